@@ -1,0 +1,1 @@
+"""The finished recipe card and its exports."""

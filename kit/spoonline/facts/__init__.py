@@ -1,0 +1,1 @@
+"""Reference figures, each with its source."""

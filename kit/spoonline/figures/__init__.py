@@ -1,0 +1,1 @@
+"""Matplotlib figures, each with a text description."""

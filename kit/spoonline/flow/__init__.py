@@ -1,0 +1,1 @@
+"""A fluid, and the kitchen tests that read it."""

@@ -1,0 +1,1 @@
+"""Cooling, keeping and reheating."""

@@ -1,0 +1,1 @@
+"""Keeping all of it: one SQLite file, or one database by address."""

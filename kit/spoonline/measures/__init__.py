@@ -1,0 +1,1 @@
+"""Amounts, units, what a spoon weighs, rounding for print."""

@@ -1,0 +1,59 @@
+"""Every error that spoonline raises on purpose.
+
+The tree, whole::
+
+    ValueError
+    └── KitchenError            what came, what is wanted, what to do next, in one sentence
+        ├── AmountError         an amount or a unit that could not be read
+        ├── ItemError           an ingredient, thickener or tool with no figures, or with several
+        ├── ReadingError        a thickness reading that this tool cannot give
+        ├── RecipeError         a recipe or version that does not hold together
+        ├── BatchError          a batch that does not hold together
+        └── LogbookError        a logbook that cannot be opened, read or written
+
+Nobody needs more than ``except ValueError``; the branches let a form show the sentence beside the right field.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+class KitchenError(ValueError):
+    """One sentence for a person: what came, what is wanted, what to do next.
+
+    Parameters
+    ----------
+    message : str
+        The sentence.
+    data : Any, optional
+        What the error is about (a line, a value, a list of near names), for a form that wants to show it.
+    """
+
+    def __init__(self, message: str, data: Any = None) -> None:
+        super().__init__(message)
+        self.data = data
+
+
+class AmountError(KitchenError):
+    """An amount or a unit that could not be read."""
+
+
+class ItemError(KitchenError):
+    """An ingredient, thickener or tool that has no figures here, or that could be several."""
+
+
+class ReadingError(KitchenError):
+    """A thickness reading that this tool cannot give, or from which nothing follows."""
+
+
+class RecipeError(KitchenError):
+    """A recipe or a version that does not hold together."""
+
+
+class BatchError(KitchenError):
+    """A batch that does not hold together."""
+
+
+class LogbookError(KitchenError):
+    """A logbook that cannot be opened, read or written."""

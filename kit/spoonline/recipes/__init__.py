@@ -1,0 +1,1 @@
+"""A recipe and its versions."""

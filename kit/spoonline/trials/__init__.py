@@ -1,0 +1,1 @@
+"""Cooked batches, their readings and the dose curve."""

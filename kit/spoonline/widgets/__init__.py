@@ -1,0 +1,1 @@
+"""The forms and panels that the notebooks show."""
