@@ -1,1 +1,6 @@
-"""Matplotlib figures, each with a text description."""
+"""Matplotlib figures, each with a text description. One style for all."""
+
+from spoonline.figures.dose import dose_figure
+from spoonline.figures.drawn import Drawn
+
+__all__ = ["Drawn", "dose_figure"]

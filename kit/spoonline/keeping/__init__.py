@@ -1,1 +1,14 @@
-"""Cooling, keeping and reheating."""
+"""Cooling, keeping and reheating: figures with their authority, and the cautions that go beside them."""
+
+from spoonline.keeping.cautions import (
+    ALLERGENS,
+    COOLING,
+    HOT_LIQUID,
+    KEEPING,
+    LOCAL_CODE,
+    MADE_AHEAD,
+    NOT_CLINICAL,
+    REHEATING,
+)
+
+__all__ = ["ALLERGENS", "COOLING", "HOT_LIQUID", "KEEPING", "LOCAL_CODE", "MADE_AHEAD", "NOT_CLINICAL", "REHEATING"]

@@ -1,1 +1,11 @@
-"""The forms and panels that the notebooks show."""
+"""The forms and panels that the notebooks show. They know screens; formulas and storage live in the rooms above."""
+
+from spoonline.widgets.batch_form import BatchForm
+from spoonline.widgets.card_panel import CardPanel
+from spoonline.widgets.compare_panel import ComparePanel
+from spoonline.widgets.dose_panel import DosePanel
+from spoonline.widgets.here import open_here
+from spoonline.widgets.self_check import self_check
+from spoonline.widgets.start_panel import StartPanel
+
+__all__ = ["BatchForm", "CardPanel", "ComparePanel", "DosePanel", "StartPanel", "open_here", "self_check"]

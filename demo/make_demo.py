@@ -1,0 +1,216 @@
+"""Make the invented demo: the winter lunch club of a village hall that does not exist.
+
+Every pot comes from a physical model of a starch-thickened dish that shares no formula with the dose curve of this kit:
+granules that swell (23 mL a gram of dry maize starch), crowd each other (Maron-Pierce) up to where they touch, and are squeezed
+beyond; over a puree or stock of its own thickness; thinner when hot. What a tool would show follows from the flow room's forward
+methods, with a cook's scatter. Seeded: the same files every time.
+
+    python demo/make_demo.py
+"""
+
+from __future__ import annotations
+
+import math
+import shutil
+import tempfile
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+
+import spoonline as sl
+from spoonline import flow
+from spoonline.logbook import Logbook, open_logbook
+from spoonline.recipes import Recipe, Target
+from spoonline.trials import Batch, Reading, Weighed, contents
+
+HERE = Path(__file__).resolve().parent
+OUT = HERE / "winter_lunch_club"
+SEED = 20260108
+TOUCH = 0.75  # share of space at which the granules touch
+CROWD = 1.05  # share of space at which Maron-Pierce would jam (soft granules pack beyond 1)
+
+# dish -> swelling of its starch [mL/g], viscosity of what it stands in at 60 C [Pa s], true strength against the book
+KITCHENS = {
+    "Roast parsnip and pear soup": (23.0, 0.011, 1.00),
+    "Mushroom gravy": (22.0, 0.0035, 1.08),
+    "Blackcurrant sauce": (30.0, 0.0022, 0.95),
+}
+
+
+def true_fluid(title: str, percent: float, celsius: float, pot: float) -> sl.Fluid:
+    """The fluid in the pot: its consistency and flow index at a temperature, times this pot's own luck."""
+    swelling, base, strength = KITCHENS[title]
+    space = swelling * percent * strength / 100
+    if space <= TOUCH:
+        relative = (1 - space / CROWD) ** -2
+    else:
+        relative = (1 - TOUCH / CROWD) ** -2 * (space / TOUCH) ** 3.2
+    at_50 = base * relative * pot * math.exp(1900 * (1 / (celsius + 273.15) - 1 / 333.15))
+    index = 1 - 0.55 * min(space, 1.1)
+    return sl.Fluid(at_50 * 50 ** (1 - index), index, 1030.0)
+
+
+def text_of(lines: list[str], steps: list[str], title: str, serves: int) -> str:
+    """A recipe as one would paste it."""
+    return "\n".join([title, f"Serves {serves}", *lines, "", *steps])
+
+
+SOUP = [
+    "900 g parsnips, peeled and diced",
+    "300 g pears, peeled and diced",
+    "150 g onion, chopped",
+    "60 g butter",
+    "1.4 l vegetable stock",
+    "{starch}",
+    "100 ml double cream",
+    "8 g salt",
+]
+SOUP_STEPS = [
+    "Roast the parsnips, pears and onion in the butter at 200 C for 35 minutes.",
+    "Add the stock, bring to the boil and simmer for 12 minutes.",
+    "Puree in small batches with the lid vented.",
+    "Stir the corn starch into a little cold stock, whisk it in, and boil for 2 minutes.",
+    "Stir in the cream, season with the salt, and weigh the pot.",
+]
+GRAVY = ["60 g butter", "{starch}", "400 g mushrooms, sliced", "1 l vegetable stock", "20 g soy sauce"]
+GRAVY_STEPS = [
+    "Brown the mushrooms in the butter for 10 minutes.",
+    "Stir in the wheat flour and cook for 3 minutes.",
+    "Whisk in the stock and the soy sauce and simmer for 15 minutes.",
+]
+SAUCE = ["400 g blackcurrants", "600 ml water", "150 g sugar", "{starch}"]
+SAUCE_STEPS = [
+    "Simmer the blackcurrants in the water with the sugar for 10 minutes and sieve.",
+    "Stir the arrowroot into a little cold water, whisk it in, and bring just to the boil.",
+    "Cool to 20 C, stirring now and then.",
+]
+
+
+def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False) -> Recipe:
+    """One version of one dish."""
+    lines, steps, serves = {
+        "Roast parsnip and pear soup": (SOUP, SOUP_STEPS, 8),
+        "Mushroom gravy": (GRAVY, GRAVY_STEPS, 12),
+        "Blackcurrant sauce": (SAUCE, SAUCE_STEPS, 12),
+    }[title]
+    if title.startswith("Roast") and not late_cream:
+        steps = [steps[0], steps[1] + " Stir in the cream.", steps[2], steps[3], "Season with the salt, and weigh the pot."]
+    return Recipe.from_text(
+        text_of([line.format(starch=starch) for line in lines], steps, title, serves), target=target, invented=True
+    )
+
+
+class Kitchen:
+    """Cooks pots of the model and reads them as a cook would."""
+
+    def __init__(self, book: Logbook) -> None:
+        self.book = book
+        self.rng = np.random.default_rng(SEED)
+
+    def cook(
+        self, title: str, version: int, day: date, *, cook: str, tools: list[tuple[str, str, float]], put_in: float | None = None,
+        loss: float | None = None, note: str = "", left_out: str = "",
+    ) -> Batch:  # fmt: skip
+        """One pot: evaporation, luck, readings; recorded in the logbook."""
+        as_written = self.book.recipe(title, version)
+        place, line = next((n, each) for n, each in enumerate(as_written.ingredients, 1) if each.part == "thickener")
+        weighed = () if put_in is None else (
+            Weighed(line=place, item=line.item, typed=f"{put_in:g} g", mass_g=put_in, sd_g=0.289),
+        )  # fmt: skip
+        draft = Batch(title=title, version=version, cooked_on=day, weighed=weighed)
+        cooked = draft.cooked(as_written)
+        spooned = line.basis != "weighed" and put_in is None and float(line.sd_g or 0) > 1
+        if spooned:
+            # By feel: what really went in differs from what the book says of a spoon.
+            truly = float(line.mass_g or 0) * 1.13
+            cooked = cooked.model_copy(
+                update={"ingredients": tuple(each.reweighed("", truly, 0) if each is line else each for each in cooked.ingredients)}
+            )
+        share = loss if loss is not None else float(self.rng.uniform(0.05, 0.08))
+        before = round(2150 + cooked.mass_g)
+        after = round(before - share * cooked.mass_g)
+        percent = contents(cooked, before - after).percent
+        luck = math.exp(self.rng.normal(0, 0.10))
+        readings = []
+        for tool, stage, celsius in tools:
+            fluid = true_fluid(title, percent, celsius, luck)
+            instrument = flow.usual(tool)
+            shown = float(instrument.reading(fluid))
+            count, scatter, places = (4, 0.012, 1) if tool == "ring" else (2, 0.02, 2)
+            values = [round(shown * math.exp(self.rng.normal(0, scatter)), places) for _ in range(count)]
+            readings.append(
+                Reading(
+                    tool=tool, settings={k: Decimal(str(v)) for k, v in flow.usual_settings(tool).items()},
+                    values=[Decimal(str(v)) for v in values], temperature_c=celsius, stage=stage,
+                )  # fmt: skip
+            )
+        batch = draft.model_copy(
+            update={
+                "cook": cook, "pan": "28 cm pot, no lid", "pot_before_g": Decimal(before), "pot_after_g": Decimal(after),
+                "minutes": Decimal(int(self.rng.integers(28, 40))), "readings": tuple(readings), "note": note, "left_out": left_out,
+            }
+        )  # fmt: skip
+        return self.book.record(Batch(**batch.model_dump()))
+
+
+def make(where: Path) -> Logbook:
+    """Fill a new logbook with the demo."""
+    clock = iter(datetime(2026, 1, 8, 9, 0, tzinfo=UTC) + timedelta(hours=7 * n) for n in range(500))
+    book = open_logbook(where, clock=lambda: next(clock))
+    kitchen = Kitchen(book)
+    soup, aim = "Roast parsnip and pear soup", Target(viscosity_pa_s="1.0", band="1.2", temperature_c="60", shear_rate_per_s="1")
+    spatula, ring = [("spatula", "hot", 62.0)], [("ring", "served", 21.0)]
+
+    def soup_day(number: int) -> date:
+        return date(2026, 1, 8) + timedelta(days=number)
+
+    book.save(recipe(soup, "4 heaped tbsp corn starch", aim), "As it was always made, by feel", cook="M.")
+    kitchen.cook(soup, 1, soup_day(0), cook="M.", tools=spatula, note="Stands like porridge; the club left half of it")
+    book.save(recipe(soup, "42 g corn starch", aim), "Weighed, and a good deal less", cook="M.")
+    kitchen.cook(soup, 2, soup_day(2), cook="M.", tools=spatula, note="Too thin, runs off the spoon")
+    book.save(recipe(soup, "57 g corn starch", aim), "Half-way between", cook="M.")
+    kitchen.cook(soup, 3, soup_day(6), cook="M.", tools=spatula)
+    kitchen.cook(soup, 3, soup_day(7), cook="A.", tools=[("spatula", "hot", 64.0)], note="A second pair of hands, the same weights")
+    book.save(recipe(soup, "54 g corn starch", aim, late_cream=True), "A little less starch; cream after the puree", cook="M.")
+    kitchen.cook(
+        soup, 4, soup_day(13), cook="A.", tools=[("spatula", "hot", 60.0)], loss=0.21,
+        note="The pot was forgotten on the flame", left_out="boiled away a fifth",
+    )  # fmt: skip
+    kitchen.cook(soup, 4, soup_day(14), cook="A.", tools=[("spatula", "hot", 61.0)], note="The same again, watched")
+    book.save(recipe(soup, "52 g corn starch", aim, late_cream=True), "Set from the curve", cook="M.")
+    for number, cook in ((20, "M."), (21, "A."), (23, "M.")):
+        kitchen.cook(soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3)])
+
+    gravy, gravy_aim = "Mushroom gravy", Target(viscosity_pa_s="1.5", band="1.25", temperature_c="65", shear_rate_per_s="1")
+    book.save(recipe(gravy, "9 tbsp wheat flour", gravy_aim), "From the old card of the hall", cook="A.")
+    kitchen.cook(gravy, 1, date(2026, 1, 15), cook="A.", tools=[("spatula", "hot", 66.0)])
+    kitchen.cook(gravy, 1, date(2026, 1, 22), cook="M.", tools=[("spatula", "hot", 70.0)])
+    book.save(recipe(gravy, "80 g wheat flour", gravy_aim), "Weighed", cook="A.")
+    kitchen.cook(gravy, 2, date(2026, 1, 29), cook="A.", tools=[("spatula", "hot", 65.0)])
+    kitchen.cook(gravy, 2, date(2026, 2, 5), cook="M.", tools=[("spatula", "hot", 67.0)], put_in=81, note="The scale said 81")
+
+    sauce, sauce_aim = "Blackcurrant sauce", Target(viscosity_pa_s="6", band="1.3", temperature_c="20", shear_rate_per_s="1")
+    book.save(recipe(sauce, "30 g arrowroot", sauce_aim), "First try", cook="M.")
+    kitchen.cook(sauce, 1, date(2026, 1, 17), cook="M.", tools=ring)
+    book.save(recipe(sauce, "34 g arrowroot", sauce_aim), "A little more", cook="M.")
+    kitchen.cook(sauce, 2, date(2026, 1, 24), cook="M.", tools=ring)
+    kitchen.cook(sauce, 2, date(2026, 1, 31), cook="A.", tools=[("ring", "served", 20.0)])
+    return book
+
+
+def main() -> None:
+    """Write the demo beside this script."""
+    if OUT.exists():
+        shutil.rmtree(OUT)
+    with tempfile.TemporaryDirectory() as folder:
+        book = make(Path(folder) / "demo.sqlite")
+        book.export(OUT)
+        for title in book.titles():
+            print(book.batches(title)[["batch", "version", "dose_g_per_l", "evaporated_percent", "viscosity_pa_s", "band"]].round(3))
+        book.close()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,207 @@
+"""The ``spoonline`` command: lay out a working folder, open the notebooks, write a card."""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import json
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from spoonline import __version__
+from spoonline.measures.errors import KitchenError
+
+LOGBOOK = "kitchen.sqlite"
+STATE = ".spoonline"
+FIRST = "0_start_here.ipynb"
+
+
+def shipped_notebooks() -> Path:
+    """The folder of notebooks that came with this package.
+
+    Raises
+    ------
+    KitchenError
+        If the installation lacks it.
+    """
+    here = Path(__file__).resolve().parent
+    for folder in (here / "_notebooks", here.parent.parent / "notebooks"):
+        if folder.is_dir():
+            return folder
+    raise KitchenError("This installation lacks its notebooks; install spoonline again.")
+
+
+def cells_hash(path: Path) -> str:
+    """Hash of what a person can change in a notebook: its cells' kinds and sources. Running it changes nothing here."""
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    text = json.dumps([(cell["cell_type"], "".join(cell["source"])) for cell in cells])
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def lay_out(folder: Path) -> list[str]:
+    """Copy the notebooks that are missing or untouched; leave those that a person changed.
+
+    Parameters
+    ----------
+    folder : Path
+        The working folder; made if it is missing.
+
+    Returns
+    -------
+    list of str
+        One sentence for each notebook that was put there, renewed or left.
+
+    Raises
+    ------
+    KitchenError
+        If the folder cannot be written.
+    """
+    said = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        record = folder / STATE / "laid_out.json"
+        laid: dict[str, str] = json.loads(record.read_text(encoding="utf-8")) if record.exists() else {}
+        for source in sorted(shipped_notebooks().glob("*.ipynb")):
+            target, ours = folder / source.name, cells_hash(source)
+            if not target.exists():
+                said.append(f"{source.name}: put there.")
+            elif cells_hash(target) == ours:
+                laid[source.name] = ours
+                continue
+            elif cells_hash(target) == laid.get(source.name):
+                said.append(f"{source.name}: renewed.")
+            else:
+                said.append(f"{source.name}: left as you changed it.")
+                continue
+            target.write_bytes(source.read_bytes())
+            laid[source.name] = ours
+        record.parent.mkdir(exist_ok=True)
+        record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+    except OSError as err:
+        raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
+    except (ValueError, KeyError, TypeError) as err:
+        raise KitchenError(f"A notebook in {folder.name!r} is not readable any more; move it away and try again.") from err
+    return said
+
+
+def fill_demo(folder: Path) -> str:
+    """Restore the invented demo into the folder's logbook, unless there is one already."""
+    from spoonline.logbook import make_demo, open_logbook
+
+    path = folder / LOGBOOK
+    if path.exists():
+        book = open_logbook(path)
+        held = book.titles()
+        book.close()
+        if held:
+            return f"{LOGBOOK} already holds {len(held)} recipes and was left alone; give a new folder for the demo."
+        path.unlink()
+    make_demo(path).close()
+    return f"{LOGBOOK}: invented demo of a winter lunch club put there."
+
+
+def lab_arguments(folder: Path, browser: bool, port: int | None) -> list[str]:
+    """Arguments for JupyterLab: loopback, its own token, on the start notebook."""
+    arguments = [
+        f"--ServerApp.root_dir={folder}",
+        "--ServerApp.ip=127.0.0.1",
+        f"--LabApp.default_url=/lab/tree/{FIRST}",
+        "--ServerApp.terminals_enabled=False",
+        "--LabApp.extension_manager=readonly",
+        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+    ]
+    if port is not None:
+        arguments += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
+    if not browser:
+        arguments.append("--no-browser")
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        arguments.append("--allow-root")
+    return arguments
+
+
+def _quiet_lab(folder: Path) -> None:
+    """Settings for this run only: no news question, and all cells kept in the page so that forms do not vanish."""
+    config = folder / STATE / "jupyter" / "labconfig"
+    config.mkdir(parents=True, exist_ok=True)
+    disabled = {"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}
+    (config / "page_config.json").write_text(json.dumps(disabled), encoding="utf-8")
+    overrides = {"@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"}}
+    (config / "default_setting_overrides.json").write_text(json.dumps(overrides), encoding="utf-8")
+    held = os.environ.get("JUPYTER_CONFIG_PATH")
+    os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(config.parent), *([held] if held else [])])
+
+
+def _new(args: argparse.Namespace) -> int:
+    folder = Path(args.folder).expanduser().resolve()
+    said = lay_out(folder)
+    print("\n".join([*said, f"Ready. Open it with: spoonline lab {args.folder}"]))
+    return 0
+
+
+def _lab(args: argparse.Namespace) -> int:
+    folder = Path(args.folder).expanduser().resolve()
+    print("\n".join(lay_out(folder)))
+    if args.demo:
+        print(fill_demo(folder))
+    _quiet_lab(folder)
+    from jupyterlab.labapp import LabApp
+
+    LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port))
+    return 0
+
+
+def _card(args: argparse.Namespace) -> int:
+    from spoonline.card import RecipeCard
+    from spoonline.logbook import open_logbook
+
+    if "://" not in args.logbook and not Path(args.logbook).exists():
+        raise KitchenError(f"There is no logbook {args.logbook!r} here; name one with --logbook, or go to its folder first.")
+    book = open_logbook(args.logbook)
+    version = book.version(args.title, args.version)
+    card = RecipeCard(version.recipe, version, book.all_batches(args.title), system=args.measures)
+    files = card.write(args.out)
+    book.close()
+    print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
+    print(card.content.tested)
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="spoonline", description="Turn a thickened dish made by feel into one whose thickness anyone can repeat."
+    )
+    parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    lab = commands.add_parser("lab", help="prepare a working folder and open the notebooks in it")
+    lab.add_argument("folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)")
+    lab.add_argument("--demo", action="store_true", help="start with an invented logbook")
+    lab.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
+    lab.add_argument("--port", type=int, metavar="N", help="port on this machine (default: the first free one)")
+    lab.set_defaults(run=_lab)
+    new = commands.add_parser("new", help="prepare a working folder only")
+    new.add_argument("folder", metavar="FOLDER")
+    new.set_defaults(run=_new)
+    card = commands.add_parser("card", help="write the recipe card of a dish")
+    card.add_argument("title", metavar="TITLE")
+    card.add_argument("--out", required=True, metavar="DIR", help="folder for the files")
+    card.add_argument("--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})")
+    card.add_argument("--version", type=int, metavar="N", help="version to print (default: the latest)")
+    card.add_argument("--measures", choices=["us", "metric", "uk", "au"], default="us", help="household measures (default: us)")
+    card.set_defaults(run=_card)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command; 0 done, 1 something was wrong (one sentence says what), 2 the command line was wrong."""
+    args = _parser().parse_args(argv)
+    try:
+        return int(args.run(args))
+    except KitchenError as err:
+        print(f"spoonline: {err}", file=sys.stderr)
+        return 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

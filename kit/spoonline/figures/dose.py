@@ -1,0 +1,104 @@
+"""The dose curve as a figure: dose across, thickness up, the pots, the two ranges, the band and the suggestion."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.trials import DishCurve, NextBatch, doses
+
+
+def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None) -> Drawn:
+    """Draw the dose curve of a dish.
+
+    Parameters
+    ----------
+    dish : DishCurve
+    dose_g_per_l : float, optional
+        A dose to mark [g/L], such as the one on the slider.
+    suggestion : NextBatch, optional
+        The next pot, marked with a drop line.
+
+    Returns
+    -------
+    Drawn
+    """
+    grid = doses(dish)
+    if dose_g_per_l is not None:
+        grid = np.unique(np.append(grid, np.clip(dose_g_per_l, grid[0], grid[-1])))
+    average, single = dish.curve.viscosity(grid), dish.curve.batch(grid)
+    target = dish.target
+    with style():
+        figure = new_figure()
+        axes = figure.add_subplot()
+        axes.axhspan(target.low_pa_s, target.high_pa_s, color=GREEN, alpha=0.18, lw=0)
+        axes.fill_between(grid, single.low, single.high, color=BLUE, alpha=0.12, lw=0)
+        axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.25, lw=0)
+        axes.plot(grid, average.best, color=BLUE, lw=2)
+        versions = sorted({pot.batch.version for pot in dish.pots})
+        for pot in dish.pots:
+            shown = pot.thickness.range
+            shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
+            colour = SOFT if pot.left_out else INK
+            axes.errorbar(
+                pot.dose_g_per_l, shown.best, yerr=[[shown.best - shown.low], [shown.high - shown.best]], fmt=shape, ms=8, lw=1,
+                mfc="white" if pot.left_out else INK, color=colour, zorder=5,
+            )  # fmt: skip
+            axes.annotate(str(pot.batch.number), (pot.dose_g_per_l, shown.best), (7, -4), textcoords="offset points", fontsize=10, color=colour)
+        if suggestion is not None:
+            axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--")
+            axes.annotate(
+                f"next pot {suggestion.dose_g_per_l:.1f} g/L", (suggestion.dose_g_per_l, 0.99), (4, 0), xycoords=("data", "axes fraction"),
+                textcoords="offset points", va="top", color=VERMILION,
+            )  # fmt: skip
+        if dose_g_per_l is not None:
+            axes.axvline(dose_g_per_l, color=INK, lw=1)
+            axes.annotate(
+                f"dose {dose_g_per_l:g} g/L", (dose_g_per_l, 0.02), (4, 0), xycoords=("data", "axes fraction"),
+                textcoords="offset points", va="bottom",
+            )  # fmt: skip
+        axes.set_yscale("log")
+        axes.set_xlim(grid[0], grid[-1])
+        seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
+        axes.set_ylim(min([target.low_pa_s / 3, *seen]) * 0.8, max([target.high_pa_s * 3, *seen]) * 1.25)
+        _plain_ticks(axes)
+        axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
+        axes.set_ylabel(f"viscosity, Pa s\n(at {target.shear_rate_per_s} 1/s and {target.temperature_c} C)")
+        right = (1.01, 0)
+        for y, label, colour in (
+            (float(target.viscosity_pa_s), "target\nband", GREEN),
+            (_inside(axes, float(average.best[-1])), "average\npot", BLUE),
+        ):
+            axes.annotate(label, (1, y), (right[0], y), xycoords=("axes fraction", "data"), textcoords=("axes fraction", "data"), color=colour, va="center")
+        axes.set_title("Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10).", fontsize=10, color=SOFT)
+    return Drawn(figure, describe(dish, suggestion))
+
+
+def _inside(axes: object, value: float) -> float:
+    low, high = axes.get_ylim()  # type: ignore[attr-defined]
+    return float(min(max(value, low * 1.15), high / 1.15))
+
+
+def _plain_ticks(axes: object) -> None:
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+    axis = axes.yaxis  # type: ignore[attr-defined]
+    axis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axis.set_minor_formatter(NullFormatter())
+
+
+def describe(dish: DishCurve, suggestion: NextBatch | None = None) -> str:
+    """What the figure shows, in sentences for those who do not see it."""
+    target = dish.target
+    needed = dish.curve.dose_for(float(target.viscosity_pa_s))
+    parts = [
+        f"Dose curve of {dish.recipe.title}: viscosity against grams of {dish.thickener} per litre, from "
+        f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}.",
+        f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {target.shear_rate_per_s} 1/s and {target.temperature_c} C.",
+    ]
+    if np.isfinite(needed.high):
+        parts.append(f"The average pot meets the target at {needed.best:.1f} g/L (90 % range {needed.low:.1f} to {needed.high:.1f}).")
+    if suggestion is not None:
+        parts.append(f"The next pot is suggested at {suggestion.dose_g_per_l:.1f} g/L.")
+    return " ".join(parts)

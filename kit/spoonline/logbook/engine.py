@@ -1,0 +1,139 @@
+"""Opening the database: SQLite file or PostgreSQL address, every failure one sentence."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from spoonline.logbook import tables
+from spoonline.measures.errors import LogbookError
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+
+SQLITE_MAGIC = b"SQLite format 3\x00"
+BUSY_MS = 5000
+
+
+def is_address(where: str | os.PathLike[str]) -> bool:
+    """Whether ``where`` is a database address and not a file."""
+    return "://" in str(where)
+
+
+def connect(where: str | os.PathLike[str]) -> Engine:
+    """Open a logbook's database, creating what is missing.
+
+    Parameters
+    ----------
+    where : str or path
+        A file for SQLite, or ``postgresql+psycopg://user@host/name``.
+
+    Returns
+    -------
+    sqlalchemy.Engine
+
+    Raises
+    ------
+    LogbookError
+        If it cannot be opened, is something else, is locked, or comes from a newer version.
+    """
+    from sqlalchemy import create_engine
+    from sqlalchemy.exc import SQLAlchemyError
+
+    if is_address(where):
+        engine = create_engine(str(where), pool_pre_ping=True)
+        name = engine.url.render_as_string(hide_password=True)
+    else:
+        path = Path(where).expanduser()
+        name = path.name
+        _check_file(path)
+        engine = create_engine(f"sqlite:///{path}")
+        _sqlite_habits(engine)
+    try:
+        with writing(engine) as connection:
+            found = _found_version(connection)
+            if found > tables.LATEST:
+                raise LogbookError(
+                    f"The logbook {name} was written by a newer spoonline (schema {found}, this one knows {tables.LATEST}); "
+                    "update spoonline and open it again. Nothing was changed."
+                )
+            tables.bring_up_to_date(connection)
+    except SQLAlchemyError as err:
+        engine.dispose()
+        raise trouble(err, name) from err
+    except LogbookError:
+        engine.dispose()
+        raise
+    return engine
+
+
+def _found_version(connection: Connection) -> int:
+    from sqlalchemy import inspect, select
+
+    known = set(inspect(connection).get_table_names())
+    if "schema_version" not in known:
+        if known:
+            raise LogbookError(
+                "This database holds other tables and no logbook; give a new file name, or the file of a spoonline logbook."
+            )
+        return 0
+    return int(connection.execute(select(tables.schema_version.c.number)).scalar() or 0)
+
+
+def _check_file(path: Path) -> None:
+    if path.is_dir():
+        raise LogbookError(f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite.")
+    if not path.parent.is_dir():
+        raise LogbookError(f"The folder of {path.name!r} does not exist; make it first, or choose another.")
+    if path.exists():
+        try:
+            head = path.open("rb").read(16)
+        except OSError as err:
+            raise LogbookError(f"The logbook {path.name} cannot be read ({err.strerror}); check its permissions.") from err
+        if head and head != SQLITE_MAGIC:
+            raise LogbookError(f"{path.name} is not a logbook; give another file name, and leave this file as it is.")
+        if not os.access(path, os.W_OK):
+            raise LogbookError(f"The logbook {path.name} cannot be written; check its permissions, or copy it to your own folder.")
+    elif not os.access(path.parent, os.W_OK):
+        raise LogbookError(f"The folder of {path.name} cannot be written; choose a folder of your own.")
+
+
+def _sqlite_habits(engine: Engine) -> None:
+    from sqlalchemy import event
+
+    @event.listens_for(engine, "connect")
+    def _on_connect(raw: Any, _record: Any) -> None:
+        # The driver's own transactions leave DDL outside; we say BEGIN ourselves, so that a failed step rolls back whole.
+        raw.isolation_level = None
+        cursor = raw.cursor()
+        cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+        cursor.execute("PRAGMA journal_mode = WAL")
+        cursor.execute("PRAGMA synchronous = FULL")
+        cursor.execute("PRAGMA foreign_keys = ON")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        write = connection.get_execution_options().get("spoonline_write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+
+def writing(engine: Engine) -> Any:
+    """Begin a transaction that takes the write lock at once, so that two writers queue and do not fail half-way."""
+    return engine.execution_options(spoonline_write=True).begin()
+
+
+def trouble(err: Exception, name: str) -> LogbookError:
+    """Turn a database error into one sentence; never with a password in it."""
+    text = str(getattr(err, "orig", err)).strip().splitlines()
+    short = text[0] if text else type(err).__name__
+    if "locked" in short or "busy" in short:
+        return LogbookError(f"The logbook {name} is in use by another program; close that one or wait, then press again.")
+    if "malformed" in short or "not a database" in short or "corrupt" in short:
+        return LogbookError(f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.")
+    if "full" in short:
+        return LogbookError(f"The disk of {name} is full; make room, then press again. Nothing was half-saved.")
+    if "readonly" in short:
+        return LogbookError(f"The logbook {name} cannot be written; check the permissions of its folder.")
+    return LogbookError(f"The logbook {name} could not be used ({short}); check the address, then try again.")

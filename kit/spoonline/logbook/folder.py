@@ -1,0 +1,88 @@
+"""A logbook as a folder of readable files: JSON Lines for each kind, and a manifest with counts and SHA-256."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from spoonline.logbook import tables
+from spoonline.measures.errors import LogbookError
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Table
+
+KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.hidden)
+FORMAT = "spoonline logbook"
+
+
+def write_folder(connection: Connection, folder: Path) -> Path:
+    """Write one ``.jsonl`` file a kind and ``manifest.json``.
+
+    Raises
+    ------
+    LogbookError
+        If the folder holds something else or cannot be written.
+    """
+    from sqlalchemy import select
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        strange = [path.name for path in folder.iterdir() if path.suffix not in (".jsonl", ".json")]
+        if strange:
+            raise LogbookError(f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one.")
+        files: dict[str, dict[str, Any]] = {}
+        for table in KINDS:
+            rows = connection.execute(select(table).order_by(table.c.seq)).mappings()
+            lines = [_line(dict(row)) for row in rows]
+            text = "".join(line + "\n" for line in lines)
+            path = folder / f"{table.name}.jsonl"
+            path.write_text(text, encoding="utf-8", newline="\n")
+            files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
+        manifest = {"format": FORMAT, "schema": tables.LATEST, "files": files}
+        (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+    except OSError as err:
+        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
+    return folder
+
+
+def _line(row: dict[str, Any]) -> str:
+    row.pop("seq")
+    if "body" in row:
+        row["body"] = json.loads(row["body"])
+    return json.dumps(row, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
+    """Read an exported folder back, every file checked against the manifest.
+
+    Raises
+    ------
+    LogbookError
+        If it is not an export, is from a newer version, or a file was changed.
+    """
+    try:
+        manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError) as err:
+        raise LogbookError(f"{folder.name!r} is not an exported logbook: it has no readable manifest.json.") from err
+    if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
+        raise LogbookError(f"{folder.name!r} is not an exported logbook: its manifest names another format.")
+    if int(manifest.get("schema", 0)) > tables.LATEST:
+        raise LogbookError(f"{folder.name!r} was exported by a newer spoonline; update spoonline and restore again.")
+    contents = []
+    for table in KINDS:
+        name = f"{table.name}.jsonl"
+        said = manifest["files"].get(name, {})
+        try:
+            text = (folder / name).read_text(encoding="utf-8")
+        except OSError as err:
+            raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
+        if hashlib.sha256(text.encode()).hexdigest() != said.get("sha256"):
+            raise LogbookError(f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy.")
+        rows = [json.loads(line) for line in text.splitlines()]
+        for row in rows:
+            if "body" in row:
+                row["body"] = json.dumps(row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+        contents.append((table, rows))
+    return contents

@@ -1,0 +1,81 @@
+"""The tables of a logbook, and the steps that bring an older one up to date.
+
+Every row is only ever added. A correction is a new row that names the one it replaces; taking something back is a row in
+``hidden``. The records themselves are canonical JSON in ``body``; the columns beside it only help to find them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sqlalchemy import Column, Connection, ForeignKeyConstraint, Index, Integer, MetaData, String, Table, Text, UniqueConstraint, select
+
+metadata = MetaData()
+
+schema_version = Table("schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False))
+
+versions = Table(
+    "versions",
+    metadata,
+    Column("seq", Integer, primary_key=True),
+    Column("title", String(300), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("parent", Integer),
+    Column("id", String(64), nullable=False),
+    Column("note", Text, nullable=False),
+    Column("cook", String(200), nullable=False),
+    Column("saved_at", String(32), nullable=False),
+    Column("body", Text, nullable=False),
+    UniqueConstraint("title", "number"),
+)
+
+batches = Table(
+    "batches",
+    metadata,
+    Column("seq", Integer, primary_key=True),
+    Column("title", String(300), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("id", String(64), nullable=False, unique=True),
+    Column("replaces", String(64)),
+    Column("recorded_at", String(32), nullable=False),
+    Column("body", Text, nullable=False),
+    ForeignKeyConstraint(["title", "version"], ["versions.title", "versions.number"]),
+    Index("batches_of_title", "title", "number"),
+)
+
+hidden = Table(
+    "hidden",
+    metadata,
+    Column("seq", Integer, primary_key=True),
+    Column("kind", String(20), nullable=False),
+    Column("key", String(400), nullable=False),
+    Column("hidden", Integer, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+    Index("hidden_of_key", "kind", "key"),
+)
+
+
+def _first(connection: Connection) -> None:
+    metadata.create_all(connection, tables=[versions, batches, hidden])
+
+
+# One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
+STEPS: tuple[Callable[[Connection], None], ...] = (_first,)
+LATEST = len(STEPS)
+
+
+def bring_up_to_date(connection: Connection) -> int:
+    """Run the missing steps; return the version found before (0 for an empty logbook)."""
+    schema_version.create(connection, checkfirst=True)
+    found = connection.execute(select(schema_version.c.number)).scalar()
+    number = 0 if found is None else int(found)
+    if number < LATEST:
+        for step in STEPS[number:]:
+            step(connection)
+        if found is None:
+            connection.execute(schema_version.insert().values(number=LATEST))
+        else:
+            connection.execute(schema_version.update().values(number=LATEST))
+    return number

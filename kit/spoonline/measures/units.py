@@ -1,0 +1,172 @@
+"""Units of the kitchen: each with its own exact size, because a cup means nothing without its system."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from spoonline.measures.errors import AmountError
+
+SYSTEMS = {
+    "us": "US customary",
+    "label": "US food label",
+    "metric": "metric",
+    "uk": "UK (metric spoons, imperial cup, pint and fluid ounce)",
+    "au": "Australian",
+}
+
+_GALLON_US_ML = 3785.411784  # 231 cubic inches
+_FLOZ_UK_ML = 4546.09 / 160
+
+# Volume of one unit [mL] by system. Units that are the same everywhere stand under "all".
+_VOLUME_ML: dict[str, dict[str, float]] = {
+    "all": {"ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0},
+    "us": {
+        "tsp": _GALLON_US_ML / 768,
+        "dsp": _GALLON_US_ML / 384,
+        "tbsp": _GALLON_US_ML / 256,
+        "fl oz": _GALLON_US_ML / 128,
+        "gill": _GALLON_US_ML / 32,
+        "cup": _GALLON_US_ML / 16,
+        "pint": _GALLON_US_ML / 8,
+        "quart": _GALLON_US_ML / 4,
+        "gallon": _GALLON_US_ML,
+    },
+    "label": {"tsp": 5.0, "tbsp": 15.0, "fl oz": 30.0, "cup": 240.0},
+    "metric": {"tsp": 5.0, "dsp": 10.0, "tbsp": 15.0, "cup": 250.0},
+    "uk": {
+        "tsp": 5.0,
+        "dsp": 10.0,
+        "tbsp": 15.0,
+        "fl oz": _FLOZ_UK_ML,
+        "gill": 5 * _FLOZ_UK_ML,
+        "cup": 10 * _FLOZ_UK_ML,
+        "pint": 20 * _FLOZ_UK_ML,
+        "quart": 40 * _FLOZ_UK_ML,
+        "gallon": 4546.09,
+    },
+    "au": {"tsp": 5.0, "dsp": 10.0, "tbsp": 20.0, "cup": 250.0},
+}
+_MASS_G = {"mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
+_LENGTH_CM = {"cm": 1.0, "inch": 2.54}
+
+# By-feel words. A figure [mL] is a convention in print, not a size; None has not even that.
+FEEL_ML: dict[str, float | None] = {
+    "dash": _GALLON_US_ML / 768 / 8,
+    "pinch": _GALLON_US_ML / 768 / 16,
+    "smidgen": _GALLON_US_ML / 768 / 32,
+    "drop": 0.05,
+    **dict.fromkeys(
+        "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug"
+        " teacup few".split()
+    ),
+}
+PIECES = (
+    "piece clove stalk sprig bunch head bulb leaf slice rasher fillet can jar packet bottle carton tub block cube"
+    " ear strip sheet loaf bag box stick breast thigh wedge root pod link floret spear knuckle"
+).split()
+
+# Every other spelling, lower case, without a final full stop. Plurals in -s are read by the grammar.
+SPELLINGS: dict[str, str] = {
+    **{s: "mg" for s in ("mg", "milligram", "milligramme")},
+    **{s: "g" for s in ("g", "gm", "gram", "gramme")},
+    **{s: "kg" for s in ("kg", "kilo", "kilogram", "kilogramme")},
+    **{s: "oz" for s in ("oz", "ounce")},
+    **{s: "lb" for s in ("lb", "pound")},
+    **{s: "ml" for s in ("ml", "millilitre", "milliliter", "cc")},
+    **{s: "cl" for s in ("cl", "centilitre", "centiliter")},
+    **{s: "dl" for s in ("dl", "decilitre", "deciliter")},
+    **{s: "l" for s in ("l", "litre", "liter", "ltr")},
+    **{s: "tsp" for s in ("tsp", "teaspoon", "teaspoonful", "teaspoonsful", "tea spoon")},
+    **{s: "dsp" for s in ("dsp", "dessertspoon", "dessertspoonful", "dstspn")},
+    **{s: "tbsp" for s in ("tbsp", "tbs", "tblsp", "tb", "tablespoon", "tablespoonful", "tablespoonsful")},
+    **{s: "fl oz" for s in ("fl oz", "fl. oz", "floz", "fluid ounce", "fluid oz", "fl ounce")},
+    **{s: "cup" for s in ("cup", "cupful", "cupsful")},
+    **{s: "pint" for s in ("pint", "pt")},
+    **{s: "quart" for s in ("quart", "qt")},
+    **{s: "gallon" for s in ("gallon", "gal")},
+    **{s: "gill" for s in ("gill",)},
+    **{s: "cm" for s in ("cm", "centimetre", "centimeter")},
+    **{s: "inch" for s in ("inch", "inche", "in")},
+    **{s: s for s in FEEL_ML},
+    **{s: "dash" for s in ("dashe",)},
+    **{s: "pinch" for s in ("pinche",)},
+    **{s: "splash" for s in ("splashe",)},
+    **{s: "handful" for s in ("handsful",)},
+    **{s: "sprinkling" for s in ("sprinkle",)},
+    **{s: "grind" for s in ("grinding", "turn")},
+    **{s: "glass" for s in ("glasse",)},
+    **{s: "few" for s in ("several", "some", "couple")},
+    **{s: s for s in PIECES},
+    **{s: "stalk" for s in ("rib", "stem")},
+    **{s: "leaf" for s in ("leave",)},
+    **{s: "can" for s in ("tin",)},
+    **{s: "packet" for s in ("package", "pack", "pkg", "sachet", "envelope", "pouch")},
+    **{s: "box" for s in ("boxe",)},
+    **{s: "bunch" for s in ("bunche",)},
+    **{s: "loaf" for s in ("loave",)},
+}
+
+
+class Unit(NamedTuple):
+    """A unit and what it measures.
+
+    ``kind`` is mass, volume, length, piece (counted) or feel (no known size); ``size`` is in g, mL or cm for the first
+    three and None for the last two.
+    """
+
+    name: str
+    kind: str
+    size: float | None
+    system: str
+
+
+def unit(name: str, system: str = "us") -> Unit:
+    """Look up a unit in a system of measures.
+
+    Parameters
+    ----------
+    name : str
+        A canonical name ("tbsp") or any spelling of it ("tablespoons").
+    system : str, optional
+        "us", "label", "metric", "uk" or "au".
+
+    Returns
+    -------
+    Unit
+        Size in grams, millilitres or centimetres.
+
+    Raises
+    ------
+    AmountError
+        If the unit or the system is not known, or the system has no such unit.
+
+    Notes
+    -----
+    US customary from the gallon of 231 cubic inches (exact); imperial from the gallon of 4.54609 L (exact); food label
+    values 21 CFR 101.9(b)(5)(viii); metric and Australian spoons common practice.
+
+    Examples
+    --------
+    >>> unit("cup", "us").size, unit("cup", "metric").size, unit("tablespoons", "au").size
+    (236.5882365, 250.0, 20.0)
+    """
+    if system not in SYSTEMS:
+        raise AmountError(f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system)
+    plain = name.strip().lower().rstrip(".")
+    key = SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"))
+    if key is None:
+        raise AmountError(f"{name!r} is no unit here; write for example g, ml, tsp, tbsp or cup.", name)
+    if key in _MASS_G:
+        return Unit(key, "mass", _MASS_G[key], system)
+    if key in _LENGTH_CM:
+        return Unit(key, "length", _LENGTH_CM[key], system)
+    if key in FEEL_ML:
+        return Unit(key, "feel", None, system)
+    if key in PIECES:
+        return Unit(key, "piece", None, system)
+    size = _VOLUME_ML["all"].get(key, _VOLUME_ML[system].get(key))
+    if size is None:
+        raise AmountError(
+            f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.", (key, system)
+        )
+    return Unit(key, "volume", size, system)

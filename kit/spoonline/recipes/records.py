@@ -1,0 +1,365 @@
+"""A recipe as a frozen record: lines, steps, target, and the few figures that follow from them.
+
+One definition each, used by every screen and card:
+
+* **liquid** [L]: what pours (water, stock, milk, cream, wine, juice; not fat, not puree), as poured in.
+* **mass** [g]: all weighed lines together, as put in.
+* **dose** [g/L]: grams of thickener per litre of that liquid.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from decimal import Decimal
+from typing import Any, Literal, Self, get_args
+
+from pydantic import Field, field_validator, model_validator
+
+from spoonline import facts
+from spoonline.measures.errors import ItemError, KitchenError, RecipeError
+from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal
+from spoonline.recipes.cues import cues
+
+Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
+PARTS: tuple[Part, ...] = get_args(Part)
+
+_TOLD_PART = re.compile(rf"\s*\[({'|'.join(PARTS)})\]\s*$", re.IGNORECASE)
+
+# A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
+ABSURD_DOSE_G_PER_L = 400.0
+
+
+class Ingredient(Record):
+    """One line of a recipe.
+
+    ``Ingredient(amount="30 g", item="corn starch")`` fills what it can from the facts; what is given is kept.
+    """
+
+    amount: str = Field("", description="the amount as written, such as '2 heaped tbsp'; blank for 'to taste'")
+    item: str = Field(min_length=1, max_length=300, description="what it is, as written")
+    preparation: str = Field("", description="what is done to it first, such as 'peeled and diced'")
+    part: Part = Field("other", description="its part in the dish; decides what counts as liquid and thickener")
+    group: str = Field("", description="the heading it stands under, such as 'To finish'")
+    mass_g: MaybeNumber = Field(None, ge=0, description="mass [g]; none where only a weighing can tell")
+    sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that mass [g]")
+    volume_ml: MaybeNumber = Field(None, ge=0, description="volume [mL], for liquids only")
+    basis: str = Field("", description="where the mass came from, in words")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fill(cls, data: Any) -> Any:
+        if isinstance(data, str):
+            return cls.fields_of(data)
+        if not isinstance(data, dict) or data.get("mass_g") is not None or not data.get("item"):
+            return data
+        read = cls.fields_of(f"{data.get('amount', '')} {data['item']}".strip())
+        return {**read, **{key: value for key, value in data.items() if value is not None}}
+
+    @classmethod
+    def fields_of(cls, line: str) -> dict[str, Any]:
+        """Read one written line into the fields of a record.
+
+        Parameters
+        ----------
+        line : str
+            Such as ``"2 large onions, peeled and diced"``; a part in square brackets at its end (``"1 l whey [liquid]"``) says
+            what an unknown item does in the dish.
+
+        Returns
+        -------
+        dict
+            Fields for ``Ingredient``; ``mass_g`` is missing where the line does not tell it.
+        """
+        told = _TOLD_PART.search(line)
+        read = facts.read_line(line[: told.start()] if told else line)
+        fields: dict[str, Any] = {
+            "amount": read.amount.text if read.amount else "",
+            "item": read.item_text or read.text,
+            "preparation": read.preparation,
+        }
+        if read.item is not None:
+            fields["part"] = facts.ingredient(read.item).part
+        if told:
+            fields["part"] = told.group(1).lower()
+        if read.mass is not None:
+            fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
+        return fields
+
+    @model_validator(mode="after")
+    def _volume(self) -> Self:
+        if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
+            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
+        return self
+
+    def reweighed(self, amount: str, mass_g: float, sd_g: float) -> Ingredient:
+        """The same line with another amount, weighed [g]; the volume of a liquid follows."""
+        fields = self.model_dump() | {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": "weighed"}
+        return Ingredient(**fields)
+
+    @property
+    def fact_name(self) -> str | None:
+        """The name under which the facts know this item, or None."""
+        try:
+            return facts.ingredient(self.item).name
+        except ItemError:
+            return None
+
+    @property
+    def line(self) -> str:
+        """The line as one would write it."""
+        head = f"{self.amount} {self.item}".strip()
+        return f"{head}, {self.preparation}" if self.preparation else head
+
+
+def density_g_per_ml(item: str) -> float:
+    """Density of a liquid [g/mL]; 1.0 where the facts have none (thin stocks and water lie within 4 % of it)."""
+    try:
+        density = facts.ingredient(item).density_g_per_ml
+    except ItemError:
+        density = None
+    return density if density else 1.0
+
+
+class Step(Record):
+    """One step of the method."""
+
+    text: str = Field(min_length=1, max_length=4000, description="what to do")
+    minutes: MaybeNumber = Field(None, ge=0, description="how long [min], where the text says so")
+    temperature_c: MaybeNumber = Field(None, ge=-50, le=400, description="temperature [C], where the text says so")
+    group: str = Field("", description="the heading it stands under")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fill(cls, data: Any) -> Any:
+        if isinstance(data, str):
+            data = {"text": data}
+        if isinstance(data, dict) and data.get("text"):
+            found = cues(str(data["text"]))
+            data = {"minutes": found.minutes, "temperature_c": found.temperature_c} | data
+        return data
+
+
+class Target(Record):
+    """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it."""
+
+    viscosity_pa_s: Number = Field(gt=0, le=1000, description="viscosity aimed at [Pa s]")
+    band: Number = Field(Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this")
+    temperature_c: Number = Field(Decimal("60"), ge=0, le=100, description="temperature it is read at [C]")
+    shear_rate_per_s: Number = Field(Decimal("1"), gt=0, le=1000, description="shear rate it is quoted at [1/s]")
+
+    @property
+    def low_pa_s(self) -> float:
+        """Lower end of the band [Pa s]."""
+        return float(self.viscosity_pa_s / self.band)
+
+    @property
+    def high_pa_s(self) -> float:
+        """Upper end of the band [Pa s]."""
+        return float(self.viscosity_pa_s * self.band)
+
+    def place(self, viscosity_pa_s: float) -> str:
+        """Say where a viscosity [Pa s] lies: ``thinner than``, ``inside`` or ``thicker than`` the band."""
+        if viscosity_pa_s < self.low_pa_s:
+            return "thinner than"
+        return "thicker than" if viscosity_pa_s > self.high_pa_s else "inside"
+
+
+class Recipe(Record):
+    """A recipe: what goes in, what is done, for how many, and how thick it should be.
+
+    Lines and steps may be given as plain text; they are read as :meth:`from_text` reads them.
+
+    Examples
+    --------
+    >>> soup = Recipe(title="Roast parsnip and pear soup",
+    ...               ingredients=["1.5 l vegetable stock", "42 g corn starch"], steps=["Simmer 5 min."], servings=6)
+    >>> round(soup.liquid_l, 2), round(soup.dose_g_per_l, 1)
+    (1.5, 28.0)
+    """
+
+    title: str = Field(min_length=1, max_length=300, description="the name of the dish")
+    ingredients: tuple[Ingredient, ...] = Field((), max_length=200, description="what goes in, in order of use")
+    steps: tuple[Step, ...] = Field((), max_length=200, description="what is done, in order")
+    servings: MaybeNumber = Field(None, gt=0, le=100000, description="how many it serves")
+    yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
+    yield_l: MaybeNumber = Field(None, gt=0, description="finished volume [L], where it was measured")
+    target: Target | None = Field(None, description="the thickness aimed at")
+    invented: bool = Field(False, description="true for demonstration data")
+
+    def __init__(self, **fields: Any) -> None:
+        try:
+            super().__init__(**fields)
+        except KitchenError:
+            raise
+        except ValueError as err:
+            raise RecipeError(_first_fault(err)) from err
+
+    @field_validator("title")
+    @classmethod
+    def _one_form(cls, title: str) -> str:
+        return unicodedata.normalize("NFC", " ".join(title.split()))
+
+    @model_validator(mode="after")
+    def _absurd(self) -> Self:
+        if self.liquid_l > 0 and self.dose_g_per_l > ABSURD_DOSE_G_PER_L:
+            raise ValueError(
+                f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff "
+                f"paste holds about 135 g/L. Check the unit of the thickener line"
+            )
+        return self
+
+    @classmethod
+    def from_text(cls, text: str, **fields: Any) -> Recipe:
+        """Read a pasted recipe: title, ``Serves N``, ingredient lines, a blank line, the method.
+
+        Parameters
+        ----------
+        text : str
+            The pasted text. Headings end with a colon.
+        **fields
+            Further fields of the recipe, such as ``target``.
+
+        Returns
+        -------
+        Recipe
+            With every line kept; see :attr:`questions` for what was not understood.
+
+        Raises
+        ------
+        RecipeError
+            If there is no title or no line at all.
+
+        Examples
+        --------
+        >>> soup = Recipe.from_text('''Mushroom gravy
+        ... Serves 8
+        ... 1 l beef stock
+        ... 60 g wheat flour
+        ...
+        ... 1. Simmer for 10 minutes.''')
+        >>> soup.title, float(soup.servings), soup.dose_g_per_l, float(soup.steps[0].minutes)
+        ('Mushroom gravy', 8.0, 60.0, 10.0)
+        """
+        from spoonline.recipes.text import fields_from_text
+
+        return cls(**(fields_from_text(text) | fields))
+
+    @property
+    def text(self) -> str:
+        """The recipe as text that :meth:`from_text` reads back (all but the target)."""
+        from spoonline.recipes.text import to_text
+
+        return to_text(self)
+
+    def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
+        """Lines that play one of these parts, in order."""
+        return tuple(line for line in self.ingredients if line.part in parts)
+
+    @property
+    def liquid_l(self) -> float:
+        """Liquid poured in [L]."""
+        return sum(float(line.volume_ml) for line in self.of_part("liquid") if line.volume_ml is not None) / 1000
+
+    @property
+    def mass_g(self) -> float:
+        """Mass of all weighed lines, as put in [g]."""
+        return sum(float(line.mass_g) for line in self.ingredients if line.mass_g is not None)
+
+    @property
+    def finished_g(self) -> float:
+        """Finished mass [g]: as weighed where the recipe says so, else what was put in."""
+        return float(self.yield_g) if self.yield_g is not None else self.mass_g
+
+    @property
+    def thickener_g(self) -> float:
+        """Mass of all thickener lines [g]."""
+        return sum(self.thickeners_g.values())
+
+    @property
+    def thickeners_g(self) -> dict[str, float]:
+        """Mass of each thickener [g], by the name that the facts know it under."""
+        found: dict[str, float] = {}
+        for line in self.of_part("thickener"):
+            if line.mass_g is not None:
+                name = line.fact_name or line.item
+                found[name] = found.get(name, 0.0) + float(line.mass_g)
+        return found
+
+    @property
+    def dose_g_per_l(self) -> float:
+        """Thickener per litre of liquid [g/L], all thickeners together; 0 without any, NaN without liquid."""
+        return self._per_litre(self.thickener_g)
+
+    @property
+    def doses_g_per_l(self) -> dict[str, float]:
+        """Thickener per litre of liquid [g/L], each by name."""
+        return {name: self._per_litre(mass) for name, mass in self.thickeners_g.items()}
+
+    def _per_litre(self, mass_g: float) -> float:
+        if mass_g == 0:
+            return 0.0
+        return mass_g / self.liquid_l if self.liquid_l > 0 else math.nan
+
+    @property
+    def main_thickener(self) -> str | None:
+        """The thickener with the largest mass, by its name in the facts, or None."""
+        masses = self.thickeners_g
+        return max(masses, key=lambda name: masses[name]) if masses else None
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """What the lines leave open, one sentence each, in the order of the lines."""
+        found = []
+        for number, line in enumerate(self.ingredients, start=1):
+            if line.mass_g is None:
+                asks = " ".join(facts.read_line(line.line).notes) or "Its mass is not known: weigh it and type grams."
+                found.append(f"Line {number}, {line.line!r}: {asks}")
+        return tuple(found)
+
+    def scaled(
+        self, factor: float | None = None, *, servings: float | None = None, liquid_l: float | None = None
+    ) -> Recipe:
+        """Scale every line by one factor.
+
+        Parameters
+        ----------
+        factor : float, optional
+            What to multiply by.
+        servings : float, optional
+            Or: for how many.
+        liquid_l : float, optional
+            Or: to how much liquid [L].
+
+        Returns
+        -------
+        Recipe
+            The steps are unchanged: times do not scale.
+
+        Raises
+        ------
+        RecipeError
+            If not exactly one is given, if it is not above 0, or if this recipe does not say its servings or liquid.
+
+        Examples
+        --------
+        >>> soup = Recipe(title="Gravy", ingredients=["1 l stock", "2 tbsp corn starch"], servings=4)
+        >>> [line.amount for line in soup.scaled(servings=6).ingredients]
+        ['1.5 l', '3 tbsp']
+        """
+        from spoonline.recipes.scaling import scaled
+
+        return scaled(self, factor, servings=servings, liquid_l=liquid_l)
+
+
+def _first_fault(err: ValueError) -> str:
+    from pydantic import ValidationError
+
+    if not isinstance(err, ValidationError):
+        return str(err)
+    first = err.errors()[0]
+    place = [str(part + 1) if isinstance(part, int) else part for part in first["loc"]]
+    where = f"Recipe, {' '.join(str(part) for part in place)}: " if place else "Recipe: "
+    came = f" ({first['input']!r} came)" if isinstance(first["input"], (str, int, float, Decimal)) else ""
+    return f"{where}{first['msg'].removeprefix('Value error, ')}{came}."

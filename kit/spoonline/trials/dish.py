@@ -1,0 +1,190 @@
+"""The dose curve of a dish: its recipe, its cooked batches, and what the next pot should hold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from spoonline import facts
+from spoonline.measures.errors import BatchError
+from spoonline.recipes import Recipe, Target
+from spoonline.trials.dose_curve import DoseCurve
+from spoonline.trials.next_batch import NextBatch
+from spoonline.trials.pot import USUAL_LOSS, contents, pot_of, strength_of
+from spoonline.trials.priors import DRY_SHARE, Pot
+from spoonline.trials.records import Batch
+from spoonline.trials.thickness import NO_TARGET, Thickness, batch_thickness
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class PotPoint:
+    """One cooked pot on the curve.
+
+    ``dose_g_per_l`` is the dose that gives this pot's starch-to-water ratio in the recipe as it stands now, so that pots that
+    boiled away more, or held another liquid, lie where they belong; ``poured_g_per_l`` is what the cook put in.
+    """
+
+    batch: Batch
+    dose_g_per_l: float
+    poured_g_per_l: float
+    dose_rel_sd: float
+    loss: float
+    thickness: Thickness
+    left_out: str = ""
+
+
+@dataclass(frozen=True)
+class DishCurve:
+    """A dish's dose curve together with the pots it rests on."""
+
+    recipe: Recipe
+    target: Target
+    thickener: str
+    curve: DoseCurve
+    pots: tuple[PotPoint, ...]
+    loss: float
+
+    @property
+    def counted(self) -> tuple[PotPoint, ...]:
+        """The pots that the curve rests on."""
+        return tuple(pot for pot in self.pots if not pot.left_out)
+
+    def next_batch(self) -> NextBatch:
+        """Say what to cook next; see :meth:`DoseCurve.next_batch`."""
+        return self.curve.next_batch(float(self.target.viscosity_pa_s), band=float(self.target.band))
+
+    def grams(self, dose_g_per_l: float) -> float:
+        """Thickener for this recipe's liquid at a dose [g]."""
+        return dose_g_per_l * self.recipe.liquid_l
+
+    def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float]:
+        """The dose in spoons for this recipe, and how many of ten spooned pots would land in the band.
+
+        Returns
+        -------
+        text : str
+        chance : float
+            Chance that a pot thickened with that many level spoons lands inside the band.
+        """
+        amount = facts.household(self.grams(dose_g_per_l), self.thickener, system=system, strict=False)
+        spread = facts.grams(str(amount), self.thickener)
+        spooned = spread.mass_g / self.recipe.liquid_l
+        chance = self.curve.chance(
+            spooned, float(self.target.viscosity_pa_s), band=float(self.target.band), dose_rel_sd=spread.sd_g / spread.mass_g
+        )
+        return str(amount), float(chance)
+
+    def with_dose(self, dose_g_per_l: float) -> Recipe:
+        """The recipe with its main thickener set to this dose, in grams."""
+        return with_dose(self.recipe, self.thickener, dose_g_per_l)
+
+
+def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float) -> Recipe:
+    """Set the dose of one thickener [g/L]; the first line of it takes all, further lines of it are dropped.
+
+    Raises
+    ------
+    BatchError
+        If the recipe has no such thickener or no liquid.
+    """
+    if recipe.liquid_l <= 0 or thickener not in recipe.thickeners_g:
+        raise BatchError(f"{recipe.title!r} has no {thickener} with a known liquid; add a thickener line and the liquid first.")
+    grams = round(dose_g_per_l * recipe.liquid_l * 2) / 2
+    lines, done = [], False
+    for line in recipe.ingredients:
+        if line.part == "thickener" and (line.fact_name or line.item) == thickener:
+            if done:
+                continue
+            done = True
+            line = line.reweighed(f"{grams:g} g", grams, 0.289)
+        lines.append(line)
+    return recipe.model_copy(update={"ingredients": tuple(lines)})
+
+
+def dish_curve(
+    recipe: Recipe,
+    batches: Sequence[Batch],
+    recipes: Mapping[int, Recipe],
+    *,
+    leave_out: Mapping[int, str] | None = None,
+) -> DishCurve:
+    """Fit the dose curve of a dish to its cooked batches.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        The version that the next pot will follow; its target sets temperature, shear rate and band.
+    batches : sequence of Batch
+        Pots of any version of the dish; those without a fresh reading are passed over.
+    recipes : mapping of int to Recipe
+        The versions that were cooked, by number.
+    leave_out : mapping of int to str, optional
+        Batch number to the reason why it does not count.
+
+    Returns
+    -------
+    DishCurve
+
+    Raises
+    ------
+    BatchError
+        If the recipe has no thickener, no liquid, or a batch names a version that did not come.
+    """
+    thickener = recipe.main_thickener
+    if thickener is None or recipe.liquid_l <= 0:
+        raise BatchError(f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set.")
+    target = recipe.target or NO_TARGET
+    losses: list[float] = []
+    found: list[tuple[Batch, float, float, float, float, Thickness, str]] = []
+    for batch in batches:
+        thickness = batch_thickness(batch, target)
+        if thickness is None:
+            continue
+        if batch.version not in recipes:
+            raise BatchError(f"Batch {batch.number} was cooked from version {batch.version}, which did not come with it.")
+        cooked = batch.cooked(recipes[batch.version])
+        inside = contents(cooked, batch.evaporated_g)
+        if batch.evaporated_g is not None:
+            losses.append(inside.loss)
+        reason = (leave_out or {}).get(batch.number, batch.left_out)
+        found.append((batch, inside.percent, cooked.dose_g_per_l, inside.thickener_rel_sd, inside.loss, thickness, reason))
+    loss = float(np.median(losses)) if losses else USUAL_LOSS
+    pot = pot_of(recipe, loss)
+    points = tuple(
+        PotPoint(batch, _dose_in(pot, percent, thickener), poured, rel_sd, lost, thickness, reason)
+        for batch, percent, poured, rel_sd, lost, thickness, reason in found
+    )
+    counted = [point for point in points if not point.left_out and point.dose_g_per_l > 0]
+    curve = DoseCurve.fit(
+        [point.dose_g_per_l for point in counted],
+        [point.thickness.viscosity_pa_s for point in counted],
+        thickener=thickener,
+        relative_error=[point.thickness.ln_sd for point in counted],
+        dose_rel_sd=[point.dose_rel_sd for point in counted],
+        pot=pot,
+        temperature_c=float(target.temperature_c),
+        shear_rate_per_s=float(target.shear_rate_per_s),
+    )
+    return DishCurve(recipe, target, thickener, curve, points, loss)
+
+
+def _dose_in(pot: Pot, percent: float, thickener: str) -> float:
+    """The dose [g/L] that gives this concentration [%] in the pot of the recipe as it stands."""
+    dry = percent * pot.water_g_per_l / (100 - percent) - pot.other_starch_g_per_l
+    return max(dry, 0.0) / (DRY_SHARE * strength_of(thickener))
+
+
+def doses(curve: DishCurve, points: int = 200) -> NDArray[np.float64]:
+    """Doses worth drawing [g/L]: half the least to twice the most of pots, suggestion and range."""
+    best = curve.curve.dose_for(float(curve.target.viscosity_pa_s))
+    tried = [pot.dose_g_per_l for pot in curve.pots if pot.dose_g_per_l > 0]
+    ends = [value for value in (best.best, min(best.high, 3 * best.best), max(best.low, best.best / 3), *tried) if np.isfinite(value)]
+    return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)
+
+

@@ -1,0 +1,128 @@
+"""What is in the pot: water, thickener as maize starch, and how sure we are of the ratio."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from spoonline import facts
+from spoonline.measures.errors import BatchError, ItemError
+from spoonline.recipes import Recipe
+from spoonline.trials.priors import DRY_SHARE, Pot
+
+# Starch of pureed vegetables that the blender sets free; the rest stays inside its cells (judged: 0.3-0.6).
+FREED_SHARE = 0.45
+# A pot on a low simmer, when nobody weighed it (judged; common practice, no source).
+USUAL_LOSS = 0.06
+
+
+@dataclass(frozen=True)
+class PotContents:
+    """The water phase of one pot.
+
+    Attributes
+    ----------
+    liquid_l : float
+        Liquid poured in [L].
+    water_g : float
+        Water left in the pot, from all lines, less what evaporated [g].
+    starch_g : float
+        Dry maize-starch equivalent of all thickeners [g].
+    other_starch_g : float
+        The same from vegetables [g].
+    thickener_rel_sd : float
+        Relative standard uncertainty of the thickener mass.
+    loss : float
+        Share of the contents that evaporated (estimated where the pot was not weighed).
+    """
+
+    liquid_l: float
+    water_g: float
+    starch_g: float
+    other_starch_g: float
+    thickener_rel_sd: float
+    loss: float
+
+    @property
+    def percent(self) -> float:
+        """Concentration: dry maize-starch equivalent per 100 g of starch and water [%]."""
+        dry = self.starch_g + self.other_starch_g
+        return 100 * dry / (dry + self.water_g) if dry > 0 else 0.0
+
+
+def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: float = USUAL_LOSS) -> PotContents:
+    """Work out the water phase of a pot.
+
+    Parameters
+    ----------
+    cooked : Recipe
+        The recipe as it went in.
+    evaporated_g : float, optional
+        Mass lost, from weighing the pot twice [g].
+    usual_loss : float
+        Share of the mass put in that evaporates where it was not weighed.
+
+    Returns
+    -------
+    PotContents
+
+    Raises
+    ------
+    BatchError
+        If there is no liquid, or more evaporated than there was water.
+
+    Notes
+    -----
+    c = 100 D / (D + W), with D the sum of 0.89 x strength x grams of each thickener (maize starch is 1; strengths are
+    judged from handbooks that disagree) plus freed vegetable starch, and W all water less what evaporated.
+
+    Examples
+    --------
+    >>> plain = Recipe(title="Plain", ingredients=["1 l water", "34 g corn starch"])
+    >>> round(contents(plain, evaporated_g=0).percent, 2)
+    2.94
+    """
+    if cooked.liquid_l <= 0:
+        raise BatchError(f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g.")
+    water = starch = other = variance = 0.0
+    for line in cooked.ingredients:
+        if line.mass_g is None:
+            continue
+        mass = float(line.mass_g)
+        name = line.fact_name
+        row = facts.ingredient(name) if name else None
+        water_share = row.water_g / 100 if row is not None and row.water_g is not None else (1.0 if line.part == "liquid" else 0.0)
+        water += mass * water_share
+        if line.part == "thickener":
+            strength = strength_of(name or line.item)
+            starch += DRY_SHARE * strength * mass
+            variance += (DRY_SHARE * strength * float(line.sd_g or 0)) ** 2
+        elif line.part in ("vegetable", "fruit") and row is not None and row.starch_g:
+            other += FREED_SHARE * row.starch_g / 100 * mass
+    lost = usual_loss * cooked.mass_g if evaporated_g is None else evaporated_g
+    if lost >= 0.9 * water:
+        raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
+    return PotContents(
+        liquid_l=cooked.liquid_l,
+        water_g=water - lost,
+        starch_g=starch,
+        other_starch_g=other,
+        thickener_rel_sd=math.sqrt(variance) / starch if starch > 0 else 0.0,
+        loss=lost / cooked.mass_g,
+    )
+
+
+def strength_of(thickener: str) -> float:
+    """Maize starch (g, as it is) that does the work of 1 g of this thickener; 1 where the facts do not know it."""
+    try:
+        return facts.thickener(thickener).strength
+    except ItemError:
+        return 1.0
+
+
+def pot_of(cooked: Recipe, loss: float) -> Pot:
+    """The pot in which the next dose will work: this recipe's water and vegetable starch per litre of liquid."""
+    inside = contents(cooked, evaporated_g=loss * cooked.mass_g)
+    return Pot(
+        water_g_per_l=inside.water_g / inside.liquid_l, other_starch_g_per_l=inside.other_starch_g / inside.liquid_l
+    )

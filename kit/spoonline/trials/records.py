@@ -1,0 +1,174 @@
+"""A cooked batch and its thickness readings, as frozen records."""
+
+from __future__ import annotations
+
+import statistics
+from datetime import date, datetime
+from typing import Any, Literal, Self, get_args
+
+from pydantic import Field, model_validator
+
+from spoonline import flow
+from spoonline.measures.errors import BatchError, KitchenError, ReadingError
+from spoonline.recipes import MaybeNumber, Number, Recipe, Record
+
+Stage = Literal["hot", "served", "chilled", "reheated"]
+STAGES: tuple[Stage, ...] = get_args(Stage)
+
+# Four radii of one puddle should agree this well; a wider scatter means a tilted plate or a lump.
+RADII_SCATTER = 0.03
+
+
+class Reading(Record):
+    """One thickness reading of one pot: the tool, its settings, what it showed, when and how hot."""
+
+    tool: str = Field(description="name of the tool: ring, spatula, ...")
+    settings: dict[str, Number] = Field(description="the tool's own sizes, such as radius_cm and height_cm")
+    values: tuple[Number, ...] = Field(min_length=1, max_length=20, description="what was read, in the tool's unit")
+    temperature_c: Number = Field(ge=-5, le=110, description="temperature of the food when read [C]")
+    stage: Stage = Field("hot", description="hot, served, chilled or reheated")
+    note: str = Field("", max_length=2000)
+    left_out: str = Field("", max_length=500, description="why this reading does not count; blank if it does")
+
+    @model_validator(mode="after")
+    def _readable(self) -> Self:
+        self.instrument().fluid(self.mean)
+        return self
+
+    @property
+    def mean(self) -> float:
+        """Mean of what was read, in the tool's unit."""
+        return statistics.fmean(float(value) for value in self.values)
+
+    @property
+    def sd(self) -> float:
+        """Standard uncertainty of that mean, in the tool's unit: its scatter, never below the tool's own resolution."""
+        own = flow.resolution(self.tool)
+        if len(self.values) < 2:
+            return own
+        scatter = statistics.stdev(float(value) for value in self.values) / len(self.values) ** 0.5
+        return max(own, scatter)
+
+    def instrument(self) -> Any:
+        """The tool with its settings.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such tool or a setting is missing.
+        """
+        return flow.instrument(self.tool, **{name: float(value) for name, value in self.settings.items()})
+
+    @property
+    def flags(self) -> tuple[str, ...]:
+        """What is doubtful about the reading, one sentence each."""
+        found = list(self.instrument().flags(self.mean))
+        if len(self.values) > 1:
+            scatter = statistics.stdev(float(value) for value in self.values) / self.mean
+            if scatter > RADII_SCATTER:
+                found.append(
+                    f"The {len(self.values)} values scatter by {100 * scatter:.0f} %: level the plate, and read again if you can."
+                )
+        return tuple(found)
+
+
+class Weighed(Record):
+    """What was really put in where it differs from the recipe."""
+
+    line: int = Field(ge=1, description="number of the recipe's line, from 1")
+    item: str = Field(description="the item of that line, so that a moved line is noticed")
+    typed: str = Field(description="what was typed")
+    mass_g: Number = Field(ge=0, description="mass put in [g]; 0 means none")
+    sd_g: Number = Field(ge=0, description="standard uncertainty of that mass [g]")
+
+
+class Batch(Record):
+    """One cooking of one version."""
+
+    title: str = Field(description="title of the recipe")
+    version: int = Field(ge=1, description="number of the version that was cooked")
+    number: int = Field(0, ge=0, description="1, 2, 3 ... within the title; given by the logbook")
+    id: str = Field("", description="SHA-256 of the batch's canonical JSON; given by the logbook")
+    cooked_on: date = Field(description="day it was cooked")
+    cook: str = Field("", max_length=200)
+    pan: str = Field("", max_length=200)
+    weighed: tuple[Weighed, ...] = Field((), description="only the lines that differ from the recipe")
+    pot_before_g: MaybeNumber = Field(None, gt=0, description="pot and contents, everything in [g]")
+    pot_after_g: MaybeNumber = Field(None, gt=0, description="the same pot and contents at the end [g]")
+    minutes: MaybeNumber = Field(None, ge=0, le=5000, description="minutes from everything in to the end")
+    readings: tuple[Reading, ...] = ()
+    note: str = Field("", max_length=4000)
+    left_out: str = Field("", max_length=500, description="why this batch does not count; blank if it does")
+    replaces: str = Field("", description="id of the batch record that this one corrects")
+    recorded_at: datetime | None = Field(None, description="when it was recorded (UTC); given by the logbook")
+
+    def __init__(self, **fields: Any) -> None:
+        try:
+            super().__init__(**fields)
+        except KitchenError:
+            raise
+        except ValueError as err:
+            raise BatchError(_first_fault(err)) from err
+
+    @model_validator(mode="after")
+    def _pot(self) -> Self:
+        lost = self.evaporated_g
+        if lost is not None and self.pot_before_g is not None:
+            if lost < 0:
+                raise ValueError(
+                    f"the pot weighed {self.pot_before_g} g before and {self.pot_after_g} g after, so it gained {-lost:.0f} g; "
+                    "weigh the same pot with the same lid and spoon both times"
+                )
+            if lost > 0.8 * float(self.pot_before_g):
+                raise ValueError(f"{lost:.0f} g of {self.pot_before_g} g gone is more than a pot can lose; check both masses")
+        return self
+
+    @property
+    def evaporated_g(self) -> float | None:
+        """Mass lost from the pot [g], or None where it was not weighed twice."""
+        if self.pot_before_g is None or self.pot_after_g is None:
+            return None
+        return float(self.pot_before_g - self.pot_after_g)
+
+    def cooked(self, recipe: Recipe) -> Recipe:
+        """The recipe as it really went into the pot.
+
+        Raises
+        ------
+        BatchError
+            If a weighed line is not a line of this recipe.
+        """
+        lines = list(recipe.ingredients)
+        for weighed in self.weighed:
+            if weighed.line > len(lines) or lines[weighed.line - 1].item != weighed.item:
+                raise BatchError(
+                    f"Line {weighed.line} ({weighed.item!r}) was weighed, but {recipe.title!r} has no such line there; "
+                    "choose the version that was really cooked."
+                )
+            old = lines[weighed.line - 1]
+            lines[weighed.line - 1] = old.reweighed(weighed.typed, float(weighed.mass_g), float(weighed.sd_g))
+        return recipe.model_copy(update={"ingredients": tuple(lines)})
+
+
+def _first_fault(err: ValueError) -> str:
+    from pydantic import ValidationError
+
+    if not isinstance(err, ValidationError):
+        return str(err)
+    first = err.errors()[0]
+    where = " ".join(str(part + 1) if isinstance(part, int) else part for part in first["loc"])
+    return f"Batch{', ' + where if where else ''}: {first['msg'].removeprefix('Value error, ')}."
+
+
+def stage_of(text: str) -> Stage:
+    """Read the name of a stage.
+
+    Raises
+    ------
+    ReadingError
+        If it is none of hot, served, chilled, reheated.
+    """
+    for stage in STAGES:
+        if text.strip().casefold() == stage:
+            return stage
+    raise ReadingError(f"{text!r} is no stage of a reading; choose one of {', '.join(STAGES)}.")

@@ -1,0 +1,233 @@
+"""Notebook 1: what did I cook, and how thick was it?"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.measures.errors import BatchError, KitchenError, RecipeError
+from spoonline.recipes import Recipe, Version
+from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
+from spoonline.widgets.panel import Line, Panel, button, choice, heading, shown, table, text_field
+from spoonline.widgets.typed import day, figure, grams_typed
+from spoonline.widgets.tools import ReadingFields
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+
+class BatchForm(Panel):
+    """Record a batch: only what differed from the recipe is typed."""
+
+    purpose = "the form that records a cooked batch"
+
+    def __init__(self, book: Logbook) -> None:
+        self.book = book
+        self.saved: Batch | None = None
+        titles = book.titles()
+        self.title = choice("Recipe", titles)
+        self.number = choice("Version", [])
+        self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
+        self.cook = text_field("Cook")
+        self.pan = text_field("Pan", "", "such as 24 cm pot, no lid")
+        self.lines = w.VBox()
+        self.before = text_field("Pot with everything in, g")
+        self.after = text_field("The same pot at the end, g")
+        self.minutes = text_field("Minutes in between")
+        self.pot_said = Line("status", "sl-said")
+        self.reading = ReadingFields()
+        self.more = button("Keep this reading, take another", self._keep)
+        self.kept_said = w.HTML()
+        self.note = text_field("Note")
+        self.save = button("Save this batch", self._save, primary=True)
+        self.back = button("Take back", self._take_back)
+        self.back.disabled = True
+        self.batches = w.HTML()
+        self.kept: list[Reading] = []
+        self._fields: list[tuple[w.Text, Line]] = []
+        self.version: Version | None = None
+        super().__init__(
+            [
+                heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
+                heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
+                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
+                heading("4. How thick"), self.reading, self.more, self.kept_said,
+                heading("5. Save"), self.note, w.HBox([self.save, self.back]), self.batches,
+            ]
+        )  # fmt: skip
+        self.title.observe(self._title_changed, "value")
+        self.number.observe(self._version_changed, "value")
+        self.before.observe(self._say_pot, "value")
+        self.after.observe(self._say_pot, "value")
+        if titles:
+            self._title_changed()
+        else:
+            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+            self.save.disabled = True
+
+    @shown
+    def _title_changed(self, _change: Any = None) -> None:
+        versions = self.book.all_versions(self.title.value)
+        self.number.options = [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions]
+        self.number.value = versions[-1].number
+        self._version_changed()
+        self._show_batches()
+
+    @shown
+    def _version_changed(self, _change: Any = None) -> None:
+        if self.number.value is None:
+            return
+        if self.version is not None and (self.version.title, self.version.number) == (self.title.value, self.number.value):
+            return
+        self.version = self.book.version(self.title.value, self.number.value)
+        self.reading.target = self.version.recipe.target
+        for field, said in self._fields:
+            field.close()
+            said.close()
+        self._fields = []
+        rows = []
+        for line in self.version.recipe.ingredients:
+            says = f"{float(line.mass_g):g} g" if line.mass_g is not None else line.amount or "to taste"
+            field, said = text_field(f"{line.item} ({says})", "", "as written"), Line("status", "sl-said")
+            field.observe(self._say_line, "value")
+            self._fields.append((field, said))
+            rows.append(w.HBox([field, said], layout=w.Layout(flex_flow="row wrap")))
+        self.lines.children = rows
+        self.kept = []
+        self._show_kept()
+        self.reading._say()
+
+    @shown
+    def _say_line(self, change: Any) -> None:
+        for (field, said), line in zip(self._fields, self._recipe().ingredients, strict=True):
+            if field is change["owner"]:
+                try:
+                    weight = grams_typed(field.value, line)
+                    said.say("" if weight is None else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})")
+                except KitchenError as err:
+                    said.say(str(err))
+
+    @shown
+    def _say_pot(self, _change: Any = None) -> None:
+        before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
+        if before is None or after is None:
+            self.pot_said.say("")
+            return
+        batch = self._batch(readings=())
+        inside = contents(batch.cooked(self._recipe()), batch.evaporated_g)
+        self.pot_said.say(f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in.")
+        self.alert.say("")
+
+    def _recipe(self) -> Recipe:
+        if self.version is None:
+            raise RecipeError("No recipe is chosen; save one in notebook 0 first.")
+        return self.version.recipe
+
+    def _batch(self, readings: tuple[Reading, ...]) -> Batch:
+        """The batch as typed so far, with these readings."""
+        recipe = self._recipe()
+        weighed = []
+        for place, ((field, _), line) in enumerate(zip(self._fields, recipe.ingredients, strict=True), start=1):
+            weight = grams_typed(field.value, line)
+            if weight is not None:
+                weighed.append(
+                    Weighed(line=place, item=line.item, typed=field.value.strip(), mass_g=weight.mass_g, sd_g=weight.sd_g)
+                )
+        return Batch(
+            title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
+            pan=self.pan.value, weighed=tuple(weighed), pot_before_g=figure(self.before.value, "Pot before", "g"),
+            pot_after_g=figure(self.after.value, "Pot after", "g"), minutes=figure(self.minutes.value, "Minutes", "min"),
+            readings=readings, note=self.note.value,
+        )  # fmt: skip
+
+    @shown
+    def _keep(self, _button: Any = None) -> None:
+        self.kept.append(self.reading.reading())
+        self.reading.clear()
+        self._show_kept()
+        self.say(f"{len(self.kept)} reading kept; it is saved with the batch.")
+
+    def _show_kept(self) -> None:
+        self.kept_said.value = "".join(
+            f"<div class='sl-said'>{each.stage}, {each.tool}: {self.reading.describe(each)[0]}</div>" for each in self.kept
+        )
+
+    @shown
+    def _save(self, _button: Any = None) -> None:
+        readings = list(self.kept)
+        if not self.reading.blank:
+            readings.append(self.reading.reading())
+        batch = self._batch(tuple(readings))
+        cooked = batch.cooked(self._recipe())
+        if cooked.liquid_l > 0 and cooked.dose_g_per_l > 400:
+            raise BatchError(
+                f"{cooked.thickener_g:.0f} g of thickener in {cooked.liquid_l:.2f} L is more than any dish holds; check the unit."
+            )
+        self.saved = self.book.record(batch)
+        self.back.disabled = False
+        self.kept = []
+        self.reading.clear()
+        self._show_kept()
+        self._show_batches()
+        self.say(saved_sentence(self.saved, self._recipe()))
+
+    @shown
+    def _take_back(self, _button: Any = None) -> None:
+        if self.saved is not None:
+            self.book.take_back(self.saved, "taken back in the form")
+            self.say(f"Batch {self.saved.number} of {self.saved.title} was taken back; it stays in the history of the logbook.")
+            self.saved = None
+            self.back.disabled = True
+            self._show_batches()
+
+    def _show_batches(self) -> None:
+        self.batches.value = batches_html(self.book, self.title.value)
+
+
+def saved_sentence(batch: Batch, recipe: Recipe) -> str:
+    """What was saved, in one sentence."""
+    cooked = batch.cooked(recipe)
+    parts = [f"Saved batch {batch.number} of {batch.title}, version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"]
+    thickness = batch_thickness(batch, recipe.target)
+    if thickness is not None:
+        stages = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
+        parts.append(f", {thickness.text}, {stages}")
+        if recipe.target is not None:
+            aim = recipe.target
+            place = aim.place(thickness.viscosity_pa_s)
+            parts.append(f". {place.capitalize()} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s")
+    return "".join(parts) + "."
+
+
+def batches_html(book: Logbook, title: str) -> str:
+    """The batches of a dish as a table."""
+    frame = book.batches(title)
+    if frame.empty:
+        return "<p class='sl-said'>No batch of this recipe yet.</p>"
+    rows = []
+    for row in frame.to_dict("records"):
+        thick = (
+            f"{row['viscosity_pa_s']:.2g} ({row['viscosity_low_pa_s']:.2g}-{row['viscosity_high_pa_s']:.2g})"
+            if row["viscosity_pa_s"] == row["viscosity_pa_s"] and row["viscosity_pa_s"] is not None
+            else "not read"
+        )
+        lost = row["evaporated_percent"]
+        rows.append(
+            [
+                row["batch"], row["version"], row["cooked_on"], f"{row['dose_g_per_l']:.1f}",
+                "not weighed" if lost is None or lost != lost else f"{lost:.1f}",
+                row["stages"], row["tools"], thick, row["left_out"] or row["band"] or "", row["note"],
+            ]
+        )  # fmt: skip
+    heads = [("Batch", True), ("Version", True), ("Cooked on", False), ("Dose, g/L", True), ("Evaporated, %", True), ("Stage", False),
+             ("Tool", False), ("Viscosity, Pa s (90 % range)", True), ("Against the band", False), ("Note", False)]  # fmt: skip
+    first = frame.iloc[0]
+    caption = f"Batches of {title}"
+    if first["shear_rate_per_s"] is not None and first["shear_rate_per_s"] == first["shear_rate_per_s"]:
+        caption += f"; viscosity at {first['shear_rate_per_s']:g} 1/s and {first['temperature_c']:g} C"
+    return table(heads, rows, caption)
+
+
+

@@ -1,0 +1,125 @@
+"""Each notebook's last cell: drive its form once on a passing demo logbook, and print the figures.
+
+nbval compares the printed lines with those saved in the notebook, so a changed figure or a failed callback is a failed cell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from spoonline.logbook import passing_demo
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+SOUP = "Roast parsnip and pear soup"
+
+
+def self_check(name: str) -> None:
+    """Drive one notebook's form and print what came of it.
+
+    Parameters
+    ----------
+    name : str
+        Name of the notebook's check: start, batch, dose, compare or card.
+    """
+    with passing_demo() as book:
+        for line in CHECKS[name](book):
+            print(line)
+
+
+def _start(book: Logbook) -> list[str]:
+    from spoonline.widgets.start_panel import EXAMPLE, StartPanel
+
+    panel = StartPanel(book)
+    before = len(book.titles())
+    panel.paste.value = EXAMPLE.replace("Mushroom gravy", "White onion sauce").replace("60 g wheat flour", "4 level tbsp wheat flour")
+    panel.save.click()
+    saved = book.recipe("White onion sauce")
+    lines = [
+        f"recipes before and after saving one: {before}, {len(book.titles())}",
+        f"dose of the new one: {saved.dose_g_per_l:.1f} g/L",
+        f"said: {panel.status.value.count('Saved')} confirmation",
+    ]
+    panel.close_all()
+    return lines
+
+
+def _batch(book: Logbook) -> list[str]:
+    from spoonline.widgets.batch_form import BatchForm
+
+    form = BatchForm(book)
+    form.title.value = SOUP
+    for field, _ in form._fields:
+        if field.description.startswith("corn starch"):
+            field.value = "51,5"
+    form.before.value, form.after.value = "5200", "4980"
+    form.reading.temperature.value = "61"
+    form.reading.values.value = "2,6 2,7"
+    form.save.click()
+    row = book.batches(SOUP).iloc[-1]
+    lines = [
+        f"batch {row['batch']} of version {row['version']}: {row['dose_g_per_l']:.2f} g/L, evaporated {row['evaporated_percent']:.1f} %",
+        f"viscosity {row['viscosity_pa_s']:.2f} Pa s (90 % range {row['viscosity_low_pa_s']:.2f} to {row['viscosity_high_pa_s']:.2f}), "
+        f"{row['band']}",
+    ]
+    form.back.click()
+    lines.append(f"batches after taking it back: {len(book.batches(SOUP))}")
+    form.close_all()
+    return lines
+
+
+def _dose(book: Logbook) -> list[str]:
+    from spoonline.widgets.dose_panel import DosePanel
+
+    panel = DosePanel(book)
+    lines = []
+    for title in book.titles():
+        panel.title.value = title
+        next_pot, needed = panel._suggestion(), panel._dish().curve.dose_for(float(panel._dish().target.viscosity_pa_s))
+        lines.append(
+            f"{title}: average pot on target at {needed:.1f} g/L (90 % range); next pot {next_pot.dose_g_per_l:.1f} g/L, "
+            f"chance {next_pot.chance:.2f}"
+        )
+    panel.title.value = SOUP
+    panel.dose.value = "37,5"
+    panel.save.click()
+    lines.append(f"saved: version {book.version(SOUP).number} at {book.recipe(SOUP).dose_g_per_l:.1f} g/L")
+    panel.close_all()
+    return lines
+
+
+def _compare(book: Logbook) -> list[str]:
+    from spoonline.recipes import changes
+    from spoonline.widgets.compare_panel import ComparePanel
+
+    panel = ComparePanel(book)
+    panel.title.value = SOUP
+    panel.old.value, panel.new.value = 3, 5
+    lines = [
+        changes(book.recipe(SOUP, 3), book.recipe(SOUP, 5)).text,
+        f"rows of the change table: {panel.recipe_changes.value.count('<tr>') - 1}",
+        f"pots shown: {panel.pots.value.count('<tr>') - 1}",
+    ]
+    panel.close_all()
+    return lines
+
+
+def _card(book: Logbook) -> list[str]:
+    from spoonline.widgets.card_panel import CardPanel, missing_points
+
+    panel = CardPanel(book)
+    lines = []
+    for title in book.titles():
+        panel.title.value = title
+        card = panel.card
+        assert card is not None
+        lines.append(f"{title}: {card.content.tested} Open points: {len(missing_points(card))}")
+    panel.close_all()
+    return lines
+
+
+CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
+    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card,
+}  # fmt: skip

@@ -1,0 +1,124 @@
+"""Notebook 0: where am I, and how do I begin?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.recipes import Recipe
+from spoonline.trials import batch_thickness
+from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+EXAMPLE = """Mushroom gravy
+Serves 8
+1 l vegetable stock
+60 g wheat flour
+60 g butter
+
+1. Cook the flour in the butter for 3 minutes.
+2. Whisk in the stock and simmer for 10 minutes."""
+
+
+class StartPanel(Panel):
+    """The logbook in one table, and a place to paste a recipe."""
+
+    purpose = "the table of the logbook, and the form for a new recipe"
+
+    def __init__(self, book: Logbook) -> None:
+        self.book = book
+        self.answer = Line("status", "sl-answer")
+        self.overview = w.HTML()
+        self.load = choice("Begin from", [])
+        self.paste = w.Textarea(
+            description="Recipe", placeholder=EXAMPLE, rows=14, continuous_update=False,
+            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height="20rem"),
+        )  # fmt: skip
+        self.note = w.Text(
+            description="What is new and why", style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)")
+        )
+        self.read = w.HTML()
+        self.save = button("Save this recipe", self._save, primary=True)
+        super().__init__(
+            [
+                self.answer, self.overview, heading("Begin a recipe, or change one"), self.load, self.paste, self.read, self.note, self.save,
+            ]
+        )  # fmt: skip
+        self.load.observe(self._load, "value")
+        self.paste.observe(self._read, "value")
+        self._show()
+
+    def _show(self) -> None:
+        titles = self.book.titles()
+        self.load.options = [("an empty page", ""), *[(title, title) for title in titles]]
+        if not titles:
+            self.answer.say("This logbook is empty. Paste a recipe below: title, one ingredient a line, a blank line, the method.")
+            self.overview.value = ""
+            return
+        rows, invented = [], False
+        for title in titles:
+            version = self.book.version(title)
+            invented = invented or version.recipe.invented
+            batches = self.book.all_batches(title)
+            last = next((found for found in (batch_thickness(each, version.recipe.target) for each in reversed(batches)) if found), None)
+            place = version.recipe.target.place(last.viscosity_pa_s) if last and version.recipe.target else "no reading yet"
+            rows.append(
+                [title, version.number, f"{version.recipe.dose_g_per_l:.1f}", len(batches), f"{last.range:.2g}" if last else "not read",
+                 f"{place} the band" if last and version.recipe.target else place, _next_step(len(batches), place)]
+            )  # fmt: skip
+        heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
+                 ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip
+        self.overview.value = table(heads, rows, f"Logbook {self.book.name}")
+        self.answer.say(
+            f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook.",
+            markup=" <b>Invented data: the winter lunch club of a village hall that does not exist.</b>" if invented else "",
+        )
+
+    @shown
+    def _load(self, _change: Any = None) -> None:
+        self.paste.value = self.book.recipe(self.load.value).text if self.load.value else ""
+
+    def _recipe(self) -> Recipe:
+        """The pasted recipe; what text cannot carry (target, part of a line) is taken from the version it began from."""
+        fields: dict[str, Any] = {}
+        title = self.paste.value.strip().splitlines()[0].strip() if self.paste.value.strip() else ""
+        if title in self.book.titles():
+            old = self.book.recipe(title)
+            fields = {"target": old.target, "invented": old.invented}
+        return Recipe.from_text(self.paste.value, **fields)
+
+    @shown
+    def _read(self, _change: Any = None) -> None:
+        if not self.paste.value.strip():
+            self.read.value = ""
+            return
+        recipe = self._recipe()
+        rows = [
+            [line.line, line.part, f"{float(line.mass_g):.4g} g" if line.mass_g is not None else "asked below", line.basis]
+            for line in recipe.ingredients
+        ]
+        html = table([("Line", False), ("Part in the dish", False), ("Weight", True), ("From", False)], rows, "What was understood")
+        asks = "".join(f"<div class='sl-wrong'>{escaped(question)}</div>" for question in recipe.questions)
+        dose = f"{recipe.dose_g_per_l:.1f} g of thickener per litre" if recipe.liquid_l > 0 else "no liquid with a known amount"
+        self.read.value = f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
+        self.alert.say("")
+
+    @shown
+    def _save(self, _button: Any = None) -> None:
+        version = self.book.save(self._recipe(), self.note.value.strip())
+        open_points = len(version.recipe.questions)
+        tail = f" {open_points} line(s) still ask for a weighing." if open_points else ""
+        self.note.value = ""
+        self._show()
+        self.say(f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1.")
+
+
+def _next_step(batches: int, place: str) -> str:
+    if batches == 0:
+        return "cook a first pot: notebook 2 gives its dose"
+    return "repeat it, then the card: notebook 4" if place == "inside" else "set the next dose: notebook 2"
+
+

@@ -1,0 +1,118 @@
+"""The part of a form that takes one thickness reading: tool, settings, what it showed, and what that means at once."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import ipywidgets as w
+
+from spoonline import flow
+from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.recipes import Target
+from spoonline.trials import STAGES, Reading, own_thickness, thickness_at
+from spoonline.widgets.panel import Line, choice, text_field
+from spoonline.widgets.typed import degrees, figure, figures
+
+LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Seconds after", "s"),
+          "length_cm": ("Spatula, wet length", "cm"), "width_cm": ("Spatula, width", "cm")}  # fmt: skip
+ASKS = {
+    "ring": ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8"),
+    "spatula": ("Held per wet side", "g, such as 1,6 1,7"),
+}
+
+
+class ReadingFields(w.VBox):
+    """Fields for one reading, the viscosity said back while one types."""
+
+    def __init__(self, on_change: Any = None) -> None:
+        self.target: Target | None = None
+        self.on_change = on_change
+        self.tool = choice("Tool", list(ASKS), "spatula")
+        self.stage = choice("Stage", STAGES, "hot")
+        self.temperature = text_field("Temperature of the food", "", "C, such as 62")
+        self.settings = w.VBox()
+        self.values = text_field("", "", live=True)
+        self.said = Line("status", "sl-said")
+        self._settings: dict[str, w.Text] = {}
+        super().__init__([self.stage, self.tool, self.temperature, self.settings, self.values, self.said])
+        self.tool.observe(self._tool_changed, "value")
+        for field in (self.stage, self.temperature, self.values):
+            field.observe(self._say, "value")
+        self._tool_changed()
+
+    def _tool_changed(self, _change: Any = None) -> None:
+        usual = flow.usual_settings(self.tool.value)
+        for field in self._settings.values():
+            field.close()
+        self._settings = {
+            name: text_field(f"{LABELS[name][0]}, {LABELS[name][1]}", f"{value:g}") for name, value in usual.items()
+        }
+        for field in self._settings.values():
+            field.observe(self._say, "value")
+        self.settings.children = list(self._settings.values())
+        label, hint = ASKS[self.tool.value]
+        self.values.description, self.values.placeholder = f"{label}, {flow.unit_of(self.tool.value)}", hint
+        self._say()
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing was read."""
+        return not self.values.value.strip()
+
+    def reading(self) -> Reading:
+        """The reading as typed.
+
+        Raises
+        ------
+        KitchenError
+            If a field is missing or wrong; the sentence names it.
+        """
+        unit = flow.unit_of(self.tool.value)
+        values = figures(self.values.value, ASKS[self.tool.value][0], unit.split()[0])
+        if not values:
+            raise ReadingError("No reading came; type what the tool showed, or leave the whole part blank.")
+        celsius = degrees(self.temperature.value, "Temperature of the food")
+        if celsius is None:
+            raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
+        settings: dict[str, float] = {}
+        for name, field in self._settings.items():
+            value = figure(field.value, LABELS[name][0], LABELS[name][1])
+            if value is None:
+                raise ReadingError(f"{LABELS[name][0]} is missing; type it in {LABELS[name][1]}.")
+            settings[name] = value
+        return Reading(
+            tool=self.tool.value, settings={name: Decimal(str(value)) for name, value in settings.items()},
+            values=[Decimal(str(value)) for value in values], temperature_c=Decimal(str(round(celsius, 1))), stage=self.stage.value,
+        )  # fmt: skip
+
+    def clear(self) -> None:
+        """Forget what was read; tool and settings stay for the next one."""
+        self.values.value = ""
+
+    def _say(self, _change: Any = None) -> None:
+        if self.blank:
+            self.said.say("")
+        else:
+            try:
+                text, flags = self.describe(self.reading())
+                self.said.say(text, markup="".join(f"<br><span class='sl-wrong'>{flag}</span>" for flag in flags))
+            except KitchenError as err:
+                self.said.say(str(err))
+            except ValueError as err:
+                self.said.say(str(err).splitlines()[-1])
+        if self.on_change is not None:
+            self.on_change()
+
+    def describe(self, reading: Reading) -> tuple[str, tuple[str, ...]]:
+        """The reading in words, and every flag as a sentence."""
+        own = own_thickness(reading)
+        text = f"= {own.range:.2g} Pa s at the test's own {own.shear_rate_per_s:.2g} 1/s and {reading.temperature_c} C"
+        if self.target is not None:
+            aim = thickness_at(reading, self.target)
+            place = self.target.place(aim.viscosity_pa_s)
+            text += (
+                f"; at {aim.shear_rate_per_s:g} 1/s and {aim.temperature_c:g} C {aim.range:.2g} Pa s, "
+                f"{place} the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
+            )
+        return text + ".", reading.flags

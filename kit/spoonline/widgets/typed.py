@@ -1,0 +1,105 @@
+"""What a person types into a field, read by the grammar of ``measures``: decimal comma, fractions, units."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+from spoonline import facts
+from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.recipes import Ingredient
+
+_SPLIT = re.compile(r"\s*[;/]\s*|\s+")
+
+
+def figure(text: str, what: str, unit: str = "") -> float | None:
+    """One figure; blank is None, 0 is 0. A unit may be typed if it is the expected one.
+
+    Raises
+    ------
+    AmountError
+        If it is no figure, or negative.
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    if plain.startswith(("-", "\u2212")):
+        raise AmountError(f"{what}: {plain!r} came; a figure of 0 or more is wanted.")
+    try:
+        amount = parse_amount(plain)
+    except AmountError as err:
+        raise AmountError(f"{what}: {plain!r} came; a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5.") from err
+    if amount.high is not None or amount.unit not in ("", unit):
+        raise AmountError(f"{what}: {plain!r} came; one figure{' in ' + unit if unit else ''} is wanted.")
+    return amount.value
+
+
+def figures(text: str, what: str, unit: str) -> list[float]:
+    """Several figures, parted by spaces, semicolons or strokes (a comma is a decimal comma).
+
+    Raises
+    ------
+    AmountError
+        If one of them is no figure.
+    """
+    found = [figure(part, what, unit) for part in _SPLIT.split(text.replace(unit, " ").strip()) if part.strip(", ")]
+    return [value for value in found if value is not None]
+
+
+def degrees(text: str, what: str = "Temperature") -> float | None:
+    """A temperature [C]; a bare figure is Celsius, blank is None.
+
+    Raises
+    ------
+    AmountError
+        If it is no temperature.
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    if re.fullmatch(r"[\d.,]+", plain):
+        return figure(plain, what, "C")
+    return parse_temperature(plain).celsius
+
+
+def grams_typed(text: str, line: Ingredient) -> Weight | None:
+    """What was put in of one line; a bare figure is grams on a scale, blank is None (as the recipe says), 0 is none.
+
+    Raises
+    ------
+    KitchenError
+        If it cannot be turned into grams.
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    if plain.startswith(("-", "\u2212")):
+        raise AmountError(f"{line.item}: {plain!r} came; an amount of 0 or more is wanted.")
+    amount = parse_amount(plain)
+    if amount.unit == "" and amount.high is None:
+        return weighed(amount.value)
+    try:
+        return facts.grams(amount, line.item)
+    except KitchenError as err:
+        raise type(err)(f"{line.item}: {err}") from err
+
+
+def day(text: str) -> date:
+    """A day as year-month-day; blank is today.
+
+    Raises
+    ------
+    AmountError
+        If it is no day, or lies ahead.
+    """
+    plain = text.strip()
+    if not plain:
+        return date.today()
+    try:
+        found = date.fromisoformat(plain)
+    except ValueError as err:
+        raise AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.") from err
+    if found > date.today():
+        raise AmountError(f"Date: {plain} lies ahead; write the day it was cooked.")
+    return found

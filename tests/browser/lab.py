@@ -1,0 +1,152 @@
+"""A real JupyterLab and a real chromium, started and ended for one test run."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+CHROMIUM = shutil.which("chromium")
+PICTURES = Path(__file__).resolve().parent / "pictures"
+
+OPEN = """async (name) => {
+  const app = window.jupyterapp;
+  await app.restored;
+  const until = Date.now() + 60000;
+  while (Date.now() < until) {
+    const widget = app.shell.currentWidget;
+    const kernel = widget && widget.sessionContext && widget.sessionContext.session && widget.sessionContext.session.kernel;
+    if (kernel && widget.context && widget.context.path === name) {
+      await widget.context.ready; await widget.sessionContext.ready; await kernel.info;
+      return kernel.status;
+    }
+    await new Promise((done) => setTimeout(done, 50));
+  }
+  throw new Error("no kernel for " + name);
+}"""
+
+RUN_ALL = """async () => Promise.race([
+  window.jupyterapp.commands.execute('notebook:run-all-cells'),
+  new Promise((_, fail) => setTimeout(() => fail(new Error('run all took too long')), 120000)),
+])"""
+
+ERRORS = """() => window.jupyterapp.shell.currentWidget.content.widgets
+  .filter((cell) => cell.model.type === 'code')
+  .flatMap((cell) => cell.model.outputs.toJSON().filter((out) => out.output_type === 'error').map((out) => out.ename))"""
+
+
+@dataclass
+class Lab:
+    """A running server: where it answers, its token and the folder it serves."""
+
+    base: str
+    token: str
+    folder: Path
+    log: Path
+    process: subprocess.Popen[bytes]
+
+    def address(self, notebook: str, prefix: str = "lab/tree") -> str:
+        """Address of a notebook in it."""
+        return f"{self.base}{prefix}/{notebook}?token={self.token}"
+
+
+def _free_port() -> int:
+    with socket.socket() as held:
+        held.bind(("127.0.0.1", 0))
+        return int(held.getsockname()[1])
+
+
+@contextmanager
+def serve(home: Path, *, demo: bool = True) -> Iterator[Lab]:
+    """Start ``spoonline lab`` in a throw-away home, and end it by its own process group."""
+    folder, port, token = home / "kitchen", _free_port(), secrets.token_hex(16)
+    env = {key: value for key, value in os.environ.items() if not key.startswith(("SPOONLINE", "JUPYTER", "IPYTHON"))}
+    for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_SETTINGS_DIR",
+                 "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR"):  # fmt: skip
+        path = home / name.lower()
+        path.mkdir(parents=True)
+        env[name] = str(path)
+    env["JUPYTER_TOKEN"] = token
+    # The page must hand out the application object, so that a test can wait for the kernel and not for a picture of it.
+    (home / "jupyter_config_dir" / "jupyter_server_config.json").write_text('{"LabApp": {"expose_app_in_browser": true}}')
+    log = home / "server.log"
+    command = [sys.executable, "-m", "spoonline.cli", "lab", str(folder), "--no-browser", "--port", str(port)]
+    command += ["--demo"] if demo else []
+    with log.open("wb") as out:
+        process = subprocess.Popen(command, stdout=out, stderr=subprocess.STDOUT, env=env, cwd=home, start_new_session=True)
+    base = f"http://127.0.0.1:{port}/"
+    try:
+        for _ in range(300):
+            if process.poll() is not None:
+                raise RuntimeError(f"the server ended: {log.read_text()[-2000:]}")
+            try:
+                urllib.request.urlopen(f"{base}api/status?token={token}", timeout=1).close()
+                break
+            except (urllib.error.URLError, OSError):
+                time.sleep(0.2)
+        else:
+            raise RuntimeError(f"the server never answered: {log.read_text()[-2000:]}")
+        yield Lab(base, token, folder, log, process)
+    finally:
+        if process.poll() is None:
+            os.killpg(process.pid, signal.SIGTERM)
+            try:
+                process.wait(20)
+            except subprocess.TimeoutExpired:
+                os.killpg(process.pid, signal.SIGKILL)
+                raise
+
+
+@contextmanager
+def browse(width: int = 1280, height: int = 1000, **options: Any) -> Iterator[Any]:
+    """One page of a headless chromium; its errors are kept in ``page.faults``."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(
+            executable_path=CHROMIUM, headless=True,
+            args=["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+                  "--disable-component-update", "--disable-sync"],
+        )  # fmt: skip
+        page = browser.new_context(viewport={"width": width, "height": height}, **options).new_page()
+        page.faults = []
+        page.on("pageerror", lambda error: page.faults.append(str(error)[:200]))
+        page.on("console", lambda message: page.faults.append(f"console: {message.text[:200]}") if message.type == "error" else None)
+        try:
+            yield page
+        finally:
+            browser.close()
+
+
+def open_and_run(page: Any, lab: Lab, notebook: str, prefix: str = "lab/tree") -> None:
+    """Open a notebook, wait for its kernel, run all cells, and insist that none failed."""
+    page.goto(lab.address(notebook, prefix), wait_until="domcontentloaded")
+    page.wait_for_function("() => window.jupyterapp", timeout=60000)
+    page.evaluate(OPEN, notebook)
+    assert page.evaluate(RUN_ALL) is True, page.evaluate(ERRORS)
+    assert page.evaluate(ERRORS) == []
+    page.locator(".spoonline").first.wait_for(timeout=30000)
+
+
+def picture(page: Any, name: str) -> None:
+    """Keep a picture for people; git ignores the folder."""
+    PICTURES.mkdir(exist_ok=True)
+    page.screenshot(path=PICTURES / f"{name}.png")
+
+
+def picture_of_form(page: Any, name: str) -> None:
+    """Keep a picture of the whole form, however long."""
+    PICTURES.mkdir(exist_ok=True)
+    page.locator(".spoonline").first.screenshot(path=PICTURES / f"{name}.png")

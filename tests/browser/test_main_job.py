@@ -1,0 +1,160 @@
+"""The main job in a real browser, by keyboard only: record, set, save a version, compare, hand over the card."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser import lab as harness
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(harness.CHROMIUM is None, reason="no chromium on the search path"),
+]
+SOUP = "Roast parsnip and pear soup"
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory: pytest.TempPathFactory):
+    with harness.serve(tmp_path_factory.mktemp("lab")) as running:
+        yield running
+
+
+@pytest.fixture
+def page(lab):
+    with harness.browse() as opened:
+        yield opened
+        assert [fault for fault in opened.faults if "favicon" not in fault] == []
+
+
+def tab_to(page: Any, name: str, limit: int = 80) -> None:
+    """Press Tab until the control of this name has the focus, as a person without a mouse does."""
+    for _ in range(limit):
+        found = page.evaluate(
+            """() => { const node = document.activeElement; if (!node) return '';
+            const label = node.labels && node.labels.length ? node.labels[0].textContent : '';
+            return (node.getAttribute('aria-label') || label || node.textContent || '').trim(); }"""
+        )
+        if found == name:
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"Tab never reached {name!r}; the last was {found!r}")
+
+
+def start_in_form(page: Any) -> None:
+    """Put the focus on the first control of the form; all after that is keys."""
+    page.locator(".spoonline select, .spoonline input, .spoonline textarea").first.focus()
+
+
+def type_into(page: Any, name: str, text: str) -> None:
+    """Tab to a field and type."""
+    tab_to(page, name)
+    page.keyboard.press("Control+A")
+    page.keyboard.type(text)
+    page.keyboard.press("Tab")
+
+
+def status(page: Any) -> Any:
+    """The line that says what happened."""
+    return page.locator(".spoonline [role=status]").last
+
+
+def bare_controls(page: Any) -> list[str]:
+    """Controls that a screen reader could not name."""
+    tree = page.locator(".spoonline").first.aria_snapshot()
+    return re.findall(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link)\s*(?::.*)?$", tree, re.MULTILINE)
+
+
+def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
+    # 0: where am I
+    harness.open_and_run(page, lab, "0_start_here.ipynb")
+    form = page.locator(".spoonline").first
+    assert "Invented data" in form.inner_text()
+    assert form.locator("tbody tr").count() == 3
+    harness.picture(page, "0_start_here")
+
+    # 1: record a batch of the soup
+    harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+    assert bare_controls(page) == []
+    start_in_form(page)
+    type_into(page, "corn starch (52 g)", "51,5")
+    page.get_by_text("= 51.5 g").first.wait_for()
+    type_into(page, "Pot with everything in, g", "5200")
+    type_into(page, "The same pot at the end, g", "4980")
+    page.get_by_text("220 g evaporated").wait_for()
+    type_into(page, "Temperature of the food", "61")
+    tab_to(page, "Held per wet side, g")
+    page.keyboard.type("2,6 2,7")
+    page.get_by_text("Pa s at the test's own").wait_for()
+    harness.picture_of_form(page, "1_record_a_batch")
+    tab_to(page, "Save this batch")
+    page.keyboard.press("Enter")
+    page.get_by_text("Saved batch 10 of Roast parsnip and pear soup, version 5: 37.").wait_for()
+    harness.picture(page, "1_saved")
+
+    # 2: move the slider, read the suggestion, make a new version
+    harness.open_and_run(page, lab, "2_set_the_thickness.ipynb")
+    assert bare_controls(page) == []
+    start_in_form(page)
+    assert "Cook the next pot at" in page.locator(".spoonline .sl-answer").first.inner_text()
+    tab_to(page, "Dose, g per litre")
+    slider = page.get_by_role("slider", name="Dose, g per litre")
+    before = float(slider.get_attribute("aria-valuenow"))
+    for _ in range(4):
+        page.keyboard.press("ArrowRight")
+    page.get_by_text(f"{before + 2:g} g/L is ").first.wait_for()
+    assert float(slider.get_attribute("aria-valuenow")) == before + 2
+    for key in ("x", "d", "d", "a", "b", "m"):
+        page.keyboard.press(key)
+    assert page.locator(".jp-Notebook .jp-Cell").count() == 5
+    assert page.locator(".jp-Dialog").count() == 0
+    harness.picture_of_form(page, "2_set_the_thickness")
+    tab_to(page, "Save this dose as the next version")
+    page.keyboard.press("Enter")
+    page.get_by_text("Saved Roast parsnip and pear soup, version 6").wait_for()
+
+    # 3: compare
+    harness.open_and_run(page, lab, "3_compare.ipynb")
+    assert bare_controls(page) == []
+    assert "corn starch" in page.locator(".spoonline .sl-answer").first.inner_text()
+    harness.picture_of_form(page, "3_compare")
+
+    # 4: the card
+    harness.open_and_run(page, lab, "4_finish_the_card.ipynb")
+    assert bare_controls(page) == []
+    start_in_form(page)
+    assert "Not finished" in page.locator(".spoonline .sl-answer").first.inner_text()
+    tab_to(page, "Hand over the card")
+    page.keyboard.press("Space")
+    link = page.get_by_role("link", name="Download the card as a page (HTML)")
+    link.wait_for()
+    with page.expect_download() as arriving:
+        link.focus()
+        page.keyboard.press("Enter")
+    assert arriving.value.suggested_filename == "roast-parsnip-and-pear-soup.html"
+    saved = tmp_path / "card.html"
+    arriving.value.save_as(saved)
+    assert "Corn starch" in saved.read_text().title() or "corn starch" in saved.read_text()
+    assert (lab.folder / "cards" / "roast-parsnip-and-pear-soup.md").exists()
+    harness.picture_of_form(page, "4_finish_the_card")
+    assert page.locator('#jp-main-statusbar [title*="log entries"]').count() == 0
+
+
+def test_wrong_input_stands_beside_the_field_and_nothing_is_lost(lab, page) -> None:
+    harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+    rows = page.locator(".spoonline table tbody tr").count()
+    start_in_form(page)
+    type_into(page, "Pot with everything in, g", "about two")
+    alert = page.locator(".spoonline [role=alert]")
+    alert.get_by_text("'about two' came").wait_for()
+    type_into(page, "Pot with everything in, g", "4000")
+    type_into(page, "The same pot at the end, g", "4300")
+    alert.get_by_text("weigh the same pot").wait_for()
+    tab_to(page, "Save this batch")
+    page.keyboard.press("Enter")
+    alert.get_by_text("weigh the same pot").wait_for()
+    assert page.get_by_label("The same pot at the end, g").input_value() == "4300"
+    assert page.locator(".spoonline table tbody tr").count() == rows
+    harness.picture(page, "1_wrong_input")

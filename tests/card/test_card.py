@@ -1,0 +1,118 @@
+"""The card: both measures, the evidence, the cautions; and nothing that a title could break."""
+
+from __future__ import annotations
+
+from datetime import date
+from html.parser import HTMLParser
+
+import pytest
+
+import spoonline as sl
+from spoonline.card import file_name
+
+SOUP = "Roast parsnip and pear soup"
+
+
+def card_of(book: sl.Logbook, title: str = SOUP, **options: object) -> sl.RecipeCard:
+    version = book.version(title)
+    return sl.RecipeCard(version.recipe, version, book.all_batches(title), **options)
+
+
+class Words(HTMLParser):
+    """The text of a page, and its tags."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list) -> None:
+        self.tags.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        if self.tags and self.tags[-1] != "style":
+            self.text.append(data)
+
+
+def words(html: str) -> str:
+    parser = Words()
+    parser.feed(html)
+    return " ".join(" ".join(parser.text).split())
+
+
+def test_the_card_carries_its_evidence(demo: sl.Logbook) -> None:
+    card = card_of(demo, printed_on=date(2026, 2, 1))
+    text = words(card.html())
+    assert "3 of 3 batches of this version inside the band. Tested." in text
+    assert f"content {demo.version(SOUP).short_id}" in text
+    assert "printed 2026-02-01" in text
+    assert "52 g" in text and "34.7 g of corn starch per litre of liquid" in text
+    assert "Invented data" in text
+    gravy = words(card_of(demo, "Mushroom gravy").html())
+    assert "Not tested yet" in gravy
+
+
+def test_cautions_and_allergens_are_always_there(demo: sl.Logbook) -> None:
+    for title in demo.titles():
+        text = words(card_of(demo, title).html())
+        assert "57 to 21 C" in text and "local food code" in text and "swallowing difficulty" in text
+        assert "not a clearance" in text
+    soup = words(card_of(demo).html())
+    assert "Contains:" in soup and "milk" in soup
+    assert "Check the label:" in soup and "vegetable stock" in soup
+    assert "spit" in soup, "a pureed soup carries the caution for hot liquids"
+
+
+def test_markdown_says_the_same_figures(demo: sl.Logbook) -> None:
+    card = card_of(demo)
+    markdown = card.markdown().replace("\\", "")
+    for line in card.content.lines:
+        assert line.grams in markdown and line.item in markdown
+    for check in card.content.checks:
+        assert check.reading in markdown
+    assert card.content.tested in markdown
+
+
+def test_home_checks_come_from_the_flow_room(demo: sl.Logbook) -> None:
+    checks = card_of(demo).content.checks
+    assert checks, "at least one tool must be able to read the target"
+    assert all("(" in check.reading for check in checks), "each with its range"
+
+
+def test_a_household_measure_that_is_far_off_says_so() -> None:
+    recipe = sl.Recipe(title="Gravy", ingredients=["1 l water", "13 g butter"])
+    for line in sl.RecipeCard(recipe).content.lines:
+        if line.error:
+            assert line.error.endswith("%")
+
+
+@pytest.mark.parametrize(
+    "title",
+    ["<script>alert(1)</script>", "Soup & \"broth\" 'x'", "[link](javascript:1)", "# *bold* `code` | table", "\u202egvary", "\U0001f372 soup", "a" * 300],
+)
+def test_a_title_stays_text(title: str) -> None:
+    card = sl.RecipeCard(sl.Recipe(title=title, ingredients=["1 l water", {"item": "</script><b>x", "mass_g": 5}]))
+    parser = Words()
+    parser.feed(card.html())
+    assert "script" not in parser.tags
+    assert parser.tags.count("b") == 2 * bool(card.content.checks)
+    assert title in " ".join(parser.text)
+    assert card.markdown().splitlines()[0].replace("\\", "") == f"# {title}"
+
+
+def test_file_names_are_harmless() -> None:
+    for title in ("../../etc/passwd", "con: soup?", "\U0001f372", "a" * 300, ""):
+        name = file_name(title)
+        assert name and "/" not in name and len(name) <= 60 and not name.startswith(".")
+
+
+def test_a_folder_that_cannot_be_written(tmp_path, demo: sl.Logbook) -> None:
+    blocker = tmp_path / "cards"
+    blocker.write_text("a file")
+    with pytest.raises(sl.KitchenError, match="choose another folder"):
+        card_of(demo).write(blocker)
+
+
+def test_an_empty_recipe_still_prints() -> None:
+    text = words(sl.RecipeCard(sl.Recipe(title="Nothing yet")).html())
+    assert "not saved yet" in text and "No thickness target" in text

@@ -1,0 +1,51 @@
+"""What all tests share: a demo logbook for the notebooks, and errors in callbacks that are not swallowed."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+import pytest
+
+REPO = Path(__file__).resolve().parent.parent
+_HOLD = tempfile.TemporaryDirectory(prefix="spoonline-tests-")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Give the notebooks that nbval runs a logbook of their own, before any kernel starts."""
+    from spoonline.logbook import make_demo
+
+    os.environ["SPOONLINE_RAISE"] = "1"
+    path = Path(_HOLD.name) / "notebooks.sqlite"
+    if not path.exists():
+        make_demo(path).close()
+    os.environ["SPOONLINE_LOGBOOK"] = str(path)
+    # A person's own settings must not reach the kernels, nor the kernels' files a person's home.
+    for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR"):
+        os.environ[name] = str(Path(_HOLD.name) / name.lower())
+
+
+@pytest.fixture
+def repo() -> Path:
+    """The top folder of the repository."""
+    return REPO
+
+
+@pytest.fixture
+def shared() -> Path:
+    """The folder of shared tables beside the repository, where there is one."""
+    folder = REPO.parent / "shared"
+    if not folder.is_dir():
+        pytest.skip("the shared tables are not beside this checkout")
+    return folder
+
+
+@pytest.fixture
+def demo(tmp_path: Path):
+    """A demo logbook of its own for one test."""
+    from spoonline.logbook import make_demo
+
+    book = make_demo(tmp_path / "demo.sqlite")
+    yield book
+    book.close()

@@ -1,0 +1,141 @@
+"""Write the notebooks from their cells, run them on the demo, and save them with their outputs.
+
+    python tests/save_notebooks.py            run and save all
+    python tests/save_notebooks.py --check    only say which would change
+
+The cells stand here as text because a notebook file is mostly quotes and braces; what a person opens is the .ipynb.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+import nbformat
+from nbclient import NotebookClient
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+
+REPO = Path(__file__).resolve().parent.parent
+RUN = "Choose **Run**, then **Run All Cells**; the form appears below each cell."
+
+NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
+    "0_start_here": [
+        (
+            "md",
+            "# Where am I?\n\n"
+            "spoonline turns a thickened dish that is made by feel into one whose thickness anyone can repeat. You cook a few test "
+            "pots, weigh what goes in, read the thickness with a spatula or a ring, and are told how much thickener the next pot "
+            "needs; at the end a recipe card says it in weights and in spoons.\n\n"
+            f"{RUN}\n\n"
+            "Next: [1 record a batch](1_record_a_batch.ipynb), [2 set the thickness](2_set_the_thickness.ipynb), "
+            "[3 compare](3_compare.ipynb), [4 finish the card](4_finish_the_card.ipynb).",
+        ),
+        ("code", "from spoonline.widgets import StartPanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "StartPanel(book)"),
+        (
+            "md",
+            "**To begin one's own:** give `spoonline lab` another folder name, without the demo; paste a recipe above; cook it; "
+            "record the batch in [notebook 1](1_record_a_batch.ipynb). The last cell tries this notebook out on a passing copy.",
+        ),
+        ("code", 'self_check("start")'),
+    ],
+    "1_record_a_batch": [
+        (
+            "md",
+            "# What did I cook, and how thick was it?\n\n"
+            "Needs: a saved recipe, a scale, a thermometer, and a flat spatula or a ring. Answers: what really went in, how much "
+            f"boiled away, and the viscosity with its range.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import BatchForm, open_here, self_check\n\nbook = open_here()"),
+        ("code", "BatchForm(book)"),
+        ("md", "Next: [2 set the thickness](2_set_the_thickness.ipynb)."),
+        ("code", 'self_check("batch")'),
+    ],
+    "2_set_the_thickness": [
+        (
+            "md",
+            "# How much thickener in the next pot?\n\n"
+            "Needs: a recipe with a thickener and a liquid; it already answers without any batch, from the figures of the trade, "
+            f"and narrows with each one.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import DosePanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "DosePanel(book)"),
+        ("md", "Next: cook it and [record the batch](1_record_a_batch.ipynb), or [compare two versions](3_compare.ipynb)."),
+        ("code", 'self_check("dose")'),
+    ],
+    "3_compare": [
+        (
+            "md",
+            "# What changed, and what did it do?\n\n"
+            "Needs: two versions of one recipe. Answers: what differs per litre of liquid, and whether the pots show it.\n\n" + RUN,
+        ),
+        ("code", "from spoonline.widgets import ComparePanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "ComparePanel(book)"),
+        ("md", "Next: [4 finish the card](4_finish_the_card.ipynb)."),
+        ("code", 'self_check("compare")'),
+    ],
+    "4_finish_the_card": [
+        (
+            "md",
+            "# Is it ready to hand over?\n\n"
+            "Needs: a version that was cooked three times inside its band, or the patience to print a card that says it was not. "
+            f"Answers: what is missing, how the card will print, and the files.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import CardPanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "CardPanel(book)"),
+        ("md", "Back to [0 start here](0_start_here.ipynb)."),
+        ("code", 'self_check("card")'),
+    ],
+}
+
+
+def build(name: str) -> nbformat.NotebookNode:
+    """One notebook from its cells, each of them locked against a stray key."""
+    locked = {"deletable": False, "editable": False}
+    cells = []
+    for number, (kind, source) in enumerate(NOTEBOOKS[name], start=1):
+        make = new_markdown_cell if kind == "md" else new_code_cell
+        cells.append(make(source, id=f"{name[0]}-{number}", metadata=dict(locked)))
+    book = new_notebook(cells=cells)
+    book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    book.metadata.language_info = {"name": "python"}
+    return book
+
+
+def run(name: str, folder: Path) -> str:
+    """The notebook's text after a run on a fresh demo."""
+    from spoonline.logbook import make_demo
+
+    where = folder / f"{name}.sqlite"
+    make_demo(where).close()
+    os.environ |= {"SPOONLINE_LOGBOOK": str(where), "SPOONLINE_RAISE": "1"}
+    book = build(name)
+    NotebookClient(book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300).execute()
+    book.metadata.pop("widgets", None)
+    book.metadata.language_info = {"name": "python"}
+    return nbformat.writes(book) + "\n"
+
+
+def main() -> int:
+    """Run every notebook; save it, or with ``--check`` only compare."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--check", action="store_true")
+    args = parser.parse_args()
+    differ = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name in NOTEBOOKS:
+            text = run(name, Path(folder))
+            path = REPO / "notebooks" / f"{name}.ipynb"
+            if not path.exists() or path.read_text(encoding="utf-8") != text:
+                differ.append(path.name)
+                if not args.check:
+                    path.write_text(text, encoding="utf-8")
+    print(f"{len(NOTEBOOKS)} notebooks run; {'would change' if args.check else 'changed'}: {', '.join(differ) or 'none'}")
+    return 1 if args.check and differ else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

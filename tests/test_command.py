@@ -1,0 +1,94 @@
+"""The ``spoonline`` command: what it lays out, what it leaves alone, what it says when something is wrong."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from spoonline import cli
+from spoonline.logbook import make_demo
+
+SOUP = "Roast parsnip and pear soup"
+
+
+def change_a_cell(path: Path) -> None:
+    book = json.loads(path.read_text())
+    book["cells"][0]["source"] = "# My own words"
+    path.write_text(json.dumps(book))
+
+
+def test_new_lays_out_notebooks_and_leaves_what_a_person_changed(tmp_path: Path) -> None:
+    folder = tmp_path / "kitchen"
+    assert cli.main(["new", str(folder)]) == 0
+    names = sorted(path.name for path in folder.glob("*.ipynb"))
+    assert names[0] == cli.FIRST and len(names) >= 5
+    change_a_cell(folder / names[1])
+    (folder / names[2]).unlink()
+    ran = json.loads((folder / names[0]).read_text())
+    ran["cells"][1]["execution_count"] = 77
+    (folder / names[0]).write_text(json.dumps(ran))
+    said = cli.lay_out(folder)
+    assert said == [f"{names[1]}: left as you changed it.", f"{names[2]}: put there."]
+    assert "My own words" in (folder / names[1]).read_text()
+    assert json.loads((folder / names[0]).read_text())["cells"][1]["execution_count"] == 77, "running is not a change"
+
+
+def test_an_untouched_older_notebook_is_renewed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder, newer = tmp_path / "kitchen", tmp_path / "newer"
+    cli.lay_out(folder)
+    newer.mkdir()
+    for path in cli.shipped_notebooks().glob("*.ipynb"):
+        (newer / path.name).write_bytes(path.read_bytes())
+    change_a_cell(newer / cli.FIRST)
+    monkeypatch.setattr(cli, "shipped_notebooks", lambda: newer)
+    assert cli.lay_out(folder) == [f"{cli.FIRST}: renewed."]
+    assert "My own words" in (folder / cli.FIRST).read_text()
+
+
+def test_demo_fills_an_empty_folder_and_leaves_a_full_one(tmp_path: Path) -> None:
+    assert "invented" in cli.fill_demo(tmp_path)
+    assert "left alone" in cli.fill_demo(tmp_path)
+
+
+def test_card(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    make_demo(tmp_path / "kitchen.sqlite").close()
+    arguments = ["card", SOUP, "--out", str(tmp_path / "cards"), "--logbook", str(tmp_path / "kitchen.sqlite")]
+    assert cli.main(arguments) == 0
+    assert "3 of 3 batches" in capsys.readouterr().out
+    assert sorted(path.name for path in (tmp_path / "cards").iterdir()) == [
+        "roast-parsnip-and-pear-soup.html",
+        "roast-parsnip-and-pear-soup.md",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["card", "Soup", "--out", "x", "--logbook", "nowhere.sqlite"], "There is no logbook 'nowhere.sqlite'"),
+        (["new", "/proc/nowhere"], "cannot be written"),
+    ],
+)
+def test_wrong_calls_get_one_sentence(arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(arguments) == 1
+    err = capsys.readouterr().err
+    assert said in err and err.count("\n") == 1
+
+
+def test_a_missing_title_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    make_demo(tmp_path / "kitchen.sqlite").close()
+    assert cli.main(["card", "Parsnip soup", "--out", str(tmp_path), "--logbook", str(tmp_path / "kitchen.sqlite")]) == 1
+    assert "did you mean" in capsys.readouterr().err
+
+
+def test_a_wrong_command_line_exits_with_2() -> None:
+    with pytest.raises(SystemExit) as caught:
+        cli.main(["bake"])
+    assert caught.value.code == 2
+
+
+def test_the_lab_listens_on_loopback_only(tmp_path: Path) -> None:
+    arguments = cli.lab_arguments(tmp_path, browser=False, port=9123)
+    assert "--ServerApp.ip=127.0.0.1" in arguments and "--no-browser" in arguments
+    assert not any("token" in argument for argument in arguments), "JupyterLab makes its own"

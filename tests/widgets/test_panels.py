@@ -1,0 +1,224 @@
+"""Every form without a browser: what it understands, what it refuses, what it keeps, what it leaves open."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ipywidgets as w
+import pytest
+
+import spoonline as sl
+from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, StartPanel
+from spoonline.widgets.panel import Panel, button, shown
+from spoonline.widgets.typed import day, degrees, figure, figures, grams_typed
+
+SOUP = "Roast parsnip and pear soup"
+
+
+@pytest.fixture(autouse=True)
+def _close_all():
+    yield
+    w.Widget.close_all()
+
+
+@pytest.fixture
+def empty(tmp_path: Path):
+    book = sl.open_logbook(tmp_path / "kitchen.sqlite")
+    yield book
+    book.close()
+
+
+def field_of(form: BatchForm, item: str) -> w.Text:
+    return next(field for field, _ in form._fields if field.description.startswith(item))
+
+
+def filled(book: sl.Logbook) -> BatchForm:
+    form = BatchForm(book)
+    form.title.value = SOUP
+    field_of(form, "corn starch").value = "51,5"
+    form.before.value, form.after.value = "5200", "4980"
+    form.reading.temperature.value = "61"
+    form.reading.values.value = "2,6 2,7"
+    return form
+
+
+def test_a_batch_is_recorded_from_what_differed(demo: sl.Logbook) -> None:
+    form = filled(demo)
+    assert "220 g evaporated" in form.pot_said.value
+    assert "Pa s at the test" in form.reading.said.value
+    form.save.click()
+    assert "Saved batch 10 of Roast parsnip and pear soup, version 5: 34.3 g/L" in form.status.value
+    batch = demo.all_batches(SOUP)[-1]
+    assert [(each.item, float(each.mass_g)) for each in batch.weighed] == [("corn starch", 51.5)]
+    assert batch.evaporated_g == 220
+    assert [float(value) for value in batch.readings[0].values] == [2.6, 2.7]
+    assert form.reading.values.value == "", "the reading is cleared, what was weighed stays for the next pot"
+    form.back.click()
+    assert "taken back" in form.status.value and len(demo.all_batches(SOUP)) == 9
+
+
+def test_blank_is_as_written_and_zero_is_none(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = SOUP
+    field_of(form, "butter").value = "0"
+    form.save.click()
+    batch = demo.all_batches(SOUP)[-1]
+    assert [(each.item, float(each.mass_g)) for each in batch.weighed] == [("butter", 0)]
+    assert batch.readings == () and batch.evaporated_g is None
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda f: setattr(field_of(f, "corn starch"), "value", "a lot"), "corn starch"),
+        (lambda f: setattr(field_of(f, "corn starch"), "value", "-5"), "0 or more"),
+        (lambda f: setattr(field_of(f, "corn starch"), "value", "12 kg"), "12000 g of thickener"),
+        (lambda f: setattr(field_of(f, "corn starch"), "value", "1,250"), "decimal comma"),
+        (lambda f: setattr(f.after, "value", "5400"), "gained 200 g"),
+        (lambda f: setattr(f.after, "value", "nan"), "'nan' came"),
+        (lambda f: setattr(f.reading.temperature, "value", ""), "temperature of the food is missing"),
+        (lambda f: setattr(f.reading.values, "value", "0"), "0"),
+        (lambda f: setattr(f.cooked_on, "value", "31.1.2026"), "year-month-day"),
+        (lambda f: setattr(f.cooked_on, "value", "2999-01-01"), "lies ahead"),
+        (lambda f: setattr(f.minutes, "value", "-3"), "0 or more"),
+    ],
+)
+def test_bad_input_is_said_and_nothing_is_half_saved(demo: sl.Logbook, spoil, said: str) -> None:
+    form = filled(demo)
+    spoil(form)
+    typed = [field.value for field, _ in form._fields] + [form.before.value, form.after.value, form.cooked_on.value]
+    form.save.click()
+    assert said in form.alert.value
+    assert "Traceback" not in form.alert.value
+    assert len(demo.all_batches(SOUP)) == 9
+    assert typed == [field.value for field, _ in form._fields] + [form.before.value, form.after.value, form.cooked_on.value]
+
+
+def test_a_ring_reading_below_the_ring_is_refused(demo: sl.Logbook) -> None:
+    form = filled(demo)
+    form.reading.tool.value = "ring"
+    form.reading.values.value = "1,0"
+    assert "ring" in form.reading.said.value.lower()
+    form.save.click()
+    assert "ring" in form.alert.value.lower() and len(demo.all_batches(SOUP)) == 9
+
+
+def test_two_stages_in_one_batch(demo: sl.Logbook) -> None:
+    form = filled(demo)
+    form.more.click()
+    form.reading.stage.value = "served"
+    form.reading.temperature.value = "55"
+    form.reading.values.value = "2,8 2,9"
+    form.save.click()
+    assert [each.stage for each in demo.all_batches(SOUP)[-1].readings] == ["hot", "served"]
+
+
+def test_the_dose_panel_answers_and_saves(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    assert "Cook the next pot at" in panel.answer.value and "of 10" in panel.answer.value
+    assert panel.figure.value.startswith("<img") and 'alt="Dose curve of' in panel.figure.value
+    panel.dose.value = "37,5"
+    assert panel.slider.value == 37.5
+    assert "37.5 g/L is 56.2 g in 1.5 L" in panel.dose_said.value
+    panel.slider.value = 38.0
+    assert panel.dose.value == "38"
+    panel.save.click()
+    assert "version 6: 38.0 g/L" in panel.status.value
+    assert demo.recipe(SOUP).dose_g_per_l == pytest.approx(38, abs=0.2)
+    panel.save.click()
+    assert "nothing was added" in panel.status.value
+    panel.dose.value = "lots"
+    assert "&#x27;lots&#x27; came" in panel.alert.value
+
+
+def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    counted = len(panel.dish.counted)
+    panel.pot.value = 2
+    panel.leave.click()
+    assert "reason is missing" in panel.alert.value
+    panel.reason.value = "read cold"
+    panel.leave.click()
+    assert len(panel.dish.counted) == counted - 1
+    panel.count.click()
+    assert len(panel.dish.counted) == counted
+
+
+def test_without_any_batch_the_curve_is_the_prior(empty: sl.Logbook) -> None:
+    empty.save(sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."]))
+    panel = DosePanel(empty)
+    assert "Cook the next pot at" in panel.answer.value
+    assert "prior of the trade" in panel.pots.value
+
+
+def test_compare_and_card(demo: sl.Logbook) -> None:
+    compare = ComparePanel(demo)
+    compare.title.value = SOUP
+    compare.old.value, compare.new.value = 2, 5
+    assert "24 % more corn starch" in compare.answer.value
+    card = CardPanel(demo)
+    card.title.value = SOUP
+    assert "<iframe" in card.preview.value and "open" in card.answer.value
+    assert "sandbox" in card.preview.value
+
+
+def test_a_recipe_is_pasted_read_and_saved(demo: sl.Logbook) -> None:
+    panel = StartPanel(demo)
+    panel.load.value = SOUP
+    assert panel.paste.value.startswith(SOUP)
+    panel.paste.value = panel.paste.value.replace("52 g corn starch", "50 g corn starch")
+    assert "What was understood" in panel.read.value
+    panel.save.click()
+    assert "version 6" in panel.status.value
+    recipe = demo.recipe(SOUP)
+    assert recipe.dose_g_per_l == pytest.approx(50 / 1.5, rel=1e-4) and recipe.target == demo.recipe(SOUP, 5).target
+    panel.paste.value = "Only a title"
+    panel.save.click()
+    assert "Only the title" in panel.alert.value
+
+
+def test_an_empty_logbook_says_how_to_begin(empty: sl.Logbook) -> None:
+    assert "is empty" in StartPanel(empty).answer.value
+    for made in (BatchForm, DosePanel, ComparePanel, CardPanel):
+        assert "save one in notebook 0" in made(empty).alert.value
+
+
+def test_panels_close_with_everything_in_them(demo: sl.Logbook) -> None:
+    before = len(w.widgets.widget._instances)
+    for made in (StartPanel, BatchForm, DosePanel, ComparePanel, CardPanel):
+        made(demo).close_all()
+    # Layouts and styles that ipywidgets makes for each widget stay until collected; our own widgets must not.
+    left = [each for each in w.widgets.widget._instances.values() if isinstance(each, (Panel, w.Text, w.Button, w.HTML))]
+    assert left == [] and before == 0
+
+
+def test_an_unexpected_fault_is_shown_not_swallowed(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Broken(Panel):
+        def __init__(self) -> None:
+            self.go = button("Go", self._go)
+            super().__init__([self.go])
+
+        @shown
+        def _go(self, _button: object = None) -> None:
+            raise ZeroDivisionError("oven")
+
+    monkeypatch.setenv("SPOONLINE_RAISE", "0")
+    panel = Broken()
+    panel._go()
+    assert "no fault of yours" in panel.alert.value and "ZeroDivisionError" in panel.alert.value
+    monkeypatch.setenv("SPOONLINE_RAISE", "1")
+    with pytest.raises(ZeroDivisionError):
+        panel._go()
+
+
+def test_typed_values() -> None:
+    assert figure("12,5", "x") == 12.5 and figure("", "x") is None and figure("0", "x") == 0
+    assert figures("6,7 6.8; 6,9 / 7", "x", "cm") == [6.7, 6.8, 6.9, 7.0]
+    assert figures("6,7 cm 6,8 cm", "x", "cm") == [6.7, 6.8]
+    assert degrees("144 F") == pytest.approx(62.2, abs=0.05) and degrees("62") == 62 and degrees("62,5 C") == 62.5
+    assert day("2026-01-08").isoformat() == "2026-01-08"
+    line = sl.Recipe(title="x", ingredients=["10 g corn starch"]).ingredients[0]
+    assert grams_typed("2 tbsp", line).mass_g == pytest.approx(16, abs=0.1)
+    assert grams_typed("", line) is None and grams_typed("0", line).mass_g == 0
