@@ -87,7 +87,7 @@ def _line(line: Ingredient, system: str) -> Line:
 def _checks(target: Target) -> tuple[Check, ...]:
     """What the kitchen's tools show at the target and at both ends of its band."""
     found = []
-    for name, how in (("spatula", flow.HOW_SPATULA), ("ring", flow.HOW_RING)):
+    for name, how in (("spatula", flow.how("spatula")), ("ring", flow.how("ring"))):
         tool = flow.usual(name)
         shown = []
         for viscosity in (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s):

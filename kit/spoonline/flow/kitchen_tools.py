@@ -1,0 +1,107 @@
+"""The tools of a kitchen by name: usual sizes, resolution, and how the test is done. A new instrument is one row here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from spoonline.flow.instrument import Instrument
+from spoonline.flow.ring import Ring
+from spoonline.flow.spatula import Spatula
+from spoonline.measures.errors import ItemError, ReadingError
+
+NOT_CLINICAL = (
+    "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "
+    "qualified practitioner and the full published test set at serving temperature."
+)
+
+
+@dataclass(frozen=True)
+class Tool:
+    """A kitchen tool: its class, usual settings, fixed options, resolution in its own unit, and the test in words."""
+
+    kind: type[Instrument]
+    usual: dict[str, float]
+    fixed: dict[str, bool]
+    resolution: float
+    how: str
+
+
+TOOLS: dict[str, Tool] = {
+    "ring": Tool(
+        Ring,
+        {"radius_cm": 3.5, "height_cm": 2.0, "seconds": 10.0},
+        {"finite_height": True},
+        0.1,
+        "Fill a ring of 3.5 cm inner radius 2.0 cm high on a level plate, lift it straight up, and after 10 s measure the radius on "
+        "four sides.",
+    ),
+    "spatula": Tool(
+        Spatula,
+        {"length_cm": 8.0, "width_cm": 10.0, "seconds": 10.0},
+        {},
+        0.05,
+        "Dip a flat spatula 10 cm wide 8 cm deep, pull it out, let it drain upright for 10 s, touch off the drop, weigh what stays on "
+        "it and halve it.",
+    ),
+}
+
+
+def tool(name: str) -> Tool:
+    """The tool of this name.
+
+    Raises
+    ------
+    ItemError
+        If there is none.
+    """
+    if name not in TOOLS:
+        raise ItemError(f"{name!r} is no thickness tool here; choose one of {', '.join(TOOLS)}.", list(TOOLS))
+    return TOOLS[name]
+
+
+def instrument(name: str, **settings: float) -> Instrument:
+    """A tool with these settings, as kitchens use it.
+
+    Raises
+    ------
+    ReadingError
+        If a setting is missing, unknown or not above 0.
+
+    Examples
+    --------
+    >>> instrument("spatula", length_cm=8, width_cm=10, seconds=10).name
+    'spatula'
+    """
+    row = tool(name)
+    missing, strange = set(row.usual) - set(settings), set(settings) - set(row.usual)
+    if missing or strange:
+        raise ReadingError(
+            f"The {name} needs {', '.join(row.usual)}; missing {', '.join(sorted(missing)) or 'none'}, "
+            f"unknown {', '.join(sorted(strange)) or 'none'}."
+        )
+    return row.kind(**settings, **row.fixed)
+
+
+def usual(name: str) -> Instrument:
+    """A tool with its usual settings."""
+    return instrument(name, **tool(name).usual)
+
+
+def usual_settings(name: str) -> dict[str, float]:
+    """The usual settings of a tool, by name."""
+    return dict(tool(name).usual)
+
+
+def resolution(name: str) -> float:
+    """Standard uncertainty of one reading by hand, in the tool's unit (judged)."""
+    return tool(name).resolution
+
+
+def unit_of(name: str) -> str:
+    """The unit of a tool's readings."""
+    return tool(name).kind.unit
+
+
+def how(name: str) -> str:
+    """How the test is done, in one sentence."""
+    return tool(name).how
