@@ -1,8 +1,9 @@
 """Bayesian regression in closed form: a few observations, a prior on every coefficient and on the noise.
 
-The model is y = X beta + e, e ~ N(0, s^2 / w), with beta ~ N(prior_mean, prior_precision^-1) and s^2 ~ scaled-inverse-chi2.
-The normal-inverse-gamma algebra is that of Gelman et al., Bayesian Data Analysis, chapters 3 and 14 (memory); a flat prior
-gives ordinary least squares and, for the place where a line meets a target, Fieller's limits.
+The model is y = X beta + e, e ~ N(0, s^2 / w), with beta ~ N(prior_mean, prior_precision^-1) and s^2 ~
+scaled-inverse-chi2. The normal-inverse-gamma algebra is that of Gelman et al., Bayesian Data Analysis,
+chapters 3 and 14 (memory); a flat prior gives ordinary least squares and, for the place where a line meets a
+target, Fieller's limits.
 """
 
 from __future__ import annotations
@@ -51,11 +52,11 @@ class Line:
 
     @property
     def covariance(self) -> FloatArray:
-        """Covariance of the coefficients, in the coefficients' own units; their spread about ``mean`` is Student's t."""
+        """Covariance of the coefficients in their own units; they spread about ``mean`` as Student's t."""
         return self.noise_variance[..., None, None] * self.shape
 
     def at(self, design: ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Mean and relative variance q of the regression at rows ``design`` of shape (p, k); both (..., p)."""
+        """Mean and relative variance q of the regression at rows ``design``, shape (p, k); both (..., p)."""
         rows = np.asarray(design, dtype=float)
         return self.mean @ rows.T, np.sum((rows @ self.shape) * rows, axis=-1)
 
@@ -67,7 +68,9 @@ class Line:
         """Best, low and high of the next single observation at each row of ``design``."""
         return self._range(design, level, 1.0)
 
-    def _range(self, design: ArrayLike, level: float, extra: float) -> tuple[FloatArray, ...]:
+    def _range(
+        self, design: ArrayLike, level: float, extra: float
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
         mean, q = self.at(design)
         half = student_quantile(self.noise_df, (1 + level) / 2) * np.sqrt(
             self.noise_variance[..., None] * (q + extra)
@@ -78,15 +81,16 @@ class Line:
         """Probability that the next single observation at each row lies between ``low`` and ``high``."""
         mean, q = self.at(design)
         sd = np.sqrt(self.noise_variance[..., None] * (1 + q))
-        return student_cdf(self.noise_df, (np.asarray(high) - mean) / sd) - student_cdf(
-            self.noise_df, (np.asarray(low) - mean) / sd
-        )
+        above, below = (student_cdf(self.noise_df, (np.asarray(y) - mean) / sd) for y in (high, low))
+        return np.asarray(above - below)
 
-    def meets(self, target: float, level: float = 0.90, readings: float = np.inf) -> tuple[float, float, float]:
+    def meets(
+        self, target: float, level: float = 0.90, readings: float = np.inf
+    ) -> tuple[float, float, float]:
         """Where a single straight line (1, x) reaches ``target``: best, low, high of x.
 
-        The ends are the roots of one quadratic: the x whose range of the average just touches the target. Under a flat prior
-        they are Fieller's limits (E. C. Fieller, J. R. Stat. Soc. B 16, 1954, 175).
+        The ends are the roots of one quadratic: the x whose range of the average just touches the target.
+        Under a flat prior they are Fieller's limits (E. C. Fieller, J. R. Stat. Soc. B 16, 1954, 175).
 
         Parameters
         ----------
@@ -111,13 +115,14 @@ class Line:
         square = middle**2 - 4 * lead * rest
         if lead <= 0 or square < 0:
             return float(best), -np.inf, np.inf
-        # the form without cancellation: one root by the usual formula, the other from the product of the roots
+        # the form without cancellation: one root by the usual formula, the other from the product of the
+        # roots
         stem = -(middle + np.copysign(np.sqrt(square), middle)) / 2
         ends = sorted((float(stem / lead), float(rest / stem)))
         return float(best), ends[0], ends[1]
 
     def variance_cut(self, new: ArrayLike, aim: ArrayLike) -> FloatArray:
-        """Share (0 to 1) of the variance at row ``aim`` that one more observation at each row of ``new`` would remove."""
+        """Share (0 to 1) of the variance at row ``aim`` that one observation at a row of ``new`` removes."""
         rows, star = np.asarray(new, dtype=float), np.asarray(aim, dtype=float)
         _, q_new = self.at(rows)
         across = rows @ self.shape @ star
@@ -145,15 +150,18 @@ def fit_line(
     prior_mean : array_like, shape (k,) or (..., k), optional
         Prior means of the coefficients; zero if missing.
     prior_precision : array_like, shape (k, k), optional
-        Inverse of the prior covariance in the coefficients' own units; rows of zeros are flat. Missing: flat throughout.
+        Inverse of the prior covariance in the coefficients' own units; rows of zeros are flat. Missing: flat
+        throughout.
     noise_sd : array_like, optional
         Prior guess s0 of the noise, or the noise itself where ``noise_df`` is infinite.
     noise_df : float, optional
-        How many observations that guess is worth; ``inf`` = known. Missing: -k, which with a flat prior is least squares.
+        How many observations that guess is worth; ``inf`` = known. Missing: -k, which with a flat prior is
+        least squares.
     weights : array_like, shape (n,) or (..., n), optional
         The variance of observation i is s^2 / weight i.
     passes : int, optional
-        1: the prior covariance scales with the noise found ("pure" conjugate). 3: it stays as given in its own units.
+        1: the prior covariance scales with the noise found ("pure" conjugate). 3: it stays as given in its
+        own units.
 
     Returns
     -------
@@ -194,7 +202,7 @@ def fit_line(
         away = mean - start
         quad = np.sum(w * left**2, axis=-1) + np.sum(away * np.squeeze(held @ away[..., None], -1), axis=-1)
         s2 = np.broadcast_to(s0_2, quad.shape) if known else (max(df0, 0.0) * s0_2 + quad) / (df0 + n)
-    proper = prior_precision is not None and (known or df0 > 0) and np.linalg.matrix_rank(precision) == k
+    proper = prior_precision is not None and (known or df0 > 0) and np.linalg.slogdet(precision)[0] > 0
     log_evidence = np.full(np.shape(quad), np.nan)
     if proper:
         with np.errstate(divide="ignore"):
@@ -222,9 +230,10 @@ def student_quantile(df: float, p: float) -> float:
 
 
 def expected_approach(target: float, mean: float, sd: float, nearest: float) -> float:
-    """Return by how much the next observation is expected to come nearer to a target than the nearest one so far.
+    """Return by how much the next observation is expected to come nearer a target than the nearest so far.
 
-    The expected improvement toward a target value (closed form derived from the normal density), in the unit of ``mean``.
+    The expected improvement toward a target value (closed form derived from the normal density), in the unit
+    of ``mean``.
 
     Parameters
     ----------

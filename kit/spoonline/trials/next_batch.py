@@ -1,0 +1,190 @@
+"""What dose to cook next, and when to stop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.special import ndtr
+
+from spoonline.trials.line import Line, line_design
+
+if TYPE_CHECKING:
+    from spoonline.trials.dose_curve import DoseCurve
+
+__all__ = ["NextBatch", "suggest"]
+
+ENOUGH = 0.8  # chance at which the dose is repeated instead of moved
+SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth moving for
+GOOD_BATCHES = (
+    3  # a recipe counts as standardised once it came out alike three times (USDA definition, second-hand)
+)
+SAME_DOSE = (
+    0.05  # doses this close (ln) are one dose: less than half of what a cook can taste at a slope of 3
+)
+SCAN = np.geomspace(0.3, 3.0, 241)
+
+
+@dataclass(frozen=True)
+class NextBatch:
+    """The dose to cook next and why.
+
+    Attributes
+    ----------
+    dose_g_per_l : float
+        Thickener of the next pot [g/L].
+    chance : float
+        Chance that this pot lands in the band, if it is weighed.
+    reason : str
+        One sentence for a cook.
+    alternative : float or None
+        A dose that the cook would still eat and that teaches more about the right dose [g/L].
+    gain : float
+        By how much the best chance is expected to rise with one more pot.
+    good_batches : int
+        Batches at this dose, so far, that read inside the band.
+    tested : bool
+        Whether three batches at this dose read inside the band, and none outside.
+    """
+
+    dose_g_per_l: float
+    chance: float
+    reason: str
+    alternative: float | None = None
+    gain: float = 0.0
+    good_batches: int = 0
+    tested: bool = False
+
+
+def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
+    """Choose the next dose: the one most likely to land in the band; repeat it once it is good enough.
+
+    Parameters
+    ----------
+    curve : DoseCurve
+        The curve so far.
+    target_pa_s : float
+        Viscosity wanted [Pa s].
+    band : float
+        Factor above 1.
+    """
+    dose, chance = best_dose(curve, target_pa_s, band)
+    n = curve.doses.size
+    if n == 0:
+        # so little is known that the middle of the range tells more than the likeliest dose
+        middle = curve.dose_for(target_pa_s).best
+        if 0 < middle < np.inf:
+            dose, chance = middle, float(curve.chance(middle, target_pa_s, band))
+    alternative, gain = most_telling(curve, target_pa_s, band, dose)
+    if n == 0:
+        return NextBatch(
+            dose,
+            chance,
+            f"No batch yet: start at {dose:.3g} g/L, what print says of {curve.prior.thickener} here; "
+            f"{in_ten(chance)} pots would land in the band.",
+            None,
+            gain,
+        )
+    # keep a dose that was cooked already rather than move by less than a cook can tell
+    same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
+    settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
+    if settled and same.any():
+        kept = float(np.exp(np.log(curve.doses[same]).mean()))
+        kept_chance = float(curve.chance(kept, target_pa_s, band))
+        if kept_chance > chance - SMALL_GAIN:
+            dose, chance = kept, kept_chance
+            same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
+    inside = same & (np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band))
+    good = int(inside.sum())
+    tested = settled and good >= GOOD_BATCHES and bool(np.all(inside == same))
+    if tested:
+        reason = (
+            f"Tested: {good} batches at {dose:.3g} g/L read inside the band and {in_ten(chance)} more "
+            "should; keep this dose."
+        )
+    elif settled:
+        why = (
+            f"{in_ten(chance)} pots should land in the band"
+            if chance >= ENOUGH
+            else f"{in_ten(chance)} pots should land in the band and another dose would not change that; "
+            "steadier weighing, boiling and reading, or a wider band, would"
+        )
+        reason = f"Cook {dose:.3g} g/L again ({good} of {GOOD_BATCHES} good batches so far): {why}."
+        if not same.any():
+            reason = f"Cook {dose:.3g} g/L, the best dose so far: {why}."
+    else:
+        reason = (
+            f"Cook {dose:.3g} g/L, the dose most likely to land in the band: {in_ten(chance)} pots would."
+        )
+        if alternative is not None:
+            reason = f"{reason[:-1]}; {alternative:.3g} g/L would teach more about the right dose."
+    if not curve.is_near(dose):
+        reason += " It lies outside the doses tried, so the curve is extrapolated there."
+    if curve.odd:
+        named = " and ".join(str(i + 1) for i in curve.odd)
+        reason += f" First check batch {named}: it does not fit the others."
+    return NextBatch(dose, chance, reason, None if settled else alternative, gain, good, tested)
+
+
+def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float, float]:
+    """Return the dose with the highest chance of landing in the band [g/L], and that chance."""
+    centre = curve.dose_for(target_pa_s).best
+    if not 0 < centre < np.inf:
+        centre = float(np.exp(np.log(curve.doses).mean())) if curve.doses.size else 20.0
+    doses = np.unique(np.concatenate([SCAN * centre, curve.doses]))
+    chances = curve.chance(doses, target_pa_s, band)
+    at = int(np.argmax(chances))
+    near = np.geomspace(doses[max(at - 1, 0)], doses[min(at + 1, doses.size - 1)], 25)
+    chances = curve.chance(near, target_pa_s, band)
+    at = int(np.argmax(chances))
+    return float(near[at]), float(chances[at])
+
+
+def most_telling(
+    curve: DoseCurve, target_pa_s: float, band: float, dose: float
+) -> tuple[float | None, float]:
+    """Return the dose that would narrow the answer at ``dose`` most, and the rise of the chance it promises.
+
+    Only doses whose pot has an even chance of landing within half to twice the target count: it has to be
+    eaten.
+
+    Returns
+    -------
+    alternative : float or None
+        None where no eatable dose tells clearly more than ``dose`` itself.
+    gain : float
+        Expected rise of the chance in the band, from the better of the two.
+    """
+    mean, covariance = curve.mixture.summary()
+    noise = curve.spread**2
+    line = Line(mean, covariance / noise, np.array(noise), np.inf, np.array(0.0))
+    doses = np.concatenate([[dose], dose * np.geomspace(0.4, 2.5, 81)])
+    eatable = curve.chance(doses, target_pa_s, 2.0) > 0.5
+    eatable[0] = True
+    x = np.log(curve.pot.percent(doses, curve.prior.strength) / curve.prior.reference_percent)
+    rows = line_design(x)
+    cut = np.where(eatable, line.variance_cut(rows, rows[0]), 0.0)
+    at = int(np.argmax(cut))
+    width = np.log(band)
+
+    def landing(share: float) -> float:
+        sd = np.sqrt(noise * (1 + float(line.at(rows[:1])[1][0]) * (1 - share)))
+        return float(2 * ndtr(width / sd) - 1)
+
+    gain = landing(float(cut[at])) - landing(0.0)
+    # worth a mention only where it leaves clearly less variance, and is another dose than the one suggested
+    clear = 1 - cut[at] < 0.8 * (1 - cut[0]) and abs(np.log(doses[at] / dose)) > SAME_DOSE
+    return (float(doses[at]) if clear else None), gain
+
+
+def in_ten(chance: float) -> str:
+    """Write a chance the way a cook counts: "8 of 10".
+
+    Examples
+    --------
+    >>> in_ten(0.83), in_ten(0.99), in_ten(0.02)
+    ('8 of 10', 'nearly all', 'hardly any')
+    """
+    count = round(10 * chance)
+    return f"{count} of 10" if 0 < count < 10 else ("nearly all" if count else "hardly any")

@@ -1,0 +1,232 @@
+"""What is believed of a thickener before the first batch, and the pot that turns grams into a concentration.
+
+Model of the starch part of a hot liquid's viscosity: E (c/c_ref)^b, c the dry starch (as maize starch) in
+per cent of starch and water. It is a straight line in logs; close packing bends it, so it is trusted near
+the doses tried only.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from spoonline import facts
+
+__all__ = ["DRY_SHARE", "Pot", "Prior", "place", "prior_for", "water_pa_s"]
+
+# Dry part of a thickener as bought; moisture of maize starch is 8-12 % (USDA SR28: 8.3 %; memory: 12 %).
+DRY_SHARE = 0.89
+GAS_CONSTANT = 8.314  # J/mol/K
+REFERENCE_C, REFERENCE_PER_S = 60.0, 50.0
+# Hot starch-thickened liquids: white sauce 18.9 kJ/mol, pastes 4-16, rice starch 23-40 (published); maize
+# paste n 0.3-0.6 (memory).
+ACTIVATION_KJ, ACTIVATION_KJ_SD = 17.0, 6.0
+FLOW_INDEX, FLOW_INDEX_SD = 0.5, 0.1
+
+
+def water_pa_s(temperature_c: float) -> float:
+    """Viscosity of water [Pa s], 0 to 100 C, by the simplified IAPWS formula (memory, high).
+
+    Examples
+    --------
+    >>> round(1000 * water_pa_s(20.0), 4)
+    1.0016
+    """
+    t = (temperature_c + 273.15) / 300
+    return 1e-6 * float(280.68 * t**-1.9 + 511.45 * t**-7.7 + 61.131 * t**-19.6 + 0.45903 * t**-40)
+
+
+@dataclass(frozen=True)
+class Pot:
+    """The water phase that a dose goes into, per litre of liquid.
+
+    Attributes
+    ----------
+    water_g_per_l : float
+        All water but the thickener's own, after evaporation [g per L of liquid].
+    other_starch_g_per_l : float
+        Dry starch from elsewhere, as maize starch [g per L of liquid].
+    """
+
+    water_g_per_l: float = 998.0
+    other_starch_g_per_l: float = 0.0
+
+    def percent(self, dose_g_per_l: ArrayLike, strength: float = 1.0) -> Any:
+        """Dry maize-starch equivalent of a dose, in per cent of starch and water.
+
+        Parameters
+        ----------
+        dose_g_per_l : array_like
+            Thickener as bought [g/L].
+        strength : float, optional
+            Maize starch that does the work of 1 g of it.
+
+        Examples
+        --------
+        >>> round(float(Pot(1000.0).percent(34.0)), 2)
+        2.93
+        """
+        dose = np.asarray(dose_g_per_l, dtype=float)
+        dry = DRY_SHARE * strength * dose + self.other_starch_g_per_l
+        return 100 * dry / (dry + self.water_g_per_l + (1 - DRY_SHARE) * dose)
+
+    def dose(self, percent: ArrayLike, strength: float = 1.0) -> Any:
+        """Dose [g/L] that reaches a concentration; 0 below what is there anyway, infinite where none does."""
+        share = np.asarray(percent, dtype=float) / 100
+        wanted = share * (self.water_g_per_l + self.other_starch_g_per_l) - self.other_starch_g_per_l
+        per_gram = DRY_SHARE * strength - share * (DRY_SHARE * strength + 1 - DRY_SHARE)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(per_gram > 0, np.maximum(wanted, 0.0) / per_gram, np.inf)
+
+    def leverage(self, dose_g_per_l: ArrayLike, strength: float = 1.0) -> Any:
+        """Relative change of the concentration for a small relative change of the dose (nearly 1)."""
+        dose = np.asarray(dose_g_per_l, dtype=float)
+        own = DRY_SHARE * strength * dose
+        dry = own + self.other_starch_g_per_l
+        return own / dry - (own + (1 - DRY_SHARE) * dose) / (
+            dry + self.water_g_per_l + (1 - DRY_SHARE) * dose
+        )
+
+
+@dataclass(frozen=True)
+class Prior:
+    """Beliefs about one thickener before any batch; judged, so that a kitchen's own history replaces them.
+
+    Attributes
+    ----------
+    thickener : str
+        Its name.
+    level_pa_s, level_ln_sd : float
+        Viscosity of the starch part at ``reference_percent``, 60 C and 50 1/s in water [Pa s], and its
+        spread (ln).
+    exponent, exponent_sd : float
+        Slope of ln viscosity against ln concentration, and its spread.
+    strength, strength_ln_sd : float
+        Maize starch that does the work of 1 g of the product, and its spread (ln).
+    reference_percent : float
+        Concentration at which the level is given [%, dry, as maize starch].
+    activation_kj_mol, activation_sd : float
+        Temperature dependence [kJ/mol].
+    flow_index, flow_index_sd : float
+        Shear-thinning exponent n, used only to move the level to another shear rate.
+    batch_sd, batch_df : float
+        Pot-to-pot spread of ln viscosity, and how many pots that figure is worth.
+    base_pa_s, base_ln_sd : float
+        Viscosity of the liquid without thickener where nobody measured it [Pa s], and its spread (ln).
+    source : str
+        Where the figures come from.
+    """
+
+    thickener: str
+    level_pa_s: float = 0.20
+    level_ln_sd: float = 0.50
+    exponent: float = 3.0
+    exponent_sd: float = 0.5
+    strength: float = 1.0
+    strength_ln_sd: float = 0.0
+    reference_percent: float = 4.0
+    activation_kj_mol: float = ACTIVATION_KJ
+    activation_sd: float = ACTIVATION_KJ_SD
+    flow_index: float = FLOW_INDEX
+    flow_index_sd: float = FLOW_INDEX_SD
+    batch_sd: float = 0.20
+    batch_df: float = 4.0
+    base_pa_s: float = 0.010
+    base_ln_sd: float = 1.7
+    source: str = "judged from published maize pastes (0.9-8 %, 15-95 C) and trade doses"
+
+    def level(
+        self, temperature_c: float = REFERENCE_C, shear_rate_per_s: float = REFERENCE_PER_S
+    ) -> tuple[float, float]:
+        """Mean and spread of ln level [ln Pa s] at a temperature and shear rate.
+
+        Examples
+        --------
+        >>> mean, spread = prior_for("corn starch").level(20.0)
+        >>> round(math.exp(mean) / 0.20, 2)
+        2.31
+        """
+        warmth = 1000 / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (REFERENCE_C + 273.15))
+        rate = math.log(shear_rate_per_s / REFERENCE_PER_S)
+        mean = math.log(self.level_pa_s) + self.activation_kj_mol * warmth + (self.flow_index - 1) * rate
+        spread = math.hypot(
+            self.level_ln_sd,
+            self.exponent * self.strength_ln_sd,
+            self.activation_sd * warmth,
+            self.flow_index_sd * rate,
+        )
+        return mean, spread
+
+    def with_history(self, **figures: float) -> Prior:
+        """Return these beliefs with some figures replaced by a kitchen's own."""
+        return replace(self, **figures)  # type: ignore[arg-type]
+
+
+# Gums follow laws of their own, far from starch. Levels are judged so that published dose pairs for two
+# thickness classes (guar 5.65 and 10.53, xanthan 5.30 and 22.16 g/L; Vickers et al., Dysphagia 2015,
+# supplement, second-hand) fall inside those classes at 25 C: name -> dose [g/L], viscosity there at 60 C [Pa
+# s], its spread, activation, its spread, flow index.
+_GUMS = {
+    "guar gum": (5.65, 0.075, 0.6, 17.0, 6.0, 0.4),
+    "xanthan gum": (5.30, 0.115, 0.6, 5.0, 5.0, 0.25),
+}
+
+
+def prior_for(thickener: str | Prior) -> Prior:
+    """Return what is believed of a thickener before the first batch.
+
+    Parameters
+    ----------
+    thickener : str or Prior
+        A name that the facts know, or beliefs of one's own (returned as they are).
+
+    Returns
+    -------
+    Prior
+
+    Raises
+    ------
+    ItemError
+        If no such thickener is known.
+
+    Examples
+    --------
+    >>> prior_for("wheat flour").strength
+    0.58
+    """
+    if isinstance(thickener, Prior):
+        return thickener
+    row = facts.thickener(str(thickener))
+    if row.name in _GUMS:
+        dose, level, spread, activation, activation_sd, flow_index = _GUMS[row.name]
+        # the level is known at a dose, so the strength only places it on the maize scale and adds no spread
+        return Prior(
+            row.name,
+            level,
+            spread,
+            row.exponent,
+            row.exponent_sd,
+            row.strength,
+            0.0,
+            float(Pot().percent(dose, row.strength)),
+            activation,
+            activation_sd,
+            flow_index,
+            source="judged from published dose pairs",
+        )
+    return Prior(
+        row.name,
+        exponent=row.exponent,
+        exponent_sd=row.exponent_sd,
+        strength=row.strength,
+        strength_ln_sd=row.strength_ln_sd,
+    )
+
+
+def place(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
+    """Return ln of concentration over the prior's reference at each dose."""
+    return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))
