@@ -1,1 +1,36 @@
-"""Reference figures, each with its source."""
+"""Reference figures, each with its source: ingredients, thickeners, and what an amount of them weighs."""
+
+from spoonline.facts.lines import LineReading, read_line
+from spoonline.facts.rows import (
+    EU_ALLERGENS,
+    US_ALLERGENS,
+    IngredientFacts,
+    ThickenerFacts,
+    ingredient,
+    ingredients,
+    lookup,
+    resolve,
+    thickener,
+    thickeners,
+)
+from spoonline.facts.weigh import Household, grams, household
+from spoonline.measures.printing import print_grams
+
+__all__ = [
+    "EU_ALLERGENS",
+    "US_ALLERGENS",
+    "Household",
+    "IngredientFacts",
+    "LineReading",
+    "ThickenerFacts",
+    "grams",
+    "household",
+    "ingredient",
+    "ingredients",
+    "lookup",
+    "print_grams",
+    "read_line",
+    "resolve",
+    "thickener",
+    "thickeners",
+]

@@ -56,54 +56,50 @@ FEEL_ML: dict[str, float | None] = {
     "smidgen": _GALLON_US_ML / 768 / 32,
     "drop": 0.05,
     **dict.fromkeys(
-        "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug"
-        " teacup few".split()
+        ["splash", "glug", "knob", "handful", "drizzle", "sprinkling", "dollop", "squeeze", "grind", "shake", "spoonful", "ladle", "glass", "mug", "teacup", "few"]
     ),
 }
-PIECES = (
-    "piece clove stalk sprig bunch head bulb leaf slice rasher fillet can jar packet bottle carton tub block cube"
-    " ear strip sheet loaf bag box stick breast thigh wedge root pod link floret spear knuckle"
-).split()
+PIECES = ["piece", "clove", "stalk", "sprig", "bunch", "head", "bulb", "leaf", "slice", "rasher", "fillet", "can", "jar", "packet", "bottle", "carton", "tub", "block", "cube", "ear", "strip", "sheet", "loaf", "bag", "box", "stick", "breast", "thigh", "wedge", "root", "pod", "link", "floret", "spear", "knuckle"]
 
 # Every other spelling, lower case, without a final full stop. Plurals in -s are read by the grammar.
 SPELLINGS: dict[str, str] = {
-    **{s: "mg" for s in ("mg", "milligram", "milligramme")},
-    **{s: "g" for s in ("g", "gm", "gram", "gramme")},
-    **{s: "kg" for s in ("kg", "kilo", "kilogram", "kilogramme")},
-    **{s: "oz" for s in ("oz", "ounce")},
-    **{s: "lb" for s in ("lb", "pound")},
-    **{s: "ml" for s in ("ml", "millilitre", "milliliter", "cc")},
-    **{s: "cl" for s in ("cl", "centilitre", "centiliter")},
-    **{s: "dl" for s in ("dl", "decilitre", "deciliter")},
-    **{s: "l" for s in ("l", "litre", "liter", "ltr")},
-    **{s: "tsp" for s in ("tsp", "teaspoon", "teaspoonful", "teaspoonsful", "tea spoon")},
-    **{s: "dsp" for s in ("dsp", "dessertspoon", "dessertspoonful", "dstspn")},
-    **{s: "tbsp" for s in ("tbsp", "tbs", "tblsp", "tb", "tablespoon", "tablespoonful", "tablespoonsful")},
-    **{s: "fl oz" for s in ("fl oz", "fl. oz", "floz", "fluid ounce", "fluid oz", "fl ounce")},
-    **{s: "cup" for s in ("cup", "cupful", "cupsful")},
-    **{s: "pint" for s in ("pint", "pt")},
-    **{s: "quart" for s in ("quart", "qt")},
-    **{s: "gallon" for s in ("gallon", "gal")},
-    **{s: "gill" for s in ("gill",)},
-    **{s: "cm" for s in ("cm", "centimetre", "centimeter")},
-    **{s: "inch" for s in ("inch", "inche", "in")},
+    **dict.fromkeys(("mg", "milligram", "milligramme"), "mg"),
+    **dict.fromkeys(("g", "gm", "gram", "gramme"), "g"),
+    **dict.fromkeys(("kg", "kilo", "kilogram", "kilogramme"), "kg"),
+    **dict.fromkeys(("oz", "ounce"), "oz"),
+    **dict.fromkeys(("lb", "pound"), "lb"),
+    **dict.fromkeys(("ml", "millilitre", "milliliter", "cc"), "ml"),
+    **dict.fromkeys(("cl", "centilitre", "centiliter"), "cl"),
+    **dict.fromkeys(("dl", "decilitre", "deciliter"), "dl"),
+    **dict.fromkeys(("l", "litre", "liter", "ltr"), "l"),
+    **dict.fromkeys(("tsp", "teaspoon", "teaspoonful", "teaspoonsful", "tea spoon"), "tsp"),
+    **dict.fromkeys(("dsp", "dessertspoon", "dessertspoonful", "dstspn"), "dsp"),
+    **dict.fromkeys(("tbsp", "tbs", "tblsp", "tb", "tablespoon", "tablespoonful", "tablespoonsful"), "tbsp"),
+    **dict.fromkeys(("fl oz", "fl. oz", "floz", "fluid ounce", "fluid oz", "fl ounce"), "fl oz"),
+    **dict.fromkeys(("cup", "cupful", "cupsful"), "cup"),
+    **dict.fromkeys(("pint", "pt"), "pint"),
+    **dict.fromkeys(("quart", "qt"), "quart"),
+    **dict.fromkeys(("gallon", "gal"), "gallon"),
+    **dict.fromkeys(("gill",), "gill"),
+    **dict.fromkeys(("cm", "centimetre", "centimeter"), "cm"),
+    **dict.fromkeys(("inch", "inche", "in"), "inch"),
     **{s: s for s in FEEL_ML},
-    **{s: "dash" for s in ("dashe",)},
-    **{s: "pinch" for s in ("pinche",)},
-    **{s: "splash" for s in ("splashe",)},
-    **{s: "handful" for s in ("handsful",)},
-    **{s: "sprinkling" for s in ("sprinkle",)},
-    **{s: "grind" for s in ("grinding", "turn")},
-    **{s: "glass" for s in ("glasse",)},
-    **{s: "few" for s in ("several", "some", "couple")},
+    **dict.fromkeys(("dashe",), "dash"),
+    **dict.fromkeys(("pinche",), "pinch"),
+    **dict.fromkeys(("splashe",), "splash"),
+    **dict.fromkeys(("handsful",), "handful"),
+    **dict.fromkeys(("sprinkle",), "sprinkling"),
+    **dict.fromkeys(("grinding", "turn"), "grind"),
+    **dict.fromkeys(("glasse",), "glass"),
+    **dict.fromkeys(("several", "some", "couple", "little"), "few"),
     **{s: s for s in PIECES},
-    **{s: "stalk" for s in ("rib", "stem")},
-    **{s: "leaf" for s in ("leave",)},
-    **{s: "can" for s in ("tin",)},
-    **{s: "packet" for s in ("package", "pack", "pkg", "sachet", "envelope", "pouch")},
-    **{s: "box" for s in ("boxe",)},
-    **{s: "bunch" for s in ("bunche",)},
-    **{s: "loaf" for s in ("loave",)},
+    **dict.fromkeys(("rib", "stem"), "stalk"),
+    **dict.fromkeys(("leave",), "leaf"),
+    **dict.fromkeys(("tin",), "can"),
+    **dict.fromkeys(("package", "pack", "pkg", "sachet", "envelope", "pouch"), "packet"),
+    **dict.fromkeys(("boxe",), "box"),
+    **dict.fromkeys(("bunche",), "bunch"),
+    **dict.fromkeys(("loave",), "loaf"),
 }
 
 
@@ -151,7 +147,9 @@ def unit(name: str, system: str = "us") -> Unit:
     (236.5882365, 250.0, 20.0)
     """
     if system not in SYSTEMS:
-        raise AmountError(f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system)
+        raise AmountError(
+            f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system
+        )
     plain = name.strip().lower().rstrip(".")
     key = SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"))
     if key is None:
@@ -167,6 +165,7 @@ def unit(name: str, system: str = "us") -> Unit:
     size = _VOLUME_ML["all"].get(key, _VOLUME_ML[system].get(key))
     if size is None:
         raise AmountError(
-            f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.", (key, system)
+            f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.",
+            (key, system),
         )
     return Unit(key, "volume", size, system)

@@ -1,0 +1,221 @@
+"""Reading one written ingredient line: amount, item, preparation, mass, and what is left to ask."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from spoonline.facts.rows import ingredients, lookup
+from spoonline.facts.weigh import grams
+from spoonline.measures.amounts import FILLS, Amount, parse_amount, split_line, tidy
+from spoonline.measures.errors import AmountError, ItemError, KitchenError
+from spoonline.measures.units import PIECES, SYSTEMS, unit
+from spoonline.measures.weights import Weight
+
+# Words of preparation that may stand before or after a name without changing which ingredient it is.
+_PREPARED = frozenset(
+    ["chopped", "diced", "sliced", "grated", "minced", "crushed", "peeled", "melted", "softened", "sifted", "finely", "coarsely", "roughly", "thinly", "thickly", "freshly", "fresh", "beaten", "toasted", "ripe", "cubed", "shredded", "trimmed", "washed", "rinsed", "drained", "cold", "warm", "hot", "boiling", "lukewarm", "tepid", "fine", "good", "large", "small", "medium", "cooked", "raw", "whole", "halved", "quartered", "scrubbed", "packed", "level", "heaped", "rounded", "of", "the", "ground", "unpeeled", "squeezed", "strained", "deseeded", "seeded", "cored", "stoned", "picked", "torn", "crumbled", "firm", "thick", "thin", "more", "extra", "plain", "best", "dry-roasted", "simmering", "optional", "lightly", "firmly", "bruised", "mashed", "pureed", "thawed", "unsalted-or-salted", "well", "very", "about", "young", "old"]
+)
+_ASIDE = re.compile(
+    r"\b(?:to taste|as needed|as required|if needed|if liked|for serving|to serve|to finish|for dusting|to garnish|for garnish|optional)\b",
+    re.IGNORECASE,
+)
+_JUICE = re.compile(r"(?:the )?(juice|zest|rind|grated rind|grated zest) of (.+)", re.IGNORECASE)
+_TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|scraped)\b")
+
+
+@dataclass(frozen=True, slots=True)
+class LineReading:
+    """What was understood of one ingredient line.
+
+    ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the amount weighs (None:
+    only an answer or a weighing can tell); ``notes`` says what was guessed and what is asked, one sentence each.
+    """
+
+    text: str
+    amount: Amount | None
+    others: tuple[Amount, ...]
+    size: str
+    item: str | None
+    item_text: str
+    preparation: str
+    mass: Weight | None
+    notes: tuple[str, ...]
+
+    @property
+    def understood(self) -> bool:
+        """Whether the item is known and its mass follows."""
+        return self.item is not None and self.mass is not None
+
+
+@lru_cache(maxsize=4096)
+def read_line(line: str, system: str = "us") -> LineReading:
+    """Read one ingredient line; any text gives a reading, never an error.
+
+    Parameters
+    ----------
+    line : str
+        Such as "2 large onions, peeled and diced".
+    system : str, optional
+        Whose spoons and cups are meant where the line does not say.
+
+    Returns
+    -------
+    LineReading
+        Mass in grams; what is ambiguous stands in ``notes`` as a question, and is not guessed.
+
+    Notes
+    -----
+    Source: common practice of written recipes; figures as in `grams`.
+
+    Examples
+    --------
+    >>> line = read_line("2 large onions, peeled and diced")
+    >>> line.item, line.mass.mass_g, line.preparation
+    ('onion', 300.0, 'peeled and diced')
+    >>> read_line("1,250 g flour").mass is None
+    True
+    """
+    plain = tidy(line)
+    juice = _JUICE.fullmatch(plain)
+    try:
+        head = split_line(juice[2] if juice else plain, system)
+    except KitchenError as err:
+        return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
+    item_text, preparation, aside = _part(head.rest)
+    amount, notes = head.amount, list(head.notes)
+    if juice:
+        kind = "juice" if juice[1].lower() == "juice" else "zest"
+        item_text = f"{re.sub(r's$', '', item_text)} {kind}"
+    if amount is None and preparation:
+        amount, preparation = _amount_behind(preparation, system)
+    if amount is not None and not amount.fill and amount.measure.kind == "volume":
+        fill = preparation.split(",")[0].split(" ")[0]
+        amount = replace(amount, fill=fill) if fill in FILLS else amount
+    item, spelling, lead, amount, asked = _item(item_text, amount)
+    preparation = ", ".join(part for part in (lead, preparation, aside) if part)
+    mass, fault = _mass(amount, head.others, item, spelling, head.size)
+    row = ingredients()[item] if item else None
+    ounces = amount is not None and amount.unit == "oz" and row is not None and row.pours
+    if asked:
+        notes.append(asked)
+    if ounces and not any(other.measure.kind in ("mass", "volume") for other in head.others):
+        mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
+    if row is not None and row.ask and (not row.is_salt or (amount and amount.measure.kind != "mass")):
+        notes.append(row.ask)
+    if mass is None and fault:
+        notes.append(fault)
+    if amount is not None and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
+        notes.append(
+            f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {unit(amount.unit, amount.system).size:.4g} mL."
+        )
+    if (
+        row is not None
+        and row.edible_percent is not None
+        and row.edible_percent < 97
+        and _TRIMMED.search(preparation)
+    ):
+        if amount is not None and amount.measure.kind == "mass" and mass is not None:
+            left = row.edible_g(mass.mass_g)
+            notes.append(
+                f"Weighed before trimming? Then about {left:.0f} g is left ({row.edible_percent:.0f} %); weigh it trimmed."
+            )
+    return LineReading(plain, amount, head.others, head.size, item, spelling, preparation, mass, tuple(notes))
+
+
+def _part(rest: str) -> tuple[str, str, str]:
+    """Part the words after the amount into item, preparation and asides such as "to taste"."""
+    brackets = re.findall(r"\(([^()]*)\)", rest)
+    bare = re.sub(r"\([^()]*\)", " ", rest) if "tomato puree (us)" not in rest.lower() else rest
+    asides = _ASIDE.findall(bare)
+    bare = tidy(_ASIDE.sub(" ", bare))
+    item, _, preparation = re.sub(r"\s*(?:;| - | -- )\s*", ", ", bare).partition(",")
+    item = re.sub(r"^of\s+|\s*[.:,]+$", "", item.strip(), flags=re.IGNORECASE).strip()
+    preparation = preparation.strip(" ,.")
+    more = brackets if bare != rest and brackets else []
+    return item, ", ".join([p for p in (preparation, *more) if p]), ", ".join(asides)
+
+
+def _amount_behind(preparation: str, system: str) -> tuple[Amount | None, str]:
+    """Read "flour, 2 tablespoons"."""
+    first, _, behind = preparation.partition(",")
+    try:
+        return parse_amount(first, system), behind.strip()
+    except KitchenError:
+        return None, preparation
+
+
+def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amount | None, str]:
+    """Resolve the item; give row, spelling, stripped words, amount (a piece may stand behind the name) and what is asked."""
+    if not text:
+        return None, "", "", amount, "No ingredient is named; write what it is."
+    words = text.split()
+    fault = ""
+    for start in range(len(words)):
+        if start and words[start - 1].lower() not in (*_PREPARED, "and"):
+            break
+        for end in range(len(words), start, -1):
+            if end < len(words) and words[end].lower() not in _PREPARED:
+                break
+            spelling = " ".join(words[start:end])
+            lead = " ".join([*words[:start], *words[end:]])
+            try:
+                row, loose = lookup(spelling)
+            except ItemError as err:
+                fault = fault or str(err)
+                if isinstance(err.data, list) and "can mean" in str(err):
+                    fault = str(err)
+                found = _piece_behind(spelling, amount)
+                if found is None:
+                    continue
+                row, loose, spelling, amount = found
+            note = (
+                f"Read {spelling!r} as {row}; write the kind if it is another."
+                if loose and row != spelling
+                else ""
+            )
+            return row, spelling, lead, amount, note
+    choice = re.search(r"\s(or|and|and/or|&)\s", text)
+    if choice:
+        what = (
+            "one choice of several: which one?"
+            if choice[1].startswith("or")
+            else "several items: write each on its own line."
+        )
+        fault = f"{text[:60]!r} is {what}"
+    return None, text, "", amount, fault
+
+
+def _piece_behind(spelling: str, amount: Amount | None) -> tuple[str, bool, str, Amount] | None:
+    """Read "garlic cloves" after a count as cloves of garlic."""
+    *words, last = spelling.split()
+    if amount is None or amount.unit or not words:
+        return None
+    try:
+        piece = unit(last).name
+        if piece not in PIECES:
+            return None
+        row, loose = lookup(" ".join(words))
+    except KitchenError:
+        return None
+    return row, loose, " ".join(words), replace(amount, unit=piece, text=f"{amount.text} {last}")
+
+
+def _mass(
+    amount: Amount | None, others: tuple[Amount, ...], item: str | None, spelling: str, size: str
+) -> tuple[Weight | None, str]:
+    """Weigh the surest of the amounts; give what is asked where none can be weighed."""
+    amounts = [each for each in (amount, *others) if each is not None]
+    if not amounts:
+        return None, "No amount is given; weigh what you use and write the grams."
+    fault = ""
+    # a mass beside a spoon or a cup is the surer of the two
+    for each in sorted(amounts, key=lambda each: each.measure.kind != "mass"):
+        try:
+            return grams(each, item or spelling, size=size), ""
+        except AmountError as err:
+            fault = fault or str(err)
+        except ItemError as err:
+            fault = fault or (str(err) if item else "")
+    return None, fault

@@ -1,0 +1,159 @@
+"""Rounding for print, with the error of the rounding kept in sight."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from spoonline.measures.errors import AmountError
+from spoonline.measures.units import unit
+
+_SPOON_STEPS = {
+    "us": "1/8 tsp, 1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
+    "metric": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
+    "uk": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 dsp, 1 tbsp",
+    "au": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
+}
+_CUP_STEPS = {"us": (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4, 1), "metric": (1 / 4, 1 / 3, 1 / 2, 1), "uk": ()}
+_CUP_STEPS["au"] = _CUP_STEPS["metric"]
+_GLYPHS = {1 / 8: "1/8", 1 / 4: "1/4", 1 / 3: "1/3", 1 / 2: "1/2", 2 / 3: "2/3", 3 / 4: "3/4"}
+
+
+@dataclass(frozen=True, slots=True)
+class Rounded:
+    """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%]."""
+
+    text: str
+    volume_ml: float
+    error_percent: float
+
+
+def _mixed(value: float) -> str:
+    whole, part = divmod(value, 1)
+    for fraction, glyph in _GLYPHS.items():
+        if abs(part - fraction) < 1e-9:
+            return f"{whole:.0f} {glyph}" if whole else glyph
+    return f"{value:.0f}"
+
+
+@lru_cache(maxsize=8)
+def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
+    """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
+    single: list[tuple[float, str, str]] = []
+    for step in _SPOON_STEPS[system].split(", "):
+        figure, name = step.split()
+        top, _, bottom = figure.partition("/")
+        value = int(top) / int(bottom or 1)
+        # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
+        for count in {"tbsp": (1.0, 2.0, 3.0), "tsp": (1.0, 2.0)}.get(name, (1.0,)) if value == 1 else (1.0,):
+            single.append(
+                (count * value * (unit(name, system).size or 0), f"{_mixed(count * value)} {name}", name)
+            )
+    if _CUP_STEPS[system]:
+        cup = unit("cup", system).size or 0
+        for whole in range(9):
+            for part in (0.0, *_CUP_STEPS[system][:-1]):
+                value = whole + part
+                if value:
+                    words = f"{_mixed(value)} cup{'s' if value > 1 else ''}"
+                    single.append((value * cup, words, "cup"))
+    else:
+        tbsp = unit("tbsp", system).size or 0
+        single += [(n * tbsp, f"{n} tbsp", "tbsp") for n in range(4, 9)]
+    out = {words: (ml, words, 1) for ml, words, _ in single}
+    rank = {"tsp": 0, "dsp": 1, "tbsp": 2, "cup": 3}
+    for ml, words, name in single:
+        for ml2, words2, name2 in single:
+            joined = f"{words} and {words2}"
+            if name == name2 and ml > ml2 and name != "cup" and words.split()[0] in "1 2 3" and "/" in words2:
+                joined = f"{words.split()[0]} {words2}"
+                out.setdefault(joined, (ml + ml2, joined, 2))
+            elif rank[name] == rank[name2] + 1 or (name == "tbsp" and name2 == "tsp"):
+                out.setdefault(joined, (ml + ml2, joined, 2))
+    return tuple(sorted(out.values()))
+
+
+def round_volume(volume_ml: float, system: str = "us") -> Rounded:
+    """Find the nearest volume [mL] that can be measured with at most two fillings people own.
+
+    Parameters
+    ----------
+    volume_ml : float
+        Volume [mL].
+    system : str, optional
+        "us", "metric", "uk" (spoons only) or "au".
+
+    Returns
+    -------
+    Rounded
+        Words, volume [mL] and error [%] (positive: the words hold more).
+
+    Raises
+    ------
+    AmountError
+        If the volume is not above 0, or the system has no household set here.
+
+    Notes
+    -----
+    The usual sets of spoons and cups are common practice, no source. Steps within 0.5 % of the nearest count as equal and
+    the fewest fillings win. Valid from 1/8 tsp up; far outside the sets the error says so.
+
+    Examples
+    --------
+    >>> round_volume(22.18, "us").text
+    '1 1/2 tbsp'
+    >>> round_volume(60, "au").text
+    '3 tbsp'
+    """
+    if system not in _SPOON_STEPS:
+        wanted = ", ".join(_SPOON_STEPS)
+        raise AmountError(f"There is no household set for {system!r}; write one of {wanted}.", system)
+    if not (volume_ml > 0 and math.isfinite(volume_ml)):
+        raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
+    ladder = _ladder(system)
+    nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
+    close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.005]
+    ml, words, _ = min(
+        close, key=lambda rung: (rung[2], " and " in rung[1], len(rung[1]), abs(rung[0] / volume_ml - 1))
+    )
+    return Rounded(words, ml, 100 * (ml / volume_ml - 1))
+
+
+def print_grams(mass_g: float, fine: bool = False) -> str:
+    """Write a mass [g] as a card prints it.
+
+    Parameters
+    ----------
+    mass_g : float
+        Mass [g].
+    fine : bool, optional
+        Thickener and salt: to 0.5 g (0.1 g below 5 g).
+
+    Returns
+    -------
+    str
+        1 g steps below 100 g, 5 g to 1000 g, 10 g above.
+
+    Raises
+    ------
+    AmountError
+        If the mass is negative or no number.
+
+    Notes
+    -----
+    Source: rounding steps, memory; ties go up. Below 1 g every mass is written to 0.1 g.
+
+    Examples
+    --------
+    >>> print_grams(123.4), print_grams(1234.0), print_grams(12.3, fine=True)
+    ('125 g', '1230 g', '12.5 g')
+    """
+    if not (mass_g >= 0 and math.isfinite(mass_g)):
+        raise AmountError(f"{mass_g} g is no mass; write a figure from 0 up.", mass_g)
+    if fine:
+        step = 0.1 if mass_g < 5 else 0.5
+    else:
+        step = 0.1 if mass_g < 1 else 1.0 if mass_g < 100 else 5.0 if mass_g < 1000 else 10.0
+    rounded = math.floor(mass_g / step + 0.5 + 1e-9) * step
+    return f"{rounded:.1f} g" if step < 1 and abs(rounded - round(rounded)) > 1e-9 else f"{rounded:.0f} g"
