@@ -14,11 +14,18 @@ from spoonline.measures.units import PIECES, SYSTEMS, unit
 from spoonline.measures.weights import Weight
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
-_PREPARED = frozenset(
-    ["chopped", "diced", "sliced", "grated", "minced", "crushed", "peeled", "melted", "softened", "sifted", "finely", "coarsely", "roughly", "thinly", "thickly", "freshly", "fresh", "beaten", "toasted", "ripe", "cubed", "shredded", "trimmed", "washed", "rinsed", "drained", "cold", "warm", "hot", "boiling", "lukewarm", "tepid", "fine", "good", "large", "small", "medium", "cooked", "raw", "whole", "halved", "quartered", "scrubbed", "packed", "level", "heaped", "rounded", "of", "the", "ground", "unpeeled", "squeezed", "strained", "deseeded", "seeded", "cored", "stoned", "picked", "torn", "crumbled", "firm", "thick", "thin", "more", "extra", "plain", "best", "dry-roasted", "simmering", "optional", "lightly", "firmly", "bruised", "mashed", "pureed", "thawed", "unsalted-or-salted", "well", "very", "about", "young", "old"]
+_WORDS = (
+    "chopped diced sliced grated minced crushed peeled melted softened sifted finely coarsely roughly thinly"
+    " thickly freshly fresh beaten toasted ripe cubed shredded trimmed washed rinsed drained cold warm hot boiling"
+    " lukewarm tepid fine good large small medium raw whole halved quartered scrubbed packed level heaped rounded of"
+    " the unpeeled squeezed deseeded seeded cored stoned picked torn crumbled firm thick thin more"
+    " extra plain best simmering lightly firmly bruised thawed well very about"
+    " young old skinless boneless scraped topped tailed skinned cleaned cut into cubes pieces chunks strips rounds"
 )
+_PREPARED = frozenset(_WORDS.split())
 _ASIDE = re.compile(
-    r"\b(?:to taste|as needed|as required|if needed|if liked|for serving|to serve|to finish|for dusting|to garnish|for garnish|optional)\b",
+    r"\b(?:to taste|as (?:needed|required)|if (?:needed|liked)|optional"
+    r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?|garnish))\b",
     re.IGNORECASE,
 )
 _JUICE = re.compile(r"(?:the )?(juice|zest|rind|grated rind|grated zest) of (.+)", re.IGNORECASE)
@@ -29,8 +36,9 @@ _TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|
 class LineReading:
     """What was understood of one ingredient line.
 
-    ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the amount weighs (None:
-    only an answer or a weighing can tell); ``notes`` says what was guessed and what is asked, one sentence each.
+    ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the
+    amount weighs (None: only an answer or a weighing can tell); ``notes`` says what was guessed and what is
+    asked.
     """
 
     text: str
@@ -107,20 +115,12 @@ def read_line(line: str, system: str = "us") -> LineReading:
     if mass is None and fault:
         notes.append(fault)
     if amount is not None and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
-        notes.append(
-            f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {unit(amount.unit, amount.system).size:.4g} mL."
-        )
-    if (
-        row is not None
-        and row.edible_percent is not None
-        and row.edible_percent < 97
-        and _TRIMMED.search(preparation)
-    ):
-        if amount is not None and amount.measure.kind == "mass" and mass is not None:
-            left = row.edible_g(mass.mass_g)
-            notes.append(
-                f"Weighed before trimming? Then about {left:.0f} g is left ({row.edible_percent:.0f} %); weigh it trimmed."
-            )
+        size_ml = amount.measure.size
+        notes.append(f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {size_ml:.4g} mL.")
+    on_scale = amount is not None and amount.measure.kind == "mass" and mass is not None
+    left = row.edible_g(mass.mass_g) if on_scale and mass and row and _TRIMMED.search(preparation) else None
+    if mass and left is not None and left < 0.97 * mass.mass_g:
+        notes.append(f"Weighed before trimming? Then about {left:.0f} g is left; weigh it trimmed.")
     return LineReading(plain, amount, head.others, head.size, item, spelling, preparation, mass, tuple(notes))
 
 
@@ -147,13 +147,13 @@ def _amount_behind(preparation: str, system: str) -> tuple[Amount | None, str]:
 
 
 def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amount | None, str]:
-    """Resolve the item; give row, spelling, stripped words, amount (a piece may stand behind the name) and what is asked."""
+    """Give row, spelling, stripped words, amount (a piece may stand behind the name) and what is asked."""
     if not text:
         return None, "", "", amount, "No ingredient is named; write what it is."
     words = text.split()
     fault = ""
     for start in range(len(words)):
-        if start and words[start - 1].lower() not in (*_PREPARED, "and"):
+        if start and words[start - 1].lower().rstrip(",") not in (*_PREPARED, "and"):
             break
         for end in range(len(words), start, -1):
             if end < len(words) and words[end].lower() not in _PREPARED:
@@ -161,15 +161,15 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
             spelling = " ".join(words[start:end])
             lead = " ".join([*words[:start], *words[end:]])
             try:
-                row, loose = lookup(spelling)
+                row, loose, spelling = _told_by_the_amount(spelling, amount) or (*lookup(spelling), spelling)
             except ItemError as err:
-                fault = fault or str(err)
-                if isinstance(err.data, list) and "can mean" in str(err):
-                    fault = str(err)
+                fault = str(err) if not fault or "can mean" in str(err) else fault
                 found = _piece_behind(spelling, amount)
                 if found is None:
                     continue
                 row, loose, spelling, amount = found
+            if "fresh" in words[:start] and row.startswith(("dried", "ground", "canned", "frozen")):
+                continue
             note = (
                 f"Read {spelling!r} as {row}; write the kind if it is another."
                 if loose and row != spelling
@@ -185,6 +185,19 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
         )
         fault = f"{text[:60]!r} is {what}"
     return None, text, "", amount, fault
+
+
+def _told_by_the_amount(spelling: str, amount: Amount | None) -> tuple[str, bool, str] | None:
+    """Read "a tin of chickpeas" as canned chickpeas, "2 sprigs thyme" as fresh thyme."""
+    if amount is None:
+        return None
+    tinned = re.search(r"\b(?:tin|can)s?\b", amount.text)
+    told = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
+    try:
+        row = lookup(f"{told} {spelling}")[0] if told else None
+    except ItemError:
+        return None
+    return (row, False, row) if row else None
 
 
 def _piece_behind(spelling: str, amount: Amount | None) -> tuple[str, bool, str, Amount] | None:

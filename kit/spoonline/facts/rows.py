@@ -15,10 +15,17 @@ from spoonline.measures.errors import ItemError
 from spoonline.measures.units import unit
 
 _HERE = Path(__file__).parent
-US_ALLERGENS = frozenset(["milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"])
-EU_ALLERGENS = frozenset(
-    ["cereals with gluten", "crustaceans", "egg", "fish", "peanut", "soy", "milk", "tree nuts", "celery", "mustard", "sesame", "sulphites", "lupin", "molluscs"]
+US_ALLERGENS = frozenset(
+    ("milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame")
 )
+EU_ALLERGENS = (US_ALLERGENS - {"wheat"}) | {
+    "cereals with gluten",
+    "celery",
+    "mustard",
+    "sulphites",
+    "lupin",
+    "molluscs",
+}
 # Names that mean different things in different kitchens: asked, never guessed.
 AMBIGUOUS: Mapping[str, tuple[str, ...]] = {
     "starch": ("corn starch", "potato starch", "tapioca starch"),
@@ -47,6 +54,14 @@ AMBIGUOUS: Mapping[str, tuple[str, ...]] = {
     "nuts": ("almonds", "walnuts", "cashews"),
     "farina": ("semolina", "potato starch"),
     "gum": ("xanthan gum", "guar gum"),
+    "chickpea": ("canned chickpeas", "dried chickpeas"),
+    "kidney bean": ("canned kidney beans", "dried kidney beans"),
+    **dict.fromkeys(
+        ("white bean", "haricot bean", "cannellini bean"), ("canned white beans", "dried white beans")
+    ),
+    **dict.fromkeys(("breadcrumb", "bread crumb"), ("dry bread crumbs", "fresh bread crumbs")),
+    "mustard": ("prepared mustard", "mustard powder"),
+    **{herb: (f"fresh {herb}", f"dried {herb}") for herb in ("thyme", "basil", "rosemary")},
 }
 
 
@@ -54,11 +69,12 @@ AMBIGUOUS: Mapping[str, tuple[str, ...]] = {
 class IngredientFacts:
     """Figures of one ingredient; None is "not reported", never zero.
 
-    Composition is in g (or kcal, mg) per 100 g of the edible part; ``tsp_g``, ``tbsp_g``, ``cup_g`` are level US measures [g];
-    ``pieces`` holds g each by size or piece; ``edible_percent`` is what trimming leaves of the weight as bought. ``assumed``
-    are loose names that mean this row unless told otherwise; ``starch_kind`` is "reported", "derived" (carbohydrate less sugars
-    and fibre: reads high), "rule" (taken as 0, where deriving is known to be wrong) or a source. ``contains`` is so by nature;
-    ``check_label`` is a prompt to read the label, never a clearance.
+    Composition is in g (or kcal, mg) per 100 g of the edible part; ``tsp_g``, ``tbsp_g``, ``cup_g`` are level
+    US measures [g]; ``pieces`` holds g each by size or piece; ``edible_percent`` is what trimming leaves of
+    the weight as bought. ``assumed`` are loose names that mean this row unless told otherwise;
+    ``starch_kind`` is "reported", "derived" (carbohydrate less sugars and fibre: reads high), "rule" (taken
+    as 0, where deriving is known to be wrong) or a source. ``contains`` is so by nature; ``check_label`` is a
+    prompt to read the label, never a clearance.
     """
 
     name: str
@@ -122,10 +138,11 @@ class IngredientFacts:
 class ThickenerFacts:
     """How one thickener works.
 
-    ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of roux, ``flour_share``
-    of it flour); ``strength_held`` the same after 10 min or more of heat; ``*_ln_sd`` are standard uncertainties on the log
-    scale. ``exponent`` is the power of viscosity in concentration. ``stage`` is ln(viscosity chilled, reheated to 85 C and
-    whisked / fresh), ``cold`` ln(at 5 C / at 60 C). ``sources`` gives source and kind of each figure.
+    ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of
+    roux, ``flour_share`` of it flour); ``strength_held`` the same after 10 min or more of heat; ``*_ln_sd``
+    are standard uncertainties on the log scale. ``exponent`` is the power of viscosity in concentration.
+    ``stage`` is ln(viscosity chilled, reheated to 85 C and whisked / fresh), ``cold`` ln(at 5 C / at 60 C).
+    ``sources`` gives source and kind of each figure.
     """
 
     name: str

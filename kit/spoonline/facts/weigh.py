@@ -1,4 +1,4 @@
-"""What an amount of an ingredient weighs, and back to spoons: the arithmetic of ``measures`` bound to the tables."""
+"""What an amount of an ingredient weighs, and back to spoons: ``measures`` bound to the tables."""
 
 from __future__ import annotations
 
@@ -22,7 +22,8 @@ _MADE = ("stick", "can", "packet", "cube", "carton", "sheet")
 class Household:
     """A household measure and what rounding to it costs.
 
-    ``text`` is the measure, ``mass_g`` what it holds [g], ``error_percent`` how far that is from what was wanted [%].
+    ``text`` is the measure, ``mass_g`` what it holds [g], ``error_percent`` its error against what was wanted
+    [%].
     """
 
     text: str
@@ -51,7 +52,8 @@ def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -
     Returns
     -------
     Weight
-        ``mass_g`` and ``sd_g`` [g] (standard uncertainty of scale, spoon or piece), and ``basis``, where it came from.
+        ``mass_g`` and ``sd_g`` [g] (standard uncertainty of scale, spoon or piece), and ``basis``, its
+        source.
 
     Raises
     ------
@@ -62,8 +64,9 @@ def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -
 
     Notes
     -----
-    Level measures and pieces: USDA SR28 (public domain) unless the row says otherwise; edible part. The spoon's own
-    published weight is used where the table has it, else the nearest larger measure divided down.
+    Level measures and pieces: USDA SR28 (public domain) unless the row says otherwise; edible part. The
+    spoon's own published weight is used where the table has it, else another measure of the row in
+    proportion.
 
     Examples
     --------
@@ -148,8 +151,8 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
 
     Notes
     -----
-    Source: level measures as in `grams`; rounding rule of this kit. Beyond what spoons and cups hold, a liquid is given
-    in ml and all else in grams.
+    Source: level measures as in `grams`; rounding rule of this kit. Beyond what spoons and cups hold, a
+    liquid is given in ml and all else in grams.
 
     Examples
     --------

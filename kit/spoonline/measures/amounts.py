@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
@@ -15,25 +16,30 @@ from spoonline.measures.units import FEEL_ML, PIECES, SPELLINGS, SYSTEMS, Unit, 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
 _SYSTEM_WORDS = {"us": "us", "u.s.": "us", "american": "us", "metric": "metric", "australian": "au"}
 _WORD_NUMBERS = {
-
-        "a": 1,
-        "an": 1,
-        "one": 1,
-        "two": 2,
-        "three": 3,
-        "four": 4,
-        "five": 5,
-        "six": 6,
-        "seven": 7,
-        "eight": 8
-    ,
-    "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "half": 0.5, "quarter": 0.25, "dozen": 12,
+    "a": 1,
+    "an": 1,
+    "one": 1,
+    "two": 2,
+    "three": 3,
+    "four": 4,
+    "five": 5,
+    "six": 6,
+    "seven": 7,
+    "eight": 8,
+    "nine": 9,
+    "ten": 10,
+    "eleven": 11,
+    "twelve": 12,
+    "half": 0.5,
+    "quarter": 0.25,
+    "dozen": 12,
 }
 _WORD = "an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
 _NUMBER = (
     r"(?:\d{1,6}(?:-|\s+|\s*(?:and|&)\s*)\d{1,3}\s?/\s?\d{1,3}|\d{1,3}\s?/\s?\d{1,3}|\d+(?:[.,]\d+)+|\.\d+|\d+)"
     r"(?![\d/]|[.,]\d|\s*%|[\s-]*per\s?cent)"
-    rf"|(?i:half a dozen|(?:an? |one |two )?dozen|three quarters?(?: of an?)?|(?:an? |one )?quarter(?: of an?)?"
+    rf"|(?i:half a dozen|(?:an? |one |two )?dozen|three quarters?(?: of an?)?"
+    rf"|(?:an? |one )?quarter(?: of an?)?"
     rf"|(?:a )?half(?: an?)?|(?:{_WORD})(?: and (?:a|one)[ -](?:half|quarter))?)(?=\s|$|-[A-Za-z])"
 )
 
@@ -126,8 +132,8 @@ def tidy(text: str) -> str:
 def _parser() -> Any:
     from lark import Lark
 
-    def spellings(names: object, extra: str = "") -> str:
-        words = sorted((w for w, name in SPELLINGS.items() if name in names), key=len, reverse=True)  # type: ignore[operator]
+    def spellings(names: Collection[str], extra: str = "") -> str:
+        words = sorted((w for w, name in SPELLINGS.items() if name in names), key=len, reverse=True)
         listed = "|".join(re.escape(w).replace(r"\ ", r"\s+") for w in words)
         return rf"(?:(?i:{listed})(?i:s)?{extra})(?![A-Za-z'])\.?"
 
@@ -188,7 +194,7 @@ def number(text: str) -> float:
         return (int(whole_part[0]) if whole_part else 0) + int(top) / int(bottom)
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
         raise AmountError(
-            f"{text!r} could be {plain.replace(',', '')} or {plain.replace(',', '.')}: is the comma a decimal comma or"
+            f"{text!r} could be {plain.replace(',', '')} or {plain.replace(',', '.')}: is it a decimal comma, or"
             " does it part the thousands? Write it without a comma.",
             text,
         )
@@ -340,7 +346,7 @@ def parse_amount(text: str, system: str = "us") -> Amount:
     tree = _read(plain, "amount", system)
     if tree is None:
         raise AmountError(
-            f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup, 30 g or 2-3.",
+            f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.",
             text,
         )
     parts = list(tree.children)
@@ -378,7 +384,7 @@ def split_line(text: str, system: str = "us") -> Head:
     Returns
     -------
     Head
-        ``amount`` None where the line gives none; ``others`` are further measures of the same thing ("30 g or 1/4 cup").
+        ``amount`` None where the line gives none; ``others`` are further measures of the same thing.
 
     Raises
     ------

@@ -96,8 +96,8 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 
     Notes
     -----
-    The usual sets of spoons and cups are common practice, no source. Steps within 0.5 % of the nearest count as equal and
-    the fewest fillings win. Valid from 1/8 tsp up; far outside the sets the error says so.
+    The usual sets of spoons and cups are common practice, no source. Steps within 0.5 % of the nearest count
+    as equal and the fewest fillings win. Valid from 1/8 tsp up; far outside the sets the error says so.
 
     Examples
     --------

@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
-from spoonline.measures.amounts import number
+from spoonline.measures.amounts import number, tidy
 from spoonline.measures.errors import AmountError
 
-# Gas mark to Fahrenheit: n >= 1 is 250 + 25 n (common practice, no source).
-_GAS = {"1/4": 225.0, "1/2": 250.0, **{str(mark): 250.0 + 25 * mark for mark in range(1, 11)}}
-FAN_C = 20.0  # a fan oven is set this much lower (charts say 20 to 25; common practice, no source)
-_TEMPERATURE = re.compile(
-    r"^\s*(?P<fan>fan\s+)?(?P<value>-?[\d.,]+)\s*(?:\u00b0|degrees?|deg\.?)?\s*(?P<unit>c|f|celsius|fahrenheit|centigrade)?(?P<fan2>\s*fan)?\s*$",
+FAN_C = 20.0  # a fan oven is set this much lower: charts say 20 to 25 (common practice, no source)
+_FIGURE = r"(?:\d+\s)?\d+/\d+|\d+(?:[.,]\d+)?"
+_DEGREES = re.compile(
+    r"(?P<fan>fan )?(?P<value>-?\d+(?:[.,]\d+)?) ?(?:\u00b0|\u00ba|degrees?|deg\.?)? ?"
+    r"(?P<unit>celsius|centigrade|fahrenheit|c|f)?\.?(?P<fan2> ?\(?fan\)?)?(?: oven)?",
+    re.IGNORECASE,
+)
+_GAS = re.compile(r"gas(?: mark)? ?(1/[24]|\d{1,2})", re.IGNORECASE)
+_TIME = re.compile(
+    rf"(?:(?P<h>{_FIGURE}|[a-z ]+?) ?h(?:rs?|ours?)?(?![a-z])\.?)?,? ?(?:and )?"
+    rf"(?:(?P<m>{_FIGURE}|[a-z ]+?) ?m(?:ins?|inutes?)?(?![a-z])\.?)?,? ?(?:and )?"
+    rf"(?:(?P<s>{_FIGURE}|[a-z ]+?) ?s(?:ecs?|econds?)?(?![a-z])\.?)?",
     re.IGNORECASE,
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Temperature:
-    """A temperature as read: Celsius (of a conventional oven), and what was written."""
+    """A temperature as read: exact Celsius (of an oven without a fan), and what was written."""
 
     celsius: float
     text: str
@@ -32,62 +40,109 @@ class Temperature:
 
     @property
     def printed(self) -> str:
-        """As an oven is set: to 5 C and 25 F."""
-        return f"{5 * round(self.celsius / 5)} C ({25 * round(self.fahrenheit / 25)} F)"
+        """As an oven is set: to the nearest 5 C and 25 F."""
+        return f"{5 * math.floor(self.celsius / 5 + 0.5)} C ({25 * math.floor(self.fahrenheit / 25 + 0.5)} F)"
 
 
-def parse_temperature(text: str) -> Temperature:
-    """Read a temperature: "180 C", "350 F", "gas mark 4", "160 C fan".
-
-    Raises
-    ------
-    AmountError
-        If it is no temperature, or says neither C nor F.
-
-    Examples
-    --------
-    >>> round(parse_temperature("425 F").celsius, 1), parse_temperature("gas mark 4").fahrenheit, parse_temperature("160 C fan").celsius
-    (218.3, 350.0, 180.0)
-    """
-    plain = " ".join(text.split())
-    if mark := re.fullmatch(r"(?i)gas(?: mark)? ?(\d{1,2}|1/4|1/2|\u00bc|\u00bd)", plain):
-        key = mark[1].replace("\u00bc", "1/4").replace("\u00bd", "1/2")
-        if key not in _GAS:
-            raise AmountError(f"Gas mark {key} came; gas marks run from 1/4 to 10.")
-        return Temperature((_GAS[key] - 32) / 1.8, text)
-    found = _TEMPERATURE.match(plain)
+def _one(text: str) -> Temperature:
+    if mark := _GAS.fullmatch(text):
+        figure = number(mark[1])
+        # n >= 1 is 250 + 25 n F, 1/2 is 250 F, 1/4 is 225 F (common practice, no source)
+        fahrenheit = {0.25: 225.0, 0.5: 250.0}.get(figure, 250 + 25 * figure)
+        if not 0.25 <= figure <= 10:
+            raise AmountError(f"Gas mark {mark[1]} is on no oven; gas marks run from 1/4 to 10.", text)
+        return Temperature((fahrenheit - 32) / 1.8, text)
+    found = _DEGREES.fullmatch(text)
     if not found or not found["unit"]:
-        raise AmountError(f"{text!r} is no temperature; write for example 62 C, 350 F or gas mark 4.")
-    minus = -1.0 if found["value"].startswith("-") else 1.0
-    value = minus * number(found["value"].lstrip("-"))
+        raise AmountError(
+            f"{text[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text
+        )
+    value = number(found["value"].lstrip("-")) * (-1 if found["value"].startswith("-") else 1)
     celsius = value if found["unit"][0].lower() == "c" else (value - 32) / 1.8
     if not -60 <= celsius <= 600:
-        raise AmountError(f"{text!r} is no kitchen temperature; check the unit.")
+        raise AmountError(f"{text[:40]!r} is no temperature of a kitchen; check C or F.", text)
     fan = bool(found["fan"] or found["fan2"])
     return Temperature(celsius + (FAN_C if fan else 0.0), text, fan)
 
 
-_TIME = re.compile(
-    r"^\s*(?:(?P<h>[\d.,/\u00bd\u00bc\u00be ]+?)\s*(?:h|hrs?|hours?)\b\.?)?\s*(?:and\s+)?(?:(?P<m>[\d.,/\u00bd ]+?)\s*(?:m|mins?|minutes?)\b\.?)?\s*$",
-    re.IGNORECASE,
-)
+def parse_temperature(text: str) -> Temperature:
+    """Read a temperature: "180 C", "350 F", "gas mark 4", "160 C fan", "180C/160C fan/gas 4".
 
+    Parameters
+    ----------
+    text : str
+        One temperature, or the same one in several scales parted by "/", "," or brackets.
 
-def parse_minutes(text: str) -> float:
-    """Read a time as minutes: "10 min", "1 h 15 min", "1 1/2 hours".
+    Returns
+    -------
+    Temperature
+        Exact degrees Celsius of an oven without a fan [C]; the first one written counts.
 
     Raises
     ------
     AmountError
-        If it is no time.
+        If it is no temperature, says neither C nor F, or its scales differ by more than 15 C.
+
+    Notes
+    -----
+    C = (F - 32) / 1.8. Gas marks and the 20 C of a fan: common practice, no source. Valid from -60 to 600 C.
 
     Examples
     --------
-    >>> parse_minutes("1 h 15 min"), parse_minutes("1 1/2 hours"), parse_minutes("90 min")
-    (75.0, 90.0, 90.0)
+    >>> round(parse_temperature("425 F").celsius, 2), parse_temperature("gas mark 4").fahrenheit
+    (218.33, 350.0)
+    >>> parse_temperature("180C/fan 160C/gas 4").printed
+    '180 C (350 F)'
     """
-    found = _TIME.match(text)
-    if not found or not (found["h"] or found["m"]):
-        raise AmountError(f"{text!r} is no time; write for example 10 min or 1 h 15 min.")
-    hours = number(found["h"]) if found["h"] else 0.0
-    return 60 * hours + (number(found["m"]) if found["m"] else 0.0)
+    plain = tidy(text)
+    parts = [
+        part.strip()
+        for part in re.split(r"(?<!\d)/|/(?!\d)|,\s|\((?!fan)|\)\s*|;|\bor\b", plain)
+        if part.strip()
+    ]
+    if not parts or len(plain) > 80:
+        raise AmountError(
+            f"{plain[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text
+        )
+    first, *others = (_one(part) for part in parts)
+    for other in others:
+        if abs(other.celsius - first.celsius) > 15:
+            raise AmountError(
+                f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text
+            )
+    return Temperature(first.celsius, text, first.fan)
+
+
+def parse_minutes(text: str) -> float:
+    """Read a time [min]: "10 min", "1 h 15 min", "1 1/2 hours", "half an hour", "90 s".
+
+    Parameters
+    ----------
+    text : str
+        One time.
+
+    Returns
+    -------
+    float
+        Minutes [min].
+
+    Raises
+    ------
+    AmountError
+        If it is no time, or a range of times.
+
+    Notes
+    -----
+    Source: arithmetic.
+
+    Examples
+    --------
+    >>> parse_minutes("1 h 15 min"), parse_minutes("1 1/2 hours"), parse_minutes("half an hour")
+    (75.0, 90.0, 30.0)
+    """
+    plain = tidy(text)
+    found = _TIME.fullmatch(plain) if len(plain) <= 60 else None
+    if not found or not any(found.groups()):
+        raise AmountError(f"{plain[:40]!r} is no time; write one such as 10 min, 1 h 15 min or 90 s.", text)
+    hours, minutes, seconds = (number(figure) if figure else 0.0 for figure in found.groups())
+    return 60 * hours + minutes + seconds / 60

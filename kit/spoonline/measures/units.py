@@ -49,17 +49,23 @@ _VOLUME_ML: dict[str, dict[str, float]] = {
 _MASS_G = {"mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 _LENGTH_CM = {"cm": 1.0, "inch": 2.54}
 
+_FEEL = (
+    "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug"
+    " teacup few"
+)
+_PIECES = (
+    "piece clove stalk sprig bunch head bulb leaf slice rasher fillet can jar packet bottle carton"
+    " tub block cube ear strip sheet loaf bag box stick breast thigh wedge root pod link floret spear knuckle"
+)
 # By-feel words. A figure [mL] is a convention in print, not a size; None has not even that.
 FEEL_ML: dict[str, float | None] = {
     "dash": _GALLON_US_ML / 768 / 8,
     "pinch": _GALLON_US_ML / 768 / 16,
     "smidgen": _GALLON_US_ML / 768 / 32,
     "drop": 0.05,
-    **dict.fromkeys(
-        ["splash", "glug", "knob", "handful", "drizzle", "sprinkling", "dollop", "squeeze", "grind", "shake", "spoonful", "ladle", "glass", "mug", "teacup", "few"]
-    ),
+    **dict.fromkeys(_FEEL.split()),
 }
-PIECES = ["piece", "clove", "stalk", "sprig", "bunch", "head", "bulb", "leaf", "slice", "rasher", "fillet", "can", "jar", "packet", "bottle", "carton", "tub", "block", "cube", "ear", "strip", "sheet", "loaf", "bag", "box", "stick", "breast", "thigh", "wedge", "root", "pod", "link", "floret", "spear", "knuckle"]
+PIECES = tuple(_PIECES.split())
 
 # Every other spelling, lower case, without a final full stop. Plurals in -s are read by the grammar.
 SPELLINGS: dict[str, str] = {
@@ -106,8 +112,8 @@ SPELLINGS: dict[str, str] = {
 class Unit(NamedTuple):
     """A unit and what it measures.
 
-    ``kind`` is mass, volume, length, piece (counted) or feel (no known size); ``size`` is in g, mL or cm for the first
-    three and None for the last two.
+    ``kind`` is mass, volume, length, piece (counted) or feel (no known size); ``size`` is in g, mL or cm
+    for the first three and None for the last two.
     """
 
     name: str
@@ -138,8 +144,8 @@ def unit(name: str, system: str = "us") -> Unit:
 
     Notes
     -----
-    US customary from the gallon of 231 cubic inches (exact); imperial from the gallon of 4.54609 L (exact); food label
-    values 21 CFR 101.9(b)(5)(viii); metric and Australian spoons common practice.
+    US customary from the gallon of 231 cubic inches (exact); imperial from the gallon of 4.54609 L (exact);
+    food label values 21 CFR 101.9(b)(5)(viii); metric and Australian spoons common practice.
 
     Examples
     --------

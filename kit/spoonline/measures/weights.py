@@ -11,9 +11,9 @@ from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
 from spoonline.measures.units import FEEL_ML
 
-# Times the level measure, and relative standard uncertainty of the filling, by fill and vessel.
-# Level spoon 6 % and own-spoon 5 % joined; starch and flour in a spoon 10 %; cup of powder 13 % between cooks; jug 5 %;
-# rounded 1.5 and heaped 2.0, each 25 % (judged; no source, and a heaped spoon in print runs from 1.25 to nearly 4).
+# Times the level measure, and relative standard uncertainty of the filling, by fill and vessel. Level spoon 6
+# % and own-spoon 5 % joined; starch and flour in a spoon 10 %; cup of powder 13 % between cooks; jug 5 %;
+# rounded 1.5 and heaped 2.0, each 25 % (judged, no source: a heaped spoon in print is 1.25 to nearly 4).
 _SPOONS = {"": (1.0, 0.10), "level": (1.0, 0.10), "packed": (1.0, 0.10), "scant": (0.85, 0.12)}
 _SPOONS |= {"rounded": (1.5, 0.25), "generous": (1.5, 0.25), "heaped": (2.0, 0.25)}
 _CUPS = {"": (1.0, 0.13), "level": (1.0, 0.13), "packed": (1.0, 0.13), "scant": (0.93, 0.14)}
@@ -135,8 +135,9 @@ def weigh(
 
     Notes
     -----
-    Source of the spreads: judged from repeated-filling studies (levelled spoon 6 %, unknown spoon 5 %, cup of flour 13 %
-    between cooks, jug 5 %); rounded and heaped have no source. Weigh your own: `spoon_from_weighings`.
+    Source of the spreads: judged from repeated-filling studies (levelled spoon 6 %, unknown spoon 5 %, cup of
+    flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours:
+    `spoon_from_weighings`.
 
     Examples
     --------
@@ -185,7 +186,7 @@ def weigh(
 class Spoon:
     """One cook's own spoonful, from weighings [g].
 
-    ``mean_g`` and ``sd_g`` are arithmetic; ``range`` holds the geometric mean and the 90 % range of the next spoonful.
+    ``mean_g`` and ``sd_g`` are arithmetic; ``range`` holds the geometric mean and the 90 % range of the next.
     """
 
     mean_g: float
@@ -224,8 +225,9 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
 
     Notes
     -----
-    gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)) with s_l the SD of the logs. Source: prediction interval of one further
-    observation (log-normal), any statistics text; the 15 % between cooks is judged. Valid for spoonfuls filled alike.
+    gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)) with s_l the SD of the logs. Source: prediction interval
+    of one further observation (log-normal), any statistics text; the 15 % between cooks is judged. Valid for
+    spoonfuls filled alike.
 
     Examples
     --------
