@@ -163,8 +163,8 @@ def base_grid(prior: Prior, least_pa_s: float) -> tuple[FloatArray, FloatArray]:
     if not np.isfinite(least_pa_s):
         ln_base = np.linspace(low, high, 22)
         return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2
-    ends = logit(np.clip(np.exp(np.array([low, high]) - np.log(least_pa_s)), 1e-6, 1 - 1e-2))
-    z = np.linspace(min(ends[0], ends[1] - 4), ends[1], max(12, int((ends[1] - ends[0]) / 0.55)))
+    ends = logit(np.clip(np.exp(np.array([low, high]) - np.log(least_pa_s)), 1e-6, 1 - 1e-3))
+    z = np.linspace(min(ends[0], ends[1] - 4), ends[1], max(12, int((ends[1] - ends[0]) / 0.5)))
     ln_base = np.log(least_pa_s) + np.log(expit(z))
     return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2 + np.log(expit(-z))
 
@@ -175,6 +175,18 @@ def noise_grid(prior: Prior, batches: int) -> tuple[FloatArray, FloatArray]:
     step = min(0.3, 1.3 / np.sqrt(2 * (df + batches)))
     ln_ratio = np.arange(-1.4, 2.6, step)
     return s0 * np.exp(ln_ratio), -df * ln_ratio - df / 2 * np.exp(-2 * ln_ratio)
+
+
+def slope_parts(prior: Prior, x_sd: float) -> tuple[FloatArray, float]:
+    """Centres (about the prior's) and spread of narrower bells that add up to the prior of the slope.
+
+    Where doses are uncertain the scatter they cause depends on the slope itself; within a narrow bell it
+    hardly varies.
+    """
+    if x_sd < 0.02:
+        return np.zeros(1), prior.exponent_sd
+    narrow = 0.55 if x_sd < 0.06 else 0.3
+    return prior.exponent_sd * np.arange(-2.4, 2.41, 0.96 * narrow), narrow * prior.exponent_sd
 
 
 def fit_mixture(
@@ -209,18 +221,23 @@ def fit_mixture(
     else:
         base, base_log_weight = np.array([float(base_pa_s)]), np.zeros(1)
     spread, spread_log_weight = noise_grid(prior, len(x))
-    ratio = np.clip(base / water, 1.0, 2.0)
-    start = np.stack([level[0] + np.log(ratio), np.full_like(base, prior.exponent)], axis=-1)
-    precision = np.diag([level[1] ** -2, prior.exponent_sd**-2])
+    offset, part = slope_parts(prior, float(np.max(x_sd, initial=0.0)))
+    # axes: part of the slope's prior, spread, base, batch
+    start = np.empty((offset.size, 1, base.size, 2))
+    start[..., 0] = level[0] + np.log(np.clip(base / water, 1.0, 2.0))
+    start[..., 1] = prior.exponent + offset[:, None, None]
+    precision = np.diag([level[1] ** -2, part**-2])
     over = viscosity_pa_s - base[:, None]
     y = np.log(over)
     reading = np.minimum(reading_ln_sd * viscosity_pa_s / over, READING_LIMIT)
-    slope: Any = prior.exponent
+    square: Any = (prior.exponent + offset[:, None, None, None]) ** 2 + part**2
     for _ in range(3 if np.any(x_sd > 0) else 1):
-        variance = spread[:, None, None] ** 2 + reading**2 + (slope * x_sd) ** 2
+        variance = spread[:, None, None] ** 2 + reading**2 + square * x_sd**2
         fit = fit_line(line_design(x), y, start, precision, 1.0, np.inf, 1 / variance)
-        slope = fit.mean[..., 1:]
+        square = fit.mean[..., 1:] ** 2 + fit.shape[..., 1, 1, None]
     log_weight = fit.log_evidence - y.sum(axis=-1) + base_log_weight + spread_log_weight[:, None]
+    if offset.size > 1:
+        log_weight = log_weight - offset[:, None, None] ** 2 / (2 * (prior.exponent_sd**2 - part**2))
     weight = np.exp(log_weight - log_weight.max()).ravel()
     weight /= weight.sum()
     order = np.argsort(weight)
