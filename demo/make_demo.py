@@ -33,9 +33,9 @@ CROWD = 1.05  # share of space at which Maron-Pierce would jam (soft granules pa
 
 # dish -> swelling of its starch [mL/g], viscosity of what it stands in at 60 C [Pa s], true strength against the book
 KITCHENS = {
-    "Roast parsnip and pear soup": (23.0, 0.011, 1.00),
-    "Mushroom gravy": (22.0, 0.0035, 1.08),
-    "Blackcurrant sauce": (30.0, 0.0022, 0.95),
+    "Roast parsnip and pear soup": (31.0, 0.050, 1.00),
+    "Mushroom gravy": (31.0, 0.008, 1.06),
+    "Blackcurrant sauce": (33.0, 0.012, 0.95),
 }
 
 
@@ -43,10 +43,8 @@ def true_fluid(title: str, percent: float, celsius: float, pot: float) -> sl.Flu
     """The fluid in the pot: its consistency and flow index at a temperature, times this pot's own luck."""
     swelling, base, strength = KITCHENS[title]
     space = swelling * percent * strength / 100
-    if space <= TOUCH:
-        relative = (1 - space / CROWD) ** -2
-    else:
-        relative = (1 - TOUCH / CROWD) ** -2 * (space / TOUCH) ** 3.2
+    crowded = (1 - min(space, TOUCH) / CROWD) ** -2
+    relative = crowded * max(space / TOUCH, 1.0) ** 3.2
     at_50 = base * relative * pot * math.exp(1900 * (1 / (celsius + 273.15) - 1 / 333.15))
     index = 1 - 0.55 * min(space, 1.1)
     return sl.Fluid(at_50 * 50 ** (1 - index), index, 1030.0)
@@ -58,8 +56,8 @@ def text_of(lines: list[str], steps: list[str], title: str, serves: int) -> str:
 
 
 SOUP = [
-    "900 g parsnips, peeled and diced",
-    "300 g pears, peeled and diced",
+    "700 g parsnips, peeled and diced",
+    "250 g pears, peeled and diced",
     "150 g onion, chopped",
     "60 g butter",
     "1.4 l vegetable stock",
@@ -96,9 +94,17 @@ def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False)
         "Blackcurrant sauce": (SAUCE, SAUCE_STEPS, 12),
     }[title]
     if title.startswith("Roast") and not late_cream:
-        steps = [steps[0], steps[1] + " Stir in the cream.", steps[2], steps[3], "Season with the salt, and weigh the pot."]
+        steps = [
+            steps[0],
+            steps[1] + " Stir in the cream.",
+            steps[2],
+            steps[3],
+            "Season with the salt, and weigh the pot.",
+        ]
     return Recipe.from_text(
-        text_of([line.format(starch=starch) for line in lines], steps, title, serves), target=target, invented=True
+        text_of([line.format(starch=starch) for line in lines], steps, title, serves),
+        target=target,
+        invented=True,
     )
 
 
@@ -115,7 +121,9 @@ class Kitchen:
     ) -> Batch:  # fmt: skip
         """One pot: evaporation, luck, readings; recorded in the logbook."""
         as_written = self.book.recipe(title, version)
-        place, line = next((n, each) for n, each in enumerate(as_written.ingredients, 1) if each.part == "thickener")
+        place, line = next(
+            (n, each) for n, each in enumerate(as_written.ingredients, 1) if each.part == "thickener"
+        )
         weighed = () if put_in is None else (
             Weighed(line=place, item=line.item, typed=f"{put_in:g} g", mass_g=put_in, sd_g=0.289),
         )  # fmt: skip
@@ -126,13 +134,17 @@ class Kitchen:
             # By feel: what really went in differs from what the book says of a spoon.
             truly = float(line.mass_g or 0) * 1.13
             cooked = cooked.model_copy(
-                update={"ingredients": tuple(each.reweighed("", truly, 0) if each is line else each for each in cooked.ingredients)}
+                update={
+                    "ingredients": tuple(
+                        each.reweighed("", truly, 0) if each is line else each for each in cooked.ingredients
+                    )
+                }
             )
         share = loss if loss is not None else float(self.rng.uniform(0.05, 0.08))
         before = round(2150 + cooked.mass_g)
         after = round(before - share * cooked.mass_g)
         percent = contents(cooked, before - after).percent
-        luck = math.exp(self.rng.normal(0, 0.10))
+        luck = math.exp(self.rng.normal(0, 0.08))
         readings = []
         for tool, stage, celsius in tools:
             fluid = true_fluid(title, percent, celsius, luck)
@@ -142,9 +154,12 @@ class Kitchen:
             values = [round(shown * math.exp(self.rng.normal(0, scatter)), places) for _ in range(count)]
             readings.append(
                 Reading(
-                    tool=tool, settings={k: Decimal(str(v)) for k, v in flow.usual_settings(tool).items()},
-                    values=[Decimal(str(v)) for v in values], temperature_c=celsius, stage=stage,
-                )  # fmt: skip
+                    tool=tool,
+                    settings={k: Decimal(str(v)) for k, v in flow.usual_settings(tool).items()},
+                    values=[Decimal(str(v)) for v in values],
+                    temperature_c=celsius,
+                    stage=stage,
+                )
             )
         batch = draft.model_copy(
             update={
@@ -160,41 +175,73 @@ def make(where: Path) -> Logbook:
     clock = iter(datetime(2026, 1, 8, 9, 0, tzinfo=UTC) + timedelta(hours=7 * n) for n in range(500))
     book = open_logbook(where, clock=lambda: next(clock))
     kitchen = Kitchen(book)
-    soup, aim = "Roast parsnip and pear soup", Target(viscosity_pa_s="1.0", band="1.2", temperature_c="60", shear_rate_per_s="1")
+    soup, aim = (
+        "Roast parsnip and pear soup",
+        Target(viscosity_pa_s="1.7", band="1.25", temperature_c="60", shear_rate_per_s="1"),
+    )
     spatula, ring = [("spatula", "hot", 62.0)], [("ring", "served", 21.0)]
 
     def soup_day(number: int) -> date:
         return date(2026, 1, 8) + timedelta(days=number)
 
     book.save(recipe(soup, "4 heaped tbsp corn starch", aim), "As it was always made, by feel", cook="M.")
-    kitchen.cook(soup, 1, soup_day(0), cook="M.", tools=spatula, note="Stands like porridge; the club left half of it")
+    kitchen.cook(
+        soup, 1, soup_day(0), cook="M.", tools=spatula, note="Stands like porridge; the club left half of it"
+    )
     book.save(recipe(soup, "42 g corn starch", aim), "Weighed, and a good deal less", cook="M.")
     kitchen.cook(soup, 2, soup_day(2), cook="M.", tools=spatula, note="Too thin, runs off the spoon")
     book.save(recipe(soup, "57 g corn starch", aim), "Half-way between", cook="M.")
     kitchen.cook(soup, 3, soup_day(6), cook="M.", tools=spatula)
-    kitchen.cook(soup, 3, soup_day(7), cook="A.", tools=[("spatula", "hot", 64.0)], note="A second pair of hands, the same weights")
-    book.save(recipe(soup, "54 g corn starch", aim, late_cream=True), "A little less starch; cream after the puree", cook="M.")
+    kitchen.cook(
+        soup,
+        3,
+        soup_day(7),
+        cook="A.",
+        tools=[("spatula", "hot", 64.0)],
+        note="A second pair of hands, the same weights",
+    )
+    book.save(
+        recipe(soup, "54 g corn starch", aim, late_cream=True),
+        "A little less starch; cream after the puree",
+        cook="M.",
+    )
     kitchen.cook(
         soup, 4, soup_day(13), cook="A.", tools=[("spatula", "hot", 60.0)], loss=0.21,
         note="The pot was forgotten on the flame", left_out="boiled away a fifth",
     )  # fmt: skip
-    kitchen.cook(soup, 4, soup_day(14), cook="A.", tools=[("spatula", "hot", 61.0)], note="The same again, watched")
-    book.save(recipe(soup, "52 g corn starch", aim, late_cream=True), "Set from the curve", cook="M.")
+    kitchen.cook(
+        soup, 4, soup_day(14), cook="A.", tools=[("spatula", "hot", 61.0)], note="The same again, watched"
+    )
+    book.save(recipe(soup, "50 g corn starch", aim, late_cream=True), "Set from the curve", cook="M.")
     for number, cook in ((20, "M."), (21, "A."), (23, "M.")):
         kitchen.cook(soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3)])
 
-    gravy, gravy_aim = "Mushroom gravy", Target(viscosity_pa_s="1.5", band="1.25", temperature_c="65", shear_rate_per_s="1")
+    gravy, gravy_aim = (
+        "Mushroom gravy",
+        Target(viscosity_pa_s="1.6", band="1.25", temperature_c="65", shear_rate_per_s="1"),
+    )
     book.save(recipe(gravy, "9 tbsp wheat flour", gravy_aim), "From the old card of the hall", cook="A.")
     kitchen.cook(gravy, 1, date(2026, 1, 15), cook="A.", tools=[("spatula", "hot", 66.0)])
     kitchen.cook(gravy, 1, date(2026, 1, 22), cook="M.", tools=[("spatula", "hot", 70.0)])
     book.save(recipe(gravy, "80 g wheat flour", gravy_aim), "Weighed", cook="A.")
     kitchen.cook(gravy, 2, date(2026, 1, 29), cook="A.", tools=[("spatula", "hot", 65.0)])
-    kitchen.cook(gravy, 2, date(2026, 2, 5), cook="M.", tools=[("spatula", "hot", 67.0)], put_in=81, note="The scale said 81")
+    kitchen.cook(
+        gravy,
+        2,
+        date(2026, 2, 5),
+        cook="M.",
+        tools=[("spatula", "hot", 67.0)],
+        put_in=81,
+        note="The scale said 81",
+    )
 
-    sauce, sauce_aim = "Blackcurrant sauce", Target(viscosity_pa_s="6", band="1.3", temperature_c="20", shear_rate_per_s="1")
+    sauce, sauce_aim = (
+        "Blackcurrant sauce",
+        Target(viscosity_pa_s="12", band="1.3", temperature_c="20", shear_rate_per_s="1"),
+    )
     book.save(recipe(sauce, "30 g arrowroot", sauce_aim), "First try", cook="M.")
     kitchen.cook(sauce, 1, date(2026, 1, 17), cook="M.", tools=ring)
-    book.save(recipe(sauce, "34 g arrowroot", sauce_aim), "A little more", cook="M.")
+    book.save(recipe(sauce, "33 g arrowroot", sauce_aim), "A little more", cook="M.")
     kitchen.cook(sauce, 2, date(2026, 1, 24), cook="M.", tools=ring)
     kitchen.cook(sauce, 2, date(2026, 1, 31), cook="A.", tools=[("ring", "served", 20.0)])
     return book
@@ -208,7 +255,13 @@ def main() -> None:
         book = make(Path(folder) / "demo.sqlite")
         book.export(OUT)
         for title in book.titles():
-            print(book.batches(title)[["batch", "version", "dose_g_per_l", "evaporated_percent", "viscosity_pa_s", "band"]].round(3))
+            print(
+                book.batches(title)[
+                    ["batch", "version", "dose_g_per_l", "evaporated_percent", "viscosity_pa_s", "band"]
+                ]
+                .round(3)
+                .to_string()
+            )
         book.close()
 
 

@@ -63,14 +63,18 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         ),
         ("code", "from spoonline.widgets import DosePanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "DosePanel(book)"),
-        ("md", "Next: cook it and [record the batch](1_record_a_batch.ipynb), or [compare two versions](3_compare.ipynb)."),
+        (
+            "md",
+            "Next: cook it and [record the batch](1_record_a_batch.ipynb), or [compare two versions](3_compare.ipynb).",
+        ),
         ("code", 'self_check("dose")'),
     ],
     "3_compare": [
         (
             "md",
             "# What changed, and what did it do?\n\n"
-            "Needs: two versions of one recipe. Answers: what differs per litre of liquid, and whether the pots show it.\n\n" + RUN,
+            "Needs: two versions of one recipe. Answers: what differs per litre of liquid, and whether the pots show it.\n\n"
+            + RUN,
         ),
         ("code", "from spoonline.widgets import ComparePanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "ComparePanel(book)"),
@@ -113,7 +117,9 @@ def run(name: str, folder: Path) -> str:
     make_demo(where).close()
     os.environ |= {"SPOONLINE_LOGBOOK": str(where), "SPOONLINE_RAISE": "1"}
     book = build(name)
-    NotebookClient(book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300).execute()
+    NotebookClient(
+        book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300
+    ).execute()
     book.metadata.pop("widgets", None)
     book.metadata.language_info = {"name": "python"}
     return nbformat.writes(book) + "\n"
@@ -133,7 +139,9 @@ def main() -> int:
                 differ.append(path.name)
                 if not args.check:
                     path.write_text(text, encoding="utf-8")
-    print(f"{len(NOTEBOOKS)} notebooks run; {'would change' if args.check else 'changed'}: {', '.join(differ) or 'none'}")
+    print(
+        f"{len(NOTEBOOKS)} notebooks run; {'would change' if args.check else 'changed'}: {', '.join(differ) or 'none'}"
+    )
     return 1 if args.check and differ else 0
 
 

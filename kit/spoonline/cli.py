@@ -8,6 +8,7 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 from spoonline import __version__
@@ -80,9 +81,13 @@ def lay_out(folder: Path) -> list[str]:
         record.parent.mkdir(exist_ok=True)
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
-        raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
+        raise KitchenError(
+            f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another."
+        ) from err
     except (ValueError, KeyError, TypeError) as err:
-        raise KitchenError(f"A notebook in {folder.name!r} is not readable any more; move it away and try again.") from err
+        raise KitchenError(
+            f"A notebook in {folder.name!r} is not readable any more; move it away and try again."
+        ) from err
     return said
 
 
@@ -92,9 +97,8 @@ def fill_demo(folder: Path) -> str:
 
     path = folder / LOGBOOK
     if path.exists():
-        book = open_logbook(path)
-        held = book.titles()
-        book.close()
+        with closing(open_logbook(path)) as book:
+            held = book.titles()
         if held:
             return f"{LOGBOOK} already holds {len(held)} recipes and was left alone; give a new folder for the demo."
         path.unlink()
@@ -157,12 +161,13 @@ def _card(args: argparse.Namespace) -> int:
     from spoonline.logbook import open_logbook
 
     if "://" not in args.logbook and not Path(args.logbook).exists():
-        raise KitchenError(f"There is no logbook {args.logbook!r} here; name one with --logbook, or go to its folder first.")
-    book = open_logbook(args.logbook)
-    version = book.version(args.title, args.version)
-    card = RecipeCard(version.recipe, version, book.all_batches(args.title), system=args.measures)
+        raise KitchenError(
+            f"There is no logbook {args.logbook!r} here; name one with --logbook, or go to its folder first."
+        )
+    with closing(open_logbook(args.logbook)) as book:
+        version = book.version(args.title, args.version)
+        card = RecipeCard(version.recipe, version, book.all_batches(args.title), system=args.measures)
     files = card.write(args.out)
-    book.close()
     print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
     print(card.content.tested)
     return 0
@@ -170,15 +175,24 @@ def _card(args: argparse.Namespace) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="spoonline", description="Turn a thickened dish made by feel into one whose thickness anyone can repeat."
+        prog="spoonline",
+        description="Turn a thickened dish made by feel into one whose thickness anyone can repeat.",
     )
     parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     lab = commands.add_parser("lab", help="prepare a working folder and open the notebooks in it")
-    lab.add_argument("folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)")
+    lab.add_argument(
+        "folder",
+        nargs="?",
+        default="my-kitchen",
+        metavar="FOLDER",
+        help="working folder (default: my-kitchen)",
+    )
     lab.add_argument("--demo", action="store_true", help="start with an invented logbook")
     lab.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
-    lab.add_argument("--port", type=int, metavar="N", help="port on this machine (default: the first free one)")
+    lab.add_argument(
+        "--port", type=int, metavar="N", help="port on this machine (default: the first free one)"
+    )
     lab.set_defaults(run=_lab)
     new = commands.add_parser("new", help="prepare a working folder only")
     new.add_argument("folder", metavar="FOLDER")
@@ -186,9 +200,16 @@ def _parser() -> argparse.ArgumentParser:
     card = commands.add_parser("card", help="write the recipe card of a dish")
     card.add_argument("title", metavar="TITLE")
     card.add_argument("--out", required=True, metavar="DIR", help="folder for the files")
-    card.add_argument("--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})")
+    card.add_argument(
+        "--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})"
+    )
     card.add_argument("--version", type=int, metavar="N", help="version to print (default: the latest)")
-    card.add_argument("--measures", choices=["us", "metric", "uk", "au"], default="us", help="household measures (default: us)")
+    card.add_argument(
+        "--measures",
+        choices=["us", "metric", "uk", "au"],
+        default="us",
+        help="household measures (default: us)",
+    )
     card.set_defaults(run=_card)
     return parser
 

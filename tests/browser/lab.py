@@ -72,7 +72,11 @@ def _free_port() -> int:
 def serve(home: Path, *, demo: bool = True) -> Iterator[Lab]:
     """Start ``spoonline lab`` in a throw-away home, and end it by its own process group."""
     folder, port, token = home / "kitchen", _free_port(), secrets.token_hex(16)
-    env = {key: value for key, value in os.environ.items() if not key.startswith(("SPOONLINE", "JUPYTER", "IPYTHON"))}
+    env = {
+        key: value
+        for key, value in os.environ.items()
+        if not key.startswith(("SPOONLINE", "JUPYTER", "IPYTHON"))
+    }
     for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_SETTINGS_DIR",
                  "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR"):  # fmt: skip
         path = home / name.lower()
@@ -80,12 +84,16 @@ def serve(home: Path, *, demo: bool = True) -> Iterator[Lab]:
         env[name] = str(path)
     env["JUPYTER_TOKEN"] = token
     # The page must hand out the application object, so that a test can wait for the kernel and not for a picture of it.
-    (home / "jupyter_config_dir" / "jupyter_server_config.json").write_text('{"LabApp": {"expose_app_in_browser": true}}')
+    (home / "jupyter_config_dir" / "jupyter_server_config.json").write_text(
+        '{"LabApp": {"expose_app_in_browser": true}}'
+    )
     log = home / "server.log"
     command = [sys.executable, "-m", "spoonline.cli", "lab", str(folder), "--no-browser", "--port", str(port)]
     command += ["--demo"] if demo else []
     with log.open("wb") as out:
-        process = subprocess.Popen(command, stdout=out, stderr=subprocess.STDOUT, env=env, cwd=home, start_new_session=True)
+        process = subprocess.Popen(
+            command, stdout=out, stderr=subprocess.STDOUT, env=env, cwd=home, start_new_session=True
+        )
     base = f"http://127.0.0.1:{port}/"
     try:
         for _ in range(300):
@@ -123,7 +131,12 @@ def browse(width: int = 1280, height: int = 1000, **options: Any) -> Iterator[An
         page = browser.new_context(viewport={"width": width, "height": height}, **options).new_page()
         page.faults = []
         page.on("pageerror", lambda error: page.faults.append(str(error)[:200]))
-        page.on("console", lambda message: page.faults.append(f"console: {message.text[:200]}") if message.type == "error" else None)
+        page.on(
+            "console",
+            lambda message: (
+                page.faults.append(f"console: {message.text[:200]}") if message.type == "error" else None
+            ),
+        )
         try:
             yield page
         finally:

@@ -19,7 +19,9 @@ TITLE = "Roast parsnip and pear soup"
 
 
 def recipe(grams: float = 52) -> sl.Recipe:
-    return sl.Recipe(title=TITLE, ingredients=["1.5 l vegetable stock", f"{grams:g} g corn starch"], servings=8)
+    return sl.Recipe(
+        title=TITLE, ingredients=["1.5 l vegetable stock", f"{grams:g} g corn starch"], servings=8
+    )
 
 
 def batch(version: int = 1, **more: object) -> sl.Batch:
@@ -86,13 +88,20 @@ def test_a_second_process_reads_while_one_writes(tmp_path: Path, book: sl.Logboo
         reader = sqlite3.connect(tmp_path / "kitchen.sqlite")
         assert reader.execute("select count(*) from versions").fetchone() == (1,)
         reader.close()
-    done = subprocess.run([sys.executable, "-c", code, str(tmp_path / "kitchen.sqlite")], capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path / "kitchen.sqlite")],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     assert done.stdout.split() == ["28.0", "1"]
 
 
 def test_four_writers_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "kitchen.sqlite"
-    sl.open_logbook(path).save(recipe())
+    first = sl.open_logbook(path)
+    first.save(recipe())
+    first.close()
     faults: list[Exception] = []
 
     def write() -> None:
@@ -110,7 +119,9 @@ def test_four_writers_lose_nothing(tmp_path: Path) -> None:
     for thread in threads:
         thread.join()
     assert faults == []
-    numbers = [each.number for each in sl.open_logbook(path).all_batches(TITLE)]
+    again = sl.open_logbook(path)
+    numbers = [each.number for each in again.all_batches(TITLE)]
+    again.close()
     assert numbers == list(range(1, 61))
 
 
@@ -130,7 +141,9 @@ def test_export_and_restore_are_equal(tmp_path: Path, demo: sl.Logbook) -> None:
     assert again.all_batches() == demo.all_batches()
     for title in demo.titles():
         assert again.all_versions(title) == demo.all_versions(title)
-    assert (again.export(tmp_path / "out2") / "batches.jsonl").read_bytes() == (folder / "batches.jsonl").read_bytes()
+    assert (again.export(tmp_path / "out2") / "batches.jsonl").read_bytes() == (
+        folder / "batches.jsonl"
+    ).read_bytes()
     again.close()
 
 
@@ -173,7 +186,7 @@ def test_opening_what_is_no_logbook(tmp_path: Path) -> None:
         sl.open_logbook(other)
     broken = tmp_path / "broken.sqlite"
     broken.write_bytes(b"SQLite format 3\x00" + b"\x07" * 4000)
-    with pytest.raises(sl.KitchenError, match="damaged|could not be used"):
+    with pytest.raises(sl.KitchenError, match=r"damaged|could not be used"):
         sl.open_logbook(broken)
 
 
@@ -195,7 +208,7 @@ def test_a_locked_logbook_says_so(tmp_path: Path, book: sl.Logbook, monkeypatch:
     other = sl.open_logbook(tmp_path / "kitchen.sqlite")
     with book._write() as connection:
         connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
-        with pytest.raises(sl.KitchenError, match="in use by another program"):
+        with pytest.raises(sl.KitchenError, match=r"in use by another program"):
             other.save(recipe())
     other.save(recipe())
     other.close()

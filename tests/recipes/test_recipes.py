@@ -37,7 +37,13 @@ def test_from_text_reads_title_servings_groups_and_steps() -> None:
     assert recipe.title == "Roast parsnip and pear soup"
     assert recipe.servings == 8
     assert [line.group for line in recipe.ingredients] == ["", "", *["For the pot"] * 4]
-    assert [line.part for line in recipe.ingredients[:5]] == ["vegetable", "fat", "liquid", "thickener", "liquid"]
+    assert [line.part for line in recipe.ingredients[:5]] == [
+        "vegetable",
+        "fat",
+        "liquid",
+        "thickener",
+        "liquid",
+    ]
     assert [(step.minutes, step.temperature_c) for step in recipe.steps] == [(35, 200), (12, None)]
 
 
@@ -46,7 +52,9 @@ def test_liquid_mass_and_dose_have_one_definition() -> None:
     assert recipe.liquid_l == pytest.approx(1.5, rel=1e-6)
     assert recipe.dose_g_per_l == pytest.approx(52 / 1.5)
     assert recipe.doses_g_per_l == {"corn starch": pytest.approx(52 / 1.5)}
-    assert recipe.mass_g == pytest.approx(sum(float(line.mass_g) for line in recipe.ingredients if line.mass_g is not None))
+    assert recipe.mass_g == pytest.approx(
+        sum(float(line.mass_g) for line in recipe.ingredients if line.mass_g is not None)
+    )
     assert sl.Recipe(title="Dry", ingredients=["50 g corn starch"]).dose_g_per_l != 0
     assert math.isnan(sl.Recipe(title="Dry", ingredients=["50 g corn starch"]).dose_g_per_l)
     assert sl.Recipe(title="Plain", ingredients=["1 l water"]).dose_g_per_l == 0
@@ -114,7 +122,9 @@ def test_a_pure_rescaling_is_one_change(factor: float) -> None:
 def test_changes_name_what_differs() -> None:
     old = soup()
     new = sl.Recipe.from_text(
-        SOUP.replace("52 g corn starch", "57.2 g corn starch").replace("60 g butter", "30 g olive oil").replace("12 min", "15 min")
+        SOUP.replace("52 g corn starch", "57.2 g corn starch")
+        .replace("60 g butter", "30 g olive oil")
+        .replace("12 min", "15 min")
     )
     found = sl.changes(old, new)
     assert [row.kind for row in found.rows] == ["amount", "added", "removed", "step"]

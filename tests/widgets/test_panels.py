@@ -35,10 +35,10 @@ def field_of(form: BatchForm, item: str) -> w.Text:
 def filled(book: sl.Logbook) -> BatchForm:
     form = BatchForm(book)
     form.title.value = SOUP
-    field_of(form, "corn starch").value = "51,5"
+    field_of(form, "corn starch").value = "49,5"
     form.before.value, form.after.value = "5200", "4980"
     form.reading.temperature.value = "61"
-    form.reading.values.value = "2,6 2,7"
+    form.reading.values.value = "3,6 3,7"
     return form
 
 
@@ -47,11 +47,11 @@ def test_a_batch_is_recorded_from_what_differed(demo: sl.Logbook) -> None:
     assert "220 g evaporated" in form.pot_said.value
     assert "Pa s at the test" in form.reading.said.value
     form.save.click()
-    assert "Saved batch 10 of Roast parsnip and pear soup, version 5: 34.3 g/L" in form.status.value
+    assert "Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0 g/L" in form.status.value
     batch = demo.all_batches(SOUP)[-1]
-    assert [(each.item, float(each.mass_g)) for each in batch.weighed] == [("corn starch", 51.5)]
+    assert [(each.item, float(each.mass_g)) for each in batch.weighed] == [("corn starch", 49.5)]
     assert batch.evaporated_g == 220
-    assert [float(value) for value in batch.readings[0].values] == [2.6, 2.7]
+    assert [float(value) for value in batch.readings[0].values] == [3.6, 3.7]
     assert form.reading.values.value == "", "the reading is cleared, what was weighed stays for the next pot"
     form.back.click()
     assert "taken back" in form.status.value and len(demo.all_batches(SOUP)) == 9
@@ -73,9 +73,9 @@ def test_blank_is_as_written_and_zero_is_none(demo: sl.Logbook) -> None:
         (lambda f: setattr(field_of(f, "corn starch"), "value", "a lot"), "corn starch"),
         (lambda f: setattr(field_of(f, "corn starch"), "value", "-5"), "0 or more"),
         (lambda f: setattr(field_of(f, "corn starch"), "value", "12 kg"), "12000 g of thickener"),
-        (lambda f: setattr(field_of(f, "corn starch"), "value", "1,250"), "decimal comma"),
+        (lambda f: setattr(field_of(f, "corn starch"), "value", "1,250"), "thousands"),
         (lambda f: setattr(f.after, "value", "5400"), "gained 200 g"),
-        (lambda f: setattr(f.after, "value", "nan"), "'nan' came"),
+        (lambda f: setattr(f.after, "value", "nan"), "&#x27;nan&#x27; came"),
         (lambda f: setattr(f.reading.temperature, "value", ""), "temperature of the food is missing"),
         (lambda f: setattr(f.reading.values, "value", "0"), "0"),
         (lambda f: setattr(f.cooked_on, "value", "31.1.2026"), "year-month-day"),
@@ -86,12 +86,20 @@ def test_blank_is_as_written_and_zero_is_none(demo: sl.Logbook) -> None:
 def test_bad_input_is_said_and_nothing_is_half_saved(demo: sl.Logbook, spoil, said: str) -> None:
     form = filled(demo)
     spoil(form)
-    typed = [field.value for field, _ in form._fields] + [form.before.value, form.after.value, form.cooked_on.value]
+    typed = [field.value for field, _ in form._fields] + [
+        form.before.value,
+        form.after.value,
+        form.cooked_on.value,
+    ]
     form.save.click()
     assert said in form.alert.value
     assert "Traceback" not in form.alert.value
     assert len(demo.all_batches(SOUP)) == 9
-    assert typed == [field.value for field, _ in form._fields] + [form.before.value, form.after.value, form.cooked_on.value]
+    assert typed == [field.value for field, _ in form._fields] + [
+        form.before.value,
+        form.after.value,
+        form.cooked_on.value,
+    ]
 
 
 def test_a_ring_reading_below_the_ring_is_refused(demo: sl.Logbook) -> None:
@@ -108,7 +116,7 @@ def test_two_stages_in_one_batch(demo: sl.Logbook) -> None:
     form.more.click()
     form.reading.stage.value = "served"
     form.reading.temperature.value = "55"
-    form.reading.values.value = "2,8 2,9"
+    form.reading.values.value = "3,7 3,8"
     form.save.click()
     assert [each.stage for each in demo.all_batches(SOUP)[-1].readings] == ["hot", "served"]
 
@@ -147,7 +155,9 @@ def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
 
 
 def test_without_any_batch_the_curve_is_the_prior(empty: sl.Logbook) -> None:
-    empty.save(sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."]))
+    empty.save(
+        sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."])
+    )
     panel = DosePanel(empty)
     assert "Cook the next pot at" in panel.answer.value
     assert "prior of the trade" in panel.pots.value
@@ -157,7 +167,7 @@ def test_compare_and_card(demo: sl.Logbook) -> None:
     compare = ComparePanel(demo)
     compare.title.value = SOUP
     compare.old.value, compare.new.value = 2, 5
-    assert "24 % more corn starch" in compare.answer.value
+    assert "19 % more corn starch" in compare.answer.value
     card = CardPanel(demo)
     card.title.value = SOUP
     assert "<iframe" in card.preview.value and "open" in card.answer.value
@@ -168,12 +178,15 @@ def test_a_recipe_is_pasted_read_and_saved(demo: sl.Logbook) -> None:
     panel = StartPanel(demo)
     panel.load.value = SOUP
     assert panel.paste.value.startswith(SOUP)
-    panel.paste.value = panel.paste.value.replace("52 g corn starch", "50 g corn starch")
+    panel.paste.value = panel.paste.value.replace("50 g corn starch", "48 g corn starch")
     assert "What was understood" in panel.read.value
     panel.save.click()
     assert "version 6" in panel.status.value
     recipe = demo.recipe(SOUP)
-    assert recipe.dose_g_per_l == pytest.approx(50 / 1.5, rel=1e-4) and recipe.target == demo.recipe(SOUP, 5).target
+    assert (
+        recipe.dose_g_per_l == pytest.approx(48 / 1.5, rel=1e-4)
+        and recipe.target == demo.recipe(SOUP, 5).target
+    )
     panel.paste.value = "Only a title"
     panel.save.click()
     assert "Only the title" in panel.alert.value
@@ -190,11 +203,17 @@ def test_panels_close_with_everything_in_them(demo: sl.Logbook) -> None:
     for made in (StartPanel, BatchForm, DosePanel, ComparePanel, CardPanel):
         made(demo).close_all()
     # Layouts and styles that ipywidgets makes for each widget stay until collected; our own widgets must not.
-    left = [each for each in w.widgets.widget._instances.values() if isinstance(each, (Panel, w.Text, w.Button, w.HTML))]
+    left = [
+        each
+        for each in w.widgets.widget._instances.values()
+        if isinstance(each, (Panel, w.Text, w.Button, w.HTML))
+    ]
     assert left == [] and before == 0
 
 
-def test_an_unexpected_fault_is_shown_not_swallowed(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_unexpected_fault_is_shown_not_swallowed(
+    demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
     class Broken(Panel):
         def __init__(self) -> None:
             self.go = button("Go", self._go)
@@ -217,7 +236,11 @@ def test_typed_values() -> None:
     assert figure("12,5", "x") == 12.5 and figure("", "x") is None and figure("0", "x") == 0
     assert figures("6,7 6.8; 6,9 / 7", "x", "cm") == [6.7, 6.8, 6.9, 7.0]
     assert figures("6,7 cm 6,8 cm", "x", "cm") == [6.7, 6.8]
-    assert degrees("144 F") == pytest.approx(62.2, abs=0.05) and degrees("62") == 62 and degrees("62,5 C") == 62.5
+    assert (
+        degrees("144 F") == pytest.approx(62.2, abs=0.05)
+        and degrees("62") == 62
+        and degrees("62,5 C") == 62.5
+    )
     assert day("2026-01-08").isoformat() == "2026-01-08"
     line = sl.Recipe(title="x", ingredients=["10 g corn starch"]).ingredients[0]
     assert grams_typed("2 tbsp", line).mass_g == pytest.approx(16, abs=0.1)

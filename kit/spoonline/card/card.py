@@ -79,7 +79,9 @@ class RecipeCard:
             for path, text in zip(files, (self.html(), self.markdown()), strict=True):
                 path.write_text(text, encoding="utf-8")
         except OSError as err:
-            raise RecipeError(f"The card could not be written to {target.name!r} ({err.strerror}); choose another folder.") from err
+            raise RecipeError(
+                f"The card could not be written to {target.name!r} ({err.strerror}); choose another folder."
+            ) from err
         return files
 
 

@@ -153,8 +153,14 @@ def gather(
     elif cooked == 0:
         words = "Not tested yet: no batch of this version has been read."
     else:
-        words = f"{inside} of {cooked} {'batch' if cooked == 1 else 'batches'} of this version inside the band. "
-        words += "Tested." if is_tested else f"Not tested yet: {TESTED_BATCHES} batches, all inside the band, are wanted."
+        words = (
+            f"{inside} of {cooked} {'batch' if cooked == 1 else 'batches'} of this version inside the band. "
+        )
+        words += (
+            "Tested."
+            if is_tested
+            else f"Not tested yet: {TESTED_BATCHES} batches, all inside the band, are wanted."
+        )
     contains, labels, allergen_note = _allergens(recipe)
     target = ""
     if recipe.target is not None:
@@ -175,7 +181,9 @@ def gather(
         makes=_makes(recipe),
         lines=tuple(_line(line, system) for line in recipe.ingredients),
         steps=tuple(step.text for step in recipe.steps),
-        dose=tuple(f"{dose:.1f} g of {name} per litre of liquid" for name, dose in recipe.doses_g_per_l.items()),
+        dose=tuple(
+            f"{dose:.1f} g of {name} per litre of liquid" for name, dose in recipe.doses_g_per_l.items()
+        ),
         target=target,
         checks=_checks(recipe.target) if recipe.target else (),
         tested=words,

@@ -18,7 +18,11 @@ def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     return Environment(
-        loader=PackageLoader("spoonline.card"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=PackageLoader("spoonline.card"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
 
 
@@ -54,12 +58,17 @@ def to_markdown(content: CardContent) -> str:
         what = plain(line.item) + (f", {plain(line.preparation)}" if line.preparation else "")
         out.append(f"| {plain(line.grams)} | {measure} | {what} |")
     if content.steps:
-        out += ["", "## Method", ""] + [f"{number}. {plain(step)}" for number, step in enumerate(content.steps, start=1)]
+        out += ["", "## Method", ""] + [
+            f"{number}. {plain(step)}" for number, step in enumerate(content.steps, start=1)
+        ]
     out += ["", "## Thickness", ""]
     out += [f"- {plain(dose)}. Weigh it." for dose in content.dose]
     if content.target:
         out.append(f"- Aim: {plain(content.target)}")
-    out += [f"- {check.tool.capitalize()}: {plain(check.how)} It should show {plain(check.reading)}." for check in content.checks]
+    out += [
+        f"- {check.tool.capitalize()}: {plain(check.how)} It should show {plain(check.reading)}."
+        for check in content.checks
+    ]
     out += [f"- {plain(content.tested)}", "", plain(keeping.NOT_CLINICAL), "", "## Made ahead", ""]
     out += [f"- {plain(caution)}" for caution in content.cautions]
     out += ["", "## Allergens", "", f"- Contains: {plain(', '.join(content.contains) or 'no flags found')}"]

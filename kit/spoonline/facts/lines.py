@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from spoonline.facts.rows import ingredients, lookup
+from spoonline.facts.rows import find, ingredients, lookup
 from spoonline.facts.weigh import grams
 from spoonline.measures.amounts import FILLS, Amount, parse_amount, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
@@ -16,11 +17,13 @@ from spoonline.measures.weights import Weight
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
 _WORDS = (
     "chopped diced sliced grated minced crushed peeled melted softened sifted finely coarsely roughly thinly"
-    " thickly freshly fresh beaten toasted ripe cubed shredded trimmed washed rinsed drained cold warm hot boiling"
-    " lukewarm tepid fine good large small medium raw whole halved quartered scrubbed packed level heaped rounded of"
+    " thickly freshly fresh beaten toasted ripe cubed shredded trimmed washed rinsed drained cold warm hot"
+    " boiling lukewarm tepid fine good large small medium raw whole halved quartered scrubbed packed level"
+    " heaped rounded of"
     " the unpeeled squeezed deseeded seeded cored stoned picked torn crumbled firm thick thin more"
     " extra plain best simmering lightly firmly bruised thawed well very about"
-    " young old skinless boneless scraped topped tailed skinned cleaned cut into cubes pieces chunks strips rounds"
+    " young old skinless boneless scraped topped tailed skinned cleaned cut into cubes pieces chunks strips"
+    " rounds"
 )
 _PREPARED = frozenset(_WORDS.split())
 _ASIDE = re.compile(
@@ -150,69 +153,74 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
     """Give row, spelling, stripped words, amount (a piece may stand behind the name) and what is asked."""
     if not text:
         return None, "", "", amount, "No ingredient is named; write what it is."
-    words = text.split()
-    fault = ""
-    for start in range(len(words)):
-        if start and words[start - 1].lower().rstrip(",") not in (*_PREPARED, "and"):
-            break
-        for end in range(len(words), start, -1):
-            if end < len(words) and words[end].lower() not in _PREPARED:
-                break
-            spelling = " ".join(words[start:end])
-            lead = " ".join([*words[:start], *words[end:]])
-            try:
-                row, loose, spelling = _told_by_the_amount(spelling, amount) or (*lookup(spelling), spelling)
-            except ItemError as err:
-                fault = str(err) if not fault or "can mean" in str(err) else fault
-                found = _piece_behind(spelling, amount)
-                if found is None:
-                    continue
-                row, loose, spelling, amount = found
-            if "fresh" in words[:start] and row.startswith(("dried", "ground", "canned", "frozen")):
-                continue
-            note = (
-                f"Read {spelling!r} as {row}; write the kind if it is another."
-                if loose and row != spelling
-                else ""
-            )
-            return row, spelling, lead, amount, note
-    choice = re.search(r"\s(or|and|and/or|&)\s", text)
-    if choice:
-        what = (
-            "one choice of several: which one?"
-            if choice[1].startswith("or")
-            else "several items: write each on its own line."
+    words, fault = text.split(), ""
+    for start, end in _stripped(words):
+        spelling = " ".join(words[start:end])
+        try:
+            found = _told_by_the_amount(spelling, amount)
+            found = found or ((*plain, spelling, amount) if (plain := find(spelling)) else None)
+            found = found or _piece_behind(words[start:end], amount)
+        except ItemError as err:
+            fault = str(err)
+            continue
+        if found is None:
+            continue
+        row, loose, spelling, amount = found
+        if "fresh" in words[:start] and row.startswith(("dried", "ground", "canned", "frozen")):
+            continue
+        lead = " ".join([*words[:start], *words[end:]])
+        note = (
+            f"Read {spelling!r} as {row}; write the kind if it is another."
+            if loose and row != spelling
+            else ""
         )
-        fault = f"{text[:60]!r} is {what}"
+        return row, spelling, lead, amount, note
+    choice = re.search(r"\s(or|and|and/or|&)\s", text)
+    if choice and not fault:
+        several = "one choice of several: which one?"
+        several = several if choice[1].startswith("or") else "several items: write each on its own line."
+        fault = f"{text[:60]!r} is {several}"
+    if not fault:
+        try:
+            lookup(text)
+        except ItemError as err:
+            fault = str(err)
     return None, text, "", amount, fault
 
 
-def _told_by_the_amount(spelling: str, amount: Amount | None) -> tuple[str, bool, str] | None:
+def _stripped(words: list[str]) -> Iterator[tuple[int, int]]:
+    """Give the words whole, then with words of preparation taken off either end, at most six."""
+    for start in range(min(len(words), 7)):
+        if start and words[start - 1].lower().rstrip(",") not in (*_PREPARED, "and"):
+            return
+        for end in range(len(words), max(start, len(words) - 7), -1):
+            if end < len(words) and words[end].lower() not in _PREPARED:
+                break
+            yield start, end
+
+
+def _told_by_the_amount(spelling: str, amount: Amount | None) -> tuple[str, bool, str, Amount | None] | None:
     """Read "a tin of chickpeas" as canned chickpeas, "2 sprigs thyme" as fresh thyme."""
     if amount is None:
         return None
     tinned = re.search(r"\b(?:tin|can)s?\b", amount.text)
     told = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
-    try:
-        row = lookup(f"{told} {spelling}")[0] if told else None
-    except ItemError:
-        return None
-    return (row, False, row) if row else None
+    row = find(f"{told} {spelling}") if told else None
+    return (row[0], False, row[0], amount) if row else None
 
 
-def _piece_behind(spelling: str, amount: Amount | None) -> tuple[str, bool, str, Amount] | None:
+def _piece_behind(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amount | None] | None:
     """Read "garlic cloves" after a count as cloves of garlic."""
-    *words, last = spelling.split()
-    if amount is None or amount.unit or not words:
+    if amount is None or amount.unit or len(words) < 2:
         return None
     try:
-        piece = unit(last).name
-        if piece not in PIECES:
-            return None
-        row, loose = lookup(" ".join(words))
-    except KitchenError:
+        piece = unit(words[-1]).name
+    except AmountError:
         return None
-    return row, loose, " ".join(words), replace(amount, unit=piece, text=f"{amount.text} {last}")
+    row = find(" ".join(words[:-1])) if piece in PIECES else None
+    if row is None:
+        return None
+    return *row, " ".join(words[:-1]), replace(amount, unit=piece, text=f"{amount.text} {words[-1]}")
 
 
 def _mass(

@@ -26,43 +26,6 @@ EU_ALLERGENS = (US_ALLERGENS - {"wheat"}) | {
     "lupin",
     "molluscs",
 }
-# Names that mean different things in different kitchens: asked, never guessed.
-AMBIGUOUS: Mapping[str, tuple[str, ...]] = {
-    "starch": ("corn starch", "potato starch", "tapioca starch"),
-    "corn flour": ("corn starch (cornflour)", "corn flour (masa)", "cornmeal"),
-    "maize flour": ("corn starch", "cornmeal"),
-    "tomato puree": ("tomato paste", "passata"),
-    "coriander": ("fresh coriander", "coriander seed"),
-    "ginger": ("fresh ginger", "ground ginger"),
-    "pepper": ("black pepper", "red pepper", "green pepper"),
-    "cloves": ("cloves of garlic", "ground cloves"),
-    "clove": ("cloves of garlic", "ground cloves"),
-    "tapioca": ("tapioca starch", "tapioca pearls"),
-    "thickener": ("corn starch", "wheat flour", "arrowroot"),
-    "yeast": ("dried yeast", "fresh yeast"),
-    "chicken": ("chicken breast", "chicken thigh"),
-    "squash": ("butternut squash", "pumpkin", "courgette"),
-    "chilli": ("red chilli", "green chilli", "chili powder"),
-    "chili": ("red chilli", "green chilli", "chili powder"),
-    "treacle": ("molasses", "golden syrup"),
-    "syrup": ("maple syrup", "light corn syrup", "agave syrup"),
-    "pastry": ("shortcrust pastry", "puff pastry", "filo pastry"),
-    "beans": ("canned white beans", "dried white beans", "green beans"),
-    "cheese": ("cheddar", "gruyere", "parmesan"),
-    "sage": ("fresh sage", "ground sage"),
-    "fat": ("butter", "lard", "chicken fat"),
-    "nuts": ("almonds", "walnuts", "cashews"),
-    "farina": ("semolina", "potato starch"),
-    "gum": ("xanthan gum", "guar gum"),
-    "chickpea": ("canned chickpeas", "dried chickpeas"),
-    "kidney bean": ("canned kidney beans", "dried kidney beans"),
-    **dict.fromkeys(
-        ("white bean", "haricot bean", "cannellini bean"), ("canned white beans", "dried white beans")
-    ),
-    **dict.fromkeys(("breadcrumb", "bread crumb"), ("dry bread crumbs", "fresh bread crumbs")),
-    "mustard": ("prepared mustard", "mustard powder"),
-    **{herb: (f"fresh {herb}", f"dried {herb}") for herb in ("thyme", "basil", "rosemary")},
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +179,14 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
     return MappingProxyType({name: ThickenerFacts(**row) for name, row in found.items()})
 
 
+@cache
+def ambiguous() -> Mapping[str, tuple[str, ...]]:
+    """Names that mean different things in different kitchens, with what they can mean: asked, never guessed."""
+    return MappingProxyType(
+        {row["name"]: tuple(row["can_mean"].split(";")) for row in _table("ambiguous.csv")}
+    )
+
+
 def _tidy(name: str) -> str:
     return " ".join(name.replace("-", " ").casefold().split())
 
@@ -248,11 +219,37 @@ def _spellings(plain: str) -> list[str]:
 
 def _near(plain: str) -> list[str]:
     words = set(plain.split())
-    pool = [name for name in (*_index(), *AMBIGUOUS) if name[:2] == plain[:2] or words & set(name.split())]
+    pool = [name for name in (*_index(), *ambiguous()) if name[:2] == plain[:2] or words & set(name.split())]
     return difflib.get_close_matches(plain, pool[:200], n=3, cutoff=0.6)
 
 
 @lru_cache(maxsize=4096)
+def find(name: str) -> tuple[str, bool] | None:
+    """Find the row that a name means, as `lookup` does; None where nobody knows it.
+
+    Raises
+    ------
+    ItemError
+        If it means several things.
+
+    Notes
+    -----
+    Source: names of the ingredient table.
+
+    Examples
+    --------
+    >>> find("moonlight") is None
+    True
+    """
+    for spelling in _spellings(_tidy(name)):
+        if spelling in ambiguous():
+            *several, last = ambiguous()[spelling]
+            raise ItemError(f"{name!r} can mean {', '.join(several)} or {last}: which one?", [*several, last])
+        if spelling in _index():
+            return _index()[spelling]
+    return None
+
+
 def lookup(name: str) -> tuple[str, bool]:
     """Find the row that a name means, and whether that is assumed of a loose name ("flour").
 
@@ -270,14 +267,10 @@ def lookup(name: str) -> tuple[str, bool]:
     >>> lookup("Cornflour"), lookup("flour")
     (('corn starch', False), ('wheat flour', True))
     """
-    plain = _tidy(name)
-    for spelling in _spellings(plain):
-        if spelling in AMBIGUOUS:
-            *several, last = AMBIGUOUS[spelling]
-            raise ItemError(f"{name!r} can mean {', '.join(several)} or {last}: which one?", [*several, last])
-        if spelling in _index():
-            return _index()[spelling]
-    near = _near(plain)
+    found = find(name)
+    if found is not None:
+        return found
+    near = _near(_tidy(name))
     hint = (
         f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
     )

@@ -8,7 +8,6 @@ from spoonline.facts.rows import IngredientFacts, ingredient
 from spoonline.measures.amounts import Amount, parse_amount
 from spoonline.measures.errors import AmountError, ItemError
 from spoonline.measures.printing import print_grams, round_volume
-from spoonline.measures.units import unit
 from spoonline.measures.weights import Weight, weigh, weighed
 
 # Spread within one size, judged; with no size said, the whole run from small to large is open.
@@ -31,8 +30,14 @@ class Household:
     error_percent: float
 
     def __str__(self) -> str:
-        """Write the measure alone; a card prints ``error_percent`` beside it where it is large."""
+        """Write the measure alone, so that it can be read back."""
         return self.text
+
+    @property
+    def printed(self) -> str:
+        """The measure, with the error of the rounding where that is above 5 %."""
+        far = abs(self.error_percent) > 5
+        return f"{self.text} ({self.error_percent:+.0f} %)" if far else self.text
 
 
 def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -> Weight:
@@ -164,23 +169,25 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
     row = ingredient(item)
     if not mass_g > 0:
         raise AmountError(f"{mass_g} g cannot be measured out; write a mass above 0.", mass_g)
-    if row.density("cup") is None or (row.part in ("vegetable", "fruit", "egg") and row.pieces):
+    if row.density("cup") is None or (
+        {"one", "medium"} & row.pieces.keys() and row.part not in ("liquid", "seasoning")
+    ):
         return _pieces(mass_g, row)
     volume = mass_g / (row.density("tbsp") or 1.0)
-    if volume > 2 * (unit("tbsp", system if system != "label" else "us").size or 0):
+    if volume > 40:
         volume = mass_g / (row.density("cup") or 1.0)
-    found = round_volume(volume, system)
+    text = round_volume(volume, system).text
+    held = grams(parse_amount(text, system), row.name).mass_g
     strictly = strict and (row.part == "thickener" or row.is_salt)
-    if abs(found.error_percent) > (5.0 if strictly else 12.0) or (
-        row.pours and system in ("metric", "uk") and volume > 60
-    ):
-        if row.pours and volume > 20:
-            step = 5 if volume < 100 else 10 if volume < 500 else 50
-            shown = step * max(1, int(volume / step + 0.5))
-            return Household(f"{shown} ml", shown * mass_g / volume, 100 * (shown / volume - 1))
-        if strictly or volume > 20:
-            return Household(print_grams(mass_g, fine=strictly), mass_g, 0.0)
-    return Household(found.text, mass_g * (1 + found.error_percent / 100), found.error_percent)
+    far = abs(held / mass_g - 1) > (0.05 if strictly else 0.12)
+    if row.pours and volume > 20 and (far or (system in ("metric", "uk") and volume > 60)):
+        step = 5 if volume < 100 else 10 if volume < 500 else 50
+        text = f"{step * max(1, int(volume / step + 0.5))} ml"
+        held = grams(text, row.name).mass_g
+    elif far and (strictly or volume > 20):
+        text = print_grams(mass_g, fine=strictly)
+        held = float(text.split()[0])
+    return Household(text, held, 100 * (held / mass_g - 1))
 
 
 def _pieces(mass_g: float, row: IngredientFacts) -> Household:
@@ -194,7 +201,8 @@ def _pieces(mass_g: float, row: IngredientFacts) -> Household:
     whole = f"{int(count)}" if count >= 1 else ""
     number = " ".join(part for part in (whole, "1/2" if count % 1 else "") if part)
     word = "" if key == "one" else key
-    error = 100 * (count * each / mass_g - 1)
-    if abs(error) > 12:
-        return Household(print_grams(mass_g), mass_g, 0.0)
-    return Household(f"{number} {word}".strip(), count * each, error)
+    text, held = f"{number} {word}".strip(), count * each
+    if abs(held / mass_g - 1) > 0.12:
+        text = print_grams(mass_g)
+        held = float(text.split()[0])
+    return Household(text, held, 100 * (held / mass_g - 1))

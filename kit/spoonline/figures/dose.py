@@ -8,7 +8,9 @@ from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, D
 from spoonline.trials import DishCurve, NextBatch, doses
 
 
-def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None) -> Drawn:
+def dose_figure(
+    dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None
+) -> Drawn:
     """Draw the dose curve of a dish.
 
     Parameters
@@ -44,7 +46,14 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
                 pot.dose_g_per_l, shown.best, yerr=[[shown.best - shown.low], [shown.high - shown.best]], fmt=shape, ms=8, lw=1,
                 mfc="white" if pot.left_out else INK, color=colour, zorder=5,
             )  # fmt: skip
-            axes.annotate(str(pot.batch.number), (pot.dose_g_per_l, shown.best), (7, -4), textcoords="offset points", fontsize=10, color=colour)
+            axes.annotate(
+                str(pot.batch.number),
+                (pot.dose_g_per_l, shown.best),
+                (7, -4),
+                textcoords="offset points",
+                fontsize=10,
+                color=colour,
+            )
         if suggestion is not None:
             axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--")
             axes.annotate(
@@ -67,10 +76,22 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
         right = (1.01, 0)
         for y, label, colour in (
             (float(target.viscosity_pa_s), "target\nband", GREEN),
-            (_inside(axes, float(average.best[-1])), "average\npot", BLUE),
+            (_inside(axes, float(np.asarray(average.best)[-1])), "average\npot", BLUE),
         ):
-            axes.annotate(label, (1, y), (right[0], y), xycoords=("axes fraction", "data"), textcoords=("axes fraction", "data"), color=colour, va="center")
-        axes.set_title("Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10).", fontsize=10, color=SOFT)
+            axes.annotate(
+                label,
+                (1, y),
+                (right[0], y),
+                xycoords=("axes fraction", "data"),
+                textcoords=("axes fraction", "data"),
+                color=colour,
+                va="center",
+            )
+        axes.set_title(
+            "Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10).",
+            fontsize=10,
+            color=SOFT,
+        )
     return Drawn(figure, describe(dish, suggestion))
 
 
@@ -98,7 +119,9 @@ def describe(dish: DishCurve, suggestion: NextBatch | None = None) -> str:
         f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {target.shear_rate_per_s} 1/s and {target.temperature_c} C.",
     ]
     if np.isfinite(needed.high):
-        parts.append(f"The average pot meets the target at {needed.best:.1f} g/L (90 % range {needed.low:.1f} to {needed.high:.1f}).")
+        parts.append(
+            f"The average pot meets the target at {needed.best:.1f} g/L (90 % range {needed.low:.1f} to {needed.high:.1f})."
+        )
     if suggestion is not None:
         parts.append(f"The next pot is suggested at {suggestion.dose_g_per_l:.1f} g/L.")
     return " ".join(parts)

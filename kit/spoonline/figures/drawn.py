@@ -7,7 +7,7 @@ import html
 import io
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -39,7 +39,7 @@ def style() -> AbstractContextManager[None]:
     """The look of every figure, for the time of drawing only."""
     import matplotlib as mpl
 
-    return mpl.rc_context(STYLE)
+    return mpl.rc_context(cast(Any, STYLE))
 
 
 def new_figure(width: float = 8.0, height: float = 4.6) -> Figure:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, G, Fluid, plain
+from spoonline.flow.fluid import FloatArray, Fluid, G, plain
 from spoonline.flow.instrument import Instrument, checked, checked_index
 from spoonline.flow.spreading import AXI
 from spoonline.measures.errors import ReadingError
@@ -66,11 +66,21 @@ class Ring(Instrument):
         return self.volume_ml / (np.pi * np.asarray(reading, dtype=float) ** 3)
 
     def _lift(self, reading: ArrayLike) -> FloatArray:
-        return HEIGHT_SLOPE * self.slenderness(reading) if self.finite_height else np.zeros_like(np.asarray(reading, dtype=float))
+        return (
+            HEIGHT_SLOPE * self.slenderness(reading)
+            if self.finite_height
+            else np.zeros_like(np.asarray(reading, dtype=float))
+        )
 
     def _thin_radius(self, consistency: Any, n: FloatArray, rho: Any) -> FloatArray:
         r0, h0 = self.radius_cm / 100, self.height_cm / 100
-        unit_time = (2 * n + 1) / n * (consistency / (rho * G)) ** (1 / n) * r0 ** ((n + 1) / n) * h0 ** (-(n + 2) / n)
+        unit_time = (
+            (2 * n + 1)
+            / n
+            * (consistency / (rho * G)) ** (1 / n)
+            * r0 ** ((n + 1) / n)
+            * h0 ** (-(n + 2) / n)
+        )
         return np.asarray(self.radius_cm * AXI.stretch(self.seconds / unit_time, n))
 
     def reading(self, fluid: Fluid) -> Any:
@@ -88,7 +98,9 @@ class Ring(Instrument):
                 radius = new
         return plain(radius)
 
-    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
+    def fluid(
+        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
+    ) -> Fluid:
         """The fluid that would spread to this radius [cm].
 
         Raises
@@ -126,9 +138,13 @@ class Ring(Instrument):
         found = []
         thickness_mm = 10 * self.volume_ml / (np.pi * reading**2)
         if thickness_mm < THINNEST_MM:
-            found.append(f"The puddle is {thickness_mm:.1f} mm thin, less than 3 mm: its own skin stops it. Use the spatula, or read earlier.")
+            found.append(
+                f"The puddle is {thickness_mm:.1f} mm thin, less than 3 mm: its own skin stops it. Use the spatula, or read earlier."
+            )
         elif thickness_mm < THIN_MM:
-            found.append(f"The puddle is {thickness_mm:.1f} mm thin, less than 4 mm: not reliable. Use the spatula, or read earlier.")
+            found.append(
+                f"The puddle is {thickness_mm:.1f} mm thin, less than 4 mm: not reliable. Use the spatula, or read earlier."
+            )
         if float(self.slenderness(reading)) > 0.12:
             found.append("The puddle is still tall, so the range is wide: wait longer, or use a lower ring.")
         if reading / self.radius_cm < 1.3:

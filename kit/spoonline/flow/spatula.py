@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import G, Fluid, plain
+from spoonline.flow.fluid import Fluid, G, plain
 from spoonline.flow.instrument import Instrument, checked, checked_index
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
@@ -59,15 +59,21 @@ class Spatula(Instrument):
     def _film_m(self, fluid: Fluid) -> Any:
         n = np.asarray(fluid.flow_index, dtype=float)
         weight = np.asarray(fluid.density_kg_m3) * self._pull
-        return (fluid.consistency_pa_sn / weight) ** (1 / (n + 1)) * (self.length_cm / 100 / self.seconds) ** (n / (n + 1))
+        return (fluid.consistency_pa_sn / weight) ** (1 / (n + 1)) * (
+            self.length_cm / 100 / self.seconds
+        ) ** (n / (n + 1))
 
     def reading(self, fluid: Fluid) -> Any:
         """Mass held per wet side [g]."""
         n = np.asarray(fluid.flow_index, dtype=float)
         area = self.width_cm * self.length_cm / 1e4
-        return plain(1000 * np.asarray(fluid.density_kg_m3) * area * (n + 1) / (2 * n + 1) * self._film_m(fluid))
+        return plain(
+            1000 * np.asarray(fluid.density_kg_m3) * area * (n + 1) / (2 * n + 1) * self._film_m(fluid)
+        )
 
-    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
+    def fluid(
+        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
+    ) -> Fluid:
         """The fluid that would leave this mass per wet side [g].
 
         Raises
@@ -79,7 +85,11 @@ class Spatula(Instrument):
         rho = np.asarray(density_kg_m3, dtype=float)
         length, width = self.length_cm / 100, self.width_cm / 100
         film = (2 * n + 1) / (n + 1) * mass / 1000 / (rho * width * length)
-        return Fluid(plain(rho * self._pull * film ** (n + 1) * (self.seconds / length) ** n), flow_index, density_kg_m3)
+        return Fluid(
+            plain(rho * self._pull * film ** (n + 1) * (self.seconds / length) ** n),
+            flow_index,
+            density_kg_m3,
+        )
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the face, at the lower end of the film [1/s]."""
@@ -90,9 +100,13 @@ class Spatula(Instrument):
         found = []
         drop = EDGE_DROP_G_PER_CM * self.width_cm
         if reading < 3 * drop:
-            found.append(f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer spatula.")
+            found.append(
+                f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer spatula."
+            )
         if float(self.fluid(reading).consistency_pa_sn) > STIFFEST_PA_S * self.seconds / 30:
-            found.append("So much stays on the spatula that it had not finished draining: wait longer, or use the ring.")
+            found.append(
+                "So much stays on the spatula that it had not finished draining: wait longer, or use the ring."
+            )
         return tuple(found)
 
     def yields(self, first_g: float, later_g: float, later_seconds: float, flow_index: float = 0.5) -> bool:
@@ -104,4 +118,4 @@ class Spatula(Instrument):
         (False, True)
         """
         expected = (self.seconds / later_seconds) ** (flow_index / (flow_index + 1))
-        return later_g / first_g > 1.1 * expected
+        return bool(later_g / first_g > 1.1 * expected)

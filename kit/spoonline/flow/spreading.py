@@ -36,7 +36,7 @@ class Spreading:
         (0.125, 0.2)
         """
         index = np.asarray(n, dtype=float)
-        return index / (2 * index + 3) if self.planar else index / (3 * index + 5)
+        return np.asarray(index / (2 * index + 3) if self.planar else index / (3 * index + 5))
 
     def volume_integral(self, n: ArrayLike) -> FloatArray:
         """I1 (trough) or I2 (ring), the shape factor of the volume.
@@ -136,7 +136,9 @@ def _table(planar: bool) -> Any:
     rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
     rows = rows[rows[:, 0] == float(planar)]
     index = np.array(INDICES)
-    return RectBivariateSpline(np.log(rows[:, 1] - 1), index, np.log(rows[:, 2:]) * index / (index + 1), kx=3, ky=3, s=0)
+    return RectBivariateSpline(
+        np.log(rows[:, 1] - 1), index, np.log(rows[:, 2:]) * index / (index + 1), kx=3, ky=3, s=0
+    )
 
 
 @functools.cache

@@ -79,7 +79,15 @@ def front_times(n: float, stretches: FloatArray, *, planar: bool = False, cells:
     guess = 3.0 if n >= 0.6 else 2000.0
     for _ in range(8):
         run: Any = solve_ivp(
-            speed, (0.0, guess * 1e3), start[1:], method="LSODA", events=arrived, lband=1, uband=1, rtol=1e-7, atol=1e-12
+            speed,
+            (0.0, guess * 1e3),
+            start[1:],
+            method="LSODA",
+            events=arrived,
+            lband=1,
+            uband=1,
+            rtol=1e-7,
+            atol=1e-12,
         )
         if run.status == 1:
             break
@@ -102,7 +110,14 @@ def make_table(cells: int = 400) -> FloatArray:
 def main() -> None:
     """Solve and write the table."""
     head = "planar,X," + ",".join(f"tau_n{n}" for n in INDICES)
-    np.savetxt(TABLE, make_table(), fmt=["%d", "%g"] + ["%.6g"] * len(INDICES), delimiter=",", header=head, comments="")
+    np.savetxt(
+        TABLE,
+        make_table(),
+        fmt=["%d", "%g"] + ["%.6g"] * len(INDICES),
+        delimiter=",",
+        header=head,
+        comments="",
+    )
 
 
 if __name__ == "__main__":

@@ -11,4 +11,13 @@ from spoonline.keeping.cautions import (
     REHEATING,
 )
 
-__all__ = ["ALLERGENS", "COOLING", "HOT_LIQUID", "KEEPING", "LOCAL_CODE", "MADE_AHEAD", "NOT_CLINICAL", "REHEATING"]
+__all__ = [
+    "ALLERGENS",
+    "COOLING",
+    "HOT_LIQUID",
+    "KEEPING",
+    "LOCAL_CODE",
+    "MADE_AHEAD",
+    "NOT_CLINICAL",
+    "REHEATING",
+]

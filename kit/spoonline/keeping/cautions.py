@@ -6,20 +6,20 @@ advice (3 to 4 days); other authorities differ. None of this is an approval of a
 
 from __future__ import annotations
 
+from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
+
 COOLING = (
     "Chill within 2 hours: thin layers of about 2.5 cm, or a stirred ice bath. The US model Food Code asks for 57 to 21 C "
     "(135 to 70 F) within 2 hours and 57 to 5 C (135 to 41 F) within 6 hours in all; check with a probe at the centre."
 )
-KEEPING = "Keep at 5 C (41 F) or below and use within 3 to 4 days at home, counting the day of cooking as day 1."
+KEEPING = (
+    "Keep at 5 C (41 F) or below and use within 3 to 4 days at home, counting the day of cooking as day 1."
+)
 REHEATING = "Reheat until all parts reach 74 C (165 F), stirring; whisk, then judge the thickness. Reheat a portion once only."
-LOCAL_CODE = (
-    "Your local food code or inspector decides and may be stricter; food businesses follow their licensed procedure and date marks."
-)
+LOCAL_CODE = "Your local food code or inspector decides and may be stricter; food businesses follow their licensed procedure and date marks."
 HOT_LIQUID = "Hot thick liquids spit and hold their heat: puree in small batches with the lid vented and covered by a cloth."
-NOT_CLINICAL = (
-    "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "
-    "qualified practitioner and the full published test set at serving temperature."
+ALLERGENS = (
+    "Prompts from the ingredient list, not a clearance: read every label, and follow your local allergen law."
 )
-ALLERGENS = "Prompts from the ingredient list, not a clearance: read every label, and follow your local allergen law."
 
 MADE_AHEAD: tuple[str, ...] = (COOLING, KEEPING, REHEATING, LOCAL_CODE)

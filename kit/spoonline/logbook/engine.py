@@ -83,18 +83,27 @@ def _found_version(connection: Connection) -> int:
 
 def _check_file(path: Path) -> None:
     if path.is_dir():
-        raise LogbookError(f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite.")
+        raise LogbookError(
+            f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite."
+        )
     if not path.parent.is_dir():
         raise LogbookError(f"The folder of {path.name!r} does not exist; make it first, or choose another.")
     if path.exists():
         try:
-            head = path.open("rb").read(16)
+            with path.open("rb") as file:
+                head = file.read(16)
         except OSError as err:
-            raise LogbookError(f"The logbook {path.name} cannot be read ({err.strerror}); check its permissions.") from err
+            raise LogbookError(
+                f"The logbook {path.name} cannot be read ({err.strerror}); check its permissions."
+            ) from err
         if head and head != SQLITE_MAGIC:
-            raise LogbookError(f"{path.name} is not a logbook; give another file name, and leave this file as it is.")
+            raise LogbookError(
+                f"{path.name} is not a logbook; give another file name, and leave this file as it is."
+            )
         if not os.access(path, os.W_OK):
-            raise LogbookError(f"The logbook {path.name} cannot be written; check its permissions, or copy it to your own folder.")
+            raise LogbookError(
+                f"The logbook {path.name} cannot be written; check its permissions, or copy it to your own folder."
+            )
     elif not os.access(path.parent, os.W_OK):
         raise LogbookError(f"The folder of {path.name} cannot be written; choose a folder of your own.")
 
@@ -129,11 +138,17 @@ def trouble(err: Exception, name: str) -> LogbookError:
     text = str(getattr(err, "orig", err)).strip().splitlines()
     short = text[0] if text else type(err).__name__
     if "locked" in short or "busy" in short:
-        return LogbookError(f"The logbook {name} is in use by another program; close that one or wait, then press again.")
+        return LogbookError(
+            f"The logbook {name} is in use by another program; close that one or wait, then press again."
+        )
     if "malformed" in short or "not a database" in short or "corrupt" in short:
-        return LogbookError(f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.")
+        return LogbookError(
+            f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it."
+        )
     if "full" in short:
-        return LogbookError(f"The disk of {name} is full; make room, then press again. Nothing was half-saved.")
+        return LogbookError(
+            f"The disk of {name} is full; make room, then press again. Nothing was half-saved."
+        )
     if "readonly" in short:
         return LogbookError(f"The logbook {name} cannot be written; check the permissions of its folder.")
     return LogbookError(f"The logbook {name} could not be used ({short}); check the address, then try again.")

@@ -31,7 +31,9 @@ def write_folder(connection: Connection, folder: Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         strange = [path.name for path in folder.iterdir() if path.suffix not in (".jsonl", ".json")]
         if strange:
-            raise LogbookError(f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one.")
+            raise LogbookError(
+                f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
+            )
         files: dict[str, dict[str, Any]] = {}
         for table in KINDS:
             rows = connection.execute(select(table).order_by(table.c.seq)).mappings()
@@ -41,9 +43,13 @@ def write_folder(connection: Connection, folder: Path) -> Path:
             path.write_text(text, encoding="utf-8", newline="\n")
             files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
         manifest = {"format": FORMAT, "schema": tables.LATEST, "files": files}
-        (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+        (folder / "manifest.json").write_text(
+            json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8"
+        )
     except OSError as err:
-        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
+        raise LogbookError(
+            f"The folder {folder.name} could not be written ({err.strerror}); choose another."
+        ) from err
     return folder
 
 
@@ -65,11 +71,15 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
     try:
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     except (OSError, ValueError) as err:
-        raise LogbookError(f"{folder.name!r} is not an exported logbook: it has no readable manifest.json.") from err
+        raise LogbookError(
+            f"{folder.name!r} is not an exported logbook: it has no readable manifest.json."
+        ) from err
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise LogbookError(f"{folder.name!r} is not an exported logbook: its manifest names another format.")
     if int(manifest.get("schema", 0)) > tables.LATEST:
-        raise LogbookError(f"{folder.name!r} was exported by a newer spoonline; update spoonline and restore again.")
+        raise LogbookError(
+            f"{folder.name!r} was exported by a newer spoonline; update spoonline and restore again."
+        )
     contents = []
     for table in KINDS:
         name = f"{table.name}.jsonl"
@@ -77,12 +87,18 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
         try:
             text = (folder / name).read_text(encoding="utf-8")
         except OSError as err:
-            raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
+            raise LogbookError(
+                f"The export {folder.name!r} lacks {name}; copy the whole folder again."
+            ) from err
         if hashlib.sha256(text.encode()).hexdigest() != said.get("sha256"):
-            raise LogbookError(f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy.")
+            raise LogbookError(
+                f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy."
+            )
         rows = [json.loads(line) for line in text.splitlines()]
         for row in rows:
             if "body" in row:
-                row["body"] = json.dumps(row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+                row["body"] = json.dumps(
+                    row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":")
+                )
         contents.append((table, rows))
     return contents

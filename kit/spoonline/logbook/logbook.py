@@ -101,9 +101,15 @@ class Logbook:
             rows = self._version_rows(connection, recipe.title)
             numbers = [int(row["number"]) for row in rows]
             if parent is not None and parent not in numbers:
-                raise LogbookError(f"{recipe.title!r} has no version {parent} to start from; it has {_list(numbers)}.")
+                raise LogbookError(
+                    f"{recipe.title!r} has no version {parent} to start from; it has {_list(numbers)}."
+                )
             identity = content_id(recipe)
-            shown = [row for row in rows if not self._is_hidden(connection, "version", f"{recipe.title}\n{row['number']}")]
+            shown = [
+                row
+                for row in rows
+                if not self._is_hidden(connection, "version", f"{recipe.title}\n{row['number']}")
+            ]
             if shown and parent is None and shown[-1]["id"] == identity:
                 return _version(shown[-1])
             version = Version(
@@ -146,10 +152,14 @@ class Logbook:
             if batch.replaces:
                 old = connection.execute(select(table).where(table.c.id == batch.replaces)).mappings().first()
                 if old is None or old["title"] != batch.title:
-                    raise LogbookError(f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose it from the table.")
+                    raise LogbookError(
+                        f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose it from the table."
+                    )
                 number = int(old["number"])
             else:
-                last = connection.execute(select(func.max(table.c.number)).where(table.c.title == batch.title)).scalar()
+                last = connection.execute(
+                    select(func.max(table.c.number)).where(table.c.title == batch.title)
+                ).scalar()
                 number = int(last or 0) + 1
             kept = batch.model_copy(update={"number": number, "id": "", "recorded_at": self._now()})
             kept = kept.model_copy(update={"id": content_id(kept)})
@@ -165,9 +175,17 @@ class Logbook:
         self._mark(record, 0, reason)
 
     def _mark(self, record: Version | Batch, hide: int, reason: str) -> None:
-        kind, key = ("batch", record.id) if isinstance(record, Batch) else ("version", f"{record.title}\n{record.number}")
+        kind, key = (
+            ("batch", record.id)
+            if isinstance(record, Batch)
+            else ("version", f"{record.title}\n{record.number}")
+        )
         with self._write() as connection:
-            connection.execute(tables.hidden.insert().values(kind=kind, key=key, hidden=hide, reason=reason, at=_iso(self._now())))
+            connection.execute(
+                tables.hidden.insert().values(
+                    kind=kind, key=key, hidden=hide, reason=reason, at=_iso(self._now())
+                )
+            )
 
     # -- reading ------------------------------------------------------------------------------------------------
 
@@ -177,7 +195,9 @@ class Logbook:
 
         table = tables.versions
         with self._read() as connection:
-            rows = connection.execute(select(table.c.title).group_by(table.c.title).order_by(func.min(table.c.seq)))
+            rows = connection.execute(
+                select(table.c.title).group_by(table.c.title).order_by(func.min(table.c.seq))
+            )
             return [title for (title,) in rows if self._shown_versions(connection, title)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
@@ -207,7 +227,9 @@ class Logbook:
             else:
                 found = _version(self._version_row(connection, title, number))
         if not found.intact():
-            raise LogbookError(f"{found.name} is damaged: its content no longer has the id {found.short_id}; restore it from an export.")
+            raise LogbookError(
+                f"{found.name} is damaged: its content no longer has the id {found.short_id}; restore it from an export."
+            )
         return found
 
     def all_versions(self, title: str) -> list[Version]:
@@ -327,7 +349,9 @@ class Logbook:
 
     def _shown_versions(self, connection: Connection, title: str) -> list[RowMapping]:
         gone = self._hidden_keys(connection, "version")
-        return [row for row in self._version_rows(connection, title) if f"{title}\n{row['number']}" not in gone]
+        return [
+            row for row in self._version_rows(connection, title) if f"{title}\n{row['number']}" not in gone
+        ]
 
     def _version_row(self, connection: Connection, title: str, number: int) -> RowMapping:
         rows = self._version_rows(connection, title)
@@ -336,14 +360,18 @@ class Logbook:
         for row in rows:
             if row["number"] == number:
                 return row
-        raise LogbookError(f"{title!r} has no version {number}; it has {_list([int(row['number']) for row in rows])}.")
+        raise LogbookError(
+            f"{title!r} has no version {number}; it has {_list([int(row['number']) for row in rows])}."
+        )
 
     def _hidden_keys(self, connection: Connection, kind: str) -> set[str]:
         from sqlalchemy import select
 
         table = tables.hidden
         state: dict[str, bool] = {}
-        for row in connection.execute(select(table).where(table.c.kind == kind).order_by(table.c.seq)).mappings():
+        for row in connection.execute(
+            select(table).where(table.c.kind == kind).order_by(table.c.seq)
+        ).mappings():
             state[str(row["key"])] = bool(row["hidden"])
         return {key for key, gone in state.items() if gone}
 
@@ -359,7 +387,9 @@ class Logbook:
         known = [name for (name,) in connection.execute(select(table.c.title).distinct())]
         near = difflib.get_close_matches(title, known, n=3, cutoff=0.4)
         if not known:
-            return LogbookError(f"There is no recipe {title!r}; this logbook is still empty. Save a recipe first.")
+            return LogbookError(
+                f"There is no recipe {title!r}; this logbook is still empty. Save a recipe first."
+            )
         hint = f"did you mean {_list(near)}?" if near else f"it holds {_list(known[:5])}."
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 
@@ -373,7 +403,9 @@ def _iso(moment: datetime) -> str:
 
 
 def _json(record: Version | Batch | Recipe) -> str:
-    return json.dumps(record.model_dump(mode="json"), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return json.dumps(
+        record.model_dump(mode="json"), ensure_ascii=False, sort_keys=True, separators=(",", ":")
+    )
 
 
 def _version_row(version: Version) -> dict[str, Any]:
@@ -395,7 +427,9 @@ def _version(row: RowMapping) -> Version:
         fields = {name: row[name] for name in ("title", "number", "parent", "id", "note", "cook", "saved_at")}
         return Version(recipe=recipe, **fields)
     except ValueError as err:
-        raise LogbookError(f"{row['title']}, version {row['number']} is damaged and was set apart; restore it from an export.") from err
+        raise LogbookError(
+            f"{row['title']}, version {row['number']} is damaged and was set apart; restore it from an export."
+        ) from err
 
 
 def _batch_row(batch: Batch) -> dict[str, Any]:
@@ -415,4 +449,6 @@ def _batch(row: RowMapping) -> Batch:
     try:
         return Batch(**json.loads(row["body"]))
     except ValueError as err:
-        raise LogbookError(f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export.") from err
+        raise LogbookError(
+            f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
+        ) from err

@@ -8,11 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sqlalchemy import Column, Connection, ForeignKeyConstraint, Index, Integer, MetaData, String, Table, Text, UniqueConstraint, select
+from sqlalchemy import (
+    Column,
+    Connection,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    select,
+)
 
 metadata = MetaData()
 
-schema_version = Table("schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False))
+schema_version = Table(
+    "schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False)
+)
 
 versions = Table(
     "versions",

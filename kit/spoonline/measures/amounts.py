@@ -194,8 +194,8 @@ def number(text: str) -> float:
         return (int(whole_part[0]) if whole_part else 0) + int(top) / int(bottom)
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
         raise AmountError(
-            f"{text!r} could be {plain.replace(',', '')} or {plain.replace(',', '.')}: is it a decimal comma, or"
-            " does it part the thousands? Write it without a comma.",
+            f"{text!r} could be {plain.replace(',', '')} or {plain.replace(',', '.')}: thousands or decimals?"
+            " Write it without a comma.",
             text,
         )
     if not re.fullmatch(r"\d*[.,]?\d+", plain):

@@ -69,7 +69,7 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
             if name == name2 and ml > ml2 and name != "cup" and words.split()[0] in "1 2 3" and "/" in words2:
                 joined = f"{words.split()[0]} {words2}"
                 out.setdefault(joined, (ml + ml2, joined, 2))
-            elif rank[name] == rank[name2] + 1 or (name == "tbsp" and name2 == "tsp"):
+            elif rank[name] > rank[name2]:
                 out.setdefault(joined, (ml + ml2, joined, 2))
     return tuple(sorted(out.values()))
 
@@ -96,7 +96,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 
     Notes
     -----
-    The usual sets of spoons and cups are common practice, no source. Steps within 0.5 % of the nearest count
+    The usual sets of spoons and cups are common practice, no source. Steps within 1.5 % of the nearest count
     as equal and the fewest fillings win. Valid from 1/8 tsp up; far outside the sets the error says so.
 
     Examples
@@ -113,7 +113,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
         raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
     ladder = _ladder(system)
     nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
-    close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.005]
+    close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.015]
     ml, words, _ = min(
         close, key=lambda rung: (rung[2], " and " in rung[1], len(rung[1]), abs(rung[0] / volume_ml - 1))
     )
@@ -151,9 +151,7 @@ def print_grams(mass_g: float, fine: bool = False) -> str:
     """
     if not (mass_g >= 0 and math.isfinite(mass_g)):
         raise AmountError(f"{mass_g} g is no mass; write a figure from 0 up.", mass_g)
-    if fine:
-        step = 0.1 if mass_g < 5 else 0.5
-    else:
-        step = 0.1 if mass_g < 1 else 1.0 if mass_g < 100 else 5.0 if mass_g < 1000 else 10.0
+    steps = ((5, 0.1), (math.inf, 0.5)) if fine else ((1, 0.1), (100, 1.0), (1000, 5.0), (math.inf, 10.0))
+    step = next(step for top, step in steps if mass_g < top)
     rounded = math.floor(mass_g / step + 0.5 + 1e-9) * step
     return f"{rounded:.1f} g" if step < 1 and abs(rounded - round(rounded)) > 1e-9 else f"{rounded:.0f} g"

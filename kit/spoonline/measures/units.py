@@ -67,46 +67,48 @@ FEEL_ML: dict[str, float | None] = {
 }
 PIECES = tuple(_PIECES.split())
 
-# Every other spelling, lower case, without a final full stop. Plurals in -s are read by the grammar.
-SPELLINGS: dict[str, str] = {
-    **dict.fromkeys(("mg", "milligram", "milligramme"), "mg"),
-    **dict.fromkeys(("g", "gm", "gram", "gramme"), "g"),
-    **dict.fromkeys(("kg", "kilo", "kilogram", "kilogramme"), "kg"),
-    **dict.fromkeys(("oz", "ounce"), "oz"),
-    **dict.fromkeys(("lb", "pound"), "lb"),
-    **dict.fromkeys(("ml", "millilitre", "milliliter", "cc"), "ml"),
-    **dict.fromkeys(("cl", "centilitre", "centiliter"), "cl"),
-    **dict.fromkeys(("dl", "decilitre", "deciliter"), "dl"),
-    **dict.fromkeys(("l", "litre", "liter", "ltr"), "l"),
-    **dict.fromkeys(("tsp", "teaspoon", "teaspoonful", "teaspoonsful", "tea spoon"), "tsp"),
-    **dict.fromkeys(("dsp", "dessertspoon", "dessertspoonful", "dstspn"), "dsp"),
-    **dict.fromkeys(("tbsp", "tbs", "tblsp", "tb", "tablespoon", "tablespoonful", "tablespoonsful"), "tbsp"),
-    **dict.fromkeys(("fl oz", "fl. oz", "floz", "fluid ounce", "fluid oz", "fl ounce"), "fl oz"),
-    **dict.fromkeys(("cup", "cupful", "cupsful"), "cup"),
-    **dict.fromkeys(("pint", "pt"), "pint"),
-    **dict.fromkeys(("quart", "qt"), "quart"),
-    **dict.fromkeys(("gallon", "gal"), "gallon"),
-    **dict.fromkeys(("gill",), "gill"),
-    **dict.fromkeys(("cm", "centimetre", "centimeter"), "cm"),
-    **dict.fromkeys(("inch", "inche", "in"), "inch"),
-    **{s: s for s in FEEL_ML},
-    **dict.fromkeys(("dashe",), "dash"),
-    **dict.fromkeys(("pinche",), "pinch"),
-    **dict.fromkeys(("splashe",), "splash"),
-    **dict.fromkeys(("handsful",), "handful"),
-    **dict.fromkeys(("sprinkle",), "sprinkling"),
-    **dict.fromkeys(("grinding", "turn"), "grind"),
-    **dict.fromkeys(("glasse",), "glass"),
-    **dict.fromkeys(("several", "some", "couple", "little"), "few"),
-    **{s: s for s in PIECES},
-    **dict.fromkeys(("rib", "stem"), "stalk"),
-    **dict.fromkeys(("leave",), "leaf"),
-    **dict.fromkeys(("tin",), "can"),
-    **dict.fromkeys(("package", "pack", "pkg", "sachet", "envelope", "pouch"), "packet"),
-    **dict.fromkeys(("boxe",), "box"),
-    **dict.fromkeys(("bunche",), "bunch"),
-    **dict.fromkeys(("loave",), "loaf"),
-}
+# Every spelling, lower case, without a final full stop; a plural in -s is read by the grammar.
+_SPELLINGS = """
+mg: mg, milligram, milligramme
+g: g, gm, gram, gramme
+kg: kg, kilo, kilogram, kilogramme
+oz: oz, ounce
+lb: lb, pound
+ml: ml, millilitre, milliliter, cc
+cl: cl, centilitre, centiliter
+dl: dl, decilitre, deciliter
+l: l, litre, liter, ltr
+tsp: tsp, teaspoon, teaspoonful, teaspoonsful, tea spoon
+dsp: dsp, dessertspoon, dessertspoonful, dstspn
+tbsp: tbsp, tbs, tblsp, tb, tablespoon, tablespoonful, tablespoonsful
+fl oz: fl oz, fl. oz, floz, fluid ounce, fluid oz, fl ounce
+cup: cup, cupful, cupsful
+pint: pint, pt
+quart: quart, qt
+gallon: gallon, gal
+gill: gill
+cm: cm, centimetre, centimeter
+inch: inch, inche, in
+dash: dashe
+pinch: pinche
+splash: splashe
+handful: handsful
+sprinkling: sprinkle
+grind: grinding, turn
+glass: glasse
+few: several, some, couple, little
+stalk: rib, stem
+bunch: bunche
+leaf: leave
+can: tin
+packet: package, pack, pkg, sachet, envelope, pouch
+loaf: loave
+box: boxe
+"""
+SPELLINGS: dict[str, str] = {name: name for name in (*FEEL_ML, *PIECES)}
+for _line in _SPELLINGS.strip().splitlines():
+    _name, _, _words = _line.partition(": ")
+    SPELLINGS |= dict.fromkeys(_words.split(", "), _name)
 
 
 class Unit(NamedTuple):

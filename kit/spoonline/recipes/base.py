@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from decimal import Decimal
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
@@ -33,28 +33,28 @@ class Record(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
 
-    @classmethod
-    def checked(cls, error: type[KitchenError] = RecipeError, /, **fields: Any) -> Self:
-        """Build the record; whatever does not fit comes back as one sentence.
+    # The branch of the error tree that a wrong field of this record belongs to.
+    wrong: ClassVar[type[KitchenError]] = RecipeError
 
-        Parameters
-        ----------
-        error : type of KitchenError
-            The error to raise.
-        **fields
-            The fields of the record.
-
-        Raises
-        ------
-        KitchenError
-            Of the type asked for, naming the field and what is wanted there.
-        """
+    def __init__(self, **fields: Any) -> None:
         try:
-            return cls(**fields)
+            super().__init__(**fields)
         except ValidationError as err:
-            first = err.errors()[0]
-            where = " ".join(str(part) for part in first["loc"]) or cls.__name__
-            raise error(f"{where}: {first['msg'].removeprefix('Value error, ')}.".replace("..", ".")) from err
+            raise self.wrong(_sentence(err, type(self).__name__)) from err
+
+
+def _sentence(err: ValidationError, name: str) -> str:
+    """The first fault that pydantic found, as one sentence that names the place."""
+    first = err.errors()[0]
+    cause = first.get("ctx", {}).get("error")
+    if isinstance(cause, KitchenError):
+        return str(cause)
+    place = " ".join(
+        str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"]
+    )
+    came = f" ({first['input']!r} came)" if isinstance(first["input"], (str, int, float, Decimal)) else ""
+    said = first["msg"].removeprefix("Value error, ").rstrip(".")
+    return f"{name}{', ' + place if place else ''}: {said[0].lower()}{said[1:]}{came}."
 
 
 def content_id(record: BaseModel) -> str:

@@ -43,6 +43,9 @@ class Change:
             word = "more" if self.percent > 0 else "less"
             tail = "" if self.real else ", within the measuring spread"
             return f"{abs(self.percent):.0f} % {word} {self.item} ({self.old} to {self.new}{tail})"
+        if self.kind == "step":
+            word = "changed" if self.old and self.new else "added" if self.new else "left out"
+            return f"{self.item} {word}"
         return f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}"
 
 
@@ -82,7 +85,9 @@ class Changes:
             + f"<td style='text-align:right'>{_percent(row)}</td></tr>"
             for row in self.rows
         )
-        head = "".join(f"<th scope='col'>{name}</th>" for name in ("What", "Change", "Was", "Now", "Difference"))
+        head = "".join(
+            f"<th scope='col'>{name}</th>" for name in ("What", "Change", "Was", "Now", "Difference")
+        )
         return (
             f"<table class='spoonline-changes'><caption>Changes, {html.escape(self.basis)}</caption>"
             f"<thead><tr>{head}</tr></thead><tbody>{cells}</tbody></table>"
@@ -125,12 +130,16 @@ def changes(old: Recipe, new: Recipe) -> Changes:
     '10 % more corn starch (30.0 g/L to 33.0 g/L).'
     """
     by_litre = old.liquid_l > 0 and new.liquid_l > 0
-    per_old, per_new = (old.liquid_l, new.liquid_l) if by_litre else (old.mass_g / 1000 or 1.0, new.mass_g / 1000 or 1.0)
+    per_old, per_new = (
+        (old.liquid_l, new.liquid_l) if by_litre else (old.mass_g / 1000 or 1.0, new.mass_g / 1000 or 1.0)
+    )
     unit, basis = ("g/L", "per litre of liquid") if by_litre else ("g/kg", "per 1000 g put in")
     rows: list[Change] = []
     factor = per_new / per_old
     if abs(factor - 1) > SAME_RATIO:
-        rows.append(Change("scaled", "whole recipe", f"{per_old:.3g} {unit[-2:].strip('/')}", f"{factor:.3g}"))
+        rows.append(
+            Change("scaled", "whole recipe", f"{per_old:.3g} {unit[-2:].strip('/')}", f"{factor:.3g}")
+        )
     pairs = match_lines(old, new)
     for was, now in pairs:
         change = _line_change(was, now, per_old, per_new, unit)
@@ -155,7 +164,10 @@ def match_lines(old: Recipe, new: Recipe) -> list[tuple[Ingredient | None, Ingre
     pairs: list[tuple[Ingredient | None, Ingredient | None]] = []
     unmatched: list[Ingredient] = []
     for line in old.ingredients:
-        twin = next((other for other in left if key(other) == key(line) and other.preparation == line.preparation), None)
+        twin = next(
+            (other for other in left if key(other) == key(line) and other.preparation == line.preparation),
+            None,
+        )
         twin = twin or next((other for other in left if key(other) == key(line)), None)
         if twin is None:
             unmatched.append(line)
@@ -191,7 +203,12 @@ def _line_change(
     spread = math.hypot(_relative_sd(was), _relative_sd(now))
     real = abs(log_ratio) > LEAST_RATIO and abs(log_ratio) > 2 * spread
     return Change(
-        "amount", now.item, _per(was, per_old, unit), _per(now, per_new, unit), 100 * math.expm1(log_ratio), real
+        "amount",
+        now.item,
+        _per(was, per_old, unit),
+        _per(now, per_new, unit),
+        100 * math.expm1(log_ratio),
+        real,
     )
 
 

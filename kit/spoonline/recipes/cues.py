@@ -8,7 +8,10 @@ from typing import NamedTuple
 _NUMBER = r"\d+(?:[.,]\d+)?(?:\s*[\u00bd\u00bc\u00be])?"
 _TO = r"(?:\s*(?:-|\u2013|to|or)\s*(?P<{name}>" + _NUMBER + "))?"
 _TIME = re.compile(
-    rf"(?P<low>{_NUMBER}|half an|an)" + _TO.format(name="high") + r"\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE
+    rf"(?P<low>{_NUMBER}|half an|an)"
+    + _TO.format(name="high")
+    + r"\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b",
+    re.IGNORECASE,
 )
 _TEMPERATURE = re.compile(
     rf"(?P<low>-?{_NUMBER})" + _TO.format(name="high") + r"\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b"
@@ -57,7 +60,9 @@ def cues(text: str) -> Cues:
         for found in _TIME.finditer(text)
     ]
     degrees = [
-        _number(found["high"] or found["low"]) if found["unit"] == "C" else (_number(found["high"] or found["low"]) - 32) / 1.8
+        _number(found["high"] or found["low"])
+        if found["unit"] == "C"
+        else (_number(found["high"] or found["low"]) - 32) / 1.8
         for found in _TEMPERATURE.finditer(text)
     ]
     return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

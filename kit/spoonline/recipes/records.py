@@ -18,7 +18,7 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures.errors import ItemError, KitchenError, RecipeError
+from spoonline.measures.errors import ItemError
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal
 from spoonline.recipes.cues import cues
 
@@ -37,10 +37,14 @@ class Ingredient(Record):
     ``Ingredient(amount="30 g", item="corn starch")`` fills what it can from the facts; what is given is kept.
     """
 
-    amount: str = Field("", description="the amount as written, such as '2 heaped tbsp'; blank for 'to taste'")
+    amount: str = Field(
+        "", description="the amount as written, such as '2 heaped tbsp'; blank for 'to taste'"
+    )
     item: str = Field(min_length=1, max_length=300, description="what it is, as written")
     preparation: str = Field("", description="what is done to it first, such as 'peeled and diced'")
-    part: Part = Field("other", description="its part in the dish; decides what counts as liquid and thickener")
+    part: Part = Field(
+        "other", description="its part in the dish; decides what counts as liquid and thickener"
+    )
     group: str = Field("", description="the heading it stands under, such as 'To finish'")
     mass_g: MaybeNumber = Field(None, ge=0, description="mass [g]; none where only a weighing can tell")
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that mass [g]")
@@ -75,7 +79,7 @@ class Ingredient(Record):
         told = _TOLD_PART.search(line)
         read = facts.read_line(line[: told.start()] if told else line)
         fields: dict[str, Any] = {
-            "amount": read.amount.text if read.amount else "",
+            "amount": _as_written(read),
             "item": read.item_text or read.text,
             "preparation": read.preparation,
         }
@@ -85,17 +89,35 @@ class Ingredient(Record):
             fields["part"] = told.group(1).lower()
         if read.mass is not None:
             fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
+            measure = read.amount.measure if read.amount else None
+            if (
+                fields.get("part") == "liquid"
+                and measure
+                and measure.kind == "volume"
+                and measure.size
+                and read.amount
+            ):
+                # A litre that was written stays a litre; going through its mass would round it.
+                fields["volume_ml"] = read.amount.middle * measure.size
         return fields
 
     @model_validator(mode="after")
     def _volume(self) -> Self:
         if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
-            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
+            object.__setattr__(
+                self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item))
+            )
         return self
 
     def reweighed(self, amount: str, mass_g: float, sd_g: float) -> Ingredient:
         """The same line with another amount, weighed [g]; the volume of a liquid follows."""
-        fields = self.model_dump() | {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": "weighed"}
+        fields = self.model_dump() | {
+            "amount": amount,
+            "mass_g": mass_g,
+            "sd_g": sd_g,
+            "volume_ml": None,
+            "basis": "weighed",
+        }
         return Ingredient(**fields)
 
     @property
@@ -113,10 +135,19 @@ class Ingredient(Record):
         return f"{head}, {self.preparation}" if self.preparation else head
 
 
+def _as_written(read: facts.LineReading) -> str:
+    """The measuring part of a line in the cook's own words: what stands before the item."""
+    if read.amount is None:
+        return ""
+    head, found, _ = read.text.partition(read.item_text) if read.item_text else ("", "", "")
+    words = re.sub(r"\s+of$", "", head.strip())
+    return words if found and words else str(read.amount)
+
+
 def density_g_per_ml(item: str) -> float:
     """Density of a liquid [g/mL]; 1.0 where the facts have none (thin stocks and water lie within 4 % of it)."""
     try:
-        density = facts.ingredient(item).density_g_per_ml
+        density = facts.ingredient(item).g_per_ml
     except ItemError:
         density = None
     return density if density else 1.0
@@ -127,7 +158,9 @@ class Step(Record):
 
     text: str = Field(min_length=1, max_length=4000, description="what to do")
     minutes: MaybeNumber = Field(None, ge=0, description="how long [min], where the text says so")
-    temperature_c: MaybeNumber = Field(None, ge=-50, le=400, description="temperature [C], where the text says so")
+    temperature_c: MaybeNumber = Field(
+        None, ge=-50, le=400, description="temperature [C], where the text says so"
+    )
     group: str = Field("", description="the heading it stands under")
 
     @model_validator(mode="before")
@@ -145,9 +178,13 @@ class Target(Record):
     """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it."""
 
     viscosity_pa_s: Number = Field(gt=0, le=1000, description="viscosity aimed at [Pa s]")
-    band: Number = Field(Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this")
+    band: Number = Field(
+        Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this"
+    )
     temperature_c: Number = Field(Decimal("60"), ge=0, le=100, description="temperature it is read at [C]")
-    shear_rate_per_s: Number = Field(Decimal("1"), gt=0, le=1000, description="shear rate it is quoted at [1/s]")
+    shear_rate_per_s: Number = Field(
+        Decimal("1"), gt=0, le=1000, description="shear rate it is quoted at [1/s]"
+    )
 
     @property
     def low_pa_s(self) -> float:
@@ -180,21 +217,15 @@ class Recipe(Record):
     """
 
     title: str = Field(min_length=1, max_length=300, description="the name of the dish")
-    ingredients: tuple[Ingredient, ...] = Field((), max_length=200, description="what goes in, in order of use")
+    ingredients: tuple[Ingredient, ...] = Field(
+        (), max_length=200, description="what goes in, in order of use"
+    )
     steps: tuple[Step, ...] = Field((), max_length=200, description="what is done, in order")
     servings: MaybeNumber = Field(None, gt=0, le=100000, description="how many it serves")
     yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
     yield_l: MaybeNumber = Field(None, gt=0, description="finished volume [L], where it was measured")
     target: Target | None = Field(None, description="the thickness aimed at")
     invented: bool = Field(False, description="true for demonstration data")
-
-    def __init__(self, **fields: Any) -> None:
-        try:
-            super().__init__(**fields)
-        except KitchenError:
-            raise
-        except ValueError as err:
-            raise RecipeError(_first_fault(err)) from err
 
     @field_validator("title")
     @classmethod
@@ -260,7 +291,9 @@ class Recipe(Record):
     @property
     def liquid_l(self) -> float:
         """Liquid poured in [L]."""
-        return sum(float(line.volume_ml) for line in self.of_part("liquid") if line.volume_ml is not None) / 1000
+        return (
+            sum(float(line.volume_ml) for line in self.of_part("liquid") if line.volume_ml is not None) / 1000
+        )
 
     @property
     def mass_g(self) -> float:
@@ -314,7 +347,10 @@ class Recipe(Record):
         found = []
         for number, line in enumerate(self.ingredients, start=1):
             if line.mass_g is None:
-                asks = " ".join(facts.read_line(line.line).notes) or "Its mass is not known: weigh it and type grams."
+                asks = (
+                    " ".join(facts.read_line(line.line).notes)
+                    or "Its mass is not known: weigh it and type grams."
+                )
                 found.append(f"Line {number}, {line.line!r}: {asks}")
         return tuple(found)
 
@@ -351,15 +387,3 @@ class Recipe(Record):
         from spoonline.recipes.scaling import scaled
 
         return scaled(self, factor, servings=servings, liquid_l=liquid_l)
-
-
-def _first_fault(err: ValueError) -> str:
-    from pydantic import ValidationError
-
-    if not isinstance(err, ValidationError):
-        return str(err)
-    first = err.errors()[0]
-    place = [str(part + 1) if isinstance(part, int) else part for part in first["loc"]]
-    where = f"Recipe, {' '.join(str(part) for part in place)}: " if place else "Recipe: "
-    came = f" ({first['input']!r} came)" if isinstance(first["input"], (str, int, float, Decimal)) else ""
-    return f"{where}{first['msg'].removeprefix('Value error, ')}{came}."

@@ -27,12 +27,20 @@ def scaled(
     RecipeError
         If not exactly one of factor, servings and liquid is given, or it cannot be used here.
     """
-    given = [name for name, value in (("factor", factor), ("servings", servings), ("liquid_l", liquid_l)) if value is not None]
+    given = [
+        name
+        for name, value in (("factor", factor), ("servings", servings), ("liquid_l", liquid_l))
+        if value is not None
+    ]
     if len(given) != 1:
-        raise RecipeError(f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came.")
+        raise RecipeError(
+            f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came."
+        )
     if servings is not None:
         if recipe.servings is None:
-            raise RecipeError(f"{recipe.title!r} does not say how many it serves; scale by factor or by litres of liquid.")
+            raise RecipeError(
+                f"{recipe.title!r} does not say how many it serves; scale by factor or by litres of liquid."
+            )
         factor = servings / float(recipe.servings)
     elif liquid_l is not None:
         if recipe.liquid_l == 0:

@@ -38,13 +38,17 @@ def fields_from_text(text: str) -> dict[str, Any]:
     """
     lines = [line.rstrip() for line in text.strip().splitlines()]
     if not lines or not lines[0].strip():
-        raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
+        raise RecipeError(
+            "No text came; paste a title, then one ingredient a line, a blank line, and the method."
+        )
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
-    body = [line for line in lines[1:]]
+    body = lines[1:]
     while body and (not body[0].strip() or _yield_of(body[0])):
         fields |= _yield_of(body.pop(0))
     split = next((place for place, line in enumerate(body) if not line.strip()), len(body))
     ingredients, method = body[:split], body[split:]
+    if ingredients and all(_NUMBERED.match(line) for line in ingredients):
+        ingredients, method = [], ingredients + method
     if not any(line.strip() for line in ingredients):
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
     group = ""

@@ -27,7 +27,9 @@ class Comparison:
         """One of the four possible answers, or that there are too few pots."""
         a, b = self.pots
         if self.ratio is None:
-            return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
+            return (
+                f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
+            )
         shown = f"{self.ratio:.2f} times as thick (90 % range)"
         if self.different and self.same:
             return f"A real but small difference: the second is {shown}, within a factor {SAME_FACTOR}."
@@ -55,7 +57,7 @@ def compare_pots(first_pa_s: Sequence[float], second_pa_s: Sequence[float]) -> C
     Examples
     --------
     >>> compare_pots([0.30, 0.33, 0.31], [0.45, 0.48, 0.44]).text
-    'Different: the second is 1.46 (1.33-1.60) times as thick (90 % range).'
+    'Different: the second is 1.46 (1.34-1.58) times as thick (90 % range).'
     """
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:

@@ -14,7 +14,6 @@ from spoonline.recipes import Recipe, Target
 from spoonline.trials.dose_curve import DoseCurve
 from spoonline.trials.next_batch import NextBatch
 from spoonline.trials.pot import USUAL_LOSS, contents, pot_of, strength_of
-from spoonline.trials.priors import DRY_SHARE, Pot
 from spoonline.trials.records import Batch
 from spoonline.trials.thickness import NO_TARGET, Thickness, batch_thickness
 
@@ -76,7 +75,10 @@ class DishCurve:
         spread = facts.grams(str(amount), self.thickener)
         spooned = spread.mass_g / self.recipe.liquid_l
         chance = self.curve.chance(
-            spooned, float(self.target.viscosity_pa_s), band=float(self.target.band), dose_rel_sd=spread.sd_g / spread.mass_g
+            spooned,
+            float(self.target.viscosity_pa_s),
+            band=float(self.target.band),
+            dose_rel_sd=spread.sd_g / spread.mass_g,
         )
         return str(amount), float(chance)
 
@@ -94,7 +96,9 @@ def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float) -> Recipe:
         If the recipe has no such thickener or no liquid.
     """
     if recipe.liquid_l <= 0 or thickener not in recipe.thickeners_g:
-        raise BatchError(f"{recipe.title!r} has no {thickener} with a known liquid; add a thickener line and the liquid first.")
+        raise BatchError(
+            f"{recipe.title!r} has no {thickener} with a known liquid; add a thickener line and the liquid first."
+        )
     grams = round(dose_g_per_l * recipe.liquid_l * 2) / 2
     lines, done = [], False
     for line in recipe.ingredients:
@@ -138,7 +142,9 @@ def dish_curve(
     """
     thickener = recipe.main_thickener
     if thickener is None or recipe.liquid_l <= 0:
-        raise BatchError(f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set.")
+        raise BatchError(
+            f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
+        )
     target = recipe.target or NO_TARGET
     losses: list[float] = []
     found: list[tuple[Batch, float, float, float, float, Thickness, str]] = []
@@ -147,17 +153,31 @@ def dish_curve(
         if thickness is None:
             continue
         if batch.version not in recipes:
-            raise BatchError(f"Batch {batch.number} was cooked from version {batch.version}, which did not come with it.")
+            raise BatchError(
+                f"Batch {batch.number} was cooked from version {batch.version}, which did not come with it."
+            )
         cooked = batch.cooked(recipes[batch.version])
         inside = contents(cooked, batch.evaporated_g)
         if batch.evaporated_g is not None:
             losses.append(inside.loss)
         reason = (leave_out or {}).get(batch.number, batch.left_out)
-        found.append((batch, inside.percent, cooked.dose_g_per_l, inside.thickener_rel_sd, inside.loss, thickness, reason))
+        found.append(
+            (
+                batch,
+                inside.percent,
+                cooked.dose_g_per_l,
+                inside.thickener_rel_sd,
+                inside.loss,
+                thickness,
+                reason,
+            )
+        )
     loss = float(np.median(losses)) if losses else USUAL_LOSS
     pot = pot_of(recipe, loss)
     points = tuple(
-        PotPoint(batch, _dose_in(pot, percent, thickener), poured, rel_sd, lost, thickness, reason)
+        PotPoint(
+            batch, float(pot.dose(percent, strength_of(thickener))), poured, rel_sd, lost, thickness, reason
+        )
         for batch, percent, poured, rel_sd, lost, thickness, reason in found
     )
     counted = [point for point in points if not point.left_out and point.dose_g_per_l > 0]
@@ -174,17 +194,13 @@ def dish_curve(
     return DishCurve(recipe, target, thickener, curve, points, loss)
 
 
-def _dose_in(pot: Pot, percent: float, thickener: str) -> float:
-    """The dose [g/L] that gives this concentration [%] in the pot of the recipe as it stands."""
-    dry = percent * pot.water_g_per_l / (100 - percent) - pot.other_starch_g_per_l
-    return max(dry, 0.0) / (DRY_SHARE * strength_of(thickener))
-
-
 def doses(curve: DishCurve, points: int = 200) -> NDArray[np.float64]:
     """Doses worth drawing [g/L]: half the least to twice the most of pots, suggestion and range."""
     best = curve.curve.dose_for(float(curve.target.viscosity_pa_s))
     tried = [pot.dose_g_per_l for pot in curve.pots if pot.dose_g_per_l > 0]
-    ends = [value for value in (best.best, min(best.high, 3 * best.best), max(best.low, best.best / 3), *tried) if np.isfinite(value)]
+    ends = [
+        value
+        for value in (best.best, min(best.high, 3 * best.best), max(best.low, best.best / 3), *tried)
+        if np.isfinite(value)
+    ]
     return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)
-
-

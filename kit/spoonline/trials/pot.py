@@ -50,7 +50,9 @@ class PotContents:
         return 100 * dry / (dry + self.water_g) if dry > 0 else 0.0
 
 
-def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: float = USUAL_LOSS) -> PotContents:
+def contents(
+    cooked: Recipe, evaporated_g: float | None = None, usual_loss: float = USUAL_LOSS
+) -> PotContents:
     """Work out the water phase of a pot.
 
     Parameters
@@ -80,10 +82,12 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
     --------
     >>> plain = Recipe(title="Plain", ingredients=["1 l water", "34 g corn starch"])
     >>> round(contents(plain, evaporated_g=0).percent, 2)
-    2.94
+    2.93
     """
     if cooked.liquid_l <= 0:
-        raise BatchError(f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g.")
+        raise BatchError(
+            f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g."
+        )
     water = starch = other = variance = 0.0
     for line in cooked.ingredients:
         if line.mass_g is None:
@@ -91,17 +95,21 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
         mass = float(line.mass_g)
         name = line.fact_name
         row = facts.ingredient(name) if name else None
-        water_share = row.water_g / 100 if row is not None and row.water_g is not None else (1.0 if line.part == "liquid" else 0.0)
-        water += mass * water_share
         if line.part == "thickener":
+            water += (1 - DRY_SHARE) * mass
             strength = strength_of(name or line.item)
             starch += DRY_SHARE * strength * mass
             variance += (DRY_SHARE * strength * float(line.sd_g or 0)) ** 2
-        elif line.part in ("vegetable", "fruit") and row is not None and row.starch_g:
+            continue
+        known = row.water_g if row is not None else None
+        water += mass * (known / 100 if known is not None else 1.0 if line.part == "liquid" else 0.0)
+        if line.part in ("vegetable", "fruit") and row is not None and row.starch_g:
             other += FREED_SHARE * row.starch_g / 100 * mass
     lost = usual_loss * cooked.mass_g if evaporated_g is None else evaporated_g
     if lost >= 0.9 * water:
-        raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
+        raise BatchError(
+            f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot."
+        )
     return PotContents(
         liquid_l=cooked.liquid_l,
         water_g=water - lost,
@@ -121,8 +129,12 @@ def strength_of(thickener: str) -> float:
 
 
 def pot_of(cooked: Recipe, loss: float) -> Pot:
-    """The pot in which the next dose will work: this recipe's water and vegetable starch per litre of liquid."""
-    inside = contents(cooked, evaporated_g=loss * cooked.mass_g)
+    """The pot in which the next dose will work: this recipe's water (but the thickener's) and vegetable starch per litre."""
+    bare = cooked.model_copy(
+        update={"ingredients": tuple(line for line in cooked.ingredients if line.part != "thickener")}
+    )
+    inside = contents(bare, evaporated_g=loss * cooked.mass_g)
     return Pot(
-        water_g_per_l=inside.water_g / inside.liquid_l, other_starch_g_per_l=inside.other_starch_g / inside.liquid_l
+        water_g_per_l=inside.water_g / inside.liquid_l,
+        other_starch_g_per_l=inside.other_starch_g / inside.liquid_l,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import statistics
 from datetime import date, datetime
-from typing import Any, Literal, Self, get_args
+from typing import Any, ClassVar, Literal, Self, get_args
 
 from pydantic import Field, model_validator
 
@@ -22,9 +22,13 @@ RADII_SCATTER = 0.03
 class Reading(Record):
     """One thickness reading of one pot: the tool, its settings, what it showed, when and how hot."""
 
+    wrong: ClassVar[type[KitchenError]] = ReadingError
+
     tool: str = Field(description="name of the tool: ring, spatula, ...")
     settings: dict[str, Number] = Field(description="the tool's own sizes, such as radius_cm and height_cm")
-    values: tuple[Number, ...] = Field(min_length=1, max_length=20, description="what was read, in the tool's unit")
+    values: tuple[Number, ...] = Field(
+        min_length=1, max_length=20, description="what was read, in the tool's unit"
+    )
     temperature_c: Number = Field(ge=-5, le=110, description="temperature of the food when read [C]")
     stage: Stage = Field("hot", description="hot, served, chilled or reheated")
     note: str = Field("", max_length=2000)
@@ -47,7 +51,7 @@ class Reading(Record):
         if len(self.values) < 2:
             return own
         scatter = statistics.stdev(float(value) for value in self.values) / len(self.values) ** 0.5
-        return max(own, scatter)
+        return float(max(own, scatter))
 
     def instrument(self) -> Any:
         """The tool with its settings.
@@ -85,6 +89,8 @@ class Weighed(Record):
 class Batch(Record):
     """One cooking of one version."""
 
+    wrong: ClassVar[type[KitchenError]] = BatchError
+
     title: str = Field(description="title of the recipe")
     version: int = Field(ge=1, description="number of the version that was cooked")
     number: int = Field(0, ge=0, description="1, 2, 3 ... within the title; given by the logbook")
@@ -102,14 +108,6 @@ class Batch(Record):
     replaces: str = Field("", description="id of the batch record that this one corrects")
     recorded_at: datetime | None = Field(None, description="when it was recorded (UTC); given by the logbook")
 
-    def __init__(self, **fields: Any) -> None:
-        try:
-            super().__init__(**fields)
-        except KitchenError:
-            raise
-        except ValueError as err:
-            raise BatchError(_first_fault(err)) from err
-
     @model_validator(mode="after")
     def _pot(self) -> Self:
         lost = self.evaporated_g
@@ -120,7 +118,9 @@ class Batch(Record):
                     "weigh the same pot with the same lid and spoon both times"
                 )
             if lost > 0.8 * float(self.pot_before_g):
-                raise ValueError(f"{lost:.0f} g of {self.pot_before_g} g gone is more than a pot can lose; check both masses")
+                raise ValueError(
+                    f"{lost:.0f} g of {self.pot_before_g} g gone is more than a pot can lose; check both masses"
+                )
         return self
 
     @property
@@ -148,27 +148,3 @@ class Batch(Record):
             old = lines[weighed.line - 1]
             lines[weighed.line - 1] = old.reweighed(weighed.typed, float(weighed.mass_g), float(weighed.sd_g))
         return recipe.model_copy(update={"ingredients": tuple(lines)})
-
-
-def _first_fault(err: ValueError) -> str:
-    from pydantic import ValidationError
-
-    if not isinstance(err, ValidationError):
-        return str(err)
-    first = err.errors()[0]
-    where = " ".join(str(part + 1) if isinstance(part, int) else part for part in first["loc"])
-    return f"Batch{', ' + where if where else ''}: {first['msg'].removeprefix('Value error, ')}."
-
-
-def stage_of(text: str) -> Stage:
-    """Read the name of a stage.
-
-    Raises
-    ------
-    ReadingError
-        If it is none of hot, served, chilled, reheated.
-    """
-    for stage in STAGES:
-        if text.strip().casefold() == stage:
-            return stage
-    raise ReadingError(f"{text!r} is no stage of a reading; choose one of {', '.join(STAGES)}.")

@@ -124,15 +124,26 @@ def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage]
     for stage in stages:
         if stage not in ("hot", "served", "chilled", "reheated"):
             raise BatchError(f"{stage!r} is no stage; choose hot, served, chilled or reheated.")
-    found = [thickness_at(each, target) for each in batch.readings if each.stage in stages and not each.left_out]
+    found = [
+        thickness_at(each, target) for each in batch.readings if each.stage in stages and not each.left_out
+    ]
     if not found:
         return None
     weights = [1 / max(each.ln_sd, 1e-6) ** 2 for each in found]
     total = sum(weights)
-    mean = sum(weight * math.log(each.viscosity_pa_s) for weight, each in zip(weights, found, strict=True)) / total
+    mean = (
+        sum(weight * math.log(each.viscosity_pa_s) for weight, each in zip(weights, found, strict=True))
+        / total
+    )
     # Flow index and temperature shift are shared by the readings, so averaging cannot shrink the spread below the surest one's.
     spread = min(each.ln_sd for each in found)
     if len(found) > 1:
-        spread = max(spread, math.sqrt(sum(w * (math.log(e.viscosity_pa_s) - mean) ** 2 for w, e in zip(weights, found, strict=True)) / total))
+        spread = max(
+            spread,
+            math.sqrt(
+                sum(w * (math.log(e.viscosity_pa_s) - mean) ** 2 for w, e in zip(weights, found, strict=True))
+                / total
+            ),
+        )
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))
     return Thickness(math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags)

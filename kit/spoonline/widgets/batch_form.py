@@ -11,8 +11,8 @@ from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.recipes import Recipe, Version
 from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
 from spoonline.widgets.panel import Line, Panel, button, choice, heading, shown, table, text_field
-from spoonline.widgets.typed import day, figure, grams_typed
 from spoonline.widgets.tools import ReadingFields
+from spoonline.widgets.typed import day, figure, grams_typed
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -70,7 +70,9 @@ class BatchForm(Panel):
     @shown
     def _title_changed(self, _change: Any = None) -> None:
         versions = self.book.all_versions(self.title.value)
-        self.number.options = [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions]
+        self.number.options = [
+            (f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions
+        ]
         self.number.value = versions[-1].number
         self._version_changed()
         self._show_batches()
@@ -79,7 +81,10 @@ class BatchForm(Panel):
     def _version_changed(self, _change: Any = None) -> None:
         if self.number.value is None:
             return
-        if self.version is not None and (self.version.title, self.version.number) == (self.title.value, self.number.value):
+        if self.version is not None and (self.version.title, self.version.number) == (
+            self.title.value,
+            self.number.value,
+        ):
             return
         self.version = self.book.version(self.title.value, self.number.value)
         self.reading.target = self.version.recipe.target
@@ -105,13 +110,20 @@ class BatchForm(Panel):
             if field is change["owner"]:
                 try:
                     weight = grams_typed(field.value, line)
-                    said.say("" if weight is None else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})")
+                    said.say(
+                        ""
+                        if weight is None
+                        else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})"
+                    )
                 except KitchenError as err:
                     said.say(str(err))
 
     @shown
     def _say_pot(self, _change: Any = None) -> None:
-        before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
+        before, after = (
+            figure(self.before.value, "Pot before", "g"),
+            figure(self.after.value, "Pot after", "g"),
+        )
         if before is None or after is None:
             self.pot_said.say("")
             return
@@ -129,11 +141,19 @@ class BatchForm(Panel):
         """The batch as typed so far, with these readings."""
         recipe = self._recipe()
         weighed = []
-        for place, ((field, _), line) in enumerate(zip(self._fields, recipe.ingredients, strict=True), start=1):
+        for place, ((field, _), line) in enumerate(
+            zip(self._fields, recipe.ingredients, strict=True), start=1
+        ):
             weight = grams_typed(field.value, line)
             if weight is not None:
                 weighed.append(
-                    Weighed(line=place, item=line.item, typed=field.value.strip(), mass_g=weight.mass_g, sd_g=weight.sd_g)
+                    Weighed(
+                        line=place,
+                        item=line.item,
+                        typed=field.value.strip(),
+                        mass_g=weight.mass_g,
+                        sd_g=weight.sd_g,
+                    )
                 )
         return Batch(
             title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
@@ -151,7 +171,8 @@ class BatchForm(Panel):
 
     def _show_kept(self) -> None:
         self.kept_said.value = "".join(
-            f"<div class='sl-said'>{each.stage}, {each.tool}: {self.reading.describe(each)[0]}</div>" for each in self.kept
+            f"<div class='sl-said'>{each.stage}, {each.tool}: {self.reading.describe(each)[0]}</div>"
+            for each in self.kept
         )
 
     @shown
@@ -177,7 +198,9 @@ class BatchForm(Panel):
     def _take_back(self, _button: Any = None) -> None:
         if self.saved is not None:
             self.book.take_back(self.saved, "taken back in the form")
-            self.say(f"Batch {self.saved.number} of {self.saved.title} was taken back; it stays in the history of the logbook.")
+            self.say(
+                f"Batch {self.saved.number} of {self.saved.title} was taken back; it stays in the history of the logbook."
+            )
             self.saved = None
             self.back.disabled = True
             self._show_batches()
@@ -189,7 +212,9 @@ class BatchForm(Panel):
 def saved_sentence(batch: Batch, recipe: Recipe) -> str:
     """What was saved, in one sentence."""
     cooked = batch.cooked(recipe)
-    parts = [f"Saved batch {batch.number} of {batch.title}, version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"]
+    parts = [
+        f"Saved batch {batch.number} of {batch.title}, version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"
+    ]
     thickness = batch_thickness(batch, recipe.target)
     if thickness is not None:
         stages = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
@@ -228,6 +253,3 @@ def batches_html(book: Logbook, title: str) -> str:
     if first["shear_rate_per_s"] is not None and first["shear_rate_per_s"] == first["shear_rate_per_s"]:
         caption += f"; viscosity at {first['shear_rate_per_s']:g} 1/s and {first['temperature_c']:g} C"
     return table(heads, rows, caption)
-
-
-

@@ -50,7 +50,9 @@ class CardPanel(Panel):
     def _title_changed(self, _change: Any = None) -> None:
         versions = self.book.all_versions(self.title.value)
         self._busy = True
-        self.number.options = [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions]
+        self.number.options = [
+            (f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions
+        ]
         self.number.value = versions[-1].number
         self._busy = False
         self._show()
@@ -60,11 +62,22 @@ class CardPanel(Panel):
         if self._busy or self.number.value is None:
             return
         version = self.book.version(self.title.value, self.number.value)
-        self.card = RecipeCard(version.recipe, version, self.book.all_batches(self.title.value), system=self.system.value)
+        self.card = RecipeCard(
+            version.recipe, version, self.book.all_batches(self.title.value), system=self.system.value
+        )
         content = self.card.content
         missing = missing_points(self.card)
-        text = "Ready to hand over." if not missing else f"Not finished: {len(missing)} {'point is' if len(missing) == 1 else 'points are'} open."
-        self.answer.say(text, markup="<ul class='sl-said'>" + "".join(f"<li>{escaped(point)}</li>" for point in missing) + "</ul>")
+        text = (
+            "Ready to hand over."
+            if not missing
+            else f"Not finished: {len(missing)} {'point is' if len(missing) == 1 else 'points are'} open."
+        )
+        self.answer.say(
+            text,
+            markup="<ul class='sl-said'>"
+            + "".join(f"<li>{escaped(point)}</li>" for point in missing)
+            + "</ul>",
+        )
         page = escaped(self.card.html())
         self.preview.value = (
             f'<iframe title="Preview of the card of {escaped(content.title)}" sandbox srcdoc="{page}" '

@@ -46,7 +46,9 @@ class ComparePanel(Panel):
         versions = self.book.all_versions(self.title.value)
         self._busy = True
         for field, start in ((self.old, versions[max(len(versions) - 2, 0)]), (self.new, versions[-1])):
-            field.options = [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions]
+            field.options = [
+                (f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions
+            ]
             field.value = start.number
         self._busy = False
         self._show()
@@ -77,7 +79,11 @@ class ComparePanel(Panel):
         """Viscosity of each pot of a version [Pa s], all at the conditions of one target so that they can be compared."""
         found = []
         for batch in self.book.all_batches(self.title.value):
-            thickness = batch_thickness(batch, as_in.recipe.target) if batch.version == version.number and not batch.left_out else None
+            thickness = (
+                batch_thickness(batch, as_in.recipe.target)
+                if batch.version == version.number and not batch.left_out
+                else None
+            )
             if thickness is not None:
                 found.append((batch.number, thickness.viscosity_pa_s))
         return found

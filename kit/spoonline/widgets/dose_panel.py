@@ -90,8 +90,7 @@ class DosePanel(Panel):
         old = self.book.recipe(self.title.value).target or Target(viscosity_pa_s="0.35")
         viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
         celsius = degrees(self.temperature.value)
-        return Target.checked(
-            AmountError,
+        return Target(
             viscosity_pa_s=old.viscosity_pa_s if viscosity is None else viscosity,
             band=old.band if band is None else band,
             temperature_c=old.temperature_c if celsius is None else celsius,
@@ -104,8 +103,13 @@ class DosePanel(Panel):
         batches = [batch for batch in self.book.all_batches(self.title.value) if batch.version in versions]
         self.dish = dish_curve(recipe, batches, versions, leave_out=self.left_out)
         self.suggestion = self.dish.next_batch()
-        self.pot.options = [("none", 0), *[(f"batch {point.batch.number}", point.batch.number) for point in self.dish.pots]]
-        top = max([60.0, 2 * self.suggestion.dose_g_per_l, *(1.3 * point.dose_g_per_l for point in self.dish.pots)])
+        self.pot.options = [
+            ("none", 0),
+            *[(f"batch {point.batch.number}", point.batch.number) for point in self.dish.pots],
+        ]
+        top = max(
+            [60.0, 2 * self.suggestion.dose_g_per_l, *(1.3 * point.dose_g_per_l for point in self.dish.pots)]
+        )
         self._busy = True
         self.slider.max = 10 * -(-top // 10)
         if start:
@@ -144,7 +148,9 @@ class DosePanel(Panel):
             return
         value = figure(self.dose.value, "Dose", "g")
         if value is None or not 0 < value <= 400:
-            raise AmountError(f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to 400 are wanted.")
+            raise AmountError(
+                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to 400 are wanted."
+            )
         self._busy = True
         self.slider.max = max(self.slider.max, value)
         self.slider.value = value
@@ -207,10 +213,20 @@ class DosePanel(Panel):
         heads = [("Batch", True), ("Version", True), ("Poured, g/L", True), ("Evaporated, %", True), ("Counts as, g/L", True),
                  ("Viscosity, Pa s (90 %)", True), ("Against the band", False), ("Left out because", False)]  # fmt: skip
         caption = f"Counts as: the dose that gives the same starch to water when {100 * dish.loss:.0f} % evaporates, as usual here."
-        self.pots.value = table(heads, rows, caption) if rows else "<p class='sl-said'>No pot yet: the curve is the prior of the trade.</p>"
+        self.pots.value = (
+            table(heads, rows, caption)
+            if rows
+            else "<p class='sl-said'>No pot yet: the curve is the prior of the trade.</p>"
+        )
         needed = dish.curve.dose_for(float(dish.target.viscosity_pa_s))
-        sentences = [f"The average pot meets the target at {needed:.1f} g/L (90 % range)."] if needed.high < 400 else []
-        self.doubts.value = "".join(f"<div class='sl-said'>{escaped(text)}</div>" for text in [*sentences, *dish.curve.flags])
+        sentences = (
+            [f"The average pot meets the target at {needed:.1f} g/L (90 % range)."]
+            if needed.high < 400
+            else []
+        )
+        self.doubts.value = "".join(
+            f"<div class='sl-said'>{escaped(text)}</div>" for text in [*sentences, *dish.curve.flags]
+        )
 
     @shown
     def _save(self, _button: Any = None) -> None:
@@ -248,5 +264,3 @@ def _of_ten(chance: float, *, bare: bool = False) -> str:
     count = round(10 * chance)
     text = f"{count} of 10" if 0 < count < 10 else ("nearly all" if count else "hardly any")
     return text if bare or text[0].isdigit() else text.capitalize() + " of"
-
-

@@ -106,7 +106,10 @@ def shown(method: Method) -> Method:
         except Exception as err:
             details = escaped("".join(traceback.format_exception(err))[-4000:])
             fold = f"<details><summary>Details</summary><pre>{details}</pre></details>"
-            self.alert.say("This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again.", markup=fold)
+            self.alert.say(
+                "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again.",
+                markup=fold,
+            )
             if os.environ.get("SPOONLINE_RAISE") == "1":
                 raise
             return None
@@ -180,7 +183,9 @@ def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
 
 def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False) -> w.Button:
     """A button named by a verb of the kitchen."""
-    made = w.Button(description=label, button_style="primary" if primary else "", layout=w.Layout(width="auto"))
+    made = w.Button(
+        description=label, button_style="primary" if primary else "", layout=w.Layout(width="auto")
+    )
     made.on_click(on_press)
     return made
 
@@ -192,7 +197,9 @@ def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]],
     body = "".join(
         "<tr>"
         + "".join(
-            f"<th scope='row'>{escaped(cell)}</th>" if place == 0 else f"<td{_num(heads[place][1])}>{escaped(cell)}</td>"
+            f"<th scope='row'>{escaped(cell)}</th>"
+            if place == 0
+            else f"<td{_num(heads[place][1])}>{escaped(cell)}</td>"
             for place, cell in enumerate(row)
         )
         + "</tr>"

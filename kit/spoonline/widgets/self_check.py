@@ -34,7 +34,9 @@ def _start(book: Logbook) -> list[str]:
 
     panel = StartPanel(book)
     before = len(book.titles())
-    panel.paste.value = EXAMPLE.replace("Mushroom gravy", "White onion sauce").replace("60 g wheat flour", "4 level tbsp wheat flour")
+    panel.paste.value = EXAMPLE.replace("Mushroom gravy", "White onion sauce").replace(
+        "60 g wheat flour", "4 level tbsp wheat flour"
+    )
     panel.save.click()
     saved = book.recipe("White onion sauce")
     lines = [
@@ -53,10 +55,10 @@ def _batch(book: Logbook) -> list[str]:
     form.title.value = SOUP
     for field, _ in form._fields:
         if field.description.startswith("corn starch"):
-            field.value = "51,5"
+            field.value = "49,5"
     form.before.value, form.after.value = "5200", "4980"
     form.reading.temperature.value = "61"
-    form.reading.values.value = "2,6 2,7"
+    form.reading.values.value = "3,6 3,7"
     form.save.click()
     row = book.batches(SOUP).iloc[-1]
     lines = [
@@ -77,7 +79,10 @@ def _dose(book: Logbook) -> list[str]:
     lines = []
     for title in book.titles():
         panel.title.value = title
-        next_pot, needed = panel._suggestion(), panel._dish().curve.dose_for(float(panel._dish().target.viscosity_pa_s))
+        next_pot, needed = (
+            panel._suggestion(),
+            panel._dish().curve.dose_for(float(panel._dish().target.viscosity_pa_s)),
+        )
         lines.append(
             f"{title}: average pot on target at {needed:.1f} g/L (90 % range); next pot {next_pot.dose_g_per_l:.1f} g/L, "
             f"chance {next_pot.chance:.2f}"

@@ -38,7 +38,9 @@ class StartPanel(Panel):
             style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height="20rem"),
         )  # fmt: skip
         self.note = w.Text(
-            description="What is new and why", style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)")
+            description="What is new and why",
+            style={"description_width": "13rem"},
+            layout=w.Layout(width="min(54rem, 100%)"),
         )
         self.read = w.HTML()
         self.save = button("Save this recipe", self._save, primary=True)
@@ -55,7 +57,9 @@ class StartPanel(Panel):
         titles = self.book.titles()
         self.load.options = [("an empty page", ""), *[(title, title) for title in titles]]
         if not titles:
-            self.answer.say("This logbook is empty. Paste a recipe below: title, one ingredient a line, a blank line, the method.")
+            self.answer.say(
+                "This logbook is empty. Paste a recipe below: title, one ingredient a line, a blank line, the method."
+            )
             self.overview.value = ""
             return
         rows, invented = [], False
@@ -63,8 +67,19 @@ class StartPanel(Panel):
             version = self.book.version(title)
             invented = invented or version.recipe.invented
             batches = self.book.all_batches(title)
-            last = next((found for found in (batch_thickness(each, version.recipe.target) for each in reversed(batches)) if found), None)
-            place = version.recipe.target.place(last.viscosity_pa_s) if last and version.recipe.target else "no reading yet"
+            last = next(
+                (
+                    found
+                    for found in (batch_thickness(each, version.recipe.target) for each in reversed(batches))
+                    if found
+                ),
+                None,
+            )
+            place = (
+                version.recipe.target.place(last.viscosity_pa_s)
+                if last and version.recipe.target
+                else "no reading yet"
+            )
             rows.append(
                 [title, version.number, f"{version.recipe.dose_g_per_l:.1f}", len(batches), f"{last.range:.2g}" if last else "not read",
                  f"{place} the band" if last and version.recipe.target else place, _next_step(len(batches), place)]
@@ -74,7 +89,9 @@ class StartPanel(Panel):
         self.overview.value = table(heads, rows, f"Logbook {self.book.name}")
         self.answer.say(
             f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook.",
-            markup=" <b>Invented data: the winter lunch club of a village hall that does not exist.</b>" if invented else "",
+            markup=" <b>Invented data: the winter lunch club of a village hall that does not exist.</b>"
+            if invented
+            else "",
         )
 
     @shown
@@ -97,13 +114,28 @@ class StartPanel(Panel):
             return
         recipe = self._recipe()
         rows = [
-            [line.line, line.part, f"{float(line.mass_g):.4g} g" if line.mass_g is not None else "asked below", line.basis]
+            [
+                line.line,
+                line.part,
+                f"{float(line.mass_g):.4g} g" if line.mass_g is not None else "asked below",
+                line.basis,
+            ]
             for line in recipe.ingredients
         ]
-        html = table([("Line", False), ("Part in the dish", False), ("Weight", True), ("From", False)], rows, "What was understood")
+        html = table(
+            [("Line", False), ("Part in the dish", False), ("Weight", True), ("From", False)],
+            rows,
+            "What was understood",
+        )
         asks = "".join(f"<div class='sl-wrong'>{escaped(question)}</div>" for question in recipe.questions)
-        dose = f"{recipe.dose_g_per_l:.1f} g of thickener per litre" if recipe.liquid_l > 0 else "no liquid with a known amount"
-        self.read.value = f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
+        dose = (
+            f"{recipe.dose_g_per_l:.1f} g of thickener per litre"
+            if recipe.liquid_l > 0
+            else "no liquid with a known amount"
+        )
+        self.read.value = (
+            f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
+        )
         self.alert.say("")
 
     @shown
@@ -113,12 +145,12 @@ class StartPanel(Panel):
         tail = f" {open_points} line(s) still ask for a weighing." if open_points else ""
         self.note.value = ""
         self._show()
-        self.say(f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1.")
+        self.say(
+            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1."
+        )
 
 
 def _next_step(batches: int, place: str) -> str:
     if batches == 0:
         return "cook a first pot: notebook 2 gives its dose"
     return "repeat it, then the card: notebook 4" if place == "inside" else "set the next dose: notebook 2"
-
-

@@ -46,7 +46,8 @@ class ReadingFields(w.VBox):
         for field in self._settings.values():
             field.close()
         self._settings = {
-            name: text_field(f"{LABELS[name][0]}, {LABELS[name][1]}", f"{value:g}") for name, value in usual.items()
+            name: text_field(f"{LABELS[name][0]}, {LABELS[name][1]}", f"{value:g}")
+            for name, value in usual.items()
         }
         for field in self._settings.values():
             field.observe(self._say, "value")
@@ -74,7 +75,9 @@ class ReadingFields(w.VBox):
             raise ReadingError("No reading came; type what the tool showed, or leave the whole part blank.")
         celsius = degrees(self.temperature.value, "Temperature of the food")
         if celsius is None:
-            raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
+            raise ReadingError(
+                "The temperature of the food is missing; thickness changes with it, so type it in C."
+            )
         settings: dict[str, float] = {}
         for name, field in self._settings.items():
             value = figure(field.value, LABELS[name][0], LABELS[name][1])
@@ -96,11 +99,11 @@ class ReadingFields(w.VBox):
         else:
             try:
                 text, flags = self.describe(self.reading())
-                self.said.say(text, markup="".join(f"<br><span class='sl-wrong'>{flag}</span>" for flag in flags))
+                self.said.say(
+                    text, markup="".join(f"<br><span class='sl-wrong'>{flag}</span>" for flag in flags)
+                )
             except KitchenError as err:
                 self.said.say(str(err))
-            except ValueError as err:
-                self.said.say(str(err).splitlines()[-1])
         if self.on_change is not None:
             self.on_change()
 

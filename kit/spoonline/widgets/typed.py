@@ -29,7 +29,9 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
     try:
         amount = parse_amount(plain)
     except AmountError as err:
-        raise AmountError(f"{what}: {plain!r} came; a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5.") from err
+        raise AmountError(
+            f"{what}: {plain!r} came; a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5."
+        ) from err
     if amount.high is not None or amount.unit not in ("", unit):
         raise AmountError(f"{what}: {plain!r} came; one figure{' in ' + unit if unit else ''} is wanted.")
     return amount.value
@@ -43,7 +45,9 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
-    found = [figure(part, what, unit) for part in _SPLIT.split(text.replace(unit, " ").strip()) if part.strip(", ")]
+    found = [
+        figure(part, what, unit) for part in _SPLIT.split(text.replace(unit, " ").strip()) if part.strip(", ")
+    ]
     return [value for value in found if value is not None]
 
 
@@ -76,10 +80,10 @@ def grams_typed(text: str, line: Ingredient) -> Weight | None:
         return None
     if plain.startswith(("-", "\u2212")):
         raise AmountError(f"{line.item}: {plain!r} came; an amount of 0 or more is wanted.")
-    amount = parse_amount(plain)
-    if amount.unit == "" and amount.high is None:
-        return weighed(amount.value)
     try:
+        amount = parse_amount(plain)
+        if amount.unit == "" and amount.high is None:
+            return weighed(amount.value)
         return facts.grams(amount, line.item)
     except KitchenError as err:
         raise type(err)(f"{line.item}: {err}") from err
