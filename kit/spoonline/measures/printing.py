@@ -15,8 +15,7 @@ _SPOON_STEPS = {
     "uk": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 dsp, 1 tbsp",
     "au": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
 }
-_CUP_STEPS = {"us": (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4, 1), "metric": (1 / 4, 1 / 3, 1 / 2, 1), "uk": ()}
-_CUP_STEPS["au"] = _CUP_STEPS["metric"]
+_CUP_STEPS = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
 _GLYPHS = {1 / 8: "1/8", 1 / 4: "1/4", 1 / 3: "1/3", 1 / 2: "1/2", 2 / 3: "2/3", 3 / 4: "3/4"}
 
 
@@ -50,10 +49,10 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
             single.append(
                 (count * value * (unit(name, system).size or 0), f"{_mixed(count * value)} {name}", name)
             )
-    if _CUP_STEPS[system]:
+    if system != "uk":  # a UK kitchen has spoons, a jug and a scale
         cup = unit("cup", system).size or 0
         for whole in range(9):
-            for part in (0.0, *_CUP_STEPS[system][:-1]):
+            for part in (0.0, *_CUP_STEPS):
                 value = whole + part
                 if value:
                     words = f"{_mixed(value)} cup{'s' if value > 1 else ''}"
