@@ -17,6 +17,8 @@ class Range(NamedTuple):
     (31.0, 28.2, 34.1)
     >>> print(f"{dose:.0f} g/L")
     31 (28-34) g/L
+    >>> f"{Range(2.0, 1.71, 14.2):.2g}"
+    '2.0 (1.7-14)'
     """
 
     best: float
@@ -26,4 +28,7 @@ class Range(NamedTuple):
     def __format__(self, spec: str) -> str:
         """Write ``best (low-high)``, each end in the number format asked for."""
         number = spec or ".3g"
-        return f"{self.best:{number}} ({self.low:{number}}-{self.high:{number}})"
+        if number.endswith("g") and "#" not in number:
+            number = f"#{number}"  # keeps the digits that are known: 2.0, not 2
+        best, low, high = (f"{value:{number}}".rstrip(".") for value in self)
+        return f"{best} ({low}-{high})"
