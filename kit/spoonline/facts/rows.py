@@ -218,9 +218,11 @@ def _spellings(plain: str) -> list[str]:
 
 
 def _near(plain: str) -> list[str]:
-    words = set(plain.split())
-    pool = [name for name in (*_index(), *ambiguous()) if name[:2] == plain[:2] or words & set(name.split())]
-    return difflib.get_close_matches(plain, pool[:200], n=3, cutoff=0.6)
+    words, known = set(plain.split()), (*_index(), *ambiguous())
+    pool = [name for name in known if words & set(name.split())] + [
+        name for name in known if name[:3] == plain[:3]
+    ]
+    return difflib.get_close_matches(plain, dict.fromkeys(pool[:60]), n=3, cutoff=0.6)
 
 
 @lru_cache(maxsize=4096)

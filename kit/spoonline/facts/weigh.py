@@ -184,7 +184,7 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
         step = 5 if volume < 100 else 10 if volume < 500 else 50
         text = f"{step * max(1, int(volume / step + 0.5))} ml"
         held = grams(text, row.name).mass_g
-    elif far and (strictly or volume > 20):
+    elif far:
         text = print_grams(mass_g, fine=strictly)
         held = float(text.split()[0])
     return Household(text, held, 100 * (held / mass_g - 1))
