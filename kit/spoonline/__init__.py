@@ -14,7 +14,6 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "Batch": "spoonline.trials",
     "DoseCurve": "spoonline.trials",
-    "FlowCup": "spoonline.flow",
     "Fluid": "spoonline.flow",
     "KitchenError": "spoonline.measures.errors",
     "Logbook": "spoonline.logbook",
@@ -24,18 +23,13 @@ _PUBLIC = {
     "RecipeCard": "spoonline.card",
     "Ring": "spoonline.flow",
     "Spatula": "spoonline.flow",
-    "Syringe": "spoonline.flow",
     "Target": "spoonline.recipes",
-    "Trough": "spoonline.flow",
     "changes": "spoonline.recipes",
     "dish_curve": "spoonline.trials",
-    "fluid_from": "spoonline.flow",
     "grams": "spoonline.facts",
     "household": "spoonline.facts",
-    "mat": "spoonline.flow",
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",
-    "which_test": "spoonline.flow",
 }
 
 __all__ = sorted(_PUBLIC)

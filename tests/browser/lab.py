@@ -162,4 +162,9 @@ def picture(page: Any, name: str) -> None:
 def picture_of_form(page: Any, name: str) -> None:
     """Keep a picture of the whole form, however long."""
     PICTURES.mkdir(exist_ok=True)
-    page.locator(".spoonline").first.screenshot(path=PICTURES / f"{name}.png")
+    size = page.viewport_size
+    # The lab scrolls inside itself, so the window is made as tall as the form for the picture.
+    page.set_viewport_size({"width": size["width"], "height": 3000})
+    page.wait_for_timeout(500)
+    page.locator(".spoonline:visible").first.screenshot(path=PICTURES / f"{name}.png")
+    page.set_viewport_size(size)

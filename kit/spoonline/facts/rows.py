@@ -222,7 +222,7 @@ def _near(plain: str) -> list[str]:
     pool = [name for name in known if words & set(name.split())] + [
         name for name in known if name[:3] == plain[:3]
     ]
-    return difflib.get_close_matches(plain, dict.fromkeys(pool[:60]), n=3, cutoff=0.6)
+    return difflib.get_close_matches(plain, dict.fromkeys(pool[:30]), n=3, cutoff=0.6)
 
 
 @lru_cache(maxsize=4096)

@@ -38,7 +38,7 @@ def dose_figure(
         axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.25, lw=0)
         axes.plot(grid, average.best, color=BLUE, lw=2)
         versions = sorted({pot.batch.version for pot in dish.pots})
-        for pot in dish.pots:
+        for order, pot in enumerate(sorted(dish.pots, key=lambda each: (round(each.dose_g_per_l), each.thickness.viscosity_pa_s))):
             shown = pot.thickness.range
             shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
             colour = SOFT if pot.left_out else INK
@@ -49,9 +49,10 @@ def dose_figure(
             axes.annotate(
                 str(pot.batch.number),
                 (pot.dose_g_per_l, shown.best),
-                (7, -4),
+                (8, -4) if order % 2 else (-8, -4),
                 textcoords="offset points",
                 fontsize=10,
+                ha="left" if order % 2 else "right",
                 color=colour,
             )
         if suggestion is not None:

@@ -185,8 +185,8 @@ def slope_parts(prior: Prior, x_sd: float) -> tuple[FloatArray, float]:
     """
     if x_sd < 0.02:
         return np.zeros(1), prior.exponent_sd
-    narrow = 0.55 if x_sd < 0.06 else 0.3
-    return prior.exponent_sd * np.arange(-2.4, 2.41, 0.96 * narrow), narrow * prior.exponent_sd
+    narrow, parts = (0.55, 11) if x_sd < 0.06 else (0.4, 15)
+    return prior.exponent_sd * np.linspace(-2.7, 2.7, parts), narrow * prior.exponent_sd
 
 
 def fit_mixture(
@@ -230,23 +230,31 @@ def fit_mixture(
     over = viscosity_pa_s - base[:, None]
     y = np.log(over)
     reading = np.minimum(reading_ln_sd * viscosity_pa_s / over, READING_LIMIT)
-    square: Any = (prior.exponent + offset[:, None, None, None]) ** 2 + part**2
-    for _ in range(3 if np.any(x_sd > 0) else 1):
-        variance = spread[:, None, None] ** 2 + reading**2 + square * x_sd**2
-        fit = fit_line(line_design(x), y, start, precision, 1.0, np.inf, 1 / variance)
-        square = fit.mean[..., 1:] ** 2 + fit.shape[..., 1, 1, None]
+    square = (prior.exponent + offset[:, None, None, None]) ** 2 + part**2
+    variance = spread[:, None, None] ** 2 + reading**2 + square * x_sd**2
+    fit = fit_line(line_design(x), y, start, precision, 1.0, np.inf, 1 / variance)
     log_weight = fit.log_evidence - y.sum(axis=-1) + base_log_weight + spread_log_weight[:, None]
     if offset.size > 1:
         log_weight = log_weight - offset[:, None, None] ** 2 / (2 * (prior.exponent_sd**2 - part**2))
-    weight = np.exp(log_weight - log_weight.max()).ravel()
-    weight /= weight.sum()
+    weight = np.exp(log_weight - log_weight.max())
+    mean = np.broadcast_to(fit.mean, (*weight.shape, 2))
+    covariance = np.broadcast_to(fit.shape, (*weight.shape, 2, 2))
+    if offset.size > 1:
+        # the parts of the slope's prior have done their work: one bell again for each spread and base
+        total = weight.sum(axis=0)
+        share = weight / np.maximum(total, 1e-300)
+        middle = np.einsum("msk,mski->ski", share, mean)
+        away = mean - middle
+        covariance = np.einsum("msk,mskij->skij", share, covariance + away[..., None, :] * away[..., None])
+        weight, mean = total, middle
+    many = weight.shape[-2:]
+    weight = weight.ravel() / weight.sum()
     order = np.argsort(weight)
     keep = np.sort(order[np.cumsum(weight[order]) > DROPPED])
-    many = log_weight.shape
     return Mixture(
         weight=weight[keep] / weight[keep].sum(),
-        mean=np.broadcast_to(fit.mean, (*many, 2)).reshape(-1, 2)[keep],
-        covariance=np.broadcast_to(fit.shape, (*many, 2, 2)).reshape(-1, 2, 2)[keep],
+        mean=mean.reshape(-1, 2)[keep],
+        covariance=covariance.reshape(-1, 2, 2)[keep],
         noise=np.broadcast_to(spread[:, None] ** 2, many).reshape(-1)[keep],
         base=np.broadcast_to(base, many).reshape(-1)[keep],
     )

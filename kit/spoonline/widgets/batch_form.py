@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.recipes import Recipe, Version
 from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
-from spoonline.widgets.panel import Line, Panel, button, choice, heading, shown, table, text_field
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, heading, shown, table, text_field
 from spoonline.widgets.tools import ReadingFields
 from spoonline.widgets.typed import day, figure, grams_typed
 
@@ -54,7 +55,7 @@ class BatchForm(Panel):
                 heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
                 heading("4. How thick"), self.reading, self.more, self.kept_said,
-                heading("5. Save"), self.note, w.HBox([self.save, self.back]), self.batches,
+                heading("5. Save"), self.note, w.HBox([self.save, self.back]), SAID, self.batches,
             ]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -94,7 +95,11 @@ class BatchForm(Panel):
         self._fields = []
         rows = []
         for line in self.version.recipe.ingredients:
-            says = f"{float(line.mass_g):g} g" if line.mass_g is not None else line.amount or "to taste"
+            says = (
+                print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
+                if line.mass_g is not None
+                else line.amount or "to taste"
+            )
             field, said = text_field(f"{line.item} ({says})", "", "as written"), Line("status", "sl-said")
             field.observe(self._say_line, "value")
             self._fields.append((field, said))
@@ -116,21 +121,26 @@ class BatchForm(Panel):
                         else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})"
                     )
                 except KitchenError as err:
-                    said.say(str(err))
+                    said.wrong(str(err))
 
     @shown
     def _say_pot(self, _change: Any = None) -> None:
-        before, after = (
-            figure(self.before.value, "Pot before", "g"),
-            figure(self.after.value, "Pot after", "g"),
-        )
-        if before is None or after is None:
-            self.pot_said.say("")
-            return
-        batch = self._batch(readings=())
-        inside = contents(batch.cooked(self._recipe()), batch.evaporated_g)
-        self.pot_said.say(f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in.")
-        self.alert.say("")
+        try:
+            before, after = (
+                figure(self.before.value, "Pot before", "g"),
+                figure(self.after.value, "Pot after", "g"),
+            )
+            if before is None or after is None:
+                self.pot_said.say("")
+                return
+            batch = self._batch(readings=())
+            inside = contents(batch.cooked(self._recipe()), batch.evaporated_g)
+        except KitchenError as err:
+            self.pot_said.wrong(str(err))
+        else:
+            self.pot_said.say(
+                f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
+            )
 
     def _recipe(self) -> Recipe:
         if self.version is None:

@@ -37,7 +37,7 @@ class DosePanel(Panel):
         self.viscosity = text_field("Target viscosity, Pa s")
         self.band = text_field("Band: times and divided by")
         self.temperature = text_field("Read at, C")
-        self.dose = text_field("Dose, g per litre")
+        self.dose = text_field("Or type the dose, g per litre")
         self.slider = w.FloatSlider(
             description="Dose, g per litre", min=0, max=60, step=STEP, readout_format=".1f", continuous_update=True,
             style={"description_width": "13rem"}, layout=w.Layout(width="min(44rem, 100%)"),
@@ -206,7 +206,7 @@ class DosePanel(Panel):
         rows = [
             [
                 point.batch.number, point.batch.version, f"{point.poured_g_per_l:.1f}", f"{100 * point.loss:.1f}", f"{point.dose_g_per_l:.1f}",
-                f"{point.thickness.range:.2g}", dish.target.place(point.thickness.viscosity_pa_s), point.left_out,
+                f"{point.thickness.range:.2g}", dish.target.place(point.thickness.viscosity_pa_s).removesuffix(" than"), point.left_out,
             ]
             for point in dish.pots
         ]  # fmt: skip

@@ -22,13 +22,14 @@ LOOK = """<style>
 .spoonline button { width: auto; padding: 0 1rem; }
 .spoonline .widget-text, .spoonline .widget-dropdown { min-height: 2.7rem; }
 .spoonline :is(button, input, select, a, [role=slider]):focus-visible { outline: 3px solid #0072b2; outline-offset: 1px; }
+.spoonline .sl-answer .sl-said { font-size: 1rem; }
 .spoonline .sl-answer { font-size: 1.25rem; line-height: 1.4; }
 .spoonline .sl-said { color: var(--jp-ui-font-color2, #5a5a5a); line-height: 1.4; }
 .spoonline .sl-wrong, .spoonline [role=alert] { color: #a23b00; font-weight: 600; line-height: 1.4; }
 .spoonline .sl-wrong::before { content: "! "; }
 .spoonline [role=alert]:not(:empty) { border: 2px solid #a23b00; padding: .4rem .7rem; margin: .3rem 0; }
-.spoonline [role=status]:not(:empty) { border-left: 4px solid #0072b2; padding: .3rem .7rem; margin: .3rem 0; }
-.spoonline table { border-collapse: collapse; margin: .4rem 0; }
+.spoonline [role=status]:not(:empty):not(.sl-said) { border-left: 4px solid #0072b2; padding: .3rem .7rem; margin: .3rem 0; }
+.spoonline table { border-collapse: collapse; margin: .4rem 0; line-height: 1.35; min-width: 26rem; }
 .spoonline caption { text-align: left; padding: .2rem 0; color: var(--jp-ui-font-color2, #5a5a5a); }
 .spoonline th, .spoonline td { padding: .25rem .7rem .25rem 0; border-bottom: 1px solid #d0d0d0; text-align: left; vertical-align: top;
   font-weight: normal; white-space: normal; }
@@ -89,6 +90,10 @@ class Line(w.HTML):
         css = f' class="{self._css}"' if self._css else ""
         self.value = f"<div{role}{css}>{escaped(text)}{markup}</div>" if text or markup or self._role else ""
 
+    def wrong(self, text: str) -> None:
+        """Say beside a field what is wrong with it."""
+        self.say("", markup=f"<span class='sl-wrong'>{escaped(text)}</span>")
+
 
 Method = TypeVar("Method", bound=Callable[..., Any])
 
@@ -118,23 +123,28 @@ def shown(method: Method) -> Method:
     return wrapper  # type: ignore[return-value]
 
 
+SAID = "said here"
+
+
 class Panel(w.VBox):
     """The root of a form.
 
     Parameters
     ----------
     children : iterable of Widget
-        The form, top to bottom; the answer first.
+        The form, top to bottom; the answer first. ``SAID`` in it marks where the form says what happened (else at the end).
     """
 
     purpose = "a form"
 
-    def __init__(self, children: Iterable[w.Widget]) -> None:
+    def __init__(self, children: Iterable[Any]) -> None:
         self.status = Line("status")
         self.alert = Line("alert")
         self.status.say("")
         self.alert.say("")
-        super().__init__([w.HTML(LOOK), *children, self.alert, self.status, Guard()])
+        form = list(children)
+        place = form.index(SAID) if SAID in form else len(form)
+        super().__init__([w.HTML(LOOK), *form[:place], self.alert, self.status, *form[place + 1 :], Guard()])
         self.add_class("spoonline")
 
     def __repr__(self) -> str:
@@ -184,7 +194,9 @@ def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
 def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False) -> w.Button:
     """A button named by a verb of the kitchen."""
     made = w.Button(
-        description=label, button_style="primary" if primary else "", layout=w.Layout(width="auto")
+        description=label,
+        button_style="primary" if primary else "",
+        layout=w.Layout(width="auto", align_self="flex-start"),
     )
     made.on_click(on_press)
     return made

@@ -53,7 +53,10 @@ class ReadingFields(w.VBox):
             field.observe(self._say, "value")
         self.settings.children = list(self._settings.values())
         label, hint = ASKS[self.tool.value]
-        self.values.description, self.values.placeholder = f"{label}, {flow.unit_of(self.tool.value)}", hint
+        self.values.description, self.values.placeholder = (
+            f"{label}, {flow.unit_of(self.tool.value).split()[0]}",
+            hint,
+        )
         self._say()
 
     @property
@@ -103,7 +106,7 @@ class ReadingFields(w.VBox):
                     text, markup="".join(f"<br><span class='sl-wrong'>{flag}</span>" for flag in flags)
                 )
             except KitchenError as err:
-                self.said.say(str(err))
+                self.said.wrong(str(err))
         if self.on_change is not None:
             self.on_change()
 
