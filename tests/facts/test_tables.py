@@ -15,6 +15,8 @@ from spoonline.facts import (
     household,
     ingredient,
     ingredients,
+    limit,
+    limits,
     thickener,
     thickeners,
 )
@@ -174,6 +176,19 @@ def test_a_roux_counts_its_flour() -> None:
     assert ingredient("white roux").fat_g == pytest.approx(
         (float(ingredient("wheat flour").fat_g or 0) + float(ingredient("butter").fat_g or 0)) / 2, abs=0.01
     )
+
+
+def test_limits_have_a_unit_and_a_source() -> None:
+    assert len(limits()) >= 15
+    for row in limits().values():
+        assert row.value > 0 and row.unit and row.source and row.kind in {"published", "common practice"}, (
+            row.name
+        )
+    start, stage, end = (limit(f"cooling {name}").value for name in ("start", "stage 1", "stage 2"))
+    assert start > stage > end
+    assert limit("cooling stage 1 time").value < limit("cooling total time").value
+    with pytest.raises(ItemError, match="no limit"):
+        limit("moonlight")
 
 
 def test_trim_goes_both_ways() -> None:

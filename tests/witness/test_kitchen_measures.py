@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from spoonline.facts import grams, ingredient
+from spoonline.facts import grams, ingredient, limit
 from spoonline.measures import (
     parse_minutes,
     parse_temperature,
@@ -282,6 +282,17 @@ def test_the_two_sources_agree_where_the_trimming_is_the_same() -> None:
 def test_one_trim_is_left_apart() -> None:
     """Cauliflower: 1.20 in the Armed Forces list (83 %) against 39 % in SR28; the first looks like a misprint."""
     assert ingredient("cauliflower").edible_percent == 39
+
+
+def test_limits_of_the_model_food_code() -> None:
+    """FDA Food Code 3-501.14 (135 F, 70 F, 41 F; 2 h, 6 h), 3-403.11 (165 F for 15 s within 2 h), 3-501.17 (7 days)."""
+    for name, fahrenheit in (("start", 135), ("stage 1", 70), ("stage 2", 41)):
+        assert limit(f"cooling {name}").value == pytest.approx(
+            parse_temperature(f"{fahrenheit} F").celsius, abs=0.5
+        )
+    assert limit("reheating").value == pytest.approx(parse_temperature("165 F").celsius, abs=0.5)
+    assert (limit("cooling stage 1 time").value, limit("cooling total time").value) == (2, 6)
+    assert (limit("reheating hold").value, limit("keeping retail").value) == (15, 7)
 
 
 def test_a_generous_spoon() -> None:

@@ -233,10 +233,12 @@ def _mass(
     fault = ""
     # a mass beside a spoon or a cup is the surer of the two
     for each in sorted(amounts, key=lambda each: each.measure.kind != "mass"):
+        if item is None and each.measure.kind != "mass":
+            break
         try:
             return grams(each, item or spelling, size=size), ""
         except AmountError as err:
             fault = fault or str(err)
         except ItemError as err:
-            fault = fault or (str(err) if item else "")
+            fault = fault or str(err)
     return None, fault

@@ -132,9 +132,55 @@ class ThickenerFacts:
     flour_share: float = 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit of a code or of a material: value, unit, where it stands. Local codes may be stricter."""
+
+    name: str
+    value: float
+    unit: str
+    source: str
+    kind: str
+
+
 def _table(name: str) -> list[dict[str, str]]:
     with (_HERE / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
+
+
+@cache
+def limits() -> Mapping[str, Limit]:
+    """All limits by name: cooling, holding, reheating, keeping."""
+    return MappingProxyType(
+        {
+            row["name"]: Limit(row["name"], float(row["value"]), row["unit"], row["source"], row["kind"])
+            for row in _table("limits.csv")
+        }
+    )
+
+
+def limit(name: str) -> Limit:
+    """Look up a limit of a code; local codes may be stricter.
+
+    Raises
+    ------
+    ItemError
+        If there is no such limit here.
+
+    Notes
+    -----
+    Source: stands in each row; mostly the US model Food Code as states adopt it.
+
+    Examples
+    --------
+    >>> limit("cooling stage 1").value, limit("cooling stage 1").unit
+    (21.0, 'C')
+    """
+    if name not in limits():
+        raise ItemError(
+            f"There is no limit {name!r} here; write one of {', '.join(limits())}.", list(limits())
+        )
+    return limits()[name]
 
 
 def _typed(column: str, text: str) -> Any:
