@@ -101,6 +101,8 @@ def test_a_line_written_back_reads_the_same() -> None:
         ("2 cups", "No ingredient is named"),
         ("2 glimers of parsly", "no figures"),
         ("1 metric cup milk", "metric: 1 cup = 250 mL"),
+        ("2 tbsp (30 g) flour", "not the same (30 and 16 g): which one?"),
+        ("1 cup rice, cooked", "before or after cooking"),
     ],
 )
 def test_what_is_guessed_is_said_and_what_is_ambiguous_is_asked(line: str, words: str) -> None:

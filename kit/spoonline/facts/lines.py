@@ -32,6 +32,7 @@ _ASIDE = re.compile(
     re.IGNORECASE,
 )
 _JUICE = re.compile(r"(?:the )?(juice|zest|rind|grated rind|grated zest) of (.+)", re.IGNORECASE)
+_COOKED = re.compile(r"\b(?:cooked|boiled|roasted|mashed|pureed|popped)\b")
 _TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|scraped)\b")
 
 
@@ -96,6 +97,8 @@ def read_line(line: str, system: str = "us") -> LineReading:
         return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
     item_text, preparation, aside = _part(head.rest)
     amount, notes = head.amount, list(head.notes)
+    if re.match(r"juiced?\b", preparation):
+        item_text = f"{re.sub(r's$', '', item_text)} juice"
     if juice:
         kind = "juice" if juice[1].lower() == "juice" else "zest"
         item_text = f"{re.sub(r's$', '', item_text)} {kind}"
@@ -115,7 +118,9 @@ def read_line(line: str, system: str = "us") -> LineReading:
         mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
     if row is not None and row.ask and (not row.is_salt or (amount and amount.measure.kind != "mass")):
         notes.append(row.ask)
-    if mass is None and fault:
+    if amount is not None and amount.measure.kind == "volume" and _COOKED.search(preparation):
+        mass, fault = None, "Measured before or after cooking? Weigh it and write grams."
+    if fault:
         notes.append(fault)
     if amount is not None and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
         size_ml = amount.measure.size
@@ -226,19 +231,33 @@ def _piece_behind(words: list[str], amount: Amount | None) -> tuple[str, bool, s
 def _mass(
     amount: Amount | None, others: tuple[Amount, ...], item: str | None, spelling: str, size: str
 ) -> tuple[Weight | None, str]:
-    """Weigh the surest of the amounts; give what is asked where none can be weighed."""
+    """Weigh the surest of the amounts; give what is asked where none can be weighed, or two do not agree."""
     amounts = [each for each in (amount, *others) if each is not None]
     if not amounts:
         return None, "No amount is given; weigh what you use and write the grams."
+    found: list[tuple[Amount, Weight]] = []
     fault = ""
-    # a mass beside a spoon or a cup is the surer of the two
-    for each in sorted(amounts, key=lambda each: each.measure.kind != "mass"):
+    # a mass is surer than a metric volume, and that is surer than a spoon, a cup or a count
+    for each in sorted(
+        amounts, key=lambda each: (each.measure.kind != "mass", each.unit not in ("ml", "cl", "dl", "l"))
+    ):
         if item is None and each.measure.kind != "mass":
             break
         try:
-            return grams(each, item or spelling, size=size), ""
-        except AmountError as err:
+            found.append((each, grams(each, item or spelling, size=size)))
+        except (AmountError, ItemError) as err:
             fault = fault or str(err)
-        except ItemError as err:
-            fault = fault or str(err)
-    return None, fault
+    if not found:
+        return None, fault
+    best = found[0][1]
+    apart = [
+        (each, w.mass_g)
+        for each, w in found[1:]
+        if abs(w.mass_g - best.mass_g) > 0.16 * max(w.mass_g, best.mass_g)
+    ]
+    clash = (
+        f"{found[0][0]} and {apart[0][0]} are not the same ({best.mass_g:.0f} and {apart[0][1]:.0f} g): which one?"
+        if apart
+        else ""
+    )
+    return best, clash

@@ -112,7 +112,7 @@ def _piece(read: Amount, row: IngredientFacts, size: str) -> tuple[float, str, f
     sizes = [row.pieces[s] for s in ("small", "medium", "large") if s in row.pieces]
     for key in (wanted, read.unit if read.unit else ""):
         if key and key in row.pieces:
-            spread = _MADE_SD if read.unit in _MADE else _EACH_SD if words else _ANY_SD
+            spread = _MADE_SD if read.unit in _MADE else _EACH_SD if words and key == wanted else _ANY_SD
             return row.pieces[key], key, spread
     if not wanted and sizes:
         which = "one" if "one" in row.pieces else "medium" if "medium" in row.pieces else "large"
@@ -120,7 +120,7 @@ def _piece(read: Amount, row: IngredientFacts, size: str) -> tuple[float, str, f
         spread = max(_EACH_SD, (sizes[-1] - sizes[0]) / 12**0.5 / each)
         return each, which, spread
     if not wanted and "one" in row.pieces:
-        return row.pieces["one"], "one", _ANY_SD
+        return row.pieces["one"], "one", _ANY_SD if row.part in ("vegetable", "fruit") else _EACH_SD
     known = ", ".join(f"{key} {value:g} g" for key, value in row.pieces.items() if key != "one")
     hint = f"known are {known}; or write" if known else "weigh it and write"
     raise AmountError(
