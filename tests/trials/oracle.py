@@ -77,7 +77,7 @@ def cloud(
     log_weight = log_weight + np.log(np.broadcast_to(cell, (slope.size, ln_s.size, ln_base.size))).ravel()
     b_pa_s = np.exp(ln_base_)
     mean_level, sd_level = prior.level(temperature_c, rate)
-    mean_level = mean_level + np.log(np.minimum(np.maximum(b_pa_s / water_pa_s(temperature_c), 1), 2))
+    mean_level = mean_level + np.log(np.minimum(np.maximum(b_pa_s / water_pa_s(temperature_c), 1), 2)) / 2
     # where the level can lie for each slope, spread and base: a running product of bells
     centre, width = mean_level, np.full_like(slope_, sd_level)
     variances, ys = [], []

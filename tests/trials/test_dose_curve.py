@@ -167,13 +167,13 @@ def test_prior_arithmetic() -> None:
 
 
 def test_prior_spread_is_that_of_its_parts() -> None:
-    """A strength known to 20 % spreads the level by b times that, besides the level's own 0.5."""
+    """A strength known to 20 % spreads the level by b times that, besides the level's own 0.7."""
     flour = prior_for("wheat flour")
-    assert flour.level()[1] == pytest.approx(np.hypot(0.5, 3 * 0.2))
-    assert CORN.level(20.0)[1] == pytest.approx(np.hypot(0.5, 6 / 17 * np.log(2.31)), abs=2e-3)
+    assert flour.level()[1] == pytest.approx(np.hypot(0.7, 3 * 0.2))
+    assert CORN.level(20.0)[1] == pytest.approx(np.hypot(0.7, 6 / 17 * np.log(2.31)), abs=2e-3)
     assert CORN.level(60.0, 0.5) == (
         pytest.approx(np.log(0.2) + 0.5 * np.log(100)),
-        pytest.approx(np.hypot(0.5, 0.1 * np.log(100))),
+        pytest.approx(np.hypot(0.7, 0.1 * np.log(100))),
     )
 
 

@@ -27,7 +27,7 @@ RANGE = (0.5, 0.05, 0.95)  # best, low, high: a 90 % range
 MOST_G_PER_L = 500.0
 NEAR = (0.6, 1.6)  # times the least and the most dose tried: outside it the line is extrapolated
 ODD_SD = 2.5
-SCAN_DOSES = np.geomspace(0.02, 2000.0, 72)
+SCAN_DOSES = np.geomspace(0.05, 2000.0, 48)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -122,7 +122,7 @@ class DoseCurve:
         --------
         >>> curve = DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90])
         >>> print(f"{curve.dose_for(0.5):.1f} g/L")
-        33.8 (31.6-38.2) g/L
+        33.5 (31.3-37.2) g/L
         """
         dose, viscosity = numbers(dose_g_per_l, "dose", "g/L"), numbers(viscosity_pa_s, "viscosity", "Pa s")
         if dose.shape != viscosity.shape:

@@ -24,7 +24,10 @@ FloatArray = NDArray[np.float64]
 # starch part, and the first-order rule overstates what such a base explains.
 READING_LIMIT = 0.7
 ROOT_2_PI = float(np.sqrt(2 * np.pi))
-DROPPED = 2e-4  # total weight of the pairs that are left out of the answers
+# A base thicker than water may carry the starch's thickness up by the same ratio (milk does, a puree need
+# not): half of it, in ln.
+CARRIED = 0.5
+DROPPED = 1e-3  # total weight of the pairs that are left out of the answers
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,7 +175,7 @@ def base_grid(prior: Prior, least_pa_s: float) -> tuple[FloatArray, FloatArray]:
 def noise_grid(prior: Prior, batches: int) -> tuple[FloatArray, FloatArray]:
     """Pot-to-pot spreads s, evenly in ln s, with the log weight of the scaled-inverse-chi2 prior at each."""
     df, s0 = prior.batch_df, prior.batch_sd
-    step = min(0.3, 1.3 / np.sqrt(2 * (df + batches)))
+    step = min(0.3, 1.7 / np.sqrt(2 * (df + batches)))
     ln_ratio = np.arange(-1.4, 2.6, step)
     return s0 * np.exp(ln_ratio), -df * ln_ratio - df / 2 * np.exp(-2 * ln_ratio)
 
@@ -212,7 +215,7 @@ def fit_mixture(
     level : tuple of float
         Mean and spread of ln level in water, at the temperature and shear rate of the readings.
     water : float
-        Viscosity of water there [Pa s]: a thicker base thickens the starch part by the same ratio, up to 2.
+        Viscosity of water there [Pa s]: a thicker base lifts the starch part by half the ratio (ln), up to 2.
     base_pa_s : float, optional
         The base, where it was measured [Pa s].
     """
@@ -224,7 +227,7 @@ def fit_mixture(
     offset, part = slope_parts(prior, float(np.max(x_sd, initial=0.0)))
     # axes: part of the slope's prior, spread, base, batch
     start = np.empty((offset.size, 1, base.size, 2))
-    start[..., 0] = level[0] + np.log(np.clip(base / water, 1.0, 2.0))
+    start[..., 0] = level[0] + np.log(np.clip(base / water, 1.0, 2.0)) * CARRIED
     start[..., 1] = prior.exponent + offset[:, None, None]
     precision = np.diag([level[1] ** -2, part**-2])
     over = viscosity_pa_s - base[:, None]
@@ -261,7 +264,7 @@ def fit_mixture(
 
 
 def interpolated(
-    f: Callable[[FloatArray], FloatArray], x: FloatArray, ends: tuple[float, float], degree: int = 30
+    f: Callable[[FloatArray], FloatArray], x: FloatArray, ends: tuple[float, float], degree: int = 24
 ) -> FloatArray:
     """Evaluate rows of f at x through Chebyshev interpolation on ``ends``."""
     k = np.arange(degree + 1)
