@@ -98,7 +98,7 @@ def read_line(line: str, system: str = "us") -> LineReading:
     item_text, preparation, aside = _part(head.rest)
     amount, notes = head.amount, list(head.notes)
     if re.match(r"juiced?\b", preparation):
-        item_text = f"{re.sub(r's$', '', item_text)} juice"
+        item_text, preparation = f"{re.sub(r's$', '', item_text)} juice", ""
     if juice:
         kind = "juice" if juice[1].lower() == "juice" else "zest"
         item_text = f"{re.sub(r's$', '', item_text)} {kind}"
