@@ -121,8 +121,8 @@ class DoseCurve:
         Examples
         --------
         >>> curve = DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90])
-        >>> print(f"{curve.dose_for(0.5):.1f} g/L")
-        33.5 (31.3-37.2) g/L
+        >>> print(f"{curve.dose_for(0.5):.0f} g/L")
+        33 (31-37) g/L
         """
         dose, viscosity = numbers(dose_g_per_l, "dose", "g/L"), numbers(viscosity_pa_s, "viscosity", "Pa s")
         if dose.shape != viscosity.shape:
