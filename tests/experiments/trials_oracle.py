@@ -19,7 +19,7 @@ from trials import oracle
 
 def main(sets: int) -> None:
     prior = prior_for("corn starch")
-    rows, shares = [], []
+    rows, shares, spoons = [], [], []
     for seed in range(sets):
         case = oracle.random_case(np.random.default_rng([seed, 11]))
         points = oracle.cloud(case.dose, case.eta, prior, case.pot, case.base, case.reading, case.dose_sd)
@@ -34,6 +34,7 @@ def main(sets: int) -> None:
         known = points.weight[points.base >= case.target].sum() < 0.02
         error = np.abs(found / expected - 1)
         error[1] = error[1] if known else np.nan
+        spoons.append(case.dose_sd)
         rows.append([*error, *np.abs(np.array(curve.viscosity(middle)) / average - 1)])
         shares += [
             abs(oracle.batch_below(points, middle, end, prior, case.pot) - chance)
@@ -47,6 +48,10 @@ def main(sets: int) -> None:
         column = column[np.isfinite(column)]
         figures = [np.median(column), np.quantile(column, 0.95), column.max()]
         print(f"{name:13s}", *(f"{each:7.3f}" for each in figures), f"({column.size} sets)")
+    weighed = np.array(spoons) < 0.05
+    print(
+        f"worst dose with weighed thickener {table[weighed, 0].max():.3f}, with spoons {table[~weighed, 0].max():.3f}"
+    )
     print(f"share below the ends of the batch range: worst off by {max(shares):.4f}")
 
 

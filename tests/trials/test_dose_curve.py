@@ -149,6 +149,8 @@ def test_drawn_curves_are_the_same_as_single_answers(base) -> None:
         assert np.array(drawn)[:, ::19] == pytest.approx(some, rel=5e-4)
     assert curve.dose_for([0.1, 0.2]).best[1] == pytest.approx(curve.dose_for(0.2).best)
     assert curve.viscosity(grid.reshape(20, 20)).best.shape == (20, 20)
+    assert curve.viscosity([]).best.shape == (0,)
+    assert isinstance(curve.batch(30).low, float)
 
 
 # -- prior, pot, conditions
@@ -348,3 +350,18 @@ def test_bad_questions_get_one_sentence() -> None:
         assert words in str(caught.value)
     with pytest.raises(ItemError):
         DoseCurve.fit([20], [0.1], "sawdust")
+
+
+def test_moments_are_those_of_drawn_curves() -> None:
+    curve = DoseCurve.fit([25, 35, 45, 30], [0.06, 0.15, 0.30, 0.11], base_pa_s=0.02, relative_error=0.1)
+    x = place(np.array([40.0, 28.0, 60.0]), CORN, Pot())
+    rng, mixture = np.random.default_rng(8), curve.mixture
+    which = rng.choice(mixture.weight.size, 40_000, p=mixture.weight)
+    root = np.linalg.cholesky(mixture.covariance)[which]
+    lines = mixture.mean[which] + np.einsum("nij,nj->ni", root, rng.normal(size=(which.size, 2)))
+    eta = np.log(mixture.base[which, None] + np.exp(lines[:, :1] + lines[:, 1:] * x))
+    covariance, variance, noise = mixture.moments(x)
+    drawn = np.cov(eta.T)
+    assert covariance == pytest.approx(drawn[0], rel=0.05)
+    assert variance == pytest.approx(np.diag(drawn), rel=0.05)
+    assert np.all(noise < mixture.noise.max())

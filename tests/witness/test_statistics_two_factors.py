@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from spoonline.measures.errors import BatchError
-from spoonline.trials.two_factors import Factor, fit_effects, fit_surface, plan_pots
+from spoonline.trials.two_factor_plan import Factor, plan_pots
+from spoonline.trials.two_factors import fit_effects, fit_surface
 
 
 def test_two_by_two() -> None:

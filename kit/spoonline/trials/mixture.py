@@ -73,6 +73,7 @@ class Mixture:
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
         mean, sd = self.lines(x, single)
+        shape = len(chances), len(mean)
         z = np.repeat(ndtri(np.asarray(chances)), len(mean))
         mean, sd = np.tile(mean, (len(chances), 1)), np.tile(sd, (len(chances), 1))
         # the quantile of a mixture lies between the quantiles of its parts
@@ -83,7 +84,7 @@ class Mixture:
             return part @ self.weight, slope @ self.weight
 
         found = _solve(climb, z, each.min(axis=-1), each.max(axis=-1), each @ self.weight)
-        return found.reshape(len(chances), -1)
+        return found.reshape(shape)
 
     def reaching(self, target_pa_s: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
         """Quantiles of the x at which the average pot reaches the target.
@@ -113,6 +114,18 @@ class Mixture:
             low, high = scan[first[inner] - 1], scan[first[inner]]
             found[inner] = _solve(climb, ndtri(np.asarray(chances)[inner]), low, high, (low + high) / 2)
         return found
+
+    def moments(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Of ln viscosity at each x (p,): covariance with that at x[0], variance, and pot-to-pot variance."""
+        mean, _ = self.lines(x)
+        starch = np.exp(mean)
+        value, share = np.log(self.base + starch), starch / (self.base + starch)
+        away = value - (value @ self.weight)[:, None]
+        rows = np.stack([share, share * x[:, None]], axis=-1)  # slopes of ln viscosity in (a, b)
+        turned = np.einsum("pki,kij->pkj", rows, self.covariance)
+        covariance = (np.sum(turned * rows[0], axis=-1) + away * away[0]) @ self.weight
+        variance = (np.sum(turned * rows, axis=-1) + away**2) @ self.weight
+        return covariance, variance, (share**2 * self.noise) @ self.weight
 
     def summary(self) -> tuple[FloatArray, FloatArray]:
         """Mean and covariance of (a, b) over all lines."""

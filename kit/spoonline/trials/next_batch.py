@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import ndtr
 
-from spoonline.trials.line import Line, line_design
+from spoonline.trials.priors import place
 
 if TYPE_CHECKING:
     from spoonline.trials.dose_curve import DoseCurve
@@ -156,21 +156,17 @@ def most_telling(
     gain : float
         Expected rise of the chance in the band, from the better of the two.
     """
-    mean, covariance = curve.mixture.summary()
-    noise = curve.spread**2
-    line = Line(mean, covariance / noise, np.array(noise), np.inf, np.array(0.0))
     doses = np.concatenate([[dose], dose * np.geomspace(0.4, 2.5, 81)])
     eatable = curve.chance(doses, target_pa_s, 2.0) > 0.5
     eatable[0] = True
-    x = np.log(curve.pot.percent(doses, curve.prior.strength) / curve.prior.reference_percent)
-    rows = line_design(x)
-    cut = np.where(eatable, line.variance_cut(rows, rows[0]), 0.0)
+    covariance, variance, noise = curve.mixture.moments(place(doses, curve.prior, curve.pot))
+    # share of the variance at ``dose`` that one more pot at each dose would remove, whatever it reads
+    cut = np.where(eatable, covariance**2 / ((noise + variance) * variance[0]), 0.0)
     at = int(np.argmax(cut))
     width = np.log(band)
 
     def landing(share: float) -> float:
-        sd = np.sqrt(noise * (1 + float(line.at(rows[:1])[1][0]) * (1 - share)))
-        return float(2 * ndtr(width / sd) - 1)
+        return float(2 * ndtr(width / np.sqrt(noise[0] + variance[0] * (1 - share))) - 1)
 
     gain = landing(float(cut[at])) - landing(0.0)
     # worth a mention only where it leaves clearly less variance, and is another dose than the one suggested
