@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
+from spoonline.flow.flow_cup import FlowCup
 from spoonline.flow.instrument import Instrument
 from spoonline.flow.ring import Ring
 from spoonline.flow.spatula import Spatula
+from spoonline.flow.syringe import Syringe
+from spoonline.flow.trough import Trough
 from spoonline.measures.errors import ItemError, ReadingError
 
 NOT_CLINICAL = (
@@ -21,7 +25,7 @@ class Tool:
 
     kind: type[Instrument]
     usual: dict[str, float]
-    fixed: dict[str, bool]
+    fixed: dict[str, Any]
     resolution: float
     how: str
 
@@ -42,6 +46,27 @@ TOOLS: dict[str, Tool] = {
         0.05,
         "Dip a flat spatula 10 cm wide 8 cm deep, pull it out, let it drain upright for 10 s, touch off the drop, weigh what stays on "
         "it and halve it.",
+    ),
+    "trough": Tool(
+        Trough,
+        {"volume_ml": 95.0, "seconds": 30.0},
+        {},
+        0.25,
+        "Fill 95 mL behind the gate of a level trough 5 cm wide, open the gate, and after 30 s read how far the food has come.",
+    ),
+    "syringe": Tool(
+        Syringe,
+        {"volume_ml": 10.0, "seconds": 10.0},
+        {},
+        0.2,
+        "Fill a 10-mL syringe without plunger, finger under the tip, let it run for 10 s, and read what is left.",
+    ),
+    "flow cup": Tool(
+        FlowCup,
+        {},
+        {"cup": "Ford 4"},
+        0.5,
+        "Fill the cup to the brim, finger under the hole, and time from taking the finger away until the stream breaks.",
     ),
 }
 

@@ -1,6 +1,6 @@
 """Spreading of a power-law fluid as a thin film, solved from the start: the table behind the ring and the trough.
 
-    python -m spoonline.flow.thin_film      solves again and writes ``master_curve.csv`` beside this file
+    python -m spoonline.flow.thin_film      solves again and writes the tables beside this file (minutes)
 
 Lengths in r0 (ring radius, or lock length of a trough), heights in h0, time in
 T = ((2n+1)/n) (K/(rho g))^(1/n) r0^((n+1)/n) h0^(-(n+2)/n); then depth-mean speed U = (h^(n+1) |h_r|)^(1/n), and continuity.
@@ -8,6 +8,7 @@ T = ((2n+1)/n) (K/(rho g))^(1/n) r0^((n+1)/n) h0^(-(n+2)/n); then depth-mean spe
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,14 @@ STRETCHES = (
 )  # fmt: skip
 
 
-def front_times(n: float, stretches: FloatArray, *, planar: bool = False, cells: int = 400) -> FloatArray:
+def front_times(
+    n: float,
+    stretches: FloatArray,
+    *,
+    planar: bool = False,
+    cells: int = 400,
+    slowing: Callable[[FloatArray], FloatArray] | None = None,
+) -> FloatArray:
     """Dimensionless time at which the front reaches each stretch X = r/r0.
 
     Parameters
@@ -36,6 +44,8 @@ def front_times(n: float, stretches: FloatArray, *, planar: bool = False, cells:
         Trough instead of ring.
     cells : int
         Parcels; the error falls with about the square of their number.
+    slowing : callable, optional
+        Share of the free flow that side walls leave, from the depth [h0]; none unless given.
 
     Returns
     -------
@@ -70,6 +80,8 @@ def front_times(n: float, stretches: FloatArray, *, planar: bool = False, cells:
         slope /= n + 2
         # For n > 1 the power has no slope of its own at 0, where the inside has not moved yet; a trace of width gives it one.
         out: FloatArray = slope * (slope**2 + still**2) ** ((1 / n - 1) / 2)
+        if slowing is not None:
+            out[:-1] *= slowing(0.5 * (height[:-1] + height[1:]))
         return out
 
     def arrived(_time: float, wall: FloatArray) -> float:
@@ -108,7 +120,7 @@ def make_table(cells: int = 400) -> FloatArray:
 
 
 def main() -> None:
-    """Solve and write the table."""
+    """Solve and write the tables, those of the trough with its side walls too."""
     head = "planar,X," + ",".join(f"tau_n{n}" for n in INDICES)
     np.savetxt(
         TABLE,
@@ -118,6 +130,9 @@ def main() -> None:
         header=head,
         comments="",
     )
+    from spoonline.flow import side_walls
+
+    side_walls.write()
 
 
 if __name__ == "__main__":

@@ -1,0 +1,274 @@
+"""Two or more different tests of one fluid: its consistency and its flow index together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from spoonline.flow.fluid import FloatArray, Fluid
+from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument
+from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.flow.ring import Ring
+from spoonline.measures.errors import ReadingError
+from spoonline.measures.ranges import Range
+
+VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it lies between 0.2 and 1.2
+
+
+@dataclass(frozen=True)
+class MeasuredFluid(Fluid):
+    """A fluid found from several tests, with what is known of it.
+
+    Parameters
+    ----------
+    covariance : tuple of float
+        Variance of ln K, covariance of ln K and n, variance of n.
+    rates_per_s : tuple of float
+        Shear rate of each test [1/s].
+    notes : tuple of str
+        What is doubtful, one sentence each.
+    """
+
+    covariance: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    rates_per_s: tuple[float, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def flow_index_range(self) -> Range:
+        """Flow index with its 95 % range [-], inside 0.2 to 1.2."""
+        half, n = Z95 * self.covariance[2] ** 0.5, float(self.flow_index)
+        return Range(n, max(n - half, LEAST_INDEX), min(n + half, MOST_INDEX))
+
+    @property
+    def consistency_range(self) -> Range:
+        """Consistency with its 95 % range [Pa s^n]; the same as the viscosity at 1 1/s."""
+        return self.viscosity_range(1.0)
+
+    def viscosity_range(self, shear_rate_per_s: float) -> Range:
+        """Viscosity at a shear rate with its 95 % range [Pa s].
+
+        Raises
+        ------
+        ReadingError
+            If the rate is not above 0.
+        """
+        best = float(self.viscosity(shear_rate_per_s))
+        lever = float(np.log(shear_rate_per_s))
+        a, b, c = self.covariance
+        spread = float(np.exp(Z95 * np.sqrt(max(a + 2 * lever * b + lever**2 * c, 0.0))))
+        return Range(best, best / spread, best * spread)
+
+    def _lines(self) -> list[str]:
+        rows = [
+            f"consistency {self.consistency_range:.3g} Pa s^n",
+            f"flow index {self.flow_index_range:.2f}",
+            *(
+                f"viscosity at {rate:.2g} 1/s {self.viscosity_range(rate):.2g} Pa s"
+                for rate in sorted({*self.rates_per_s, 50.0})
+            ),
+        ]
+        return [*rows, *self.notes]
+
+    def __str__(self) -> str:
+        return "\n".join(self._lines())
+
+    def _repr_html_(self) -> str:
+        return "<ul>" + "".join(f"<li>{line}</li>" for line in self._lines()) + "</ul>"
+
+
+def fluid_from(
+    tests: Sequence[tuple[Instrument, float]],
+    density_kg_m3: float = 1050.0,
+    reading_sds: Sequence[float] | None = None,
+) -> MeasuredFluid:
+    """The fluid that shows all these readings best.
+
+    Parameters
+    ----------
+    tests : sequence of (instrument, reading)
+        Two or more tests at different shear rates; ring and spatula are a good pair.
+    density_kg_m3 : float
+        Density [kg/m3].
+    reading_sds : sequence of float, optional
+        Standard uncertainty of each reading, in its unit; that of a reading by hand unless given.
+
+    Returns
+    -------
+    MeasuredFluid
+        Consistency and flow index with their covariance.
+
+    Raises
+    ------
+    ReadingError
+        With fewer than two tests, with a reading its tool cannot give, if the tests work at one and the same rate, or if no
+        flow index from 0.2 to 1.2 brings them together.
+
+    Notes
+    -----
+    Each test gives ln K as a falling or rising line in n; the lines cross at the fluid. Weighted least squares by Gauss and
+    Newton, with each test's own uncertainty (reading, time, volume, method) from its ``interval``; where more than two tests
+    differ by more than that, the spread is widened by the excess (Birge's ratio).
+
+    Examples
+    --------
+    >>> from spoonline.flow import Spatula
+    >>> found = fluid_from([(Ring(3.5, 2.0, 30), 8.3795), (Spatula(5, 4, 10), 1.6638)])
+    >>> round(found.flow_index, 3), round(found.consistency_pa_sn, 2)
+    (0.5, 5.0)
+    """
+    if len(tests) < 2:
+        raise ReadingError(
+            f"{len(tests)} test came; two different ones are wanted, such as ring and spatula."
+        )
+    tools = [tool for tool, _ in tests]
+    shown = [float(reading) for _, reading in tests]
+    sds = [TOOLS[t.name].resolution for t in tools] if reading_sds is None else list(reading_sds)
+    if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
+        raise ReadingError(
+            f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted."
+        )
+
+    def ln_k(n: ArrayLike) -> FloatArray:
+        pairs = zip(tools, shown, strict=True)
+        found = [
+            tool.fluid(value, n, np.full_like(n, density_kg_m3)).consistency_pa_sn for tool, value in pairs
+        ]
+        return np.asarray(np.log(np.array(found)))
+
+    def ln_sd(n: float) -> FloatArray:
+        bands = [
+            tool.interval(value, sd, flow_index=n, density_kg_m3=density_kg_m3)
+            for tool, value, sd in zip(tools, shown, sds, strict=True)
+        ]
+        return np.array([np.log(band.high / band.low) / (2 * Z95) for band in bands])
+
+    grid = np.linspace(LEAST_INDEX, MOST_INDEX, 41)
+    lines, weight = ln_k(grid), 1 / ln_sd(0.6) ** 2
+
+    def miss(values: FloatArray) -> FloatArray:
+        middle = weight @ values / weight.sum()
+        return np.asarray(weight @ (values - middle) ** 2)
+
+    n = float(grid[np.argmin(miss(lines))])
+    slope = np.zeros(len(tests))
+    for _ in range(40):
+        weight = 1 / ln_sd(n) ** 2
+        step = 1e-4
+        low, here, high = ln_k(np.clip([n - step, n, n + step], LEAST_INDEX, MOST_INDEX)).T
+        reach = min(n + step, MOST_INDEX) - max(n - step, LEAST_INDEX)
+        slope = (high - low) / reach
+        off, lean = here - weight @ here / weight.sum(), slope - weight @ slope / weight.sum()
+        if weight @ lean**2 < 1e-4 * weight.sum():
+            raise ReadingError(
+                "These tests work at nearly one shear rate and cannot tell consistency and flow index apart; add a test at another "
+                "rate, such as the spatula beside the ring."
+            )
+        new = float(np.clip(n - weight @ (off * lean) / (weight @ lean**2), LEAST_INDEX, MOST_INDEX))
+        done, n = abs(new - n) < 1e-12, new
+        if done:
+            break
+    values = ln_k(n)
+    level, chi = float(weight @ values / weight.sum()), float(miss(values))
+    over = len(tests) - 2
+    at_end = n in (LEAST_INDEX, MOST_INDEX)
+    if at_end and chi > Z95**2 * (1 + over):
+        raise ReadingError(
+            "These readings do not belong to one fluid for any flow index from 0.2 to 1.2; check times, sizes and temperatures, and "
+            "read again."
+        )
+    # A row per test: ln K_i = ln K - slope_i (n - n_i); the inverse of its weighted square is the covariance.
+    design = np.column_stack([np.ones(len(tests)), -slope])
+    covariance = np.linalg.inv(design.T @ (weight[:, None] * design))
+    if over > 0:
+        covariance *= max(1.0, chi / over)
+    fluid = Fluid(float(np.exp(level)), n, density_kg_m3)
+    notes = []
+    if covariance[1, 1] ** 0.5 > VAGUE_INDEX_SD:
+        notes.append(
+            "These tests can hardly tell consistency and flow index apart: do not carry the viscosity to other rates; add a test at "
+            "another rate."
+        )
+    if at_end:
+        notes.append(
+            f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again."
+        )
+    if over > 0 and chi > 4 * over:
+        notes.append(
+            "The tests differ by more than their own spread; the range is widened. Check temperatures and times."
+        )
+    for tool, value in zip(tools, shown, strict=True):
+        notes += tool.flags(value)
+    a, b, c = covariance[0, 0], covariance[0, 1], covariance[1, 1]
+    rates = tuple(float(tool.shear_rate(fluid)) for tool in tools)
+    return MeasuredFluid(
+        fluid.consistency_pa_sn, n, density_kg_m3, 0.0, (float(a), float(b), float(c)), rates, tuple(notes)
+    )
+
+
+def n_from_two_times(
+    ring: Ring, radius_cm: float, later_radius_cm: float, later_seconds: float, radius_sd_cm: float = 0.05
+) -> tuple[Range, tuple[str, ...]]:
+    """The flow index from one puddle read twice; a hint, never a measurement.
+
+    Parameters
+    ----------
+    ring : Ring
+        Its ``seconds`` is the time of the first reading [s].
+    radius_cm, later_radius_cm : float
+        Both readings [cm].
+    later_seconds : float
+        Time of the later reading [s].
+    radius_sd_cm : float
+        Standard uncertainty of a radius [cm].
+
+    Returns
+    -------
+    tuple
+        Flow index with its 95 % range [-], and sentences on what is doubtful.
+
+    Raises
+    ------
+    ReadingError
+        If the later time or radius is not above the first.
+
+    Notes
+    -----
+    beta = ln(r2/r1)/ln(t2/t1), n = 5 beta/(1 - 3 beta). Ill-conditioned: n = 1 and n = 0.4 differ only as beta = 0.125 and 0.065,
+    and half a millimetre at 6 cm moves n by 0.05 to 0.08, before level, drying, cooling and wetting.
+
+    Examples
+    --------
+    >>> found, doubts = n_from_two_times(Ring(3.5, 2.0, 10), 6.0, 6.74, 60)
+    >>> f"{found:.2f}"
+    '0.40 (0.31-0.50)'
+    """
+    if not later_seconds > ring.seconds:
+        raise ReadingError(
+            f"A later time of {later_seconds:g} s came; above the first, {ring.seconds:g} s, is wanted."
+        )
+    if not later_radius_cm > radius_cm > ring.radius_cm:
+        raise ReadingError(
+            f"Radii of {radius_cm:g} and {later_radius_cm:g} cm came; a puddle that left the ring and grew is wanted. One that stopped "
+            "has a yield stress: use the slump test."
+        )
+    span = np.log(later_seconds / ring.seconds)
+    beta = float(np.log(later_radius_cm / radius_cm) / span)
+    half = Z95 * radius_sd_cm * float(np.hypot(1 / radius_cm, 1 / later_radius_cm) / span)
+
+    def index(exponent: float) -> float:
+        return 5 * exponent / (1 - 3 * exponent) if exponent < 0.33 else float("inf")
+
+    found = Range(index(beta), index(max(beta - half, 0.0)), index(beta + half))
+    doubts = [
+        "Two times of one puddle say little of the flow index: level, drying and cooling weigh as much as the fluid. Use ring and spatula."
+    ]
+    if not LEAST_INDEX <= found.best <= MOST_INDEX:
+        doubts.append(
+            f"A flow index of {found.best:.2f} came out, outside 0.2 to 1.2: the puddle stopped, dried, or was read wrongly."
+        )
+    if radius_cm / ring.radius_cm < 1.3:
+        doubts.append("The first puddle had hardly left the ring: read it later.")
+    return found, tuple(doubts)

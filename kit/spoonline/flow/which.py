@@ -1,0 +1,125 @@
+"""Which test for what one expects, and what it should show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from spoonline.flow.flow_cup import FlowCup
+from spoonline.flow.fluid import Fluid
+from spoonline.flow.instrument import Instrument
+from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.flow.ring import Ring
+from spoonline.flow.spatula import Spatula
+from spoonline.flow.syringe import Syringe
+from spoonline.flow.trough import Trough
+from spoonline.measures.errors import ItemError, ReadingError
+from spoonline.measures.ranges import Range
+
+# Typical consistency [Pa s^n] and flow index when served (memory, low: to choose a tool by, never as a target).
+EXPECTED: dict[str, Fluid] = {
+    "thin soup": Fluid(0.08, 0.85, 1020.0),
+    "cream soup": Fluid(1.2, 0.55, 1030.0),
+    "gravy": Fluid(3.0, 0.5, 1030.0),
+    "coating sauce": Fluid(9.0, 0.45, 1040.0),
+    "filling": Fluid(40.0, 0.4, 1060.0),
+}
+_CANDIDATES: tuple[Instrument, ...] = (
+    *(Spatula(8, 10, seconds) for seconds in (10.0, 30.0)),
+    *(Ring(3.5, 2.0, seconds, finite_height=True) for seconds in (10.0, 30.0, 60.0)),
+    Syringe(),
+    *(FlowCup(cup) for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2")),
+    Trough(),
+)
+_UNSURE = 2.0  # what one expects is known to a factor of about 2
+_USELESS_PERCENT = 150.0
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A test that suits what is expected.
+
+    Parameters
+    ----------
+    tool : Instrument
+        The tool with its sizes and time.
+    reading : Range
+        The reading to expect, in the tool's unit, for twice and half the consistency at the ends.
+    shear_rate_per_s : float
+        Shear rate the test works at [1/s].
+    spread_percent : float
+        95 % spread of the viscosity from one reading by hand, up, at the test's own rate [%].
+    doubts : tuple of str
+        What is doubtful about the reading to expect.
+    """
+
+    tool: Instrument
+    reading: Range
+    shear_rate_per_s: float
+    spread_percent: float
+    doubts: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        at = getattr(self.tool, "seconds", None)
+        size = f"{self.tool.cup} " if isinstance(self.tool, FlowCup) else ""
+        when = f" at {at:g} s" if at is not None else ""
+        return (
+            f"{size}{self.tool.name}{when}: expect {self.reading:.2g} {self.tool.unit}, +{self.spread_percent:.0f} % on viscosity "
+            f"at {self.shear_rate_per_s:.1g} 1/s"
+        )
+
+
+def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
+    """Tests that suit a thickness, the surest first.
+
+    Parameters
+    ----------
+    expected : str or Fluid
+        One of ``EXPECTED`` ("thin soup", "cream soup", "gravy", "coating sauce", "filling"), or a fluid.
+
+    Returns
+    -------
+    tuple of Advice
+        Tests that read what is expected without doubt, first those that also read its double and its half; where there are
+        none, the three surest with their doubts.
+
+    Raises
+    ------
+    ItemError
+        If there is no such thickness.
+    ReadingError
+        If no tool here suits that fluid.
+
+    Examples
+    --------
+    >>> which_test("gravy")[0].tool.name
+    'spatula'
+    """
+    if isinstance(expected, str) and expected not in EXPECTED:
+        raise ItemError(
+            f"{expected!r} is no thickness here; choose one of {', '.join(EXPECTED)}, or give a Fluid.",
+            list(EXPECTED),
+        )
+    fluid = EXPECTED[expected] if isinstance(expected, str) else expected
+    k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
+    found = []
+    for tool in _CANDIDATES:
+        shown = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
+        try:
+            band = tool.interval(shown[0], TOOLS[tool.name].resolution, flow_index=n, density_kg_m3=rho)
+        except ReadingError:
+            continue
+        spread = 100 * (float(band.high / band.best) - 1)
+        if spread > _USELESS_PERCENT:
+            continue
+        doubts = tuple(dict.fromkeys(flag for value in shown for flag in tool.flags(value)))
+        rate = float(tool.shear_rate(fluid))
+        found.append(Advice(tool, Range(shown[0], min(shown), max(shown)), rate, spread, doubts))
+    if not found:
+        raise ReadingError(
+            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm or cool it, or take the slump test if it "
+            "stands still."
+        )
+    ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
+    # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.
+    sound = [each for each in ranked if not each.tool.flags(each.reading.best)]
+    return tuple(sound or ranked[:3])
