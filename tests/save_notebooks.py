@@ -121,6 +121,12 @@ def run(name: str, folder: Path) -> str:
         book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300
     ).execute()
     book.metadata.pop("widgets", None)
+    for cell in book.cells:
+        for out in cell.get("outputs", []):
+            view = out.get("data", {}).get("application/vnd.jupyter.widget-view+json")
+            if view:
+                # Widget ids are random and mean nothing in a saved file; a fixed one keeps equal runs equal.
+                view["model_id"] = cell.id
     book.metadata.language_info = {"name": "python"}
     return nbformat.writes(book) + "\n"
 
