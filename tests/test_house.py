@@ -115,8 +115,9 @@ def test_import_stays_quick() -> None:
 
 
 PUBLIC = [
-    "Batch", "DoseCurve", "Fluid", "KitchenError", "Logbook", "Range", "Reading", "Recipe", "RecipeCard", "Ring", "Spatula", "Target",
-    "changes", "dish_curve", "grams", "household", "open_logbook", "parse_amount",
+    "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "Range", "Reading", "Recipe", "RecipeCard",
+    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "changes", "dish_curve", "fluid_from", "grams",
+    "household", "mat", "open_logbook", "parse_amount", "rehearse", "which_test",
 ]  # fmt: skip
 
 

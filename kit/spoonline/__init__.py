@@ -14,6 +14,7 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "Batch": "spoonline.trials",
     "DoseCurve": "spoonline.trials",
+    "FlowCup": "spoonline.flow",
     "Fluid": "spoonline.flow",
     "KitchenError": "spoonline.measures.errors",
     "Logbook": "spoonline.logbook",
@@ -22,14 +23,21 @@ _PUBLIC = {
     "Recipe": "spoonline.recipes",
     "RecipeCard": "spoonline.card",
     "Ring": "spoonline.flow",
+    "Slump": "spoonline.flow",
     "Spatula": "spoonline.flow",
+    "Syringe": "spoonline.flow",
     "Target": "spoonline.recipes",
+    "Trough": "spoonline.flow",
     "changes": "spoonline.recipes",
     "dish_curve": "spoonline.trials",
+    "fluid_from": "spoonline.flow",
     "grams": "spoonline.facts",
     "household": "spoonline.facts",
+    "mat": "spoonline.flow",
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",
+    "rehearse": "spoonline.trials.rehearsal",
+    "which_test": "spoonline.flow",
 }
 
 __all__ = sorted(_PUBLIC)
