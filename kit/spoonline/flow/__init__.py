@@ -19,12 +19,13 @@ from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
 from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
+from spoonline.flow.steps import STEPS
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
-from spoonline.flow.which import Advice, which_test
+from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
-    "CUPS", "NOT_CLINICAL", "TOOLS", "Advice", "Calibration", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
+    "CUPS", "EXPECTED", "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "Calibration", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
     "Ring", "Slump", "Spatula", "Syringe", "Trough", "calibrate", "fluid_from", "glycerol_water", "how", "instrument", "mat",
     "n_from_two_times", "resolution", "sugar_syrup", "unit_of", "usual", "usual_settings", "water", "which_test",
 ]  # fmt: skip

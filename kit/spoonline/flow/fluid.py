@@ -53,7 +53,7 @@ class Fluid:
     def __post_init__(self) -> None:
         for name in ("consistency_pa_sn", "flow_index", "density_kg_m3"):
             value = np.asarray(getattr(self, name), dtype=float)
-            if not bool(np.all(np.isfinite(value) & (value > 0))):
+            if value.size == 0 or not (np.min(value) > 0 and np.max(value) < np.inf):
                 raise ReadingError(
                     f"A fluid's {name} came as {getattr(self, name)!r}; a figure above 0 is wanted."
                 )

@@ -167,7 +167,7 @@ def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
         Otherwise.
     """
     values = np.asarray(reading, dtype=float)
-    if not bool(np.all(np.isfinite(values) & (values > 0))):
+    if values.size == 0 or not (np.min(values) > 0 and np.max(values) < np.inf):
         raise ReadingError(f"A {name} reading of {reading!r} came; a figure above 0 in {unit} is wanted.")
     return values
 
@@ -181,7 +181,7 @@ def checked_index(flow_index: ArrayLike) -> FloatArray:
         Otherwise.
     """
     index = np.asarray(flow_index, dtype=float)
-    if not bool(np.all((index >= LEAST_INDEX) & (index <= MOST_INDEX))):
+    if index.size == 0 or not (np.min(index) >= LEAST_INDEX and np.max(index) <= MOST_INDEX):
         raise ReadingError(
             f"A flow index of {flow_index!r} came; the tests of this kit are worked out for 0.2 to 1.2."
         )

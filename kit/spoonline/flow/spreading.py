@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -13,11 +14,15 @@ from spoonline.flow.thin_film import INDICES, TABLE
 
 # Above this stretch the similarity law with a shifted start of time is exact to 0.1 % for every flow index; below it, the table.
 JOIN = 2.0
+# Between these and JOIN (ring, trough) the table is a small polynomial on top of that law.
+LOWEST = {False: 1.3, True: 1.4}
+_NUDGE_DEGREES = [4, 6]
+CHUNK = 1 << 14
 # Shift of the start of time, by flow index (computed with the solver in thin_film.py; a test compares).
-_SHIFT_INDEX = (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2)
+_SHIFT_INDEX = (0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2)
 _SHIFT = {
-    False: (0.3400, 0.1999, 0.1532, 0.1395, 0.1363, 0.1372, 0.1402, 0.1441, 0.1485, 0.1577),
-    True: (1.6000, 0.7330, 0.4600, 0.3690, 0.3295, 0.3106, 0.3015, 0.2977, 0.2969, 0.2999),
+    False: (0.4400, 0.2640, 0.1999, 0.1532, 0.1395, 0.1363, 0.1372, 0.1402, 0.1441, 0.1485, 0.1531, 0.1577),
+    True: (2.3180, 1.1300, 0.7330, 0.4600, 0.3690, 0.3295, 0.3106, 0.3015, 0.2977, 0.2969, 0.2978, 0.2999),
 }
 
 
@@ -82,12 +87,22 @@ class Spreading:
         >>> round(float(AXI.time(1.3, 1.0)), 3), round(float(AXI.time(4.0, 1.0)))
         (0.498, 5184)
         """
+        return np.exp(self.ln_time(stretch, n))
+
+    def ln_time(self, stretch: ArrayLike, n: ArrayLike) -> FloatArray:
+        """ln tau at which the front reaches X = r/r0 (above 1)."""
         x, index = np.broadcast_arrays(np.asarray(stretch, dtype=float), np.asarray(n, dtype=float))
-        late = self._late(np.maximum(x, JOIN), index)
-        if bool(np.all(x >= JOIN)):
-            return late
-        early = np.exp(self._early_ln(np.minimum(x, JOIN), index))
-        return np.where(x >= JOIN, late, early)
+        return self._ln_time(x, index)
+
+    def _ln_time(self, x: FloatArray, n: FloatArray) -> FloatArray:
+        out = self._late(np.log(np.maximum(x, self._low)), n)
+        if bool(np.any(x < JOIN)):
+            out = out + self._nudge(np.clip(x, self._low, JOIN), n)
+        soon = x < self._low
+        if bool(np.any(soon)):
+            out = np.asarray(out)
+            out[soon] = self._early(x[soon], n[soon])
+        return out
 
     def stretch(self, tau: ArrayLike, n: ArrayLike) -> Any:
         """X = r/r0 at dimensionless time tau (above 0); the inverse of :meth:`time`.
@@ -98,34 +113,95 @@ class Spreading:
         1.8345
         """
         t, index = np.broadcast_arrays(np.asarray(tau, dtype=float), np.asarray(n, dtype=float))
-        late = self.stretch_prefactor(index) * (t + self._shift(index)) ** self.exponent(index)
-        soon = t < self._late(np.full_like(t, JOIN), index)
+        ln_e, shift, _ = _fits(self.planar)
+        late = np.exp(_poly(ln_e, index) + np.log(t + _shift(shift, index)) * self.exponent(index))
+        soon = np.log(t) < self._late(np.full_like(t, np.log(JOIN)), index)
         if not bool(np.any(soon)):
             return late
         low, high = np.full(t.shape, np.log(1e-4)), np.full(t.shape, np.log(JOIN - 1))
         target = np.log(t)
         for _ in range(60):
             middle = 0.5 * (low + high)
-            below = self._early_ln(1 + np.exp(middle), index) < target
+            below = self._ln_time(1 + np.exp(middle), index) < target
             low, high = np.where(below, middle, low), np.where(below, high, middle)
         return np.where(soon, 1 + np.exp(0.5 * (low + high)), late)
 
-    def _late(self, x: FloatArray, n: FloatArray) -> FloatArray:
-        return np.asarray((x / self.stretch_prefactor(n)) ** (1 / self.exponent(n)) - self._shift(n))
+    @property
+    def _low(self) -> float:
+        return LOWEST[self.planar]
 
-    def _early_ln(self, x: FloatArray, n: FloatArray) -> FloatArray:
-        """ln tau from the table, drawn on to X -> 1 by its early power law and joined to the late law at JOIN."""
-        spline = _table(self.planar)
-        edge = np.log(0.02)
-        place = np.log(x - 1)
-        inside = np.maximum(place, edge)
-        scale = (n + 1) / n
+    def _late(self, ln_x: FloatArray, n: FloatArray) -> FloatArray:
+        """ln tau of the shifted similarity law."""
+        ln_e, shift, _ = _fits(self.planar)
+        plain = (ln_x - _poly(ln_e, n)) * ((2 + 3 / n) if self.planar else (3 + 5 / n))
+        return np.asarray(plain + np.log(1 - _shift(shift, n) * np.exp(-plain)))
+
+    def _nudge(self, x: FloatArray, n: FloatArray) -> FloatArray:
+        """What the table adds to the shifted law on ln tau between the lowest stretch and JOIN, where it fades out."""
+        rows, way = _fits(self.planar)[2], JOIN - x
+        out = _poly(rows[-1], n)
+        for row in rows[-2::-1]:
+            out = out * way + _poly(row, n)
+        return np.asarray(out * way / n)
+
+    def _early(self, x: FloatArray, n: FloatArray) -> FloatArray:
+        """ln tau from the table, drawn on to X -> 1 by its early power law and joined to the late law at the lowest stretch."""
+        spline, edge, place = _table(self.planar), np.log(0.02), np.log(x - 1)
+        top = np.log(self._low - 1)
+        inside, scale = np.maximum(place, edge), (n + 1) / n
         value = scale * (spline.ev(inside, n) + (place - inside))
-        gap = np.log(self._late(np.full_like(x, JOIN), n)) - scale * spline.ev(np.zeros_like(x), n)
-        return np.asarray(value + gap * (1 - inside / edge))
+        joined = np.full_like(x, self._low)
+        gap = (
+            self._late(np.log(joined), n)
+            + self._nudge(joined, n)
+            - scale * spline.ev(np.full_like(x, top), n)
+        )
+        return np.asarray(value + gap * (inside - edge) / (top - edge))
 
-    def _shift(self, n: FloatArray) -> FloatArray:
-        return np.asarray(_shift(self.planar)(n))
+
+def _poly(terms: FloatArray, n: FloatArray) -> FloatArray:
+    """A polynomial in n - 0.7 by Horner's rule; far quicker than a spline on a million indices."""
+    at = n - 0.7
+    out = terms[-1] * at + terms[-2]
+    for term in terms[-3::-1]:
+        out *= at
+        out += term
+    return np.asarray(out)
+
+
+def _shift(terms: FloatArray, n: FloatArray) -> FloatArray:
+    square = n * n
+    return _poly(terms, n) / (square * square)
+
+
+@functools.cache
+def _fits(planar: bool) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Polynomials in n: ln E (to 1e-11), the shift of time through its figures, and the rows of the nudge."""
+    from numpy.polynomial.chebyshev import Chebyshev
+    from numpy.polynomial.polynomial import Polynomial, polyvander, polyvander2d
+
+    curve = Spreading(planar=planar)
+    near = Chebyshev.interpolate(lambda n: np.log(curve.stretch_prefactor(n)), 15, domain=[0.15, 1.25])
+    ln_e = np.asarray(near.convert(kind=Polynomial)(Polynomial([0.7, 1.0])).coef, dtype=float)
+    index = np.array(_SHIFT_INDEX) - 0.7
+    # The shift grows like a power of 1/n, so n^4 times it is the smooth thing to fit.
+    weight = np.array(_SHIFT_INDEX)
+    terms = polyvander(index, 7) * weight[:, None]
+    shift = np.linalg.lstsq(terms, np.array(_SHIFT[planar]) * weight**5, rcond=None)[0]
+    rows = _rows(planar)
+    rows = rows[rows[:, 1] >= LOWEST[planar]]
+    x, n = np.repeat(rows[:, 1], len(INDICES)), np.tile(INDICES, len(rows))
+    plain = (np.log(x) - _poly(ln_e, n)) * ((2 + 3 / n) if planar else (3 + 5 / n))
+    off = n * (np.log(rows[:, 2:]).ravel() - plain - np.log(1 - _shift(shift, n) * np.exp(-plain)))
+    terms = polyvander2d(JOIN - x, n - 0.7, _NUDGE_DEGREES) * (JOIN - x)[:, None]
+    nudge = np.linalg.lstsq(terms, off, rcond=None)[0].reshape([each + 1 for each in _NUDGE_DEGREES])
+    return ln_e, np.asarray(shift), np.asarray(nudge)
+
+
+@functools.cache
+def _rows(planar: bool) -> FloatArray:
+    rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
+    return np.asarray(rows[rows[:, 0] == float(planar)])
 
 
 @functools.cache
@@ -133,19 +209,23 @@ def _table(planar: bool) -> Any:
     """Spline of n/(n+1) ln tau over ln(X-1) and n; in these terms the curve is nearly a plane."""
     from scipy.interpolate import RectBivariateSpline
 
-    rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
-    rows = rows[rows[:, 0] == float(planar)]
-    index = np.array(INDICES)
+    rows, index = _rows(planar), np.array(INDICES)
     return RectBivariateSpline(
         np.log(rows[:, 1] - 1), index, np.log(rows[:, 2:]) * index / (index + 1), kx=3, ky=3, s=0
     )
 
 
-@functools.cache
-def _shift(planar: bool) -> Any:
-    from scipy.interpolate import PchipInterpolator
-
-    return PchipInterpolator(_SHIFT_INDEX, _SHIFT[planar])
+def in_chunks(function: Callable[..., FloatArray], *arrays: ArrayLike) -> FloatArray:
+    """Work through long arrays in pieces that fit a processor's cache, which doubles the speed."""
+    spread = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in arrays))
+    if spread[0].size <= 2 * CHUNK:
+        return function(*spread)
+    flat = [each.reshape(-1) for each in spread]
+    out = np.empty(flat[0].size)
+    for start in range(0, out.size, CHUNK):
+        piece = slice(start, start + CHUNK)
+        out[piece] = function(*(each[piece] for each in flat))
+    return out.reshape(spread[0].shape)
 
 
 AXI, PLANAR = Spreading(planar=False), Spreading(planar=True)

@@ -88,7 +88,7 @@ class Trough(Instrument):
         )
 
     def _ln_time(self, stretch: FloatArray, n: FloatArray) -> FloatArray:
-        return np.asarray(np.log(PLANAR.time(stretch, n) * delay(stretch, n, self._depth_cm / self.width_cm)))
+        return PLANAR.ln_time(stretch, n) + np.log(delay(stretch, n, self._depth_cm / self.width_cm))
 
     def reading(self, fluid: Fluid) -> Any:
         """Distance from the gate [cm]; the end of the trough if the fluid would run off it."""
