@@ -31,7 +31,8 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
             "needs; at the end a recipe card says it in weights and in spoons.\n\n"
             f"{RUN}\n\n"
             "Next: [1 record a batch](1_record_a_batch.ipynb), [2 set the thickness](2_set_the_thickness.ipynb), "
-            "[3 compare](3_compare.ipynb), [4 finish the card](4_finish_the_card.ipynb).",
+            "[3 compare](3_compare.ipynb), [4 finish the card](4_finish_the_card.ipynb); "
+            "beside them, [5 read thickness](5_read_thickness.ipynb).",
         ),
         ("code", "from spoonline.widgets import StartPanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "StartPanel(book)"),
@@ -92,6 +93,18 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         ("code", "CardPanel(book)"),
         ("md", "Back to [0 start here](0_start_here.ipynb)."),
         ("code", 'self_check("card")'),
+    ],
+    "5_read_thickness": [
+        (
+            "md",
+            "# What fluid is this?\n\n"
+            "Needs: one kitchen test of thickness, or two with different tools. Answers: the viscosity with its range, where on the "
+            f"curve the tool reads it, what another tool would show, and every doubt in words.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import FlowPanel, self_check"),
+        ("code", "FlowPanel()"),
+        ("md", "Next: record it with the pot it came from, in [1 record a batch](1_record_a_batch.ipynb)."),
+        ("code", 'self_check("flow")'),
     ],
 }
 

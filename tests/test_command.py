@@ -111,3 +111,10 @@ def test_the_lab_listens_on_loopback_only(tmp_path: Path) -> None:
     arguments = cli.lab_arguments(tmp_path, browser=False, port=9123)
     assert "--ServerApp.ip=127.0.0.1" in arguments and "--no-browser" in arguments
     assert not any("token" in argument for argument in arguments), "JupyterLab makes its own"
+
+
+def test_mat(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["mat", "--paper", "letter", "--out", str(tmp_path / "mat.svg")]) == 0
+    assert "10 cm rule" in capsys.readouterr().out and (tmp_path / "mat.svg").stat().st_size > 1000
+    assert cli.main(["mat", "--out", str(tmp_path / "mat.docx")]) == 1
+    assert capsys.readouterr().err.count("\n") == 1

@@ -173,6 +173,14 @@ def _card(args: argparse.Namespace) -> int:
     return 0
 
 
+def _mat(args: argparse.Namespace) -> int:
+    from spoonline.flow import mat
+
+    path = mat(Path(args.out), paper=args.paper, radius_cm=args.radius)
+    print(f"{path.name} written. Print it at 100 %, and check its 10 cm rule before you use it.")
+    return 0
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="spoonline",
@@ -211,6 +219,15 @@ def _parser() -> argparse.ArgumentParser:
         help="household measures (default: us)",
     )
     card.set_defaults(run=_card)
+    sheet = commands.add_parser("mat", help="write a true-to-scale mat for the ring test")
+    sheet.add_argument("--paper", choices=["a4", "letter"], default="a4", help="paper (default: a4)")
+    sheet.add_argument(
+        "--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)"
+    )
+    sheet.add_argument(
+        "--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)"
+    )
+    sheet.set_defaults(run=_mat)
     return parser
 
 

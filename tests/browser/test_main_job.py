@@ -146,6 +146,17 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     assert page.locator('#jp-main-statusbar [title*="log entries"]').count() == 0
 
 
+def test_a_reading_becomes_a_fluid_by_keyboard(lab, page) -> None:
+    harness.open_and_run(page, lab, "5_read_thickness.ipynb")
+    assert bare_controls(page) == []
+    start_in_form(page)
+    type_into(page, "Temperature of the food", "62")
+    tab_to(page, "Held per wet side, g")
+    page.keyboard.type("3,6 3,7")
+    page.locator(".spoonline:visible .sl-answer").get_by_text("Pa s at 50 1/s").wait_for()
+    harness.picture_of_form(page, "5_read_thickness")
+
+
 def test_wrong_input_stands_beside_the_field_and_nothing_is_lost(lab, page) -> None:
     harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
     rows = page.locator(".spoonline table tbody tr").count()

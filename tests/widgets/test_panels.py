@@ -8,7 +8,7 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, StartPanel
+from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, StartPanel
 from spoonline.widgets.panel import Panel, button, shown
 from spoonline.widgets.typed import day, degrees, figure, figures, grams_typed
 
@@ -245,3 +245,29 @@ def test_typed_values() -> None:
     line = sl.Recipe(title="x", ingredients=["10 g corn starch"]).ingredients[0]
     assert grams_typed("2 tbsp", line).mass_g == pytest.approx(16, abs=0.1)
     assert grams_typed("", line) is None and grams_typed("0", line).mass_g == 0
+
+
+def test_one_tool_then_two_make_a_fluid() -> None:
+    panel = FlowPanel()
+    panel.reading.values.value = "3,6 3,7"
+    assert "flow index 0.5, give or take 0.1" in panel.answer.value and "<img" in panel.figure.value
+    panel.keep.click()
+    assert "Kept: spatula" in panel.kept_said.value
+    panel.reading.values.value = "3,6"
+    assert "another tool" in panel.answer.value, "two readings of one test say nothing of thinning"
+    panel.reading.tool.value = "ring"
+    panel.reading.values.value = "9,3 9,4 9,3 9,2"
+    assert "From two tools: flow index" in panel.answer.value
+    assert panel.others.value.count("<tr>") == 6 and "less than 3 mm" in panel.others.value
+    panel.reading.values.value = "2"
+    assert "inside the ring" in panel.answer.value
+
+
+def test_every_tool_has_steps_a_sketch_and_labels() -> None:
+    from spoonline import flow
+    from spoonline.figures import sketch
+    from spoonline.widgets.tools import ASKS, LABELS
+
+    for name, tool in flow.TOOLS.items():
+        assert len(flow.STEPS[name]) == 5 and sketch(name).png()[:4] == b"\x89PNG" and name in ASKS
+        assert set(tool.usual) <= set(LABELS)

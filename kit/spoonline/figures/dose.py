@@ -38,7 +38,9 @@ def dose_figure(
         axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.25, lw=0)
         axes.plot(grid, average.best, color=BLUE, lw=2)
         versions = sorted({pot.batch.version for pot in dish.pots})
-        for order, pot in enumerate(sorted(dish.pots, key=lambda each: (round(each.dose_g_per_l), each.thickness.viscosity_pa_s))):
+        for order, pot in enumerate(
+            sorted(dish.pots, key=lambda each: (round(each.dose_g_per_l), each.thickness.viscosity_pa_s))
+        ):
             shown = pot.thickness.range
             shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
             colour = SOFT if pot.left_out else INK

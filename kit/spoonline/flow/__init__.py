@@ -25,7 +25,8 @@ from spoonline.flow.trough import Trough
 from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
-    "CUPS", "EXPECTED", "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "Calibration", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
+    "CUPS", "EXPECTED",
+    "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "Calibration", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
     "Ring", "Slump", "Spatula", "Syringe", "Trough", "calibrate", "fluid_from", "glycerol_water", "how", "instrument", "mat",
     "n_from_two_times", "resolution", "sugar_syrup", "unit_of", "usual", "usual_settings", "water", "which_test",
 ]  # fmt: skip

@@ -4,8 +4,18 @@ from spoonline.widgets.batch_form import BatchForm
 from spoonline.widgets.card_panel import CardPanel
 from spoonline.widgets.compare_panel import ComparePanel
 from spoonline.widgets.dose_panel import DosePanel
+from spoonline.widgets.flow_panel import FlowPanel
 from spoonline.widgets.here import open_here
 from spoonline.widgets.self_check import self_check
 from spoonline.widgets.start_panel import StartPanel
 
-__all__ = ["BatchForm", "CardPanel", "ComparePanel", "DosePanel", "StartPanel", "open_here", "self_check"]
+__all__ = [
+    "BatchForm",
+    "CardPanel",
+    "ComparePanel",
+    "DosePanel",
+    "FlowPanel",
+    "StartPanel",
+    "open_here",
+    "self_check",
+]

@@ -5,6 +5,7 @@ nbval compares the printed lines with those saved in the notebook, so a changed 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -125,6 +126,33 @@ def _card(book: Logbook) -> list[str]:
     return lines
 
 
+def _flow(_book: Logbook) -> list[str]:
+    from spoonline.widgets.flow_panel import FlowPanel
+
+    panel = FlowPanel()
+    panel.reading.values.value = "3,6 3,7"
+    one = panel.answer.value
+    panel.keep.click()
+    panel.reading.tool.value = "ring"
+    panel.reading.values.value = "9,3 9,4 9,3 9,2"
+    two = panel.answer.value
+    panel.expected.value = "cream soup"
+    lines = [
+        f"one tool: {_plain(one)}",
+        f"two tools: {_plain(two)}",
+        f"tests advised for a cream soup: {panel.advice.value.count('<tr>') - 1}",
+    ]
+    panel.close_all()
+    return lines
+
+
+def _plain(html: str) -> str:
+    """The first sentence of a status line, without its markup."""
+    return re.sub(
+        r"<div class.*", "", html.removeprefix('<div role="status" class="sl-answer">')
+    ).removesuffix("</div>")
+
+
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
-    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card,
+    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
 }  # fmt: skip

@@ -15,10 +15,14 @@ from spoonline.widgets.panel import Line, choice, text_field
 from spoonline.widgets.typed import degrees, figure, figures
 
 LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Seconds after", "s"),
-          "length_cm": ("Spatula, wet length", "cm"), "width_cm": ("Spatula, width", "cm")}  # fmt: skip
+          "length_cm": ("Spatula, wet length", "cm"), "width_cm": ("Spatula, width", "cm"),
+          "volume_ml": ("Filled with", "mL")}  # fmt: skip
 ASKS = {
-    "ring": ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8"),
     "spatula": ("Held per wet side", "g, such as 1,6 1,7"),
+    "ring": ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8"),
+    "trough": ("Distance from the gate", "cm, such as 12,5"),
+    "syringe": ("Left in the syringe", "mL, such as 4,5"),
+    "flow cup": ("Time until the stream breaks", "s, such as 32"),
 }
 
 

@@ -1,0 +1,191 @@
+"""Notebook 5: what fluid is this?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import ipywidgets as w
+import numpy as np
+
+from spoonline import flow
+from spoonline.figures import flow_figure, sketch
+from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.trials import Reading, own_thickness
+from spoonline.trials.priors import FLOW_INDEX, FLOW_INDEX_SD
+from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
+from spoonline.widgets.tools import ReadingFields
+
+RATES = (0.1, 1.0, 10.0, 50.0)
+
+
+class FlowPanel(Panel):
+    """One reading, or two with different tools: the fluid, what another tool would show, and every doubt."""
+
+    purpose = "the panel that turns a thickness reading into a fluid"
+
+    def __init__(self) -> None:
+        self.answer = Line("status", "sl-answer")
+        self.how = w.HTML()
+        self.reading = ReadingFields()
+        self.kept: list[Reading] = []
+        self.keep = button("Keep this reading, take another with a second tool", self._keep)
+        self.forget = button("Forget the kept reading", self._forget)
+        self.kept_said = w.HTML()
+        self.figure = w.HTML()
+        self.others = w.HTML()
+        self.expected = choice(
+            "Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], ""
+        )
+        self.advice = w.HTML()
+        super().__init__(
+            [
+                self.answer, heading("1. The test"), self.reading.tool, self.how,
+                heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_said, SAID,
+                heading("3. The fluid"), self.figure, self.others,
+                heading("Not sure which test?"), self.expected, self.advice,
+                w.HTML(f"<p class='sl-said'>{escaped(flow.NOT_CLINICAL)}</p>"),
+            ]
+        )  # fmt: skip
+        self.reading.children = tuple(
+            child for child in self.reading.children if child not in (self.reading.tool, self.reading.stage)
+        )
+        self.reading.on_change = self._changed
+        self.reading.tool.observe(self._tool_changed, "value")
+        self.expected.observe(self._advise, "value")
+        self.reading.temperature.value = "60"
+        self._tool_changed()
+        self._changed()
+
+    @shown
+    def _tool_changed(self, _change: Any = None) -> None:
+        tool = self.reading.tool.value
+        steps = "".join(f"<li>{escaped(step)}</li>" for step in flow.STEPS[tool])
+        self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol><div>{sketch(tool)._repr_html_()}</div></div>"
+
+    @shown
+    def _keep(self, _button: Any = None) -> None:
+        self.kept = [self.reading.reading()]
+        self.reading.clear()
+        self.kept_said.value = f"<div class='sl-said'>Kept: {_words(self.kept[0])}</div>"
+        self.say("Kept. Choose another tool, and read the same food at the same temperature.")
+        self._changed()
+
+    @shown
+    def _forget(self, _button: Any = None) -> None:
+        self.kept = []
+        self.kept_said.value = ""
+        self._changed()
+
+    @shown
+    def _advise(self, _change: Any = None) -> None:
+        if not self.expected.value:
+            self.advice.value = ""
+            return
+        rows = [
+            [
+                advice.tool.name, f"{getattr(advice.tool, 'seconds', 0) or 'until it breaks'}", f"{advice.reading:.2g} {advice.tool.unit}",
+                f"{advice.shear_rate_per_s:.2g}", f"{advice.spread_percent:.0f}", " ".join(advice.doubts),
+            ]
+            for advice in flow.which_test(self.expected.value)
+        ]  # fmt: skip
+        heads = [("Tool", False), ("Read after, s", True), ("Reading to expect", True), ("Shear rate, 1/s", True),
+                 ("95 % spread, %", True), ("Doubts", False)]  # fmt: skip
+        self.advice.value = table(
+            heads, rows, f"Tests for a {self.expected.value}, the best first (typical figures, from memory)"
+        )
+
+    @shown
+    def _changed(self) -> None:
+        """Say what fluid it is, as soon as the reading can be used."""
+        try:
+            readings = [*self.kept, *([] if self.reading.blank else [self.reading.reading()])]
+            self._show(readings)
+        except KitchenError as err:
+            self.answer.say("What fluid is this?", markup=f"<div class='sl-said'>{escaped(err)}</div>")
+
+    def _show(self, readings: list[Reading]) -> None:
+        if not readings:
+            self.answer.say("Choose the tool, do the five steps, and type what it showed.")
+            self.figure.value = self.others.value = ""
+            return
+        if len(readings) == 2 and (readings[0].tool, readings[0].settings) == (
+            readings[1].tool,
+            readings[1].settings,
+        ):
+            raise ReadingError(
+                "Both readings are of one test; the second must come from another tool to tell how the food thins."
+            )
+        fluid, ranges, said = _fluid_of(readings)
+        rates = {}
+        for each in readings:
+            rates[each.tool] = float(each.instrument().shear_rate(fluid))
+        drawn = flow_figure(fluid, rates, ranges)
+        self.figure.value = drawn._repr_html_()
+        at_one = ranges[1.0]
+        self.answer.say(
+            f"{float(fluid.viscosity(1.0)):.2g} Pa s at 1 1/s (95 % range {at_one[0]:.2g} to {at_one[1]:.2g}), "
+            f"{float(fluid.viscosity(50.0)):.2g} Pa s at 50 1/s ({ranges[50.0][0]:.2g} to {ranges[50.0][1]:.2g}).",
+            markup=f"<div class='sl-said'>{escaped(said)}</div>",
+        )
+        flags = "".join(
+            f"<div class='sl-wrong'>{escaped(flag)}</div>" for each in readings for flag in each.flags
+        )
+        self.others.value = flags + table(
+            [("Another tool", False), ("Would show", True), ("At, 1/s", True), ("Doubts", False)],
+            _others(fluid),
+        )
+
+
+def _words(reading: Reading) -> str:
+    own = own_thickness(reading)
+    return f"{reading.tool} {reading.mean:.3g} {flow.unit_of(reading.tool)}: {own.range:.2g} Pa s at {own.shear_rate_per_s:.2g} 1/s"
+
+
+def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, tuple[float, float]], str]:
+    """The fluid, its 95 % range at a few shear rates, and how it was come by."""
+    if len(readings) == 1:
+        reading = readings[0]
+        tool = reading.instrument()
+        fluid = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)
+        ranges = {}
+        for rate in RATES:
+            span = tool.interval(
+                reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=FLOW_INDEX_SD,
+                density_kg_m3=SOUP_DENSITY_KG_M3, at_shear_rate=rate,
+            )  # fmt: skip
+            ranges[rate] = (float(span.low), float(span.high))
+        said = (
+            f"From one tool: how the food thins is taken as usual for starch (flow index {FLOW_INDEX}, give or take {FLOW_INDEX_SD}). "
+            "A second tool measures it."
+        )
+        return fluid, ranges, said
+    found = flow.fluid_from(
+        [(each.instrument(), each.mean) for each in readings],
+        density_kg_m3=SOUP_DENSITY_KG_M3,
+        reading_sds=[each.sd for each in readings],
+    )
+    ranges = {}
+    for rate in RATES:
+        span = found.viscosity_range(rate)
+        ranges[rate] = (float(span.low), float(span.high))
+    index = found.flow_index_range
+    said = f"From two tools: flow index {index:.2g} (95 % range). {' '.join(found.notes)}"
+    return found, ranges, said
+
+
+def _others(fluid: flow.Fluid) -> list[list[str]]:
+    rows = []
+    for name in flow.TOOLS:
+        tool = flow.usual(name)
+        try:
+            shown_value = float(tool.reading(fluid))
+            if not np.isfinite(shown_value):
+                raise ReadingError("out of its reach")
+            flags = " ".join(tool.flags(shown_value))
+            rows.append(
+                [name, f"{shown_value:.3g} {tool.unit}", f"{float(tool.shear_rate(fluid)):.2g}", flags]
+            )
+        except KitchenError as err:
+            rows.append([name, "nothing of use", "", str(err)])
+    return rows
