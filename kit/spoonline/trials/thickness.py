@@ -40,7 +40,7 @@ class Thickness:
     @property
     def text(self) -> str:
         """Value, range and conditions in words."""
-        return f"{self.range:.2g} Pa s at {self.shear_rate_per_s:g} 1/s and {self.temperature_c:g} C"
+        return f"{self.range:.2g} Pa s (90 % range) at {self.shear_rate_per_s:g} 1/s and {self.temperature_c:g} C"
 
 
 def temperature_ratio(from_c: float, to_c: float, activation_kj: float = ACTIVATION_KJ) -> float:

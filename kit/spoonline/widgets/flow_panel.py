@@ -16,7 +16,7 @@ from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
 from spoonline.widgets.tools import ReadingFields
 
-RATES = (0.1, 1.0, 10.0, 50.0)
+RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
 
 
 class FlowPanel(Panel):
@@ -61,7 +61,7 @@ class FlowPanel(Panel):
     def _tool_changed(self, _change: Any = None) -> None:
         tool = self.reading.tool.value
         steps = "".join(f"<li>{escaped(step)}</li>" for step in flow.STEPS[tool])
-        self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol><div>{sketch(tool)._repr_html_()}</div></div>"
+        self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol><div style='max-width:22rem'>{sketch(tool)._repr_html_()}</div></div>"
 
     @shown
     def _keep(self, _button: Any = None) -> None:
@@ -85,7 +85,7 @@ class FlowPanel(Panel):
         rows = [
             [
                 advice.tool.name, f"{getattr(advice.tool, 'seconds', 0) or 'until it breaks'}", f"{advice.reading:.2g} {advice.tool.unit}",
-                f"{advice.shear_rate_per_s:.2g}", f"{advice.spread_percent:.0f}", " ".join(advice.doubts),
+                _rate(advice.shear_rate_per_s), f"{advice.spread_percent:.0f}", " ".join(advice.doubts),
             ]
             for advice in flow.which_test(self.expected.value)
         ]  # fmt: skip
@@ -189,3 +189,8 @@ def _others(fluid: flow.Fluid) -> list[list[str]]:
         except KitchenError as err:
             rows.append([name, "nothing of use", "", str(err)])
     return rows
+
+
+def _rate(rate_per_s: float) -> str:
+    """A shear rate as people read it: no powers of ten."""
+    return f"{rate_per_s:.0f}" if rate_per_s >= 10 else f"{rate_per_s:.2g}"

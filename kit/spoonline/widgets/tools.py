@@ -117,7 +117,7 @@ class ReadingFields(w.VBox):
     def describe(self, reading: Reading) -> tuple[str, tuple[str, ...]]:
         """The reading in words, and every flag as a sentence."""
         own = own_thickness(reading)
-        text = f"= {own.range:.2g} Pa s at the test's own {own.shear_rate_per_s:.2g} 1/s and {reading.temperature_c} C"
+        text = f"= {own.range:.2g} Pa s (90 % range) at the test's own {own.shear_rate_per_s:.2g} 1/s and {reading.temperature_c} C"
         if self.target is not None:
             aim = thickness_at(reading, self.target)
             place = self.target.place(aim.viscosity_pa_s)
