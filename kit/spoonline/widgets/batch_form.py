@@ -11,7 +11,18 @@ from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.recipes import Recipe, Version
 from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, heading, shown, table, text_field
+from spoonline.widgets.panel import (
+    SAID,
+    Line,
+    Panel,
+    button,
+    choice,
+    fill_versions,
+    heading,
+    shown,
+    table,
+    text_field,
+)
 from spoonline.widgets.tools import ReadingFields
 from spoonline.widgets.typed import day, figure, grams_typed
 
@@ -71,10 +82,7 @@ class BatchForm(Panel):
     @shown
     def _title_changed(self, _change: Any = None) -> None:
         versions = self.book.all_versions(self.title.value)
-        self.number.options = [
-            (f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions
-        ]
-        self.number.value = versions[-1].number
+        fill_versions(self.number, versions, versions[-1].number)
         self._version_changed()
         self._show_batches()
 

@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.card import RecipeCard, file_name
-from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, text_field
+from spoonline.widgets.panel import (
+    Line,
+    Panel,
+    button,
+    choice,
+    escaped,
+    fill_versions,
+    heading,
+    shown,
+    text_field,
+)
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -50,10 +60,7 @@ class CardPanel(Panel):
     def _title_changed(self, _change: Any = None) -> None:
         versions = self.book.all_versions(self.title.value)
         self._busy = True
-        self.number.options = [
-            (f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions
-        ]
-        self.number.value = versions[-1].number
+        fill_versions(self.number, versions, versions[-1].number)
         self._busy = False
         self._show()
 

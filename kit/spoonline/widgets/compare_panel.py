@@ -8,7 +8,7 @@ import ipywidgets as w
 
 from spoonline.recipes import Version, changes
 from spoonline.trials import batch_thickness, compare_pots
-from spoonline.widgets.panel import Line, Panel, choice, escaped, heading, shown, table
+from spoonline.widgets.panel import Line, Panel, choice, escaped, fill_versions, heading, shown, table
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -46,10 +46,7 @@ class ComparePanel(Panel):
         versions = self.book.all_versions(self.title.value)
         self._busy = True
         for field, start in ((self.old, versions[max(len(versions) - 2, 0)]), (self.new, versions[-1])):
-            field.options = [
-                (f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions
-            ]
-            field.value = start.number
+            fill_versions(field, versions, start.number)
         self._busy = False
         self._show()
 

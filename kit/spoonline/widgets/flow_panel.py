@@ -61,7 +61,8 @@ class FlowPanel(Panel):
     def _tool_changed(self, _change: Any = None) -> None:
         tool = self.reading.tool.value
         steps = "".join(f"<li>{escaped(step)}</li>" for step in flow.STEPS[tool])
-        self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol><div style='max-width:22rem'>{sketch(tool)._repr_html_()}</div></div>"
+        drawing = f"<div style='max-width:22rem'>{sketch(tool)._repr_html_()}</div>"
+        self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol>{drawing}</div>"
 
     @shown
     def _keep(self, _button: Any = None) -> None:

@@ -6,7 +6,7 @@ import functools
 import html
 import os
 import traceback
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
 import anywidget
@@ -14,6 +14,7 @@ import ipywidgets as w
 import traitlets
 
 from spoonline.measures.errors import KitchenError
+from spoonline.recipes import Version
 
 LOOK = """<style>
 .spoonline { max-width: 62rem; }
@@ -189,6 +190,12 @@ def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
         options=options, value=start, description=label,
         style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)"),
     )  # fmt: skip
+
+
+def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -> None:
+    """Offer the versions of a recipe, each with its note, and choose one."""
+    field.options = [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions]
+    field.value = chosen
 
 
 def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False) -> w.Button:
