@@ -42,7 +42,16 @@ def connect(where: str | os.PathLike[str]) -> Engine:
     from sqlalchemy.exc import SQLAlchemyError
 
     if is_address(where):
-        engine = create_engine(str(where), pool_pre_ping=True)
+        try:
+            engine = create_engine(str(where), pool_pre_ping=True)
+        except ImportError as err:
+            raise LogbookError(
+                f"A database address needs its driver, and {err.name} is not installed; install spoonline with its extra [postgres]."
+            ) from err
+        except SQLAlchemyError as err:
+            raise LogbookError(
+                "The address could not be read; write it as postgresql+psycopg://name@host/database, or give a file name."
+            ) from err
         name = engine.url.render_as_string(hide_password=True)
     else:
         path = Path(where).expanduser()
