@@ -111,7 +111,9 @@ def synthetic_kitchen(count: int, seed: int) -> dict[str, float]:
         ring, spatula = flow.Ring(3.5, 2.0, 10.0, finite_height=True), flow.Spatula(8.0, 10.0, 10.0)
         if any(tool.flags(tool.reading(truth)) for tool in (ring, spatula)):
             continue
-        real_ring = flow.Ring(3.5, 2.0 * np.exp(rng.normal(0, 0.01)), 10 + rng.normal(0, 0.3), finite_height=True)
+        real_ring = flow.Ring(
+            3.5, 2.0 * np.exp(rng.normal(0, 0.01)), 10 + rng.normal(0, 0.3), finite_height=True
+        )
         real_spatula = flow.Spatula(8.0, 10.0, 10 + rng.normal(0, 0.3))
         bias = np.exp(rng.normal() * ring.own_ln_sd(float(ring.reading(truth))))
         readings = (

@@ -138,9 +138,10 @@ def fluid_from(
         ]
         return np.asarray(np.log(np.array(found)))
 
+    # At a known n the spread on ln K is that on ln viscosity at any rate, so the rate is free to choose.
     def ln_sd(n: float) -> FloatArray:
         bands = [
-            tool.interval(value, sd, flow_index=n, density_kg_m3=density_kg_m3)
+            tool.interval(value, sd, flow_index=n, density_kg_m3=density_kg_m3, at_shear_rate=1.0)
             for tool, value, sd in zip(tools, shown, sds, strict=True)
         ]
         return np.array([np.log(band.high / band.low) / (2 * Z95) for band in bands])

@@ -83,13 +83,13 @@ class Ring(Instrument):
         consistency = np.asarray(fluid.consistency_pa_sn, dtype=float)
         radius = self._thin_radius(consistency, n, rho)
         if self.finite_height:
-            # The correction depends on the radius it changes, so it is iterated; each round gains a factor of five or more.
-            for _ in range(60):
-                new = self._thin_radius(consistency * np.exp(HEIGHT_SLOPE * self.slenderness(radius)), n, rho)
-                new = np.exp(0.5 * (np.log(new) + np.log(radius)))
-                if bool(np.all(np.abs(new / radius - 1) < 1e-13)):
-                    break
-                radius = new
+            # Height slows the puddle, so the thin radius is the upper end; halved until the consistency is that of the fluid.
+            wanted, n, rho, high = np.broadcast_arrays(consistency, n, rho, radius)
+            low = np.full(wanted.shape, 1.0001 * self.radius_cm)
+            for _ in range(56):
+                radius = np.sqrt(low * high)
+                thicker = self._consistency(radius, n, rho) > wanted
+                low, high = np.where(thicker, radius, low), np.where(thicker, high, radius)
         return plain(radius)
 
     def fluid(

@@ -10,10 +10,12 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain
 from spoonline.flow.instrument import Instrument, checked, checked_index
+from spoonline.measures.errors import ReadingError
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
 STIFFEST_PA_S = 40.0
+THICKEST_MM = 5.0  # a mean film beyond this is the blade's own weight, not food (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -30,10 +32,12 @@ class Spatula(Instrument):
         Draining time [s], from half-way through the pull.
     angle_deg : float
         Lean from upright [degree], as good as 0.
+    faces : int
+        1 for readings in grams per wet side; 2 where the reading is what both wet sides hold together.
 
     Notes
     -----
-    Readings are grams per wet side (both sides wet: half the mass). Draining film (Jeffreys 1930 for n = 1, rederived for a
+    Readings are grams per wet side. Draining film (Jeffreys 1930 for n = 1, rederived for a
     power law): h = (K/(rho g))^(1/(n+1)) (z/t)^(n/(n+1)), m = rho w L h(L) (n+1)/(2n+1). Holds from about 0.1 to 40 Pa s.
 
     Examples
@@ -48,6 +52,7 @@ class Spatula(Instrument):
     width_cm: float
     seconds: float
     angle_deg: float = 1e-9
+    faces: int = 1
 
     name: ClassVar[str] = "spatula"
     unit: ClassVar[str] = "g per wet side"
@@ -63,12 +68,21 @@ class Spatula(Instrument):
             self.length_cm / 100 / self.seconds
         ) ** (n / (n + 1))
 
+    def _thickness_mm(self, volume_ml: float) -> float:
+        return 1e4 * volume_ml / (self.length_cm * self.width_cm * self.faces)
+
     def reading(self, fluid: Fluid) -> Any:
         """Mass held per wet side [g]."""
         n = np.asarray(fluid.flow_index, dtype=float)
         area = self.width_cm * self.length_cm / 1e4
         return plain(
-            1000 * np.asarray(fluid.density_kg_m3) * area * (n + 1) / (2 * n + 1) * self._film_m(fluid)
+            1000
+            * self.faces
+            * np.asarray(fluid.density_kg_m3)
+            * area
+            * (n + 1)
+            / (2 * n + 1)
+            * self._film_m(fluid)
         )
 
     def fluid(
@@ -79,12 +93,17 @@ class Spatula(Instrument):
         Raises
         ------
         ReadingError
-            If the reading is not a figure above 0, or the flow index lies outside 0.2 to 1.2.
+            If the reading is not a figure above 0, more than a film of 5 mm, or the flow index lies outside 0.2 to 1.2.
         """
         mass, n = checked(reading, self.name, self.unit), checked_index(flow_index)
         rho = np.asarray(density_kg_m3, dtype=float)
         length, width = self.length_cm / 100, self.width_cm / 100
-        film = (2 * n + 1) / (n + 1) * mass / 1000 / (rho * width * length)
+        if self._thickness_mm(float(np.max(mass / rho))) > THICKEST_MM:
+            raise ReadingError(
+                f"{np.max(mass):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick; take the spatula's own weight off, "
+                "or use the ring."
+            )
+        film = (2 * n + 1) / (n + 1) * mass / 1000 / (rho * width * length * self.faces)
         return Fluid(
             plain(rho * self._pull * film ** (n + 1) * (self.seconds / length) ** n),
             flow_index,
@@ -99,15 +118,30 @@ class Spatula(Instrument):
         """Doubts: the edge drop counts, or the fluid is too stiff to have drained."""
         found = []
         drop = EDGE_DROP_G_PER_CM * self.width_cm
-        if reading < 3 * drop:
+        if reading < 3 * drop * self.faces:
             found.append(
                 f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer spatula."
             )
-        if float(self.fluid(reading).consistency_pa_sn) > STIFFEST_PA_S * self.seconds / 30:
+        too_much = self._thickness_mm(reading / 1050.0) > THICKEST_MM
+        if too_much or float(self.fluid(reading).consistency_pa_sn) > STIFFEST_PA_S * self.seconds / 30:
             found.append(
                 "So much stays on the spatula that it had not finished draining: wait longer, or use the ring."
             )
         return tuple(found)
+
+    def start_up_seconds(self, fluid: Fluid, first_film_mm: float = 3.0) -> Any:
+        """Time until the film has forgotten the dip [s]; drain for twice this, and five times the pull.
+
+        Examples
+        --------
+        >>> round(Spatula(5, 4, 10).start_up_seconds(Fluid(5.0)), 1)
+        2.7
+        """
+        n, film = np.asarray(fluid.flow_index, dtype=float), first_film_mm / 1000
+        weight = np.asarray(fluid.density_kg_m3) * self._pull
+        return plain(
+            self.length_cm / 100 * (fluid.consistency_pa_sn / weight) ** (1 / n) / film ** ((n + 1) / n)
+        )
 
     def yields(self, first_g: float, later_g: float, later_seconds: float, flow_index: float = 0.5) -> bool:
         """Whether two weighings fall less than a fluid without yield stress would (common 10 s and 40 s).

@@ -1,0 +1,71 @@
+"""How fast a million ring readings of mixed flow index turn into consistencies, as ratios.
+
+Run with ``pytest tests/benchmarks/test_flow_inverse.py --benchmark-only -o addopts=--import-mode=importlib``; the ratios stand in the
+extra column: to one bare numpy power of the same size (wanted: at most 5), and to scipy's brentq, one reading at a time (wanted: at
+least 100 times quicker).
+"""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from spoonline.flow import Ring
+from spoonline.flow.spreading import AXI
+
+SIZE, SOME = 1_000_000, 500
+RING = Ring(3.5, 2.0, 30.0)
+RNG = np.random.default_rng(1)
+INDEX, RADIUS = RNG.uniform(0.25, 1.1, SIZE), RNG.uniform(4.7, 8.0, SIZE)
+
+
+# The lean forward law in plain Python floats, the constants of each index worked out beforehand: as quick as one by one can be.
+LATE = np.flatnonzero(2 * RING.radius_cm < RADIUS)[:SOME]
+SHIFT = (AXI.stretch_prefactor(INDEX[LATE]), AXI.exponent(INDEX[LATE]))
+ORIGIN = (2.5 / SHIFT[0]) ** (1 / SHIFT[1]) - AXI.time(2.5, INDEX[LATE])
+
+
+def one_by_one() -> np.ndarray:
+    """The inverse by root finding on the shifted similarity law."""
+    r0, h0, weight = RING.radius_cm / 100, RING.height_cm / 100, 1050 * 9.80665
+
+    def miss(ln_k: float, radius: float, n: float, e: float, beta: float, origin: float) -> float:
+        unit = (
+            (2 * n + 1)
+            / n
+            * (math.exp(ln_k) / weight) ** (1 / n)
+            * r0 ** ((n + 1) / n)
+            * h0 ** (-(n + 2) / n)
+        )
+        return RING.radius_cm * e * (RING.seconds / unit + origin) ** beta - radius
+
+    rows = np.column_stack([RADIUS[LATE], INDEX[LATE], *SHIFT, ORIGIN]).tolist()
+    return np.exp([brentq(miss, -5.0, 10.0, args=tuple(row), xtol=1e-10) for row in rows])
+
+
+def quickest(work, rounds: int) -> float:
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def test_both_ways_agree() -> None:
+    found = RING.fluid(RADIUS[LATE], INDEX[LATE]).consistency_pa_sn
+    assert one_by_one() == pytest.approx(found, rel=1e-7)
+
+
+@pytest.mark.benchmark(group="flow")
+def test_a_million_readings(benchmark) -> None:
+    benchmark.pedantic(lambda: RING.fluid(RADIUS, INDEX), rounds=7, warmup_rounds=1)
+    whole = benchmark.stats.stats.min
+    power = quickest(lambda: 2.5 * RADIUS ** -(3 * INDEX + 5), 7)
+    single = quickest(one_by_one, 3) * SIZE / len(LATE)
+    benchmark.extra_info["times_a_bare_power"] = round(whole / power, 2)
+    benchmark.extra_info["times_quicker_than_brentq"] = round(single / whole)
