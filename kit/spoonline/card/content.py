@@ -78,7 +78,8 @@ def _line(line: Ingredient, system: str) -> Line:
         except KitchenError:
             pass
         else:
-            household = str(spoons)
+            # Where no spoon comes near enough, the measure is the scale.
+            household = "by weight" if str(spoons).endswith(" g") else str(spoons)
             if abs(spoons.error_percent) > (10 if line.part == "seasoning" else 5):
                 error = f"{spoons.error_percent:+.0f} %"
     return Line(grams_text(line), household, error, line.item, line.preparation, line.group)

@@ -113,8 +113,8 @@ class Spreading:
         1.8345
         """
         t, index = np.broadcast_arrays(np.asarray(tau, dtype=float), np.asarray(n, dtype=float))
-        ln_e, shift, _ = _fits(self.planar)
-        late = np.exp(_poly(ln_e, index) + np.log(t + _shift(shift, index)) * self.exponent(index))
+        shifted = np.log(t + _shift(_fits(self.planar)[0], index))
+        late = np.exp((shifted - self._plain(np.zeros_like(index), index)) * self.exponent(index))
         soon = np.log(t) < self._late(np.full_like(t, np.log(JOIN)), index)
         if not bool(np.any(soon)):
             return late
@@ -132,13 +132,17 @@ class Spreading:
 
     def _late(self, ln_x: FloatArray, n: FloatArray) -> FloatArray:
         """ln tau of the shifted similarity law."""
-        ln_e, shift, _ = _fits(self.planar)
-        plain = (ln_x - _poly(ln_e, n)) * ((2 + 3 / n) if self.planar else (3 + 5 / n))
-        return np.asarray(plain + np.log(1 - _shift(shift, n) * np.exp(-plain)))
+        plain = self._plain(ln_x, n)
+        return np.asarray(plain + np.log(1 - _shift(_fits(self.planar)[0], n) * np.exp(-plain)))
+
+    def _plain(self, ln_x: FloatArray, n: FloatArray) -> FloatArray:
+        """ln tau of the similarity law, ln(X/E)/beta, from the part of n ln(E)/beta that is smooth down to n = 0."""
+        steep = (2 * n + 3) if self.planar else (3 * n + 5)
+        return np.asarray((ln_x * steep - _poly(_smooth(self.planar), n)) / n + np.log(n / steep))
 
     def _nudge(self, x: FloatArray, n: FloatArray) -> FloatArray:
         """What the table adds to the shifted law on ln tau between the lowest stretch and JOIN, where it fades out."""
-        rows, way = _fits(self.planar)[2], JOIN - x
+        rows, way = _fits(self.planar)[1], JOIN - x
         out = _poly(rows[-1], n)
         for row in rows[-2::-1]:
             out = out * way + _poly(row, n)
@@ -175,14 +179,26 @@ def _shift(terms: FloatArray, n: FloatArray) -> FloatArray:
 
 
 @functools.cache
-def _fits(planar: bool) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Polynomials in n: ln E (to 1e-11), the shift of time through its figures, and the rows of the nudge."""
+def _smooth(planar: bool) -> FloatArray:
+    """Polynomial in n for n ln(E)/beta + n ln(beta), good to 1e-12."""
     from numpy.polynomial.chebyshev import Chebyshev
-    from numpy.polynomial.polynomial import Polynomial, polyvander, polyvander2d
+    from numpy.polynomial.polynomial import Polynomial
 
     curve = Spreading(planar=planar)
-    near = Chebyshev.interpolate(lambda n: np.log(curve.stretch_prefactor(n)), 15, domain=[0.15, 1.25])
-    ln_e = np.asarray(near.convert(kind=Polynomial)(Polynomial([0.7, 1.0])).coef, dtype=float)
+
+    def smooth(n: FloatArray) -> FloatArray:
+        beta = curve.exponent(n)
+        return np.asarray(n / beta * np.log(curve.stretch_prefactor(n)) + n * np.log(beta))
+
+    near = Chebyshev.interpolate(smooth, 15, domain=[0.15, 1.25])
+    return np.asarray(near.convert(kind=Polynomial)(Polynomial([0.7, 1.0])).coef, dtype=float)
+
+
+@functools.cache
+def _fits(planar: bool) -> tuple[FloatArray, FloatArray]:
+    """Polynomials in n: n^4 times the shift of time, through its figures, and the rows of the nudge."""
+    from numpy.polynomial.polynomial import polyvander, polyvander2d
+
     index = np.array(_SHIFT_INDEX) - 0.7
     # The shift grows like a power of 1/n, so n^4 times it is the smooth thing to fit.
     weight = np.array(_SHIFT_INDEX)
@@ -191,11 +207,11 @@ def _fits(planar: bool) -> tuple[FloatArray, FloatArray, FloatArray]:
     rows = _rows(planar)
     rows = rows[rows[:, 1] >= LOWEST[planar]]
     x, n = np.repeat(rows[:, 1], len(INDICES)), np.tile(INDICES, len(rows))
-    plain = (np.log(x) - _poly(ln_e, n)) * ((2 + 3 / n) if planar else (3 + 5 / n))
+    plain = Spreading(planar=planar)._plain(np.log(x), n)
     off = n * (np.log(rows[:, 2:]).ravel() - plain - np.log(1 - _shift(shift, n) * np.exp(-plain)))
     terms = polyvander2d(JOIN - x, n - 0.7, _NUDGE_DEGREES) * (JOIN - x)[:, None]
     nudge = np.linalg.lstsq(terms, off, rcond=None)[0].reshape([each + 1 for each in _NUDGE_DEGREES])
-    return ln_e, np.asarray(shift), np.asarray(nudge)
+    return np.asarray(shift), np.asarray(nudge)
 
 
 @functools.cache
