@@ -17,7 +17,7 @@ JOIN = 2.0
 # Between these and JOIN (ring, trough) the table is a small polynomial on top of that law.
 LOWEST = {False: 1.3, True: 1.4}
 _NUDGE_DEGREES = [4, 6]
-CHUNK = 1 << 14
+CHUNK = 1 << 15
 # Shift of the start of time, by flow index (computed with the solver in thin_film.py; a test compares).
 _SHIFT_INDEX = (0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2)
 _SHIFT = {
@@ -180,7 +180,7 @@ def _shift(terms: FloatArray, n: FloatArray) -> FloatArray:
 
 @functools.cache
 def _smooth(planar: bool) -> FloatArray:
-    """Polynomial in n for n ln(E)/beta + n ln(beta), good to 1e-12."""
+    """Polynomial in n for n ln(E)/beta + n ln(beta), good to 1e-11."""
     from numpy.polynomial.chebyshev import Chebyshev
     from numpy.polynomial.polynomial import Polynomial
 
@@ -190,7 +190,7 @@ def _smooth(planar: bool) -> FloatArray:
         beta = curve.exponent(n)
         return np.asarray(n / beta * np.log(curve.stretch_prefactor(n)) + n * np.log(beta))
 
-    near = Chebyshev.interpolate(smooth, 15, domain=[0.15, 1.25])
+    near = Chebyshev.interpolate(smooth, 12, domain=[0.15, 1.25])
     return np.asarray(near.convert(kind=Polynomial)(Polynomial([0.7, 1.0])).coef, dtype=float)
 
 
