@@ -116,9 +116,10 @@ def synthetic_kitchen(count: int, seed: int) -> dict[str, float]:
         )
         real_spatula = flow.Spatula(8.0, 10.0, 10 + rng.normal(0, 0.3))
         bias = np.exp(rng.normal() * ring.own_ln_sd(float(ring.reading(truth))))
+        stuck = np.exp(rng.normal() * spatula.own_ln_sd(float(spatula.reading(truth))))
         readings = (
             real_ring.reading(flow.Fluid(k * bias, n)) + rng.normal(0, 0.1),
-            real_spatula.reading(truth) + rng.normal(0, 0.1),
+            real_spatula.reading(flow.Fluid(k * stuck, n)) + rng.normal(0, 0.1),
         )
         for tool, shown, sd in zip((ring, spatula), readings, (0.1, 0.1), strict=True):
             rate = float(tool.shear_rate(truth))

@@ -72,6 +72,7 @@ def test_spread_is_that_of_readings_moved() -> None:
             for s, v, sign in ((0.3, 0.01, 1), (1e-9, 1e-9, -1))
         )
         + RING.own_ln_sd(shown[0]) ** 2
+        + SPATULA.own_ln_sd(shown[1]) ** 2
     )
     assert found.covariance[2] == pytest.approx(np.var(lines) + others / slope**2, rel=0.15)
 

@@ -81,7 +81,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         return NextBatch(
             dose,
             chance,
-            f"No batch yet: start at {dose:.3g} g/L, what print says of {curve.prior.thickener} here; "
+            f"No batch yet: start at {dose:.3g} g/L, what handbooks say of {curve.prior.thickener} here; "
             f"{in_ten(chance)} pots would land in the band.",
             None,
             gain,
