@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from spoonline.logbook import tables
 from spoonline.logbook.engine import connect, is_address, trouble, writing
+from spoonline.logbook.rows import batch_of, batch_row, iso, version_of, version_row
 from spoonline.measures.errors import LogbookError
 from spoonline.recipes import Recipe, Version, content_id
 from spoonline.trials.records import Batch
@@ -111,7 +111,7 @@ class Logbook:
                 if not self._is_hidden(connection, "version", f"{recipe.title}\n{row['number']}")
             ]
             if shown and parent is None and shown[-1]["id"] == identity:
-                return _version(shown[-1])
+                return version_of(shown[-1])
             version = Version(
                 title=recipe.title,
                 number=max(numbers, default=0) + 1,
@@ -122,7 +122,7 @@ class Logbook:
                 saved_at=self._now(),
                 recipe=recipe,
             )
-            connection.execute(tables.versions.insert().values(**_version_row(version)))
+            connection.execute(tables.versions.insert().values(**version_row(version)))
         return version
 
     def record(self, batch: Batch) -> Batch:
@@ -148,7 +148,7 @@ class Logbook:
         table = tables.batches
         with self._write() as connection:
             row = self._version_row(connection, batch.title, batch.version)
-            batch.cooked(_version(row).recipe)
+            batch.cooked(version_of(row).recipe)
             if batch.replaces:
                 old = connection.execute(select(table).where(table.c.id == batch.replaces)).mappings().first()
                 if old is None or old["title"] != batch.title:
@@ -163,7 +163,7 @@ class Logbook:
                 number = int(last or 0) + 1
             kept = batch.model_copy(update={"number": number, "id": "", "recorded_at": self._now()})
             kept = kept.model_copy(update={"id": content_id(kept)})
-            connection.execute(table.insert().values(**_batch_row(kept)))
+            connection.execute(table.insert().values(**batch_row(kept)))
         return kept
 
     def take_back(self, record: Version | Batch, reason: str = "") -> None:
@@ -183,7 +183,7 @@ class Logbook:
         with self._write() as connection:
             connection.execute(
                 tables.hidden.insert().values(
-                    kind=kind, key=key, hidden=hide, reason=reason, at=_iso(self._now())
+                    kind=kind, key=key, hidden=hide, reason=reason, at=iso(self._now())
                 )
             )
 
@@ -223,9 +223,9 @@ class Logbook:
                 shown = self._shown_versions(connection, title)
                 if not shown:
                     raise self._no_title(connection, title)
-                found = _version(shown[-1])
+                found = version_of(shown[-1])
             else:
-                found = _version(self._version_row(connection, title, number))
+                found = version_of(self._version_row(connection, title, number))
         if not found.intact():
             raise LogbookError(
                 f"{found.name} is damaged: its content no longer has the id {found.short_id}; restore it from an export."
@@ -238,7 +238,7 @@ class Logbook:
             rows = self._shown_versions(connection, title)
             if not rows:
                 raise self._no_title(connection, title)
-            return [_version(row) for row in rows]
+            return [version_of(row) for row in rows]
 
     def versions(self, title: str) -> pd.DataFrame:
         """One row a version: version, parent, saved_at, cook, note, dose_g_per_l, liquid_l, id."""
@@ -270,7 +270,7 @@ class Logbook:
         with self._read() as connection:
             if title is not None and not self._version_rows(connection, title):
                 raise self._no_title(connection, title)
-            records = [_batch(row) for row in connection.execute(query).mappings()]
+            records = [batch_of(row) for row in connection.execute(query).mappings()]
             gone = self._hidden_keys(connection, "batch")
         replaced = {record.replaces for record in records if record.replaces and record.id not in gone}
         standing = [record for record in records if record.id not in gone and record.id not in replaced]
@@ -396,59 +396,3 @@ class Logbook:
 
 def _list(values: Sequence[object]) -> str:
     return ", ".join(repr(value) if isinstance(value, str) else str(value) for value in values) or "none"
-
-
-def _iso(moment: datetime) -> str:
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def _json(record: Version | Batch | Recipe) -> str:
-    return json.dumps(
-        record.model_dump(mode="json"), ensure_ascii=False, sort_keys=True, separators=(",", ":")
-    )
-
-
-def _version_row(version: Version) -> dict[str, Any]:
-    return {
-        "title": version.title,
-        "number": version.number,
-        "parent": version.parent,
-        "id": version.id,
-        "note": version.note,
-        "cook": version.cook,
-        "saved_at": _iso(version.saved_at),
-        "body": _json(version.recipe),
-    }
-
-
-def _version(row: RowMapping) -> Version:
-    try:
-        recipe = Recipe(**json.loads(row["body"]))
-        fields = {name: row[name] for name in ("title", "number", "parent", "id", "note", "cook", "saved_at")}
-        return Version(recipe=recipe, **fields)
-    except ValueError as err:
-        raise LogbookError(
-            f"{row['title']}, version {row['number']} is damaged and was set apart; restore it from an export."
-        ) from err
-
-
-def _batch_row(batch: Batch) -> dict[str, Any]:
-    assert batch.recorded_at is not None
-    return {
-        "title": batch.title,
-        "number": batch.number,
-        "version": batch.version,
-        "id": batch.id,
-        "replaces": batch.replaces or None,
-        "recorded_at": _iso(batch.recorded_at),
-        "body": _json(batch),
-    }
-
-
-def _batch(row: RowMapping) -> Batch:
-    try:
-        return Batch(**json.loads(row["body"]))
-    except ValueError as err:
-        raise LogbookError(
-            f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
-        ) from err
