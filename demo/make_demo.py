@@ -39,6 +39,10 @@ KITCHENS = {
 }
 
 
+# What a night in the cold does to these dishes beside temperature: set to a gel, and back from it whisked and a little drier.
+GELLED, COME_BACK = 1.9, 1.22
+
+
 def true_fluid(title: str, percent: float, celsius: float, pot: float) -> sl.Fluid:
     """The fluid in the pot: its consistency and flow index at a temperature, times this pot's own luck."""
     swelling, base, strength = KITCHENS[title]
@@ -114,6 +118,7 @@ class Kitchen:
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.rng = np.random.default_rng(SEED)
+        self.later = np.random.default_rng(SEED + 1)
 
     def cook(
         self, title: str, version: int, day: date, *, cook: str, tools: list[tuple[str, str, float]], put_in: float | None = None,
@@ -147,11 +152,13 @@ class Kitchen:
         luck = math.exp(self.rng.normal(0, 0.08))
         readings = []
         for tool, stage, celsius in tools:
-            fluid = true_fluid(title, percent, celsius, luck)
+            kept = {"chilled": GELLED, "reheated": COME_BACK}.get(stage, 1.0)
+            fluid = true_fluid(title, percent, celsius, luck * kept)
+            rng = self.rng if kept == 1.0 else self.later
             instrument = flow.usual(tool)
             shown = float(instrument.reading(fluid))
             count, scatter, places = (4, 0.012, 1) if tool == "ring" else (2, 0.02, 2)
-            values = [round(shown * math.exp(self.rng.normal(0, scatter)), places) for _ in range(count)]
+            values = [round(shown * math.exp(rng.normal(0, scatter)), places) for _ in range(count)]
             readings.append(
                 Reading(
                     tool=tool,
@@ -214,7 +221,12 @@ def make(where: Path) -> Logbook:
     )
     book.save(recipe(soup, "50 g corn starch", aim, late_cream=True), "Set from the curve", cook="M.")
     for number, cook in ((20, "M."), (21, "A."), (23, "M.")):
-        kitchen.cook(soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3)])
+        next_day = (
+            [("ring", "chilled", 5.0), ("spatula", "reheated", 61.0 + number % 2)] if number < 23 else []
+        )
+        kitchen.cook(
+            soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3), *next_day]
+        )
 
     gravy, gravy_aim = (
         "Mushroom gravy",

@@ -9,7 +9,7 @@ from datetime import date
 from spoonline import facts, flow, keeping
 from spoonline.measures.errors import ItemError, KitchenError
 from spoonline.recipes import Ingredient, Recipe, Target, Version
-from spoonline.trials import Batch, tested
+from spoonline.trials import Batch, dish_curve, reheating, tested
 from spoonline.trials.priors import FLOW_INDEX
 from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
 
@@ -173,6 +173,9 @@ def gather(
     cautions = keeping.MADE_AHEAD
     if any("puree" in step.text.casefold() or "blend" in step.text.casefold() for step in recipe.steps):
         cautions = (keeping.HOT_LIQUID, *cautions)
+    if any(line.fact_name == "egg yolk" for line in recipe.ingredients) and recipe.thickeners_g:
+        cautions = (keeping.YOLK, *cautions)
+    back = _reheated(recipe, version, batches)
     return CardContent(
         title=recipe.title,
         version=version.name if version else "not saved yet",
@@ -192,10 +195,20 @@ def gather(
         contains=contains,
         check_label=labels,
         allergen_note=allergen_note,
-        cautions=cautions,
+        cautions=(back, *cautions) if back else cautions,
         notes=tuple(recipe.questions),
         invented=recipe.invented,
     )
+
+
+def _reheated(recipe: Recipe, version: Version | None, batches: Sequence[Batch]) -> str:
+    """What to stir in after chilling and reheating, from every pot of the dish that was read again."""
+    if recipe.main_thickener is None or recipe.liquid_l <= 0 or recipe.target is None:
+        return ""
+    own = [batch for batch in batches if version is not None and batch.version == version.number]
+    dish = dish_curve(recipe, own, {version.number: recipe} if version is not None else {})
+    again = [batch for batch in batches if not batch.left_out]
+    return reheating(dish, recipe.doses_g_per_l[dish.thickener], again).text
 
 
 def _makes(recipe: Recipe) -> str:

@@ -143,7 +143,8 @@ class Limit:
     kind: str
 
 
-def _table(name: str) -> list[dict[str, str]]:
+def read_table(name: str) -> list[dict[str, str]]:
+    """One of this room's own tables, row by row."""
     with (_HERE / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
@@ -154,7 +155,7 @@ def limits() -> Mapping[str, Limit]:
     return MappingProxyType(
         {
             row["name"]: Limit(row["name"], float(row["value"]), row["unit"], row["source"], row["kind"])
-            for row in _table("limits.csv")
+            for row in read_table("limits.csv")
         }
     )
 
@@ -199,7 +200,9 @@ def _typed(column: str, text: str) -> Any:
 @cache
 def ingredients() -> Mapping[str, IngredientFacts]:
     """All ingredients by name, in the order of the alphabet."""
-    rows = (IngredientFacts(**{c: _typed(c, t) for c, t in row.items()}) for row in _table("ingredients.csv"))
+    rows = (
+        IngredientFacts(**{c: _typed(c, t) for c, t in row.items()}) for row in read_table("ingredients.csv")
+    )
     return MappingProxyType({row.name: row for row in rows})
 
 
@@ -214,7 +217,7 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
     spreads |= {"stage": "stage_ln_sd", "cold": "cold_ln_sd"}
     words = {field.name for field in fields(ThickenerFacts) if field.type == "str"}
     found: dict[str, dict[str, Any]] = {}
-    for line in _table("thickeners.csv"):
+    for line in read_table("thickeners.csv"):
         row = found.setdefault(line["thickener"], {"name": line["thickener"], "sources": {}})
         figure = line["figure"]
         field = f"{figure}_ln_mean" if figure in ("stage", "cold") else figure
@@ -229,7 +232,7 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
 def ambiguous() -> Mapping[str, tuple[str, ...]]:
     """Names that mean different things in different kitchens, with what they can mean: asked, never guessed."""
     return MappingProxyType(
-        {row["name"]: tuple(row["can_mean"].split(";")) for row in _table("ambiguous.csv")}
+        {row["name"]: tuple(row["can_mean"].split(";")) for row in read_table("ambiguous.csv")}
     )
 
 

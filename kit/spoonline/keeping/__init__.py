@@ -9,6 +9,8 @@ from spoonline.keeping.cautions import (
     MADE_AHEAD,
     NOT_CLINICAL,
     REHEATING,
+    TASTING,
+    YOLK,
 )
 
 __all__ = [
@@ -20,4 +22,6 @@ __all__ = [
     "MADE_AHEAD",
     "NOT_CLINICAL",
     "REHEATING",
+    "TASTING",
+    "YOLK",
 ]

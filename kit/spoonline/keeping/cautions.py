@@ -18,6 +18,11 @@ KEEPING = (
 REHEATING = "Reheat until all parts reach 74 C (165 F), stirring; whisk, then judge the thickness. Reheat a portion once only."
 LOCAL_CODE = "Your local food code or inspector decides and may be stricter; food businesses follow their licensed procedure and date marks."
 HOT_LIQUID = "Hot thick liquids spit and hold their heat: puree in small batches with the lid vented and covered by a cloth."
+YOLK = (
+    "Egg yolk is stirred in at service only, off the boil (about 82 C with cream, below 85 C), and not kept: a starch dish with "
+    "yolk in it can go liquid in the cold unless it was boiled 2 minutes with the yolk. Follow your local code for eggs."
+)
+TASTING = "Use a fresh spoon for each taste and measure a portion apart: saliva thins a starch dish while it is kept."
 ALLERGENS = (
     "Prompts from the ingredient list, not a clearance: read every label, and follow your local allergen law."
 )

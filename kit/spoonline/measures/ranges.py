@@ -19,6 +19,8 @@ class Range(NamedTuple):
     31 (28-34) g/L
     >>> f"{Range(2.0, 1.71, 14.2):.2g}"
     '2.0 (1.7-14)'
+    >>> f"{Range(117.0, 84.2, 163.0):.2g}"
+    '120 (84-160)'
     """
 
     best: float
@@ -30,5 +32,10 @@ class Range(NamedTuple):
         number = spec or ".3g"
         if number.endswith("g") and "#" not in number:
             number = f"#{number}"  # keeps the digits that are known: 2.0, not 2
-        best, low, high = (f"{value:{number}}".rstrip(".") for value in self)
+        best, low, high = (_plain(f"{value:{number}}") for value in self)
         return f"{best} ({low}-{high})"
+
+
+def _plain(shown: str) -> str:
+    """A cook reads 120, not 1.2e+02; figures below a ten-thousandth keep their power."""
+    return f"{float(shown):.0f}" if "e+" in shown else shown.rstrip(".")

@@ -10,7 +10,7 @@ import numpy as np
 
 from spoonline import facts
 from spoonline.measures.errors import BatchError
-from spoonline.recipes import Recipe, Target
+from spoonline.recipes import Ingredient, Recipe, Target
 from spoonline.trials.dose_curve import DoseCurve
 from spoonline.trials.next_batch import NextBatch
 from spoonline.trials.pot import USUAL_LOSS, contents, pot_of, strength_of
@@ -82,13 +82,15 @@ class DishCurve:
         )
         return str(amount), float(chance)
 
-    def with_dose(self, dose_g_per_l: float) -> Recipe:
-        """The recipe with its main thickener set to this dose, in grams."""
-        return with_dose(self.recipe, self.thickener, dose_g_per_l)
+    def with_dose(self, dose_g_per_l: float, instead: str | None = None) -> Recipe:
+        """The recipe with its main thickener, or another instead of it, set to this dose in grams."""
+        return with_dose(self.recipe, self.thickener, dose_g_per_l, instead)
 
 
-def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float) -> Recipe:
+def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float, instead: str | None = None) -> Recipe:
     """Set the dose of one thickener [g/L]; the first line of it takes all, further lines of it are dropped.
+
+    With ``instead`` another thickener stands there; the method is left as it is written.
 
     Raises
     ------
@@ -99,14 +101,20 @@ def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float) -> Recipe:
         raise BatchError(
             f"{recipe.title!r} has no {thickener} with a known liquid; add a thickener line and the liquid first."
         )
-    grams = round(dose_g_per_l * recipe.liquid_l * 2) / 2
+    mass = dose_g_per_l * recipe.liquid_l
+    grams = round(2 * mass) / 2 if mass >= 5 else round(mass, 1)  # a gum is weighed on a finer scale
     lines, done = [], False
     for line in recipe.ingredients:
         if line.part == "thickener" and (line.fact_name or line.item) == thickener:
             if done:
                 continue
             done = True
-            line = line.reweighed(f"{grams:g} g", grams, 0.289)
+            sd = 0.289 if mass >= 5 else 0.03
+            if instead is not None:
+                line = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(
+                    update={"group": line.group}
+                )
+            line = line.reweighed(f"{grams:g} g", grams, sd)
         lines.append(line)
     return recipe.model_copy(update={"ingredients": tuple(lines)})
 
@@ -173,7 +181,7 @@ def dish_curve(
             )
         )
     loss = float(np.median(losses)) if losses else USUAL_LOSS
-    pot = pot_of(recipe, loss)
+    pot = pot_of(recipe, loss, thickener)
     points = tuple(
         PotPoint(
             batch, float(pot.dose(percent, strength_of(thickener))), poured, rel_sd, lost, thickness, reason

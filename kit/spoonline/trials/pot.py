@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from spoonline import facts
 from spoonline.measures.errors import BatchError, ItemError
-from spoonline.recipes import Recipe
+from spoonline.recipes import Ingredient, Recipe
 from spoonline.trials.priors import DRY_SHARE, Pot
 
 # Starch of pureed vegetables that the blender sets free; the rest stays inside its cells (judged: 0.3-0.6).
@@ -128,13 +128,27 @@ def strength_of(thickener: str) -> float:
         return 1.0
 
 
-def pot_of(cooked: Recipe, loss: float) -> Pot:
-    """The pot in which the next dose will work: this recipe's water (but the thickener's) and vegetable starch per litre."""
+def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
+    """The pot in which the next dose will work: this recipe's water and its starch from elsewhere, per litre.
+
+    Parameters
+    ----------
+    cooked : Recipe
+    loss : float
+        Share of the mass that evaporates.
+    thickener : str, optional
+        The thickener that is dosed. Every other thickener of the recipe stays in and counts as starch from elsewhere; without
+        a name none stays.
+    """
+
+    def stays(line: Ingredient) -> bool:
+        return line.part != "thickener" or thickener not in (None, line.fact_name or line.item)
+
     bare = cooked.model_copy(
-        update={"ingredients": tuple(line for line in cooked.ingredients if line.part != "thickener")}
+        update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))}
     )
     inside = contents(bare, evaporated_g=loss * cooked.mass_g)
     return Pot(
         water_g_per_l=inside.water_g / inside.liquid_l,
-        other_starch_g_per_l=inside.other_starch_g / inside.liquid_l,
+        other_starch_g_per_l=(inside.starch_g + inside.other_starch_g) / inside.liquid_l,
     )

@@ -18,6 +18,8 @@ T90 = 1.6448536269514722
 T95 = 1.959963984540054
 # Readings that may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid.
 FRESH: tuple[Stage, ...] = ("hot", "served")
+# Two readings with one tool share what its single figure leaves open; only a change of the flow index counts (judged).
+SAME_TOOL_INDEX_SD = 0.05
 NO_TARGET = Target(viscosity_pa_s="1")
 
 
@@ -59,6 +61,11 @@ def temperature_ratio(from_c: float, to_c: float, activation_kj: float = ACTIVAT
     return math.exp(activation_kj / GAS_CONSTANT * (1 / (to_c + 273.15) - 1 / (from_c + 273.15)))
 
 
+def shift_ln_sd(from_c: float, to_c: float) -> float:
+    """Standard uncertainty of ln :func:`temperature_ratio`."""
+    return abs(math.log(temperature_ratio(from_c, to_c))) * ACTIVATION_KJ_SD / ACTIVATION_KJ
+
+
 def own_thickness(reading: Reading) -> Thickness:
     """The viscosity at the reading's own temperature and shear rate."""
     tool = reading.instrument()
@@ -86,17 +93,20 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
     return _at(reading, float(aim.shear_rate_per_s), float(aim.temperature_c))
 
 
-def _at(reading: Reading, rate: float, temperature_c: float) -> Thickness:
+def _at(
+    reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD
+) -> Thickness:
     tool = reading.instrument()
     best = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3).viscosity(rate)
     band = tool.interval(
-        reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=FLOW_INDEX_SD,
+        reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=flow_index_sd,
         density_kg_m3=SOUP_DENSITY_KG_M3, at_shear_rate=rate,
     )  # fmt: skip
     own_c = float(reading.temperature_c)
     shift = temperature_ratio(own_c, temperature_c)
-    shift_sd = abs(math.log(shift)) * ACTIVATION_KJ_SD / ACTIVATION_KJ
-    sd = math.hypot(math.log(float(band.high) / float(band.low)) / (2 * T95), shift_sd)
+    sd = math.hypot(
+        math.log(float(band.high) / float(band.low)) / (2 * T95), shift_ln_sd(own_c, temperature_c)
+    )
     return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags)
 
 
@@ -147,3 +157,43 @@ def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage]
         )
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))
     return Thickness(math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags)
+
+
+def later_over_fresh(batch: Batch, stage: Stage, later_c: float | None = None) -> tuple[float, float] | None:
+    """What a stage did to one pot: ln of viscosity at the stage over fresh, and its standard uncertainty.
+
+    Parameters
+    ----------
+    batch : Batch
+    stage : {"chilled", "reheated"}
+    later_c : float, optional
+        Temperature to bring the later reading to [C], the fresh one then being brought to 60 C; both to 60 C unless given.
+
+    Returns
+    -------
+    (float, float) or None
+        None unless the pot was read both fresh and at the stage. The pair whose readings are surest is taken; two readings
+        with one tool share its flow index, of which only a change counts (0.05, judged).
+    """
+    found = []
+    counted = [each for each in batch.readings if not each.left_out]
+    for fresh in (each for each in counted if each.stage in FRESH):
+        for later in (each for each in counted if each.stage == stage):
+            same = fresh.tool == later.tool and fresh.settings == later.settings
+            spread = SAME_TOOL_INDEX_SD if same else FLOW_INDEX_SD
+            fresh_c, own_c = float(fresh.temperature_c), float(later.temperature_c)
+            to_c = 60.0 if later_c is None else later_c
+            before, after = (_at(each, 1.0, float(each.temperature_c), spread) for each in (fresh, later))
+            shift = temperature_ratio(own_c, to_c) / temperature_ratio(fresh_c, 60.0)
+            # One activation energy moves both readings: where both go to one temperature only the difference counts.
+            unsure = (
+                shift_ln_sd(own_c, fresh_c)
+                if later_c is None
+                else math.hypot(shift_ln_sd(own_c, to_c), shift_ln_sd(fresh_c, 60.0))
+            )
+            ratio = math.log(after.viscosity_pa_s / before.viscosity_pa_s * shift)
+            found.append((math.hypot(before.ln_sd, after.ln_sd, unsure), ratio))
+    if not found:
+        return None
+    error, ratio = min(found)
+    return ratio, error

@@ -9,7 +9,8 @@ import ipywidgets as w
 from spoonline.figures import dose_figure
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target
-from spoonline.trials import DishCurve, NextBatch, dish_curve, with_dose
+from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
+from spoonline.widgets.dose_parts import LifePart, SwapPart
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table, text_field
 from spoonline.widgets.typed import degrees, figure
 
@@ -49,6 +50,8 @@ class DosePanel(Panel):
         self.leave = button("Leave this pot out", self._leave_out)
         self.count = button("Count all pots again", self._count_all)
         self.pots = w.HTML()
+        self.life = LifePart()
+        self.swap = SwapPart(lambda: (self._dish(), self.chosen), self._save_swap)
         self.doubts = w.HTML()
         self.note = text_field("Note for the version")
         self.save = button("Save this dose as the next version", self._save, primary=True)
@@ -56,7 +59,7 @@ class DosePanel(Panel):
             [
                 self.answer, self.title, self.figure, self.slider, self.dose, self.dose_said, self.suggest,
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
-                heading("Aim"), self.viscosity, self.band, self.temperature,
+                self.life, self.swap, heading("Aim"), self.viscosity, self.band, self.temperature,
                 heading("Next step"), self.note, self.save,
             ]
         )  # fmt: skip
@@ -65,6 +68,7 @@ class DosePanel(Panel):
         self.dose.observe(self._dose_typed, "value")
         for field in (self.viscosity, self.band, self.temperature):
             field.observe(self._aim_typed, "value")
+        self.swap.thickener.observe(self._swap_chosen, "value")
         if titles:
             self._title_changed()
         else:
@@ -176,7 +180,27 @@ class DosePanel(Panel):
                 f"the next single pot {single:.2g} Pa s (90 % ranges); {_of_ten(chance)} pots land in the band, "
                 f"{_of_ten(spoon_chance, bare=True)} with level spoons."
             )
+            self.life.show(dish, dose)
+            if self.swap.swap is not None:
+                self.swap.show()
         self.alert.say("")
+
+    @shown
+    def _swap_chosen(self, _change: Any = None) -> None:
+        self.alert.say("")
+        self.swap.show()
+
+    @shown
+    def _save_swap(self, found: Swap) -> None:
+        dish = self._dish()
+        recipe = dish.with_dose(found.dose.best, found.new)
+        version = self.book.save(recipe, self.note.value.strip() or f"{found.new} instead of {found.old}")
+        self.swap.thickener.value = ""
+        self._fit(version.recipe, self._aim(), start=True)
+        self.say(
+            f"Saved {version.name} with {recipe.doses_g_per_l[found.new]:.1f} g/L of {found.new}. Its method still reads as before: "
+            "mend the wording in notebook 0. Next: cook it and record the batch in notebook 1."
+        )
 
     @shown
     def _to_suggestion(self, _button: Any = None) -> None:

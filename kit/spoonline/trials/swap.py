@@ -1,0 +1,159 @@
+"""Another thickener for the same thickness: how much, how sure, and what else changes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from spoonline import facts
+from spoonline.facts.equivalences import FLOUR, MADE_OF_FLOUR, Equivalence, trade_ratios
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.recipes import Recipe
+from spoonline.trials.dish import DishCurve
+from spoonline.trials.dose_curve import DoseCurve
+from spoonline.trials.thickness import T90
+
+# What a cook notices beside the thickness, in the words of the thickener table.
+TRAITS = {
+    "clarity": "Looks",
+    "add": "How to add it",
+    "boil": "Boiling",
+    "acid": "With acid",
+    "chill": "Chilled and reheated",
+    "freeze": "Frozen",
+    "dairy": "With milk or cream",
+}
+
+
+@dataclass(frozen=True)
+class Swap:
+    """What one thickener in place of another would mean.
+
+    Attributes
+    ----------
+    old, new : str
+    old_dose_g_per_l : float
+        Dose that is replaced [g/L].
+    dose : Range
+        Dose of the new one for the same thickness [g/L], 90 % range.
+    held_dose : float or None
+        Dose where the new one is boiled, held or reheated for 10 min or more and loses strength by that [g/L].
+    traits : tuple of (str, str, str)
+        What is spoken of, the old one, the new one; only where they differ.
+    trade : tuple of Equivalence
+        Grams of the new for 1 g of the old by source, as they disagree.
+    notes : tuple of str
+    """
+
+    old: str
+    new: str
+    old_dose_g_per_l: float
+    dose: Range
+    held_dose: float | None
+    traits: tuple[tuple[str, str, str], ...]
+    trade: tuple[Equivalence, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The answer in one or two sentences."""
+        said = f"{self.dose:.2g} g/L of {self.new} (90 % range) would be as thick as {self.old_dose_g_per_l:.1f} g/L of {self.old}."
+        if self.held_dose is not None:
+            said += f" Boiled, held or reheated for 10 minutes or more it loses strength: about {self.held_dose:.2g} g/L then."
+        return said
+
+    def trade_text(self) -> tuple[str, ...]:
+        """The trade's own equivalences as doses, one sentence each."""
+        found = []
+        for each in self.trade:
+            low, high = (self.old_dose_g_per_l * share for share in (each.low_g, each.high_g))
+            shown = f"{low:.0f} g/L" if high / low < 1.01 else f"{low:.0f} to {high:.0f} g/L"
+            found.append(f"{shown} ({each.source}; {each.kind})")
+        return tuple(found)
+
+
+def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
+    """Find the dose of another thickener that gives the same thickness.
+
+    Parameters
+    ----------
+    dish : DishCurve
+    new : str
+        Name of the other thickener.
+    dose_g_per_l : float, optional
+        Dose of the dish's own thickener that is replaced [g/L]; the suggested one unless given.
+
+    Returns
+    -------
+    Swap
+
+    Raises
+    ------
+    ItemError
+        If the new one is no thickener of this kit.
+    BatchError
+        If it is the thickener that the dish has already.
+
+    Notes
+    -----
+    Starches replace one another by strength, in the water that the pot holds; the range joins the two strengths' own
+    uncertainty. A gum follows a law of its own, so its dose comes from its own curve at the viscosity of the old dose.
+    Trade equivalences stand beside the answer and are no part of it.
+    """
+    row, own = facts.thickener(new), facts.thickener(dish.thickener)
+    if row.name == own.name:
+        raise BatchError(f"{dish.recipe.title} has {own.name} already; choose another thickener.")
+    dose = dish.next_batch().dose_g_per_l if dose_g_per_l is None else float(dose_g_per_l)
+    pot = dish.curve.pot
+    held = None
+    if 0.0 in (row.starch_percent, own.starch_percent):
+        fresh = float(dish.curve.viscosity(dose).best)
+        priors = DoseCurve.fit(
+            [], [], row.name, pot=pot,
+            temperature_c=dish.curve.temperature_c, shear_rate_per_s=dish.curve.shear_rate_per_s,
+        )  # fmt: skip
+        found = priors.dose_for(fresh)
+    else:
+        percent = float(pot.percent(dose, own.strength))
+        spread = T90 * _strength_ln_sd(own, row)
+        best, low, high = (float(pot.dose(percent, row.strength * math.exp(k * spread))) for k in (0, 1, -1))
+        found = Range(best, low, high)
+        if row.strength_held is not None:
+            held = float(pot.dose(percent, row.strength_held))
+    return Swap(
+        own.name, row.name, dose, found, held,
+        tuple((label, getattr(own, trait), getattr(row, trait)) for trait, label in TRAITS.items()
+              if getattr(own, trait) != getattr(row, trait)),
+        trade_ratios(own.name, row.name),
+        _notes(dish.recipe, own, row),
+    )  # fmt: skip
+
+
+def _strength_ln_sd(own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> float:
+    """Spread of ln(strength over strength): two products of one flour share what is unsure of the flour."""
+    if all(each.name == FLOUR or each.name in MADE_OF_FLOUR for each in (own, row)):
+        # At least 5 %: how much of a roux is flour is weighed by the cook (judged).
+        return math.sqrt(max(abs(own.strength_ln_sd**2 - row.strength_ln_sd**2), 0.05**2))
+    return math.hypot(own.strength_ln_sd, row.strength_ln_sd)
+
+
+def _notes(recipe: Recipe, own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> tuple[str, ...]:
+    said = ["The new thickener has its own strength: read the first pot before you trust the dose."]
+    if row.starch_percent == 0:
+        said.append(
+            "Gums thicken at once and cold; a tenth of a gram shows, so weigh on a fine scale and mix dry with sugar or salt."
+        )
+    if row.flour_share < 1:
+        fat = 100 * (1 - row.flour_share)
+        said.append(
+            f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe."
+        )
+    if own.flour_share < 1:
+        said.append(f"Without {own.name} its fat goes too: add it back where the dish wants it.")
+    gluten = "cereals with gluten"
+    if gluten in facts.ingredient(row.name).contains and gluten not in facts.ingredient(own.name).contains:
+        said.append("It brings wheat (cereals with gluten): the allergens of the dish change.")
+    if any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients):
+        said.append("The recipe has egg yolk, which thickens too and is not counted here.")
+    return tuple(said)

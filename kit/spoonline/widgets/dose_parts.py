@@ -1,0 +1,96 @@
+"""What stands below the dose curve: the dish through chill and reheat, and another thickener in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets as w
+
+from spoonline import facts, keeping
+from spoonline.trials import DishCurve, Swap, life, reheating, swap
+from spoonline.widgets.panel import Line, button, choice, escaped, heading, table
+
+
+class LifePart(w.VBox):
+    """How thick a dose is hot, served, chilled and reheated, and what to stir in at the end."""
+
+    def __init__(self) -> None:
+        self.answer = Line("", "sl-said")
+        self.stages = w.HTML()
+        super().__init__([heading("Through chill and reheat"), self.answer, self.stages])
+
+    def show(self, dish: DishCurve, dose_g_per_l: float) -> None:
+        """Show the stages of one dose [g/L]."""
+        rows = [
+            [view.stage, f"{view.temperature_c:g}", f"{view.viscosity:.2g}", view.basis]
+            for view in life(dish, dose_g_per_l)
+        ]
+        heads = [
+            ("Stage", False),
+            ("Read at, C", True),
+            ("Average pot, Pa s (90 %)", True),
+            ("Rests on", False),
+        ]
+        self.stages.value = table(
+            heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}"
+        )
+        self.answer.say(
+            reheating(dish, dose_g_per_l).text,
+            markup=f"<div>{escaped(keeping.REHEATING)} {escaped(keeping.LOCAL_CODE)}</div>",
+        )
+
+
+class SwapPart(w.VBox):
+    """Another thickener for the same thickness.
+
+    Parameters
+    ----------
+    chosen : callable
+        Gives the dish and the dose that is chosen now.
+    save : callable
+        Saves a swap as the next version.
+    """
+
+    def __init__(self, chosen: Callable[[], tuple[DishCurve, float]], save: Callable[[Swap], Any]) -> None:
+        self.chosen, self._save = chosen, save
+        self.swap: Swap | None = None
+        self.thickener = choice("Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
+        self.answer = Line("status")
+        self.working = w.HTML()
+        self.save = button("Save with this thickener as the next version", self._pressed)
+        super().__init__([heading("Another thickener"), self.thickener, self.answer, self.working, self.save])
+        self.answer.say("")
+        self.save.layout.display = "none"
+
+    def show(self) -> None:
+        """Work the swap out for the dish and dose that are chosen now."""
+        self.swap = None
+        if not self.thickener.value:
+            self.answer.say("")
+            self.working.value = ""
+            self.save.layout.display = "none"
+            return
+        dish, dose = self.chosen()
+        self.save.layout.display = "none"
+        self.swap = found = swap(dish, self.thickener.value, dose)
+        grams = dish.grams(found.dose.best)
+        self.answer.say(f"{found.text} That is {grams:.3g} g in {dish.recipe.liquid_l:.3g} L.")
+        traits = table(
+            [("What changes", False), (found.old, False), (found.new, False)],
+            found.traits,
+            "As handbooks say",
+        )
+        trade = "".join(f"<li>{escaped(line)}</li>" for line in found.trade_text())
+        said = (
+            f"<div class='sl-said'>What the trade says for the same thickness, and how far it disagrees:<ul>{trade}</ul></div>"
+            if trade
+            else "<div class='sl-said'>The trade's tables kept here have no equivalence for these two.</div>"
+        )
+        notes = "".join(f"<div class='sl-said'>{escaped(note)}</div>" for note in found.notes)
+        self.working.value = traits + said + notes
+        self.save.layout.display = ""
+
+    def _pressed(self, _button: Any = None) -> None:
+        if self.swap is not None:
+            self._save(self.swap)
