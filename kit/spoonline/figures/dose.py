@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
 from spoonline.trials import DishCurve, NextBatch, doses
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 
 def dose_figure(
@@ -38,25 +43,13 @@ def dose_figure(
         axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.25, lw=0)
         axes.plot(grid, average.best, color=BLUE, lw=2)
         versions = sorted({pot.batch.version for pot in dish.pots})
-        for order, pot in enumerate(
-            sorted(dish.pots, key=lambda each: (round(each.dose_g_per_l), each.thickness.viscosity_pa_s))
-        ):
+        for pot in dish.pots:
             shown = pot.thickness.range
             shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
-            colour = SOFT if pot.left_out else INK
             axes.errorbar(
                 pot.dose_g_per_l, shown.best, yerr=[[shown.best - shown.low], [shown.high - shown.best]], fmt=shape, ms=8, lw=1,
-                mfc="white" if pot.left_out else INK, color=colour, zorder=5,
+                mfc="white" if pot.left_out else INK, color=SOFT if pot.left_out else INK, zorder=5,
             )  # fmt: skip
-            axes.annotate(
-                str(pot.batch.number),
-                (pot.dose_g_per_l, shown.best),
-                (8, -4) if order % 2 else (-8, -4),
-                textcoords="offset points",
-                fontsize=10,
-                ha="left" if order % 2 else "right",
-                color=colour,
-            )
         if suggestion is not None:
             axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--")
             axes.annotate(
@@ -74,6 +67,7 @@ def dose_figure(
         seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
         axes.set_ylim(min([target.low_pa_s / 3, *seen]) * 0.8, max([target.high_pa_s * 3, *seen]) * 1.25)
         _plain_ticks(axes)
+        _number(axes, dish)
         axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
         axes.set_ylabel(f"viscosity, Pa s\n(at {target.shear_rate_per_s} 1/s and {target.temperature_c} C)")
         right = (1.01, 0)
@@ -98,15 +92,41 @@ def dose_figure(
     return Drawn(figure, describe(dish, suggestion))
 
 
-def _inside(axes: object, value: float) -> float:
-    low, high = axes.get_ylim()  # type: ignore[attr-defined]
+def _number(axes: Axes, dish: DishCurve) -> None:
+    """Number the pots beside their marks; marks that lie on one another share one label, on the emptier side."""
+    transform = axes.transData + axes.transAxes.inverted()
+    places = {
+        pot.batch.number: transform.transform((pot.dose_g_per_l, pot.thickness.viscosity_pa_s))
+        for pot in dish.pots
+    }
+    left_over = sorted(places)
+    while left_over:
+        first = places[left_over[0]]
+        here = [n for n in left_over if np.all(np.abs(places[n] - first) < (0.018, 0.05))]
+        left_over = [n for n in left_over if n not in here]
+        x, y = np.mean([places[n] for n in here], axis=0)
+        near = [
+            each[0] - x
+            for n, each in places.items()
+            if n not in here and abs(each[1] - y) < 0.06 and abs(each[0] - x) < 0.08
+        ]
+        left = sum(near) > 0
+        axes.annotate(
+            ", ".join(map(str, here)), (x, y), (-8 if left else 8, -4), xycoords="axes fraction", textcoords="offset points",
+            fontsize=10, ha="right" if left else "left", zorder=6,
+            bbox={"boxstyle": "square,pad=0.05", "fc": "white", "ec": "none", "alpha": 0.6},
+        )  # fmt: skip
+
+
+def _inside(axes: Axes, value: float) -> float:
+    low, high = axes.get_ylim()
     return float(min(max(value, low * 1.15), high / 1.15))
 
 
-def _plain_ticks(axes: object) -> None:
+def _plain_ticks(axes: Axes) -> None:
     from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-    axis = axes.yaxis  # type: ignore[attr-defined]
+    axis = axes.yaxis
     axis.set_major_locator(LogLocator(subs=(1, 2, 5)))
     axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axis.set_minor_formatter(NullFormatter())
