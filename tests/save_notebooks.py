@@ -106,6 +106,28 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         ("md", "Next: record it with the pot it came from, in [1 record a batch](1_record_a_batch.ipynb)."),
         ("code", 'self_check("flow")'),
     ],
+    "9_plan_the_pots": [
+        (
+            "md",
+            "# Which pots should I cook, and how many?\n\n"
+            "Needs: two quantities that may both matter, such as starch and simmering, and pots read with one tool; or nothing at all, "
+            "to rehearse how many pots a dose takes. Answers: which pots to cook on which day, what each change does, where the band "
+            f"lies, and how many pots to plan for.\n\n{RUN}",
+        ),
+        (
+            "code",
+            "from spoonline.widgets import PlanPanel, RehearsalPanel, open_here, self_check\n\nbook = open_here()",
+        ),
+        ("code", "PlanPanel(book)"),
+        ("md", "## How many pots will I need?"),
+        ("code", "RehearsalPanel()"),
+        (
+            "md",
+            "Next: cook a pot and [record the batch](1_record_a_batch.ipynb), then "
+            "[set the thickness](2_set_the_thickness.ipynb).",
+        ),
+        ("code", 'self_check("plan")'),
+    ],
 }
 
 

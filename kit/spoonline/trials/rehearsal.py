@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
 from spoonline.trials.dose_curve import DoseCurve
+from spoonline.trials.line import student_quantile
 from spoonline.trials.next_batch import in_ten
 from spoonline.trials.priors import Pot, Prior, prior_for, water_pa_s
 
@@ -42,7 +44,7 @@ class Habits:
     loss_sd : float
         Error of that share, from two weighings.
     dose_g_per_l : tuple of float
-        Range of the doses that are right.
+        Range of the doses that are right, as maize starch.
     """
 
     strength_sd: float = 0.25
@@ -64,7 +66,7 @@ class Kitchen:
     level_pa_s, base_pa_s : float
         Starch part at 4 % of an average starch, and the liquid without starch [Pa s].
     strength : float
-        Of this starch over an average one.
+        Of this starch over average maize starch.
     crossing_percent : float
         Concentration where close packing gives way to rigid granules [%].
     packing : float
@@ -117,8 +119,8 @@ class Kitchen:
         return float(self.pot.dose(seen)), reading, eta
 
 
-def invent_kitchen(rng: np.random.Generator, habits: Habits) -> Kitchen:
-    """Draw one kitchen."""
+def invent_kitchen(rng: np.random.Generator, habits: Habits, strength: float = 1.0) -> Kitchen:
+    """Draw one kitchen, whose starch does on average ``strength`` times the work of maize starch."""
     base = float(np.exp(rng.uniform(*np.log(habits.base_pa_s))))
     # particles of a thick base may, or may not, carry the starch's thickness up with them, by a factor up to
     # 2
@@ -126,12 +128,13 @@ def invent_kitchen(rng: np.random.Generator, habits: Habits) -> Kitchen:
     draft = Kitchen(
         level_pa_s=0.20 * carried * float(np.exp(habits.level_sd * rng.normal())),
         base_pa_s=base,
-        strength=float(np.exp(habits.strength_sd * rng.normal())),
+        strength=strength * float(np.exp(habits.strength_sd * rng.normal())),
         crossing_percent=rng.uniform(1.9, 3.0),
         packing=rng.uniform(0.65, 0.85),
         exponent=rng.uniform(2.2, 4.0),
         target_pa_s=1.0,
-        dose_g_per_l=float(np.exp(rng.uniform(*np.log(habits.dose_g_per_l)))),
+        # a weaker starch is used at a higher dose for the same dishes
+        dose_g_per_l=float(np.exp(rng.uniform(*np.log(habits.dose_g_per_l)))) / strength,
         usual_loss=float(np.mean(habits.loss)),
         habits=habits,
     )
@@ -172,6 +175,30 @@ class Rehearsal:
     landed_by_then: FloatArray
 
     @property
+    def pots_needed(self) -> int | None:
+        """Fewest pots after which the dose is right within 10 % in at least 8 of 10 kitchens; None: more than cooked."""
+        enough = np.flatnonzero(self.within_10 >= 0.8)
+        return int(enough[0]) if enough.size else None
+
+    def share(self, share: float, level: float = 0.90) -> Range:
+        """A share of kitchens with its range, which comes from having rehearsed in so few.
+
+        Wilson's score range (E. B. Wilson, J. Am. Stat. Assoc. 22, 1927, 209); for a mean of chances, as
+        ``lands`` is, it is too wide rather than too narrow.
+
+        Parameters
+        ----------
+        share : float
+            Share found, 0 to 1.
+        level : float, optional
+            Share of the range.
+        """
+        z2 = student_quantile(np.inf, (1 + level) / 2) ** 2 / self.kitchens
+        middle = share + z2 / 2
+        half = float(np.sqrt(z2 * (share * (1 - share) + z2 / 4)))
+        return Range(share, (middle - half) / (1 + z2), (middle + half) / (1 + z2))
+
+    @property
     def text(self) -> str:
         """The outcome in sentences."""
         return (
@@ -198,7 +225,7 @@ def rehearse(
     kitchens, pots : int, optional
         How many kitchens, and how many pots each cooks.
     thickener : str or Prior, optional
-        The beliefs to rehearse.
+        The beliefs to rehearse; the kitchens hold a starch of that average strength, never a gum.
     band : float, optional
         Factor of the band, above 1.
     habits : Habits, optional
@@ -206,7 +233,8 @@ def rehearse(
     seed : int, optional
         The same seed gives the same kitchens and pots.
     progress : callable, optional
-        Called as ``progress(done, kitchens)`` after each kitchen.
+        Called as ``progress(done, kitchens)`` after each kitchen; when it returns False the rehearsal stops
+        there, and the result covers the kitchens done. No other answer stops it.
 
     Returns
     -------
@@ -215,7 +243,7 @@ def rehearse(
     Raises
     ------
     BatchError
-        If there is no kitchen to rehearse in, or no pot.
+        If there is no kitchen to rehearse in, or no pot, or the band is no factor above 1.
 
     Examples
     --------
@@ -225,18 +253,20 @@ def rehearse(
     """
     if kitchens < 1 or pots < 1:
         raise BatchError(f"{kitchens} kitchens and {pots} pots came; one or more of each is wanted.")
+    if not 1 < band < np.inf:
+        raise BatchError(f"A band of {band:g} came; a factor above 1 is wanted, such as 1.2.")
     habits, prior = habits or Habits(), prior_for(thickener)
     rows = []
     for number in range(kitchens):
         rows.append(_one(np.random.default_rng([seed, number]), pots, prior, band, habits))
-        if progress is not None:
-            progress(number + 1, kitchens)
-    return Rehearsal(kitchens, pots, band, *np.mean(rows, axis=0))
+        if progress is not None and progress(number + 1, kitchens) is False:
+            break
+    return Rehearsal(len(rows), pots, band, *np.mean(rows, axis=0))
 
 
 def _one(rng: np.random.Generator, pots: int, prior: Prior, band: float, habits: Habits) -> FloatArray:
     """One kitchen: six rows of answers by the number of pots cooked."""
-    kitchen = invent_kitchen(rng, habits)
+    kitchen = invent_kitchen(rng, habits, prior.strength)
     read = habits.base_read_sd
     base = None if read is None else kitchen.base_pa_s * float(np.exp(read * rng.normal()))
     doses: list[float] = []

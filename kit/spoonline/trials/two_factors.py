@@ -132,10 +132,10 @@ class Surface:
     names : tuple of str
         Of the coefficients.
     coefficients, standard_errors : ndarray
-        Level of the first block, other blocks less the first, u, v, uv, u^2, v^2 (the last three in a
-        second-order fit).
+        Level of the first block, other blocks less the first, u, v, and what ``names`` says beyond (uv, u^2,
+        v^2).
     r_squared, residual_ss, noise_variance, noise_df : float
-        Fit; the noise with what was known beforehand.
+        Fit (0 where all readings are equal); the noise with what was known beforehand.
     lack_of_fit : tuple of float or None
         F ratio and its p value; None without repeated pots.
     """
@@ -158,17 +158,62 @@ class Surface:
     @property
     def stationary(self) -> tuple[float, float]:
         """Coded place where the surface is level."""
-        u, v = np.linalg.solve(-2 * self._quadratic(), self.coefficients[-5:-3])
+        at = self.names.index("u")
+        try:
+            u, v = np.linalg.solve(-2 * self._quadratic(), self.coefficients[at : at + 2])
+        except np.linalg.LinAlgError as err:
+            raise BatchError(
+                "This surface is level nowhere: it only slopes. Read it by its contours."
+            ) from err
         return float(u), float(v)
 
-    def _quadratic(self) -> FloatArray:
-        if self.names[-1] != "v^2":
-            raise BatchError("A first-order surface has no curvature; cook star points and fit second order.")
-        cross, uu, vv = self.coefficients[-3:]
-        return np.array([[uu, cross / 2], [cross / 2, vv]])
+    @property
+    def kind(self) -> tuple[str, bool]:
+        """What that place is (maximum, minimum or saddle), and whether the 90 % ranges of both eigenvalues leave 0 out.
 
-    def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int = 0) -> FloatArray:
-        """Chance that the next pot's reading lies between two values, over coded places; block 0 is the first day.
+        The range of an eigenvalue is that of the quadratic part along its own axis, which is held as found
+        (Bisgaard and Ankenman 1996, memory).
+        """
+        values, (a, b) = np.linalg.eigh(self._quadratic())
+        rows = np.zeros((2, self.coefficients.size))
+        for name, column in {"uv": a * b, "u^2": a * a, "v^2": b * b}.items():
+            if name in self.names:
+                rows[:, self.names.index(name)] = column
+        half = student_quantile(self.noise_df, 0.95) * np.sqrt(self.noise_variance * self.line.at(rows)[1])
+        name = "saddle" if values[0] < 0 < values[1] else "maximum" if values[1] <= 0 else "minimum"
+        return name, bool(np.all(np.abs(values) > half))
+
+    def _quadratic(self) -> FloatArray:
+        extra = dict(zip(self.names, self.coefficients, strict=True))
+        if "uv" not in extra:
+            raise BatchError("A first-order surface has no curvature; cook star points and fit second order.")
+        cross = extra["uv"] / 2
+        return np.array([[extra.get("u^2", 0.0), cross], [cross, extra.get("v^2", 0.0)]])
+
+    def _rows(self, u: FloatArray, v: FloatArray, block: int | None) -> FloatArray:
+        at = self.names.index("u")
+        days = [np.full(u.size, 1 / at if block is None else float(i == block)) for i in range(1, at)]
+        return np.column_stack([np.ones(u.size), *days, *_terms(u, v, self.names[at + 2 :])])
+
+    def average(self, u: ArrayLike, v: ArrayLike, block: int | None = 0) -> Range:
+        """Reading of the average pot over coded places, with its 90 % range: three arrays of their shape.
+
+        Parameters
+        ----------
+        u, v : array_like
+            Coded places, broadcast against each other.
+        block : int or None, optional
+            Day whose level is used, the first is 0; None: the mean of the days.
+        """
+        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
+        mean, q = self.line.at(self._rows(u.ravel(), v.ravel(), block))
+        half = student_quantile(self.noise_df, 0.95) * np.sqrt(self.noise_variance * q)
+        return Range(*(each.reshape(u.shape) for each in (mean, mean - half, mean + half)))  # type: ignore[arg-type]
+
+    def chance(
+        self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0
+    ) -> FloatArray:
+        """Chance that the next pot's reading lies between two values, over coded places.
 
         Parameters
         ----------
@@ -176,14 +221,11 @@ class Surface:
             Coded places, broadcast against each other.
         low, high : float
             Ends of the band, in the unit of the readings (ln where they were).
-        block : int, optional
-            Day whose level is used.
+        block : int or None, optional
+            Day whose level is used, the first is 0; None: the mean of the days.
         """
         u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-        days = self.coefficients.size - (5 if self.names[-1] == "v^2" else 2)
-        lead = [np.ones(u.size), *(np.full(u.size, float(i == block)) for i in range(1, days))]
-        rows = np.column_stack([*lead, *_terms(u.ravel(), v.ravel(), self.names[-1] == "v^2")])
-        mean, q = self.line.at(rows)
+        mean, q = self.line.at(self._rows(u.ravel(), v.ravel(), block))
         sd = np.sqrt(self.noise_variance * (1 + q))
         above, below = (student_cdf(self.noise_df, (end - mean) / sd) for end in (high, low))
         return np.asarray(above - below).reshape(u.shape)
@@ -197,6 +239,7 @@ def fit_surface(
     second_order: bool = True,
     noise_sd: float | None = None,
     noise_df: float = 4.0,
+    interaction: bool = False,
 ) -> Surface:
     """Fit a first- or second-order surface over two coded factors, with cooking days as blocks.
 
@@ -210,6 +253,8 @@ def fit_surface(
         With interaction and curvature; needs three settings of each factor.
     noise_sd, noise_df : float, optional
         What is known of the spread of pots beforehand.
+    interaction : bool, optional
+        With a first-order fit: let one factor's slope change with the other (a twisted plane).
 
     Returns
     -------
@@ -228,29 +273,25 @@ def fit_surface(
     [2.5, 1.0, 0.5]
     """
     u, v, y, days = _checked(first, second, y, blocks)
-    design = np.column_stack([*days, *_terms(u, v, second_order)])
+    extra = ("uv", "u^2", "v^2") if second_order else ("uv",) if interaction else ()
+    design = np.column_stack([*days, *_terms(u, v, extra)])
     if np.linalg.matrix_rank(design) < design.shape[1]:
         raise BatchError(
             f"{y.size} pots at these settings cannot show {design.shape[1]} terms; curvature needs three settings of each "
             "factor: cook star points, or fit first order."
         )
     line, s2, df = _flat(design, y, noise_sd, noise_df)
-    left = float(np.sum((y - design @ line.mean) ** 2))
-    names = (
-        "level",
-        *(f"day {i + 1}" for i in range(1, len(days))),
-        "u",
-        "v",
-        *(("uv", "u^2", "v^2") if second_order else ()),
-    )
+    left, whole = (float(np.sum(each**2)) for each in (y - design @ line.mean, y - y.mean()))
+    names = ("level", *(f"day {i + 1}" for i in range(1, len(days))), "u", "v", *extra)
     return Surface(
-        names, line.mean, np.sqrt(s2 * np.diag(line.shape)), 1 - left / float(np.sum((y - y.mean()) ** 2)), left, s2, df,
+        names, line.mean, np.sqrt(s2 * np.diag(line.shape)), 1 - left / whole if whole > 0 else 0.0, left, s2, df,
         _lack_of_fit(design, y, left), line,
     )  # fmt: skip
 
 
-def _terms(u: FloatArray, v: FloatArray, second_order: bool) -> list[FloatArray]:
-    return [u, v, u * v, u * u, v * v] if second_order else [u, v]
+def _terms(u: FloatArray, v: FloatArray, extra: Sequence[str]) -> list[FloatArray]:
+    more = {"uv": u * v, "u^2": u * u, "v^2": v * v}
+    return [u, v, *(more[name] for name in extra)]
 
 
 def _lack_of_fit(design: FloatArray, y: FloatArray, residual_ss: float) -> tuple[float, float] | None:

@@ -6,6 +6,8 @@ from spoonline.widgets.compare_panel import ComparePanel
 from spoonline.widgets.dose_panel import DosePanel
 from spoonline.widgets.flow_panel import FlowPanel
 from spoonline.widgets.here import open_here
+from spoonline.widgets.plan_panel import PlanPanel
+from spoonline.widgets.rehearsal_panel import RehearsalPanel
 from spoonline.widgets.self_check import self_check
 from spoonline.widgets.start_panel import StartPanel
 
@@ -15,6 +17,8 @@ __all__ = [
     "ComparePanel",
     "DosePanel",
     "FlowPanel",
+    "PlanPanel",
+    "RehearsalPanel",
     "StartPanel",
     "open_here",
     "self_check",

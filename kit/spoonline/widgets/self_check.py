@@ -23,7 +23,7 @@ def self_check(name: str) -> None:
     Parameters
     ----------
     name : str
-        Name of the notebook's check: start, batch, dose, compare or card.
+        Name of the notebook's check: start, batch, dose, compare, card, flow or plan.
     """
     with passing_demo() as book:
         for line in CHECKS[name](book):
@@ -146,6 +146,28 @@ def _flow(_book: Logbook) -> list[str]:
     return lines
 
 
+def _plan(book: Logbook) -> list[str]:
+    from spoonline.widgets.plan_panel import PlanPanel
+    from spoonline.widgets.rehearsal_panel import RehearsalPanel
+
+    panel = PlanPanel(book)
+    lines = []
+    for stars in (False, True):
+        panel.stars.value = stars
+        panel.invent.click()
+        assert panel.reading is not None
+        lines.append(f"{len(panel.pots)} invented pots: {_plain(panel.answer.value)}")
+        lines += [f"  {each}" for each in panel.reading.sentences[:2]]
+    panel.close_all()
+    rehearsal = RehearsalPanel()
+    rehearsal.kitchens.value, rehearsal.pots.value = "10", 2
+    rehearsal.go.click()
+    rehearsal.wait()
+    lines.append(f"10 kitchens: {_plain(rehearsal.answer.value)}")
+    rehearsal.close_all()
+    return lines
+
+
 def _plain(html: str) -> str:
     """The first sentence of a status line, without its markup."""
     return re.sub(
@@ -155,4 +177,5 @@ def _plain(html: str) -> str:
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
     "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
+    "plan": _plan,
 }  # fmt: skip

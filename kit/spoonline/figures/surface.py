@@ -1,0 +1,261 @@
+"""The surface over two changes as a figure: contours in Pa s, the pots, the band, and where the surface is level."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.measures.errors import BatchError
+from spoonline.recipes import Target
+from spoonline.trials.plan_reading import PlanStep, lies_inside
+from spoonline.trials.two_factor_plan import Factor, PlannedPot
+from spoonline.trials.two_factors import Surface
+
+LEVELS = ((1, 2, 5), (1, 1.5, 2, 3, 5), (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
+PLACES = (("corner", "s"), ("centre", "o"), ("star", "^"))
+EDGE = 0.84  # labels of lines keep this far inside the frame
+NAMES = {"maximum": "a top (maximum)", "minimum": "a hollow (minimum)", "saddle": "a saddle"}
+FLAT = 0.01  # ln: a surface that rises by less than 1 % has no lines worth drawing
+NEAR = 3.0  # coded steps beyond which a level place has nothing to do with the plan
+
+
+def surface_figure(
+    surface: Surface,
+    first: Factor,
+    second: Factor,
+    pots: Sequence[PlannedPot],
+    numbers: Sequence[int] | None = None,
+    target: Target | None = None,
+    suggestion: PlanStep | None = None,
+    note: str = "",
+) -> Drawn:
+    """Draw the contours of a surface of ln viscosity over two changes, at the mean of the cooking days.
+
+    Parameters
+    ----------
+    surface : Surface
+        Fitted to ln viscosity [ln Pa s] over the coded settings; second order, or first order with interaction.
+    first, second : Factor
+        What was changed: across and up.
+    pots : sequence of PlannedPot
+        The pots that it rests on.
+    numbers : sequence of int, optional
+        Their numbers; 1, 2, ... if missing.
+    target : Target, optional
+        Its band is shaded.
+    suggestion : PlanStep, optional
+        The next pot.
+    note : str, optional
+        Stands in front of the title and of the description, such as "Invented data."
+
+    Returns
+    -------
+    Drawn
+    """
+    places = _places(pots, list(numbers or range(1, len(pots) + 1)))
+    # room for the marks beyond the outermost pots
+    reach = max(abs(each) for place in places for each in place) + 0.35
+    u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
+    mean = np.asarray(surface.average(u, v, block=None).best)
+    with style():
+        figure = new_figure(8.0, 5.6)
+        axes = figure.add_subplot()
+        if target is not None:
+            band = np.log((target.low_pa_s, target.high_pa_s))
+            axes.contourf(u, v, mean, levels=band, colors=[GREEN], alpha=0.22)
+        seen = mean[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach]
+        levels = _levels(float(seen.min()), float(seen.max()))
+        lines = axes.contour(
+            u, v, mean, levels=np.log(levels), colors=BLUE, linewidths=1.4, linestyles="solid"
+        )
+        outside = ~lies_inside(pots, u, v)
+        axes.contourf(u, v, outside, levels=[0.5, 1.5], colors=["white"], alpha=0.55)
+        outline = _outline(places)
+        axes.plot(*outline, color=SOFT, lw=1, ls=(0, (4, 3)))
+        level_place = _level_place(surface)
+        # numbers stand to the right of their pots, and need as much room as these
+        marks = [*places, *((u + 0.2, v + 0.1) for u, v in places), *([level_place] if level_place else [])]
+        if len(levels):
+            _label_lines(axes, lines, [*marks, *([suggestion.coded] if suggestion else [])], reach)
+        _draw_pots(axes, places)
+        _draw_level_place(axes, surface, pots, reach)
+        if suggestion is not None:
+            axes.plot(
+                *suggestion.coded,
+                marker="X",
+                ms=12,
+                color=VERMILION,
+                mec="white",
+                zorder=7,
+                ls="",
+                label="next pot",
+            )
+        _settings_as_ticks(axes.xaxis, first, sorted({place[0] for place in places}))
+        _settings_as_ticks(axes.yaxis, second, sorted({place[1] for place in places}))
+        axes.set_xlim(-reach, reach)
+        axes.set_ylim(-reach, reach)
+        axes.set_xlabel(f"{first.name}, {first.unit}")
+        axes.set_ylabel(f"{second.name}, {second.unit}")
+        if target is not None:
+            axes.fill(
+                [],
+                [],
+                color=GREEN,
+                alpha=0.22,
+                label=f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s",
+            )
+        axes.plot([], [], color=BLUE, lw=1.4, label="viscosity of the\naverage pot")
+        axes.legend(loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False, labelspacing=0.9)
+        title = "Lines join settings of equal thickness. Outside the dashed outline they are guessed."
+        axes.set_title(f"{note} {title}".strip(), fontsize=10, color=SOFT)
+    return Drawn(
+        figure, f"{note} {describe_surface(surface, first, second, pots, target, suggestion)}".strip()
+    )
+
+
+def _places(pots: Sequence[PlannedPot], numbers: Sequence[int]) -> dict[tuple[float, float], list[int]]:
+    """The numbers of the pots at each place."""
+    places: dict[tuple[float, float], list[int]] = {}
+    for pot, number in zip(pots, numbers, strict=True):
+        places.setdefault(pot.coded, []).append(number)
+    return places
+
+
+def _kind_of(place: tuple[float, float]) -> int:
+    return 0 if abs(place[0] * place[1]) == 1 else 1 if place == (0.0, 0.0) else 2
+
+
+def _draw_pots(axes: Any, places: dict[tuple[float, float], list[int]]) -> None:
+    for which, (name, shape) in enumerate(PLACES):
+        here = [place for place in places if _kind_of(place) == which]
+        if not here:
+            continue
+        axes.plot(
+            *np.array(here).T,
+            marker=shape,
+            ms=8,
+            color=INK,
+            ls="",
+            zorder=6,
+            label=f"{name} pots" if name != "corner" else "corner pots",
+        )
+        for place in here:
+            axes.annotate(
+                ", ".join(map(str, places[place])), place, (9, 7), textcoords="offset points", fontsize=10, color=INK, zorder=8,
+                bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1},
+            )  # fmt: skip
+
+
+def _draw_level_place(axes: Any, surface: Surface, pots: Sequence[PlannedPot], reach: float) -> None:
+    found = _level_place(surface)
+    if found is None or max(map(abs, found)) > reach:
+        return
+    name, sure = surface.kind
+    inside = bool(lies_inside(pots, *found))
+    words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
+    axes.plot(
+        *found, marker="P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", ls="", zorder=7
+    )
+    axes.annotate(
+        words, found, (0, -12), textcoords="offset points", ha="center", va="top", color=VERMILION, zorder=8,
+        bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1},
+    )  # fmt: skip
+
+
+def _level_place(surface: Surface) -> tuple[float, float] | None:
+    """Where the surface is level, if that is anywhere near the plan."""
+    try:
+        found = surface.stationary
+    except BatchError:
+        return None
+    return found if np.hypot(*found) <= NEAR else None
+
+
+def _outline(places: dict[tuple[float, float], list[int]]) -> Any:
+    outer = sorted(
+        (place for place in places if place != (0.0, 0.0)), key=lambda each: np.arctan2(each[1], each[0])
+    )
+    return np.array([*outer, outer[0]]).T
+
+
+def _levels(low: float, high: float) -> Any:
+    """Round viscosities between two ends [ln Pa s]: the coarsest steps that give five lines or more; none on a flat."""
+    from matplotlib.ticker import MaxNLocator
+
+    if high - low < FLAT:
+        return np.array([])
+    decades = 10.0 ** np.arange(np.floor(low / np.log(10)), np.ceil(high / np.log(10)) + 1)
+    every = [np.outer(decades, steps).ravel() for steps in LEVELS]
+    every.append(np.asarray(MaxNLocator(8).tick_values(np.exp(low), np.exp(high))))
+    kept = [each[(each > np.exp(low)) & (each < np.exp(high))] for each in every]
+    return next((each for each in kept if each.size >= 5), kept[-1])
+
+
+def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], reach: float) -> None:
+    """Write the viscosity on each line, where it is farthest from marks and other labels and not at the edge."""
+    crowd: list[Any] = [np.array(each) for each in taken]
+    spots = []
+    for parts in lines.allsegs:
+        points = np.concatenate([*parts, np.empty((0, 2))])
+        points = points[np.max(np.abs(points), axis=1) < EDGE * reach] if points.size else points
+        if points.size:
+            away = np.min(np.linalg.norm(points[:, None] - np.array(crowd)[None], axis=2), axis=1)
+            crowd.append(points[int(np.argmax(away))])
+            spots.append(crowd[-1])
+    for label in axes.clabel(lines, fmt=lambda value: f"{np.exp(value):.3g} Pa s", fontsize=10, manual=spots):
+        label.set_color(BLUE)
+
+
+def _settings_as_ticks(axis: Any, factor: Factor, coded: Sequence[float]) -> None:
+    axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
+
+
+def describe_surface(
+    surface: Surface,
+    first: Factor,
+    second: Factor,
+    pots: Sequence[PlannedPot],
+    target: Target | None = None,
+    suggestion: PlanStep | None = None,
+) -> str:
+    """What the figure shows, in sentences for those who do not see it."""
+    corners = [
+        (u, v, float(np.exp(surface.average(u, v, block=None).best)))
+        for v in (-1.0, 1.0)
+        for u in (-1.0, 1.0)
+    ]
+    parts = [
+        f"Viscosity over {first.name} ({first.unit}, across) and {second.name} ({second.unit}, up), from {len(pots)} pots.",
+        "The average pot has "
+        + ", ".join(f"{eta:.2g} Pa s at {float(first.setting(u)):.3g} {first.unit} and {float(second.setting(v)):.3g} {second.unit}"
+                    for u, v, eta in corners) + ".",
+    ]  # fmt: skip
+    if target is not None:
+        parts.append(f"The shaded band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s.")
+    parts.append(level_place_words(surface, first, second, pots))
+    if suggestion is not None:
+        parts.append(
+            f"The next pot is suggested at {suggestion.first:.3g} {first.unit} and {suggestion.second:.2g} {second.unit}."
+        )
+    return " ".join(parts)
+
+
+def level_place_words(surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot]) -> str:
+    """Where the surface is level, what it is there, and whether that lies among the pots."""
+    found = _level_place(surface)
+    if found is None:
+        return "It has no top, hollow or saddle near this plan."
+    name, sure = surface.kind
+    inside = (
+        "inside the plan"
+        if bool(lies_inside(pots, *found))
+        else "outside the plan, so it is an extrapolation"
+    )
+    doubt = "" if sure else "; these pots do not establish which it is"
+    return (
+        f"It has {NAMES[name]} at {float(first.setting(found[0])):.3g} {first.unit} and {float(second.setting(found[1])):.2g} {second.unit}, "
+        f"{inside}{doubt}."
+    )

@@ -1,0 +1,291 @@
+"""What the pots of a two-factor plan say of thickness: the answer in sentences, the surface, the next pot."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import Delaunay
+
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.recipes import Target
+from spoonline.trials.line import student_quantile
+from spoonline.trials.next_batch import in_ten
+from spoonline.trials.priors import Prior
+from spoonline.trials.two_factor_plan import Factor, PlannedPot
+from spoonline.trials.two_factors import Effects, Surface, fit_effects, fit_surface
+
+__all__ = ["PlanReading", "PlanStep", "invent_readings", "lies_inside", "read_plan"]
+
+
+class PlanStep(NamedTuple):
+    """A pot to cook next: its two settings, their coded places, the chance of the band, its average pot [Pa s]."""
+
+    first: float
+    second: float
+    coded: tuple[float, float]
+    chance: float
+    viscosity: Range
+
+
+def lies_inside(pots: Sequence[PlannedPot], u: ArrayLike, v: ArrayLike) -> NDArray[np.bool_]:
+    """Whether coded places lie among the pots (inside their outline); outside, a surface is extrapolated.
+
+    Examples
+    --------
+    >>> from spoonline.trials.two_factor_plan import plan_pots
+    >>> pots = plan_pots(Factor("corn starch", "g/L", 25, 36), Factor("simmering", "min", 2, 8))
+    >>> lies_inside(pots, [0.9, 1.2], [0.9, 0.0]).tolist()
+    [True, False]
+    """
+    places = np.array(sorted({pot.coded for pot in pots}))
+    u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
+    # a hair wider, so that the pots of the outline themselves count
+    found = Delaunay(places * (1 + 1e-9)).find_simplex(np.column_stack([u.ravel(), v.ravel()]))
+    return np.asarray(found >= 0).reshape(u.shape)
+
+
+@dataclass(frozen=True, eq=False)
+class PlanReading:
+    """Pots that were read, what each change did, and the surface of ln viscosity.
+
+    Attributes
+    ----------
+    first, second : Factor
+        What was changed.
+    pots : tuple of PlannedPot
+        Those that were read.
+    numbers : tuple of int
+        Their places in the plan, from 1.
+    effects : Effects
+        Of corner and centre pots, on the ln scale.
+    surface : Surface
+        Of all pots: second order once star points were read, else a twisted plane.
+    """
+
+    first: Factor
+    second: Factor
+    pots: tuple[PlannedPot, ...]
+    numbers: tuple[int, ...]
+    effects: Effects
+    surface: Surface
+
+    @property
+    def curved(self) -> bool:
+        """Whether star points were read, so that the surface may bend."""
+        return "u^2" in self.surface.names
+
+    @property
+    def ratios(self) -> tuple[Range, ...]:
+        """The effects as times as thick, with 90 % ranges.
+
+        Either change from low to high; the first's factor at the second's high end over that at its low end; the middle
+        over what the corners lead to expect.
+        """
+        out = []
+        for number, effect in enumerate(self.effects.effects):
+            power = (1.0, 1.0, 2.0, -1.0)[number]
+            best, *ends = (float(np.exp(power * each)) for each in effect)
+            out.append(Range(best, min(ends), max(ends)))
+        return tuple(out)
+
+    @property
+    def days(self) -> Range | None:
+        """Level of the second cooking day over the first, with its 90 % range; None with one day."""
+        if "day 2" not in self.surface.names:
+            return None
+        at = self.surface.names.index("day 2")
+        best = self.surface.coefficients[at]
+        half = student_quantile(self.surface.noise_df, 0.95) * self.surface.standard_errors[at]
+        return Range(*(float(np.exp(each)) for each in (best, best - half, best + half)))
+
+    @property
+    def sentences(self) -> list[str]:
+        """What was found, a sentence each; brackets hold 90 % ranges."""
+        a, b = self.first, self.second
+        starts = [
+            f"{each.name} from {each.low:g} to {each.high:g} {each.unit}: the pot comes out"
+            for each in (a, b)
+        ]
+        starts.append(f"At {b.high:g} {b.unit} of {b.name}, that factor of {a.name} is")
+        ends = ["times as thick", "times as thick", f"times the one at {b.low:g} {b.unit}"]
+        doubts = ["it may do nothing", "it may do nothing", "the two may work each for itself"]
+        starts.append("The pot in the middle is")
+        ends.append("times as thick as the corners lead one to expect")
+        doubts.append("the surface may be flat")
+        said = [
+            f"{start} {ratio:.2g} {end}{'' if _sure(ratio) else f'; {doubt}'}."
+            for start, end, doubt, ratio in zip(starts, ends, doubts, self.ratios, strict=False)
+        ]
+        said = [each[0].upper() + each[1:] for each in said]
+        if self.days is not None:
+            said.append(f"The second day came out {self.days:.2g} times as thick as the first.")
+        spread = 100 * np.sqrt(self.surface.noise_variance)
+        said.append(f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {100 * Prior.batch_sd:.0f} %, "
+                    "corrected by what these pots show. Brackets hold 90 % ranges.")  # fmt: skip
+        return said
+
+    def next_pot(self, target: Target) -> PlanStep:
+        """Find the settings inside the plan whose next pot most likely lands in the band, on a day like these."""
+        reach = max(max(abs(u), abs(v)) for u, v in (pot.coded for pot in self.pots))
+        u, v = (each.ravel() for each in np.meshgrid(*[np.linspace(-reach, reach, 113)] * 2))
+        keep = lies_inside(self.pots, u, v)
+        u, v = u[keep], v[keep]
+        low, high = np.log((target.low_pa_s, target.high_pa_s))
+        chances = self.surface.chance(u, v, float(low), float(high), block=None)
+        at = int(np.argmax(chances))
+        place = float(u[at]), float(v[at])
+        eta = Range(*(float(np.exp(each)) for each in self.surface.average(*place, block=None)))
+        settings = float(self.first.setting(place[0])), float(self.second.setting(place[1]))
+        return PlanStep(*settings, place, float(chances[at]), eta)
+
+    def next_steps(self, target: Target) -> list[str]:
+        """What to do next, in sentences."""
+        out = []
+        found = self.next_pot(target)
+        ratios = self.ratios
+        if found.chance < 0.25:
+            way = (
+                "thicker"
+                if found.viscosity.best < target.low_pa_s
+                else "thinner"
+                if found.viscosity.best > target.high_pa_s
+                else ""
+            )
+            out.append(
+                f"Plan again with settings that come out {way}: none of these reaches the band."
+                if way
+                else "Repeat pots, or widen the band: pots of one recipe differ too much for it."
+            )
+        if not self.curved:
+            bends = len(ratios) > 3 and _sure(ratios[3])
+            out.append(
+                "The middle does not lie on the plane of the corners: cook the four star pots on another day before you trust the contours."
+                if bends
+                else "These pots show no bend; star pots on another day would tell more."
+            )
+        elif self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
+            out.append(
+                "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
+            )
+        for factor, ratio in zip((self.first, self.second), ratios, strict=False):
+            if not _sure(ratio) and not self.curved:
+                out.append(
+                    f"Set {factor.name} where it suits the kitchen; these pots do not show that it matters."
+                )
+        if found.chance >= 0.25:
+            out.append(
+                f"Cook {self.setting_words(found)} and record it in notebook 1; repeat it before you write the card."
+            )
+        return out
+
+    def setting_words(self, step: PlanStep) -> str:
+        """Both settings of a pot, in words."""
+        a, b = self.first, self.second
+        return f"{step.first:.3g} {a.unit} of {a.name} and {step.second:.2g} {b.unit} of {b.name}"
+
+    def answer(self, target: Target) -> str:
+        """The next pot in one sentence."""
+        found = self.next_pot(target)
+        return (
+            f"Cook the next pot with {self.setting_words(found)}: {in_ten(found.chance)} such pots land in the band of "
+            f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s; the average pot there has {found.viscosity:.2g} Pa s (90 % range)."
+        )
+
+
+def _sure(ratio: Range) -> bool:
+    return ratio.low > 1 or ratio.high < 1
+
+
+def read_plan(
+    first: Factor, second: Factor, pots: Sequence[PlannedPot], viscosity_pa_s: Sequence[float | None]
+) -> PlanReading:
+    """Read what the pots of a plan show.
+
+    Parameters
+    ----------
+    first, second : Factor
+        What was changed.
+    pots : sequence of PlannedPot
+        The plan.
+    viscosity_pa_s : sequence of float or None
+        One viscosity a pot [Pa s]; None where it was not cooked or not read.
+
+    Returns
+    -------
+    PlanReading
+
+    Raises
+    ------
+    BatchError
+        If a viscosity is not above 0, the numbers differ, or a corner was not read.
+
+    Notes
+    -----
+    The pot-to-pot spread is pooled with what is usual in the trade (``Prior.batch_sd``, worth ``batch_df`` pots).
+
+    Examples
+    --------
+    >>> from spoonline.trials.two_factor_plan import plan_pots
+    >>> a, b = Factor("corn starch", "g/L", 25, 36), Factor("simmering", "min", 2, 8)
+    >>> pots = plan_pots(a, b)
+    >>> found = read_plan(a, b, pots, [0.35 * (pot.first / 30) ** 3 for pot in pots])
+    >>> f"{found.ratios[0].best:.3f}", found.sentences[1][-28:]
+    ('2.986', 'as thick; it may do nothing.')
+    """
+    if len(pots) != len(viscosity_pa_s):
+        raise BatchError(
+            f"{len(pots)} pots and {len(viscosity_pa_s)} viscosities came; one for each pot is wanted."
+        )
+    kept = [
+        (i, pot, float(eta))
+        for i, (pot, eta) in enumerate(zip(pots, viscosity_pa_s, strict=True), 1)
+        if eta is not None
+    ]
+    for number, _, eta in kept:
+        if not (eta > 0 and np.isfinite(eta)):
+            raise BatchError(
+                f"Pot {number}: {eta:g} Pa s came; a viscosity above 0 is wanted, or nothing if it was not read."
+            )
+    missing = [
+        i
+        for i, pot in enumerate(pots, 1)
+        if abs(pot.coded[0] * pot.coded[1]) == 1 and i not in {k for k, _, _ in kept}
+    ]
+    if missing:
+        raise BatchError(
+            f"Pot {', '.join(map(str, missing))} at a corner of the plan is not read yet; the answer needs all four corners."
+        )
+    u, v = np.array([pot.coded for _, pot, _ in kept]).T
+    y, days = np.log([eta for _, _, eta in kept]), [pot.day for _, pot, _ in kept]
+    plain = np.array([max(abs(a), abs(b)) <= 1 for a, b in zip(u, v, strict=True)])
+    effects = fit_effects(
+        u[plain], v[plain], y[plain], [day for day, ok in zip(days, plain, strict=True) if ok],
+        (first.name, second.name), Prior.batch_sd, Prior.batch_df,
+    )  # fmt: skip
+    try:
+        surface = fit_surface(u, v, y, days, True, Prior.batch_sd, Prior.batch_df)
+    except BatchError:  # no star points yet, or not enough of them
+        surface = fit_surface(u, v, y, days, False, Prior.batch_sd, Prior.batch_df, interaction=True)
+    return PlanReading(
+        first, second, tuple(pot for _, pot, _ in kept), tuple(i for i, _, _ in kept), effects, surface
+    )
+
+
+def invent_readings(pots: Sequence[PlannedPot], seed: int = 1) -> list[float]:
+    """Invent a viscosity [Pa s] for each pot of corn starch [g/L] and simmering [min], to show what a plan gives.
+
+    The third power of the dose, a slow loss with simmering that is largest at its ends, a second day 5 % thinner,
+    and pots that differ by 8 %: invented, not measured.
+    """
+    rng = np.random.default_rng(seed)
+    out = []
+    for pot in pots:
+        time = np.log(pot.second / 4)
+        mean = np.log(0.35) + 3 * np.log(pot.first / 30) - 0.10 * time - 0.35 * time**2 - 0.05 * (pot.day > 1)
+        out.append(float(np.exp(mean + 0.08 * rng.normal())))
+    return out

@@ -1,0 +1,342 @@
+"""Notebook 9: which pots should I cook?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.figures import level_place_words, surface_figure
+from spoonline.measures.errors import AmountError, BatchError, KitchenError
+from spoonline.recipes import Target
+from spoonline.trials.plan_reading import PlanReading, invent_readings, read_plan
+from spoonline.trials.two_factor_plan import Factor, PlannedPot, plan_pots
+from spoonline.widgets.panel import (
+    SAID,
+    Line,
+    Panel,
+    button,
+    choice,
+    escaped,
+    heading,
+    shown,
+    table,
+    text_field,
+)
+from spoonline.widgets.typed import figure
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures, shares)", False)]
+EXAMPLE = ("corn starch", "g/L", "25", "36"), ("simmering", "min", "2", "8")
+
+
+class FactorFields(w.VBox):
+    """What one asks of a quantity that is changed: name, unit, low and high setting, and its steps."""
+
+    def __init__(self, which: str, example: tuple[str, str, str, str]) -> None:
+        name, unit, low, high = example
+        self.which = which
+        self.name = text_field(f"{which} quantity", name)
+        self.unit = text_field(f"{which} unit", unit)
+        self.low = text_field(f"{which} low setting", low)
+        self.high = text_field(f"{which} high setting", high)
+        self.steps = choice(f"{which} steps of", STEPS)
+        super().__init__([self.name, self.unit, self.low, self.high, self.steps])
+
+    def fill(self, name: str, unit: str, low: str, high: str) -> None:
+        """Type a whole quantity."""
+        self.name.value, self.unit.value, self.low.value, self.high.value, self.steps.value = (
+            name,
+            unit,
+            low,
+            high,
+            True,
+        )
+
+    def factor(self) -> Factor:
+        """What was typed.
+
+        Raises
+        ------
+        KitchenError
+            If something is missing or spans nothing.
+        """
+        name, unit = self.name.value.strip(), self.unit.value.strip()
+        if not (name and unit):
+            raise AmountError(
+                f"{self.which} quantity: its name or its unit is missing; type such as 'simmering' and 'min'."
+            )
+        low, high = (
+            figure(each.value, f"{name}, {each.description.split(' ', 1)[1]}", unit)
+            for each in (self.low, self.high)
+        )
+        if low is None or high is None:
+            raise AmountError(f"{name}: a low and a high setting are wanted, such as 25 and 36 {unit}.")
+        return Factor(name, unit, low, high, self.steps.value)
+
+
+class PlanPanel(Panel):
+    """Two quantities changed at once: the plan, a field for each pot, and what the pots say.
+
+    Parameters
+    ----------
+    book : Logbook, optional
+        Offers its recipes: the target and the dose of thickener of one are typed into the form.
+    """
+
+    purpose = "the panel that plans pots over two quantities and reads them"
+
+    def __init__(self, book: Logbook | None = None) -> None:
+        self.book = book
+        self.reading: PlanReading | None = None
+        self.pots: list[PlannedPot] = []
+        self.fields: list[w.Text] = []
+        self._typed: dict[tuple[float, ...], str] = {}
+        self._invented: dict[tuple[float, ...], str] = {}
+        self._busy = False
+        titles = book.titles() if book is not None else []
+        self.answer = Line("status", "sl-answer")
+        self.found, self.effects, self.figure, self.next, self.plan = (w.HTML() for _ in range(5))
+        self.title = choice(
+            "Begin from", [("figures of one's own", ""), *[(each, each) for each in titles]], ""
+        )
+        self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
+        self.centres = choice("Pots in the middle, each day", range(7), 3)
+        self.stars = choice("Star points on a second day", [("no", False), ("yes", True)], False)
+        self.viscosity = text_field("Target viscosity, Pa s", "0.35")
+        self.band = text_field("Band: times and divided by", "1.2")
+        self.pot_fields = w.VBox()
+        self.read = button("Read the answer", self._read, primary=True)
+        self.invent = button("Fill in invented readings", self._invent)
+        self.clear = button("Clear the readings", self._clear)
+        super().__init__(
+            [
+                self.answer, self.found, self.effects, self.figure, self.next,
+                heading("1. What to change"), *([self.title] if titles else []), self.first, self.second, self.centres, self.stars,
+                self.viscosity, self.band,
+                heading("2. The pots, in the order to cook them"), self.plan,
+                heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), SAID,
+                w.HTML(f"<p class='sl-said'>{escaped(KEPT)}</p>"),
+            ]
+        )  # fmt: skip
+        self.title.observe(self._title_changed, "value")
+        for each in (*self.first.children, *self.second.children, self.centres, self.stars):
+            each.observe(self._plan_changed, "value")
+        self._plan_changed()
+
+    @shown
+    def _title_changed(self, _change: Any = None) -> None:
+        if self.book is None or not self.title.value:
+            return
+        recipe = self.book.recipe(self.title.value)
+        aim = recipe.target
+        self._busy = True
+        if aim is not None:
+            self.viscosity.value, self.band.value = f"{aim.viscosity_pa_s}", f"{aim.band}"
+        name = recipe.main_thickener
+        dose = recipe.doses_g_per_l[name] if name else 0.0
+        if name and dose > 0:
+            self.first.fill(name, "g/L", f"{dose / 1.2:.1f}", f"{dose * 1.2:.1f}")
+        self._busy = False
+        self._plan_changed()
+
+    @shown
+    def _plan_changed(self, _change: Any = None) -> None:
+        """Show the plan, and a field a pot; a viscosity typed for a pot stays with its day and settings."""
+        if self._busy:
+            return
+        self._remember()
+        self.reading = None
+        try:
+            first, second = self.first.factor(), self.second.factor()
+            if self.stars.value and not self.centres.value:
+                raise BatchError(
+                    "Star points need a pot in the middle on each day, or days and bends cannot be told apart."
+                )
+            pots = plan_pots(first, second, self.centres.value, self.stars.value)
+            for factor, settings in (
+                (first, [each.first for each in pots]),
+                (second, [each.second for each in pots]),
+            ):
+                if min(settings) < 0:
+                    raise BatchError(f"{factor.name}: a star point would lie at {min(settings):.3g} {factor.unit}; raise the low setting "
+                                     "or choose steps of equal ratio.")  # fmt: skip
+        except KitchenError as err:
+            self.pots, self.plan.value = [], f"<div class='sl-wrong'>{escaped(err)}</div>"
+            self._new_fields([])
+            self._blank("Which pots should I cook? The plan cannot be drawn yet.")
+            return
+        self.pots = pots
+        kinds = {0: "middle", 1: "corner"}
+        rows = [
+            [number, pot.day, f"{pot.first:.3g}", f"{pot.second:.3g}",
+             "star" if max(map(abs, pot.coded)) > 1 else kinds[round(abs(pot.coded[0]))]]
+            for number, pot in enumerate(pots, 1)
+        ]  # fmt: skip
+        heads = [("Pot", True), ("Cooking day", True), (f"{first.name}, {first.unit}", True), (f"{second.name}, {second.unit}", True),
+                 ("Place", False)]  # fmt: skip
+        self.plan.value = table(
+            heads,
+            rows,
+            "The order within a day is drawn by lot, so that a slow change in the day is no effect.",
+        )
+        self._new_fields(
+            [
+                f"Pot {n}, day {pot.day}: {pot.first:.3g} {first.unit}, {pot.second:.3g} {second.unit}"
+                for n, pot in enumerate(pots, 1)
+            ]
+        )
+        many = f"{len(pots)} pots on {'two days' if self.stars.value else 'one day'}"
+        self._blank(f"Cook {many}: {first.name} {first.low:g} to {first.high:g} {first.unit}, {second.name} {second.low:g} to "
+                    f"{second.high:g} {second.unit}. Type how thick each came out, then press Read the answer.")  # fmt: skip
+        self.say("")
+
+    def _blank(self, text: str) -> None:
+        self.answer.say(text)
+        self.found.value = self.effects.value = self.figure.value = self.next.value = ""
+
+    def _keys(self) -> list[tuple[float, ...]]:
+        """What a typed viscosity belongs to: its day, its settings, and which of several such pots."""
+        keys: list[tuple[float, ...]] = []
+        for pot in self.pots:
+            key = (float(pot.day), round(pot.first, 6), round(pot.second, 6))
+            keys.append((*key, float(sum(each[:3] == key for each in keys))))
+        return keys
+
+    def _remember(self) -> None:
+        self._typed |= {key: field.value for key, field in zip(self._keys(), self.fields, strict=True)}
+
+    def _new_fields(self, labels: list[str]) -> None:
+        old = self.fields
+        self.fields = [
+            text_field(label, self._typed.get(key, ""))
+            for label, key in zip(labels, self._keys(), strict=True)
+        ]
+        for field in self.fields:
+            field.style.description_width = "17rem"
+            field.observe(self._typing, "value")
+        self.pot_fields.children = tuple(self.fields)
+        for field in old:
+            field.close()
+
+    @shown
+    def _typing(self, change: Any) -> None:
+        if self._busy:
+            return
+        if self.reading is not None:
+            self.reading = None
+            self._blank("A viscosity changed; press Read the answer.")
+        value = figure(change["new"], change["owner"].description, "Pa s")
+        left = sum(not field.value.strip() for field in self.fields)
+        self.say(
+            f"= {value:g} Pa s; {left} {'pot' if left == 1 else 'pots'} still blank."
+            if value is not None
+            else ""
+        )
+
+    @property
+    def invented(self) -> bool:
+        """Whether a reading in the form is still an invented one."""
+        return any(
+            field.value and field.value == self._invented.get(key)
+            for key, field in zip(self._keys(), self.fields, strict=True)
+        )
+
+    @shown
+    def _invent(self, _button: Any = None) -> None:
+        self._busy = True
+        self.first.fill(*EXAMPLE[0])
+        self.second.fill(*EXAMPLE[1])
+        self.viscosity.value, self.band.value = "0.35", "1.2"
+        self._busy = False
+        self._plan_changed()
+        if not self.pots:
+            return
+        self._invented = {
+            key: f"{eta:.2g}" for key, eta in zip(self._keys(), invent_readings(self.pots), strict=True)
+        }
+        self._type(list(self._invented.values()))
+        self._read()
+
+    @shown
+    def _clear(self, _button: Any = None) -> None:
+        self._type([""] * len(self.fields))
+        self._typed, self._invented = {}, {}
+        self._plan_changed()
+        self.say("The readings are cleared.")
+
+    def _type(self, texts: list[str]) -> None:
+        self._busy = True
+        for field, text in zip(self.fields, texts, strict=True):
+            field.value = text
+        self._busy = False
+
+    @shown
+    def _read(self, _button: Any = None) -> None:
+        if not self.pots:
+            raise BatchError("There is no plan yet; mend the two quantities above first.")
+        first, second = self.first.factor(), self.second.factor()
+        aim = self._aim()
+        values = [figure(field.value, field.description, "Pa s") for field in self.fields]
+        found = read_plan(first, second, self.pots, values)
+        self.reading = found
+        note = "Invented data." if self.invented else ""
+        blank = len(self.pots) - len(found.pots)
+        said = f"{'All' if not blank else len(found.pots)} pots count{'' if not blank else f'; {blank} not read yet'}."
+        self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(said)} <b>{note}</b></div>")
+        said_level = level_place_words(found.surface, first, second, found.pots)
+        self.found.value = heading_of("What each change did") + _items([*found.sentences, said_level])
+        rows = [
+            [name, f"{ratio:.2g}", f"{f:.1f}", _by_luck(p)]
+            for name, ratio, f, p in zip(
+                found.effects.names, found.ratios, found.effects.f_ratios, found.effects.p_values, strict=True
+            )
+        ]
+        heads = [
+            ("Change", False),
+            ("Times as thick (90 % range)", True),
+            ("F ratio", True),
+            ("So far off by luck, of 100", True),
+        ]
+        self.effects.value = table(
+            heads, rows, f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
+        )
+        drawn = surface_figure(
+            found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note
+        )
+        self.figure.value = drawn._repr_html_()
+        self.next.value = heading_of("Next step") + _items(found.next_steps(aim))
+        self.say("Read. The answer stands at the top.")
+
+    def _aim(self) -> Target:
+        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
+        if viscosity is None or not 0 < viscosity <= 1000:
+            raise AmountError(
+                f"Target: {self.viscosity.value!r} came; a viscosity above 0 and up to 1000 Pa s is wanted, such as 0,35."
+            )
+        if band is None or not 1 < band <= 5:
+            raise AmountError(
+                f"Band: {self.band.value!r} came; a factor above 1 and up to 5 is wanted, such as 1,2."
+            )
+        return Target(viscosity_pa_s=viscosity, band=band)
+
+
+KEPT = (
+    "The readings stay in this form only, not in the logbook: record each pot in notebook 1 as well, and note its settings there. "
+    "Read all pots with one tool at one temperature."
+)
+
+
+def heading_of(text: str) -> str:
+    """A heading as markup, inside something that is shown and blanked as a whole."""
+    return f"<h3>{escaped(text)}</h3>"
+
+
+def _items(sentences: list[str]) -> str:
+    return "<ul>" + "".join(f"<li>{escaped(each)}</li>" for each in sentences) + "</ul>"
+
+
+def _by_luck(p: float) -> str:
+    return "less than 1" if p < 0.01 else f"{100 * p:.0f}"
