@@ -18,6 +18,9 @@ _PUBLIC = {
     "Fluid": "spoonline.flow",
     "KitchenError": "spoonline.measures.errors",
     "Logbook": "spoonline.logbook",
+    "OwnSpoon": "spoonline.recipes",
+    "OwnTrim": "spoonline.recipes",
+    "Pan": "spoonline.recipes",
     "Range": "spoonline.measures.ranges",
     "Reading": "spoonline.trials",
     "Recipe": "spoonline.recipes",
@@ -29,6 +32,7 @@ _PUBLIC = {
     "Target": "spoonline.recipes",
     "Trough": "spoonline.flow",
     "changes": "spoonline.recipes",
+    "check": "spoonline.recipes",
     "dish_curve": "spoonline.trials",
     "fluid_from": "spoonline.flow",
     "grams": "spoonline.facts",
@@ -37,6 +41,8 @@ _PUBLIC = {
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",
     "rehearse": "spoonline.trials.rehearsal",
+    "scaled_for_pot": "spoonline.recipes",
+    "shopping_list": "spoonline.recipes",
     "which_test": "spoonline.flow",
 }
 

@@ -13,7 +13,7 @@ from spoonline.measures.errors import LogbookError
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Table
 
-KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.hidden)
+KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.kept, tables.hidden)
 FORMAT = "spoonline logbook"
 
 
@@ -83,6 +83,8 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
     contents = []
     for table in KINDS:
         name = f"{table.name}.jsonl"
+        if name not in manifest["files"] and int(manifest.get("schema", 0)) < tables.LATEST:
+            continue  # an export from before this kind was kept
         said = manifest["files"].get(name, {})
         try:
             text = (folder / name).read_text(encoding="utf-8")

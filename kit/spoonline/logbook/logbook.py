@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 
 from spoonline.logbook import tables
 from spoonline.logbook.engine import connect, is_address, trouble, writing
+from spoonline.logbook.kept import KeepsRecords
 from spoonline.logbook.rows import batch_of, batch_row, iso, version_of, version_row
 from spoonline.measures.errors import LogbookError
-from spoonline.recipes import Recipe, Version, content_id
+from spoonline.recipes import Kept, Recipe, Version, content_id
 from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def open_logbook(where: str | os.PathLike[str], *, clock: Callable[[], datetime]
     return Logbook(connect(where), str(where), clock)
 
 
-class Logbook:
+class Logbook(KeepsRecords):
     """Recipes, versions and batches. Made by :func:`open_logbook`; nothing in it is ever overwritten."""
 
     def __init__(self, engine: Engine, where: str, clock: Callable[[], datetime] = _now) -> None:
@@ -166,20 +167,19 @@ class Logbook:
             connection.execute(table.insert().values(**batch_row(kept)))
         return kept
 
-    def take_back(self, record: Version | Batch, reason: str = "") -> None:
+    def take_back(self, record: Version | Batch | Kept, reason: str = "") -> None:
         """Hide a version or a batch; it stays in the logbook and :meth:`bring_back` shows it again."""
         self._mark(record, 1, reason)
 
-    def bring_back(self, record: Version | Batch, reason: str = "") -> None:
+    def bring_back(self, record: Version | Batch | Kept, reason: str = "") -> None:
         """Show again what was taken back."""
         self._mark(record, 0, reason)
 
-    def _mark(self, record: Version | Batch, hide: int, reason: str) -> None:
-        kind, key = (
-            ("batch", record.id)
-            if isinstance(record, Batch)
-            else ("version", f"{record.title}\n{record.number}")
-        )
+    def _mark(self, record: Version | Batch | Kept, hide: int, reason: str) -> None:
+        if isinstance(record, Version):
+            kind, key = "version", f"{record.title}\n{record.number}"
+        else:
+            kind, key = ("batch" if isinstance(record, Batch) else record.kind), record.id
         with self._write() as connection:
             connection.execute(
                 tables.hidden.insert().values(

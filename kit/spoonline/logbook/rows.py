@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from spoonline.measures.errors import LogbookError
-from spoonline.recipes import Recipe, Version
+from spoonline.recipes import Recipe, Record, Version
 from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ def iso(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def canonical(record: Version | Batch | Recipe) -> str:
+def canonical(record: Record) -> str:
     """A record as JSON, keys in order."""
     return json.dumps(
         record.model_dump(mode="json"), ensure_ascii=False, sort_keys=True, separators=(",", ":")

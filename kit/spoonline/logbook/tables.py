@@ -70,13 +70,30 @@ hidden = Table(
     Index("hidden_of_key", "kind", "key"),
 )
 
+kept = Table(
+    "kept",
+    metadata,
+    Column("seq", Integer, primary_key=True),
+    Column("kind", String(20), nullable=False),
+    Column("title", String(300), nullable=False),
+    Column("key", String(600), nullable=False),
+    Column("id", String(64), nullable=False),
+    Column("recorded_at", String(32), nullable=False),
+    Column("body", Text, nullable=False),
+    Index("kept_of_kind", "kind", "title"),
+)
+
 
 def _first(connection: Connection) -> None:
     metadata.create_all(connection, tables=[versions, batches, hidden])
 
 
+def _kept(connection: Connection) -> None:
+    metadata.create_all(connection, tables=[kept])
+
+
 # One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
-STEPS: tuple[Callable[[Connection], None], ...] = (_first,)
+STEPS: tuple[Callable[[Connection], None], ...] = (_first, _kept)
 LATEST = len(STEPS)
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from spoonline.measures.errors import KitchenError, RecipeError
 
@@ -41,6 +42,21 @@ class Record(BaseModel):
             super().__init__(**fields)
         except ValidationError as err:
             raise self.wrong(_sentence(err, type(self).__name__)) from err
+
+
+class Kept(Record):
+    """A record that the logbook keeps beside versions and batches; a later one of the same key stands for the earlier."""
+
+    # What the logbook files it under; every kept kind has its own word.
+    kind: ClassVar[str] = ""
+
+    id: str = Field("", description="SHA-256 of the record's canonical JSON; given by the logbook")
+    recorded_at: datetime | None = Field(None, description="when it was kept (UTC); given by the logbook")
+
+    @property
+    def key(self) -> str:
+        """What it is about; blank where every record stands for itself."""
+        return ""
 
 
 def _sentence(err: ValidationError, name: str) -> str:

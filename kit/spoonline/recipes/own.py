@@ -1,0 +1,222 @@
+"""A cook's own measures: weighed spoonfuls and splashes, weighed trimmings, pans with their tare and size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import ClassVar, Self
+
+from pydantic import Field, field_validator, model_validator
+
+from spoonline import facts
+from spoonline.measures import Amount, Spoon, Weight, parse_amount, spoon_from_weighings
+from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.recipes.base import Kept, MaybeNumber, Number
+from spoonline.recipes.records import Ingredient, Recipe
+
+
+class OwnSpoon(Kept):
+    """One measure of one ingredient as this cook takes it: a heaped tablespoon of starch, a splash of stock.
+
+    Examples
+    --------
+    >>> mine = OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[12, 15, 11, 9, 13])
+    >>> mine.text
+    '1 heaped tbsp (12 g; yours ran 9 to 15)'
+    """
+
+    wrong: ClassVar[type[KitchenError]] = AmountError
+    kind: ClassVar[str] = "spoon"
+
+    item: str = Field(min_length=1, max_length=200, description="what is spooned, by its name in the facts")
+    measure: str = Field(
+        min_length=1, max_length=60, description="one measure, such as '1 heaped tbsp' or 'a splash'"
+    )
+    masses_g: tuple[Number, ...] = Field(
+        min_length=3, max_length=50, description="weighings of single ones [g]"
+    )
+    cook: str = Field("", max_length=200)
+
+    @field_validator("item")
+    @classmethod
+    def _named(cls, item: str) -> str:
+        return facts.resolve(item)
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> Self:
+        amount = self.amount
+        if amount.measure.kind not in ("volume", "feel", "piece") or amount.middle != 1:
+            raise ValueError(
+                f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'"
+            )
+        if any(mass <= 0 for mass in self.masses_g):
+            raise ValueError("a weighing of 0 g or less came; take it out and weigh again")
+        return self
+
+    @property
+    def amount(self) -> Amount:
+        """The measure, read."""
+        return parse_amount(self.measure)
+
+    @property
+    def key(self) -> str:
+        """Item and measure: a new set of weighings takes the place of the old one."""
+        return "\n".join((self.item, *_kind(self.amount)))
+
+    @property
+    def spoon(self) -> Spoon:
+        """Mean and spread of the weighings [g]."""
+        return spoon_from_weighings([float(mass) for mass in self.masses_g])
+
+    @property
+    def text(self) -> str:
+        """As one would print it on a card."""
+        masses = [float(mass) for mass in self.masses_g]
+        mean = sum(masses) / len(masses)
+        return f"{self.measure} ({_short(mean)} g; yours ran {_short(min(masses))} to {_short(max(masses))})"
+
+    def weight(self, count: float) -> Weight:
+        """What so many of them weigh, with the spread of the spoons and of their mean."""
+        spoon = self.spoon
+        sd = spoon.sd_g * math.sqrt(count + count**2 / spoon.n)
+        return Weight(count * spoon.mean_g, sd, f"your own {self.measure}, {spoon.n} weighed")
+
+
+class OwnTrim(Kept):
+    """What trimming left of one ingredient, weighed.
+
+    Examples
+    --------
+    >>> OwnTrim(item="parsnips", whole_g=800, trimmed_g=660).left
+    0.825
+    """
+
+    wrong: ClassVar[type[KitchenError]] = AmountError
+    kind: ClassVar[str] = "trim"
+
+    item: str = Field(min_length=1, max_length=200, description="what was trimmed, by its name in the facts")
+    whole_g: Number = Field(gt=0, description="as bought [g]")
+    trimmed_g: Number = Field(gt=0, description="as it goes into the pot [g]")
+
+    @field_validator("item")
+    @classmethod
+    def _named(cls, item: str) -> str:
+        return facts.resolve(item)
+
+    @model_validator(mode="after")
+    def _less(self) -> Self:
+        if self.trimmed_g > self.whole_g:
+            raise ValueError(
+                f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed"
+            )
+        return self
+
+    @property
+    def key(self) -> str:
+        """The item: the last weighing stands."""
+        return self.item
+
+    @property
+    def left(self) -> float:
+        """Share that is left."""
+        return float(self.trimmed_g / self.whole_g)
+
+
+class Pan(Kept):
+    """A pan, jug or tin: what it weighs empty, and how wide it is inside.
+
+    Examples
+    --------
+    >>> round(Pan(name="28 cm pot", tare_g=2150, diameter_cm=28).surface_cm2)
+    616
+    """
+
+    kind: ClassVar[str] = "pan"
+
+    name: str = Field(min_length=1, max_length=200, description="what it is called here")
+    tare_g: MaybeNumber = Field(None, gt=0, description="mass when empty, without lid [g]")
+    diameter_cm: MaybeNumber = Field(None, gt=0, le=200, description="inner diameter of a round one [cm]")
+    length_cm: MaybeNumber = Field(
+        None, gt=0, le=200, description="inner length of a square-cornered one [cm]"
+    )
+    width_cm: MaybeNumber = Field(None, gt=0, le=200, description="its inner width [cm]")
+    depth_cm: MaybeNumber = Field(None, gt=0, le=100, description="inner depth [cm]")
+
+    @property
+    def key(self) -> str:
+        """Its name: measured again, the last stands."""
+        return self.name
+
+    @property
+    def surface_cm2(self) -> float | None:
+        """Open surface [cm2], or None where it was not measured."""
+        if self.diameter_cm is not None:
+            return math.pi / 4 * float(self.diameter_cm) ** 2
+        if self.length_cm is not None and self.width_cm is not None:
+            return float(self.length_cm * self.width_cm)
+        return None
+
+    def filled_cm(self, volume_ml: float) -> float | None:
+        """How deep a volume stands in it [cm]."""
+        return None if self.surface_cm2 is None else volume_ml / self.surface_cm2
+
+
+def _short(mass_g: float) -> str:
+    return f"{mass_g:.0f}" if mass_g >= 5 else f"{mass_g:.1f}"
+
+
+def _kind(amount: Amount) -> tuple[str, str, str]:
+    """What makes two measures the same one: unit, kitchen and filling."""
+    unit = amount.measure
+    system = amount.system if unit.kind == "volume" else ""
+    return (unit.name, system, "" if amount.fill == "level" else amount.fill)
+
+
+def own_weight(amount: Amount, item: str, spoons: Iterable[OwnSpoon]) -> Weight | None:
+    """What an amount weighs by the cook's own spoons, or None where none of them fits."""
+    name, wanted = facts.resolve(item), _kind(amount)
+    fits = [spoon for spoon in spoons if spoon.item == name and _kind(spoon.amount) == wanted]
+    return fits[-1].weight(amount.middle) if fits else None
+
+
+def with_own(recipe: Recipe, spoons: Iterable[OwnSpoon]) -> Recipe:
+    """The recipe with every line that was spooned weighed by the cook's own spoons instead of a table.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    spoons : iterable of OwnSpoon
+
+    Returns
+    -------
+    Recipe
+        Lines that were put on a scale are left alone; the written amounts stay.
+
+    Examples
+    --------
+    >>> mine = OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[12, 15, 11, 9, 13])
+    >>> soup = Recipe(title="Soup", ingredients=["1 l vegetable stock", "4 heaped tbsp corn starch"])
+    >>> [float(line.mass_g) for line in with_own(soup, [mine]).ingredients]
+    [1014.42, 48.0]
+    """
+    known = tuple(spoons)
+    lines = tuple(_by_own(line, known) for line in recipe.ingredients) if known else recipe.ingredients
+    return recipe if lines == recipe.ingredients else recipe.model_copy(update={"ingredients": lines})
+
+
+def _by_own(line: Ingredient, spoons: tuple[OwnSpoon, ...]) -> Ingredient:
+    read = facts.read_line(line.line)
+    measures = [each for each in (read.amount, *read.others) if each is not None]
+    if read.item is None or not measures or any(each.measure.kind == "mass" for each in measures):
+        return line
+    for each in measures:
+        weight = own_weight(each, read.item, spoons)
+        if weight is not None:
+            fields = line.model_dump() | {
+                "mass_g": weight.mass_g,
+                "sd_g": weight.sd_g,
+                "basis": weight.basis,
+                "volume_ml": None,
+            }
+            return Ingredient(**fields)
+    return line

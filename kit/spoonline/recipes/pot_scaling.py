@@ -1,0 +1,246 @@
+"""Scaling that knows the pot: what boils away goes with surface and time, not with the size of the batch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from spoonline.measures import parse_amount
+from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.ranges import Range
+from spoonline.recipes.own import Pan
+from spoonline.recipes.records import Ingredient, Recipe
+
+# Fill a pan for the hob to two thirds at most, against boiling over (memory).
+FILL = 2 / 3
+SOUP_G_PER_ML = 1.03
+# Boil-off of one cook's pan from one batch to the next, lid and flame as before (judged; weigh yours).
+BOIL_OFF_SD = 0.20
+# Pieces that nobody halves gladly.
+WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
+
+
+@dataclass(frozen=True)
+class PotScaling:
+    """A scaled recipe and what the pan does to it.
+
+    Attributes
+    ----------
+    recipe : Recipe
+        The scaled recipe, its main liquid adjusted for what boils away.
+    factor : float
+        Finished mass over the finished mass before.
+    evaporated_g : Range
+        What is expected to boil away [g], 90 % range.
+    finished_g : Range
+        What is left [g], 90 % range.
+    liquid_change_ml : float
+        Liquid added to (or left out of) plain scaling [mL].
+    notes : tuple of str
+    """
+
+    recipe: Recipe
+    factor: float
+    evaporated_g: Range
+    finished_g: Range
+    liquid_change_ml: float
+    notes: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """What came out, in sentences."""
+        change = self.liquid_change_ml
+        did = (
+            f"{abs(change):.0f} mL {'more' if change > 0 else 'less'} liquid than plain scaling"
+            if abs(change) >= 1
+            else "no more liquid than plain scaling"
+        )
+        return (
+            f"{self.recipe.title} times {self.factor:.3g}: {self.evaporated_g:.0f} g boil away, {self.finished_g:.0f} g are left "
+            f"(90 % ranges), with {did}. " + " ".join(self.notes)
+        ).strip()
+
+
+def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float], pan: Pan) -> float:
+    """A pan's own boil-off per open surface [g/min/m2]: the median over batches that were weighed and timed.
+
+    Raises
+    ------
+    RecipeError
+        If there is no batch, a time is not above 0, or the pan has no size.
+
+    Examples
+    --------
+    >>> round(boil_off_g_per_min_m2([180, 210], [30, 35], Pan(name="28 cm pot", diameter_cm=28)))
+    97
+    """
+    if pan.surface_cm2 is None or not evaporated_g or any(not each > 0 for each in minutes):
+        raise RecipeError(
+            "Boil-off needs the pan's inner size and batches with both masses and the minutes; weigh one batch so."
+        )
+    rates = sorted(lost / time for lost, time in zip(evaporated_g, minutes, strict=True))
+    middle = len(rates) // 2
+    median = rates[middle] if len(rates) % 2 else (rates[middle - 1] + rates[middle]) / 2
+    return median / pan.surface_cm2 * 1e4
+
+
+def scaled_for_pot(
+    recipe: Recipe, factor: float, pan: Pan, *, boil_off_g_per_min_m2: float, minutes: float,
+    was_pan: Pan, was_minutes: float, whole: bool = True,
+) -> PotScaling:  # fmt: skip
+    """Scale a recipe so that the finished dish, not what is put in, is the same to the gram per gram.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    factor : float
+        Finished mass wanted over finished mass before.
+    pan : Pan
+        The pan it will be cooked in.
+    boil_off_g_per_min_m2 : float
+        The cook's own boil-off [g/min/m2], see :func:`boil_off_g_per_min_m2`.
+    minutes : float
+        How long it will boil [min].
+    was_pan, was_minutes : Pan, float
+        Pan and time of the recipe as it stands.
+    whole : bool, optional
+        Make eggs and tins whole and re-base the recipe on the first of them.
+
+    Returns
+    -------
+    PotScaling
+
+    Raises
+    ------
+    RecipeError
+        If a figure is not above 0, a pan has no size, the recipe has no liquid, or more would boil away than is there.
+
+    Notes
+    -----
+    Solids, thickener, salt and fat go by the factor, so that each keeps its share of the finished dish; only the largest
+    liquid changes, by the difference in water lost. Evaporation goes by surface and time (kg/min per area constant for like
+    boiling: common practice, no source); its range is 20 % one standard uncertainty (judged). In a similar pot the loss per
+    kilogram goes with V^(-1/3).
+
+    Examples
+    --------
+    >>> soup = Recipe(title="Gravy", ingredients=["1 l vegetable stock", "60 g wheat flour"])
+    >>> small, large = Pan(name="24 cm", diameter_cm=24), Pan(name="32 cm", diameter_cm=32)
+    >>> more = scaled_for_pot(soup, 3, large, boil_off_g_per_min_m2=200, minutes=15, was_pan=small, was_minutes=15)
+    >>> round(more.liquid_change_ml), [line.amount for line in more.recipe.ingredients]
+    (-166, ['2.83 l', '180 g'])
+    """
+    surface, was_surface = pan.surface_cm2, was_pan.surface_cm2
+    if surface is None or was_surface is None:
+        raise RecipeError("A pan without a size came; measure its inner diameter, or length and width, once.")
+    for name, value in (
+        ("factor", factor),
+        ("boil-off", boil_off_g_per_min_m2),
+        ("minutes", minutes),
+        ("minutes before", was_minutes),
+    ):
+        if not (math.isfinite(value) and value > 0):
+            raise RecipeError(f"The {name} is {value:g}; a figure above 0 is wanted.")
+    if recipe.liquid_l <= 0:
+        raise RecipeError(
+            f"{recipe.title!r} has no liquid that could make up for what boils away; scale it plainly."
+        )
+    notes: list[str] = []
+    if whole:
+        factor, note = _whole_factor(recipe, factor)
+        notes += [note] if note else []
+    was_lost = boil_off_g_per_min_m2 * was_surface / 1e4 * was_minutes
+    lost = boil_off_g_per_min_m2 * surface / 1e4 * minutes
+    if was_lost >= recipe.mass_g:
+        raise RecipeError(
+            f"{was_lost:.0f} g would boil away of {recipe.mass_g:.0f} g; check boil-off, pan and minutes."
+        )
+    scaled = recipe.scaled(factor)
+    # Liquids of a kitchen are water to a per cent or two, so a gram of water lost is a millilitre of liquid.
+    change = lost - factor * was_lost
+    pours = [
+        n for n, line in enumerate(scaled.ingredients) if line.part == "liquid" and line.mass_g is not None
+    ]
+    most = max(pours, key=lambda n: float(scaled.ingredients[n].mass_g or 0))
+    line = scaled.ingredients[most]
+    if float(line.mass_g or 0) + change <= 0.1 * float(line.mass_g or 0):
+        longer = factor * was_lost / (boil_off_g_per_min_m2 * surface / 1e4)
+        raise RecipeError(
+            f"{-change:.0f} mL would have to be left out of {float(line.mass_g or 0):.0f} g {line.item}; "
+            f"boil it {longer:.0f} minutes instead, or take a wider pan."
+        )
+    lines = list(scaled.ingredients)
+    lines[most] = _with_volume(line, change)
+    recipe = scaled.model_copy(update={"ingredients": tuple(lines)})
+    notes += _pan_notes(recipe, pan)
+    spread = 1.645 * BOIL_OFF_SD * lost
+    left = recipe.mass_g - lost
+    return PotScaling(
+        recipe, factor, Range(lost, lost - spread, lost + spread), Range(left, left - spread, left + spread), change, tuple(notes)
+    )  # fmt: skip
+
+
+def _with_volume(line: Ingredient, change_ml: float) -> Ingredient:
+    """The liquid line with so much more or less of it, written in litres or millilitres."""
+    volume = float(line.volume_ml or 0) + change_ml
+    mass = float(line.mass_g or 0) * volume / float(line.volume_ml or 1)
+    amount = f"{volume / 1000:.3g} l" if volume >= 1000 else f"{volume:.0f} ml"
+    return line.reweighed(amount, mass, float(line.sd_g or 0)).model_copy(update={"basis": line.basis})
+
+
+def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, str]:
+    """The factor nearest to the wanted one that makes the first egg or tin line whole."""
+    for line in recipe.ingredients:
+        try:
+            amount = parse_amount(line.amount)
+        except AmountError:
+            continue
+        eggs = amount.unit == "" and (line.fact_name or "").startswith("egg")
+        if not (eggs or amount.unit in WHOLE_UNITS):
+            continue
+        count = amount.middle * factor
+        near = max(1, round(count))
+        if abs(near - count) < 1e-6:
+            return factor, ""
+        again = near / amount.middle
+        return again, f"Re-based on {near} {line.item}: times {again:.3g} instead of {factor:.3g}."
+    return factor, ""
+
+
+def _pan_notes(recipe: Recipe, pan: Pan) -> list[str]:
+    volume = recipe.mass_g / SOUP_G_PER_ML
+    deep = pan.filled_cm(volume)
+    notes = []
+    if deep is not None:
+        notes.append(f"It stands {deep:.0f} cm deep in the {pan.name}.")
+        if pan.depth_cm is not None and deep > FILL * float(pan.depth_cm):
+            notes.append(
+                f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan or two."
+            )
+        if deep > 5:
+            notes.append(
+                "Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it."
+            )
+    notes.append(
+        "A larger pot is slower to heat and to cool, so its starch sees more heat: read the first large batch."
+    )
+    return notes
+
+
+def pan_factor(old: Pan, new: Pan) -> float:
+    """What to multiply a tart, cake or bake by so that it stands as deep in another pan.
+
+    Raises
+    ------
+    RecipeError
+        If a pan has no size.
+
+    Examples
+    --------
+    >>> round(pan_factor(Pan(name="20 cm", diameter_cm=20), Pan(name="24 cm", diameter_cm=24)), 2)
+    1.44
+    """
+    if old.surface_cm2 is None or new.surface_cm2 is None:
+        raise RecipeError("A pan without a size came; measure its inner diameter, or length and width, once.")
+    return new.surface_cm2 / old.surface_cm2

@@ -1,0 +1,225 @@
+"""What to buy: several recipes added up, as prepared and as purchased, less what is there already."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from spoonline import facts
+from spoonline.measures import parse_amount, print_grams
+from spoonline.measures.errors import AmountError, ItemError
+from spoonline.measures.ranges import Range
+from spoonline.recipes.own import OwnTrim
+from spoonline.recipes.records import Recipe
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+# Two published tables of trimming differ by up to 16 points; without a weighed trim a yield is good to 10 % (90 %).
+TABLE_TRIM = 0.10
+OWN_TRIM = 0.04  # one weighed trim against the next (judged)
+
+
+@dataclass(frozen=True)
+class ToBuy:
+    """One item of the list; masses [g]. ``bought_g`` is the whole need as purchased, ``buy_g`` what is missing of it."""
+
+    item: str
+    prepared_g: float
+    bought_g: Range
+    in_store_g: float
+    buy_g: Range
+    pieces: str
+    basis: str
+    dishes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ShoppingList:
+    """The list, and the lines that nobody can add up."""
+
+    rows: tuple[ToBuy, ...]
+    unknown: tuple[str, ...]
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """One row an item, masses in g: prepared, purchased with its range, in store, to buy."""
+        import pandas as pd
+
+        heads = [
+            "item",
+            "prepared_g",
+            "purchased_g",
+            "purchased_low_g",
+            "purchased_high_g",
+            "in_store_g",
+            "buy_g",
+            "about",
+            "trim",
+        ]
+        rows = [
+            (each.item, each.prepared_g, *each.bought_g, each.in_store_g, each.buy_g.best, each.pieces, each.basis) for each in self.rows
+        ]  # fmt: skip
+        return pd.DataFrame(rows, columns=heads).set_index("item")
+
+    @property
+    def text(self) -> str:
+        """The list as one prints it."""
+        lines = [line for each in self.rows if (line := _line(each))]
+        return "\n".join([*lines, *(f"- [ ] {line} (amount not known)" for line in self.unknown)])
+
+    def _repr_html_(self) -> str:
+        items = "".join(
+            f"<li>{html.escape(line.removeprefix('- [ ] '))}</li>" for line in self.text.splitlines()
+        )
+        return f"<ul>{items}</ul>"
+
+
+def _line(row: ToBuy) -> str:
+    if row.buy_g.high <= 0:
+        return f"- [x] {row.item}: {print_grams(row.in_store_g)} is there, {print_grams(row.bought_g.best)} wanted"
+    amount = print_grams(max(row.buy_g.best, 1.0))
+    said = f"- [ ] {row.item}: {amount}" + (f" (about {row.pieces})" if row.pieces else "")
+    if row.bought_g.high > 1.005 * row.bought_g.low:
+        said += f", {print_grams(max(row.buy_g.low, 1.0))} to {print_grams(row.buy_g.high)}; {print_grams(row.prepared_g)} once trimmed"
+    return said + (f"; {print_grams(row.in_store_g)} is there" if row.in_store_g else "")
+
+
+def shopping_list(
+    recipes: Recipe | Sequence[Recipe],
+    trims: Iterable[OwnTrim] = (),
+    in_store: Mapping[str, float | str] | None = None,
+) -> ShoppingList:
+    """Add up what several recipes need.
+
+    Parameters
+    ----------
+    recipes : Recipe or sequence of Recipe
+        The weights of a recipe are of what goes into the pot.
+    trims : iterable of OwnTrim
+        The cook's own weighed trimmings; they rule over the table.
+    in_store : mapping of str to float or str, optional
+        What is there already, as purchased: grams, or an amount such as "2 large".
+
+    Returns
+    -------
+    ShoppingList
+        In the order of first use; tap water is left out.
+
+    Raises
+    ------
+    ItemError
+        If something in store is an item that nobody knows.
+    AmountError
+        If an amount in store cannot be weighed.
+
+    Notes
+    -----
+    As purchased = as prepared / yield. Yields: the cook's own weighed trim (range 4 %, judged), else USDA SR28 refuse (public
+    domain), good to 10 % at best since published tables differ.
+
+    Examples
+    --------
+    >>> soup = Recipe(title="Soup", ingredients=["850 g parsnips", "1 l water", "2 onions"])
+    >>> print(shopping_list(soup, in_store={"onions": "1 large"}).text)
+    - [ ] parsnip: 1000 g, 910 g to 1100 g; 850 g once trimmed
+    - [ ] onion: 94 g (about 1 medium), 72 g to 120 g; 220 g once trimmed; 150 g is there
+    """
+    wanted = [recipes] if isinstance(recipes, Recipe) else list(recipes)
+    own = {trim.item: trim for trim in trims}
+    store = {facts.resolve(name): _in_grams(name, amount) for name, amount in (in_store or {}).items()}
+    masses: dict[str, float] = {}
+    dishes: dict[str, dict[str, None]] = {}
+    unknown: list[str] = []
+    for recipe in wanted:
+        for line in recipe.ingredients:
+            if line.mass_g is None:
+                unknown.append(line.line)
+                continue
+            name = line.fact_name or line.item
+            masses[name] = masses.get(name, 0.0) + float(line.mass_g)
+            dishes.setdefault(name, {})[recipe.title] = None
+    rows = [
+        _row(name, mass, own.get(name), store.get(name, 0.0), tuple(dishes[name]))
+        for name, mass in masses.items()
+        if name != "water"
+    ]
+    return ShoppingList(tuple(rows), tuple(unknown))
+
+
+def _in_grams(name: str, amount: float | str) -> float:
+    if isinstance(amount, (int, float)):
+        if not (math.isfinite(amount) and amount >= 0):
+            raise AmountError(f"{name}: {amount} g came; what is in store is 0 g or more.")
+        return float(amount)
+    return facts.grams(parse_amount(amount), name).mass_g
+
+
+def _row(name: str, mass: float, trim: OwnTrim | None, there: float, dishes: tuple[str, ...]) -> ToBuy:
+    try:
+        row = facts.ingredient(name)
+    except ItemError:
+        return ToBuy(
+            name,
+            mass,
+            Range(mass, mass, mass),
+            there,
+            Range(*(max(mass - there, 0),) * 3),
+            "",
+            "no figures here",
+            dishes,
+        )
+    left, spread, basis = 1.0, 0.0, ""
+    if trim is not None:
+        left, spread, basis = trim.left, OWN_TRIM, f"your own trim, {100 * trim.left:.0f} % left"
+    elif row.edible_percent is not None and row.edible_percent < 100:
+        left, spread, basis = (
+            row.edible_percent / 100,
+            TABLE_TRIM,
+            f"{row.source}, {row.edible_percent:.0f} % left",
+        )
+    best = mass / left
+    bought = Range(best, best / (1 + spread), best * (1 + spread))
+    buy = Range(*(max(each - there, 0.0) for each in bought))
+    pieces = ""
+    size = next((each for each in ("medium", "large", "one") if each in row.pieces), None)
+    if size is not None and row.part in ("vegetable", "fruit") and buy.best > 0:
+        # A piece of the table is weighed without its trim; a tenth of one is not worth another.
+        count = max(1, math.ceil(buy.best * left / row.pieces[size] - 0.1))
+        pieces = f"{count}" if size == "one" else f"{count} {size}"
+    return ToBuy(name, mass, bought, there, buy, pieces, basis, dishes)
+
+
+def cooked_share(water_raw_percent: float, water_cooked_percent: float) -> float:
+    """Times the raw mass that a food weighs once cooked, where only water came or went.
+
+    Parameters
+    ----------
+    water_raw_percent, water_cooked_percent : float
+        Water [g/100 g] before and after.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    AmountError
+        If a share of water is not from 0 to below 100.
+
+    Notes
+    -----
+    Dry matter stays: (1 - w1)/(1 - w2). Rice 11.6 to 68.4 % water: 2.8 times (USDA SR28).
+
+    Examples
+    --------
+    >>> round(cooked_share(11.6, 68.4), 1)
+    2.8
+    """
+    for each in (water_raw_percent, water_cooked_percent):
+        if not 0 <= each < 100:
+            raise AmountError(f"{each} % of water came; a share from 0 to below 100 is wanted.")
+    return (100 - water_raw_percent) / (100 - water_cooked_percent)
