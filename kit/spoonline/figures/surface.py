@@ -11,11 +11,12 @@ from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, ne
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Target
 from spoonline.trials.plan_reading import PlanStep, lies_inside
-from spoonline.trials.two_factor_plan import Factor, PlannedPot
+from spoonline.trials.two_factor_plan import CORNERS, Factor, PlannedPot
 from spoonline.trials.two_factors import Surface
 
 LEVELS = ((1, 2, 5), (1, 1.5, 2, 3, 5), (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
-PLACES = (("corner", "s"), ("centre", "o"), ("star", "^"))
+SHAPE_OF = {"corner": "s", "middle": "o", "star": "^"}
+ON_WHITE = {"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1}
 EDGE = 0.84  # labels of lines keep this far inside the frame
 NAMES = {"maximum": "a top (maximum)", "minimum": "a hollow (minimum)", "saddle": "a saddle"}
 FLAT = 0.01  # ln: a surface that rises by less than 1 % has no lines worth drawing
@@ -55,7 +56,9 @@ def surface_figure(
     -------
     Drawn
     """
-    places = _places(pots, list(numbers or range(1, len(pots) + 1)))
+    places: dict[tuple[float, float], list[int]] = {}
+    for pot, number in zip(pots, numbers or range(1, len(pots) + 1), strict=True):
+        places.setdefault(pot.coded, []).append(number)
     # room for the marks beyond the outermost pots
     reach = max(abs(each) for place in places for each in place) + 0.35
     u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
@@ -71,82 +74,44 @@ def surface_figure(
         lines = axes.contour(
             u, v, mean, levels=np.log(levels), colors=BLUE, linewidths=1.4, linestyles="solid"
         )
-        outside = ~lies_inside(pots, u, v)
-        axes.contourf(u, v, outside, levels=[0.5, 1.5], colors=["white"], alpha=0.55)
-        outline = _outline(places)
-        axes.plot(*outline, color=SOFT, lw=1, ls=(0, (4, 3)))
+        axes.contourf(u, v, ~lies_inside(pots, u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
+        outer = sorted(places.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
+        axes.plot(*np.array([*outer, outer[0]]).T, color=SOFT, lw=1, ls=(0, (4, 3)))
         level_place = _level_place(surface)
         # numbers stand to the right of their pots, and need as much room as these
         marks = [*places, *((u + 0.2, v + 0.1) for u, v in places), *([level_place] if level_place else [])]
         if len(levels):
             _label_lines(axes, lines, [*marks, *([suggestion.coded] if suggestion else [])], reach)
-        _draw_pots(axes, places)
+        for kind, shape in SHAPE_OF.items():
+            here = np.array([pot.coded for pot in pots if pot.place == kind])
+            if here.size:
+                axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
+        for place, found in places.items():
+            words = ", ".join(map(str, found))
+            axes.annotate(
+                words, place, (9, 7), textcoords="offset points", fontsize=10, zorder=8, bbox=ON_WHITE
+            )
         _draw_level_place(axes, surface, pots, reach)
         if suggestion is not None:
-            axes.plot(
-                *suggestion.coded,
-                marker="X",
-                ms=12,
-                color=VERMILION,
-                mec="white",
-                zorder=7,
-                ls="",
-                label="next pot",
-            )
-        _settings_as_ticks(axes.xaxis, first, sorted({place[0] for place in places}))
-        _settings_as_ticks(axes.yaxis, second, sorted({place[1] for place in places}))
-        axes.set_xlim(-reach, reach)
-        axes.set_ylim(-reach, reach)
-        axes.set_xlabel(f"{first.name}, {first.unit}")
-        axes.set_ylabel(f"{second.name}, {second.unit}")
+            axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
+        for axis, factor, which in ((axes.xaxis, first, 0), (axes.yaxis, second, 1)):
+            coded = sorted({place[which] for place in places})
+            axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
+        axes.set(
+            xlim=(-reach, reach),
+            ylim=(-reach, reach),
+            xlabel=f"{first.name}, {first.unit}",
+            ylabel=f"{second.name}, {second.unit}",
+        )
         if target is not None:
-            axes.fill(
-                [],
-                [],
-                color=GREEN,
-                alpha=0.22,
-                label=f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s",
-            )
+            words = f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
+            axes.fill([], [], color=GREEN, alpha=0.22, label=words)
         axes.plot([], [], color=BLUE, lw=1.4, label="viscosity of the\naverage pot")
         axes.legend(loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False, labelspacing=0.9)
         title = "Lines join settings of equal thickness. Outside the dashed outline they are guessed."
         axes.set_title(f"{note} {title}".strip(), fontsize=10, color=SOFT)
-    return Drawn(
-        figure, f"{note} {describe_surface(surface, first, second, pots, target, suggestion)}".strip()
-    )
-
-
-def _places(pots: Sequence[PlannedPot], numbers: Sequence[int]) -> dict[tuple[float, float], list[int]]:
-    """The numbers of the pots at each place."""
-    places: dict[tuple[float, float], list[int]] = {}
-    for pot, number in zip(pots, numbers, strict=True):
-        places.setdefault(pot.coded, []).append(number)
-    return places
-
-
-def _kind_of(place: tuple[float, float]) -> int:
-    return 0 if abs(place[0] * place[1]) == 1 else 1 if place == (0.0, 0.0) else 2
-
-
-def _draw_pots(axes: Any, places: dict[tuple[float, float], list[int]]) -> None:
-    for which, (name, shape) in enumerate(PLACES):
-        here = [place for place in places if _kind_of(place) == which]
-        if not here:
-            continue
-        axes.plot(
-            *np.array(here).T,
-            marker=shape,
-            ms=8,
-            color=INK,
-            ls="",
-            zorder=6,
-            label=f"{name} pots" if name != "corner" else "corner pots",
-        )
-        for place in here:
-            axes.annotate(
-                ", ".join(map(str, places[place])), place, (9, 7), textcoords="offset points", fontsize=10, color=INK, zorder=8,
-                bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1},
-            )  # fmt: skip
+    said = describe_surface(surface, first, second, pots, target, suggestion)
+    return Drawn(figure, f"{note} {said}".strip())
 
 
 def _draw_level_place(axes: Any, surface: Surface, pots: Sequence[PlannedPot], reach: float) -> None:
@@ -156,12 +121,9 @@ def _draw_level_place(axes: Any, surface: Surface, pots: Sequence[PlannedPot], r
     name, sure = surface.kind
     inside = bool(lies_inside(pots, *found))
     words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
-    axes.plot(
-        *found, marker="P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", ls="", zorder=7
-    )
+    axes.plot(*found, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7)
     axes.annotate(
-        words, found, (0, -12), textcoords="offset points", ha="center", va="top", color=VERMILION, zorder=8,
-        bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1},
+        words, found, (0, -12), textcoords="offset points", ha="center", va="top", color=VERMILION, zorder=8, bbox=ON_WHITE
     )  # fmt: skip
 
 
@@ -172,13 +134,6 @@ def _level_place(surface: Surface) -> tuple[float, float] | None:
     except BatchError:
         return None
     return found if np.hypot(*found) <= NEAR else None
-
-
-def _outline(places: dict[tuple[float, float], list[int]]) -> Any:
-    outer = sorted(
-        (place for place in places if place != (0.0, 0.0)), key=lambda each: np.arctan2(each[1], each[0])
-    )
-    return np.array([*outer, outer[0]]).T
 
 
 def _levels(low: float, high: float) -> Any:
@@ -209,10 +164,6 @@ def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], re
         label.set_color(BLUE)
 
 
-def _settings_as_ticks(axis: Any, factor: Factor, coded: Sequence[float]) -> None:
-    axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
-
-
 def describe_surface(
     surface: Surface,
     first: Factor,
@@ -222,17 +173,17 @@ def describe_surface(
     suggestion: PlanStep | None = None,
 ) -> str:
     """What the figure shows, in sentences for those who do not see it."""
-    corners = [
-        (u, v, float(np.exp(surface.average(u, v, block=None).best)))
-        for v in (-1.0, 1.0)
-        for u in (-1.0, 1.0)
-    ]
+
+    def at(u: float, v: float) -> str:
+        return f"{first.setting(u):.3g} {first.unit} and {second.setting(v):.3g} {second.unit}"
+
+    corners = ", ".join(
+        f"{np.exp(surface.average(*each, block=None).best):.2g} Pa s at {at(*each)}" for each in CORNERS
+    )
     parts = [
         f"Viscosity over {first.name} ({first.unit}, across) and {second.name} ({second.unit}, up), from {len(pots)} pots.",
-        "The average pot has "
-        + ", ".join(f"{eta:.2g} Pa s at {float(first.setting(u)):.3g} {first.unit} and {float(second.setting(v)):.3g} {second.unit}"
-                    for u, v, eta in corners) + ".",
-    ]  # fmt: skip
+        f"The average pot has {corners}.",
+    ]
     if target is not None:
         parts.append(f"The shaded band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s.")
     parts.append(level_place_words(surface, first, second, pots))
@@ -247,15 +198,9 @@ def level_place_words(surface: Surface, first: Factor, second: Factor, pots: Seq
     """Where the surface is level, what it is there, and whether that lies among the pots."""
     found = _level_place(surface)
     if found is None:
-        return "It has no top, hollow or saddle near this plan."
+        return "The surface has no top, hollow or saddle near this plan."
     name, sure = surface.kind
-    inside = (
-        "inside the plan"
-        if bool(lies_inside(pots, *found))
-        else "outside the plan, so it is an extrapolation"
-    )
+    where = "inside the plan" if lies_inside(pots, *found) else "outside the plan, so it is an extrapolation"
     doubt = "" if sure else "; these pots do not establish which it is"
-    return (
-        f"It has {NAMES[name]} at {float(first.setting(found[0])):.3g} {first.unit} and {float(second.setting(found[1])):.2g} {second.unit}, "
-        f"{inside}{doubt}."
-    )
+    at = f"{first.setting(found[0]):.3g} {first.unit} and {second.setting(found[1]):.2g} {second.unit}"
+    return f"The surface has {NAMES[name]} at {at}, {where}{doubt}."

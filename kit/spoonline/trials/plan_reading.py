@@ -22,6 +22,9 @@ from spoonline.trials.two_factors import Effects, Surface, fit_effects, fit_surf
 __all__ = ["PlanReading", "PlanStep", "invent_readings", "lies_inside", "read_plan"]
 
 
+WORTH = 0.25  # chance of the band below which a pot is not worth cooking for it
+
+
 class PlanStep(NamedTuple):
     """A pot to cook next: its two settings, their coded places, the chance of the band, its average pot [Pa s]."""
 
@@ -148,18 +151,12 @@ class PlanReading:
         out = []
         found = self.next_pot(target)
         ratios = self.ratios
-        if found.chance < 0.25:
-            way = (
-                "thicker"
-                if found.viscosity.best < target.low_pa_s
-                else "thinner"
-                if found.viscosity.best > target.high_pa_s
-                else ""
-            )
+        if found.chance < WORTH:
+            there = target.place(found.viscosity.best)
             out.append(
-                f"Plan again with settings that come out {way}: none of these reaches the band."
-                if way
-                else "Repeat pots, or widen the band: pots of one recipe differ too much for it."
+                "Repeat pots, or widen the band: pots of one recipe differ too much for it."
+                if there == "inside"
+                else f"Plan again with settings that come out {'thicker' if there == 'thinner than' else 'thinner'}."
             )
         if not self.curved:
             bends = len(ratios) > 3 and _sure(ratios[3])
@@ -177,7 +174,7 @@ class PlanReading:
                 out.append(
                     f"Set {factor.name} where it suits the kitchen; these pots do not show that it matters."
                 )
-        if found.chance >= 0.25:
+        if found.chance >= WORTH:
             out.append(
                 f"Cook {self.setting_words(found)} and record it in notebook 1; repeat it before you write the card."
             )
@@ -191,10 +188,17 @@ class PlanReading:
     def answer(self, target: Target) -> str:
         """The next pot in one sentence."""
         found = self.next_pot(target)
-        return (
-            f"Cook the next pot with {self.setting_words(found)}: {in_ten(found.chance)} such pots land in the band of "
-            f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s; the average pot there has {found.viscosity:.2g} Pa s (90 % range)."
+        band, there = (
+            f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s",
+            f"{found.viscosity:.2g} Pa s (90 % range)",
         )
+        settings, share = self.setting_words(found), in_ten(found.chance)
+        if found.chance < WORTH:
+            return (
+                f"No settings of this plan bring the pot into the band of {band} often enough: the nearest, {settings}, give {there} "
+                f"on average, and {share} such pots land in it."
+            )
+        return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
 
 
 def _sure(ratio: Range) -> bool:
@@ -251,18 +255,15 @@ def read_plan(
             raise BatchError(
                 f"Pot {number}: {eta:g} Pa s came; a viscosity above 0 is wanted, or nothing if it was not read."
             )
-    missing = [
-        i
-        for i, pot in enumerate(pots, 1)
-        if abs(pot.coded[0] * pot.coded[1]) == 1 and i not in {k for k, _, _ in kept}
-    ]
+    read = {number for number, _, _ in kept}
+    missing = [i for i, pot in enumerate(pots, 1) if pot.place == "corner" and i not in read]
     if missing:
         raise BatchError(
             f"Pot {', '.join(map(str, missing))} at a corner of the plan is not read yet; the answer needs all four corners."
         )
     u, v = np.array([pot.coded for _, pot, _ in kept]).T
     y, days = np.log([eta for _, _, eta in kept]), [pot.day for _, pot, _ in kept]
-    plain = np.array([max(abs(a), abs(b)) <= 1 for a, b in zip(u, v, strict=True)])
+    plain = np.array([pot.place != "star" for _, pot, _ in kept])
     effects = fit_effects(
         u[plain], v[plain], y[plain], [day for day, ok in zip(days, plain, strict=True) if ok],
         (first.name, second.name), Prior.batch_sd, Prior.batch_df,

@@ -79,6 +79,13 @@ class PlannedPot:
     second: float
     coded: tuple[float, float]
 
+    @property
+    def place(self) -> str:
+        """Where it lies in the plan: corner, middle or star."""
+        if self.coded in CORNERS:
+            return "corner"
+        return "middle" if self.coded == (0.0, 0.0) else "star"
+
 
 def plan_pots(
     first: Factor, second: Factor, centres: int = 3, stars: bool = False, seed: int = 1

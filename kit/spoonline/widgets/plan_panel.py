@@ -11,7 +11,7 @@ from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.trials.plan_reading import PlanReading, invent_readings, read_plan
 from spoonline.trials.two_factor_plan import Factor, PlannedPot, plan_pots
-from spoonline.widgets.panel import (
+from spoonline.widgets.panel import (  # fmt: skip
     SAID,
     Line,
     Panel,
@@ -47,13 +47,8 @@ class FactorFields(w.VBox):
 
     def fill(self, name: str, unit: str, low: str, high: str) -> None:
         """Type a whole quantity."""
-        self.name.value, self.unit.value, self.low.value, self.high.value, self.steps.value = (
-            name,
-            unit,
-            low,
-            high,
-            True,
-        )
+        for field, value in zip(self.children, (name, unit, low, high, True), strict=True):
+            field.value = value
 
     def factor(self) -> Factor:
         """What was typed.
@@ -156,12 +151,10 @@ class PlanPanel(Panel):
                     "Star points need a pot in the middle on each day, or days and bends cannot be told apart."
                 )
             pots = plan_pots(first, second, self.centres.value, self.stars.value)
-            for factor, settings in (
-                (first, [each.first for each in pots]),
-                (second, [each.second for each in pots]),
-            ):
-                if min(settings) < 0:
-                    raise BatchError(f"{factor.name}: a star point would lie at {min(settings):.3g} {factor.unit}; raise the low setting "
+            lowest = min(pot.first for pot in pots), min(pot.second for pot in pots)
+            for factor, low in zip((first, second), lowest, strict=True):
+                if low < 0:
+                    raise BatchError(f"{factor.name}: a star point would lie at {low:.3g} {factor.unit}; raise the low setting "
                                      "or choose steps of equal ratio.")  # fmt: skip
         except KitchenError as err:
             self.pots, self.plan.value = [], f"<div class='sl-wrong'>{escaped(err)}</div>"
@@ -169,25 +162,17 @@ class PlanPanel(Panel):
             self._blank("Which pots should I cook? The plan cannot be drawn yet.")
             return
         self.pots = pots
-        kinds = {0: "middle", 1: "corner"}
+        settings = _aligned([pot.first for pot in pots]), _aligned([pot.second for pot in pots])
         rows = [
-            [number, pot.day, f"{pot.first:.3g}", f"{pot.second:.3g}",
-             "star" if max(map(abs, pot.coded)) > 1 else kinds[round(abs(pot.coded[0]))]]
-            for number, pot in enumerate(pots, 1)
-        ]  # fmt: skip
+            [n, pot.day, a, b, pot.place]
+            for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)
+        ]
         heads = [("Pot", True), ("Cooking day", True), (f"{first.name}, {first.unit}", True), (f"{second.name}, {second.unit}", True),
                  ("Place", False)]  # fmt: skip
-        self.plan.value = table(
-            heads,
-            rows,
-            "The order within a day is drawn by lot, so that a slow change in the day is no effect.",
-        )
-        self._new_fields(
-            [
-                f"Pot {n}, day {pot.day}: {pot.first:.3g} {first.unit}, {pot.second:.3g} {second.unit}"
-                for n, pot in enumerate(pots, 1)
-            ]
-        )
+        order = "Drawn by lot within a day, so that a slow change over the day does not look like an effect."
+        self.plan.value = table(heads, rows, order)
+        units = f" {first.unit}", f" {second.unit}"
+        self._new_fields([f"Pot {n}, day {day}: {a}{units[0]}, {b}{units[1]}" for n, day, a, b, _ in rows])
         many = f"{len(pots)} pots on {'two days' if self.stars.value else 'one day'}"
         self._blank(f"Cook {many}: {first.name} {first.low:g} to {first.high:g} {first.unit}, {second.name} {second.low:g} to "
                     f"{second.high:g} {second.unit}. Type how thick each came out, then press Read the answer.")  # fmt: skip
@@ -230,11 +215,7 @@ class PlanPanel(Panel):
             self._blank("A viscosity changed; press Read the answer.")
         value = figure(change["new"], change["owner"].description, "Pa s")
         left = sum(not field.value.strip() for field in self.fields)
-        self.say(
-            f"= {value:g} Pa s; {left} {'pot' if left == 1 else 'pots'} still blank."
-            if value is not None
-            else ""
-        )
+        self.say(f"= {value:g} Pa s; still blank: {left} of {len(self.fields)}." if value is not None else "")
 
     @property
     def invented(self) -> bool:
@@ -287,7 +268,7 @@ class PlanPanel(Panel):
         said = f"{'All' if not blank else len(found.pots)} pots count{'' if not blank else f'; {blank} not read yet'}."
         self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(said)} <b>{note}</b></div>")
         said_level = level_place_words(found.surface, first, second, found.pots)
-        self.found.value = heading_of("What each change did") + _items([*found.sentences, said_level])
+        self.found.value = _section("What each change did", [*found.sentences, said_level])
         rows = [
             [name, f"{ratio:.2g}", f"{f:.1f}", _by_luck(p)]
             for name, ratio, f, p in zip(
@@ -300,14 +281,13 @@ class PlanPanel(Panel):
             ("F ratio", True),
             ("So far off by luck, of 100", True),
         ]
-        self.effects.value = table(
-            heads, rows, f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
-        )
+        caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
+        self.effects.value = table(heads, rows, caption)
         drawn = surface_figure(
             found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note
         )
         self.figure.value = drawn._repr_html_()
-        self.next.value = heading_of("Next step") + _items(found.next_steps(aim))
+        self.next.value = _section("Next step", found.next_steps(aim))
         self.say("Read. The answer stands at the top.")
 
     def _aim(self) -> Target:
@@ -329,13 +309,14 @@ KEPT = (
 )
 
 
-def heading_of(text: str) -> str:
-    """A heading as markup, inside something that is shown and blanked as a whole."""
-    return f"<h3>{escaped(text)}</h3>"
+def _section(title: str, sentences: list[str]) -> str:
+    return f"<h3>{escaped(title)}</h3><ul>{''.join(f'<li>{escaped(each)}</li>' for each in sentences)}</ul>"
 
 
-def _items(sentences: list[str]) -> str:
-    return "<ul>" + "".join(f"<li>{escaped(each)}</li>" for each in sentences) + "</ul>"
+def _aligned(settings: list[float]) -> list[str]:
+    """Three digits, and as many places for all as one of them needs, so that the points stand below each other."""
+    places = max(len(f"{each:.3g}".partition(".")[2]) for each in settings)
+    return [f"{each:.{places}f}" for each in settings]
 
 
 def _by_luck(p: float) -> str:

@@ -53,14 +53,12 @@ class RehearsalPanel(Panel):
         self.go = button("Rehearse", self._start, primary=True)
         self.halt = button("Stop", self._halt)
         self.halt.disabled = True
-        self.progress = w.IntProgress(
-            description="Kitchens done", min=0, max=1, value=0,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)"),
-        )  # fmt: skip
+        self.progress = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
+        self.done = Line(css="sl-said")
         super().__init__(
             [
                 self.answer, self.table, heading("What to rehearse"), self.thickener, self.pots, self.band, self.kitchens, self.seed,
-                w.HBox([self.go, self.halt]), self.progress, SAID,
+                w.HBox([self.go, self.halt]), self.progress, self.done, SAID,
                 w.HTML(f"<p class='sl-said'>{escaped(ABOUT)}</p>"),
             ]
         )  # fmt: skip
@@ -106,8 +104,9 @@ class RehearsalPanel(Panel):
         finally:
             self.go.disabled, self.halt.disabled = False, True
 
-    def _told(self, done: int, _of: int) -> bool:
+    def _told(self, done: int, of: int) -> bool:
         self.progress.value = done
+        self.done.say(f"{done} of {of} kitchens done")
         return not self._stop.is_set()
 
     def _show(self, out: Rehearsal, ask: dict[str, Any]) -> None:
