@@ -92,6 +92,16 @@ def test_next_pot_is_the_best_inside_the_plan() -> None:
     assert DOSE.coded(step.first) == pytest.approx(step.coded[0])
 
 
+def test_what_matters_little_is_told_from_what_is_still_open() -> None:
+    pots = plan_pots(DOSE, TIME, centres=6)
+    law = [0.35 * (pot.first / 30) ** 3 for pot in pots]
+    wide, narrow = Target(viscosity_pa_s="0.35", band="1.5"), Target(viscosity_pa_s="0.35", band="1.05")
+    found = read_plan(DOSE, TIME, pots, law)
+    assert any("Set simmering where it suits" in each for each in found.next_steps(wide))
+    assert any("Whether simmering matters is still open" in each for each in found.next_steps(narrow))
+    assert not any("corn starch matters" in each for each in found.next_steps(narrow))
+
+
 def test_a_rehearsal_stops_when_told_and_covers_what_was_done() -> None:
     stopped = rehearse(kitchens=50, pots=1, seed=3, progress=lambda done, of: done < 4)
     whole = rehearse(kitchens=4, pots=1, seed=3)

@@ -169,10 +169,15 @@ class PlanReading:
             out.append(
                 "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
             )
+        band = float(target.band)
         for factor, ratio in zip((self.first, self.second), ratios, strict=False):
-            if not _sure(ratio) and not self.curved:
+            if not self.curved and 1 / band < ratio.low and ratio.high < band:
                 out.append(
-                    f"Set {factor.name} where it suits the kitchen; these pots do not show that it matters."
+                    f"Set {factor.name} where it suits the kitchen: from low to high it does less than the band is wide."
+                )
+            elif not self.curved and not _sure(ratio):
+                out.append(
+                    f"Whether {factor.name} matters is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell."
                 )
         if found.chance >= WORTH:
             out.append(
