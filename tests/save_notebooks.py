@@ -106,6 +106,25 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         ("md", "Next: record it with the pot it came from, in [1 record a batch](1_record_a_batch.ipynb)."),
         ("code", 'self_check("flow")'),
     ],
+    "6_ingredients": [
+        (
+            "md",
+            "# What did they mean by that?\n\n"
+            "Needs: a recipe in someone's words. Answers: what each line weighs and how sure that is, what must be asked, whether "
+            "its measures agree, what it is for another pot, and what to buy. A spoon, a trimming or a pan that you weigh once "
+            f"here rules over every table from then on.\n\n{RUN}",
+        ),
+        (
+            "code",
+            "from spoonline.widgets import IngredientsPanel, open_here, self_check\n\nbook = open_here()",
+        ),
+        ("code", "IngredientsPanel(book)"),
+        (
+            "md",
+            "Next: save the recipe in [0 start here](0_start_here.ipynb), then [2 set the thickness](2_set_the_thickness.ipynb).",
+        ),
+        ("code", 'self_check("ingredients")'),
+    ],
     "9_plan_the_pots": [
         (
             "md",

@@ -115,7 +115,8 @@ def test_import_stays_quick() -> None:
 
 
 PUBLIC = [
-    "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "OwnSpoon", "OwnTrim", "Pan", "Range", "Reading", "Recipe", "RecipeCard",
+    "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "OwnSpoon",
+    "OwnTrim", "Pan", "Range", "Reading", "Recipe", "RecipeCard",
     "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "changes", "check", "dish_curve", "fluid_from", "grams",
     "household", "mat", "open_logbook", "parse_amount", "rehearse", "scaled_for_pot", "shopping_list", "which_test",
 ]  # fmt: skip

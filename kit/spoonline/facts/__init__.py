@@ -1,6 +1,7 @@
 """Reference figures, each with its source: ingredients, thickeners, and what an amount of them weighs."""
 
 from spoonline.facts.lines import LineReading, read_line
+from spoonline.facts.local_names import local_name
 from spoonline.facts.rows import (
     EU_ALLERGENS,
     US_ALLERGENS,
@@ -33,6 +34,7 @@ __all__ = [
     "ingredients",
     "limit",
     "limits",
+    "local_name",
     "lookup",
     "print_grams",
     "read_line",

@@ -9,6 +9,8 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
+from spoonline.measures.local import localised
+
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
@@ -49,12 +51,41 @@ def new_figure(width: float = 8.0, height: float = 4.6) -> Figure:
     return Figure(figsize=(width, height), layout="constrained")
 
 
+def _local(inner: Any) -> Any:
+    """A tick formatter that writes what another one does, in the kitchen's decimal mark."""
+    from matplotlib.ticker import Formatter
+
+    class Local(Formatter):
+        def set_axis(self, axis: Any) -> None:
+            inner.set_axis(axis)
+
+        def set_locs(self, locs: Any) -> None:
+            inner.set_locs(locs)
+
+        def __call__(self, value: float, place: int | None = None) -> str:
+            return localised(inner(value, place))
+
+    return Local()
+
+
 @dataclass(frozen=True)
 class Drawn:
     """A figure and its text description."""
 
     figure: Figure
     text: str
+
+    def __post_init__(self) -> None:
+        """Write the figure's numbers in the kitchen's decimal mark."""
+        if localised("0.5") == "0.5":
+            return
+        from matplotlib.text import Text
+
+        for text in self.figure.findobj(Text):
+            text.set_text(localised(text.get_text()))
+        for axes in self.figure.axes:
+            for axis in (axes.xaxis, axes.yaxis):
+                axis.set_major_formatter(_local(axis.get_major_formatter()))
 
     def png(self, dpi: int = 110) -> bytes:
         """The figure as PNG."""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from spoonline.measures.errors import AmountError
+from spoonline.measures.local import decimal_mark
 from spoonline.measures.units import FEEL_ML, PIECES, SPELLINGS, SYSTEMS, Unit, unit
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
@@ -192,7 +193,7 @@ def number(text: str) -> float:
         if whole_part and int(top) >= int(bottom):
             raise AmountError(f"{text!r} is no mixed number; write for example 1 1/2.", text)
         return (int(whole_part[0]) if whole_part else 0) + int(top) / int(bottom)
-    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
+    if decimal_mark() != "," and re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
         raise AmountError(
             f"{text!r} could be {plain.replace(',', '')} or {plain.replace(',', '.')}: thousands or decimals?"
             " Write it without a comma.",

@@ -35,7 +35,7 @@ class Finding:
     said : str
         What is the matter, and what to do.
     apart_percent : float or None
-        How far the two measures of the line are apart [%].
+        How much more the coarser measure of the line holds than the surer one [%].
     spread_percent : float or None
         Standard uncertainty of the coarser one [%].
     readings : tuple of str
@@ -115,7 +115,7 @@ def check(recipe: Recipe) -> RecipeCheck:
     >>> list(found.table["matter"])
     ['two measures', 'no size']
     >>> round(found.table["apart_percent"].iloc[0])
-    78
+    -44
     """
     findings: list[Finding] = []
     pairs: list[tuple[Amount, Amount, str]] = []
@@ -151,15 +151,15 @@ def _two_measures(
         return None
     weighed.sort(key=lambda pair: pair[1].relative_sd)
     (fine, sure), (coarse, loose) = weighed[0], weighed[-1]
-    apart = 100 * (sure.mass_g / loose.mass_g - 1)
+    apart = 100 * (loose.mass_g / sure.mass_g - 1)
     spread = 100 * loose.relative_sd
     if abs(sure.mass_g - loose.mass_g) <= loose.sd_g:
         return None, (fine, coarse)
     readings = tuple(_explained(fine, coarse, item))
     times = abs(sure.mass_g - loose.mass_g) / loose.sd_g
     said = (
-        f"{fine.text or fine} is {sure.mass_g:.3g} g but {coarse.text or coarse} is about {loose.mass_g:.3g} g, {abs(apart):.0f} % "
-        f"{'less' if apart > 0 else 'more'}; the measure's own spread is {spread:.0f} %, so they are {times:.1f} spreads apart."
+        f"{fine} is {sure.mass_g:.3g} g but {coarse} is about {loose.mass_g:.3g} g, {abs(apart):.0f} % "
+        f"{'more' if apart > 0 else 'less'}; the measure's own spread is {spread:.0f} %, so they are {times:.1f} spreads apart."
     )
     said += (
         f" They agree if it is read as {' or '.join(readings)}."
@@ -173,24 +173,25 @@ def _two_measures(
 def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
     """Other readings of the coarse measure that come near the fine one, the nearest first."""
     wanted = facts.grams(fine, item).mass_g
-    tries: list[tuple[str, Amount]] = []
+    tries: list[tuple[str, Amount, str]] = []
     unit = coarse.measure
     if unit.kind == "volume":
-        for system, name in SYSTEMS.items():
-            if system != coarse.system:
-                tries.append((f"{name} ({unit.name})", replace(coarse, system=system)))
-        for fill in FILLS:
-            if fill != (coarse.fill or "level"):
-                tries.append((f"{fill} {unit.name}", replace(coarse, fill=fill)))
-    if unit.kind == "piece":
         tries += [
-            (f"{size} ones", replace(coarse, text=f"{coarse.text} {size}"))
-            for size in ("small", "medium", "large")
+            (f"{name} ({unit.name})", replace(coarse, system=system), "")
+            for system, name in SYSTEMS.items()
+            if system != coarse.system
         ]
+        tries += [
+            (f"{fill} {unit.name}", replace(coarse, fill=fill), "")
+            for fill in FILLS
+            if fill != (coarse.fill or "level")
+        ]
+    if unit.kind == "piece":
+        tries += [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
     found = []
-    for name, each in tries:
+    for name, each, size in tries:
         try:
-            off = abs(math.log(facts.grams(each, item).mass_g / wanted))
+            off = abs(math.log(facts.grams(each, item, size=size).mass_g / wanted))
         except KitchenError:
             continue
         if off <= EXPLAINS:

@@ -6,6 +6,7 @@ from spoonline.widgets.compare_panel import ComparePanel
 from spoonline.widgets.dose_panel import DosePanel
 from spoonline.widgets.flow_panel import FlowPanel
 from spoonline.widgets.here import open_here
+from spoonline.widgets.ingredients_panel import IngredientsPanel
 from spoonline.widgets.plan_panel import PlanPanel
 from spoonline.widgets.rehearsal_panel import RehearsalPanel
 from spoonline.widgets.self_check import self_check
@@ -17,6 +18,7 @@ __all__ = [
     "ComparePanel",
     "DosePanel",
     "FlowPanel",
+    "IngredientsPanel",
     "PlanPanel",
     "RehearsalPanel",
     "StartPanel",

@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
-from spoonline.recipes import Recipe, Version
+from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
 from spoonline.widgets.panel import (
     SAID,
@@ -60,6 +60,7 @@ class BatchForm(Panel):
         self.kept: list[Reading] = []
         self._fields: list[tuple[w.Text, Line]] = []
         self.version: Version | None = None
+        self.spoons = book.kept(OwnSpoon)
         super().__init__(
             [
                 heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
@@ -122,7 +123,7 @@ class BatchForm(Panel):
         for (field, said), line in zip(self._fields, self._recipe().ingredients, strict=True):
             if field is change["owner"]:
                 try:
-                    weight = grams_typed(field.value, line)
+                    weight = grams_typed(field.value, line, self.spoons)
                     said.say(
                         ""
                         if weight is None
@@ -162,7 +163,7 @@ class BatchForm(Panel):
         for place, ((field, _), line) in enumerate(
             zip(self._fields, recipe.ingredients, strict=True), start=1
         ):
-            weight = grams_typed(field.value, line)
+            weight = grams_typed(field.value, line, self.spoons)
             if weight is not None:
                 weighed.append(
                     Weighed(

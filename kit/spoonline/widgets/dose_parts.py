@@ -55,7 +55,9 @@ class SwapPart(w.VBox):
     def __init__(self, chosen: Callable[[], tuple[DishCurve, float]], save: Callable[[Swap], Any]) -> None:
         self.chosen, self._save = chosen, save
         self.swap: Swap | None = None
-        self.thickener = choice("Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
+        self.thickener = choice(
+            "Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], ""
+        )
         self.answer = Line("status")
         self.working = w.HTML()
         self.save = button("Save with this thickener as the next version", self._pressed)

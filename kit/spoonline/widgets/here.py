@@ -5,6 +5,9 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
+from spoonline.measures.local import write_decimals_with
+from spoonline.recipes import Habits
+
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
@@ -15,4 +18,12 @@ def open_here() -> Logbook:
     """Open the logbook of this folder, or the one that ``SPOONLINE_LOGBOOK`` names (a file or a database address)."""
     from spoonline.logbook import open_logbook
 
-    return open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK)
+    book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK)
+    write_decimals_with(habits_of(book).decimal)
+    return book
+
+
+def habits_of(book: Logbook) -> Habits:
+    """How this kitchen writes: what was kept last, else US spoons and a decimal point."""
+    kept = book.kept(Habits)
+    return kept[-1] if kept else Habits()

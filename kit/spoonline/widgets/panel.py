@@ -14,6 +14,7 @@ import ipywidgets as w
 import traitlets
 
 from spoonline.measures.errors import KitchenError
+from spoonline.measures.local import localised
 from spoonline.recipes import Version
 
 LOOK = """<style>
@@ -78,6 +79,11 @@ def escaped(text: object) -> str:
     return html.escape(str(text), quote=True)
 
 
+def said(text: object) -> str:
+    """Text of ours made ready to show: in the kitchen's decimal mark, harmless for HTML."""
+    return escaped(localised(str(text)))
+
+
 class Line(w.HTML):
     """A line of text that a screen reader is told about when it changes."""
 
@@ -89,11 +95,11 @@ class Line(w.HTML):
         """Show escaped text, and optionally trusted markup after it."""
         role = f' role="{self._role}"' if self._role else ""
         css = f' class="{self._css}"' if self._css else ""
-        self.value = f"<div{role}{css}>{escaped(text)}{markup}</div>" if text or markup or self._role else ""
+        self.value = f"<div{role}{css}>{said(text)}{markup}</div>" if text or markup or self._role else ""
 
     def wrong(self, text: str) -> None:
         """Say beside a field what is wrong with it."""
-        self.say("", markup=f"<span class='sl-wrong'>{escaped(text)}</span>")
+        self.say("", markup=f"<span class='sl-wrong'>{said(text)}</span>")
 
 
 Method = TypeVar("Method", bound=Callable[..., Any])
@@ -216,16 +222,16 @@ def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]],
     body = "".join(
         "<tr>"
         + "".join(
-            f"<th scope='row'>{escaped(cell)}</th>"
+            f"<th scope='row'>{said(cell)}</th>"
             if place == 0
-            else f"<td{_num(heads[place][1])}>{escaped(cell)}</td>"
+            else f"<td{_num(heads[place][1])}>{said(cell)}</td>"
             for place, cell in enumerate(row)
         )
         + "</tr>"
         for row in rows
     )
-    said = f"<caption>{escaped(caption)}</caption>" if caption else ""
-    return f"<table>{said}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+    title = f"<caption>{said(caption)}</caption>" if caption else ""
+    return f"<table>{title}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _num(number: bool) -> str:

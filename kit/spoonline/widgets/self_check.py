@@ -23,7 +23,7 @@ def self_check(name: str) -> None:
     Parameters
     ----------
     name : str
-        Name of the notebook's check: start, batch, dose, compare, card, flow or plan.
+        Name of the notebook's check: start, batch, dose, compare, card, flow, plan or ingredients.
     """
     with passing_demo() as book:
         for line in CHECKS[name](book):
@@ -168,6 +168,43 @@ def _plan(book: Logbook) -> list[str]:
     return lines
 
 
+def _ingredients(book: Logbook) -> list[str]:
+    from spoonline.recipes import check
+    from spoonline.widgets.ingredients_panel import IngredientsPanel
+
+    panel = IngredientsPanel(book)
+    assert panel.recipe is not None
+    lines = [
+        _plain(panel.answer.value),
+        f"to mend: {', '.join(each.kind for each in check(panel.recipe).findings)}",
+    ]
+    own = panel.own
+    own.item.value, own.measure.value, own.masses.value = "cornflour", "1 heaped tbsp", "12; 15; 11,5; 9; 13"
+    own._keep_spoon()
+    starch = next(line for line in panel.recipe.ingredients if line.item == "corn starch")
+    lines.append(
+        f"with the cook's own spoon: {float(starch.mass_g or 0):.1f} g, give or take {float(starch.sd_g or 0):.1f} g"
+    )
+    own.item.value, own.whole.value, own.trimmed.value = "parsnips", "800", "640"
+    own._keep_trim()
+    for name, wide in (("24 cm pot", "24"), ("28 cm pot", "28")):
+        own.pan.value, own.wide.value, own.tare.value = name, wide, "2150"
+        own._keep_pan()
+    small, large = panel.pan.options[1][1], panel.pan.options[2][1]
+    panel.was_pan.value, panel.pan.value, panel.rate.value = small, large, "100"
+    panel._scale()
+    lines.append(_words(panel.scaled.value.partition("<table")[0]))
+    panel.store.value = "onions: 1 large"
+    panel._buy()
+    lines += _words(panel.shopping.value.replace("</li>", "\n")).splitlines()[:3]
+    panel.close_all()
+    return lines
+
+
+def _words(markup: str) -> str:
+    return re.sub(r"<[^>]*>", "", markup).strip()
+
+
 def _plain(html: str) -> str:
     """The first sentence of a status line, without its markup."""
     return re.sub(
@@ -177,5 +214,5 @@ def _plain(html: str) -> str:
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
     "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
-    "plan": _plan,
+    "plan": _plan, "ingredients": _ingredients,
 }  # fmt: skip

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.recipes import Recipe
+from spoonline.recipes import OwnSpoon, Recipe, with_own
 from spoonline.trials import batch_thickness
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table
 
@@ -105,7 +105,7 @@ class StartPanel(Panel):
         if title in self.book.titles():
             old = self.book.recipe(title)
             fields = {"target": old.target, "invented": old.invented}
-        return Recipe.from_text(self.paste.value, **fields)
+        return with_own(Recipe.from_text(self.paste.value, **fields), self.book.kept(OwnSpoon))
 
     @shown
     def _read(self, _change: Any = None) -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import date
 
 from spoonline import facts
 from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
 from spoonline.measures.errors import AmountError, KitchenError
-from spoonline.recipes import Ingredient
+from spoonline.recipes import Ingredient, OwnSpoon, own_weight
 
 _SPLIT = re.compile(r"\s*[;/]\s*|\s+")
 
@@ -67,7 +68,7 @@ def degrees(text: str, what: str = "Temperature") -> float | None:
     return parse_temperature(plain).celsius
 
 
-def grams_typed(text: str, line: Ingredient) -> Weight | None:
+def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = ()) -> Weight | None:
     """What was put in of one line; a bare figure is grams on a scale, blank is None (as the recipe says), 0 is none.
 
     Raises
@@ -84,7 +85,8 @@ def grams_typed(text: str, line: Ingredient) -> Weight | None:
         amount = parse_amount(plain)
         if amount.unit == "" and amount.high is None:
             return weighed(amount.value)
-        return facts.grams(amount, line.item)
+        mine = own_weight(amount, line.item, spoons) if spoons else None
+        return mine or facts.grams(amount, line.item)
     except KitchenError as err:
         raise type(err)(f"{line.item}: {err}") from err
 
