@@ -159,6 +159,7 @@ def _lab(args: argparse.Namespace) -> int:
 def _card(args: argparse.Namespace) -> int:
     from spoonline.card import RecipeCard
     from spoonline.logbook import open_logbook
+    from spoonline.recipes import Habits
 
     if "://" not in args.logbook and not Path(args.logbook).exists():
         raise KitchenError(
@@ -166,7 +167,9 @@ def _card(args: argparse.Namespace) -> int:
         )
     with closing(open_logbook(args.logbook)) as book:
         version = book.version(args.title, args.version)
-        card = RecipeCard(version.recipe, version, book.all_batches(args.title), system=args.measures)
+        own = (book.kept(Habits) or [Habits()])[-1]
+        habits = own.model_copy(update={"kitchen": args.measures}) if args.measures else own
+        card = RecipeCard(version.recipe, version, book.all_batches(args.title), habits=habits)
     files = card.write(args.out)
     print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
     print(card.content.tested)
@@ -215,8 +218,7 @@ def _parser() -> argparse.ArgumentParser:
     card.add_argument(
         "--measures",
         choices=["us", "metric", "uk", "au"],
-        default="us",
-        help="household measures (default: us)",
+        help="household measures (default: this kitchen's own habits)",
     )
     card.set_defaults(run=_card)
     sheet = commands.add_parser("mat", help="write a true-to-scale mat for the ring test")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from pathlib import Path
@@ -12,7 +12,7 @@ from pathlib import Path
 from spoonline.card.content import CardContent, gather
 from spoonline.card.render import to_html, to_markdown
 from spoonline.measures.errors import RecipeError
-from spoonline.recipes import Recipe, Version
+from spoonline.recipes import Habits, Recipe, Version
 from spoonline.trials import Batch
 
 
@@ -27,8 +27,8 @@ class RecipeCard:
         The saved version; without one the card says "not saved yet".
     batches : sequence of Batch
         The dish's batches; those of this version are the card's evidence.
-    system : str
-        Household measures beside the grams: us, metric, uk or au.
+    habits : Habits, optional
+        How the kitchen writes: household measures beside the grams, names of ingredients, decimal mark.
     printed_on : date, optional
         Date to print on the card.
 
@@ -42,13 +42,13 @@ class RecipeCard:
     recipe: Recipe
     version: Version | None = None
     batches: Sequence[Batch] = ()
-    system: str = "us"
+    habits: Habits = field(default_factory=Habits)
     printed_on: date | None = None
 
     @cached_property
     def content(self) -> CardContent:
         """What the card says, as data."""
-        return gather(self.recipe, self.version, self.batches, system=self.system, printed_on=self.printed_on)
+        return gather(self.recipe, self.version, self.batches, habits=self.habits, printed_on=self.printed_on)
 
     def html(self) -> str:
         """One self-contained page with print style sheet."""

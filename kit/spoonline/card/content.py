@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
+from typing import Any
 
 from spoonline import facts, flow, keeping
 from spoonline.measures.errors import ItemError, KitchenError
-from spoonline.recipes import Ingredient, Recipe, Target, Version
+from spoonline.measures.local import localised
+from spoonline.recipes import Habits, Ingredient, Recipe, Target, Version
 from spoonline.trials import Batch, dish_curve, reheating, tested
 from spoonline.trials.priors import FLOW_INDEX
 from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
@@ -62,6 +64,26 @@ class CardContent:
     notes: tuple[str, ...] = field(default=())
     invented: bool = False
 
+    def in_decimals(self, mark: str) -> CardContent:
+        """The same content with its figures in this decimal mark; what a person typed stays as typed."""
+        return self if mark == "." else replace(self, **_in_decimals(self, mark))
+
+
+TYPED = frozenset(
+    {"title", "steps", "item", "preparation", "group", "notes", "version", "identity", "printed_on"}
+)
+
+
+def _in_decimals(part: Any, mark: str) -> dict[str, Any]:
+    def turned(value: Any) -> Any:
+        if isinstance(value, str):
+            return localised(value, mark)
+        if isinstance(value, tuple):
+            return tuple(turned(each) for each in value)
+        return replace(value, **_in_decimals(value, mark)) if isinstance(value, (Line, Check)) else value
+
+    return {each.name: turned(getattr(part, each.name)) for each in fields(part) if each.name not in TYPED}
+
 
 def grams_text(line: Ingredient) -> str:
     """Mass as a card prints it: thickener and seasoning to half a gram, the rest by size."""
@@ -70,7 +92,7 @@ def grams_text(line: Ingredient) -> str:
     return facts.print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
 
 
-def _line(line: Ingredient, system: str) -> Line:
+def _line(line: Ingredient, system: str, names: str) -> Line:
     household, error = line.amount, ""
     if line.mass_g is not None:
         try:
@@ -82,7 +104,9 @@ def _line(line: Ingredient, system: str) -> Line:
             household = "by weight" if str(spoons).endswith(" g") else str(spoons)
             if abs(spoons.error_percent) > (10 if line.part == "seasoning" else 5):
                 error = f"{spoons.error_percent:+.0f} %"
-    return Line(grams_text(line), household, error, line.item, line.preparation, line.group)
+    return Line(
+        grams_text(line), household, error, facts.local_name(line.item, names), line.preparation, line.group
+    )
 
 
 def _checks(target: Target) -> tuple[Check, ...]:
@@ -126,7 +150,7 @@ def gather(
     version: Version | None = None,
     batches: Sequence[Batch] = (),
     *,
-    system: str = "us",
+    habits: Habits | None = None,
     printed_on: date | None = None,
 ) -> CardContent:
     """Gather everything a card prints.
@@ -138,8 +162,8 @@ def gather(
         The saved version it is; without one the card says so.
     batches : sequence of Batch
         Batches of the dish; only those of this version count as tests of it.
-    system : str
-        Household measures: us, metric, uk or au.
+    habits : Habits, optional
+        How the kitchen writes: household measures, names of ingredients, decimal mark.
     printed_on : date, optional
         Date on the card; none is printed unless given.
 
@@ -147,6 +171,7 @@ def gather(
     -------
     CardContent
     """
+    habits = habits or Habits()
     cooked, inside = tested(batches, recipe, version.number) if version else (0, 0)
     is_tested = inside >= TESTED_BATCHES and inside == cooked
     if recipe.target is None:
@@ -176,14 +201,14 @@ def gather(
     if any(line.fact_name == "egg yolk" for line in recipe.ingredients) and recipe.thickeners_g:
         cautions = (keeping.YOLK, *cautions)
     back = _reheated(recipe, version, batches)
-    return CardContent(
+    content = CardContent(
         title=recipe.title,
         version=version.name if version else "not saved yet",
         identity=version.short_id if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
         serves=f"{recipe.servings}" if recipe.servings is not None else "",
         makes=_makes(recipe),
-        lines=tuple(_line(line, system) for line in recipe.ingredients),
+        lines=tuple(_line(line, habits.kitchen, habits.names) for line in recipe.ingredients),
         steps=tuple(step.text for step in recipe.steps),
         dose=tuple(
             f"{dose:.1f} g of {name} per litre of liquid" for name, dose in recipe.doses_g_per_l.items()
@@ -199,6 +224,7 @@ def gather(
         notes=tuple(recipe.questions),
         invented=recipe.invented,
     )
+    return content.in_decimals(habits.decimal)
 
 
 def _reheated(recipe: Recipe, version: Version | None, batches: Sequence[Batch]) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.card import RecipeCard, file_name
+from spoonline.widgets.here import SYSTEMS, habits_of
 from spoonline.widgets.panel import (
     Line,
     Panel,
@@ -23,8 +24,6 @@ from spoonline.widgets.panel import (
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
-SYSTEMS = [("US", "us"), ("metric", "metric"), ("UK", "uk"), ("Australian", "au")]
-
 
 class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
@@ -38,7 +37,8 @@ class CardPanel(Panel):
         self.answer = Line("status", "sl-answer")
         self.title = choice("Recipe", titles)
         self.number = choice("Version", [])
-        self.system = choice("Household measures", SYSTEMS, "us")
+        self.habits = habits_of(book)
+        self.system = choice("Household measures", SYSTEMS, self.habits.kitchen)
         self.preview = w.HTML()
         self.folder = text_field("Folder for the files", "cards")
         self.hand_over = button("Hand over the card", self._hand_over, primary=True)
@@ -70,7 +70,10 @@ class CardPanel(Panel):
             return
         version = self.book.version(self.title.value, self.number.value)
         self.card = RecipeCard(
-            version.recipe, version, self.book.all_batches(self.title.value), system=self.system.value
+            version.recipe,
+            version,
+            self.book.all_batches(self.title.value),
+            habits=self.habits.model_copy(update={"kitchen": self.system.value}),
         )
         content = self.card.content
         missing = missing_points(self.card)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 LOGBOOK = "kitchen.sqlite"
+SYSTEMS = [("US", "us"), ("metric", "metric"), ("UK", "uk"), ("Australian", "au")]
 
 
 def open_here() -> Logbook:

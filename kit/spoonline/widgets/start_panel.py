@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.recipes import OwnSpoon, Recipe, with_own
+from spoonline.measures.local import write_decimals_with
+from spoonline.recipes import Habits, OwnSpoon, Recipe, with_own
 from spoonline.trials import batch_thickness
+from spoonline.widgets.here import SYSTEMS, habits_of
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table
 
 if TYPE_CHECKING:
@@ -43,10 +46,12 @@ class StartPanel(Panel):
             layout=w.Layout(width="min(54rem, 100%)"),
         )
         self.read = w.HTML()
+        self.habits = HabitsPart(book, self.say)
         self.save = button("Save this recipe", self._save, primary=True)
         super().__init__(
             [
                 self.answer, self.overview, heading("Begin a recipe, or change one"), self.load, self.paste, self.read, self.note, self.save,
+                self.habits,
             ]
         )  # fmt: skip
         self.load.observe(self._load, "value")
@@ -148,6 +153,26 @@ class StartPanel(Panel):
         self.say(
             f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1."
         )
+
+
+class HabitsPart(w.VBox):
+    """How this kitchen writes; kept in the logbook."""
+
+    def __init__(self, book: Logbook, done: Callable[[str], Any]) -> None:
+        self.book, self._done = book, done
+        now = habits_of(book)
+        self.kitchen = choice("Spoons and cups", SYSTEMS, now.kitchen)
+        self.names = choice("Names on the card", [("as written", ""), ("US", "us"), ("UK", "uk")], now.names)
+        self.decimal = choice("Decimal mark", [("point, 1.5", "."), ("comma, 1,5", ",")], now.decimal)
+        keep = button("Keep these habits", self._keep)
+        super().__init__([heading("How this kitchen writes"), self.kitchen, self.names, self.decimal, keep])
+
+    def _keep(self, _button: Any = None) -> None:
+        kept = self.book.keep(
+            Habits(kitchen=self.kitchen.value, names=self.names.value, decimal=self.decimal.value)
+        )
+        write_decimals_with(kept.decimal)
+        self._done("Kept. Forms and cards are written so from now on; run the cell again to see it here.")
 
 
 def _next_step(batches: int, place: str) -> str:

@@ -1,0 +1,35 @@
+"""A card in the words and figures of the kitchen it is for."""
+
+from __future__ import annotations
+
+import spoonline as sl
+from spoonline.recipes import Habits, Recipe, Target
+
+SOUP = Recipe.from_text(
+    """Roast parsnip and pear soup
+Serves 8
+1.5 l vegetable stock
+50.5 g corn starch
+100 ml double cream
+
+1. Simmer 1.5 minutes.""",
+    target=Target(viscosity_pa_s="1.7", band="1.25"),
+)
+
+
+def test_names_of_the_country_and_a_decimal_comma() -> None:
+    us = sl.RecipeCard(SOUP, habits=Habits(kitchen="us", names="us")).content
+    uk = sl.RecipeCard(SOUP, habits=Habits(kitchen="uk", names="uk", decimal=",")).content
+    assert [line.item for line in us.lines] == ["vegetable stock", "cornstarch", "heavy cream"]
+    assert [line.item for line in uk.lines] == ["vegetable stock", "cornflour", "double cream"]
+    assert us.lines[1].grams == "50.5 g" and uk.lines[1].grams == "50,5 g"
+    assert "1,7 Pa s" in uk.target and uk.steps == ("Simmer 1.5 minutes.",)
+    assert uk.title == us.title
+
+
+def test_as_written_unless_asked() -> None:
+    assert [line.item for line in sl.RecipeCard(SOUP).content.lines] == [
+        "vegetable stock",
+        "corn starch",
+        "double cream",
+    ]
