@@ -199,13 +199,12 @@ class DoseCurve:
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
         dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
         x = place(dose, self.prior, self.pot).ravel()
-        if x.size > 64 and np.ptp(x) > 0:
-            # quantiles are smooth in x: a drawn curve is computed at 31 points and interpolated (to about
-            # 1e-4)
-            ends = float(x.min()), float(x.max())
-            found = interpolated(lambda at: self.mixture.quantiles(at, RANGE, single), x, ends)
-        else:
-            found = self.mixture.quantiles(x, RANGE, single)
+        found = (
+            # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-4)
+            interpolated(lambda at: self.mixture.quantiles(at, RANGE, single), x)
+            if x.size > 64 and np.ptp(x) > 0
+            else self.mixture.quantiles(x, RANGE, single)
+        )
         return _range(np.exp(found).reshape(3, *dose.shape))
 
     def dose_for(self, target_pa_s: ArrayLike) -> Range:
