@@ -146,10 +146,8 @@ class DoseCurve:
             raise BatchError(
                 f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
             )
-        reading, weighing = (
-            errors(relative_error, dose.size, "reading"),
-            errors(dose_rel_sd, dose.size, "dose"),
-        )
+        reading = errors(relative_error, dose.size, "reading")
+        weighing = errors(dose_rel_sd, dose.size, "dose")
         mixture = fit_mixture(
             place(dose, prior, pot),
             viscosity,
@@ -160,18 +158,8 @@ class DoseCurve:
             water_pa_s(temperature_c),
             base_pa_s,
         )
-        return cls(
-            dose,
-            viscosity,
-            reading,
-            weighing,
-            prior,
-            pot,
-            base_pa_s,
-            temperature_c,
-            shear_rate_per_s,
-            mixture,
-        )
+        conditions = (base_pa_s, temperature_c, shear_rate_per_s)
+        return cls(dose, viscosity, reading, weighing, prior, pot, *conditions, mixture)
 
     def without(self, batch: int) -> DoseCurve:
         """Return the curve fitted without one batch (counted from 0)."""
@@ -200,7 +188,8 @@ class DoseCurve:
         dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
         x = place(dose, self.prior, self.pot).ravel()
         found = (
-            # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-4)
+            # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-5
+            # where the base was read, 5e-3 at worst where it was not)
             interpolated(lambda at: self.mixture.quantiles(at, RANGE, single), x)
             if x.size > 64 and np.ptp(x) > 0
             else self.mixture.quantiles(x, RANGE, single)

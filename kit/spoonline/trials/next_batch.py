@@ -17,12 +17,10 @@ __all__ = ["NextBatch", "suggest"]
 
 ENOUGH = 0.8  # chance at which the dose is repeated instead of moved
 SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth moving for
-GOOD_BATCHES = (
-    3  # a recipe counts as standardised once it came out alike three times (USDA definition, second-hand)
-)
-SAME_DOSE = (
-    0.05  # doses this close (ln) are one dose: less than half of what a cook can taste at a slope of 3
-)
+# A recipe counts as standardised once it came out alike three times (USDA definition, second-hand).
+GOOD_BATCHES = 3
+# Doses this close (ln) are one dose: less than half of what a cook can taste at a slope of 3.
+SAME_DOSE = 0.05
 SCAN = np.geomspace(0.3, 3.0, 241)
 
 
@@ -78,14 +76,11 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
             dose, chance = middle, float(curve.chance(middle, target_pa_s, band))
     alternative, gain = most_telling(curve, target_pa_s, band, dose)
     if n == 0:
-        return NextBatch(
-            dose,
-            chance,
+        reason = (
             f"No batch yet: start at {dose:.3g} g/L, what handbooks say of {curve.prior.thickener} here; "
-            f"{in_ten(chance)} pots would land in the band.",
-            None,
-            gain,
+            f"{in_ten(chance)} pots would land in the band."
         )
+        return NextBatch(dose, chance, reason, None, gain)
     # keep a dose that was cooked already rather than move by less than a cook can tell
     same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
@@ -104,21 +99,20 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
             "should; keep this dose."
         )
     elif settled:
-        why = (
-            f"{in_ten(chance)} pots should land in the band"
-            if chance >= ENOUGH
-            else f"{in_ten(chance)} pots should land in the band and another dose would not change that; "
-            "steadier weighing, boiling and reading, or a wider band, would"
+        why = f"{in_ten(chance)} pots should land in the band"
+        if chance < ENOUGH:
+            why += (
+                " and another dose would not change that; steadier weighing, boiling and reading, or a wider "
+                "band, would"
+            )
+        again = (
+            f"again ({good} of {GOOD_BATCHES} good batches so far)" if same.any() else "the best dose so far"
         )
-        reason = f"Cook {dose:.3g} g/L again ({good} of {GOOD_BATCHES} good batches so far): {why}."
-        if not same.any():
-            reason = f"Cook {dose:.3g} g/L, the best dose so far: {why}."
+        reason = f"Cook {dose:.3g} g/L{' ' if same.any() else ', '}{again}: {why}."
     else:
-        reason = (
-            f"Cook {dose:.3g} g/L, the dose most likely to land in the band: {in_ten(chance)} pots would."
-        )
-        if alternative is not None:
-            reason = f"{reason[:-1]}; {alternative:.3g} g/L would teach more about the right dose."
+        reason = f"Cook {dose:.3g} g/L, the dose most likely to land in the band: {in_ten(chance)} pots would"
+        more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
+        reason += f"{more}."
     if not curve.is_near(dose):
         reason += " It lies outside the doses tried, so the curve is extrapolated there."
     if curve.odd:
@@ -133,8 +127,7 @@ def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float,
     if not 0 < centre < np.inf:
         centre = float(np.exp(np.log(curve.doses).mean())) if curve.doses.size else 20.0
     doses = np.unique(np.concatenate([SCAN * centre, curve.doses]))
-    chances = curve.chance(doses, target_pa_s, band)
-    at = int(np.argmax(chances))
+    at = int(np.argmax(curve.chance(doses, target_pa_s, band)))
     near = np.geomspace(doses[max(at - 1, 0)], doses[min(at + 1, doses.size - 1)], 25)
     chances = curve.chance(near, target_pa_s, band)
     at = int(np.argmax(chances))

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import expit, logit
 
 from spoonline import facts
 
@@ -232,3 +233,39 @@ def prior_for(thickener: str | Prior) -> Prior:
 def place(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
     """Return ln of concentration over the prior's reference at each dose."""
     return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))
+
+
+def base_grid(prior: Prior, least_pa_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Base viscosities [Pa s] below the least reading, with the log weight that the prior gives each.
+
+    Even steps in the logit of base/least (or in ln base before any reading) put points where the curve is
+    sensitive to it.
+    """
+    centre, spread = np.log(prior.base_pa_s), prior.base_ln_sd
+    low, high = centre - 3.5 * spread, centre + 3.5 * spread
+    if not np.isfinite(least_pa_s):
+        ln_base = np.linspace(low, high, 22)
+        return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2
+    ends = logit(np.clip(np.exp(np.array([low, high]) - np.log(least_pa_s)), 1e-6, 1 - 1e-3))
+    z = np.linspace(min(ends[0], ends[1] - 4), ends[1], max(12, int((ends[1] - ends[0]) / 0.5)))
+    ln_base = np.log(least_pa_s) + np.log(expit(z))
+    return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2 + np.log(expit(-z))
+
+
+def noise_grid(prior: Prior, batches: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Pot-to-pot spreads s, evenly in ln s, with the log weight of the scaled-inverse-chi2 prior at each."""
+    df, s0 = prior.batch_df, prior.batch_sd
+    step = min(0.5, 1.7 / np.sqrt(2 * (df + batches)))
+    ln_ratio = np.arange(-1.4, 2.6, step)
+    return s0 * np.exp(ln_ratio), -df * ln_ratio - df / 2 * np.exp(-2 * ln_ratio)
+
+
+def slope_parts(prior: Prior, x_sd: float) -> tuple[NDArray[np.float64], float]:
+    """Centres (about the prior's) and spread of narrower bells that add up to the prior of the slope.
+
+    Where doses are uncertain the scatter they cause depends on the slope itself; within a narrow bell it
+    hardly varies.
+    """
+    if x_sd < 0.02:
+        return np.zeros(1), prior.exponent_sd
+    return prior.exponent_sd * np.linspace(-2.9, 2.9, 21), 0.31 * prior.exponent_sd
