@@ -127,7 +127,7 @@ def test_changes_name_what_differs() -> None:
         .replace("12 min", "15 min")
     )
     found = sl.changes(old, new)
-    assert [row.kind for row in found.rows] == ["amount", "added", "removed", "step"]
+    assert [row.kind for row in found.rows] == ["amount", "added", "removed", "time"]
     assert found.rows[0].percent == pytest.approx(10, abs=0.01)
     assert "10 % more corn starch" in found.text
     assert list(found.table.columns)[-2:] == ["change_percent", "beyond_measuring_spread"]
