@@ -2,5 +2,6 @@
 
 from spoonline.card.card import RecipeCard, file_name
 from spoonline.card.content import CardContent
+from spoonline.card.decision import Decision, decide
 
-__all__ = ["CardContent", "RecipeCard", "file_name"]
+__all__ = ["CardContent", "Decision", "RecipeCard", "decide", "file_name"]

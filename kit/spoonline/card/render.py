@@ -26,9 +26,14 @@ def _environment() -> Environment:
     )
 
 
+def render(template: str, **what: object) -> str:
+    """Fill one of the page templates; every text is escaped, nothing is fetched."""
+    return _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what)
+
+
 def to_html(content: CardContent) -> str:
     """One self-contained page; every text is escaped, nothing is fetched."""
-    return _environment().get_template("card.html").render(c=content, not_clinical=keeping.NOT_CLINICAL)
+    return render("card.html", c=content)
 
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&])")

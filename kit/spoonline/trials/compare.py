@@ -1,73 +1,297 @@
-"""Two groups of pots: how much thicker one is, and whether that many pots can tell."""
+"""Two groups of pots: how much thicker one is, whether that many pots can tell, and how many could."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
+from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
+# Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and how many pots that belief is worth.
+USUAL_SPREAD, USUAL_DF = 0.15, 4.0
+POWER = 0.8
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How far pots of one version differ: SD of ln viscosity, its degrees of freedom, and what it comes from."""
+
+    ln_sd: float
+    df: float
+    basis: str
+
+    @property
+    def text(self) -> str:
+        """In per cent, with the 95 % limits that so few pots leave, and the factor that two pots stay within."""
+        from scipy.stats import chi2
+
+        low, high = (math.sqrt(self.df / float(chi2.ppf(p, self.df))) * self.ln_sd for p in (0.975, 0.025))
+        apart = math.exp(1.96 * math.sqrt(2) * self.ln_sd)
+        return (
+            f"Pots of one version differ by about {100 * self.ln_sd:.0f} % (standard deviation, 95 % limits {100 * low:.0f} to "
+            f"{100 * high:.0f} %; {self.basis}): two pots of one version lie within a factor {apart:.2f} in 95 of 100."
+        )
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """The ratio of two groups of pots, with its 90 % range, and what may be said of it."""
+    """The ratio of two groups of pots, with its 90 % range, and what may be said of it.
+
+    Attributes
+    ----------
+    pots : tuple of int
+    ratio : Range or None
+        Second over first, 90 % range; None with too few pots.
+    p_value : float or None
+        Two-sided, for no difference.
+    different, same : bool
+        p <= 0.05; the 90 % range inside 1/1.25 to 1.25.
+    same_p : float or None
+        The larger p of the two one-sided tests for being the same within the factor; <= 0.05 is the same thing as ``same``.
+    rank_p : float or None
+        Two-sided Mann-Whitney p, which asks nothing of the shape of the spread; None below four pots in a group, where its
+        smallest possible p is above 0.05 or close to it.
+    same_factor : float
+    days : int
+        Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
+    detectable : float or None
+        Ratio that so many pots would have shown in 8 of 10 such comparisons.
+    needed : int or None
+        Pots of each version that would show the ratio that was found, in 8 of 10.
+    """
 
     pots: tuple[int, int]
     ratio: Range | None
     p_value: float | None
     different: bool
     same: bool
+    same_p: float | None = None
+    rank_p: float | None = None
+    same_factor: float = SAME_FACTOR
+    days: int = 0
+    detectable: float | None = None
+    needed: int | None = None
 
     @property
     def text(self) -> str:
-        """One of the four possible answers, or that there are too few pots."""
+        """One of the four possible answers, or that there are too few pots; then what could have been shown."""
         a, b = self.pots
         if self.ratio is None:
             return (
                 f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
             )
-        shown = f"{self.ratio:.2f} times as thick (90 % range)"
+        how = f", paired over {self.days} days" if self.days else ""
+        shown = f"{self.ratio:.2f} times as thick (90 % range{how})"
         if self.different and self.same:
-            return f"A real but small difference: the second is {shown}, within a factor {SAME_FACTOR}."
+            return (
+                f"A real but small difference: the second is {shown}, within a factor {self.same_factor:.3g}."
+            )
         if self.different:
             return f"Different: the second is {shown}."
+        could = (
+            f" {a} and {b} pots would show a factor {self.detectable:.2f} in 8 of 10 comparisons."
+            if self.detectable
+            else ""
+        )
         if self.same:
-            return f"The same within a factor {SAME_FACTOR}: the second is {shown}."
-        return f"Not enough pots to tell: the second is {shown}. That is not the same as no difference."
+            return f"The same within a factor {self.same_factor:.3g}: the second is {shown}.{could}"
+        more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""
+        return f"Not enough pots to tell: the second is {shown}. That is not the same as no difference.{could}{more}"
 
 
-def compare_pots(first_pa_s: Sequence[float], second_pa_s: Sequence[float]) -> Comparison:
+def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
+    """Pool the pot-to-pot spread over all versions that a cook ever repeated.
+
+    Parameters
+    ----------
+    groups : iterable of sequence of float
+        Viscosities [Pa s], one sequence a version; single pots say nothing and are passed over.
+
+    Returns
+    -------
+    Spread
+        The pooled SD, mixed with the belief of 15 % worth 4 pots (judged) so that two lucky pots do not rule.
+
+    Notes
+    -----
+    s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity; repeatability limit 1.96 sqrt(2) s (ISO 5725).
+
+    Examples
+    --------
+    >>> spread = pooled_spread([[0.30, 0.33, 0.31], [0.45, 0.48]])
+    >>> round(spread.df), round(spread.ln_sd, 3)
+    (7, 0.118)
+    """
+    total, df, versions = 0.0, 0, 0
+    for group in groups:
+        logs = [math.log(value) for value in group]
+        if len(logs) > 1:
+            mean = sum(logs) / len(logs)
+            total += sum((each - mean) ** 2 for each in logs)
+            df += len(logs) - 1
+            versions += 1
+    mixed = math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF))
+    basis = (
+        f"from {df + versions} repeated pots of {versions} versions, with the trade's 15 % worth four pots"
+        if df
+        else "judged; no version was repeated yet"
+    )
+    return Spread(mixed, df + USUAL_DF, basis)
+
+
+def compare_pots(
+    first_pa_s: Sequence[float], second_pa_s: Sequence[float], *,
+    days: tuple[Sequence[Hashable], Sequence[Hashable]] | None = None, spread: Spread | None = None,
+    same_factor: float = SAME_FACTOR,
+) -> Comparison:  # fmt: skip
     """Compare the viscosities of two groups of pots on the log scale (Welch; equivalence by two one-sided tests).
 
     Parameters
     ----------
     first_pa_s, second_pa_s : sequence of float
         One viscosity a pot [Pa s], at the same temperature and shear rate.
+    days : tuple of two sequences, optional
+        The cooking day of each pot. Where every pot's day holds pots of both groups, and there are three such days or more,
+        the day means are compared in pairs.
+    spread : Spread, optional
+        The cook's pooled pot-to-pot spread, for what could have been shown; the spread of these pots unless given.
+    same_factor : float, optional
+        What counts as the same: a ratio from 1/factor to factor.
 
     Returns
     -------
     Comparison
-        ``ratio`` is second over first with its 90 % range; None with fewer than two pots in a group. Different: two-sided
-        p <= 0.05. Same: the 90 % range lies inside 1/1.25 to 1.25.
+
+    Raises
+    ------
+    BatchError
+        If a viscosity is not above 0, or the factor not above 1.
+
+    Notes
+    -----
+    Welch's t on ln viscosity, or the paired t on day means; scipy does the tests. The detectable ratio and the pots needed
+    are ours: scipy has the noncentral t, and no solver for the number of pots (equal groups, two-sided 5 %, power 0.8).
 
     Examples
     --------
     >>> compare_pots([0.30, 0.33, 0.31], [0.45, 0.48, 0.44]).text
     'Different: the second is 1.46 (1.34-1.58) times as thick (90 % range).'
     """
+    for value in (*first_pa_s, *second_pa_s):
+        if not value > 0:
+            raise BatchError(f"A viscosity of {value} Pa s came; figures above 0 are wanted.")
+    if not (math.isfinite(same_factor) and same_factor > 1):
+        raise BatchError(
+            f"A factor of {same_factor} came; what counts as the same is a factor above 1, such as 1.25."
+        )
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:
         return Comparison(pots, None, None, False, False)
-    from scipy.stats import ttest_ind
+    from scipy.stats import mannwhitneyu, t, ttest_ind, ttest_rel
 
     a, b = [math.log(value) for value in first_pa_s], [math.log(value) for value in second_pa_s]
-    result = ttest_ind(b, a, equal_var=False)
-    inside = result.confidence_interval(0.90)
-    middle = sum(b) / len(b) - sum(a) / len(a)
-    ratio = Range(math.exp(middle), math.exp(inside.low), math.exp(inside.high))
-    same = ratio.low > 1 / SAME_FACTOR and ratio.high < SAME_FACTOR
-    return Comparison(pots, ratio, float(result.pvalue), bool(result.pvalue <= 0.05), same)
+    pairs = _by_day(a, b, days) if days is not None else []
+    if len(pairs) >= 3:
+        result = ttest_rel([after for _, after in pairs], [before for before, _ in pairs])
+        middle = sum(after - before for before, after in pairs) / len(pairs)
+    else:
+        pairs = []
+        result = ttest_ind(b, a, equal_var=False)
+        middle = sum(b) / len(b) - sum(a) / len(a)
+    low, high = (float(end) for end in result.confidence_interval(0.90))
+    p_value, limit = float(result.pvalue), math.log(same_factor)
+    if math.isnan(p_value):  # pots that agree to the last digit
+        low, high, p_value = middle, middle, float(middle == 0)
+        same_p = float(abs(middle) >= limit)
+    else:
+        error = (
+            abs(middle / result.statistic)
+            if result.statistic
+            else (high - middle) / float(t.ppf(0.95, result.df))
+        )
+        same_p = max(
+            float(t.sf((middle + limit) / error, result.df)),
+            float(t.cdf((middle - limit) / error, result.df)),
+        )
+    ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
+    same = same_p <= 0.05
+    rank_p = float(mannwhitneyu(b, a).pvalue) if min(pots) >= 4 else None
+    sd = spread.ln_sd if spread is not None else _pooled(a, b)
+    detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
+    needed = pots_needed(abs(middle) / sd) if sd > 0 and middle != 0 else None
+    return Comparison(
+        pots, ratio, p_value, p_value <= 0.05, same, same_p, rank_p, same_factor, len(pairs), detectable, needed
+    )  # fmt: skip
+
+
+def _by_day(
+    a: Sequence[float], b: Sequence[float], days: tuple[Sequence[Hashable], Sequence[Hashable]]
+) -> list[tuple[float, float]]:
+    """Means of both groups on each day; empty unless every day has both."""
+    means: list[Mapping[Hashable, float]] = []
+    for values, at in zip((a, b), days, strict=True):
+        grouped: dict[Hashable, list[float]] = {}
+        for value, day in zip(values, at, strict=True):
+            grouped.setdefault(day, []).append(value)
+        means.append({day: sum(each) / len(each) for day, each in grouped.items()})
+    if set(means[0]) != set(means[1]):
+        return []
+    return [(means[0][day], means[1][day]) for day in means[0]]
+
+
+def _pooled(a: Sequence[float], b: Sequence[float]) -> float:
+    squares = sum((value - sum(group) / len(group)) ** 2 for group in (a, b) for value in group)
+    return math.sqrt(squares / (len(a) + len(b) - 2))
+
+
+def _power(effect: float, first: float, second: float, alpha: float = 0.05) -> float:
+    """Chance that a two-sided t test of this many pots shows a difference of ``effect`` SDs."""
+    from scipy.stats import nct, t
+
+    df = first + second - 2
+    limit, away = float(t.ppf(1 - alpha / 2, df)), effect / math.sqrt(1 / first + 1 / second)
+    # Far out in the tail the noncentral t gives nan where the chance is 0.
+    low = float(nct.cdf(-limit, df, away))
+    return float(nct.sf(limit, df, away)) + (0.0 if math.isnan(low) else low)
+
+
+@lru_cache(maxsize=256)
+def detectable_in_sds(first: int, second: int) -> float:
+    """Difference [SDs] that a Welch or t test of this many pots shows in 8 of 10 (two-sided 5 %).
+
+    Examples
+    --------
+    >>> round(detectable_in_sds(3, 3), 3)
+    3.071
+    """
+    from scipy.optimize import brentq
+
+    return float(brentq(lambda effect: _power(effect, first, second) - POWER, 0.01, 60))
+
+
+def pots_needed(effect_sds: float) -> int | None:
+    """Pots of each version that show a difference of so many SDs in 8 of 10; None past 200.
+
+    Examples
+    --------
+    >>> pots_needed(1.0), pots_needed(2.0)
+    (17, 6)
+    """
+    found = pots_needed_exactly(effect_sds)
+    return None if found is None else math.ceil(found)
+
+
+def pots_needed_exactly(effect_sds: float) -> float | None:
+    """The same before rounding up, as tables of sample sizes give it; None past 200."""
+    from scipy.optimize import brentq
+
+    if not effect_sds > 0 or _power(effect_sds, 200, 200) < POWER:
+        return None
+    if _power(effect_sds, 2, 2) >= POWER:
+        return 2.0
+    return float(brentq(lambda n: _power(effect_sds, n, n) - POWER, 2, 200))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -14,6 +13,7 @@ from spoonline.widgets.panel import (
     Panel,
     button,
     choice,
+    download,
     escaped,
     fill_versions,
     heading,
@@ -103,7 +103,7 @@ class CardPanel(Panel):
         files = self.card.write(self.folder.value.strip() or "cards")
         name = file_name(self.card.recipe.title)
         self.links.value = "".join(
-            f'<p><a download="{name}.{ending}" href="data:{kind};base64,{base64.b64encode(text.encode()).decode()}">{label}</a></p>'
+            download(f"{name}.{ending}", kind, text, label)
             for ending, kind, label, text in (
                 ("html", "text/html", "Download the card as a page (HTML)", self.card.html()),
                 ("md", "text/markdown", "Download the card as Markdown", self.card.markdown()),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -27,7 +26,7 @@ from spoonline.widgets.panel import (
     Panel,
     button,
     choice,
-    escaped,
+    download,
     heading,
     said,
     shown,
@@ -255,11 +254,11 @@ class IngredientsPanel(Panel):
     @shown
     def _buy(self, _button: Any = None) -> None:
         listed = shopping_list(self._recipe(), self.book.kept(OwnTrim), self._in_store())
-        data = base64.b64encode(listed.text.encode()).decode()
         self.shopping.value = (
-            "<ul>" + "".join(f"<li>{said(line[6:])}</li>" for line in listed.text.splitlines()) + "</ul>"
-            f'<p><a download="{escaped("shopping-list")}.txt" href="data:text/plain;charset=utf-8;base64,{data}">'
-            "Download the list</a></p>"
+            "<ul>"
+            + "".join(f"<li>{said(line[6:])}</li>" for line in listed.text.splitlines())
+            + "</ul>"
+            + download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
         )
         self.say(f"{len(listed.rows)} items to buy, with what trimming takes; weights as purchased.")
 

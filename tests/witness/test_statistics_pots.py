@@ -1,0 +1,119 @@
+"""Comparing pots: published and reference-library values of Welch, rank and equivalence tests, minimum differences, pooling.
+
+Our functions work on ln viscosity, so each published sample goes in as exp(x).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from spoonline.trials.compare import compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
+from spoonline.trials.odd_pots import D2
+
+# Student's sleep data (memory, confirmed by the printed results).
+SLEEP = (
+    [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0],
+    [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4],
+)
+# Clinic data of the test of statsmodels' equivalence tests (tests/test_tost.py).
+CLINIC = (
+    [2.84, 2.51, 2.41, 2.95, 3.14, 3.79, 4.14, 3.85, 3.02, 3.45, 5.37, 3.81, 4.19, 3.16, 3.84],
+    [2.60, 2.82, 2.18, 3.46, 4.01, 3.04, 3.47, 4.06, 2.91, 3.59, 4.51, 3.16, 3.86, 3.31, 3.02],
+)
+
+
+def both(data: tuple[list[float], list[float]], **more: object):  # type: ignore[no-untyped-def]
+    return compare_pots(*(np.exp(each).tolist() for each in data), **more)
+
+
+def test_welch_on_the_sleep_data() -> None:
+    """p .07939 on 17.78 df (afex examples, read); .0793941402 (computed)."""
+    assert both(SLEEP).p_value == pytest.approx(0.0793941402, abs=1e-8)
+
+
+def test_paired_by_day() -> None:
+    """Paired t -4.0621, p .0028329 (computed)."""
+    days = list(range(10))
+    found = both(SLEEP, days=(days, days))
+    assert found.days == 10 and found.p_value == pytest.approx(0.0028329, abs=1e-7)
+    # Days that do not pair fall back to Welch, and say nothing of days.
+    assert both(SLEEP, days=(days, [n + 1 for n in days])).days == 0
+
+
+def test_ranks() -> None:
+    """U 17, p 1/9 exact (scipy docstring, read)."""
+    found = both(([19, 22, 16, 29, 24], [20, 11, 17, 12]))
+    assert found.rank_p == pytest.approx(1 / 9, abs=1e-9)
+    assert both(([1, 2, 3], [4, 5, 6])).rank_p is None  # three and three: the smallest possible p is .10
+
+
+def test_the_smallest_rank_p() -> None:
+    """4 v 4: .029 (computed)."""
+    assert both(([1, 2, 3, 4], [5, 6, 7, 8])).rank_p == pytest.approx(0.0286, abs=1e-4)
+
+
+def test_equivalence_on_the_clinic_data() -> None:
+    """Difference .1646667, 90 % range -.2666863 to .5960196, p .0485308 (statsmodels' tests, read; Welch digits computed)."""
+    found = both((CLINIC[1], CLINIC[0]), same_factor=math.exp(0.6))
+    assert found.ratio is not None
+    assert [math.log(each) for each in found.ratio] == pytest.approx(
+        [0.1646667, -0.2666863, 0.5960196], abs=1e-6
+    )
+    assert found.same_p == pytest.approx(0.0485308, abs=1e-6) and found.same
+    days = list(range(15))
+    paired = both((CLINIC[1], CLINIC[0]), same_factor=math.exp(0.6), days=(days, days))
+    assert paired.same_p == pytest.approx(0.0031669, abs=1e-6)
+    assert [math.log(each) for each in paired.ratio or ()][1:] == pytest.approx(
+        [-0.0744337, 0.4037670], abs=1e-6
+    )
+
+
+@pytest.mark.parametrize(
+    ("n", "sds"), [(2, 5.653), (3, 3.071), (4, 2.381), (5, 2.024), (6, 1.796), (8, 1.507), (10, 1.325), (12, 1.197)]
+)  # fmt: skip
+def test_the_least_difference_that_shows(n: int, sds: float) -> None:
+    """statsmodels TTestIndPower, two-sided .05, power .8 (computed with it)."""
+    assert detectable_in_sds(n, n) == pytest.approx(sds, abs=0.002)
+
+
+def test_against_statsmodels_itself() -> None:
+    """The reference library in this run."""
+    power = pytest.importorskip("statsmodels.stats.power").TTestIndPower()
+    for first, second in ((3, 3), (3, 6), (2, 9), (12, 12)):
+        there = power.solve_power(None, first, 0.05, 0.8, ratio=second / first)
+        assert detectable_in_sds(first, second) == pytest.approx(float(there), rel=1e-4)
+
+
+@pytest.mark.parametrize(("effect", "pots"), [(0.5, 63.7656), (1.0, 16.7147), (2.0, 5.0900)])
+def test_how_many_pots(effect: float, pots: float) -> None:
+    """n for d = .5, 1, 2 (statsmodels, computed)."""
+    assert pots_needed_exactly(effect) == pytest.approx(pots, abs=1e-3)
+
+
+def test_pooling_is_that_of_the_certified_one_way_table() -> None:
+    """SiRstv (NIST): pooled SD within instruments .104076068334656; the belief mixed in is taken out again here."""
+    data = [
+        [196.3052, 196.1240, 196.1890, 196.2569, 196.3403],
+        [196.3042, 196.3825, 196.1669, 196.3257, 196.0422],
+        [196.1303, 196.2005, 196.2889, 196.0343, 196.1811],
+        [196.2795, 196.1748, 196.1494, 196.1485, 195.9885],
+        [196.2119, 196.1051, 196.1850, 196.0052, 196.2090],
+    ]
+    spread = pooled_spread([np.exp(np.array(group) - 196).tolist() for group in data])
+    pooled = math.sqrt((spread.ln_sd**2 * spread.df - 4 * 0.15**2) / (spread.df - 4))
+    assert pooled == pytest.approx(0.104076068334656, abs=1e-8)
+
+
+def test_the_repeatability_limit() -> None:
+    """1.96 sqrt 2 = 2.7718585823 (ISO 5725, common practice): 10 % SD is a factor 1.32."""
+    lots = pooled_spread([np.exp(0.1 * np.array([-1.0, 1.0]) / math.sqrt(2)).tolist()] * 4000)
+    assert lots.ln_sd == pytest.approx(0.10, abs=2e-4)
+    assert f"factor {math.exp(2.7718585823 * 0.1):.2f}" in lots.text
+
+
+def test_the_control_chart_factor() -> None:
+    """d2 of two is 1.128 (usual tables)."""
+    assert pytest.approx(1.128, abs=5e-4) == D2
