@@ -1,31 +1,43 @@
 """Cooked batches: their readings, the dose curve, and what to cook next."""
 
-from spoonline.trials.compare import Comparison, compare_pots
+from spoonline.trials.compare import Comparison, Spread, compare_pots, pooled_spread
 from spoonline.trials.dish import DishCurve, PotPoint, dish_curve, doses, with_dose
 from spoonline.trials.dose_curve import DoseCurve
 from spoonline.trials.next_batch import NextBatch
+from spoonline.trials.odd_pots import OddPot, Steadiness, odd_pots, steadiness
 from spoonline.trials.pot import contents
 from spoonline.trials.records import STAGES, Batch, Reading, Weighed
 from spoonline.trials.stages import Reheating, StageRatio, StageView, learned, life, reheating, stage_ratio
 from spoonline.trials.swap import Swap, swap
 from spoonline.trials.table import batch_row, batch_table, tested
+from spoonline.trials.taster_plan import ballots_html, key_html, plan_session, power_said
+from spoonline.trials.taster_reading import SessionReading, read_session, session_sentence
+from spoonline.trials.tasters import TESTS, Sample, Session
 from spoonline.trials.thickness import Thickness, batch_thickness, own_thickness, thickness_at
 
 __all__ = [
     "STAGES",
+    "TESTS",
     "Batch",
     "Comparison",
     "DishCurve",
     "DoseCurve",
     "NextBatch",
+    "OddPot",
     "PotPoint",
     "Reading",
     "Reheating",
+    "Sample",
+    "Session",
+    "SessionReading",
+    "Spread",
     "StageRatio",
     "StageView",
+    "Steadiness",
     "Swap",
     "Thickness",
     "Weighed",
+    "ballots_html",
     "batch_row",
     "batch_table",
     "batch_thickness",
@@ -33,11 +45,19 @@ __all__ = [
     "contents",
     "dish_curve",
     "doses",
+    "key_html",
     "learned",
     "life",
+    "odd_pots",
     "own_thickness",
+    "plan_session",
+    "pooled_spread",
+    "power_said",
+    "read_session",
     "reheating",
+    "session_sentence",
     "stage_ratio",
+    "steadiness",
     "swap",
     "tested",
     "thickness_at",

@@ -1,0 +1,327 @@
+"""A tasting planned: codes, serving orders, the power said before, and the sheets to print."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from datetime import date
+from html import escape
+from itertools import permutations
+
+from spoonline.measures.local import localised
+from spoonline.trials.taster_scales import points_found, ranking_distance
+from spoonline.trials.taster_tests import (
+    ALPHA,
+    GUESS,
+    STEP_DISTANCE,
+    STEP_RATIOS,
+    chance_correct,
+    critical_correct,
+    distance,
+    felt_as,
+    right_found,
+    tasters_needed,
+    thicker_by,
+    who_can_tell,
+)
+from spoonline.trials.tasters import CHOICES, JUST, LIKING, Sample, Session, Test
+
+LIKING_SD = (
+    1.7,
+    2.0,
+    2.3,
+)  # points, between people: about 2, 1.7 to 2.3 in a published set of 150 (computed from it)
+_UPSIDE_DOWN = set("1689")  # a code of these alone is another number on a cup held upside down
+
+
+def taste_codes(count: int, draw: random.Random) -> list[str]:
+    """Three-digit codes that suggest no rank: no 1 in front, no digit twice, no 0, no run such as 345 or 642."""
+    good = []
+    for a, b, c in permutations("123456789", 3):
+        steps = {int(b) - int(a), int(c) - int(b)}
+        if a != "1" and len(steps) > 1 and not {a, b, c} <= _UPSIDE_DOWN:
+            good.append(a + b + c)
+    draw.shuffle(good)
+    firsts = {code[0]: code for code in reversed(good)}
+    # different first digits while they last: easier to tell apart at the table
+    chosen = [code for code in good if firsts[code[0]] == code]
+    return (chosen + [code for code in good if code not in chosen])[:count]
+
+
+def serving_orders(test: Test, samples: int, tasters: int, draw: random.Random) -> list[tuple[int, ...]]:
+    """Who gets which sample when: places of samples, from 0; a duo-trio order begins with its reference.
+
+    Whole blocks are balanced: AB and BA, the six orders of a triangle, the four of a duo-trio, and for more samples
+    Williams' rows, in which each sample stands equally often in each place and follows each other one equally often.
+
+    Examples
+    --------
+    >>> sorted(serving_orders("pair", 2, 4, random.Random(1)))
+    [(0, 1), (0, 1), (1, 0), (1, 0)]
+    """
+    block: list[tuple[int, ...]]
+    if test == "triangle":
+        block = [(0, 0, 1), (0, 1, 0), (1, 0, 0), (0, 1, 1), (1, 0, 1), (1, 1, 0)]
+    elif test == "duo-trio":
+        block = [(reference, *order) for reference in (0, 1) for order in ((0, 1), (1, 0))]
+    else:
+        block = _williams(samples)
+    orders: list[tuple[int, ...]] = []
+    while len(orders) < tasters:
+        orders += draw.sample(block, len(block))
+    return orders[:tasters]
+
+
+def _williams(samples: int) -> list[tuple[int, ...]]:
+    first = [0]
+    for step in range(1, samples):
+        first.append((step + 1) // 2 if step % 2 else samples - step // 2)
+    rows = [tuple((each + turn) % samples for each in first) for turn in range(samples)]
+    return rows if samples % 2 == 0 or samples == 1 else rows + [row[::-1] for row in rows]
+
+
+def plan_session(
+    title: str, test: Test, samples: Sequence[Sample], tasters: int, *, number: int = 1, about: str = "thickness",
+    expected: bool = False, same_share: float | None = None, names: Sequence[str] = (), seed: int = 1,
+    day: date | None = None, invented: bool = False,
+) -> Session:  # fmt: skip
+    """Plan a tasting session: draw codes and balanced serving orders.
+
+    Parameters
+    ----------
+    title : str
+        The dish.
+    test : str
+        pair (recommended for thickness), triangle, duo-trio, ranking, liking or just right.
+    samples : sequence of Sample
+        What is tasted; from thinnest to thickest if ``expected``.
+    tasters : int
+        How many are asked.
+    number : int, optional
+        Number of the session of this dish.
+    about : str, optional
+        thickness or liking: what a pair or a ranking asks for.
+    expected : bool, optional
+        Whether the order of the samples is expected; a pair is then one-sided, a ranking read with Page's test.
+    same_share : float, optional
+        Share of people who may truly tell and still count as the same, for a similarity test.
+    names : sequence of str, optional
+        Who they are; never exported unless asked for.
+    seed : int, optional
+        The same number draws the same codes and orders.
+    day : date, optional
+        When it is held.
+    invented : bool, optional
+        Whether it is made-up data.
+
+    Returns
+    -------
+    Session
+
+    Raises
+    ------
+    BatchError
+        If samples, tasters or names do not fit the test.
+
+    Examples
+    --------
+    >>> pair = [Sample(label="version 3", version=3), Sample(label="version 5", version=5)]
+    >>> plan = plan_session("Soup", "pair", pair, 4, expected=True)
+    >>> len(plan.orders), plan.two_sided
+    (4, False)
+    """
+    draw = random.Random(seed)
+    each = 2 if test == "triangle" else 1
+    drawn = taste_codes(each * len(samples), draw)
+    codes = [tuple(drawn[each * place : each * place + each]) for place in range(len(samples))]
+    fits = len(samples) == 2 or test not in CHOICES
+    placed = serving_orders(test, len(samples), min(max(tasters, 0), 99), draw) if samples and fits else []
+    skip = 1 if test == "duo-trio" else 0
+    orders = []
+    for row in placed:
+        left = [list(draw.sample(codes[place], each)) for place in range(len(samples))]
+        orders.append(tuple(left[place].pop() for place in row[skip:]))
+    return Session(
+        title=title, number=number, test=test, about=about, samples=tuple(samples), expected=expected, same_share=same_share,
+        tasters=tasters, names=tuple(names), seed=seed, day=day, codes=tuple(codes), orders=tuple(orders),
+        references=tuple(row[0] + 1 for row in placed) if skip else (), invented=invented,
+    )  # fmt: skip
+
+
+# -- power ------------------------------------------------------------------------------------------------------
+
+
+def power_said(session: Session, tasters: int | None = None) -> str:
+    """What a session of so many tasters finds in 8 of 10 cases, and how many a small difference takes."""
+    n = session.tasters if tasters is None else tasters
+    if session.test in CHOICES:
+        return _power_of_choice(session, n)
+    if session.test == "ranking":
+        apart = ranking_distance(n, len(session.samples), ordered=session.expected)
+        if apart is None:
+            return f"No ranking by {n} tasters could be significant; ask more."
+        what = f" ({_in_pa_s(apart)})" if session.about == "thickness" else ""
+        return (
+            f"8 of 10 rankings by {n} tasters find an even series whose two ends lie d' {apart:.1f} apart{what}; "
+            "smaller differences are mostly missed."
+        )
+    if session.test == "liking" and len(session.samples) == 1:
+        return f"One sample liked by {n} tasters: its mean comes with its range; there is nothing to compare it with."
+    both = session.test == "just right"
+    pairs = 1 if both else len(session.samples) * (len(session.samples) - 1) // 2
+    found = [points_found(n / 2 if both else n, sd, two_groups=both, alpha=ALPHA / pairs) for sd in LIKING_SD]
+    if None in found:
+        return f"{n} tasters are too few for points; ask more."
+    low, middle, high = (float(each or 0) for each in found)
+    what = (
+        "a drop in liking, even where half of them find it off on one side,"
+        if both
+        else "a difference in liking"
+    )
+    return (
+        f"8 of 10 sessions of {n} tasters find {what} of {middle:.1f} points ({low:.1f}-{high:.1f}, as people's points spread by "
+        f"{LIKING_SD[0]} to {LIKING_SD[2]}); smaller ones are mostly missed. With fewer than 30, a ranking or a pair tells more."
+    )
+
+
+def _power_of_choice(session: Session, n: int) -> str:
+    test, guess, two = session.test, GUESS[session.test], session.two_sided
+    least, right = critical_correct(n, guess, two_sided=two), right_found(n, guess, two_sided=two)
+    if least is None or right is None:
+        fewest = next(
+            many for many in range(2, 99) if critical_correct(many, guess, two_sided=two) is not None
+        )
+        return f"No result of {n} tasters could be significant; at least {fewest} are needed."
+    must = f"{least} of {n} must {'choose the same' if two else 'be right'}"
+    if session.about == "liking":
+        return f"{must}; 8 of 10 sessions find a preference that {100 * right:.0f} of 100 people share, and mostly miss a weaker one."
+    said = (
+        f"{must}; 8 of 10 sessions of {n} tasters find a difference that {10 * who_can_tell(right, guess):.0f} of 10 people truly tell "
+        f"(d' {distance(right, test):.1f}; {_in_pa_s(distance(right, test))}), and mostly miss a smaller one."
+    )
+    needed = {
+        each: tasters_needed(chance_correct(STEP_DISTANCE, each), GUESS[each], two_sided=two and each == test)
+        for each in (test, "pair")
+    }
+    low, high = STEP_RATIOS
+    said += f" One just noticeable step ({low:.2f} to {high:.2f} times in Pa s, by two studies) takes {needed[test]} tasters"
+    return said + (f", and {needed['pair']} with a directional pair." if test != "pair" else ".")
+
+
+def _in_pa_s(apart: float) -> str:
+    low, high = thicker_by(apart)
+    felt = [felt_as(each) for each in (low, high)]
+    return f"{low:.2f} to {high:.2f} times in Pa s, felt as {felt[0]:.2f} to {felt[1]:.2f} times as thick"
+
+
+# -- sheets -----------------------------------------------------------------------------------------------------
+
+_LOOK = """@page { size: A4; margin: 12mm } * { box-sizing: border-box }
+body { font: 11pt/1.35 sans-serif; color: #1b1b1b; max-width: 186mm; margin: 0 auto }
+h1 { font-size: 15pt; margin: 0 0 2mm } h2 { font-size: 12pt; margin: 5mm 0 1mm }
+.ballot { break-inside: avoid; border: 1px dashed #777; padding: 5mm 6mm; margin: 0 0 5mm; min-height: 82mm }
+.ballot.tall { min-height: 130mm } .top { display: flex; justify-content: space-between; font-weight: bold }
+table { border-collapse: collapse; margin: 3mm 0 } th, td { border: 1px solid #999; padding: 1.2mm 3mm; text-align: left; font-weight: normal }
+thead { display: table-header-group } tr { break-inside: avoid } td.box { min-width: 17mm; text-align: center }
+.code { font-size: 15pt; letter-spacing: .12em; font-weight: bold } .soft { color: #555; font-size: 10pt }
+ol, ul { margin: 1mm 0; padding-left: 6mm }"""
+_ASKS = {
+    "pair": "Which of the two is {more}? Tick one, even if you have to guess.",
+    "triangle": "Two of the three are alike. Which one is different? Tick one, even if you have to guess.",
+    "duo-trio": "First taste the cup marked R. Which of the other two is like R? Tick one, even if you have to guess.",
+    "ranking": "Put them in order, {first} first: write the codes. If two are level, write = between them.",
+    "liking": "How much do you like each one? Tick one word in each column.",
+    "just right": "How much do you like each one, and how is its thickness? Tick twice in each column.",
+}
+
+
+def _page(title: str, body: str) -> str:
+    return (
+        f"<!doctype html><html lang='en'><head><meta charset='utf-8'><title>{escape(title)}</title><style>{_LOOK}</style></head>"
+        f"<body>{body}</body></html>"
+    )
+
+
+def ballots_html(session: Session) -> str:
+    """Ballots to print on A4 and cut apart: one self-contained page, two or more a sheet; no name of a sample stands on them."""
+    thick = session.about == "thickness"
+    ask = _ASKS[session.test].format(
+        more="thicker" if thick else "the one you like better", first="thinnest" if thick else "best liked"
+    )
+    tall = " tall" if session.test in ("liking", "just right") else ""
+    parts = []
+    for taster, order in enumerate(session.orders, start=1):
+        parts.append(
+            f"<section class='ballot{tall}'><div class='top'><span>{escape(session.title)}, session {session.number}</span>"
+            f"<span>Taster {taster}</span></div><p>Taste from left to right, one spoonful of each; water in between. Taste apart and do "
+            f"not talk about it yet.</p><p><b>{escape(ask)}</b></p>{_to_fill(session, order)}<p class='soft'>Remarks:</p></section>"
+        )
+    return _page(f"Ballots, {session.title}", "".join(parts))
+
+
+def _to_fill(session: Session, order: Sequence[str]) -> str:
+    marked = "".join(f"<td class='box code'>{code}</td>" for code in order)
+    empty = "<td class='box'>&#9744;</td>" * len(order)
+    if session.test in CHOICES:
+        extra = (
+            ("<td class='box code'>R</td>", "<td class='box'></td>")
+            if session.test == "duo-trio"
+            else ("", "")
+        )
+        return f"<table><tr>{extra[0]}{marked}</tr><tr>{extra[1]}{empty}</tr></table>"
+    if session.test == "ranking":
+        ends = ("thinnest", "thickest") if session.about == "thickness" else ("best liked", "least liked")
+        blank = "<td class='box'>&nbsp;</td>" * len(order)
+        return f"<table><tr><td>Cups</td>{marked}<td></td></tr><tr><td>{ends[0]}</td>{blank}<td>{ends[1]}</td></tr></table>"
+    points = range(9, 0, -1)
+    rows = "".join(
+        f"<tr><td>{point} {words}</td>{empty}</tr>" for point, words in zip(points, LIKING, strict=True)
+    )
+    if session.test == "just right":
+        rows += f"<tr><td><b>Thickness</b></td>{marked}</tr>"
+        rows += "".join(
+            f"<tr><td>{point} {words}</td>{empty}</tr>" for point, words in enumerate(JUST, start=1)
+        )
+    return f"<table><tr><td></td>{marked}</tr>{rows}</table>"
+
+
+def key_html(session: Session) -> str:
+    """The key sheet, for whoever serves and not for tasters: what each code is, who gets what when, how to type the answers."""
+    rows = []
+    for place, each in enumerate(session.samples):
+        batch = "" if each.batch is None else str(each.batch)
+        warm = "" if each.temperature_c is None else f"{each.temperature_c:f}"
+        cells = (each.label, str(each.version), batch, warm, ", ".join(session.codes[place]))
+        rows.append("<tr>" + "".join(f"<td>{escape(localised(cell))}</td>" for cell in cells) + "</tr>")
+    warm_c = [float(each.temperature_c) for each in session.samples if each.temperature_c is not None]
+    same = (
+        "" if len(warm_c) == len(session.samples) and max(warm_c) - min(warm_c) <= 2
+        else "<li><b>Serve all at one temperature, within 2 C, and note it: warmth alone makes a difference that people tell.</b></li>"
+    )  # fmt: skip
+    served = []
+    for taster, order in enumerate(session.orders, start=1):
+        named = f" ({escape(session.names[taster - 1])})" if session.names else ""
+        reference = (
+            f"R = {session.samples[session.references[taster - 1] - 1].label}; " if session.references else ""
+        )
+        cups = ", ".join(f"{code} ({session.samples[session.sample_of(code)].label})" for code in order)
+        served.append(f"<tr><td>{taster}{named}</td><td>{escape(reference + cups)}</td></tr>")
+    first = session.orders[0]
+    typed = {"ranking": " ".join(first), "liking": ", ".join(f"{code} 7" for code in first)}.get(
+        session.test,
+        first[0] if session.test in CHOICES else ", ".join(f"{code} 7 too thin" for code in first),
+    )
+    asked = f"{session.test} test" + (f" of {session.about}" if session.test in ("pair", "ranking") else "")
+    invented = "<p><b>Invented data, for demonstration.</b></p>" if session.invented else ""
+    return _page(
+        f"Key, {session.title}",
+        f"<h1>Key sheet: keep away from the tasters</h1>{invented}<p>{escape(session.title)}, session {session.number}, "
+        f"{session.day or 'day not set'}: {asked}, {session.tasters} tasters, draw number {session.seed}.</p>"
+        "<table><thead><tr><th>Sample</th><th>Version</th><th>Batch</th><th>Served at, C</th><th>Codes</th></tr></thead>"
+        f"{''.join(rows)}</table><h2>Before</h2><p>{escape(localised(power_said(session)))}</p><ul>{same}"
+        "<li>Same cups, same fill, codes on the cups; no sample is named aloud.</li>"
+        "<li>Tell every taster which allergens the dish contains before they taste. Holding, serving and allergen rules: your local code. "
+        "Not for people with swallowing difficulty.</li></ul>"
+        "<h2>Who gets what, left to right</h2><table><thead><tr><th>Taster</th><th>Cups</th></tr></thead>"
+        f"{''.join(served)}</table><h2>After</h2><p>Type one line a ballot, such as <b>1: {typed}</b>; a dash for no answer.</p>",
+    )

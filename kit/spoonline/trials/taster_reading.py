@@ -1,0 +1,335 @@
+"""What a tasting session shows: a sentence with figures and range, and what so many tasters would have missed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.trials.taster_plan import power_said
+from spoonline.trials.taster_scales import mean_drops, mean_points, paired_p, rank_friedman, rank_page
+from spoonline.trials.taster_tests import (
+    ALPHA,
+    GUESS,
+    critical_correct,
+    distance,
+    exact_p,
+    most_correct,
+    right_answers,
+    similar_p,
+    who_can_tell,
+)
+from spoonline.trials.tasters import CHOICES, Session
+
+WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
+NOT_SAME = "That is not the same as no difference."
+FOUND_WORDS = {"triangle": "picked the odd one", "duo-trio": "picked the one like the reference"}
+
+
+@dataclass(frozen=True)
+class SessionReading:
+    """A session read.
+
+    Attributes
+    ----------
+    short : str
+        One sentence for a card, without a full stop.
+    sentences : tuple of str
+        The answer, what it rests on, and its power.
+    rows : tuple of (str, Range)
+        What a figure shows: label and value with its 90 % range (ranking: with half the least difference to each side).
+    unit : str
+        Unit of the rows.
+    marks : dict
+        Named values on the same scale, such as guessing.
+    """
+
+    short: str
+    sentences: tuple[str, ...]
+    rows: tuple[tuple[str, Range], ...]
+    unit: str
+    marks: dict[str, float]
+
+    @property
+    def text(self) -> str:
+        """All sentences."""
+        return " ".join(self.sentences)
+
+
+def session_sentence(session: Session) -> str:
+    """One sentence that one may write on a card.
+
+    Examples
+    --------
+    >>> from spoonline.trials import Sample, plan_session
+    >>> pair = [Sample(label="version 3", version=3), Sample(label="version 5", version=5)]
+    >>> plan = plan_session("Soup", "pair", pair, 4, expected=True)
+    >>> session_sentence(plan)
+    '4 tasters are planned and have not answered yet (directional pair)'
+    """
+    if not session.ballots():
+        return f"{session.tasters} tasters are planned and have not answered yet ({spoken(session)})"
+    return read_session(session).short
+
+
+def spoken(session: Session) -> str:
+    """The test in the words of the trade."""
+    if session.test == "pair":
+        if session.about == "liking":
+            return "preference pair"
+        return "directional pair, two-sided" if session.two_sided else "directional pair"
+    if session.test == "ranking":
+        return f"ranking of {session.about}"
+    return "just-about-right" if session.test == "just right" else session.test
+
+
+def read_session(session: Session) -> SessionReading:
+    """Read the answers of a session.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    SessionReading
+        "Not significant" is never read as "the same": sameness is said only where a limit for it was set beforehand and
+        the similarity test holds.
+
+    Raises
+    ------
+    BatchError
+        If nobody has answered.
+    """
+    answers = session.ballots()
+    if not answers:
+        raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
+    if session.test in CHOICES:
+        right = sum(session.right_code(each.taster) in each.said for each in answers)
+        return _choice(session, right, len(answers))
+    # one row a taster, one column a sample; points and ranks come first, just-about-right second
+    table = np.array(
+        [[each.said[session.codes[place][0]] for place in range(len(session.samples))] for each in answers]
+    )
+    if session.test == "ranking":
+        return _ranking(session, table[:, :, 0])
+    if session.test == "liking":
+        return _liking(session, table[:, :, 0])
+    return _just_right(session, table)
+
+
+def _choice(session: Session, right: int, n: int) -> SessionReading:
+    two, guess, method = session.two_sided, GUESS[session.test], session.test
+    first, second = (each.label for each in session.samples)
+    if two and 2 * right < n:
+        first, second, right = second, first, n - right
+    liked = session.about == "liking"
+    found = FOUND_WORDS.get(
+        method, f"liked {second} better than {first}" if liked else f"found {second} thicker than {first}"
+    )
+    p, least = exact_p(right, n, guess, two_sided=two), critical_correct(n, guess, two_sided=two)
+    counted = f"{right} of {n} {found}"
+    can, cannot = (
+        ("A preference", "No preference could be shown")
+        if liked
+        else ("Tasters can tell", "Tasters could not be shown to tell")
+    )
+    # a crowd on the side that was not expected is no sign that nobody tells
+    swapped = (
+        method == "pair"
+        and not two
+        and exact_p(n - right, n, guess, two_sided=True) <= ALPHA
+        and 2 * right < n
+    )
+    words, told = f"{n} tasters, {spoken(session)}", p <= ALPHA
+    short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
+    said = [
+        f"{can if told else cannot}: {counted} ({_p(p)}{', two-sided' if two else ''}).{'' if told else ' ' + NOT_SAME}"
+    ]
+    share = right_answers(right, n)
+    if swapped:
+        short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
+        said = [
+            f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."
+        ]
+    elif liked:
+        said.append(
+            f"Of 100 people {Range(*(100 * each for each in share)):.0f} would choose {second} (90 % range)."
+        )
+    else:
+        tell = Range(*(100 * who_can_tell(each, guess) for each in share))
+        apart = _apart(Range(*(distance(each, method) for each in share)))
+        said.append(f"Of 100 people {tell:.0f} truly tell (90 % range), d' {apart}.")
+    if session.same_share is not None:
+        similar, sentence = _similarity(
+            session, max(right, n - right) if method == "pair" else right, n, guess
+        )
+        said.append(sentence)
+        if similar and not told:
+            short = (
+                f"{sentence.partition(' (')[0].partition(': ')[2].capitalize()} ({words}, similarity test)"
+            )
+    said.append(power_said(session, n))
+    marks = {"guessing": 100 * guess} | ({} if least is None else {"least that counts": 100 * least / n})
+    name = f"chose {second}" if method == "pair" else "right"
+    return SessionReading(
+        short,
+        tuple(said),
+        ((f"{name}, {right} of {n}", Range(*(100 * each for each in share))),),
+        "% of answers",
+        marks,
+    )
+
+
+def _similarity(session: Session, right: int, n: int, guess: float) -> tuple[bool, str]:
+    limit = float(session.same_share or 0)
+    at = guess + limit * (1 - guess)
+    p, most = similar_p(right, n, at), most_correct(n, at)
+    # an answer below guessing is luck, no proof; the published tables leave such cells blank
+    enough = most is not None and most >= n * guess
+    if enough and p <= ALPHA:
+        return (
+            True,
+            f"Similarity test: fewer than {100 * limit:.0f} of 100 people truly tell ({_p(p)}, the limit set for the same).",
+        )
+    needs = f"at most {most} of {n} right would" if enough else f"{n} tasters cannot"
+    few = "; fewer than 30 are rarely enough" if n < 30 else ""
+    return (
+        False,
+        f"Similarity test: it is not shown that fewer than {100 * limit:.0f} of 100 people tell ({needs}{few}).",
+    )
+
+
+def _ranking(session: Session, ranks: NDArray[np.float64]) -> SessionReading:
+    n, labels = len(ranks), [each.label for each in session.samples]
+    found = rank_friedman(ranks)
+    order = np.argsort(found.sums, kind="stable")
+    thick = session.about == "thickness"
+    ends = "thinnest first" if thick else "best liked first"
+    listed = f"{', '.join(labels[place] for place in order)} ({ends})"
+    if session.expected:
+        value, p = rank_page(ranks)
+        rests, told = f"Page's L {value:g}, {_p(p)}", p <= ALPHA
+        head = "Tasters rank them as expected" if told else "The expected order could not be shown"
+        listed = f"{', '.join(labels)} ({ends})" if told else listed
+    else:
+        p = found.p_value
+        rests, told = f"Friedman's statistic {found.statistic:.2f}, {_p(p)}", p <= ALPHA
+        head = (
+            "Tasters tell some of them apart"
+            if told and thick
+            else "Some are liked better"
+            if told
+            else "No order could be shown"
+        )
+    short = (
+        f"{head}: {listed} ({n} tasters, {spoken(session)}, {_p(p)})"
+        if told
+        else f"{head} ({n} tasters, {spoken(session)})"
+    )
+    said = [f"{head}: {listed}; {rests}.", *([] if told else [NOT_SAME])]
+    sums = ", ".join(f"{labels[place]} {found.sums[place]:g}" for place in order)
+    if found.p_value <= ALPHA:
+        pairs = [
+            f"{labels[a]} and {labels[b]}" for a, b in combinations(order, 2)
+            if found.sums[b] - found.sums[a] >= found.least_difference
+        ]  # fmt: skip
+        apart = f"apart by {found.least_difference:.1f} or more: {'; '.join(pairs) or 'no pair'} (one pair at a time)"
+    else:
+        apart = "no single pair can be named apart"
+    said += [f"Rank sums {sums}; {apart}.", power_said(session, n)]
+    half = found.least_difference / n / 2
+    rows = tuple(
+        (labels[place], Range(*(found.sums[place] / n + each for each in (0, -half, half))))
+        for place in order
+    )
+    return SessionReading(short, tuple(said), rows, f"mean rank ({ends})", {})
+
+
+def _liking(session: Session, points: NDArray[np.float64]) -> SessionReading:
+    n, labels = len(points), [each.label for each in session.samples]
+    rows = tuple(
+        (label, mean_points(column) or Range(float(column.mean()), 1.0, 9.0))
+        for label, column in zip(labels, points.T, strict=True)
+    )
+    means = ", ".join(f"{label} {mean:.1f}" for label, mean in rows)
+    listed = f"liking of 9 points: {means} (90 % range, {n} tasters)"
+    if len(labels) == 1:
+        return SessionReading(
+            listed.capitalize(), (f"{listed.capitalize()}.", power_said(session, n)), rows, "points of 9", {}
+        )
+    pairs = list(combinations(range(len(labels)), 2))
+    apart, clear = [], []
+    for a, b in pairs:
+        low, high = (a, b) if points[:, b].mean() >= points[:, a].mean() else (b, a)
+        gap = points[:, high] - points[:, low]
+        p, mean = min(1.0, len(pairs) * paired_p(gap)), mean_points(gap)
+        words = f"{labels[high]} {'' if mean is None else f'{mean:.1f} '}points above {labels[low]}"
+        apart.append(f"{words} ({_p(p)})")
+        clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= ALPHA else []
+    head = (
+        f"Liked better: {'; '.join(clear)}"
+        if clear
+        else f"No difference in liking could be shown ({n} tasters)"
+    )
+    more = f", each p times {len(pairs)} for as many pairs" if len(pairs) > 1 else ""
+    said = (
+        f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed.capitalize()}.",
+        f"Within tasters: {'; '.join(apart)}{more}.", power_said(session, n),
+    )  # fmt: skip
+    return SessionReading(head, said, rows, "points of 9", {})
+
+
+def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
+    n, rows, said, shorts = len(table), [], [], []
+    for place, sample in enumerate(session.samples):
+        liking, just = table[:, place, 0], table[:, place, 1]
+        counts = [int(np.sum(each)) for each in (just < 3, just == 3, just > 3)]
+        shares = [Range(*(100 * end for end in right_answers(count, n))) for count in counts]
+        sides = zip(("too thin", "just right", "too thick"), shares, strict=True)
+        rows += [(f"{sample.label}: {name}", share) for name, share in sides]
+        shorts.append(
+            f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right ({shares[1]:.0f} of 100, 90 % range)"
+        )
+        off = counts[0] + counts[2]
+        p = exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
+        side = "too thin" if counts[0] > counts[2] else "too thick"
+        lean = (
+            f"more often {side} than not ({_p(p)})"
+            if p <= ALPHA
+            else "to which side it should move could not be shown"
+        )
+        said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick: {lean}.")
+        said += _drops(sample.label, liking.tolist(), just.tolist())
+    said.append(power_said(session, n))
+    return SessionReading("; ".join(shorts), tuple(said), tuple(rows), "% of tasters", {})
+
+
+def _drops(label: str, liking: Sequence[float], just: Sequence[float]) -> list[str]:
+    if 3.0 not in just:
+        return [f"Nobody found {label} just right, so its drop in liking cannot be taken."]
+    said = []
+    for name, each in zip(("too thin", "too thick"), mean_drops(liking, just), strict=True):
+        if each.share >= WATCHED:
+            drop = "too few to say how much less they like it" if each.within is None else (
+                f"they like it {each.drop:.1f} points less ({each.within.low:.1f} to {each.within.high:.1f}, 90 % range), "
+                f"{each.weighted:.1f} over all tasters"
+            )  # fmt: skip
+            said.append(f"{label}, {name} for {each.n}: {drop}.")
+    return said
+
+
+def _p(p: float) -> str:
+    return "p below 0.001" if p < 0.001 else f"p {p:.2g}"
+
+
+def _apart(apart: Range) -> str:
+    if math.isinf(apart.best):
+        return f"above {apart.low:.1f}"
+    return f"{apart.best:.1f} ({apart.low:.1f} or more)" if math.isinf(apart.high) else f"{apart:.1f}"

@@ -1,0 +1,267 @@
+"""A tasting session as a frozen record: what was served to how many, in which order, and what they answered."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date
+from typing import ClassVar, Literal, NamedTuple, Self, get_args
+
+from pydantic import Field, model_validator
+
+from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.recipes import Kept, MaybeNumber, Record
+
+Test = Literal["pair", "triangle", "duo-trio", "ranking", "liking", "just right"]
+TESTS: tuple[Test, ...] = get_args(Test)
+CHOICES = ("pair", "triangle", "duo-trio")
+SAMPLES: dict[str, tuple[int, int]] = {
+    "pair": (2, 2), "triangle": (2, 2), "duo-trio": (2, 2), "ranking": (3, 6), "liking": (1, 5), "just right": (1, 5),
+}  # fmt: skip
+# nine words of liking, 9 to 1 (Peryam and Girardot 1952), and the five of just-about-right, 1 to 5 (common practice)
+LIKING = (
+    "like extremely", "like very much", "like moderately", "like slightly", "neither like nor dislike", "dislike slightly",
+    "dislike moderately", "dislike very much", "dislike extremely",
+)  # fmt: skip
+JUST = ("much too thin", "too thin", "just right", "too thick", "much too thick")
+_SAYS = {
+    "a little too thin": 2, "slightly too thin": 2, "right": 3, "just about right": 3, "ok": 3, "a little too thick": 4,
+    "slightly too thick": 4, **{words: place for place, words in enumerate(JUST, start=1)},
+}  # fmt: skip
+_CODE = re.compile(r"[1-9]\d{2}")
+
+
+class Sample(Record):
+    """One thing that is tasted."""
+
+    wrong: ClassVar[type[KitchenError]] = BatchError
+
+    label: str = Field(
+        min_length=1, max_length=60, description="how it is named in the answer, never on a ballot"
+    )
+    version: int = Field(ge=1, description="version of the recipe that was cooked")
+    batch: int | None = Field(None, ge=1, description="number of the batch it came from")
+    temperature_c: MaybeNumber = Field(None, ge=-5, le=100, description="temperature as served [C]")
+
+
+class Answer(NamedTuple):
+    """One ballot, read: the taster's number, and for each code what was said of it (1 = chosen; rank; points; both)."""
+
+    taster: int
+    said: dict[str, tuple[float, ...]]
+
+
+class Session(Kept):
+    """One tasting session of one dish; made by :func:`plan_session`, answered with :meth:`with_answers`.
+
+    A corrected session has the same key, so it stands for the earlier one in the logbook.
+    """
+
+    wrong: ClassVar[type[KitchenError]] = BatchError
+    kind: ClassVar[str] = "session"
+
+    title: str = Field(min_length=1, max_length=200, description="the dish")
+    number: int = Field(1, ge=1, description="number of the session of this dish")
+    day: date | None = Field(None, description="the day it is, or was, held")
+    test: Test
+    about: Literal["thickness", "liking"] = Field(
+        "thickness", description="what a pair or a ranking asks for"
+    )
+    samples: tuple[Sample, ...] = Field(min_length=1, max_length=6, description="what is tasted")
+    expected: bool = Field(
+        False, description="whether the samples stand from thinnest to thickest, as expected before tasting"
+    )
+    same_share: MaybeNumber = Field(
+        None,
+        gt=0,
+        lt=1,
+        description="share of people who may truly tell two samples that still count as the same",
+    )
+    tasters: int = Field(ge=2, le=99, description="how many are asked")
+    names: tuple[str, ...] = Field(
+        (), description="who they are, in order; leaves the logbook only when asked for"
+    )
+    seed: int = Field(1, ge=0, description="number of the draw that made codes and orders")
+    codes: tuple[tuple[str, ...], ...] = Field(description="codes of each sample, three digits each")
+    orders: tuple[tuple[str, ...], ...] = Field(description="codes that each taster gets, in serving order")
+    references: tuple[int, ...] = Field(
+        (), description="duo-trio: number of the sample each taster gets as reference"
+    )
+    answers: tuple[str, ...] = Field(
+        (), description="ballots as typed, each beginning with the taster's number"
+    )
+    invented: bool = Field(False, description="whether it is made-up data")
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        least, most = SAMPLES[self.test]
+        if not least <= len(self.samples) <= most:
+            wanted = f"{least}" if least == most else f"{least} to {most}"
+            raise BatchError(f"{len(self.samples)} samples came; a {self.test} test takes {wanted}.")
+        labels = [each.label.casefold() for each in self.samples]
+        if len(set(labels)) < len(labels):
+            raise BatchError(
+                "Two samples have the same name; name them apart, such as 'version 3' and 'version 5'."
+            )
+        if self.names and len(self.names) != self.tasters:
+            raise BatchError(
+                f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none."
+            )
+        if self.expected and (self.about == "liking" or self.test not in ("pair", "ranking")):
+            raise BatchError(
+                "An expected order belongs to a pair or a ranking of thickness; leave it out here."
+            )
+        if self.same_share is not None and self.test not in CHOICES:
+            raise BatchError(
+                "A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here."
+            )
+        codes = [code for each in self.codes for code in each]
+        if (
+            len(self.codes) != len(self.samples)
+            or len(set(codes)) < len(codes)
+            or not all(map(_CODE.fullmatch, codes))
+        ):
+            raise BatchError("The codes do not fit the samples; plan the session again.")
+        if len(self.orders) != self.tasters or any(not set(order) <= set(codes) for order in self.orders):
+            raise BatchError("The serving orders do not fit the tasters; plan the session again.")
+        self.ballots()
+        return self
+
+    @property
+    def key(self) -> str:
+        """Dish and number: a corrected session takes the place of the earlier one."""
+        return f"{self.title}\n{self.number}"
+
+    @property
+    def two_sided(self) -> bool:
+        """Whether either answer would count, because none was expected beforehand."""
+        return self.test == "pair" and not self.expected
+
+    def sample_of(self, code: str) -> int:
+        """Place of the sample that a code stands for, from 0."""
+        return next(place for place, each in enumerate(self.codes) if code in each)
+
+    def right_code(self, taster: int) -> str:
+        """The code that is right on one taster's ballot: the thicker, the odd one, or the one like the reference."""
+        order = self.orders[taster - 1]
+        places = [self.sample_of(code) for code in order]
+        if self.test == "triangle":
+            return next(code for code, place in zip(order, places, strict=True) if places.count(place) == 1)
+        wanted = self.references[taster - 1] - 1 if self.test == "duo-trio" else 1
+        return order[places.index(wanted)]
+
+    def without_names(self) -> Session:
+        """The same session without personal names, for an export."""
+        return self.model_copy(update={"names": ()})
+
+    def with_answers(self, typed: str) -> Session:
+        """The session with its ballots, one line each; a name becomes the taster's number.
+
+        Parameters
+        ----------
+        typed : str
+            ``3: 534`` for a choice; ``3: 534 218 = 907`` for a ranking (thinnest, or best liked, first; = for a tie);
+            ``3: 534 7, 218 6`` or in serving order ``3: 7 6`` for points; ``3: 534 7 too thin, 218 8 just right``.
+            A dash stands for no answer.
+
+        Raises
+        ------
+        BatchError
+            If a line cannot be read.
+        """
+        lines = [self._numbered(line) for line in typed.splitlines() if line.strip()]
+        lines.sort(key=lambda line: int(line.partition(":")[0]))
+        fields = {name: getattr(self, name) for name in type(self).model_fields}
+        return Session(**fields | {"answers": tuple(lines), "id": "", "recorded_at": None})
+
+    def _numbered(self, line: str) -> str:
+        who, colon, said = line.strip().partition(":")
+        if not colon:
+            who, _, said = line.strip().partition(" ")
+        who, said = who.strip(), " ".join(said.split())
+        known = [name.casefold() for name in self.names]
+        if who.casefold() in known:
+            who = str(known.index(who.casefold()) + 1)
+        if not who.isdecimal() or not 1 <= int(who) <= self.tasters:
+            raise BatchError(
+                f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}, and a colon."
+            )
+        return f"{int(who)}: {said or '-'}"
+
+    def ballots(self) -> list[Answer]:
+        """Every ballot that was answered, read.
+
+        Raises
+        ------
+        BatchError
+            If one cannot be read, or one taster answered twice.
+        """
+        found: dict[int, Answer] = {}
+        for line in self.answers:
+            number, said = self._numbered(line).split(": ", 1)
+            taster = int(number)
+            if taster in found:
+                raise BatchError(f"Taster {taster} has two lines; keep the one that counts.")
+            found[taster] = Answer(taster, {} if said.strip("-. ") == "" else self._said(taster, said))
+        return [answer for answer in found.values() if answer.said]
+
+    def _said(self, taster: int, text: str) -> dict[str, tuple[float, ...]]:
+        order = self.orders[taster - 1]
+        if self.test in CHOICES:
+            said: Iterable[tuple[str, tuple[float, ...]]] = [(text.strip(" ,;."), (1.0,))]
+        elif self.test == "ranking":
+            said = self._ranks(taster, text)
+        elif self.test == "liking":
+            said = _points(taster, re.findall(r"[^\s,;:=]+", text), order)
+        else:
+            said = [
+                _both(taster, part, order, at)
+                for at, part in enumerate(re.split(r"[,;]", text.strip(" ,;.")))
+            ]
+        pairs = list(said)
+        for code, _ in pairs:
+            if code not in order:
+                raise BatchError(
+                    f"Taster {taster}: {code!r} came; their ballot has the codes {', '.join(order)}."
+                )
+        if len(dict(pairs)) < len(pairs) or (self.test not in CHOICES and len(pairs) != len(order)):
+            raise BatchError(
+                f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash."
+            )
+        return dict(pairs)
+
+    def _ranks(self, taster: int, text: str) -> list[tuple[str, tuple[float, ...]]]:
+        first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
+        if set(text) & {"<", ">"} - {allowed}:
+            raise BatchError(
+                f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces."
+            )
+        groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
+        found: list[tuple[str, tuple[float, ...]]] = []
+        place = 0
+        for group in (each.split("=") for each in groups):
+            found += [(code, (place + (len(group) + 1) / 2,)) for code in group]
+            place += len(group)
+        return found
+
+
+def _points(taster: int, words: list[str], order: tuple[str, ...]) -> list[tuple[str, tuple[float, ...]]]:
+    if len(words) == len(order) and not any(word in order for word in words):
+        words = [each for pair in zip(order, words, strict=True) for each in pair]
+    bad = next((word for word in words[1::2] if not re.fullmatch(r"[1-9]", word)), None)
+    if bad is not None or len(words) % 2:
+        raise BatchError(
+            f"Taster {taster}: {' '.join(words)!r} came; a code and its points from 1 to 9 are wanted, such as '{order[0]} 7'."
+        )
+    return [(code, (float(point),)) for code, point in zip(words[::2], words[1::2], strict=True)]
+
+
+def _both(taster: int, part: str, order: tuple[str, ...], at: int) -> tuple[str, tuple[float, ...]]:
+    read = re.fullmatch(r"\s*(?:(\d{3})\b[\s:=]*)?([1-9])\b\s*([1-5]|[a-z][a-z ]*?)\s*", part.casefold())
+    just = None if read is None else _SAYS.get(read[3]) or (int(read[3]) if read[3].isdecimal() else None)
+    if read is None or just is None or (read[1] is None and at >= len(order)):
+        raise BatchError(
+            f"Taster {taster}: {part.strip()!r} came; liking from 1 to 9 and one of {', '.join(JUST)} are wanted, "
+            f"such as '{order[0]} 7 too thin'."
+        )
+    return read[1] or order[at], (float(read[2]), float(just))
