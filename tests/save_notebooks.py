@@ -125,6 +125,22 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         ),
         ("code", 'self_check("ingredients")'),
     ],
+    "7_tasters": [
+        (
+            "md",
+            "# Can people tell, and which do they like?\n\n"
+            "Needs: two or more versions that are cooked, and some people. Answers: how small a difference so many tasters would find, "
+            "before you cook for them; ballots and a key sheet to print; and, from one typed line a ballot, what may be said and what "
+            f"not.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import TastersPanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "TastersPanel(book)"),
+        (
+            "md",
+            "Next: [3 compare](3_compare.ipynb) what the pots did, or [4 finish the card](4_finish_the_card.ipynb).",
+        ),
+        ("code", 'self_check("tasters")'),
+    ],
     "9_plan_the_pots": [
         (
             "md",

@@ -4,6 +4,17 @@ from spoonline.figures.dose import dose_figure
 from spoonline.figures.drawn import Drawn
 from spoonline.figures.flow import flow_figure, sketch
 from spoonline.figures.surface import level_place_words, surface_figure
+from spoonline.figures.tasters import session_figure
 from spoonline.figures.versions import steady_figure, tree_figure
 
-__all__ = ["Drawn", "dose_figure", "flow_figure", "level_place_words", "sketch", "steady_figure", "surface_figure", "tree_figure"]
+__all__ = [
+    "Drawn",
+    "dose_figure",
+    "flow_figure",
+    "level_place_words",
+    "session_figure",
+    "sketch",
+    "steady_figure",
+    "surface_figure",
+    "tree_figure",
+]

@@ -220,9 +220,10 @@ _LOOK = """@page { size: A4; margin: 12mm } * { box-sizing: border-box }
 body { font: 11pt/1.35 sans-serif; color: #1b1b1b; max-width: 186mm; margin: 0 auto }
 h1 { font-size: 15pt; margin: 0 0 2mm } h2 { font-size: 12pt; margin: 5mm 0 1mm }
 .ballot { break-inside: avoid; border: 1px dashed #777; padding: 5mm 6mm; margin: 0 0 5mm; min-height: 82mm }
-.ballot.tall { min-height: 130mm } .top { display: flex; justify-content: space-between; font-weight: bold }
+.ballot.tall { min-height: 131mm } .top { display: flex; justify-content: space-between; font-weight: bold }
 table { border-collapse: collapse; margin: 3mm 0 } th, td { border: 1px solid #999; padding: 1.2mm 3mm; text-align: left; font-weight: normal }
 thead { display: table-header-group } tr { break-inside: avoid } td.box { min-width: 17mm; text-align: center }
+.scale td { padding: .7mm 1mm } .scale .box { min-width: 0 } .word { width: 16.5mm; font-size: 8pt; text-align: center; line-height: 1.15 }
 .code { font-size: 15pt; letter-spacing: .12em; font-weight: bold } .soft { color: #555; font-size: 10pt }
 ol, ul { margin: 1mm 0; padding-left: 6mm }"""
 _ASKS = {
@@ -230,8 +231,8 @@ _ASKS = {
     "triangle": "Two of the three are alike. Which one is different? Tick one, even if you have to guess.",
     "duo-trio": "First taste the cup marked R. Which of the other two is like R? Tick one, even if you have to guess.",
     "ranking": "Put them in order, {first} first: write the codes. If two are level, write = between them.",
-    "liking": "How much do you like each one? Tick one word in each column.",
-    "just right": "How much do you like each one, and how is its thickness? Tick twice in each column.",
+    "liking": "How much do you like each one? Tick one box for each cup.",
+    "just right": "How much do you like each one, and how is its thickness? Tick one box in each line of both tables.",
 }
 
 
@@ -273,16 +274,16 @@ def _to_fill(session: Session, order: Sequence[str]) -> str:
         ends = ("thinnest", "thickest") if session.about == "thickness" else ("best liked", "least liked")
         blank = "<td class='box'>&nbsp;</td>" * len(order)
         return f"<table><tr><td>Cups</td>{marked}<td></td></tr><tr><td>{ends[0]}</td>{blank}<td>{ends[1]}</td></tr></table>"
-    points = range(9, 0, -1)
-    rows = "".join(
-        f"<tr><td>{point} {words}</td>{empty}</tr>" for point, words in zip(points, LIKING, strict=True)
-    )
-    if session.test == "just right":
-        rows += f"<tr><td><b>Thickness</b></td>{marked}</tr>"
-        rows += "".join(
-            f"<tr><td>{point} {words}</td>{empty}</tr>" for point, words in enumerate(JUST, start=1)
-        )
-    return f"<table><tr><td></td>{marked}</tr>{rows}</table>"
+    scale = _scale(order, list(zip(range(9, 0, -1), LIKING, strict=True)))
+    return scale + (_scale(order, list(enumerate(JUST, start=1))) if session.test == "just right" else "")
+
+
+def _scale(order: Sequence[str], points: Sequence[tuple[int, str]]) -> str:
+    """One line a cup, one box a point; the words stand above, so that two ballots fit on a sheet."""
+    heads = "".join(f"<td class='word'>{point}<br>{words}</td>" for point, words in points)
+    boxes = "<td class='box'>&#9744;</td>" * len(points)
+    rows = "".join(f"<tr><td class='code'>{code}</td>{boxes}</tr>" for code in order)
+    return f"<table class='scale'><tr><td></td>{heads}</tr>{rows}</table>"
 
 
 def key_html(session: Session) -> str:

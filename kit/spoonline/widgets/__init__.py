@@ -11,6 +11,7 @@ from spoonline.widgets.plan_panel import PlanPanel
 from spoonline.widgets.rehearsal_panel import RehearsalPanel
 from spoonline.widgets.self_check import self_check
 from spoonline.widgets.start_panel import StartPanel
+from spoonline.widgets.tasters_panel import TastersPanel
 
 __all__ = [
     "BatchForm",
@@ -22,6 +23,7 @@ __all__ = [
     "PlanPanel",
     "RehearsalPanel",
     "StartPanel",
+    "TastersPanel",
     "open_here",
     "self_check",
 ]

@@ -23,7 +23,7 @@ def self_check(name: str) -> None:
     Parameters
     ----------
     name : str
-        Name of the notebook's check: start, batch, dose, compare, card, flow, plan or ingredients.
+        Name of the notebook's check: start, batch, dose, compare, card, flow, plan, ingredients or tasters.
     """
     with passing_demo() as book:
         for line in CHECKS[name](book):
@@ -201,6 +201,33 @@ def _ingredients(book: Logbook) -> list[str]:
     return lines
 
 
+def _tasters(book: Logbook) -> list[str]:
+    from spoonline.widgets.tasters_panel import TastersPanel
+
+    panel = TastersPanel(book)
+    panel.title.value = SOUP
+    panel.expected.value = True
+    lines = [_words(panel.power.value).replace("&#x27;", "'")]
+    panel.plan.click()
+    session = panel.sessions()[1]
+    lines.append(
+        f"ballots: {len(session.orders)}, codes {', '.join(code for each in session.codes for code in each)}"
+    )
+    for right in (11, 7):
+        typed = [
+            f"{taster}: {session.right_code(taster) if taster <= right else '-'.join(set(order) - {session.right_code(taster)})}"
+            for taster, order in enumerate(session.orders, start=1)
+        ]
+        panel.answers.value = "\n".join(typed)
+        panel.keep.click()
+        lines.append(f"{right} right of 12: {_plain(panel.answer.value)}")
+    panel.back.click()
+    panel.back.click()
+    lines.append(f"answers left after taking back twice: {len(panel.sessions()[1].answers)}")
+    panel.close_all()
+    return lines
+
+
 def _words(markup: str) -> str:
     return re.sub(r"<[^>]*>", "", markup).strip()
 
@@ -214,5 +241,5 @@ def _plain(html: str) -> str:
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
     "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
-    "plan": _plan, "ingredients": _ingredients,
+    "plan": _plan, "ingredients": _ingredients, "tasters": _tasters,
 }  # fmt: skip

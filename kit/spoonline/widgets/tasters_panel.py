@@ -1,0 +1,260 @@
+"""Notebook 7: can people tell, and which do they like?"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.figures import session_figure
+from spoonline.measures.errors import AmountError, BatchError, KitchenError
+from spoonline.trials import (
+    Sample,
+    Session,
+    ballots_html,
+    key_html,
+    plan_session,
+    power_said,
+    read_session,
+    session_sentence,
+)
+from spoonline.widgets.panel import (
+    SAID,
+    Line,
+    Panel,
+    button,
+    choice,
+    download,
+    heading,
+    said,
+    shown,
+    text_field,
+)
+from spoonline.widgets.typed import day, figure
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+KINDS = [
+    ("directional pair: which is thicker? (recommended)", ("pair", "thickness")),
+    ("ranking: from thinnest to thickest", ("ranking", "thickness")),
+    ("preference pair: which is liked better?", ("pair", "liking")),
+    ("ranking: from best to least liked", ("ranking", "liking")),
+    ("liking: 9 points", ("liking", "liking")),
+    ("just-about-right thickness, and liking", ("just right", "thickness")),
+    ("triangle: which is the odd one?", ("triangle", "thickness")),
+    ("duo-trio: which is like the reference?", ("duo-trio", "thickness")),
+]
+EXAMPLES = {
+    "ranking": "1: 534 218 = 907", "liking": "1: 534 7, 218 6", "just right": "1: 534 7 too thin, 218 8 just right",
+}  # fmt: skip
+
+
+class TastersPanel(Panel):
+    """Plan a session, print its ballots, type the answers, read them with their power."""
+
+    purpose = "the panel of tasting sessions"
+
+    def __init__(self, book: Logbook) -> None:
+        self.book = book
+        titles = book.titles()
+        self._busy = False
+        self.answer = Line("status", "sl-answer")
+        self.figure = w.HTML()
+        self.working = w.HTML()
+        self.title = choice("Recipe", titles)
+        self.kind = choice("Test", KINDS)
+        self.versions = text_field("Versions to taste", "", "4; 5")
+        self.batches = text_field("from batches", "", "8; 9, or blank")
+        self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
+        self.expected = w.Checkbox(
+            value=False,
+            indent=False,
+            description="I expect this order, thinnest first",
+            layout=w.Layout(width="auto"),
+        )
+        self.same = text_field("Count as the same if fewer than, of 100 people", "", "blank: no such test")
+        self.tasters = text_field("Tasters", "12", live=True)
+        self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
+        self.day = text_field("Day", "", "today")
+        self.power = Line("status", "sl-said")
+        self.plan = button("Plan it and write the ballots", self._plan, primary=True)
+        self.session = choice("Session", [("none planned yet", 0)], 0)
+        self.sheets = w.HTML()
+        self.answers = w.Textarea(
+            description="Answers, one line a ballot", rows=8, continuous_update=False,
+            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height="12rem"),
+        )  # fmt: skip
+        self.keep = button("Keep these answers", self._keep, primary=True)
+        self.back = button("Take back", self._take_back)
+        super().__init__(
+            [
+                self.answer, self.figure, self.working, self.title,
+                heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
+                self.tasters, self.names, self.day, self.power, self.plan, SAID,
+                heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
+            ]
+        )  # fmt: skip
+        for field in (self.kind, self.versions, self.expected, self.same, self.tasters):
+            field.observe(self._say_power, "value")
+        self.title.observe(self._title_changed, "value")
+        self.session.observe(self._show, "value")
+        if titles:
+            self._title_changed()
+        else:
+            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+
+    def sessions(self) -> dict[int, Session]:
+        """Sessions of the chosen dish as they stand, by number."""
+        return {each.number: each for each in self.book.kept(Session, self.title.value)}
+
+    @shown
+    def _title_changed(self, _change: Any = None) -> None:
+        numbers = [each.number for each in self.book.all_versions(self.title.value)]
+        self._busy = True
+        self.versions.value = "; ".join(map(str, numbers[-2:]))
+        self.batches.value = ""
+        self._busy = False
+        self._list(max(self.sessions(), default=0))
+        self._say_power()
+
+    def _list(self, chosen: int) -> None:
+        found = self.sessions()
+        self._busy = True
+        named = [(f"{each.number}: {session_sentence(each)}"[:90], each.number) for each in found.values()]
+        self.session.options = named or [("none planned yet", 0)]
+        self.session.value = chosen if chosen in found else max(found, default=0)
+        self._busy = False
+        self._show()
+
+    def _planned(self) -> Session:
+        """The session as the form has it now."""
+        test, about = self.kind.value
+        numbers = _list_of(self.versions.value, "Versions")
+        warm = _list_of(self.served.value, "Served at", whole=False) or [None]
+        batches = _list_of(self.batches.value, "Batches") or [None]
+        known = [each.number for each in self.book.all_versions(self.title.value)]
+        missing = [f"{each:g}" for each in numbers if each not in known]
+        if missing:
+            raise BatchError(f"Version {', '.join(missing)} is not there; {', '.join(map(str, known))} are.")
+        samples = []
+        for place, number in enumerate(numbers):
+            label = f"version {number:.0f}" + (
+                f", batch {batches[place]:.0f}" if place < len(batches) and batches[place] else ""
+            )
+            samples.append(
+                Sample(
+                    label=label, version=int(number), batch=_each(batches, place, len(numbers), "batches"),
+                    temperature_c=_each(warm, place, len(numbers), "temperatures"),
+                )
+            )  # fmt: skip
+        count = figure(self.tasters.value, "Tasters")
+        limit = figure(self.same.value, "Count as the same")
+        names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
+        number = (
+            max((each.number for each in self.book.kept(Session, self.title.value, history=True)), default=0)
+            + 1
+        )
+        return plan_session(
+            self.title.value, test, samples, int(count) if count is not None and count == int(count) else 0,
+            number=number, about=about, expected=self.expected.value, same_share=None if limit is None else limit / 100,
+            names=names, seed=number, day=day(self.day.value), invented=self.book.recipe(self.title.value).invented,
+        )  # fmt: skip
+
+    @shown
+    def _say_power(self, _change: Any = None) -> None:
+        if self._busy:
+            return
+        try:
+            self.power.say(power_said(self._planned()))
+        except KitchenError as err:
+            self.power.wrong(str(err))
+
+    @shown
+    def _plan(self, _button: Any = None) -> None:
+        kept = self.book.keep(self._planned())
+        self._list(kept.number)
+        self.say(
+            f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters. Next: print the ballots and the key sheet below, "
+            "taste, and type the answers."
+        )
+
+    @shown
+    def _show(self, _change: Any = None) -> None:
+        if self._busy:
+            return
+        session = self.sessions().get(self.session.value)
+        for part in (self.answers, self.keep, self.back):
+            part.disabled = session is None
+        self.figure.value = self.working.value = self.sheets.value = ""
+        self.answers.value = "" if session is None else "\n".join(session.answers)
+        if session is None:
+            self.answer.say("Can people tell? No session of this dish yet: plan one below.")
+            return
+        self.answers.placeholder = EXAMPLES.get(session.test, "1: 534") + "\n2: -"
+        name = f"{re.sub('[^a-z0-9]+', '-', session.title.casefold()).strip('-')}-session-{session.number}"
+        self.sheets.value = download(
+            f"{name}-ballots.html", "text/html", ballots_html(session), "Download the ballots (print on A4)"
+        ) + download(
+            f"{name}-key.html", "text/html", key_html(session), "Download the key sheet (for whoever serves)"
+        )
+        invented = " <b>Invented data.</b>" if session.invented else ""
+        if not session.ballots():
+            self.answer.say(f"{session_sentence(session)}.", markup=invented)
+            return
+        found = read_session(session)
+        self.answer.say(f"{found.short}.", markup=invented)
+        self.figure.value = session_figure(session, found)._repr_html_()
+        self.working.value = "<ul>" + "".join(f"<li>{said(each)}</li>" for each in found.sentences) + "</ul>"
+
+    @shown
+    def _keep(self, _button: Any = None) -> None:
+        session = self.sessions()[self.session.value]
+        if not self.answers.value.strip():
+            raise AmountError(
+                f"No answer came; type one line a ballot, such as {EXAMPLES.get(session.test, '1: 534')}."
+            )
+        answered = session.with_answers(self.answers.value)
+        self.book.keep(answered)
+        self._list(answered.number)
+        self.say(
+            f"Kept {len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}; "
+            "keep them again to correct, the last stands."
+        )
+
+    @shown
+    def _take_back(self, _button: Any = None) -> None:
+        session = self.sessions()[self.session.value]
+        self.book.take_back(session)
+        before = self.sessions().get(session.number)
+        self._list(session.number)
+        left = (
+            "the plan is gone from the list" if before is None
+            else "its plan stands again" if not before.answers else "the answers before stand again"
+        )  # fmt: skip
+        self.say(
+            f"Took back session {session.number} as it was kept last; {left}. The logbook keeps all of it."
+        )
+
+
+def _list_of(text: str, what: str, *, whole: bool = True) -> list[Any]:
+    """Figures parted by semicolons or spaces; blank is none."""
+    found = []
+    for part in re.split(r"[;\s]+", text.replace("°", " ").strip(" ;")):
+        value = figure(part, what, "" if whole else "C")
+        if value is not None:
+            if whole and (value != int(value) or value < 1):
+                raise AmountError(f"{what}: {part!r} came; whole numbers are wanted, such as 4; 5.")
+            found.append(value)
+    return found
+
+
+def _each(values: list[Any], place: int, count: int, what: str) -> Any:
+    """The value of one sample: one for all, or one each."""
+    if len(values) not in (1, count):
+        raise AmountError(
+            f"{len(values)} {what} came for {count} versions; give one for all, one each, or none."
+        )
+    value = values[0] if len(values) == 1 else values[place]
+    return int(value) if value is not None and what == "batches" else value
