@@ -49,3 +49,24 @@ def demo(tmp_path: Path):
     book = make_demo(tmp_path / "demo.sqlite")
     yield book
     book.close()
+
+
+@pytest.fixture(scope="session")
+def postgres_server():
+    """A PostgreSQL server of our own, where one is installed; CI insists on it."""
+    import postgres
+
+    if postgres.programs() is None:
+        if os.environ.get("SPOONLINE_CI") == "1":
+            pytest.fail(postgres.MISSING)
+        pytest.skip(postgres.MISSING)
+    with postgres.serve() as server:
+        yield server
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest, tmp_path: Path):
+    """Where a new logbook may lie: a file, then a database."""
+    if request.param == "sqlite":
+        return tmp_path / "kitchen.sqlite"
+    return request.getfixturevalue("postgres_server").database()

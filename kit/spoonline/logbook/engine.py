@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 SQLITE_MAGIC = b"SQLite format 3\x00"
 BUSY_MS = 5000
+# Any number will do, as long as nobody else in the database takes the same one.
+WRITERS = 70_663_366
 
 
 def is_address(where: str | os.PathLike[str]) -> bool:
@@ -44,6 +46,7 @@ def connect(where: str | os.PathLike[str]) -> Engine:
     if is_address(where):
         try:
             engine = create_engine(str(where), pool_pre_ping=True)
+            _postgres_habits(engine)
         except ImportError as err:
             raise LogbookError(
                 f"A database address needs its driver, and {err.name} is not installed; install spoonline with its extra [postgres]."
@@ -60,14 +63,20 @@ def connect(where: str | os.PathLike[str]) -> Engine:
         engine = create_engine(f"sqlite:///{path}")
         _sqlite_habits(engine)
     try:
-        with writing(engine) as connection:
+        with engine.begin() as connection:
             found = _found_version(connection)
-            if found > tables.LATEST:
-                raise LogbookError(
-                    f"The logbook {name} was written by a newer spoonline (schema {found}, this one knows {tables.LATEST}); "
-                    "update spoonline and open it again. Nothing was changed."
-                )
-            tables.bring_up_to_date(connection)
+        if found > tables.LATEST:
+            raise LogbookError(
+                f"The logbook {name} was written by a newer spoonline (schema {found}, this one knows {tables.LATEST}); "
+                "update spoonline and open it again. Nothing was changed."
+            )
+        if 0 < found < tables.LATEST:
+            from spoonline.logbook.care import before_migration
+
+            before_migration(engine, where, found)
+        if found < tables.LATEST:
+            with writing(engine) as connection:
+                tables.bring_up_to_date(connection)
     except SQLAlchemyError as err:
         engine.dispose()
         raise trouble(err, name) from err
@@ -137,6 +146,34 @@ def _sqlite_habits(engine: Engine) -> None:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 
+def _postgres_habits(engine: Engine) -> None:
+    from sqlalchemy import event
+
+    if engine.dialect.name != "postgresql":
+        engine.dispose()
+        raise LogbookError(
+            f"An address of {engine.dialect.name} came; write postgresql+psycopg://name@host/database, or give a file name."
+        )
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        # Writers queue, as they do on a file: numbers of versions and batches are given one at a time.
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {BUSY_MS}")
+        if connection.get_execution_options().get("spoonline_write", False):
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS})")
+
+
+def worth_another_try(err: Exception) -> bool:
+    """Whether a failed write may work the next time: the database was in use, or the connection was lost."""
+    if getattr(err, "connection_invalidated", False):
+        return True
+    text = str(getattr(err, "orig", err)).lower()
+    return any(
+        word in text
+        for word in ("locked", "busy", "lock timeout", "deadlock", "connection", "terminating", "closed")
+    )
+
+
 def writing(engine: Engine) -> Any:
     """Begin a transaction that takes the write lock at once, so that two writers queue and do not fail half-way."""
     return engine.execution_options(spoonline_write=True).begin()
@@ -146,7 +183,7 @@ def trouble(err: Exception, name: str) -> LogbookError:
     """Turn a database error into one sentence; never with a password in it."""
     text = str(getattr(err, "orig", err)).strip().splitlines()
     short = text[0] if text else type(err).__name__
-    if "locked" in short or "busy" in short:
+    if "locked" in short or "busy" in short or "lock timeout" in short:
         return LogbookError(
             f"The logbook {name} is in use by another program; close that one or wait, then press again."
         )
@@ -154,7 +191,7 @@ def trouble(err: Exception, name: str) -> LogbookError:
         return LogbookError(
             f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it."
         )
-    if "full" in short:
+    if "full" in short or "No space" in short:
         return LogbookError(
             f"The disk of {name} is full; make room, then press again. Nothing was half-saved."
         )

@@ -15,34 +15,53 @@ if TYPE_CHECKING:
 
 KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.kept, tables.hidden)
 FORMAT = "spoonline logbook"
+PHOTOS = "photos"
 
 
-def write_folder(connection: Connection, folder: Path) -> Path:
-    """Write one ``.jsonl`` file a kind and ``manifest.json``.
+def write_folder(
+    connection: Connection, folder: Path, *, names: bool = False, schema: int = tables.LATEST
+) -> Path:
+    """Write one ``.jsonl`` file a kind, the photos, and ``manifest.json``.
+
+    Parameters
+    ----------
+    connection : Connection
+    folder : Path
+    names : bool
+        Whether the personal names of tasters go with it.
+    schema : int
+        Schema of the tables that are read; an older one lacks the later kinds.
 
     Raises
     ------
     LogbookError
         If the folder holds something else or cannot be written.
     """
-    from sqlalchemy import select
+    from sqlalchemy import inspect, select
 
+    there = set(inspect(connection).get_table_names())
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        strange = [path.name for path in folder.iterdir() if path.suffix not in (".jsonl", ".json")]
+        strange = [
+            path.name
+            for path in folder.iterdir()
+            if path.suffix not in (".jsonl", ".json", ".csv") and path.name != PHOTOS
+        ]
         if strange:
             raise LogbookError(
                 f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
             )
         files: dict[str, dict[str, Any]] = {}
-        for table in KINDS:
+        for table in (each for each in KINDS if each.name in there):
             rows = connection.execute(select(table).order_by(table.c.seq)).mappings()
-            lines = [_line(dict(row)) for row in rows]
+            lines = [_line(dict(row), names) for row in rows]
             text = "".join(line + "\n" for line in lines)
             path = folder / f"{table.name}.jsonl"
             path.write_text(text, encoding="utf-8", newline="\n")
             files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
-        manifest = {"format": FORMAT, "schema": tables.LATEST, "files": files}
+        if tables.pictures.name in there:
+            files |= _write_photos(connection, folder)
+        manifest = {"format": FORMAT, "schema": schema, "files": files}
         (folder / "manifest.json").write_text(
             json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8"
         )
@@ -53,10 +72,25 @@ def write_folder(connection: Connection, folder: Path) -> Path:
     return folder
 
 
-def _line(row: dict[str, Any]) -> str:
+def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, Any]]:
+    """One file a photo, named by its content."""
+    from sqlalchemy import select
+
+    files = {}
+    for row in connection.execute(select(tables.pictures).order_by(tables.pictures.c.seq)).mappings():
+        (folder / PHOTOS).mkdir(exist_ok=True)
+        name = f"{PHOTOS}/{row['id']}.{row['media'].removeprefix('image/')}"
+        (folder / name).write_bytes(row["data"])
+        files[name] = {"sha256": row["id"], "media": row["media"]}
+    return files
+
+
+def _line(row: dict[str, Any], names: bool) -> str:
     row.pop("seq")
     if "body" in row:
         row["body"] = json.loads(row["body"])
+        if not names and row["body"].get("names"):
+            row["body"]["names"] = []
     return json.dumps(row, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
@@ -103,4 +137,19 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
                     row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":")
                 )
         contents.append((table, rows))
-    return contents
+    photos = []
+    for name, said in manifest["files"].items():
+        if not name.startswith(f"{PHOTOS}/"):
+            continue
+        try:
+            data = (folder / PHOTOS / Path(name).name).read_bytes()
+        except OSError as err:
+            raise LogbookError(
+                f"The export {folder.name!r} lacks {name}; copy the whole folder again."
+            ) from err
+        if hashlib.sha256(data).hexdigest() != said.get("sha256"):
+            raise LogbookError(
+                f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy."
+            )
+        photos.append({"id": said["sha256"], "media": said.get("media", ""), "data": data})
+    return [*contents, (tables.pictures, photos)]

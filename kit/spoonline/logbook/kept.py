@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from datetime import datetime
 from typing import TYPE_CHECKING, Protocol, TypeVar
@@ -22,9 +23,8 @@ class _Book(Protocol):
     name: str
 
     def _now(self) -> datetime: ...
-    def _write(self) -> AbstractContextManager[Connection]: ...
+    def _change(self, work: Callable[[Connection], object]) -> object: ...
     def _read(self) -> AbstractContextManager[Connection]: ...
-    def _hidden_keys(self, connection: Connection, kind: str) -> set[str]: ...
 
 
 class KeepsRecords:
@@ -50,13 +50,11 @@ class KeepsRecords:
         made = record.model_copy(update={"id": "", "recorded_at": self._now()})
         made = made.model_copy(update={"id": content_id(made)})
         assert made.recorded_at is not None
-        with self._write() as connection:
-            connection.execute(
-                tables.kept.insert().values(
-                    kind=made.kind, title=getattr(made, "title", ""), key=made.key, id=made.id,
-                    recorded_at=iso(made.recorded_at), body=canonical(made),
-                )
-            )  # fmt: skip
+        row = {
+            "kind": made.kind, "title": getattr(made, "title", ""), "key": made.key, "id": made.id,
+            "recorded_at": iso(made.recorded_at), "body": canonical(made),
+        }  # fmt: skip
+        self._change(lambda connection: connection.execute(tables.kept.insert().values(**row)))
         return made
 
     def kept(self: _Book, kind: type[Kind], title: str | None = None, *, history: bool = False) -> list[Kind]:
@@ -73,13 +71,12 @@ class KeepsRecords:
         query = select(table).where(table.c.kind == kind.kind).order_by(table.c.seq)
         if title is not None:
             query = query.where(table.c.title == title)
+        if not history:
+            query = query.where(tables.shown(kind.kind, table.c.id))
         with self._read() as connection:
             rows = connection.execute(query).mappings().all()
-            gone = set() if history else self._hidden_keys(connection, kind.kind)
         found: dict[str, Kind] = {}
         for row in rows:
-            if row["id"] in gone:
-                continue
             try:
                 record = kind(**json.loads(row["body"]))
             except ValueError as err:

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from spoonline.measures.errors import LogbookError
-from spoonline.recipes import Recipe, Record, Version
+from spoonline.recipes import Recipe, Record, Version, content_id
 from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
@@ -68,9 +68,11 @@ def batch_row(batch: Batch) -> dict[str, Any]:
 
 def batch_of(row: RowMapping) -> Batch:
     """The batch in a row; a damaged one is named."""
+    said = f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
     try:
-        return Batch(**json.loads(row["body"]))
+        found = Batch(**json.loads(row["body"]))
     except ValueError as err:
-        raise LogbookError(
-            f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
-        ) from err
+        raise LogbookError(said) from err
+    if content_id(found.model_copy(update={"id": ""})) != row["id"]:
+        raise LogbookError(said)
+    return found

@@ -14,13 +14,19 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
+    ScalarSelect,
     String,
     Table,
     Text,
     UniqueConstraint,
+    cast,
+    func,
     select,
 )
+from sqlalchemy.sql.elements import ColumnElement
+from sqlalchemy.sql.selectable import FromClause
 
 metadata = MetaData()
 
@@ -83,17 +89,76 @@ kept = Table(
     Index("kept_of_kind", "kind", "title"),
 )
 
+pictures = Table(
+    "pictures",
+    metadata,
+    Column("seq", Integer, primary_key=True),
+    Column("id", String(64), nullable=False, unique=True),
+    Column("media", String(20), nullable=False),
+    Column("data", LargeBinary, nullable=False),
+)
+# Indexes that came later than their tables.
+LATER = (
+    Index("versions_first", versions.c.number, versions.c.seq, versions.c.title),
+    Index("batches_replaced", batches.c.replaces),
+    Index("kept_of_time", kept.c.kind, kept.c.seq),
+)
+
+
+def shown(kind: str, key: ColumnElement[str] | Column[str]) -> ColumnElement[bool]:
+    """Whether a record is not hidden now: what was said of it last counts, nothing said is shown."""
+    last: ScalarSelect[int] = (
+        select(hidden.c.hidden)
+        .where(hidden.c.kind == kind, hidden.c.key == key)
+        .order_by(hidden.c.seq.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+    return func.coalesce(last, 0) == 0
+
+
+def version_key(table: FromClause = versions) -> ColumnElement[str]:
+    """What ``hidden`` calls a version."""
+    return table.c.title + "\n" + cast(table.c.number, String)
+
+
+def standing() -> ColumnElement[bool]:
+    """Whether a batch record stands: neither hidden, nor corrected by one that is not hidden itself."""
+    later = batches.alias("later")
+    corrected = (
+        select(later.c.seq).where(later.c.replaces == batches.c.id, shown("batch", later.c.id)).exists()
+    )
+    return shown("batch", batches.c.id) & ~corrected
+
 
 def _first(connection: Connection) -> None:
-    metadata.create_all(connection, tables=[versions, batches, hidden])
+    _create(connection, versions, batches, hidden)
 
 
 def _kept(connection: Connection) -> None:
-    metadata.create_all(connection, tables=[kept])
+    _create(connection, kept)
+
+
+def _pictures(connection: Connection) -> None:
+    _create(connection, pictures)
+    for index in LATER:
+        index.create(connection)
+
+
+def _create(connection: Connection, *made: Table) -> None:
+    """Make tables with the indexes they were born with; later indexes belong to later steps."""
+    for table in made:
+        held = [index for index in LATER if index.table is table]
+        for index in held:
+            table.indexes.discard(index)
+        try:
+            table.create(connection)
+        finally:
+            table.indexes.update(held)
 
 
 # One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _kept)
+STEPS: tuple[Callable[[Connection], None], ...] = (_first, _kept, _pictures)
 LATEST = len(STEPS)
 
 

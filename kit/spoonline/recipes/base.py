@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
 
 from spoonline.measures.errors import KitchenError, RecipeError
 
@@ -25,6 +26,8 @@ def as_decimal(value: Any) -> Any:
     return Decimal(f"{Decimal(f'{number:.6g}').normalize():f}")
 
 
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
+
 Number = Annotated[Decimal, BeforeValidator(as_decimal)]
 MaybeNumber = Annotated[Decimal | None, BeforeValidator(as_decimal)]
 
@@ -36,6 +39,12 @@ class Record(BaseModel):
 
     # The branch of the error tree that a wrong field of this record belongs to.
     wrong: ClassVar[type[KitchenError]] = RecipeError
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _plain_text(cls, value: Any) -> Any:
+        """No control characters in any text but line ends and tabs: PostgreSQL refuses some, and nobody typed them."""
+        return _CONTROL.sub("", value) if isinstance(value, str) else value
 
     def __init__(self, **fields: Any) -> None:
         try:

@@ -1,0 +1,73 @@
+"""The same logbook as tables for a spreadsheet: units in the headers, and no cell that a spreadsheet would run."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from spoonline.measures.errors import LogbookError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from spoonline.logbook.logbook import Logbook
+
+# A cell that begins so is a formula to a spreadsheet; an apostrophe before it makes it text.
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def harmless(value: object) -> object:
+    """A cell as it may stand in a spreadsheet file.
+
+    Examples
+    --------
+    >>> harmless("=1+1"), harmless(-3), harmless("-3 g")
+    ("'=1+1", -3, "'-3 g")
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+
+
+def readings_table(book: Logbook) -> pd.DataFrame:
+    """One row a reading: title, batch, stage, tool, settings, values in the tool's unit, temperature_c, note."""
+    import pandas as pd
+
+    rows = [
+        {
+            "title": batch.title, "batch": batch.number, "cooked_on": batch.cooked_on.isoformat(), "stage": reading.stage,
+            "tool": reading.tool, "settings": "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items())),
+            "values_in_the_tools_unit": "; ".join(map(str, reading.values)), "temperature_c": float(reading.temperature_c),
+            "left_out": reading.left_out, "note": reading.note,
+        }
+        for batch in book.all_batches()
+        for reading in batch.readings
+    ]  # fmt: skip
+    return pd.DataFrame(rows)
+
+
+def write_tables(book: Logbook, folder: Path) -> list[Path]:
+    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma).
+
+    Raises
+    ------
+    LogbookError
+        If the folder cannot be written.
+    """
+    import pandas as pd
+
+    titles = book.titles()
+    versions = [book.versions(title).reset_index().assign(title=title) for title in titles]
+    tables = {
+        "versions.csv": pd.concat(versions, ignore_index=True) if versions else pd.DataFrame(),
+        "batches.csv": book.batches(),
+        "readings.csv": readings_table(book),
+    }
+    written = []
+    try:
+        for name, table in tables.items():
+            table.map(harmless).to_csv(folder / name, index=False, encoding="utf-8", lineterminator="\n")
+            written.append(folder / name)
+    except OSError as err:
+        raise LogbookError(
+            f"The folder {folder.name} could not be written ({err.strerror}); choose another."
+        ) from err
+    return written
