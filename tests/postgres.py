@@ -19,7 +19,9 @@ def programs() -> Path | None:
     found = shutil.which("initdb")
     if found and shutil.which("postgres"):
         return Path(found).parent
-    known = sorted(Path("/usr/lib/postgresql").glob("*/bin/postgres"), key=lambda path: float(path.parent.parent.name))
+    known = sorted(
+        Path("/usr/lib/postgresql").glob("*/bin/postgres"), key=lambda path: float(path.parent.parent.name)
+    )
     return known[-1].parent if known else None
 
 
@@ -42,7 +44,9 @@ class Server:
 
         self.made += 1
         name = f"kitchen_{self.made}"
-        with psycopg.connect(f"host=127.0.0.1 port={self.port} user=cook dbname=postgres", autocommit=True) as connection:
+        with psycopg.connect(
+            f"host=127.0.0.1 port={self.port} user=cook dbname=postgres", autocommit=True
+        ) as connection:
             connection.execute(f"CREATE DATABASE {name}")
         return f"postgresql+psycopg://cook@127.0.0.1:{self.port}/{name}"
 
@@ -50,8 +54,12 @@ class Server:
         """Cut every connection, as a restarted server or a pulled cable would."""
         import psycopg
 
-        with psycopg.connect(f"host=127.0.0.1 port={self.port} user=cook dbname=postgres", autocommit=True) as connection:
-            connection.execute("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND usename = 'cook'")
+        with psycopg.connect(
+            f"host=127.0.0.1 port={self.port} user=cook dbname=postgres", autocommit=True
+        ) as connection:
+            connection.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND usename = 'cook'"
+            )
 
 
 @contextmanager
@@ -77,7 +85,14 @@ def serve(*, durable: bool = False) -> Iterator[Server]:
             [*prefix, str(binaries / "initdb"), "-D", str(data), "-U", "cook", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync"],
             check=True, capture_output=True, cwd=folder, env={"PATH": os.environ["PATH"], "HOME": str(folder)},
         )  # fmt: skip
-        options = ["-c", "listen_addresses=127.0.0.1", "-c", f"unix_socket_directories={folder}", "-c", "max_connections=60"]
+        options = [
+            "-c",
+            "listen_addresses=127.0.0.1",
+            "-c",
+            f"unix_socket_directories={folder}",
+            "-c",
+            "max_connections=60",
+        ]
         options += [] if durable else ["-c", "fsync=off"]
         process = subprocess.Popen(
             [*prefix, str(binaries / "postgres"), "-D", str(data), "-p", str(port), *options],

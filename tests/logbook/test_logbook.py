@@ -29,8 +29,9 @@ def batch(version: int = 1, **more: object) -> sl.Batch:
 
 
 @pytest.fixture
-def book(tmp_path: Path):
-    opened = sl.open_logbook(tmp_path / "kitchen.sqlite")
+def book(place):
+    """A new logbook on a file, then on PostgreSQL: every test that takes it runs on both."""
+    opened = sl.open_logbook(place)
     yield opened
     opened.close()
 
@@ -76,7 +77,7 @@ def test_taking_back_hides_and_can_be_undone(book: sl.Logbook) -> None:
     assert [each.number for each in book.all_versions(TITLE)] == [1, 2, 3]
 
 
-def test_a_second_process_reads_while_one_writes(tmp_path: Path, book: sl.Logbook) -> None:
+def test_a_second_process_opens_and_reads_while_one_writes(place, book: sl.Logbook) -> None:
     book.save(recipe(42))
     code = (
         "import sys, spoonline as sl; book = sl.open_logbook(sys.argv[1]);"
@@ -84,21 +85,14 @@ def test_a_second_process_reads_while_one_writes(tmp_path: Path, book: sl.Logboo
     )
     with book._write() as connection:
         connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
-        # Opening takes the write lock for a moment, so the reader is one that opened before.
-        reader = sqlite3.connect(tmp_path / "kitchen.sqlite")
-        assert reader.execute("select count(*) from versions").fetchone() == (1,)
-        reader.close()
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(tmp_path / "kitchen.sqlite")],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+        done = subprocess.run(
+            [sys.executable, "-c", code, str(place)], capture_output=True, text=True, check=True
+        )
     assert done.stdout.split() == ["28.0", "1"]
 
 
-def test_four_writers_lose_nothing(tmp_path: Path) -> None:
-    path = tmp_path / "kitchen.sqlite"
+def test_four_writers_lose_nothing(place) -> None:
+    path = place
     first = sl.open_logbook(path)
     first.save(recipe())
     first.close()
@@ -157,12 +151,10 @@ def test_restore_notices_a_changed_file(tmp_path: Path, demo: sl.Logbook) -> Non
         sl.Logbook.restore(tmp_path, tmp_path / "again.sqlite")
 
 
-def test_damage_is_named(tmp_path: Path, book: sl.Logbook) -> None:
+def test_damage_is_named(book: sl.Logbook) -> None:
     book.save(recipe())
-    raw = sqlite3.connect(tmp_path / "kitchen.sqlite")
-    raw.execute("update versions set body = replace(body, '52', '82')")
-    raw.commit()
-    raw.close()
+    with book._engine.begin() as connection:
+        connection.exec_driver_sql("update versions set body = replace(body, '52', '82')")
     with pytest.raises(sl.KitchenError, match="version 1 is damaged"):
         book.recipe(TITLE)
 
@@ -201,11 +193,11 @@ def test_a_newer_logbook_is_refused_and_left_alone(tmp_path: Path) -> None:
         sl.open_logbook(path)
 
 
-def test_a_locked_logbook_says_so(tmp_path: Path, book: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_locked_logbook_says_so(place, book: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
     from spoonline.logbook import engine
 
     monkeypatch.setattr(engine, "BUSY_MS", 50)
-    other = sl.open_logbook(tmp_path / "kitchen.sqlite")
+    other = sl.open_logbook(place)
     with book._write() as connection:
         connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
         with pytest.raises(sl.KitchenError, match=r"in use by another program"):
