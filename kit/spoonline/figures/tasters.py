@@ -30,6 +30,8 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
     """
     found = reading or read_session(session)
     rows = list(found.rows)[::-1]
+    ranked = found.unit.startswith("mean rank")
+    ranges = "bars that do not overlap differ, one pair at a time" if ranked else "bars: 90 % range"
     with style():
         figure = new_figure(8.0, 1.5 + 0.42 * len(rows))
         axes = figure.add_subplot()
@@ -48,14 +50,12 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
         axes.set_yticks(range(len(rows)), [label for label, _ in rows], color=INK)
         axes.set_ylim(-0.6, len(rows) - 0.4)
         low, high = SCALES.get(found.unit, (0.0, 100.0))
-        if found.unit.startswith("mean rank"):
+        if ranked:
             low, high = 0.5, len(rows) + 0.5
+            axes.set_xticks(range(1, len(rows) + 1))
         axes.set_xlim(low - 0.02 * (high - low), high + 0.02 * (high - low))
-        axes.set_xlabel(found.unit)
+        axes.set_xlabel(f"{found.unit}; {ranges}")
         axes.tick_params(axis="y", length=0)
-    ranges = (
-        "bars that do not overlap differ, taken one pair at a time" if "rank" in found.unit else "90 % range"
-    )
     told = "; ".join(f"{label} {each:.3g}" for label, each in found.rows)
     marked = "".join(f" {name.capitalize()}: {at:.0f} %." for name, at in found.marks.items())
     invented = "Invented data. " if session.invented else ""

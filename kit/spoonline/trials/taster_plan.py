@@ -26,11 +26,9 @@ from spoonline.trials.taster_tests import (
 )
 from spoonline.trials.tasters import CHOICES, JUST, LIKING, Sample, Session, Test
 
-LIKING_SD = (
-    1.7,
-    2.0,
-    2.3,
-)  # points, between people: about 2, 1.7 to 2.3 in a published set of 150 (computed from it)
+# points: people spread by about 2, 1.7 to 2.3 in a published set of 150 (computed from it); differences within a taster are taken
+# to spread as much, since half of the spread goes with the taster (judged)
+LIKING_SD = (1.7, 2.0, 2.3)
 _UPSIDE_DOWN = set("1689")  # a code of these alone is another number on a cup held upside down
 
 
@@ -130,7 +128,8 @@ def plan_session(
     >>> len(plan.orders), plan.two_sided
     (4, False)
     """
-    draw = random.Random(seed)
+    # the dish goes in too, so that two dishes of one evening do not share their codes
+    draw = random.Random(f"{title}\n{test}\n{seed}")
     each = 2 if test == "triangle" else 1
     drawn = taste_codes(each * len(samples), draw)
     codes = [tuple(drawn[each * place : each * place + each]) for place in range(len(samples))]
@@ -174,9 +173,7 @@ def power_said(session: Session, tasters: int | None = None) -> str:
         return f"{n} tasters are too few for points; ask more."
     low, middle, high = (float(each or 0) for each in found)
     what = (
-        "a drop in liking, even where half of them find it off on one side,"
-        if both
-        else "a difference in liking"
+        "a drop in liking (where half of them find it off on one side)" if both else "a difference in liking"
     )
     return (
         f"8 of 10 sessions of {n} tasters find {what} of {middle:.1f} points ({low:.1f}-{high:.1f}, as people's points spread by "

@@ -301,11 +301,13 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
         p = exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
         side = "too thin" if counts[0] > counts[2] else "too thick"
         lean = (
-            f"more often {side} than not ({_p(p)})"
+            f": {side} rather than the other ({_p(p)})"
             if p <= ALPHA
-            else "to which side it should move could not be shown"
+            else ": no side could be shown"
+            if off
+            else ""
         )
-        said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick: {lean}.")
+        said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
         said += _drops(sample.label, liking.tolist(), just.tolist())
     said.append(power_said(session, n))
     return SessionReading("; ".join(shorts), tuple(said), tuple(rows), "% of tasters", {})
