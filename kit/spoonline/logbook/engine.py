@@ -133,6 +133,8 @@ def _sqlite_habits(engine: Engine) -> None:
     def _on_connect(raw: Any, _record: Any) -> None:
         # The driver's own transactions leave DDL outside; we say BEGIN ourselves, so that a failed step rolls back whole.
         raw.isolation_level = None
+        # A damaged page can hold bytes that are no text: the record is then set apart by its id, and the rest still reads.
+        raw.text_factory = lambda data: data.decode("utf-8", "replace")
         cursor = raw.cursor()
         cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
         cursor.execute("PRAGMA journal_mode = WAL")

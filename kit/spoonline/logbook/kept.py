@@ -79,7 +79,7 @@ class KeepsRecords:
         for row in rows:
             try:
                 record = kind(**json.loads(row["body"]))
-            except ValueError as err:
+            except (ValueError, TypeError) as err:
                 raise LogbookError(
                     f"A {kind.kind} kept on {row['recorded_at'][:10]} is damaged and was set apart; restore it from an export."
                 ) from err

@@ -46,7 +46,7 @@ def version_of(row: RowMapping) -> Version:
         recipe = Recipe(**json.loads(row["body"]))
         fields = {name: row[name] for name in ("title", "number", "parent", "id", "note", "cook", "saved_at")}
         return Version(recipe=recipe, **fields)
-    except ValueError as err:
+    except (ValueError, TypeError) as err:
         raise LogbookError(
             f"{row['title']}, version {row['number']} is damaged and was set apart; restore it from an export."
         ) from err
@@ -71,8 +71,9 @@ def batch_of(row: RowMapping) -> Batch:
     said = f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
     try:
         found = Batch(**json.loads(row["body"]))
-    except ValueError as err:
+    except (ValueError, TypeError) as err:
         raise LogbookError(said) from err
-    if content_id(found.model_copy(update={"id": ""})) != row["id"]:
+    beside = all(getattr(found, name) == row[name] for name in ("id", "title", "number", "version"))
+    if not beside or content_id(found.model_copy(update={"id": ""})) != row["id"]:
         raise LogbookError(said)
     return found

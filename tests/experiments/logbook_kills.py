@@ -1,0 +1,99 @@
+"""Kill a writing process at random moments, and see whether anything it was told is saved has gone.
+
+    python tests/experiments/logbook_kills.py [rounds] [sqlite|postgresql]
+
+Each round a process records batches as fast as it can and prints the number of each that was acknowledged; it is killed
+(SIGKILL) after a random time. Then the logbook is opened, checked whole, and compared with what was acknowledged.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+TITLE = "Roast parsnip and pear soup"
+WRITER = f"""
+import sys
+from datetime import date
+import spoonline as sl
+book = sl.open_logbook(sys.argv[1])
+batch = sl.Batch(title={TITLE!r}, version=1, cooked_on=date(2026, 1, 8), note="x" * 400)
+print("ready", flush=True)
+while True:
+    print(book.record(batch).id, flush=True)
+"""
+
+
+def one_round(where: str, rng: random.Random, known: set[str]) -> tuple[int, list[str], str]:
+    """Run and kill one writer; how many it had acknowledged, which of all are lost, and what does not open."""
+    import spoonline as sl
+    from spoonline.logbook.care import check
+
+    process = subprocess.Popen([sys.executable, "-c", WRITER, where], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    assert process.stdout.readline() == "ready\n"
+    time.sleep(rng.uniform(0.0, 0.25))
+    os.kill(process.pid, signal.SIGKILL)
+    acknowledged = [line.strip() for line in process.stdout.read().splitlines() if len(line.strip()) == 64]
+    process.wait()
+    process.stdout.close()
+    known |= set(acknowledged)
+    try:
+        book = sl.open_logbook(where)
+        there = {batch.id for batch in book.all_batches()}
+        faults = check(book).faults
+        book.close()
+    except sl.KitchenError as err:
+        return len(acknowledged), [], str(err)
+    return len(acknowledged), sorted(known - there), "; ".join(faults)
+
+
+def run(where: str, rounds: int, seed: int = 1) -> tuple[int, int, int]:
+    """Rounds of killing; records acknowledged, acknowledged ones lost, and rounds after which it did not open or was not whole."""
+    import spoonline as sl
+
+    rng, known = random.Random(seed), set[str]()
+    book = sl.open_logbook(where)
+    book.save(sl.Recipe(title=TITLE, ingredients=["1.5 l vegetable stock", "50 g corn starch"]))
+    book.close()
+    told = lost = closed = 0
+    for _ in range(rounds):
+        count, gone, fault = one_round(where, rng, known)
+        told += count
+        lost = max(lost, len(gone))
+        closed += bool(fault)
+        if fault:
+            print("  ", fault)
+    return told, lost, closed
+
+
+def main() -> None:
+    """Both engines, or the one that is named."""
+    import postgres
+
+    rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 300
+    kinds = sys.argv[2:] or ["sqlite", "postgresql"]
+    if "sqlite" in kinds:
+        with tempfile.TemporaryDirectory() as folder:
+            print(f"sqlite: {rounds} rounds", end=", ", flush=True)
+            print(
+                "{} acknowledged, {} lost, {} times not whole".format(
+                    *run(str(Path(folder) / "kitchen.sqlite"), rounds)
+                )
+            )
+    if "postgresql" in kinds:
+        with postgres.serve(durable=True) as server:
+            print(f"postgresql: {rounds} rounds", end=", ", flush=True)
+            print("{} acknowledged, {} lost, {} times not whole".format(*run(server.database(), rounds)))
+
+
+if __name__ == "__main__":
+    main()
