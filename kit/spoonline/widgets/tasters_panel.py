@@ -37,14 +37,14 @@ if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 KINDS = [
-    ("directional pair: which is thicker? (recommended)", ("pair", "thickness")),
-    ("ranking: from thinnest to thickest", ("ranking", "thickness")),
-    ("preference pair: which is liked better?", ("pair", "liking")),
-    ("ranking: from best to least liked", ("ranking", "liking")),
-    ("liking: 9 points", ("liking", "liking")),
-    ("just-about-right thickness, and liking", ("just right", "thickness")),
-    ("triangle: which is the odd one?", ("triangle", "thickness")),
-    ("duo-trio: which is like the reference?", ("duo-trio", "thickness")),
+    ("directional pair (recommended)", ("pair", "thickness")),
+    ("ranking, thinnest first", ("ranking", "thickness")),
+    ("preference pair", ("pair", "liking")),
+    ("ranking, best liked first", ("ranking", "liking")),
+    ("liking, 9 points", ("liking", "liking")),
+    ("just-about-right, and liking", ("just right", "thickness")),
+    ("triangle: the odd one", ("triangle", "thickness")),
+    ("duo-trio: like the reference", ("duo-trio", "thickness")),
 ]
 EXAMPLES = {
     "ranking": "1: 534 218 = 907", "liking": "1: 534 7, 218 6", "just right": "1: 534 7 too thin, 218 8 just right",
@@ -68,13 +68,10 @@ class TastersPanel(Panel):
         self.versions = text_field("Versions to taste", "", "4; 5")
         self.batches = text_field("from batches", "", "8; 9, or blank")
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
-        self.expected = w.Checkbox(
-            value=False,
-            indent=False,
-            description="I expect this order, thinnest first",
-            layout=w.Layout(width="auto"),
+        self.expected = choice(
+            "Which is thicker", [("not expected: either", False), ("expected: thinnest typed first", True)]
         )
-        self.same = text_field("Count as the same if fewer than, of 100 people", "", "blank: no such test")
+        self.same = text_field("Same, if fewer of 100 tell", "", "blank: no such test")
         self.tasters = text_field("Tasters", "12", live=True)
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
@@ -122,7 +119,10 @@ class TastersPanel(Panel):
     def _list(self, chosen: int) -> None:
         found = self.sessions()
         self._busy = True
-        named = [(f"{each.number}: {session_sentence(each)}"[:90], each.number) for each in found.values()]
+        named = [
+            (f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number)
+            for each in found.values()
+        ]
         self.session.options = named or [("none planned yet", 0)]
         self.session.value = chosen if chosen in found else max(found, default=0)
         self._busy = False
