@@ -118,3 +118,36 @@ def test_mat(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "10 cm rule" in capsys.readouterr().out and (tmp_path / "mat.svg").stat().st_size > 1000
     assert cli.main(["mat", "--out", str(tmp_path / "mat.docx")]) == 1
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_looking_after_a_logbook(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Backup, check, move and restore by command; each says in a sentence what came of it."""
+    from spoonline.logbook import make_demo, open_logbook
+
+    book = tmp_path / "kitchen.sqlite"
+    opened = make_demo(book)
+    before = opened.all_batches()
+    opened.export(tmp_path / "out")
+    opened.close()
+    assert cli.main(["backup", str(book), str(tmp_path / "copy.sqlite")]) == 0
+    assert cli.main(["check", str(tmp_path / "copy.sqlite")]) == 0
+    assert cli.main(["move", str(book), str(tmp_path / "moved.sqlite")]) == 0
+    assert cli.main(["restore", str(tmp_path / "out"), str(tmp_path / "restored.sqlite")]) == 0
+    assert cli.main(["restore", str(tmp_path / "copy.sqlite"), str(tmp_path / "again.sqlite")]) == 0
+    said = capsys.readouterr().out
+    assert (
+        said.count("every record has the content it was kept with") == 4
+        and "compared with the logbook" in said
+    )
+    for name in ("copy", "moved", "restored", "again"):
+        each = open_logbook(tmp_path / f"{name}.sqlite")
+        assert each.all_batches() == before, name
+        each.close()
+    assert cli.main(["check", str(tmp_path / "none.sqlite")]) == 1
+    assert cli.main(["backup", str(book), str(tmp_path / "copy.sqlite")]) == 1
+    assert "exists already" in capsys.readouterr().err
+
+
+def test_the_network_is_opened_only_in_so_many_words(tmp_path: Path) -> None:
+    assert "--ServerApp.ip=0.0.0.0" in cli.lab_arguments(tmp_path, False, None, True)
+    assert "--ServerApp.ip=127.0.0.1" in cli.lab_arguments(tmp_path, False, None)

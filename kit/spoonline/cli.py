@@ -7,9 +7,10 @@ import hashlib
 import json
 import os
 import sys
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
@@ -106,11 +107,11 @@ def fill_demo(folder: Path) -> str:
     return f"{LOGBOOK}: invented demo of a winter lunch club put there."
 
 
-def lab_arguments(folder: Path, browser: bool, port: int | None) -> list[str]:
-    """Arguments for JupyterLab: loopback, its own token, on the start notebook."""
+def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool = False) -> list[str]:
+    """Arguments for JupyterLab: loopback unless the whole network is asked for, its own token, on the start notebook."""
     arguments = [
         f"--ServerApp.root_dir={folder}",
-        "--ServerApp.ip=127.0.0.1",
+        f"--ServerApp.ip={'0.0.0.0' if network else '127.0.0.1'}",
         f"--LabApp.default_url=/lab/tree/{FIRST}",
         "--ServerApp.terminals_enabled=False",
         "--LabApp.extension_manager=readonly",
@@ -152,7 +153,12 @@ def _lab(args: argparse.Namespace) -> int:
     _quiet_lab(folder)
     from jupyterlab.labapp import LabApp
 
-    LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port))
+    if args.open_to_the_network:
+        print(
+            "Anyone on this network who has the address with its token can use this lab and read the logbook. "
+            "Nothing is encrypted on the way: use it in your own kitchen's network only."
+        )
+    LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port, args.open_to_the_network))
     return 0
 
 
@@ -184,6 +190,98 @@ def _mat(args: argparse.Namespace) -> int:
     return 0
 
 
+@contextmanager
+def _bars() -> Iterator[Callable[[int, int, str], None]]:
+    """A progress bar a kind of record, on the terminal only."""
+    from tqdm import tqdm
+
+    bars: dict[str, Any] = {}
+
+    def told(done: int, total: int, what: str) -> None:
+        if what not in bars:
+            bars[what] = tqdm(desc=what, unit="", disable=None, leave=False)
+        bar = bars[what]
+        bar.total = max(total, done)
+        bar.update(done - bar.n)
+
+    try:
+        yield told
+    finally:
+        for bar in bars.values():
+            bar.close()
+
+
+def _held(where: str) -> str:
+    if "://" not in where and not Path(where).exists():
+        raise KitchenError(f"There is no logbook {where!r} here; give its name, or go to its folder first.")
+    return where
+
+
+def _backup(args: argparse.Namespace) -> int:
+    from spoonline.logbook.care import backup
+
+    with _bars() as told:
+        made = backup(_held(args.logbook), args.to, told)
+    print(f"{made.name} holds the same records; it was compared with the logbook.")
+    return 0
+
+
+def _restore(args: argparse.Namespace) -> int:
+    from spoonline.logbook import Logbook
+    from spoonline.logbook.care import check, move
+
+    source = Path(args.source)
+    if source.is_dir():
+        Logbook.restore(source, args.to).close()
+    else:
+        with _bars() as told:
+            move(_held(str(source)), args.to, told)
+    from spoonline.logbook import open_logbook
+
+    with closing(open_logbook(args.to)) as book, _bars() as told:
+        print(check(book, told).text)
+    return 0
+
+
+def _check(args: argparse.Namespace) -> int:
+    from spoonline.logbook import open_logbook
+    from spoonline.logbook.care import check
+
+    with closing(open_logbook(_held(args.logbook))) as book, _bars() as told:
+        found = check(book, told)
+    print(found.text)
+    return 1 if found.faults else 0
+
+
+def _move(args: argparse.Namespace) -> int:
+    from spoonline.logbook.care import move
+
+    with _bars() as told:
+        found = move(_held(args.logbook), args.to, told)
+    print(f"{found.text} The old logbook is left as it was.")
+    return 0
+
+
+def _care(commands: Any) -> None:
+    """Commands that look after a logbook."""
+    where = {"metavar": "LOGBOOK", "help": "a logbook file, or postgresql+psycopg://name@host/database"}
+    kept = commands.add_parser("backup", help="copy a logbook, in use or not, and prove the copy")
+    kept.add_argument("logbook", **where)
+    kept.add_argument("to", metavar="FILE", help="a new file")
+    kept.set_defaults(run=_backup)
+    back = commands.add_parser("restore", help="make a new logbook from an export folder or a backup")
+    back.add_argument("source", metavar="FOLDER_OR_FILE")
+    back.add_argument("to", **where)
+    back.set_defaults(run=_restore)
+    look = commands.add_parser("check", help="hold every record against the content it was kept with")
+    look.add_argument("logbook", **where)
+    look.set_defaults(run=_check)
+    other = commands.add_parser("move", help="copy a logbook between a file and a database")
+    other.add_argument("logbook", **where)
+    other.add_argument("to", **where)
+    other.set_defaults(run=_move)
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="spoonline",
@@ -203,6 +301,11 @@ def _parser() -> argparse.ArgumentParser:
     lab.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     lab.add_argument(
         "--port", type=int, metavar="N", help="port on this machine (default: the first free one)"
+    )
+    lab.add_argument(
+        "--open-to-the-network",
+        action="store_true",
+        help="let a tablet in the kitchen open it too (default: this machine only)",
     )
     lab.set_defaults(run=_lab)
     new = commands.add_parser("new", help="prepare a working folder only")
@@ -230,6 +333,7 @@ def _parser() -> argparse.ArgumentParser:
         "--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)"
     )
     sheet.set_defaults(run=_mat)
+    _care(commands)
     return parser
 
 
