@@ -5,6 +5,9 @@ from spoonline.trials.dish import DishCurve, PotPoint, dish_curve, doses, with_d
 from spoonline.trials.dose_curve import DoseCurve
 from spoonline.trials.next_batch import NextBatch
 from spoonline.trials.odd_pots import OddPot, Steadiness, odd_pots, steadiness
+from spoonline.trials.old_columns import Choices
+from spoonline.trials.old_sheet import Sheet, read_sheet
+from spoonline.trials.old_trials import OldTrial, Understood, proposed_choices, to_records, understood
 from spoonline.trials.pot import contents
 from spoonline.trials.records import STAGES, Batch, Reading, Weighed
 from spoonline.trials.stages import Reheating, StageRatio, StageView, learned, life, reheating, stage_ratio
@@ -19,23 +22,27 @@ __all__ = [
     "STAGES",
     "TESTS",
     "Batch",
+    "Choices",
     "Comparison",
     "DishCurve",
     "DoseCurve",
     "NextBatch",
     "OddPot",
+    "OldTrial",
     "PotPoint",
     "Reading",
     "Reheating",
     "Sample",
     "Session",
     "SessionReading",
+    "Sheet",
     "Spread",
     "StageRatio",
     "StageView",
     "Steadiness",
     "Swap",
     "Thickness",
+    "Understood",
     "Weighed",
     "ballots_html",
     "batch_row",
@@ -53,7 +60,9 @@ __all__ = [
     "plan_session",
     "pooled_spread",
     "power_said",
+    "proposed_choices",
     "read_session",
+    "read_sheet",
     "reheating",
     "session_sentence",
     "stage_ratio",
@@ -61,5 +70,7 @@ __all__ = [
     "swap",
     "tested",
     "thickness_at",
+    "to_records",
+    "understood",
     "with_dose",
 ]  # fmt: skip
