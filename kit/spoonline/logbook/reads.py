@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from spoonline.logbook import tables
@@ -35,10 +36,13 @@ class ReadsRecords:
 
         # Every title has a version 1, so the index of first versions lists the titles without reading the rest.
         first, any_ = tables.versions, tables.versions.alias("any")
-        left = exists().where(
-            any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_))
-        )
-        query = select(first.c.title).where(first.c.number == 1, left).order_by(first.c.seq)
+        query = select(first.c.title).where(first.c.number == 1).order_by(first.c.seq)
+        if self._rows(select(tables.hidden.c.seq).where(tables.hidden.c.kind == "version").limit(1)):
+            query = query.where(
+                exists().where(
+                    any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_))
+                )
+            )
         return [str(row["title"]) for row in self._rows(query)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
@@ -75,7 +79,7 @@ class ReadsRecords:
         if not rows:
             raise self._nothing(title, number)
         found = version_of(rows[0])
-        if not found.intact():
+        if not intact(found):
             raise LogbookError(
                 f"{found.name} is damaged: its content no longer has the id {found.short_id}; restore it from an export."
             )
@@ -230,13 +234,19 @@ def _moment(event: tuple[str, str, str, str]) -> str:
     return event[0]
 
 
+@lru_cache(maxsize=1024)
+def intact(version: Version) -> bool:
+    """Whether a version still has the content of its id; asked once for each content."""
+    return version.intact()
+
+
 def whole_version(row: RowMapping) -> Version | None:
     """The version in a row, or None where its content no longer has its id."""
     try:
         found = version_of(row)
     except LogbookError:
         return None
-    return found if found.intact() else None
+    return found if intact(found) else None
 
 
 def whole_batch(row: RowMapping) -> Batch | None:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from spoonline.measures.errors import LogbookError
-from spoonline.recipes import Recipe, Record, Version, content_id
+from spoonline.recipes import Recipe, Record, Version
+from spoonline.recipes.base import json_id, kept_record
 from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
@@ -40,13 +42,34 @@ def version_row(version: Version) -> dict[str, Any]:
     }
 
 
+# What was read and found whole once is not read again: a row that differs in a letter is another key.
+@lru_cache(maxsize=1024)
+def _version(body: str, *fields: Any) -> Version:
+    names = ("title", "number", "parent", "id", "note", "cook", "saved_at")
+    return Version(recipe=Recipe(**json.loads(body)), **dict(zip(names, fields, strict=True)))
+
+
+@lru_cache(maxsize=4096)
+def _batch(body: str, identity: str, title: str, number: int, version: int) -> Batch:
+    data = json.loads(body)
+    beside = (data["id"], data["title"], data["number"], data["version"]) == (
+        identity,
+        title,
+        number,
+        version,
+    )
+    if not beside or json_id(data | {"id": ""}) != identity:
+        raise ValueError("the content is not what was recorded")
+    return kept_record(Batch, data)
+
+
 def version_of(row: RowMapping) -> Version:
     """The version in a row; a damaged one is named."""
     try:
-        recipe = Recipe(**json.loads(row["body"]))
-        fields = {name: row[name] for name in ("title", "number", "parent", "id", "note", "cook", "saved_at")}
-        return Version(recipe=recipe, **fields)
-    except (ValueError, TypeError) as err:
+        return _version(
+            *(row[name] for name in ("body", "title", "number", "parent", "id", "note", "cook", "saved_at"))
+        )
+    except (ValueError, TypeError, KeyError) as err:
         raise LogbookError(
             f"{row['title']}, version {row['number']} is damaged and was set apart; restore it from an export."
         ) from err
@@ -68,12 +91,9 @@ def batch_row(batch: Batch) -> dict[str, Any]:
 
 def batch_of(row: RowMapping) -> Batch:
     """The batch in a row; a damaged one is named."""
-    said = f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
     try:
-        found = Batch(**json.loads(row["body"]))
-    except (ValueError, TypeError) as err:
-        raise LogbookError(said) from err
-    beside = all(getattr(found, name) == row[name] for name in ("id", "title", "number", "version"))
-    if not beside or content_id(found.model_copy(update={"id": ""})) != row["id"]:
-        raise LogbookError(said)
-    return found
+        return _batch(*(row[name] for name in ("body", "id", "title", "number", "version")))
+    except (ValueError, TypeError, KeyError) as err:
+        raise LogbookError(
+            f"Batch {row['number']} of {row['title']} is damaged and was set apart; restore it from an export."
+        ) from err

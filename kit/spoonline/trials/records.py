@@ -6,7 +6,7 @@ import statistics
 from datetime import date, datetime
 from typing import Any, ClassVar, Literal, Self, get_args
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import flow
 from spoonline.measures.errors import BatchError, KitchenError, ReadingError
@@ -35,8 +35,9 @@ class Reading(Record):
     left_out: str = Field("", max_length=500, description="why this reading does not count; blank if it does")
 
     @model_validator(mode="after")
-    def _readable(self) -> Self:
-        self.instrument().fluid(self.mean)
+    def _readable(self, info: ValidationInfo) -> Self:
+        if not (info.context or {}).get("kept"):
+            self.instrument().fluid(self.mean)
         return self
 
     @property
