@@ -163,6 +163,21 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         ),
         ("code", 'self_check("plan")'),
     ],
+    "10_bring_old_trials": [
+        (
+            "md",
+            "# How do my old notes come in?\n\n"
+            "Needs: a sheet (CSV or XLSX) with one trial a row. Answers: what each column and each row is taken for and why, what must "
+            f"be asked, and only then, at your word, recipes and batches in the logbook.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import ImportPanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "ImportPanel(book)"),
+        (
+            "md",
+            "Next: [0 start here](0_start_here.ipynb) shows what came in; then [2 set the thickness](2_set_the_thickness.ipynb).",
+        ),
+        ("code", 'self_check("import")'),
+    ],
 }
 
 
@@ -172,7 +187,7 @@ def build(name: str) -> nbformat.NotebookNode:
     cells = []
     for number, (kind, source) in enumerate(NOTEBOOKS[name], start=1):
         make = new_markdown_cell if kind == "md" else new_code_cell
-        cells.append(make(source, id=f"{name[0]}-{number}", metadata=dict(locked)))
+        cells.append(make(source, id=f"{name.partition('_')[0]}-{number}", metadata=dict(locked)))
     book = new_notebook(cells=cells)
     book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
     book.metadata.language_info = {"name": "python"}

@@ -119,6 +119,9 @@ class RowReader:
         ]
         return "; ".join(parts) + "."
 
+    def _ask(self, heading: str, err: KitchenError) -> None:
+        self.questions.append(str(err) if str(err).startswith(heading) else f"{heading}: {err}")
+
     def _text(self, what: str) -> str:
         return " ".join(cell for _, _, cell in self.cells.get(what, []) if cell)
 
@@ -169,7 +172,7 @@ class RowReader:
                 self.remarks.append(f"Liquid taken as {text}, as said for the whole sheet.")
             line = self._line(text, item, "liquid", heading)
         except KitchenError as err:
-            self.questions.append(str(err))
+            self._ask(heading, err)
             return None
         if not line.volume_ml or line.volume_ml <= 0:
             self.questions.append(f"{heading}: {cell!r} gives no liquid; write litres, ml or cups above 0.")
@@ -231,7 +234,7 @@ class RowReader:
                         f"{heading}: {cell!r} names another thickener than {kind!r}; write one of them."
                     )
             except KitchenError as err:
-                self.questions.append(str(err))
+                self._ask(heading, err)
         if not any(cell for _, _, cell in self.cells.get("amount", [])):
             self.questions.append("The amount of thickener is missing; write it, or 0 if none went in.")
         return lines if len(self.questions) == before else None

@@ -138,7 +138,7 @@ def _from_csv(data: bytes, name: str) -> tuple[list[list[str]], list[str]]:
             continue
         widths = [len(row) for row in cells if any(cell.strip() for cell in row)]
         if not widths:
-            continue
+            raise _wrong(name, "is empty; choose the file that holds the trials")
         usual = max(set(widths), key=lambda width: (widths.count(width), width))
         # A mark that parts most rows into the same number of cells is the delimiter; 1 cell a row is no parting.
         score = 0.01 if usual == 1 else widths.count(usual) / len(widths) + 0.001 * min(usual, 50)

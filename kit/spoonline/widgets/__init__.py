@@ -6,6 +6,7 @@ from spoonline.widgets.compare_panel import ComparePanel
 from spoonline.widgets.dose_panel import DosePanel
 from spoonline.widgets.flow_panel import FlowPanel
 from spoonline.widgets.here import open_here
+from spoonline.widgets.import_panel import ImportPanel
 from spoonline.widgets.ingredients_panel import IngredientsPanel
 from spoonline.widgets.plan_panel import PlanPanel
 from spoonline.widgets.rehearsal_panel import RehearsalPanel
@@ -19,6 +20,7 @@ __all__ = [
     "ComparePanel",
     "DosePanel",
     "FlowPanel",
+    "ImportPanel",
     "IngredientsPanel",
     "PlanPanel",
     "RehearsalPanel",

@@ -5,6 +5,7 @@ nbval compares the printed lines with those saved in the notebook, so a changed 
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -228,18 +229,46 @@ def _tasters(book: Logbook) -> list[str]:
     return lines
 
 
+def _import(book: Logbook) -> list[str]:
+    from spoonline.widgets.import_panel import ImportPanel
+
+    panel = ImportPanel(book)
+    panel._open(OLD_SHEET.encode("cp1252"), "old trials.csv")
+    panel.invented.value = True
+    lines = [_plain(panel.answer.value)]
+    panel.date_order.value = "day first"
+    panel._tools["ring"][1].value = True
+    lines.append(_plain(panel.answer.value))
+    panel.save.click()
+    lines.append(html.unescape(_words(panel.status.value)))
+    before = len(book.all_batches())
+    panel.back.click()
+    lines.append(f"batches after taking it back: {len(book.all_batches()) - before:+d}")
+    panel.close_all()
+    return lines
+
+
+OLD_SHEET = """Village hall lunch club, invented
+Dish;Date;Corn starch g;Stock, L;Pot before g;Pot after g;Ring radius cm;Temp C;Seen
+White onion sauce;08/01/2025;42;1,5;5200;4980;6,7 6,8;62;pur\u00e9e smooth
+White onion sauce;23/01/2025;48;1,5;5210;5000;5,9 6,0;61;
+White onion sauce;30/01/2025;some;1,5;5190;5005;too thin;60;
+Celery soup;05/02/2025;30;1;;;7,1;60;half a batch
+"""
+
+
 def _words(markup: str) -> str:
     return re.sub(r"<[^>]*>", "", markup).strip()
 
 
-def _plain(html: str) -> str:
+def _plain(markup: str) -> str:
     """The first sentence of a status line, without its markup."""
     return re.sub(
-        r"<div class.*", "", html.removeprefix('<div role="status" class="sl-answer">')
+        r"<div class.*", "", markup.removeprefix('<div role="status" class="sl-answer">')
     ).removesuffix("</div>")
 
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
     "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
-    "plan": _plan, "ingredients": _ingredients, "tasters": _tasters,
+    "plan": _plan, "ingredients": _ingredients, "tasters": _tasters, "import": _import,
 }  # fmt: skip
