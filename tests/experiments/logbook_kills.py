@@ -8,6 +8,7 @@ Each round a process records batches as fast as it can and prints the number of 
 
 from __future__ import annotations
 
+import itertools
 import os
 import random
 import signal
@@ -15,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -56,19 +58,24 @@ def one_round(where: str, rng: random.Random, known: set[str]) -> tuple[int, lis
     return len(acknowledged), sorted(known - there), "; ".join(faults)
 
 
-def run(where: str, rounds: int, seed: int = 1) -> tuple[int, int, int]:
-    """Rounds of killing; records acknowledged, acknowledged ones lost, and rounds after which it did not open or was not whole."""
+def run(new_place: Callable[[], str], rounds: int, seed: int = 1) -> tuple[int, int, int]:
+    """Rounds of killing; records acknowledged, acknowledged ones lost, and rounds after which it did not open or was not whole.
+
+    Twenty rounds share a logbook, so that each is killed again and again; then a new one begins.
+    """
     import spoonline as sl
 
-    rng, known = random.Random(seed), set[str]()
-    book = sl.open_logbook(where)
-    book.save(sl.Recipe(title=TITLE, ingredients=["1.5 l vegetable stock", "50 g corn starch"]))
-    book.close()
+    rng, known, where = random.Random(seed), set[str](), ""
     told = lost = closed = 0
-    for _ in range(rounds):
+    for number in range(rounds):
+        if number % 20 == 0:
+            where, known = new_place(), set()
+            book = sl.open_logbook(where)
+            book.save(sl.Recipe(title=TITLE, ingredients=["1.5 l vegetable stock", "50 g corn starch"]))
+            book.close()
         count, gone, fault = one_round(where, rng, known)
         told += count
-        lost = max(lost, len(gone))
+        lost += len(gone)
         closed += bool(fault)
         if fault:
             print("  ", fault)
@@ -83,16 +90,17 @@ def main() -> None:
     kinds = sys.argv[2:] or ["sqlite", "postgresql"]
     if "sqlite" in kinds:
         with tempfile.TemporaryDirectory() as folder:
+            count = itertools.count()
             print(f"sqlite: {rounds} rounds", end=", ", flush=True)
             print(
                 "{} acknowledged, {} lost, {} times not whole".format(
-                    *run(str(Path(folder) / "kitchen.sqlite"), rounds)
+                    *run(lambda: str(Path(folder) / f"{next(count)}.sqlite"), rounds)
                 )
             )
     if "postgresql" in kinds:
         with postgres.serve(durable=True) as server:
             print(f"postgresql: {rounds} rounds", end=", ", flush=True)
-            print("{} acknowledged, {} lost, {} times not whole".format(*run(server.database(), rounds)))
+            print("{} acknowledged, {} lost, {} times not whole".format(*run(server.database, rounds)))
 
 
 if __name__ == "__main__":

@@ -286,7 +286,7 @@ def move(
                     f"{table.name} differ after the move; the old logbook is untouched, so try again."
                 )
         return check(target)
-    except SQLAlchemyError as err:
+    except (SQLAlchemyError, UnicodeError) as err:
         raise trouble(err, target.name) from err
     finally:
         source.close()

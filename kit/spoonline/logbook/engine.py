@@ -51,7 +51,7 @@ def connect(where: str | os.PathLike[str]) -> Engine:
             raise LogbookError(
                 f"A database address needs its driver, and {err.name} is not installed; install spoonline with its extra [postgres]."
             ) from err
-        except SQLAlchemyError as err:
+        except (SQLAlchemyError, UnicodeError) as err:
             raise LogbookError(
                 "The address could not be read; write it as postgresql+psycopg://name@host/database, or give a file name."
             ) from err
@@ -77,7 +77,7 @@ def connect(where: str | os.PathLike[str]) -> Engine:
         if found < tables.LATEST:
             with writing(engine) as connection:
                 tables.bring_up_to_date(connection)
-    except SQLAlchemyError as err:
+    except (SQLAlchemyError, UnicodeError) as err:
         engine.dispose()
         raise trouble(err, name) from err
     except LogbookError:
@@ -189,7 +189,9 @@ def trouble(err: Exception, name: str) -> LogbookError:
         return LogbookError(
             f"The logbook {name} is in use by another program; close that one or wait, then press again."
         )
-    if "malformed" in short or "not a database" in short or "corrupt" in short:
+    if isinstance(err, UnicodeError):
+        short = "its text cannot be read"
+    if "cannot be read" in short or "malformed" in short or "not a database" in short or "corrupt" in short:
         return LogbookError(
             f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it."
         )

@@ -246,7 +246,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures):
         try:
             with writing(self._engine) as connection:
                 yield connection
-        except SQLAlchemyError as err:
+        except (SQLAlchemyError, UnicodeError) as err:
             raise trouble(err, self.name) from err
 
     @contextmanager
@@ -256,7 +256,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures):
         try:
             with self._engine.begin() as connection:
                 yield connection
-        except SQLAlchemyError as err:
+        except (SQLAlchemyError, UnicodeError) as err:
             raise trouble(err, self.name) from err
 
     def _change(self, work: Callable[[Connection], T]) -> T:
@@ -267,7 +267,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures):
             try:
                 with writing(self._engine) as connection:
                     return work(connection)
-            except SQLAlchemyError as err:
+            except (SQLAlchemyError, UnicodeError) as err:
                 if attempt + 1 == ATTEMPTS or not worth_another_try(err):
                     raise trouble(err, self.name) from err
                 time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
