@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import base64
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.logbook.pictures import cleaned
 from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.recipes import OwnSpoon, Recipe, Version
@@ -17,6 +19,7 @@ from spoonline.widgets.panel import (
     Panel,
     button,
     choice,
+    escaped,
     fill_versions,
     heading,
     shown,
@@ -61,13 +64,16 @@ class BatchForm(Panel):
         self._fields: list[tuple[w.Text, Line]] = []
         self.version: Version | None = None
         self.spoons = book.kept(OwnSpoon)
+        self.photo = w.FileUpload(accept=".png,.jpg,.jpeg,.webp", multiple=False, description="Photo of the pot or plate",
+                                  layout=w.Layout(width="auto", align_self="flex-start"))  # fmt: skip
+        self.caption = text_field("What it shows")
         super().__init__(
             [
                 heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
                 heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
                 heading("4. How thick"), self.reading, self.more, self.kept_said,
-                heading("5. Save"), self.note, w.HBox([self.save, self.back]), SAID, self.batches,
+                heading("5. Save"), self.photo, self.caption, self.note, w.HBox([self.save, self.back]), SAID, self.batches,
             ]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -205,7 +211,13 @@ class BatchForm(Panel):
             raise BatchError(
                 f"{cooked.thickener_g:.0f} g of thickener in {cooked.liquid_l:.2f} L is more than any dish holds; check the unit."
             )
+        photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
+        if photo:
+            cleaned(photo)  # a file that is no photo is said before anything is saved
         self.saved = self.book.record(batch)
+        if photo:
+            self.book.attach(self.saved, photo, self.caption.value.strip())
+            self.photo.value, self.caption.value = (), ""
         self.back.disabled = False
         self.kept = []
         self.reading.clear()
@@ -225,7 +237,9 @@ class BatchForm(Panel):
             self._show_batches()
 
     def _show_batches(self) -> None:
-        self.batches.value = batches_html(self.book, self.title.value)
+        self.batches.value = batches_html(self.book, self.title.value) + photos_html(
+            self.book, self.title.value
+        )
 
 
 def saved_sentence(batch: Batch, recipe: Recipe) -> str:
@@ -243,6 +257,19 @@ def saved_sentence(batch: Batch, recipe: Recipe) -> str:
             place = aim.place(thickness.viscosity_pa_s)
             parts.append(f". {place.capitalize()} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s")
     return "".join(parts) + "."
+
+
+def photos_html(book: Logbook, title: str, most: int = 6) -> str:
+    """The last photos of a dish, each with its batch and what it shows."""
+    numbers = {batch.id: batch.number for batch in book.all_batches(title)}
+    shown = [each for each in book.pictures(title) if each.batch in numbers][-most:]
+    return "".join(
+        f'<figure style="display:inline-block;margin:.4rem .8rem .4rem 0"><img style="max-height:9rem;max-width:14rem" '
+        f'src="data:{each.media};base64,{base64.b64encode(book.picture_data(each)).decode()}" '
+        f'alt="{escaped(each.caption or "photo")}"><figcaption class="sl-said">batch {numbers[each.batch]}'
+        f"{': ' + escaped(each.caption) if each.caption else ''}</figcaption></figure>"
+        for each in shown
+    )
 
 
 def batches_html(book: Logbook, title: str) -> str:

@@ -11,6 +11,7 @@ from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target
 from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.widgets.dose_parts import LifePart, SwapPart
+from spoonline.widgets.here import also_saved
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table, text_field
 from spoonline.widgets.typed import degrees, figure
 
@@ -30,6 +31,7 @@ class DosePanel(Panel):
         self.dish: DishCurve | None = None
         self.suggestion: NextBatch | None = None
         self.left_out: dict[int, str] = {}
+        self.began: int | None = None
         self._busy = False
         titles = book.titles()
         self.answer = Line("status", "sl-answer")
@@ -78,6 +80,7 @@ class DosePanel(Panel):
     def _title_changed(self, _change: Any = None) -> None:
         recipe = self.book.recipe(self.title.value)
         aim = recipe.target or Target(viscosity_pa_s="0.35")
+        self.began = self.book.version(self.title.value).number
         self._busy = True
         self.viscosity.value, self.band.value = f"{aim.viscosity_pa_s}", f"{aim.band}"
         self.temperature.value = f"{aim.temperature_c}"
@@ -194,7 +197,10 @@ class DosePanel(Panel):
     def _save_swap(self, found: Swap) -> None:
         dish = self._dish()
         recipe = dish.with_dose(found.dose.best, found.new)
-        version = self.book.save(recipe, self.note.value.strip() or f"{found.new} instead of {found.old}")
+        version = self.book.save(
+            recipe, parent=self.began, note=self.note.value.strip() or f"{found.new} instead of {found.old}"
+        )
+        self.began = version.number
         self.swap.thickener.value = ""
         self._fit(version.recipe, self._aim(), start=True)
         self.say(
@@ -258,14 +264,15 @@ class DosePanel(Panel):
         recipe = with_dose(dish.recipe, dish.thickener, self.chosen)
         before = self.book.version(self.title.value).number
         note = self.note.value.strip() or f"{dish.thickener} set to {self.chosen:g} g/L"
-        version = self.book.save(recipe, note)
+        version = self.book.save(recipe, note, parent=self.began)
         if version.number == before:
             self.say(f"{version.name} has this dose and this target already; nothing was added.")
             return
+        self.began = version.number
         self._fit(version.recipe, self._aim())
         self.say(
             f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L, {dish.grams(self.chosen):.1f} g {dish.thickener}. "
-            "Next: cook it and record the batch in notebook 1."
+            "Next: cook it and record the batch in notebook 1." + also_saved(self.book, version)
         )
 
     def _dish(self) -> DishCurve:

@@ -10,8 +10,8 @@ import ipywidgets as w
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits, OwnSpoon, Recipe, with_own
 from spoonline.trials import batch_thickness
-from spoonline.widgets.here import SYSTEMS, habits_of
-from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table
+from spoonline.widgets.here import SYSTEMS, also_saved, habits_of
+from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -35,6 +35,8 @@ class StartPanel(Panel):
         self.book = book
         self.answer = Line("status", "sl-answer")
         self.overview = w.HTML()
+        self.history = w.HTML()
+        self.began: dict[str, int] = {}
         self.load = choice("Begin from", [])
         self.paste = w.Textarea(
             description="Recipe", placeholder=EXAMPLE, rows=14, continuous_update=False,
@@ -50,7 +52,8 @@ class StartPanel(Panel):
         self.save = button("Save this recipe", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.overview, heading("Begin a recipe, or change one"), self.load, self.paste, self.read, self.note, self.save,
+                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.load, self.paste, self.read,
+                self.note, self.save,
                 self.habits,
             ]
         )  # fmt: skip
@@ -91,7 +94,20 @@ class StartPanel(Panel):
             )  # fmt: skip
         heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
                  ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip
-        self.overview.value = table(heads, rows, f"Logbook {self.book.name}")
+        damaged = "".join(f"<div class='sl-wrong'>{said(each)}</div>" for each in self.book.damaged())
+        branches = "".join(
+            f"<div class='sl-said'>{said(f'{title}: versions {listed} were both made from version {parent}; compare them in notebook 3.')}</div>"
+            for title in titles
+            for parent, children in self.book.branches(title).items()
+            if (listed := " and ".join(str(child.number) for child in children))
+        )
+        self.overview.value = table(heads, rows, f"Logbook {self.book.name}") + damaged + branches
+        events = self.book.history().tail(40).iloc[::-1]
+        past = table(
+            [("When (UTC)", False), ("Who", False), ("What", False), ("From what, or why", False)],
+            events.to_numpy().tolist(),
+        )
+        self.history.value = f"<details><summary>What happened last</summary>{past}</details>"
         self.answer.say(
             f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook.",
             markup=" <b>Invented data: the winter lunch club of a village hall that does not exist.</b>"
@@ -101,7 +117,10 @@ class StartPanel(Panel):
 
     @shown
     def _load(self, _change: Any = None) -> None:
-        self.paste.value = self.book.recipe(self.load.value).text if self.load.value else ""
+        if self.load.value:
+            version = self.book.version(self.load.value)
+            self.began[version.title] = version.number
+        self.paste.value = version.recipe.text if self.load.value else ""
 
     def _recipe(self) -> Recipe:
         """The pasted recipe; what text cannot carry (target, part of a line) is taken from the version it began from."""
@@ -145,13 +164,18 @@ class StartPanel(Panel):
 
     @shown
     def _save(self, _button: Any = None) -> None:
-        version = self.book.save(self._recipe(), self.note.value.strip())
+        recipe = self._recipe()
+        # What began from a version stays its child, even if somebody saved another meanwhile.
+        parent = self.began.get(recipe.title) if recipe.title in self.book.titles() else None
+        version = self.book.save(recipe, self.note.value.strip(), parent=parent)
+        self.began[version.title] = version.number
         open_points = len(version.recipe.questions)
         tail = f" {open_points} line(s) still ask for a weighing." if open_points else ""
         self.note.value = ""
         self._show()
         self.say(
             f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1."
+            + also_saved(self.book, version)
         )
 
 
