@@ -47,7 +47,7 @@ def test_it_shows_before_it_saves(panel: ImportPanel) -> None:
     assert [field.value for field in panel._roles] == [
         "dish", "date", "amount g", "liquid L", "ring cm", "temperature C", "note",
     ]  # fmt: skip
-    assert "because" in panel.columns.children[0].children[1].value
+    assert "Proposed as dish" in panel.columns.children[0].children[1].value
     assert "1 of 5 rows are clear" in panel.answer.value and "Which sizes had the ring?" in panel.asked.value
     assert panel.first_rows.value.count("<tr>") == 6 and panel.rows.value.count("<tr>") == 6
     panel._tools["ring"][1].value = True
@@ -131,7 +131,7 @@ def test_bad_files_and_fields_are_said(panel: ImportPanel, tmp_path: Path) -> No
     panel.path.value = str(tmp_path / "old.csv")
     assert "rows are clear" in panel.answer.value and "came" not in panel.alert.value
     panel.litres.value = "lots"
-    assert "Liquid of a pot" in panel.alert.value and panel.save.disabled
+    assert "Litres a pot" in panel.alert.value and panel.save.disabled
     panel.litres.value = ""
     assert not panel.save.disabled
 

@@ -193,7 +193,7 @@ def _one(heading: str, cells: list[str]) -> Proposal:
     plain = re.sub(r"[^\w/°]+|_", " ", heading.lower()).strip()
     if not cells:
         return Proposal(NOTE, "the column is empty")
-    thickener = thickener_in(plain)
+    thickener = named_in(plain)
     if thickener or re.search(r"\bthickener|\bstarch", plain):
         figures = any(re.search(r"\d", cell) for cell in cells)
         if not figures and not thickener:
@@ -233,22 +233,22 @@ def _with_unit(what: str, plain: str, why: str) -> Proposal:
     return Proposal(NOTE, f"{why}, but it names no unit: choose one")
 
 
-def thickener_in(text: str) -> str:
-    """The thickener of the facts that a text names, or "".
+def named_in(text: str, part: str = "thickener") -> str:
+    """The thickener, or the liquid, of the facts that a text names, or "".
 
     Examples
     --------
-    >>> thickener_in("cornflour g"), thickener_in("starch")
-    ('corn starch', '')
+    >>> named_in("cornflour g"), named_in("starch"), named_in("Stock, L", "liquid")
+    ('corn starch', '', 'stock')
     """
-    words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text)
+    words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text.lower().replace("_", " "))
     for length in (3, 2, 1):
         for start in range(len(words) - length + 1):
             try:
                 row = facts.ingredient(" ".join(words[start : start + length]))
             except KitchenError:
                 continue
-            if row.part == "thickener":
+            if row.part == part:
                 return row.name
     return ""
 

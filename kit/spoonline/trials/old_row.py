@@ -12,7 +12,7 @@ from spoonline import facts, flow
 from spoonline.measures import number, parse_amount, parse_minutes, parse_temperature
 from spoonline.measures.errors import AmountError, KitchenError
 from spoonline.recipes import Ingredient, Recipe
-from spoonline.trials.old_columns import ROLES, Choices, Role, either_way, read_date, thickener_in
+from spoonline.trials.old_columns import ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.trials.old_sheet import Sheet
 from spoonline.trials.records import STAGES, Batch, Reading
 
@@ -158,7 +158,7 @@ class RowReader:
 
     def _liquid(self) -> Ingredient | None:
         role, heading, cell = next(iter(self.cells.get("liquid", [])), (ROLES["liquid L"], "liquid", ""))
-        item = self.choices.liquid or "water"
+        item = named_in(heading, "liquid") or self.choices.liquid
         try:
             if not cell and self.choices.litres is None:
                 raise AmountError("The liquid is missing; write how much there was.")
@@ -212,7 +212,7 @@ class RowReader:
             if not cell:
                 continue
             try:
-                named = thickener_in(heading.lower().replace("_", " "))
+                named = named_in(heading)
                 item = named or kind or self.choices.thickener
                 if role.unit == "g/L" and litres is None:
                     continue
@@ -228,8 +228,8 @@ class RowReader:
                 if re.fullmatch(r"(?:0|none|no|nil)(?:\.0*)?(?: \S+)*", text.lower()):
                     continue
                 lines.append(self._line(text, item, "thickener", heading))
-                inside = thickener_in(cell.lower())
-                if inside and kind and inside != thickener_in(kind.lower()):
+                inside = named_in(cell)
+                if inside and kind and inside != named_in(kind):
                     raise AmountError(
                         f"{heading}: {cell!r} names another thickener than {kind!r}; write one of them."
                     )

@@ -56,7 +56,10 @@ class ImportPanel(Panel):
         self.saved: list[Batch | Version] = []
         self.answer = Line("status", "sl-answer")
         self.upload = w.FileUpload(
-            accept=".csv,.txt,.tsv,.xlsx", multiple=False, description="Choose the file"
+            accept=".csv,.txt,.tsv,.xlsx",
+            multiple=False,
+            description="Choose the file",
+            layout=w.Layout(width="auto", align_self="flex-start"),
         )
         self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
         self.first_rows = w.HTML()
@@ -64,29 +67,29 @@ class ImportPanel(Panel):
         self.date_order = choice(
             "Dates such as 3/4/2026", [(each or "ask", each) for each in ("", "day first", "month first")], ""
         )
-        self.dish = text_field("Dish, where none is named")
+        self.dish = text_field("Dish, if not named")
         self.thickener = choice(
-            "Thickener, where none is named",
+            "Thickener, if not named",
             [(each or "ask", each) for each in ("", *facts.thickeners())],
             "",
         )
-        self.liquid = text_field("Liquid, where none is named", "water")
-        self.litres = text_field("Liquid of a pot, where none is given, L")
-        self.temperature = text_field("Food when read, where not given, C")
-        self.stage = choice("Stage, where none is given", STAGES, "hot")
+        self.liquid = text_field("Liquid, if not named", "water")
+        self.litres = text_field("Litres a pot, if not given")
+        self.temperature = text_field("Degrees C, if not given")
+        self.stage = choice("Stage, if not given", STAGES, "hot")
         self.tools = w.VBox()
-        self.equal = w.Checkbox(description="Rows that say the same are several pots", indent=False)
-        self.apart = w.Checkbox(
-            value=True, description=f"Keep old trials of a known dish apart, as '...{APART}'", indent=False
+        self.equal = choice("Rows that say the same", [("ask", False), ("are several pots", True)])
+        self.apart = choice(
+            "Dishes the logbook has", [(f"keep apart, as '...{APART}'", True), ("add to them", False)]
         )
-        self.invented = w.Checkbox(description="These are invented data", indent=False)
+        self.invented = choice("The data are", [("real", False), ("invented", True)])
         self.asked = w.HTML()
         self.rows = w.HTML()
         self.save = button("Save the rows that are clear", self._save, primary=True)
         self.back = button("Take all of it back", self._take_back)
         self.save.disabled = self.back.disabled = True
         self._roles: list[w.Dropdown] = []
-        self._tools: dict[str, tuple[dict[str, w.Text], w.Checkbox]] = {}
+        self._tools: dict[str, tuple[dict[str, w.Text], w.Dropdown]] = {}
         self.sheet_fields = w.VBox(
             [
                 heading("2. What each column holds"), self.columns, heading("3. Once for the whole sheet"), self.date_order, self.dish,
@@ -129,10 +132,10 @@ class ImportPanel(Panel):
         rows = []
         for title, proposal in zip(sheet.headings, proposals, strict=True):
             field, why = choice(title, options, proposal.role), Line(css="sl-said")
-            why.say(f"proposed: {ROLES[proposal.role].label}, because {proposal.why}.")
+            why.say(f"Proposed as {ROLES[proposal.role].label}: {proposal.why}.")
             field.observe(self._columns_changed, "value")
             self._roles.append(field)
-            rows.append(w.HBox([field, why], layout=w.Layout(flex_flow="row wrap")))
+            rows.append(w.VBox([field, why]))
         self.columns.children = rows
         kinds = {ROLES[role].what for role in choices.roles}
         if "amount g/L" in choices.roles and "liquid" not in kinds:
@@ -170,9 +173,9 @@ class ImportPanel(Panel):
                 each.close()
         for name in wanted:
             if name not in self._tools:
-                fields = {key: text_field(f"{name}: {LABELS[key][0].lower()}, {LABELS[key][1]}", f"{value:g}")
+                fields = {key: text_field(_size_label(name, key), f"{value:g}")
                           for key, value in flow.usual_settings(name).items()}  # fmt: skip
-                tick = w.Checkbox(description=f"These were the sizes of the {name}", indent=False)
+                tick = choice(f"These sizes of the {name}", [("ask", False), ("are right", True)])
                 for each in (*fields.values(), tick):
                     each.observe(self._understand, "value")
                 self._tools[name] = (fields, tick)
@@ -191,12 +194,12 @@ class ImportPanel(Panel):
                 blank = next((key for key, value in sizes.items() if value is None), "")
                 if blank:
                     raise BatchError(
-                        f"{fields[blank].description} is missing; type it, or untick that the sizes hold."
+                        f"{fields[blank].description} is missing; type it, or choose 'ask' for the sizes."
                     )
                 settings[name] = {key: value for key, value in sizes.items() if value is not None}
         return Choices(
             tuple(field.value for field in self._roles), self.date_order.value, self.dish.value.strip(), self.thickener.value,
-            self.liquid.value.strip(), figure(self.litres.value, "Liquid of a pot", "L"), degrees(self.temperature.value),
+            self.liquid.value.strip(), figure(self.litres.value, "Litres a pot", "L"), degrees(self.temperature.value, "Degrees C"),
             self.stage.value, settings, self.equal.value, self.invented.value,
         )  # fmt: skip
 
@@ -218,7 +221,7 @@ class ImportPanel(Panel):
             + (
                 "."
                 if clear == len(found.rows)
-                else f"; {len(found.open)} leave something open, said beside each."
+                else f"; {len(found.open)} {'leaves' if len(found.open) == 1 else 'leave'} something open, said beside it in part 4."
             )
         )
         known = [title for title in dishes if title in self.book.titles()]
@@ -293,3 +296,8 @@ class ImportPanel(Panel):
         self.say(
             f"All of it is taken back: {gone} batches and their versions are hidden, nothing else has changed."
         )
+
+
+def _size_label(tool: str, key: str) -> str:
+    name, unit = LABELS[key]
+    return f"{name if name.lower().startswith(tool) else f'{tool.capitalize()}, {name.lower()}'}, {unit}"
