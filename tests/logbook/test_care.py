@@ -59,7 +59,7 @@ class TestMigration:
         book.save(recipe())
         book.record(pot())
         with book._engine.begin() as connection:
-            for table in (tables.pictures, tables.kept)[: len(tables.STEPS) - steps]:
+            for table in (tables.drafts, tables.pictures, tables.kept)[: len(tables.STEPS) - steps]:
                 table.drop(connection)
             for index in tables.LATER:
                 if index.table is not tables.kept or steps > 1:
@@ -100,7 +100,7 @@ class TestMigration:
             tables.pictures.create(connection)
             raise LogbookError("power cut")
 
-        monkeypatch.setattr(tables, "STEPS", (tables.STEPS[0], tables.STEPS[1], half))
+        monkeypatch.setattr(tables, "STEPS", (tables.STEPS[0], tables.STEPS[1], half, tables.STEPS[3]))
         with pytest.raises(LogbookError, match="power cut"):
             sl.open_logbook(place)
         monkeypatch.undo()

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from spoonline.logbook import tables
+from spoonline.logbook.drafts import KeepsDrafts
 from spoonline.logbook.engine import connect, is_address, trouble, worth_another_try, writing
 from spoonline.logbook.kept import KeepsRecords
 from spoonline.logbook.pictures import KeepsPictures
@@ -64,7 +65,7 @@ def open_logbook(where: str | os.PathLike[str], *, clock: Callable[[], datetime]
     return Logbook(connect(where), str(where), clock)
 
 
-class Logbook(ReadsRecords, KeepsRecords, KeepsPictures):
+class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
     """Recipes, versions and batches. Made by :func:`open_logbook`; nothing in it is ever overwritten."""
 
     def __init__(self, engine: Engine, where: str, clock: Callable[[], datetime] = _now) -> None:
@@ -226,7 +227,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures):
         contents = read_folder(Path(folder))
         book = open_logbook(where)
         with book._write() as connection:
-            held = [table.name for table in tables.metadata.sorted_tables if table is not tables.schema_version
+            held = [table.name for table in tables.metadata.sorted_tables if table not in (tables.schema_version, tables.drafts)
                     and connection.execute(table.select().limit(1)).first() is not None]  # fmt: skip
             if held:
                 raise LogbookError(

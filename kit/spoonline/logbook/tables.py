@@ -97,6 +97,15 @@ pictures = Table(
     Column("media", String(20), nullable=False),
     Column("data", LargeBinary, nullable=False),
 )
+# What was typed and not saved yet: no record, so the one table whose rows are overwritten.
+drafts = Table(
+    "drafts",
+    metadata,
+    Column("form", String(40), primary_key=True),
+    Column("session", String(40), primary_key=True),
+    Column("at", String(32), nullable=False),
+    Column("body", Text, nullable=False),
+)
 # Indexes that came later than their tables.
 LATER = (
     Index("versions_first", versions.c.number, versions.c.seq, versions.c.title),
@@ -145,6 +154,10 @@ def _pictures(connection: Connection) -> None:
         index.create(connection)
 
 
+def _drafts(connection: Connection) -> None:
+    _create(connection, drafts)
+
+
 def _create(connection: Connection, *made: Table) -> None:
     """Make tables with the indexes they were born with; later indexes belong to later steps."""
     for table in made:
@@ -158,7 +171,7 @@ def _create(connection: Connection, *made: Table) -> None:
 
 
 # One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _kept, _pictures)
+STEPS: tuple[Callable[[Connection], None], ...] = (_first, _kept, _pictures, _drafts)
 LATEST = len(STEPS)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Callable
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
+from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.panel import (
     SAID,
     Line,
@@ -31,6 +33,10 @@ from spoonline.widgets.typed import day, figure, grams_typed
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
+
+
+# Fields of one line that a draft keeps by their own name.
+PLAIN = ("cooked_on", "cook", "pan", "before", "after", "minutes", "note", "caption")
 
 
 class BatchForm(Panel):
@@ -67,9 +73,10 @@ class BatchForm(Panel):
         self.photo = w.FileUpload(accept=".png,.jpg,.jpeg,.webp", multiple=False, description="Photo of the pot or plate",
                                   layout=w.Layout(width="auto", align_self="flex-start"))  # fmt: skip
         self.caption = text_field("What it shows")
+        self.draft = DraftPart(book, "batch", self._typed, self._take_up, self._guarded)
         super().__init__(
             [
-                heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
+                self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
                 heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
                 heading("4. How thick"), self.reading, self.more, self.kept_said,
@@ -80,11 +87,47 @@ class BatchForm(Panel):
         self.number.observe(self._version_changed, "value")
         self.before.observe(self._say_pot, "value")
         self.after.observe(self._say_pot, "value")
+        self.draft.watch(*(getattr(self, name) for name in PLAIN), *self.reading.watched)
         if titles:
             self._title_changed()
         else:
             self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
             self.save.disabled = True
+
+    def _typed(self) -> dict[str, Any]:
+        """Everything typed so far, by field."""
+        plain = {name: getattr(self, name).value for name in PLAIN if getattr(self, name).value}
+        lines = {str(place): field.value for place, (field, _) in enumerate(self._fields) if field.value}
+        kept = [each.model_dump(mode="json") for each in self.kept]
+        reading = self.reading.typed
+        if not (plain.keys() - {"cooked_on"} or lines or kept or reading):
+            return {}
+        return (
+            plain
+            | reading
+            | {"title": self.title.value, "number": self.number.value, "lines": lines, "kept": kept}
+        )
+
+    def _take_up(self, fields: dict[str, Any]) -> None:
+        if fields["title"] in self.title.options:
+            self.title.value = fields["title"]
+            if fields["number"] in [value for _, value in self.number.options]:
+                self.number.value = fields["number"]
+        for name in PLAIN:
+            getattr(self, name).value = fields.get(
+                name, getattr(self, name).value if name == "cooked_on" else ""
+            )
+        for place, value in fields["lines"].items():
+            if int(place) < len(self._fields):
+                self._fields[int(place)][0].value = value
+        self.kept = [Reading(**each) for each in fields["kept"]]
+        self._show_kept()
+        self.reading.take_up(fields)
+        self.say("Taken up again as it was typed. Save it when it is whole.")
+
+    @shown
+    def _guarded(self, act: Callable[[], Any]) -> None:
+        act()
 
     @shown
     def _title_changed(self, _change: Any = None) -> None:
@@ -117,6 +160,7 @@ class BatchForm(Panel):
             )
             field, said = text_field(f"{line.item} ({says})", "", "as written"), Line("status", "sl-said")
             field.observe(self._say_line, "value")
+            self.draft.watch(field)
             self._fields.append((field, said))
             rows.append(w.HBox([field, said], layout=w.Layout(flex_flow="row wrap")))
         self.lines.children = rows
@@ -192,6 +236,7 @@ class BatchForm(Panel):
         self.kept.append(self.reading.reading())
         self.reading.clear()
         self._show_kept()
+        self.draft.keep()
         self.say(f"{len(self.kept)} reading kept; it is saved with the batch.")
 
     def _show_kept(self) -> None:
@@ -223,6 +268,7 @@ class BatchForm(Panel):
         self.reading.clear()
         self._show_kept()
         self._show_batches()
+        self.draft.done()
         self.say(saved_sentence(self.saved, self._recipe()))
 
     @shown

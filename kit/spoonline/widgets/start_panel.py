@@ -10,6 +10,7 @@ import ipywidgets as w
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits, OwnSpoon, Recipe, with_own
 from spoonline.trials import batch_thickness
+from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.here import SYSTEMS, also_saved, habits_of
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table
 
@@ -48,17 +49,19 @@ class StartPanel(Panel):
             layout=w.Layout(width="min(54rem, 100%)"),
         )
         self.read = w.HTML()
+        self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self._guarded)
         self.habits = HabitsPart(book, self.say)
         self.save = button("Save this recipe", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.load, self.paste, self.read,
+                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.load, self.paste, self.read,
                 self.note, self.save,
                 self.habits,
             ]
         )  # fmt: skip
         self.load.observe(self._load, "value")
         self.paste.observe(self._read, "value")
+        self.draft.watch(self.paste, self.note)
         self._show()
 
     def _show(self) -> None:
@@ -114,6 +117,19 @@ class StartPanel(Panel):
             if invented
             else "",
         )
+
+    def _typed(self) -> dict[str, Any]:
+        typed = {"paste": self.paste.value, "note": self.note.value, "began": self.began}
+        return typed if self.paste.value or self.note.value else {}
+
+    def _take_up(self, fields: dict[str, Any]) -> None:
+        self.began |= fields["began"]
+        self.paste.value, self.note.value = fields["paste"], fields["note"]
+        self.say("Taken up again as it was typed. Save it when it is whole.")
+
+    @shown
+    def _guarded(self, act: Callable[[], Any]) -> None:
+        act()
 
     @shown
     def _load(self, _change: Any = None) -> None:
@@ -172,6 +188,7 @@ class StartPanel(Panel):
         open_points = len(version.recipe.questions)
         tail = f" {open_points} line(s) still ask for a weighing." if open_points else ""
         self.note.value = ""
+        self.draft.done()
         self._show()
         self.say(
             f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1."

@@ -64,6 +64,32 @@ class ReadingFields(w.VBox):
         self._say()
 
     @property
+    def watched(self) -> tuple[w.Widget, ...]:
+        """The fields whose change a draft keeps."""
+        return (self.tool, self.stage, self.temperature, self.values)
+
+    @property
+    def typed(self) -> dict[str, Any]:
+        """What was typed, by field; nothing where no reading was begun."""
+        if self.blank and not self.temperature.value:
+            return {}
+        settings = {name: field.value for name, field in self._settings.items()}
+        return {
+            "tool": self.tool.value, "stage": self.stage.value, "temperature": self.temperature.value, "values": self.values.value,
+            "settings": settings,
+        }  # fmt: skip
+
+    def take_up(self, fields: dict[str, Any]) -> None:
+        """Put typed fields back."""
+        if "tool" not in fields:
+            return
+        self.tool.value, self.stage.value = fields["tool"], fields["stage"]
+        for name, value in fields["settings"].items():
+            if name in self._settings:
+                self._settings[name].value = value
+        self.temperature.value, self.values.value = fields["temperature"], fields["values"]
+
+    @property
     def blank(self) -> bool:
         """Whether nothing was read."""
         return not self.values.value.strip()

@@ -1,0 +1,91 @@
+"""Nothing typed is lost: a form's fields are kept while one types, and offered again after a restart."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.measures.errors import KitchenError
+from spoonline.widgets.panel import Line, button
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+# One kernel is one session: two tabs on one logbook keep their drafts apart.
+SESSION = uuid.uuid4().hex
+
+
+class DraftPart(w.VBox):
+    """Keeps what a form holds, and offers what another session left.
+
+    Parameters
+    ----------
+    book : Logbook
+    form : str
+        Name of the form.
+    fields : callable
+        Gives the form's fields by name, as they stand now; nothing where nothing was typed.
+    taken_up : callable
+        Puts fields into the form.
+    guard : callable
+        Wraps what a button does, so that a fault is said in the form.
+    """
+
+    def __init__(
+        self, book: Logbook, form: str, fields: Callable[[], dict[str, Any]],
+        taken_up: Callable[[dict[str, Any]], Any], guard: Callable[[Callable[[], Any]], Any],
+    ) -> None:  # fmt: skip
+        self.book, self.form, self._fields, self._taken_up = book, form, fields, taken_up
+        self.session = f"{SESSION}-{uuid.uuid4().hex[:6]}"
+        self.quiet = False
+        self.found = [draft for draft in book.drafts(form) if draft.fields]
+        self.said = Line("status", "sl-said")
+        self.take = button("Take it up again", lambda _b: guard(self._take))
+        self.drop = button("Drop it", lambda _b: guard(self._drop))
+        super().__init__([self.said, w.HBox([self.take, self.drop])])
+        self._offer()
+
+    def _offer(self) -> None:
+        self.layout.display = "" if self.found else "none"
+        if self.found:
+            first = self.found[0]
+            count = sum(bool(value) for value in first.fields.values())
+            self.said.say(f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} fields.")
+
+    def watch(self, *widgets: w.Widget) -> None:
+        """Keep the form whenever one of these changes."""
+        for widget in widgets:
+            widget.observe(self.keep, "value")
+
+    def keep(self, _change: Any = None) -> None:
+        """Keep what the form holds now, if anything was typed into it."""
+        if self.quiet:
+            return
+        try:
+            self.book.draft(self.form, self.session, self._fields())
+        except KitchenError:
+            # A logbook that cannot be written says so when one saves; typing goes on.
+            return
+
+    def done(self) -> None:
+        """The form was saved: its draft goes."""
+        self.book.draft(self.form, self.session, {})
+
+    def _take(self) -> None:
+        draft = self.found.pop(0)
+        self.quiet = True
+        try:
+            self._taken_up(draft.fields)
+        finally:
+            self.quiet = False
+        self.book.draft(self.form, draft.session, {})
+        self.keep()
+        self._offer()
+
+    def _drop(self) -> None:
+        draft = self.found.pop(0)
+        self.book.draft(self.form, draft.session, {})
+        self._offer()

@@ -1,0 +1,78 @@
+"""What was typed survives a restarted kernel and a closed tab; it is no record and never leaves the logbook."""
+
+from __future__ import annotations
+
+import spoonline as sl
+from spoonline.widgets import BatchForm, StartPanel
+
+SOUP = "Roast parsnip and pear soup"
+
+
+def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    assert form.draft.layout.display == "none"
+    form.title.value = SOUP
+    form.before.value, form.cook.value, form.note.value = "5200", "M.", "a lump"
+    form._fields[5][0].value = "49,5"
+    form.reading.temperature.value, form.reading.values.value = "61", "3,6 3,7"
+    form.more.click()
+    form.reading.temperature.value = "58"
+    del form  # the kernel is gone; nothing was saved
+    again = BatchForm(demo)
+    assert "not saved" in again.draft.said.value
+    again.draft.take.click()
+    assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (
+        SOUP,
+        "5200",
+        "M.",
+        "a lump",
+    )
+    assert (
+        again._fields[5][0].value == "49,5"
+        and len(again.kept) == 1
+        and again.reading.temperature.value == "58"
+    )
+    again.after.value = "4980"
+    again.save.click()
+    assert "Saved batch" in again.status.value
+    assert BatchForm(demo).draft.layout.display == "none", "a saved form leaves no draft"
+
+
+def test_two_tabs_keep_their_drafts_apart(demo: sl.Logbook) -> None:
+    one, two = BatchForm(demo), BatchForm(demo)
+    one.note.value, two.note.value = "first", "second"
+    found = BatchForm(demo)
+    assert {draft.fields["note"] for draft in found.draft.found} == {"first", "second"}
+    found.draft.drop.click()
+    assert len(BatchForm(demo).draft.found) == 1
+
+
+def test_nothing_typed_is_no_draft(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = "Mushroom gravy"
+    form.note.value = "x"
+    form.note.value = ""
+    assert demo.drafts("batch") == []
+
+
+def test_a_recipe_being_written_is_kept_with_where_it_began(demo: sl.Logbook) -> None:
+    panel = StartPanel(demo)
+    panel.load.value = SOUP
+    panel.paste.value = panel.paste.value.replace("50 g corn starch", "48 g corn starch")
+    again = StartPanel(demo)
+    again.draft.take.click()
+    assert "48 g corn starch" in again.paste.value
+    demo.save(demo.recipe(SOUP).scaled(2.0), "meanwhile")
+    again.save.click()
+    assert demo.version(SOUP).parent == 5, "what began from version 5 stays its child"
+
+
+def test_drafts_never_leave_the_logbook(demo: sl.Logbook, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    form = BatchForm(demo)
+    form.note.value = "half a thought"
+    folder = demo.export(tmp_path / "out")
+    assert not [
+        path.name
+        for path in folder.rglob("*")
+        if path.is_file() and "half a thought" in path.read_text(errors="ignore")
+    ]
