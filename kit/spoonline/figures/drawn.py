@@ -87,6 +87,16 @@ class Drawn:
             for axis in (axes.xaxis, axes.yaxis):
                 axis.set_major_formatter(_local(axis.get_major_formatter()))
 
+    def upright(self, x: float) -> tuple[float, float, float] | None:
+        """Where an upright line at ``x`` of the first axes lies: left, bottom and top as shares of the picture; None outside."""
+        axes = self.figure.axes[0]
+        low, high = axes.get_xlim()
+        if not low <= x <= high:
+            return None
+        self.figure.draw_without_rendering()
+        place = axes.get_position()
+        return place.x0 + (x - low) / (high - low) * place.width, place.y0, place.y1
+
     def png(self, dpi: int = 110) -> bytes:
         """The figure as PNG."""
         return self._saved("png", dpi=dpi)

@@ -12,7 +12,18 @@ from spoonline.recipes import Recipe, Target
 from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.widgets.dose_parts import LifePart, SwapPart
 from spoonline.widgets.here import also_saved
-from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, shown, table, text_field
+from spoonline.widgets.panel import (
+    Line,
+    Panel,
+    button,
+    choice,
+    escaped,
+    heading,
+    said,
+    shown,
+    table,
+    text_field,
+)
 from spoonline.widgets.typed import degrees, figure
 
 if TYPE_CHECKING:
@@ -33,9 +44,13 @@ class DosePanel(Panel):
         self.left_out: dict[int, str] = {}
         self.began: int | None = None
         self._busy = False
+        self._tall = (0.0, 1.0)
         titles = book.titles()
         self.answer = Line("status", "sl-answer")
         self.figure = w.HTML()
+        self.mark = w.HTML().add_class("sl-mark")
+        self.plot = w.VBox([self.figure, self.mark]).add_class("sl-plot")
+        self._ends: tuple[float, float, float, float] | None = None
         self.title = choice("Recipe", titles)
         self.viscosity = text_field("Target viscosity, Pa s")
         self.band = text_field("Band: times and divided by")
@@ -59,7 +74,7 @@ class DosePanel(Panel):
         self.save = button("Save this dose as the next version", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_said, self.suggest,
+                self.answer, self.title, self.plot, self.slider, self.dose, self.dose_said, self.suggest,
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
                 self.life, self.swap, heading("Aim"), self.viscosity, self.band, self.temperature,
                 heading("Next step"), self.note, self.save,
@@ -125,6 +140,7 @@ class DosePanel(Panel):
         self._busy = False
         self._say_answer()
         self._show_pots()
+        self._draw_curve()
         self._draw()
         self.say("")
 
@@ -172,7 +188,7 @@ class DosePanel(Panel):
 
     def _draw(self) -> None:
         dish, dose = self._dish(), self.chosen
-        self.figure.value = dose_figure(dish, dose, self._suggestion())._repr_html_()
+        self._draw_mark(dose)
         aim = dish.target
         if dose > 0:
             average, single = dish.curve.viscosity(dose), dish.curve.batch(dose)
@@ -187,6 +203,32 @@ class DosePanel(Panel):
             if self.swap.swap is not None:
                 self.swap.show()
         self.alert.say("")
+
+    def _draw_curve(self) -> None:
+        """The figure itself, drawn once a fit; a move of the slider only moves the mark over it."""
+        drawn = dose_figure(self._dish(), None, self._suggestion())
+        low, high = drawn.figure.axes[0].get_xlim()
+        left, right = drawn.upright(low), drawn.upright(high)
+        assert left is not None and right is not None
+        self._ends = (low, high, left[0], right[0])
+        self._tall = left[1:]
+        self.figure.value = drawn._repr_html_()
+
+    def _draw_mark(self, dose: float) -> None:
+        """A line over the figure at the chosen dose."""
+        assert self._ends is not None
+        low, high, left, right = self._ends
+        if not low <= dose <= high:
+            self.mark.value = ""
+            return
+        across = 100 * (left + (dose - low) / (high - low) * (right - left))
+        bottom, top = self._tall
+        side = "right:3px" if across > 75 else "left:3px"
+        self.mark.value = (
+            f'<div style="position:absolute;left:{across:.3f}%;bottom:{100 * bottom:.2f}%;height:{100 * (top - bottom):.2f}%;'
+            f'border-left:1.5px solid #1b1b1b" aria-hidden="true"><span style="position:absolute;bottom:2px;{side};white-space:nowrap;'
+            f'color:#1b1b1b;background:#ffffffb0;font-size:.95rem;line-height:1.2">{said(f"dose {dose:g} g/L")}</span></div>'
+        )
 
     @shown
     def _swap_chosen(self, _change: Any = None) -> None:

@@ -38,6 +38,20 @@ LOOK = """<style>
   font-weight: normal; white-space: normal; }
 .spoonline thead th { color: var(--jp-ui-font-color2, #5a5a5a); }
 .spoonline .num { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+@media (pointer: coarse) {
+  .spoonline input, .spoonline select, .spoonline button, .spoonline a { min-height: 2.9rem; font-size: 1.1rem; }
+  .spoonline .widget-label { font-size: 1.05rem; }
+}
+[data-jp-theme-light="false"] .spoonline .sl-wrong,
+[data-jp-theme-light="false"] .spoonline [role=alert] { color: #ffb38a; border-color: #ffb38a; }
+[data-jp-theme-light="false"] .spoonline a { color: #8ecbff; }
+[data-jp-theme-light="false"] .spoonline th, [data-jp-theme-light="false"] .spoonline td { border-color: #5a5a5a; }
+[data-jp-theme-light="false"] .spoonline :is(button, input, select, a, [role=slider]):focus-visible { outline-color: #56b4e9; }
+.spoonline .sl-plot { position: relative; width: fit-content; max-width: 100%; overflow: hidden; }
+.spoonline .sl-plot > * { margin: 0; }
+.spoonline .sl-plot img { display: block; }
+.spoonline .sl-plot > .sl-mark { position: absolute; inset: 0; width: 100%; height: 100%; pointer-events: none; }
+.spoonline .sl-plot > .sl-mark > .widget-html-content { position: absolute; inset: 0; }
 .spoonline h3 { margin: 1rem 0 .2rem; font-size: 1.1rem; }
 </style>"""
 
