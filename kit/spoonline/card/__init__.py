@@ -1,7 +1,15 @@
-"""The finished recipe card and its exports."""
+"""The finished recipe card: one content, five faces, a gate before it is handed over."""
 
-from spoonline.card.card import RecipeCard, file_name
-from spoonline.card.content import CardContent
+from spoonline.card.booklet import FORMATS, booklet, export, file_name
+from spoonline.card.card import RecipeCard
+from spoonline.card.content import CardContent, Photo, Point
 from spoonline.card.decision import Decision, decide
+from spoonline.card.editor import Remark, read_through
+from spoonline.card.house_style import load_style, save_style
+from spoonline.card.pdf import PAPERS
+from spoonline.card.records import CardNote, SignOff
 
-__all__ = ["CardContent", "Decision", "RecipeCard", "decide", "file_name"]
+__all__ = [
+    "FORMATS", "PAPERS", "CardContent", "CardNote", "Decision", "Photo", "Point", "RecipeCard", "Remark", "SignOff", "booklet",
+    "decide", "export", "file_name", "load_style", "read_through", "save_style",
+]  # fmt: skip

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from pathlib import Path
 
-from spoonline.card.content import CardContent, gather
-from spoonline.card.render import to_html, to_markdown
+from spoonline.card.booklet import FORMATS, file_name, known, write
+from spoonline.card.content import CardContent, Photo, Point
+from spoonline.card.editor import Remark, read_through
+from spoonline.card.gather import gather
+from spoonline.card.json_ld import to_json_ld
+from spoonline.card.pdf import PAPERS, to_pdf
+from spoonline.card.records import CardNote, SignOff
+from spoonline.card.render import to_html, to_markdown, to_text
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Habits, Recipe, Version
 from spoonline.trials import Batch
@@ -18,7 +23,7 @@ from spoonline.trials import Batch
 
 @dataclass(frozen=True)
 class RecipeCard:
-    """A recipe with its evidence, ready to print.
+    """A recipe with its evidence, ready to print: one content, five faces.
 
     Parameters
     ----------
@@ -28,15 +33,21 @@ class RecipeCard:
     batches : sequence of Batch
         The dish's batches; those of this version are the card's evidence.
     habits : Habits, optional
-        How the kitchen writes: household measures beside the grams, names of ingredients, decimal mark.
+        The house style: household measures beside the grams, names, decimal mark, unit of temperature, rounding, paper.
     printed_on : date, optional
         Date to print on the card.
+    photo : tuple of (bytes, str, str), optional
+        File, media type (image/png, image/jpeg or image/webp) and what it shows in words.
+    note : CardNote, optional
+        Short note, time for getting ready, credit.
+    signoffs : sequence of SignOff
+        Points of the gate that were signed off with a reason.
 
     Examples
     --------
     >>> card = RecipeCard(Recipe(title="Mushroom gravy", ingredients=["1 l beef stock", "60 g wheat flour"]))
-    >>> "60.0 g of wheat flour per litre of liquid" in card.markdown().replace("\\\\", "")
-    True
+    >>> "60.0 g of wheat flour per litre of liquid" in card.text(), card.finished
+    (True, False)
     """
 
     recipe: Recipe
@@ -44,53 +55,118 @@ class RecipeCard:
     batches: Sequence[Batch] = ()
     habits: Habits = field(default_factory=Habits)
     printed_on: date | None = None
+    photo: tuple[bytes, str, str] | None = None
+    note: CardNote | None = None
+    signoffs: Sequence[SignOff] = ()
 
     @cached_property
     def content(self) -> CardContent:
         """What the card says, as data."""
-        return gather(self.recipe, self.version, self.batches, habits=self.habits, printed_on=self.printed_on)
+        photo = _photo(self.photo) if self.photo is not None else None
+        return gather(
+            self.recipe, self.version, self.batches, habits=self.habits, printed_on=self.printed_on, photo=photo,
+            note=self.note, signoffs=self.signoffs,
+        )  # fmt: skip
 
-    def html(self) -> str:
-        """One self-contained page with print style sheet."""
-        return to_html(self.content)
+    @property
+    def points(self) -> tuple[Point, ...]:
+        """All points of the gate, those signed off with their reason."""
+        return self.content.points
+
+    @property
+    def finished(self) -> bool:
+        """Whether no point of the gate is open."""
+        return self.content.is_finished
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """What an editor would say of the text."""
+        return read_through(self.recipe, self.habits)
+
+    def html(self, paper: str | None = None) -> str:
+        """One self-contained page with its own print style; the machine-readable card is inside it."""
+        return to_html(self.content, self._paper(paper))
 
     def markdown(self) -> str:
         """The same card as Markdown."""
         return to_markdown(self.content)
 
-    def write(self, folder: str | Path) -> list[Path]:
-        """Write the card's files into a folder.
+    def json_ld(self) -> str:
+        """The same card as JSON-LD (schema.org/Recipe)."""
+        return to_json_ld(self.content)
 
-        Returns
-        -------
-        list of Path
-            The HTML and the Markdown file, named after the title.
+    def text(self) -> str:
+        """The same card as plain text."""
+        return to_text(self.content)
+
+    def pdf_bytes(self, paper: str | None = None) -> bytes:
+        """The same card as a tagged PDF (PDF/UA-1)."""
+        return to_pdf([self.content], paper=self._paper(paper))
+
+    def pdf(self, path: str | Path, paper: str | None = None) -> Path:
+        """Write the card as a tagged PDF (PDF/UA-1), fonts inside.
 
         Raises
         ------
         RecipeError
-            If the folder cannot be written.
+            If there is no such paper, or the file cannot be written.
         """
-        target = Path(folder)
+        return write(Path(path), self.pdf_bytes(paper))
+
+    def face(self, form: str, paper: str | None = None) -> bytes:
+        """One face as the bytes of its file: html, pdf, markdown, json_ld or text.
+
+        Raises
+        ------
+        RecipeError
+            If there is no such face.
+        """
+        known([form])
+        if form == "pdf":
+            return self.pdf_bytes(paper)
+        made = {
+            "html": lambda: self.html(paper),
+            "markdown": self.markdown,
+            "json_ld": self.json_ld,
+            "text": self.text,
+        }
+        return made[form]().encode("utf-8")
+
+    def write(
+        self, folder: str | Path, formats: Sequence[str] = ("html", "markdown"), paper: str | None = None
+    ) -> list[Path]:
+        """Write the card's files into a folder, named after the title.
+
+        Returns
+        -------
+        list of Path
+
+        Raises
+        ------
+        RecipeError
+            If there is no such format, or the folder cannot be written.
+        """
         name = file_name(self.recipe.title)
-        try:
-            target.mkdir(parents=True, exist_ok=True)
-            files = [target / f"{name}.html", target / f"{name}.md"]
-            for path, text in zip(files, (self.html(), self.markdown()), strict=True):
-                path.write_text(text, encoding="utf-8")
-        except OSError as err:
-            raise RecipeError(
-                f"The card could not be written to {target.name!r} ({err.strerror}); choose another folder."
-            ) from err
-        return files
+        return [
+            write(Path(folder) / f"{name}.{FORMATS[each]}", self.face(each, paper)) for each in known(formats)
+        ]
+
+    def _paper(self, paper: str | None) -> str:
+        chosen = self.habits.paper if paper is None else paper
+        if chosen not in PAPERS:
+            raise RecipeError(f"There is no paper {chosen!r} here; choose one of {', '.join(PAPERS)}.")
+        return chosen
 
 
-def file_name(title: str) -> str:
-    """A harmless file name from a title: letters, digits and dashes, at most 60.
+MEDIA = {b"\x89PNG": "image/png", b"\xff\xd8\xff": "image/jpeg", b"RIFF": "image/webp"}
 
-    Examples
-    --------
-    >>> file_name("Roast parsnip & pear soup"), file_name("../..")
-    ('roast-parsnip-pear-soup', 'recipe')
-    """
-    return re.sub(r"[\W_]+", "-", title.casefold()).strip("-")[:60].strip("-") or "recipe"
+
+def _photo(given: tuple[bytes, str, str]) -> Photo:
+    data, media, alt = given
+    if media not in MEDIA.values() or not any(
+        data.startswith(start) and MEDIA[start] == media for start in MEDIA
+    ):
+        raise RecipeError(
+            f"The photo came as {media!r} and is no such file; give a PNG, JPEG or WebP file, or leave it out."
+        )
+    return Photo(data, media, " ".join(alt.split()))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from spoonline.card.content import TESTED_BATCHES
+from spoonline.card.gather import TESTED_BATCHES
 from spoonline.card.render import render
 from spoonline.recipes import Basis, Changes, Recipe, Version, changes
 from spoonline.trials import (

@@ -1,16 +1,22 @@
-"""The faces of a card: HTML for paper and screen, Markdown for notes."""
+"""The written faces of a card: HTML for paper and screen, Markdown, plain text."""
 
 from __future__ import annotations
 
+import base64
 import functools
 import re
 from typing import TYPE_CHECKING
 
 from spoonline import keeping
 from spoonline.card.content import CardContent
+from spoonline.card.json_ld import to_json_ld
+from spoonline.card.page import Block, lay_out
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+# As style sheets name them; the size of a PDF page stands in the other template.
+PAPERS = {"a4": "A4", "letter": "letter", "a5": "A5", "5x8": "5in 8in"}
 
 
 @functools.cache
@@ -31,57 +37,93 @@ def render(template: str, **what: object) -> str:
     return _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what)
 
 
-def to_html(content: CardContent) -> str:
-    """One self-contained page; every text is escaped, nothing is fetched."""
-    return render("card.html", c=content)
+def to_html(content: CardContent, paper: str = "a4") -> str:
+    """One self-contained page with its own print style; every text is escaped, nothing is fetched."""
+    from markupsafe import Markup
+
+    # Inside a script element only "<" can end it; written as an escape it is the same JSON.
+    data = to_json_ld(content).replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+    photo = ""
+    if content.photo is not None:
+        photo = f"data:{content.photo.media};base64,{base64.b64encode(content.photo.data).decode()}"
+    small = paper in ("a5", "5x8")
+    return render(
+        "card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small
+    )
 
 
-_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&])")
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&:@$^=\"'/])")
 
 
 def plain(text: str) -> str:
-    """Escape what Markdown would read as markup, so that a title prints as typed."""
+    """Escape what Markdown would read as markup or as an address, so that a title prints as typed."""
     return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
 
 
 def to_markdown(content: CardContent) -> str:
     """The same card as Markdown (with pipe tables)."""
-    out = [f"# {plain(content.title)}", ""]
-    if content.serves or content.makes:
-        serves = f"Serves {content.serves}" if content.serves else ""
-        makes = f"makes {content.makes}" if content.makes else ""
-        out += [plain(", ".join(part for part in (serves, makes) if part)), ""]
-    if content.invented:
-        out += ["**Invented data, for demonstration.**", ""]
-    out += ["## Ingredients", "", "| Weight | Household measure | What |", "| ---: | --- | --- |"]
-    group = ""
-    for line in content.lines:
-        if line.group != group:
-            group = line.group
-            out.append(f"| | | *{plain(group or 'And')}* |")
-        measure = plain(line.household) + (f" (measure is {plain(line.error)})" if line.error else "")
-        what = plain(line.item) + (f", {plain(line.preparation)}" if line.preparation else "")
-        out.append(f"| {plain(line.grams)} | {measure} | {what} |")
-    if content.steps:
-        out += ["", "## Method", ""] + [
-            f"{number}. {plain(step)}" for number, step in enumerate(content.steps, start=1)
-        ]
-    out += ["", "## Thickness", ""]
-    out += [f"- {plain(dose)}. Weigh it." for dose in content.dose]
-    if content.target:
-        out.append(f"- Aim: {plain(content.target)}")
-    out += [
-        f"- {check.tool.capitalize()}: {plain(check.how)} It should show {plain(check.reading)}."
-        for check in content.checks
-    ]
-    out += [f"- {plain(content.tested)}", "", plain(keeping.NOT_CLINICAL), "", "## Made ahead", ""]
-    out += [f"- {plain(caution)}" for caution in content.cautions]
-    out += ["", "## Allergens", "", f"- Contains: {plain(', '.join(content.contains) or 'no flags found')}"]
-    if content.check_label:
-        out.append(f"- Check the label: {plain('; '.join(content.check_label))}")
-    out += ["", plain(content.allergen_note)]
-    if content.notes:
-        out += ["", "## Still open", ""] + [f"- {plain(note)}" for note in content.notes]
-    foot = content.version + (f", content {content.identity}" if content.identity else "")
-    foot += f", printed {content.printed_on}" if content.printed_on else ""
-    return "\n".join([*out, "", "---", "", plain(foot), ""])
+    page = lay_out(content)
+    out = [f"# {plain(page.title)}", ""]
+    if content.photo is not None:
+        out += [f"*{plain(page.photo_alt)}*", ""]
+    out += [each for badge in page.badges for each in (f"**{plain(badge)}**", "")]
+    out += [each for line in (page.note, *page.head) if line for each in (plain(line), "")]
+    for section in page.sections:
+        out += [f"## {plain(section.heading)}", ""]
+        for block in section.blocks:
+            out += _markdown(block)
+    return "\n".join([*out, "---", "", plain(page.foot), ""])
+
+
+def _markdown(block: Block) -> list[str]:
+    out = [f"### {plain(block.group)}", ""] if block.group else []
+    if block.kind == "table":
+        out += [f"*{plain(block.caption)}*", ""] if block.caption else []
+        out.append("| " + " | ".join(plain(head) for head in block.heads) + " |")
+        out.append(
+            "|"
+            + "|".join(" ---: " if place in block.numeric else " --- " for place in range(len(block.heads)))
+            + "|"
+        )
+        out += ["| " + " | ".join(plain(cell) for cell in row) + " |" for row in block.rows]
+    elif block.kind == "steps":
+        out += [f"{number}. {plain(step)}" for number, step in enumerate(block.items, start=block.start)]
+    elif block.kind == "list":
+        out += [f"- {plain(item)}" for item in block.items]
+    else:
+        out += [each for item in block.items for each in (plain(item), "")][:-1]
+    return [*out, ""]
+
+
+def to_text(content: CardContent) -> str:
+    """The same card as plain text; tables stand in columns, a paragraph is one line."""
+    page = lay_out(content)
+    out = [_one_line(page.title), ""]
+    out += [f"[{_one_line(page.photo_alt)}]", ""] if content.photo is not None else []
+    out += [_one_line(each) for each in (*page.badges, page.note, *page.head) if each]
+    for section in page.sections:
+        out += ["", section.heading.upper(), ""]
+        for block in section.blocks:
+            out += [_one_line(block.group) + ":"] if block.group else []
+            out += [_one_line(block.caption) + ":"] if block.caption else []
+            if block.kind == "table":
+                rows = [block.heads, *block.rows]
+                wide = [max(len(_one_line(row[place])) for row in rows) for place in range(len(block.heads))]
+                for row in rows:
+                    cells = [_one_line(cell) for cell in row]
+                    out.append("  ".join(
+                        cell.rjust(width) if place in block.numeric else cell.ljust(width)
+                        for place, (cell, width) in enumerate(zip(cells, wide, strict=True))
+                    ).rstrip())  # fmt: skip
+            elif block.kind == "steps":
+                out += [
+                    f"{number}. {_one_line(step)}"
+                    for number, step in enumerate(block.items, start=block.start)
+                ]
+            else:
+                out += [("- " if block.kind == "list" else "") + _one_line(item) for item in block.items]
+    return "\n".join([*out, "", _one_line(page.foot), ""])
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())

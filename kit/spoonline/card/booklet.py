@@ -1,0 +1,129 @@
+"""Several cards at once: a booklet as one PDF, and files for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from spoonline.card.pdf import to_pdf
+from spoonline.card.words import words
+from spoonline.measures.errors import RecipeError
+
+if TYPE_CHECKING:
+    from spoonline.card.card import RecipeCard
+
+Progress = Callable[[int, int, str], None]
+FORMATS = {"html": "html", "pdf": "pdf", "markdown": "md", "json_ld": "jsonld", "text": "txt"}
+
+
+def booklet(cards: Sequence[RecipeCard], *, title: str = "", paper: str = "a4") -> bytes:
+    """A booklet of cards with contents and an index of ingredients, as one tagged PDF.
+
+    Parameters
+    ----------
+    cards : sequence of RecipeCard
+    title : str
+        Title of its first page; "Recipe cards" unless given.
+    paper : {"a4", "letter", "a5", "5x8"}
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    RecipeError
+        If there is no card, or no such paper.
+    """
+    contents = [card.content for card in cards]
+    if not title and contents:
+        title = words(contents[0].language, contents[0].variant).say("booklet")
+    return to_pdf(contents, paper=paper, booklet=title)
+
+
+def export(
+    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FORMATS, paper: str = "a4",
+    progress: Progress | None = None,
+) -> list[Path]:  # fmt: skip
+    """Write the files of many cards into a folder.
+
+    Parameters
+    ----------
+    cards : sequence of RecipeCard
+    folder : str or Path
+    formats : iterable of str
+        Of html, pdf, markdown, json_ld, text.
+    paper : {"a4", "letter", "a5", "5x8"}
+    progress : callable, optional
+        Called with the number done, the number of all, and the title, after each card.
+
+    Returns
+    -------
+    list of Path
+        Files are named after the titles; a second dish of the same file name gets a number.
+
+    Raises
+    ------
+    RecipeError
+        If there is no such format or paper, or the folder cannot be written.
+    """
+    written: list[Path] = []
+    taken: dict[str, int] = {}
+    chosen = tuple(formats)
+    for done, card in enumerate(cards, start=1):
+        name = file_name(card.recipe.title)
+        taken[name] = taken.get(name, 0) + 1
+        if taken[name] > 1:
+            name = f"{name}-{taken[name]}"
+        written += [
+            write(Path(folder) / f"{name}.{FORMATS[each]}", card.face(each, paper)) for each in known(chosen)
+        ]
+        if progress is not None:
+            progress(done, len(cards), card.recipe.title)
+    return written
+
+
+def known(formats: Sequence[str]) -> Sequence[str]:
+    """The formats asked for, if there are such.
+
+    Raises
+    ------
+    RecipeError
+        If one is unknown.
+    """
+    for each in formats:
+        if each not in FORMATS:
+            raise RecipeError(f"There is no card as {each!r} here; choose of {', '.join(FORMATS)}.")
+    return formats
+
+
+def write(path: Path, data: bytes) -> Path:
+    """Write one file, its folder too.
+
+    Raises
+    ------
+    RecipeError
+        If it cannot be written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    except OSError as err:
+        raise RecipeError(
+            f"The card could not be written to {path.parent.name!r} ({err.strerror}); choose another folder."
+        ) from err
+    return path
+
+
+def file_name(title: str) -> str:
+    """A harmless file name from a title: letters, digits and dashes, at most 60.
+
+    Examples
+    --------
+    >>> file_name("Roast parsnip & pear soup"), file_name("../..")
+    ('roast-parsnip-pear-soup', 'recipe')
+    """
+    import re
+
+    return re.sub(r"[\W_]+", "-", title.casefold()).strip("-")[:60].strip("-") or "recipe"

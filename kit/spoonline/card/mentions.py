@@ -1,0 +1,96 @@
+"""Which ingredients a method speaks of: by their names and aliases, never by a part of a word."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator
+from functools import lru_cache
+
+from spoonline.card.words import Words
+from spoonline.facts.rows import find
+from spoonline.measures.errors import ItemError
+from spoonline.recipes import Ingredient, Recipe
+
+_WORD = re.compile(r"[^\W\d_]+(?:['\u2019-][^\W\d_]+)*")
+
+
+def tokens(text: str) -> list[str]:
+    """Words of a text in one spelling."""
+    return _WORD.findall(text.casefold())
+
+
+@lru_cache(maxsize=2048)
+def stem(word: str) -> str:
+    """A word without its plural ending."""
+    for ending, instead in (("ies", "y"), ("oes", "o"), ("ches", "ch"), ("ves", "f"), ("s", "")):
+        if word.endswith(ending) and len(word) > len(ending) + 2 and not word.endswith("ss"):
+            return word[: -len(ending)] + instead
+    return word
+
+
+@lru_cache(maxsize=8192)
+def meant(name: str) -> tuple[str, ...]:
+    """Ingredients that a name may mean; none where nobody knows it."""
+    try:
+        row = find(name)
+    except ItemError as err:
+        return tuple(str(each) for each in err.data or ())
+    return (row[0],) if row else ()
+
+
+def named(text: str, words: Words) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Every name of an ingredient in a text, longest first, with what it may mean."""
+    said, place = tokens(text), 0
+    skip = set(words.editor["not_an_ingredient"])
+    while place < len(said):
+        for length in range(min(4, len(said) - place), 0, -1):
+            name = " ".join(said[place : place + length])
+            if name in skip or (found := meant(name)):
+                if name not in skip:
+                    yield name, found
+                place += length
+                break
+        else:
+            place += 1
+
+
+def uses(line: Ingredient, text: str, words: Words) -> bool:
+    """Whether a step's text uses this line: by name, by its last word, or by a word for all of its part."""
+    said = {stem(word) for word in tokens(text)}
+    own = tokens(line.item)
+    if own and stem(own[-1]) in said:
+        return True
+    if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
+        return True
+    plain = f" {' '.join(tokens(text))} "
+    return any(f" {name} " in plain and line.part in parts for name, parts in words.collective.items())
+
+
+def first_uses(recipe: Recipe, words: Words) -> list[int | None]:
+    """For each line, the first step (from 1) that uses it; None where no step does."""
+    return [
+        next((at for at, step in enumerate(recipe.steps, start=1) if uses(line, step.text, words)), None)
+        for line in recipe.ingredients
+    ]
+
+
+def unlisted(recipe: Recipe, words: Words) -> list[tuple[int, str]]:
+    """Ingredients that a step names and no line lists: step number (from 1) and the name."""
+    known = {line.fact_name for line in recipe.ingredients}
+    lines = [{stem(word) for word in tokens(line.item)} for line in recipe.ingredients]
+    parts = {line.part for line in recipe.ingredients}
+    found: dict[tuple[int, str], None] = {}
+    for number, step in enumerate(recipe.steps, start=1):
+        for name, can_mean in named(step.text, words):
+            own = {stem(word) for word in name.split()}
+            if known & set(can_mean) or any(own <= line for line in lines):
+                continue
+            if _together(name, parts, words):
+                continue
+            found[number, name] = None
+    return list(found)
+
+
+def _together(name: str, parts: Collection[str], words: Words) -> bool:
+    """Whether a name stands for several lines together, such as a roux for its flour and butter."""
+    return any(part in parts for part in words.collective.get(name, ()))

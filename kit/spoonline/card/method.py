@@ -1,0 +1,143 @@
+"""The method as a card prints it: temperatures in both units, times added up."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+
+from spoonline.card.content import Times
+from spoonline.card.words import Words
+from spoonline.recipes import Recipe
+from spoonline.recipes.records import Step
+
+_FIGURE = r"-?\d+(?:[.,]\d+)?"
+_ONE = re.compile(
+    rf"(?<![\d/.])(?P<low>{_FIGURE})(?:\s?(?P<to>-|\u2013|to)\s?(?P<high>{_FIGURE}))?\s?(?:\u00b0\s?)?(?P<unit>[CF])\b"
+    rf"(?P<other>\s*[(/]\s*{_FIGURE}(?:\s?(?:-|\u2013|to)\s?{_FIGURE})?\s?(?:\u00b0\s?)?[CF]\b\)?)?"
+)
+# From here up an oven or a fryer is meant, which is set in steps of 5 C and 25 F.
+OVEN_C = 120.0
+
+
+def both_degrees(text: str, first: str = "C") -> str:
+    """Write every temperature in both units; one that has both already keeps its figures.
+
+    Parameters
+    ----------
+    text : str
+    first : {"C", "F"}
+        The unit that is written first.
+
+    Returns
+    -------
+    str
+
+    Notes
+    -----
+    F = 1.8 C + 32, rounded to 1 degree; from 120 C up to what an oven is set to, 5 C and 25 F (common practice, no source).
+
+    Examples
+    --------
+    >>> both_degrees("Roast at 200 C, then hold at 60 to 65 C.")
+    'Roast at 200 C (400 F), then hold at 60 to 65 C (140 to 149 F).'
+    >>> both_degrees("Reheat to 74 C (165 F).", "F")
+    'Reheat to 165 F (74 C).'
+    """
+
+    def written(found: re.Match[str]) -> str:
+        own, other = found[0], found["other"]
+        if other:
+            own, other = own.removesuffix(other).strip(), other.strip(" (/)")
+        else:
+            ends = [float(each.replace(",", ".")) for each in (found["low"], found["high"]) if each]
+            other = f" {found['to'] or ''} ".join(_turned(each, found["unit"]) for each in ends).replace(
+                "  ", " "
+            )
+            other += " F" if found["unit"] == "C" else " C"
+        pair = (own, other) if own.endswith(first) else (other, own)
+        return f"{pair[0]} ({pair[1]})"
+
+    return _ONE.sub(written, text)
+
+
+def _turned(degrees: float, unit: str) -> str:
+    celsius = degrees if unit == "C" else (degrees - 32) / 1.8
+    oven = celsius >= OVEN_C
+    value, step = (celsius * 1.8 + 32, 25 if oven else 1) if unit == "C" else (celsius, 5 if oven else 1)
+    return f"{step * math.floor(value / step + 0.5)}"
+
+
+def waits(step: Step, words: Words) -> tuple[bool, bool]:
+    """Whether a step's time is waiting, and whether it is cooking, by the verbs in it."""
+    said = set(re.findall(r"[^\W\d_]+", step.text.casefold()))
+    return bool(said & set(words.editor["waiting"])), not said & set(words.editor["not_cooking"])
+
+
+def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Times:
+    """Add up the times that the steps say.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    words : Words
+        Which verbs mean waiting.
+    prep_minutes : float, optional
+        Getting ready [min].
+
+    Returns
+    -------
+    Times
+    """
+    told = [(float(step.minutes), *waits(step, words)) for step in recipe.steps if step.minutes is not None]
+    return Times(
+        active=sum(minutes for minutes, wait, _ in told if not wait),
+        waiting=sum(minutes for minutes, wait, _ in told if wait),
+        cooking=sum(minutes for minutes, _, heat in told if heat),
+        timed=len(told), steps=len(recipe.steps), prep=prep_minutes,
+    )  # fmt: skip
+
+
+def clock(minutes: float) -> str:
+    """Minutes as a cook reads them.
+
+    Examples
+    --------
+    >>> clock(75), clock(12), clock(1440), clock(0.5)
+    ('1 h 15 min', '12 min', '24 h', '0.5 min')
+    """
+    hours, rest = divmod(minutes, 60)
+    parts = [f"{hours:.0f} h"] * bool(hours) + [f"{rest:g} min"] * bool(rest or not hours)
+    return " ".join(parts)
+
+
+def iso_duration(minutes: float) -> str:
+    """Minutes as an ISO 8601 duration: days before the T, no months.
+
+    Examples
+    --------
+    >>> iso_duration(75), iso_duration(45), iso_duration(1500), iso_duration(0), iso_duration(1.5)
+    ('PT1H15M', 'PT45M', 'P1DT1H', 'PT0M', 'PT1M30S')
+    """
+    seconds = round(minutes * 60)
+    days, seconds = divmod(seconds, 86400)
+    figures = (("H", seconds // 3600), ("M", seconds % 3600 // 60), ("S", seconds % 60))
+    clock_part = "".join(f"{value}{unit}" for unit, value in figures if value)
+    day_part = f"{days}D" if days else ""
+    return f"P{day_part}T{clock_part}" if clock_part else f"P{day_part}" if day_part else "PT0M"
+
+
+def said_times(found: Times, words: Words) -> Sequence[str]:
+    """The times as a card's head says them."""
+    if not found.timed and found.prep is None:
+        return [words.say("no_times")] if found.steps else []
+    parts = [words.say("prep", time=clock(found.prep))] if found.prep is not None else []
+    if found.timed:
+        parts += [
+            words.say("active", time=clock(found.active)),
+            words.say("waiting", time=clock(found.waiting)),
+        ]
+    parts.append(words.say("total", time=clock(found.total)))
+    if found.timed < found.steps:
+        parts.append(words.say("timed_steps", timed=found.timed, steps=found.steps))
+    return parts

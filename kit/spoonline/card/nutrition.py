@@ -1,0 +1,120 @@
+"""Nutrition of one serving, summed from the ingredients, and rounded as a label is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from spoonline import facts
+from spoonline.measures.errors import ItemError
+from spoonline.recipes import Recipe
+
+Rule = Literal["us", "eu"]
+# Key of the catalogue, column of the ingredient table, unit.
+NUTRIENTS = (
+    ("energy", "energy_kcal", "kcal"), ("fat", "fat_g", "g"), ("carbohydrate", "carbohydrate_g", "g"), ("sugars", "sugars_g", "g"),
+    ("fibre", "fibre_g", "g"), ("protein", "protein_g", "g"), ("sodium", "sodium_mg", "mg"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Sum:
+    """One nutrient of the whole dish, and the ingredients that have no figure for it."""
+
+    key: str
+    value: float
+    unit: str
+    missing: tuple[str, ...]
+
+
+def summed(recipe: Recipe) -> tuple[Sum, ...]:
+    """Sum the nutrients of all weighed lines.
+
+    Parameters
+    ----------
+    recipe : Recipe
+
+    Returns
+    -------
+    tuple of Sum
+        Whole dish: energy [kcal], fat, carbohydrate, sugars, fibre, protein [g], sodium [mg].
+
+    Notes
+    -----
+    EuroFIR recipe method: edible grams of each ingredient times its composition; the weight yield changes grams a serving, not
+    the sum. Retention factors are taken as 1: none of these nutrients evaporates, and a soup keeps what leaches out.
+
+    Examples
+    --------
+    >>> salted = Recipe(title="Brine", ingredients=["1 l water", "6 g salt"])
+    >>> [round(each.value) for each in summed(salted) if each.key == "sodium"]
+    [2364]
+    """
+    found = []
+    for key, column, unit in NUTRIENTS:
+        value, missing = 0.0, []
+        for line in recipe.ingredients:
+            try:
+                per_100: float | None = getattr(facts.ingredient(line.item), column)
+            except ItemError:
+                per_100 = None
+            if per_100 is None or line.mass_g is None:
+                if line.mass_g != 0:
+                    missing.append(line.item)
+                continue
+            value += float(line.mass_g) * per_100 / 100
+        found.append(Sum(key, value, unit, tuple(dict.fromkeys(missing))))
+    return tuple(found)
+
+
+def label_round(key: str, value: float, rule: Rule = "us") -> float:
+    """Round an amount as a nutrition label does.
+
+    Parameters
+    ----------
+    key : str
+        energy [kcal], fat, carbohydrate, sugars, fibre, protein [g] or sodium [mg].
+    value : float
+    rule : {"us", "eu"}
+
+    Returns
+    -------
+    float
+
+    Notes
+    -----
+    US: FDA Food Labeling Guide, Appendix H (2009); for grams between 0.5 and 1 of carbohydrate, sugars, fibre and protein the
+    "about 1 g" form. EU: guidance on tolerances and rounding of December 2012 (memory). Halves go up.
+
+    Examples
+    --------
+    >>> label_round("energy", 127), label_round("energy", 47), label_round("sodium", 154), label_round("fat", 3.3)
+    (130.0, 45.0, 150.0, 3.5)
+    >>> label_round("fat", 3.34, "eu"), label_round("energy", 127.4, "eu")
+    (3.3, 127.0)
+    """
+    steps: tuple[tuple[float, float], ...]
+    least = 0.5
+    if rule == "us":
+        if key == "energy":
+            least, steps = 5, ((50, 5), (math.inf, 10))
+        elif key == "sodium":
+            least, steps = 5, ((140, 5), (math.inf, 10))
+        else:
+            steps = ((5, 0.5), (math.inf, 1)) if key == "fat" else ((math.inf, 1),)
+    elif key == "energy":
+        least, steps = 0, ((math.inf, 1),)
+    elif key == "sodium":
+        least, steps = 5, ((1000, 10), (math.inf, 100))
+    else:
+        steps = ((10, 0.1), (math.inf, 1))
+    if value < least:
+        return 0.0
+    step = next(step for top, step in steps if value <= top)
+    return round(step * math.floor(value / step + 0.5 + 1e-9), 6)
+
+
+def rule_of(kitchen: str) -> Rule:
+    """Whose label rules a kitchen prints by."""
+    return "us" if kitchen == "us" else "eu"

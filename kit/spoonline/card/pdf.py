@@ -1,0 +1,134 @@
+"""The card on paper: tagged PDF/UA-1 through typst, which carries its own fonts and needs nothing of the system."""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import asdict
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from spoonline.card.content import CardContent
+from spoonline.card.page import lay_out
+from spoonline.card.words import words
+from spoonline.measures.errors import RecipeError
+
+PAPERS = ("a4", "letter", "a5", "5x8")
+
+
+def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str | None = None) -> bytes:
+    """One card, or a booklet of several with contents and an index of ingredients, as one PDF.
+
+    Parameters
+    ----------
+    contents : sequence of CardContent
+    paper : {"a4", "letter", "a5", "5x8"}
+    booklet : str, optional
+        Title of the booklet; without it the first card is printed alone.
+
+    Returns
+    -------
+    bytes
+        The same for the same cards.
+
+    Raises
+    ------
+    RecipeError
+        If there is no card, no such paper, or the picture cannot be printed.
+
+    Notes
+    -----
+    A character that no font here has (an emoji) is printed as its Unicode name in brackets, so that it is read and not lost.
+    """
+    if paper not in PAPERS:
+        raise RecipeError(f"There is no paper {paper!r} here; choose one of {', '.join(PAPERS)}.")
+    if not contents:
+        raise RecipeError("There is no card to print; choose at least one dish.")
+    said = words(contents[0].language, contents[0].variant)
+    places: dict[str, list[int]] = {}
+    cards = []
+    photos: dict[str, bytes] = {}
+    for place, content in enumerate(contents):
+        page = lay_out(content)
+        photo = content.photo
+        cards.append(
+            asdict(page)
+            | {
+                "draft": not content.is_finished,
+                "photo": f"photo{place}" if photo else "",
+                "narrow": len(content.lines) > 40,
+            }
+        )
+        if photo is not None:
+            photos[f"photo{place}"] = photo.data
+        for item in page.index:
+            places.setdefault(item, []).append(place)
+    data: dict[str, Any] = {
+        "book": booklet is not None, "title": booklet if booklet is not None else contents[0].title, "lang": said.lang, "paper": paper,
+        "cards": cards, "contents": said.say("contents"), "index_title": said.say("index"),
+        "index": sorted(places.items(), key=lambda each: each[0].casefold()),
+    }  # fmt: skip
+    return _compiled(data, photos)
+
+
+@cache
+def _template() -> bytes:
+    return (files("spoonline.card") / "templates" / "card.typ").read_bytes()
+
+
+def _compiled(data: dict[str, Any], photos: dict[str, bytes]) -> bytes:
+    import matplotlib
+    import typst
+
+    fonts = [matplotlib.get_data_path() + "/fonts/ttf"]
+
+    # The stubs of typst do not know that several files may come at once.
+    sources: Any = {"main.typ": _template(), **photos}
+
+    def made(text: str) -> bytes:
+        return bytes(typst.compile(
+            sources, sys_inputs={"data": text}, font_paths=fonts, ignore_system_fonts=True, pdf_standards=["ua-1"],
+            timestamp=0,
+        ))  # fmt: skip
+
+    try:
+        return made(json.dumps(data))
+    except typst.TypstError as err:
+        if "displayed" not in str(err):
+            raise RecipeError(
+                f"The card could not be set as a PDF ({_first(err)}); leave the photo out, or use the page."
+            ) from err
+    return made(json.dumps(_with_names(data)))
+
+
+def _first(err: Exception) -> str:
+    return re.sub(r"\s+", " ", str(err))[:160]
+
+
+@cache
+def _known() -> frozenset[int]:
+    """Characters that the fallback font has."""
+    import matplotlib
+    from matplotlib.ft2font import FT2Font
+
+    return frozenset(FT2Font(matplotlib.get_data_path() + "/fonts/ttf/DejaVuSans.ttf").get_charmap())
+
+
+def _with_names(value: Any) -> Any:
+    """The same data with every character that cannot be shown written as its name."""
+    if isinstance(value, str):
+        if value.isascii():
+            return value
+        return "".join(each if ord(each) in _known() or each in "\n\t" else _named(each) for each in value)
+    if isinstance(value, (list, tuple)):
+        return [_with_names(each) for each in value]
+    return {key: _with_names(each) for key, each in value.items()} if isinstance(value, dict) else value
+
+
+def _named(character: str) -> str:
+    if unicodedata.category(character) in ("Cf", "Mn", "Cc") or 0xFE00 <= ord(character) <= 0xFE0F:
+        return ""
+    return f"[{unicodedata.name(character, f'U+{ord(character):04X}').lower()}]"

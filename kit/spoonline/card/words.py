@@ -1,0 +1,75 @@
+"""The card's wording: one catalogue a language, with what a US or a UK kitchen words otherwise."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from spoonline.measures.errors import RecipeError
+
+
+@dataclass(frozen=True)
+class Words:
+    """One language's wording.
+
+    Examples
+    --------
+    >>> words().say("serves", serves="8"), words("en", "us").say("fibre"), words("en", "uk").lang
+    ('Serves 8', 'Fiber', 'en-GB')
+    """
+
+    entries: Mapping[str, str]
+    phrases: Mapping[str, str]
+    collective: Mapping[str, list[str]]
+    editor: Mapping[str, list[str]]
+
+    def say(self, key: str, **figures: object) -> str:
+        """One entry with its figures filled in; what is filled in is never read as wording."""
+        return self.entries[key].format(**figures) if figures else self.entries[key]
+
+    def phrase(self, text: str) -> str:
+        """A whole sentence of another room, in this language where the catalogue has it."""
+        return self.phrases.get(text, text)
+
+    @property
+    def lang(self) -> str:
+        """BCP 47 tag."""
+        return self.entries["lang"]
+
+
+@cache
+def words(language: str = "en", variant: str = "") -> Words:
+    """Read a catalogue.
+
+    Parameters
+    ----------
+    language : str
+        Such as "en": the file ``words_en.toml``.
+    variant : {"", "us", "uk"}
+        Whose wording replaces the common one.
+
+    Returns
+    -------
+    Words
+
+    Raises
+    ------
+    RecipeError
+        If there is no such catalogue.
+    """
+    path = files("spoonline.card") / f"words_{language}.toml"
+    if not language.isalpha() or not path.is_file():
+        raise RecipeError(
+            f"There is no wording for {language!r} here; choose en, or add words_{language}.toml."
+        )
+    read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+    return Words(
+        read["words"] | read.get(variant, {}),
+        read["phrases"] | read["names"],
+        read["collective"],
+        read["editor"],
+    )
