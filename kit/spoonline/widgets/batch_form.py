@@ -28,7 +28,8 @@ from spoonline.widgets.panel import (
     table,
     text_field,
 )
-from spoonline.widgets.tools import ReadingFields
+from spoonline.widgets.rows_table import RowsTable
+from spoonline.widgets.tools import ReadingFields, reading_of
 from spoonline.widgets.typed import day, figure, grams_typed
 
 if TYPE_CHECKING:
@@ -59,6 +60,15 @@ class BatchForm(Panel):
         self.minutes = text_field("Minutes in between")
         self.pot_said = Line("status", "sl-said")
         self.reading = ReadingFields()
+        self.many = RowsTable(
+            label="Readings", columns=["Stage", "Tool", "Temperature, C", "What it showed"], rows=[]
+        )
+        self.many.rows = self.many.blank(2)
+        self.many_said = Line("status", "sl-said")
+        many = w.VBox([self.many, self.many_said])
+        self.many_fold = w.Accordion(
+            [many], titles=("Or several readings as a table; paste from a spreadsheet",)
+        )
         self.more = button("Keep this reading, take another", self._keep)
         self.kept_said = w.HTML()
         self.note = text_field("Note")
@@ -79,7 +89,7 @@ class BatchForm(Panel):
                 self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
                 heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
-                heading("4. How thick"), self.reading, self.more, self.kept_said,
+                heading("4. How thick"), self.reading, self.more, self.many_fold, self.kept_said,
                 heading("5. Save"), self.photo, self.caption, self.note, w.HBox([self.save, self.back]), SAID, self.batches,
             ]
         )  # fmt: skip
@@ -87,6 +97,7 @@ class BatchForm(Panel):
         self.number.observe(self._version_changed, "value")
         self.before.observe(self._say_pot, "value")
         self.after.observe(self._say_pot, "value")
+        self.many.observe(self._say_many, "rows")
         self.draft.watch(*(getattr(self, name) for name in PLAIN), *self.reading.watched)
         if titles:
             self._title_changed()
@@ -239,6 +250,21 @@ class BatchForm(Panel):
         self.draft.keep()
         self.say(f"{len(self.kept)} reading kept; it is saved with the batch.")
 
+    def _many(self) -> list[Reading]:
+        """The readings of the table, each with its tool's usual sizes."""
+        return [reading_of(*row, number=number) for number, row in enumerate(self.many.filled, start=1)]
+
+    @shown
+    def _say_many(self, _change: Any = None) -> None:
+        try:
+            found = self._many()
+        except KitchenError as err:
+            self.many_said.wrong(str(err))
+            return
+        self.many_said.say(
+            " ".join(f"Row {n}: {self.reading.describe(each)[0]}" for n, each in enumerate(found, start=1))
+        )
+
     def _show_kept(self) -> None:
         self.kept_said.value = "".join(
             f"<div class='sl-said'>{each.stage}, {each.tool}: {self.reading.describe(each)[0]}</div>"
@@ -250,6 +276,7 @@ class BatchForm(Panel):
         readings = list(self.kept)
         if not self.reading.blank:
             readings.append(self.reading.reading())
+        readings += self._many()
         batch = self._batch(tuple(readings))
         cooked = batch.cooked(self._recipe())
         if cooked.liquid_l > 0 and cooked.dose_g_per_l > 400:
@@ -266,6 +293,7 @@ class BatchForm(Panel):
         self.back.disabled = False
         self.kept = []
         self.reading.clear()
+        self.many.rows = self.many.blank(2)
         self._show_kept()
         self._show_batches()
         self.draft.done()

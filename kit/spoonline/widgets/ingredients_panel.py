@@ -67,7 +67,7 @@ class IngredientsPanel(Panel):
         )
         self.paste = w.Textarea(
             description="Recipe", value=EXAMPLE, rows=14, continuous_update=False,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height="20rem"),
+            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, calc(100% - 6px))", height="20rem"),
         )  # fmt: skip
         self.lines = w.HTML()
         self.checked = w.HTML()

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.measures.local import write_decimals_with
-from spoonline.recipes import Habits, OwnSpoon, Recipe, with_own
+from spoonline.recipes import Habits, Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.trials import batch_thickness
 from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.here import SYSTEMS, also_saved, habits_of
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table
+from spoonline.widgets.rows_table import RowsTable
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -41,20 +42,27 @@ class StartPanel(Panel):
         self.load = choice("Begin from", [])
         self.paste = w.Textarea(
             description="Recipe", placeholder=EXAMPLE, rows=14, continuous_update=False,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height="20rem"),
+            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, calc(100% - 6px))", height="20rem"),
         )  # fmt: skip
         self.note = w.Text(
             description="What is new and why",
             style={"description_width": "13rem"},
-            layout=w.Layout(width="min(54rem, 100%)"),
+            layout=w.Layout(width="min(54rem, calc(100% - 6px))"),
         )
+        self.lines = RowsTable(label="Ingredients", columns=["Amount", "Item", "Preparation"], rows=[])
+        self.lines_fold = w.Accordion(
+            [self.lines], titles=("Edit the ingredients as a table; paste from a spreadsheet",)
+        )
+        self.lines_fold.layout.display = "none"
+        self._busy = False
         self.read = w.HTML()
         self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self._guarded)
         self.habits = HabitsPart(book, self.say)
         self.save = button("Save this recipe", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.load, self.paste, self.read,
+                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.load, self.paste,
+                self.lines_fold, self.read,
                 self.note, self.save,
                 self.habits,
             ]
@@ -62,11 +70,14 @@ class StartPanel(Panel):
         self.load.observe(self._load, "value")
         self.paste.observe(self._read, "value")
         self.draft.watch(self.paste, self.note)
+        self.lines.observe(self._lines_changed, "rows")
         self._show()
 
     def _show(self) -> None:
         titles = self.book.titles()
+        chosen = self.load.value or ""
         self.load.options = [("an empty page", ""), *[(title, title) for title in titles]]
+        self.load.value = chosen if chosen in titles else ""
         if not titles:
             self.answer.say(
                 "This logbook is empty. Paste a recipe below: title, one ingredient a line, a blank line, the method."
@@ -153,6 +164,11 @@ class StartPanel(Panel):
             self.read.value = ""
             return
         recipe = self._recipe()
+        if not self._busy:
+            self._busy = True
+            self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
+            self.lines_fold.layout.display = ""
+            self._busy = False
         rows = [
             [
                 line.line,
@@ -177,6 +193,24 @@ class StartPanel(Panel):
             f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
         )
         self.alert.say("")
+
+    @shown
+    def _lines_changed(self, _change: Any = None) -> None:
+        """The table's rows become the recipe's lines; a line keeps its heading where it keeps its item."""
+        if self._busy:
+            return
+        recipe = self._recipe()
+        groups = {line.item: line.group for line in recipe.ingredients}
+        lines = []
+        for amount, item, preparation in self.lines.filled:
+            text = f"{amount} {item}".strip() + (f", {preparation}" if preparation else "")
+            line = Ingredient.model_validate(text)
+            lines.append(line.model_copy(update={"group": groups.get(line.item, "")}))
+        self._busy = True
+        try:
+            self.paste.value = recipe.model_copy(update={"ingredients": tuple(lines)}).text
+        finally:
+            self._busy = False
 
     @shown
     def _save(self, _button: Any = None) -> None:

@@ -152,3 +152,28 @@ class ReadingFields(w.VBox):
                 f"{place} the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
             )
         return text + ".", reading.flags
+
+
+def reading_of(stage: str, tool: str, temperature: str, values: str, *, number: int = 1) -> Reading:
+    """A reading from four typed cells, with the tool's usual sizes; a blank stage is hot, a blank tool the spatula.
+
+    Raises
+    ------
+    ReadingError
+        If a cell is missing or wrong; the sentence names its row.
+    """
+    name, when = tool.strip().lower() or "spatula", stage.strip().lower() or "hot"
+    if name not in ASKS:
+        raise ReadingError(f"Row {number}: there is no tool {tool!r} here; write {', '.join(ASKS)}.")
+    if when not in STAGES:
+        raise ReadingError(f"Row {number}: there is no stage {stage!r}; write {', '.join(STAGES)}.")
+    celsius = degrees(temperature, f"Row {number}, temperature")
+    shown = figures(values, f"Row {number}, {ASKS[name][0].lower()}", flow.unit_of(name).split()[0])
+    if celsius is None or not shown:
+        raise ReadingError(
+            f"Row {number}: the temperature and what the tool showed are both wanted, or leave the row blank."
+        )
+    return Reading(
+        tool=name, settings={key: Decimal(str(value)) for key, value in flow.usual_settings(name).items()},
+        values=[Decimal(str(value)) for value in shown], temperature_c=Decimal(str(round(celsius, 1))), stage=when,
+    )  # fmt: skip

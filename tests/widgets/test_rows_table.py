@@ -1,0 +1,54 @@
+"""Ingredients and readings typed or pasted as a table: the table and the text say the same."""
+
+from __future__ import annotations
+
+import spoonline as sl
+from spoonline.widgets import BatchForm, StartPanel
+
+SOUP = "Roast parsnip and pear soup"
+
+
+def test_the_table_and_the_text_are_one(demo: sl.Logbook) -> None:
+    panel = StartPanel(demo)
+    assert panel.lines_fold.layout.display == "none"
+    panel.load.value = SOUP
+    before = demo.recipe(SOUP)
+    assert [row[1] for row in panel.lines.rows] == [line.item for line in before.ingredients]
+    rows = [list(row) for row in panel.lines.rows]
+    rows[5][0] = "48,5 g"
+    rows[0], rows[1] = rows[1], rows[0]
+    panel.lines.rows = [*rows, ["2 tbsp", "parsley", "chopped"], ["", "", ""]]
+    assert "48,5 g corn starch" in panel.paste.value and "2 tbsp parsley, chopped" in panel.paste.value
+    panel.save.click()
+    after = demo.recipe(SOUP)
+    assert float(next(line.mass_g for line in after.ingredients if line.item == "corn starch") or 0) == 48.5
+    assert [line.item for line in after.ingredients][:2] == [
+        "pears",
+        "parsnips",
+    ] and after.target == before.target
+    panel.paste.value = panel.paste.value.replace("2 tbsp parsley, chopped\n", "")
+    assert len(panel.lines.rows) == len(before.ingredients)
+    panel.close_all()
+
+
+def test_readings_from_a_table(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = SOUP
+    form.many.rows = [
+        ["hot", "spatula", "61", "3,6 3,7"],
+        ["", "", "", ""],
+        ["reheated", "ring", "60 C", "6,7 6,8 6,9 6,8"],
+    ]
+    assert form.many_said.value.count("Row ") == 2
+    form.save.click()
+    saved = demo.all_batches(SOUP)[-1]
+    assert [(each.stage, each.tool) for each in saved.readings] == [("hot", "spatula"), ("reheated", "ring")]
+    before = len(demo.all_batches(SOUP))
+    for row, said in (
+        (["hot", "whisk", "61", "3"], "no tool"), (["lukewarm", "", "61", "3"], "no stage"), (["", "", "", "3,6"], "are both wanted"),
+    ):  # fmt: skip
+        form.many.rows = [row]
+        assert said in form.many_said.value
+        form.save.click()
+        assert said in form.alert.value and len(demo.all_batches(SOUP)) == before
+    form.close_all()
