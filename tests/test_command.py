@@ -65,7 +65,7 @@ def test_card(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         str(tmp_path / "kitchen.sqlite"),
     ]
     assert cli.main(arguments) == 0
-    assert "3 of 3 batches" in capsys.readouterr().out
+    assert "Tested in 3 batches, 3 within the band. A draft: 2 open." in capsys.readouterr().out
     assert sorted(path.name for path in (tmp_path / "cards").iterdir()) == [
         "roast-parsnip-and-pear-soup.html",
         "roast-parsnip-and-pear-soup.md",
@@ -88,6 +88,20 @@ def test_wrong_calls_get_one_sentence(
     assert cli.main(arguments) == 1
     err = capsys.readouterr().err
     assert said in err and err.count("\n") == 1
+
+
+def test_all_cards_and_a_booklet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    make_demo(tmp_path / "kitchen.sqlite").close()
+    where = ["--out", str(tmp_path / "cards"), "--logbook", str(tmp_path / "kitchen.sqlite")]
+    assert cli.main(["card", "--all", "--format", "all", "--paper", "a5", *where]) == 0
+    assert "3 of 3: Blackcurrant sauce" in capsys.readouterr().out
+    assert len(list((tmp_path / "cards").iterdir())) == 15
+    assert cli.main(["card", "--booklet", *where]) == 0
+    assert (tmp_path / "cards" / "recipe-cards.pdf").read_bytes().startswith(b"%PDF")
+    assert cli.main(["card", *where]) == 1
+    assert "No title came" in capsys.readouterr().err
+    assert cli.main(["card", SOUP, *where, "--format", "docx"]) == 1
+    assert "choose of html, pdf, markdown, json_ld, text" in capsys.readouterr().err
 
 
 def test_a_missing_title_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

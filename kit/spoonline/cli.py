@@ -163,7 +163,8 @@ def _lab(args: argparse.Namespace) -> int:
 
 
 def _card(args: argparse.Namespace) -> int:
-    from spoonline.card import RecipeCard
+    from spoonline.card import FORMATS, CardNote, RecipeCard, SignOff, booklet, export
+    from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
     from spoonline.recipes import Habits
 
@@ -172,13 +173,35 @@ def _card(args: argparse.Namespace) -> int:
             f"There is no logbook {args.logbook!r} here; name one with --logbook, or go to its folder first."
         )
     with closing(open_logbook(args.logbook)) as book:
-        version = book.version(args.title, args.version)
+        if args.title is None and not (args.all or args.booklet):
+            raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
         own = (book.kept(Habits) or [Habits()])[-1]
-        habits = own.model_copy(update={"kitchen": args.measures}) if args.measures else own
-        card = RecipeCard(version.recipe, version, book.all_batches(args.title), habits=habits)
-    files = card.write(args.out)
+        asked = {"kitchen": args.measures, "paper": args.paper}
+        habits = own.model_copy(update={name: value for name, value in asked.items() if value})
+        cards = []
+        for title in [args.title] if args.title else book.titles():
+            version = book.version(title, args.version if args.title else None)
+            notes = book.kept(CardNote, title)
+            cards.append(
+                RecipeCard(
+                    version.recipe, version, book.all_batches(title), habits=habits, note=notes[-1] if notes else None,
+                    signoffs=book.kept(SignOff, title),
+                )
+            )  # fmt: skip
+    if args.booklet:
+        files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
+    else:
+        forms = list(FORMATS) if args.format == ["all"] else args.format or ["html", "markdown"]
+        files = export(
+            cards, args.out, formats=forms, paper=habits.paper,
+            progress=(lambda done, every, title: print(f"{done} of {every}: {title}")) if args.all else None,
+        )  # fmt: skip
     print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
-    print(card.content.tested)
+    for card in cards:
+        left = len(card.content.open_points)
+        print(
+            f"{card.recipe.title}: {card.content.tested} {f'A draft: {left} open.' if left else 'Finished.'}"
+        )
     return 0
 
 
@@ -312,7 +335,18 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("folder", metavar="FOLDER")
     new.set_defaults(run=_new)
     card = commands.add_parser("card", help="write the recipe card of a dish")
-    card.add_argument("title", metavar="TITLE")
+    card.add_argument("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
+    card.add_argument("--all", action="store_true", help="the latest version of every dish")
+    card.add_argument("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
+    card.add_argument(
+        "--format",
+        nargs="+",
+        metavar="FORM",
+        help="html pdf markdown json_ld text, or all (default: html markdown)",
+    )
+    card.add_argument(
+        "--paper", choices=["a4", "letter", "a5", "5x8"], help="paper (default: this kitchen's own habits)"
+    )
     card.add_argument("--out", required=True, metavar="DIR", help="folder for the files")
     card.add_argument(
         "--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from html.parser import HTMLParser
 
@@ -30,7 +31,7 @@ class Words(HTMLParser):
         self.tags.append(tag)
 
     def handle_data(self, data: str) -> None:
-        if self.tags and self.tags[-1] != "style":
+        if self.tags and self.tags[-1] not in ("style", "script", "title"):
             self.text.append(data)
 
 
@@ -43,7 +44,7 @@ def words(html: str) -> str:
 def test_the_card_carries_its_evidence(demo: sl.Logbook) -> None:
     card = card_of(demo, printed_on=date(2026, 2, 1))
     text = words(card.html())
-    assert "3 of 3 batches of this version inside the band. Tested." in text
+    assert "Tested in 3 batches, 3 within the band." in text
     assert f"content {demo.version(SOUP).short_id}" in text
     assert "printed 2026-02-01" in text
     assert "50 g" in text and "33.3 g of corn starch per litre of liquid" in text
@@ -104,8 +105,12 @@ def test_a_title_stays_text(title: str) -> None:
     )
     parser = Words()
     parser.feed(card.html())
-    assert "script" not in parser.tags
-    assert parser.tags.count("b") == 2 * bool(card.content.checks)
+    assert parser.tags.count("script") == 1, "the machine-readable card alone"
+    assert "b" not in parser.tags
+    data = json.loads(card.json_ld())
+    assert data["name"] == card.recipe.title and data["recipeIngredient"][1] == "5 g </script><b>x"
+    assert card.text().splitlines()[0] == title
+    assert card.pdf_bytes().startswith(b"%PDF")
     assert title in " ".join(parser.text)
     assert card.markdown().splitlines()[0].replace("\\", "") == f"# {title}"
 
@@ -117,6 +122,8 @@ def test_file_names_are_harmless() -> None:
 
 
 def test_a_folder_that_cannot_be_written(tmp_path, demo: sl.Logbook) -> None:
+    with pytest.raises(sl.KitchenError, match="choose another folder"):
+        card_of(demo).pdf("/proc/nowhere/card.pdf")
     blocker = tmp_path / "cards"
     blocker.write_text("a file")
     with pytest.raises(sl.KitchenError, match="choose another folder"):

@@ -49,7 +49,7 @@ def summed(recipe: Recipe) -> tuple[Sum, ...]:
     --------
     >>> salted = Recipe(title="Brine", ingredients=["1 l water", "6 g salt"])
     >>> [round(each.value) for each in summed(salted) if each.key == "sodium"]
-    [2364]
+    [2366]
     """
     found = []
     for key, column, unit in NUTRIENTS:
@@ -112,7 +112,7 @@ def label_round(key: str, value: float, rule: Rule = "us") -> float:
     if value < least:
         return 0.0
     step = next(step for top, step in steps if value <= top)
-    return round(step * math.floor(value / step + 0.5 + 1e-9), 6)
+    return float(round(step * math.floor(value / step + 0.5 + 1e-9), 6))
 
 
 def rule_of(kitchen: str) -> Rule:

@@ -50,20 +50,17 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
     said = words(contents[0].language, contents[0].variant)
     places: dict[str, list[int]] = {}
     cards = []
-    photos: dict[str, bytes] = {}
     for place, content in enumerate(contents):
         page = lay_out(content)
-        photo = content.photo
         cards.append(
             asdict(page)
             | {
                 "draft": not content.is_finished,
-                "photo": f"photo{place}" if photo else "",
+                # typst reads no base64: a picture travels as its bytes in figures.
+                "photo": list(content.photo.data) if content.photo else [],
                 "narrow": len(content.lines) > 40,
             }
         )
-        if photo is not None:
-            photos[f"photo{place}"] = photo.data
         for item in page.index:
             places.setdefault(item, []).append(place)
     data: dict[str, Any] = {
@@ -71,7 +68,7 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
         "cards": cards, "contents": said.say("contents"), "index_title": said.say("index"),
         "index": sorted(places.items(), key=lambda each: each[0].casefold()),
     }  # fmt: skip
-    return _compiled(data, photos)
+    return _compiled(data)
 
 
 @cache
@@ -79,29 +76,32 @@ def _template() -> bytes:
     return (files("spoonline.card") / "templates" / "card.typ").read_bytes()
 
 
-def _compiled(data: dict[str, Any], photos: dict[str, bytes]) -> bytes:
+def _compiled(data: dict[str, Any]) -> bytes:
     import matplotlib
     import typst
 
     fonts = [matplotlib.get_data_path() + "/fonts/ttf"]
 
-    # The stubs of typst do not know that several files may come at once.
-    sources: Any = {"main.typ": _template(), **photos}
+    # typst's stubs want the source and the font folders to be of one type.
+    source: Any = _template()
 
     def made(text: str) -> bytes:
-        return bytes(typst.compile(
-            sources, sys_inputs={"data": text}, font_paths=fonts, ignore_system_fonts=True, pdf_standards=["ua-1"],
+        return typst.compile(
+            source, sys_inputs={"data": text}, font_paths=fonts, ignore_system_fonts=True, pdf_standards=["ua-1"],
             timestamp=0,
-        ))  # fmt: skip
+        )  # fmt: skip
 
     try:
-        return made(json.dumps(data))
-    except typst.TypstError as err:
-        if "displayed" not in str(err):
-            raise RecipeError(
-                f"The card could not be set as a PDF ({_first(err)}); leave the photo out, or use the page."
-            ) from err
-    return made(json.dumps(_with_names(data)))
+        try:
+            return made(json.dumps(data))
+        except typst.TypstError as err:
+            if "displayed" not in str(err):
+                raise
+            return made(json.dumps(_with_names(data)))
+    except (typst.TypstError, RuntimeError) as err:
+        raise RecipeError(
+            f"The card could not be set as a PDF ({_first(err)}); leave the photo out, or use the page."
+        ) from err
 
 
 def _first(err: Exception) -> str:
