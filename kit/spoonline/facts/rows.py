@@ -141,6 +141,7 @@ class Limit:
     unit: str
     source: str
     kind: str
+    jurisdiction: str = ""
 
 
 def read_table(name: str) -> list[dict[str, str]]:
@@ -154,7 +155,9 @@ def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
     return MappingProxyType(
         {
-            row["name"]: Limit(row["name"], float(row["value"]), row["unit"], row["source"], row["kind"])
+            row["name"]: Limit(
+                row["name"], float(row["value"]), row["unit"], row["source"], row["kind"], row["jurisdiction"]
+            )
             for row in read_table("limits.csv")
         }
     )

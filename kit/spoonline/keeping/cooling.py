@@ -1,0 +1,453 @@
+"""Will it cool in time? A planning estimate for the slowest point of a pot or pan, against the limits of a chosen code."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+from types import MappingProxyType
+
+import numpy as np
+
+from spoonline import facts
+from spoonline.keeping.conduction import TERMS, Array, Grid, cylinder, slab
+from spoonline.keeping.heat import Food
+from spoonline.measures.errors import RecipeError
+from spoonline.measures.ranges import Range
+
+PLACES = np.linspace(0, 1, 41)
+HOURS = 96.0
+LOWER_BOUND = (
+    "A planning estimate for the slowest point, and a lower bound: real pots were slower than such a model in every published "
+    "comparison found. It is no record: log a probe reading at the centre at 2 h and at 6 h."
+)
+CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
+
+
+@dataclass(frozen=True)
+class CoolingRule:
+    """The limits of one authority: from ``start_c`` down to each stage [C] within so many hours of passing ``start_c``."""
+
+    jurisdiction: str
+    start_c: float
+    stages: tuple[tuple[float, float], ...]
+    source: str
+    kind: str
+
+    @property
+    def text(self) -> str:
+        """The limits in words, with who says so."""
+        parts = " and ".join(f"{self.start_c:g} to {c:g} C within {h:g} h" for c, h in self.stages)
+        return f"{parts}{' in all' if len(self.stages) > 1 else ''} ({self.jurisdiction}; {self.source})"
+
+
+@cache
+def cooling_rules() -> Mapping[str, CoolingRule]:
+    """The cooling limits of every authority in the table of limits, by jurisdiction; the US model code first.
+
+    Examples
+    --------
+    >>> cooling_rules()["France"].stages
+    ((10.0, 2.0),)
+    """
+    found: dict[str, dict[str, facts.Limit]] = {}
+    for row in facts.limits().values():
+        if row.name.startswith("cooling ") and row.name != "cooling from room temperature":
+            for what in ("stage 1 time", "stage 1", "stage 2", "total time", "start"):
+                if row.name.startswith(f"cooling {what}"):
+                    found.setdefault(row.jurisdiction, {})[what] = row
+                    break
+    return MappingProxyType({name: _rule(name, rows) for name, rows in found.items()})
+
+
+def _rule(name: str, rows: dict[str, facts.Limit]) -> CoolingRule:
+    first = ((rows["stage 1"].value, rows["stage 1 time"].value),) if "stage 1" in rows else ()
+    last = (rows["stage 2"].value, rows["total time"].value)
+    start = rows["start"]
+    return CoolingRule(name, start.value, (*first, last), start.source, start.kind)
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What takes the heat: air or water temperature [C] and heat transfer [W/m2 K] with its usual range (memory)."""
+
+    name: str
+    ambient_c: float
+    h: Range
+
+
+# Heat transfer coefficients: handbook orders of magnitude, memory; no published figure for a given fridge.
+SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
+    {
+        each.name: each
+        for each in (
+            Surroundings("fridge, still air", 4.0, Range(7.5, 5.0, 10.0)),
+            Surroundings("fridge with a fan", 3.0, Range(16.0, 10.0, 25.0)),
+            Surroundings("ice bath, not stirred", 1.0, Range(100.0, 50.0, 200.0)),
+            Surroundings("ice bath, water stirred", 0.5, Range(300.0, 200.0, 500.0)),
+            Surroundings("blast chiller", -5.0, Range(55.0, 30.0, 100.0)),
+            Surroundings("counter", 20.0, Range(9.0, 6.0, 12.0)),
+        )
+    }
+)
+STILL_AIR = Range(7.5, 5.0, 10.0)
+INSIDE_W_M2_K = 400.0  # from a stirred or thin liquid to the wall (memory, 200 to 1000)
+
+# Wall: thickness over conductivity [m2 K/W] (memory).
+MATERIALS: Mapping[str, float] = MappingProxyType(
+    {"thin metal": 0.0, "glass or stoneware": 0.006, "plastic tub": 0.0125, "insulated": 0.5}
+)
+LIDS: Mapping[str, float] = MappingProxyType({"open": 0.0, "loosely covered": 0.05, "lid on": 0.12})
+
+
+@dataclass(frozen=True)
+class Container:
+    """How the food stands: depth of the food and inner width [cm], round or long, wall, lid, and on a rack or a solid shelf.
+
+    Without a width the pan is taken as wide: heat leaves through the two faces only.
+    """
+
+    depth_cm: float
+    diameter_cm: float | None = None
+    length_cm: float | None = None
+    width_cm: float | None = None
+    material: str = "thin metal"
+    lid: str = "open"
+    on_rack: bool = True
+
+    def __post_init__(self) -> None:
+        """Refuse sizes of no pot, with what is wanted."""
+        sizes = [
+            each
+            for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm)
+            if each is not None
+        ]
+        if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
+            raise RecipeError(
+                f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted."
+            )
+        if self.material not in MATERIALS or self.lid not in LIDS:
+            raise RecipeError(
+                f"{self.material!r}, {self.lid!r} came; choose of {', '.join(MATERIALS)} and of {', '.join(LIDS)}."
+            )
+
+    @property
+    def area_m2(self) -> float | None:
+        """Area of the food's surface [m2], or None where no width was given."""
+        if self.diameter_cm is not None:
+            return math.pi / 4 * (self.diameter_cm / 100) ** 2
+        if self.length_cm is not None and self.width_cm is not None:
+            return self.length_cm * self.width_cm / 1e4
+        return None
+
+    def films(self, around: Surroundings, h: float) -> tuple[float, float, float]:
+        """Heat transfer at bottom, top and side [W/m2 K], wall and lid counted."""
+        wall = 1 / (1 / h + MATERIALS[self.material])
+        in_bath = "bath" in around.name
+        air = STILL_AIR.best if in_bath else h
+        top = 1 / (1 / air + LIDS[self.lid])
+        return wall if self.on_rack or in_bath else 0.0, top, wall
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Temperature of the slowest point over time, at the usual heat transfer and at both ends of its range.
+
+    Attributes
+    ----------
+    minutes : array, shape (times,)
+        From the start of cooling [min].
+    centre_c, quick_c, slow_c : array, shape (times,)
+        At usual, strongest and weakest heat transfer [C].
+    rule : CoolingRule
+    hours : tuple of Range
+        From passing the rule's start to each stage [h]; infinite where it never gets there within four days.
+    basis : str
+    """
+
+    minutes: Array
+    centre_c: Array
+    quick_c: Array
+    slow_c: Array
+    rule: CoolingRule
+    hours: tuple[Range, ...]
+    basis: str
+
+    @property
+    def chance(self) -> str:
+        """Whether it passes: "meets", "misses", or "may miss" where the range of the heat transfer decides."""
+        limits = [limit for _, limit in self.rule.stages]
+        if all(took.high <= limit for took, limit in zip(self.hours, limits, strict=True)):
+            return "meets"
+        if any(took.low > limit for took, limit in zip(self.hours, limits, strict=True)):
+            return "misses"
+        return "may miss"
+
+    @property
+    def text(self) -> str:
+        """The answer in words, with units and ranges."""
+        ends = [took.high if self.chance == "may miss" else took.low for took in self.hours]
+        missed = [
+            n
+            for n, (end, (_, limit)) in enumerate(zip(ends, self.rule.stages, strict=True), 1)
+            if end > limit
+        ]
+        every = "both stages" if len(ends) > 1 else "the limit"
+        which = every if len(missed) in (0, len(ends)) else f"stage {missed[0]}"
+        head = {"meets": "would meet", "misses": "would miss", "may miss": "may miss"}[self.chance]
+        parts = [
+            f"{self.rule.start_c:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)"
+            for (c, limit), took in zip(self.rule.stages, self.hours, strict=True)
+        ]
+        return f"On this estimate it {head} {which}: {'; '.join(parts)}."
+
+
+def _hours(took: Range) -> str:
+    said = [
+        f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in (took.best, took.low, took.high)
+    ]
+    return f"{said[0]} h ({said[1]} to {said[2]} h)"
+
+
+Phase = tuple[Surroundings, float | None]
+
+
+def forecast(
+    food: Food, container: Container, phases: Sequence[Phase], *, start_c: float = 90.0, stirred: bool = False,
+    rule: CoolingRule | None = None,
+) -> Forecast:  # fmt: skip
+    """Forecast how a food cools.
+
+    Parameters
+    ----------
+    food : Food
+    container : Container
+    phases : sequence of (Surroundings, float or None)
+        Where it stands, and for how many minutes; the last one for as long as it takes (None).
+    start_c : float
+        Temperature when it is set to cool [C], the same throughout.
+    stirred : bool
+        True for a thin liquid that turns over by itself, or a pot that is stirred all the while.
+    rule : CoolingRule, optional
+        The US model Food Code unless given.
+
+    Returns
+    -------
+    Forecast
+
+    Raises
+    ------
+    RecipeError
+        If there is no phase, a phase but the last has no time, or the start is not above the rule's.
+
+    Notes
+    -----
+    One phase: exact series of slab, or slab times cylinder, or three slabs. Several: finite differences. Stirred: one
+    temperature, tau = density c V / sum(h A). Properties constant at 30 C. The range is that of the heat transfer (memory), not
+    of the model. Valid for food without air or ice in it.
+
+    Examples
+    --------
+    >>> thick = Food(0.56, 1020, 3921.6)
+    >>> rack = Surroundings("air", 3.0, Range(15, 15, 15))
+    >>> print([f"{each.best:.2f}" for each in forecast(thick, Container(2.54), [(rack, None)], start_c=57.0).hours])
+    ['1.20', '3.51']
+    """
+    rule = rule or next(iter(cooling_rules().values()))
+    if not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]):
+        raise RecipeError("A place to cool is wanted, and minutes above 0 for each but the last.")
+    if not rule.start_c <= start_c <= 110:
+        raise RecipeError(
+            f"A start at {start_c:g} C came; {rule.start_c:g} to 110 C is wanted, for the clock starts at {rule.start_c:g} C."
+        )
+    minutes = _times()
+    curves = [
+        _mixed(food, container, phases, end, start_c, minutes) if stirred else _still(food, container, phases, end, start_c, minutes)
+        for end in ("best", "high", "low")
+    ]  # fmt: skip
+    centre, quick, slow = curves
+    took = []
+    for limit_c, _ in rule.stages:
+        each = [_cross(minutes, curve, limit_c) - _cross(minutes, curve, rule.start_c) for curve in curves]
+        took.append(Range(*(value / 60 for value in each)))
+    how = "stirred or thin: one temperature throughout" if stirred else (
+        "standing still, exact series" if len(phases) == 1 else "standing still, finite differences"
+    )  # fmt: skip
+    return Forecast(minutes, centre, quick, slow, rule, tuple(took), how)
+
+
+@cache
+def _times() -> Array:
+    return np.concatenate([np.arange(0, 12 * 60, 2.0), np.arange(12 * 60, HOURS * 60 + 1, 20.0)])
+
+
+def _cross(minutes: Array, curve: Array, limit_c: float) -> float:
+    """The last time the slowest point passes a temperature on its way down, between two times by a straight line."""
+    above = np.flatnonzero(curve > limit_c)
+    if len(above) == 0:
+        return 0.0
+    last = int(above[-1])
+    if last == len(curve) - 1:
+        return math.inf
+    share = (curve[last] - limit_c) / (curve[last] - curve[last + 1])
+    return float(minutes[last] + share * (minutes[last + 1] - minutes[last]))
+
+
+def _still(
+    food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array
+) -> Array:
+    if len(phases) == 1:
+        around = phases[0][0]
+        films = pot.films(around, getattr(around.h, end))
+        excess = _series(food, pot, films, 60 * minutes).max(axis=1)
+        found: Array = around.ambient_c + (start_c - around.ambient_c) * excess
+        return found
+    width, is_round = pot.diameter_cm, True
+    if width is None and pot.length_cm is not None and pot.width_cm is not None:
+        # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
+        width, is_round = min(pot.length_cm, pot.width_cm), False
+    grid = Grid(pot.depth_cm / 100, width and width / 200, is_round, 24)
+    heat = food.density_kg_m3 * food.heat_capacity_j_kg_k
+    state: Array | float = start_c
+    pieces, begin = [], 0.0
+    for around, lasting in phases:
+        until = math.inf if lasting is None or around is phases[-1][0] else begin + lasting
+        here = minutes[(minutes >= begin) & (minutes < until)]
+        ends = [] if math.isinf(until) else [until]
+        times = 60 * (np.concatenate([here, ends]) - begin)
+        field = grid.run(
+            state,
+            around.ambient_c,
+            times,
+            pot.films(around, getattr(around.h, end)),
+            food.conductivity_w_m_k,
+            heat,
+        )
+        pieces.append(field[: len(here)].max(axis=(1, 2)))
+        if math.isinf(until):
+            break
+        state, begin = field[-1], until
+    return np.concatenate(pieces)
+
+
+def _series(food: Food, pot: Container, films: tuple[float, float, float], seconds: Array) -> Array:
+    """Excess temperature along the middle line, shape (times, places)."""
+    alpha, k = food.diffusivity_m2_s, food.conductivity_w_m_k
+
+    def across(size_cm: float, low: float, high: float, places: Array) -> Array:
+        size = size_cm / 100
+        return slab(alpha * seconds / size**2, low * size / k, high * size / k, places, TERMS)
+
+    found = across(pot.depth_cm, films[0], films[1], PLACES)
+    middle = np.array([0.5])
+    if pot.diameter_cm is not None:
+        radius = pot.diameter_cm / 200
+        found = found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)[:, None]
+    elif pot.length_cm is not None and pot.width_cm is not None:
+        found = (
+            found
+            * across(pot.length_cm, films[2], films[2], middle)
+            * across(pot.width_cm, films[2], films[2], middle)
+        )
+    return found
+
+
+def _mixed(
+    food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array
+) -> Array:
+    depth = pot.depth_cm / 100
+    found = np.empty_like(minutes)
+    at, begin = start_c, 0.0
+    for place, (around, lasting) in enumerate(phases):
+        outside = pot.films(around, getattr(around.h, end))
+        bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
+        # Loss over heat held, per m2 of base: the side counts by its perimeter.
+        loss = bottom + top + side * _perimeter_per_area(pot) * depth
+        tau = food.density_kg_m3 * food.heat_capacity_j_kg_k * depth / loss / 60
+        last = place == len(phases) - 1
+        until = math.inf if last or lasting is None else begin + lasting
+        here = (minutes >= begin) & (minutes < until)
+        found[here] = around.ambient_c + (at - around.ambient_c) * np.exp(-(minutes[here] - begin) / tau)
+        if not last:
+            at = around.ambient_c + (at - around.ambient_c) * math.exp(-(until - begin) / tau)
+            begin = until
+    return found
+
+
+def _perimeter_per_area(pot: Container) -> float:
+    if pot.diameter_cm is not None:
+        return 400 / pot.diameter_cm
+    if pot.length_cm is not None and pot.width_cm is not None:
+        return 200 * (pot.length_cm + pot.width_cm) / (pot.length_cm * pot.width_cm)
+    return 0.0
+
+
+def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
+    """Work out the largest time constant [h] with which a stirred pot just meets every stage; 0 where it never can.
+
+    Examples
+    --------
+    >>> round(largest_tau_h(3.0), 4), round(largest_tau_h(4.0), 4), largest_tau_h(5.0)
+    (1.8205, 1.5112, 0.0)
+    """
+    rule = rule or next(iter(cooling_rules().values()))
+    if any(ambient_c >= limit_c for limit_c, _ in rule.stages):
+        return 0.0
+    return min(hours / math.log((rule.start_c - ambient_c) / (c - ambient_c)) for c, hours in rule.stages)
+
+
+@lru_cache(maxsize=64)
+def deepest_cm(
+    food: Food, container: Container, around: Surroundings, rule: CoolingRule, stirred: bool = False
+) -> float | None:
+    """Find the deepest layer [cm] that would pass at the weakest heat transfer of its range; None if 0.5 cm would not.
+
+    Notes
+    -----
+    Bisection to 1 mm; time grows with depth. The food starts at the rule's start.
+    """
+    slow = replace(around, h=Range(around.h.low, around.h.low, around.h.low))
+
+    def passes(depth_cm: float) -> bool:
+        pot = replace(container, depth_cm=depth_cm)
+        return (
+            forecast(food, pot, [(slow, None)], start_c=rule.start_c, stirred=stirred, rule=rule).chance
+            == "meets"
+        )
+
+    low, high = 0.5, 40.0
+    if not passes(low):
+        return None
+    if passes(high):
+        return high
+    while high - low > 0.1:
+        middle = (low + high) / 2
+        low, high = (middle, high) if passes(middle) else (low, middle)
+    return low
+
+
+@dataclass(frozen=True)
+class Study:
+    """A published measurement of cooling: what, how deep [cm], how, and what came of it."""
+
+    food: str
+    depth_cm: float | None
+    method: str
+    outcome: str
+    source: str
+
+
+@cache
+def studies() -> tuple[Study, ...]:
+    """Published measurements to set beside a forecast; most of them missed the limits."""
+    return tuple(
+        Study(
+            row["food"],
+            float(row["depth_cm"]) if row["depth_cm"] else None,
+            row["method"],
+            row["outcome"],
+            row["source"],
+        )
+        for row in facts.rows.read_table("cooling_studies.csv")
+    )

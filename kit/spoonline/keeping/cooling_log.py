@@ -1,0 +1,400 @@
+"""The probe readings of a pot that cools: typed or from a logger, held against both stages, and forecast from two of them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import pairwise
+from typing import ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+
+from spoonline.keeping.cooling import CoolingRule, cooling_rules
+from spoonline.measures import parse_minutes
+from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.recipes import Kept, Number, Record
+
+Verdict = Literal["meets both stages", "misses stage 1", "misses stage 2", "not enough readings"]
+RISE_C = 2.0  # a probe that rises by more was moved, or the pot was reheated
+
+_CLOCK = re.compile(r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?::(?P<s>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
+_LINE = re.compile(
+    r"(?P<time>.+?)[\s,;:=]\s*(?P<value>[-\u2212]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg\.?\s*)?(?P<unit>[CF])?\.?",
+    re.IGNORECASE,
+)
+
+
+class ProbeReading(Record):
+    """One reading of the probe at the slowest point."""
+
+    wrong: ClassVar[type[KitchenError]] = ReadingError
+
+    minutes: Number = Field(ge=0, le=20160, description="since the first reading [min]")
+    temperature_c: Number = Field(ge=-40, le=120, description="at the slowest point [C]")
+
+
+class CoolingLog(Kept):
+    """The cooling of one pot, kept with its batch.
+
+    Examples
+    --------
+    >>> log = CoolingLog(title="Mushroom gravy", batch=3, readings=read_readings("0 57\\n114 21\\n354 5"))
+    >>> log.verdict
+    'meets both stages'
+    """
+
+    wrong: ClassVar[type[KitchenError]] = ReadingError
+    kind: ClassVar[str] = "cooling log"
+
+    title: str = Field("", max_length=300, description="the recipe")
+    batch: int = Field(0, ge=0, description="number of the batch; 0 for a pot that is no test batch")
+    started_on: date | None = Field(None, description="day of the first reading")
+    readings: tuple[ProbeReading, ...] = Field(min_length=1, max_length=20000)
+    around_c: Number = Field(
+        default=3, ge=-40, le=40, description="air or water around it [C]", validate_default=True
+    )
+    jurisdiction: str = Field("US model Food Code", description="whose limits it is held against")
+    note: str = Field("", max_length=2000)
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        times = [reading.minutes for reading in self.readings]
+        if any(later <= earlier for earlier, later in pairwise(times)):
+            raise ValueError(
+                "two readings have one time or stand in the wrong order; write them as they were taken"
+            )
+        if self.jurisdiction not in cooling_rules():
+            raise ValueError(f"{self.jurisdiction!r} came; choose of {', '.join(cooling_rules())}")
+        return self
+
+    @property
+    def key(self) -> str:
+        """Recipe, batch and day: a longer log of the same pot takes the place of the shorter."""
+        return f"{self.title}\n{self.batch}\n{self.started_on or ''}"
+
+    @property
+    def rule(self) -> CoolingRule:
+        """The limits it is held against."""
+        return cooling_rules()[self.jurisdiction]
+
+    @property
+    def points(self) -> list[tuple[float, float]]:
+        """Minutes and temperature [C] of each reading."""
+        return [(float(each.minutes), float(each.temperature_c)) for each in self.readings]
+
+    @property
+    def verdict(self) -> Verdict:
+        """What the readings show against the limits."""
+        return verdict(self.points, self.rule)
+
+    @property
+    def flags(self) -> tuple[str, ...]:
+        """What is doubtful about the readings, one sentence each."""
+        found = []
+        points, start = self.points, self.rule.start_c
+        if all(temperature < start for _, temperature in points):
+            found.append(f"No reading at {start:g} C or above: nobody knows when the clock began.")
+        for (_, before), (minutes, after) in pairwise(points):
+            if after > before + RISE_C:
+                found.append(
+                    f"It rose from {before:g} to {after:g} C by {minutes:g} min: was the probe moved, or the pot reheated?"
+                )
+        return tuple(found)
+
+    @property
+    def next_step(self) -> str:
+        """What to do now, deferring to the local code."""
+        said = {
+            "meets both stages": "Cover it, write the day on it and keep it at 5 C or below.",
+            "misses stage 1": "If the total time has not run out: reheat to 74 C once and cool again in a thinner layer, or discard.",
+            "misses stage 2": "Discard it.",
+            "not enough readings": "Log a reading at the centre at each stage's time, and just before it starts.",
+        }[self.verdict]
+        return f"{said} Your local code or inspector decides."
+
+
+def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict:
+    """Hold readings against the limits, and claim nothing that lies between two readings.
+
+    Parameters
+    ----------
+    points : sequence of (float, float)
+        Minutes and temperature [C], in order.
+    rule : CoolingRule
+        A rule with one stage counts as both.
+
+    Returns
+    -------
+    str
+        "meets both stages", "misses stage 1", "misses stage 2" or "not enough readings".
+
+    Notes
+    -----
+    The clock starts somewhere between the last reading at or above the start and the first below it. A stage is met when it was
+    reached in time even on the earliest start, and missed when it was not reached in time even on the latest.
+
+    Examples
+    --------
+    >>> rule = cooling_rules()["US model Food Code"]
+    >>> verdict([(0, 57), (114, 21), (354, 5)], rule), verdict([(0, 57), (120, 30)], rule), verdict([(0, 57), (60, 40)], rule)
+    ('meets both stages', 'misses stage 1', 'not enough readings')
+    """
+    hot = [place for place, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
+    earliest = points[hot[-1]][0] if hot else -math.inf
+    after = points[hot[-1] :] if hot else list(points)
+    latest = next((minutes for minutes, celsius in after if celsius <= rule.start_c), math.inf)
+    states: list[str] = []
+    for limit_c, hours in rule.stages:
+        if any(celsius > limit_c and minutes >= latest + 60 * hours for minutes, celsius in after):
+            states.append("missed")
+        elif any(celsius <= limit_c and minutes <= earliest + 60 * hours for minutes, celsius in after):
+            states.append("met")
+        else:
+            states.append("open")
+    if states[0] == "missed":
+        return "misses stage 1"
+    if states[-1] == "missed":
+        return "misses stage 2"
+    return "meets both stages" if set(states) == {"met"} else "not enough readings"
+
+
+@dataclass(frozen=True)
+class TwoPoint:
+    """An early forecast: rate [log10 per h], and hours from passing the rule's start to each stage (infinite: never)."""
+
+    rate_log10_per_h: float
+    hours: tuple[float, ...]
+    rule: CoolingRule
+
+    @property
+    def text(self) -> str:
+        """The forecast in words."""
+        parts = [
+            f"{c:g} C {'never' if math.isinf(took) else f'about {took:.1f} h'} after {self.rule.start_c:g} C (limit {limit:g} h)"
+            for (c, limit), took in zip(self.rule.stages, self.hours, strict=True)
+        ]
+        late = any(took > limit for (_, limit), took in zip(self.rule.stages, self.hours, strict=True))
+        act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
+        return f"At this rate ({self.rate_log10_per_h:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."
+
+
+def two_point(
+    first: tuple[float, float], second: tuple[float, float], around_c: float, rule: CoolingRule | None = None
+) -> TwoPoint:
+    """Forecast from two readings.
+
+    Parameters
+    ----------
+    first, second : (float, float)
+        Minutes and temperature [C].
+    around_c : float
+        Temperature of the air or water around the pot [C].
+    rule : CoolingRule, optional
+
+    Returns
+    -------
+    TwoPoint
+
+    Raises
+    ------
+    ReadingError
+        If it did not cool between the two, or is not warmer than what is around it.
+
+    Notes
+    -----
+    rate = (log10(T1 - Ta) - log10(T2 - Ta))/time: Hedeen, Schaffner and Brown 2022. Most curves of 29 foods in 25 kitchens were
+    straight on that scale (R2 above 0.90); the first half hour of a thick pot is not, and forecasts too slow a pot then.
+
+    Examples
+    --------
+    >>> fahrenheit = lambda f: (f - 32) / 1.8
+    >>> found = two_point((0, fahrenheit(135)), (120, fahrenheit(70)), fahrenheit(37))
+    >>> round(found.rate_log10_per_h, 3)
+    0.236
+    """
+    rule = rule or next(iter(cooling_rules().values()))
+    hours = (second[0] - first[0]) / 60
+    if not (hours > 0 and first[1] > second[1] > around_c):
+        raise ReadingError(
+            f"{first[1]:g} C then {second[1]:g} C in {60 * hours:g} min at {around_c:g} C around it came; two readings that go down "
+            "and stay above the air are wanted."
+        )
+    rate = (math.log10(first[1] - around_c) - math.log10(second[1] - around_c)) / hours
+    reach = [
+        math.log10((rule.start_c - around_c) / (c - around_c)) / rate if c > around_c else math.inf
+        for c, _ in rule.stages
+    ]
+    return TwoPoint(rate, tuple(reach), rule)
+
+
+def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
+    """Read typed readings, one a line: a time of day or minutes, then the temperature.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``"14:05 57"``, ``"1 h 10 min; 95 F"`` or ``"45 33,5"``. A time of day past midnight is the next day.
+    unit : {"C", "F"}
+        Of a temperature that says neither.
+
+    Returns
+    -------
+    tuple of ProbeReading
+        Minutes since the first.
+
+    Raises
+    ------
+    ReadingError
+        If a line is no reading, or clock times and minutes are mixed.
+
+    Examples
+    --------
+    >>> [(float(r.minutes), float(r.temperature_c)) for r in read_readings("23:30 57\\n0:30 95 F\\n1:24 21")]
+    [(0.0, 57.0), (60.0, 35.0), (114.0, 21.0)]
+    """
+    found: list[tuple[float, float, bool]] = []
+    for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
+        if not line:
+            continue
+        read = _LINE.fullmatch(line)
+        if read is None:
+            raise ReadingError(
+                f"Line {number}, {line[:40]!r}: a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
+            )
+        minutes, clock = _minutes(read["time"].strip(" ,;=:"), number)
+        value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
+        found.append((minutes, _celsius(value, read["unit"] or unit), clock))
+    if not found:
+        raise ReadingError("No reading came; write one a line, such as 14:05 57.")
+    if len({clock for _, _, clock in found}) > 1:
+        raise ReadingError("Times of day and minutes are mixed; write all of one kind.")
+    days, last, out = 0, -1.0, []
+    for minutes, celsius, clock in found:
+        days += clock and minutes < last
+        last = minutes
+        out.append((minutes + 1440 * days - found[0][0], celsius))
+    return tuple(
+        ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2)) for minutes, celsius in out
+    )
+
+
+def _minutes(text: str, number: int) -> tuple[float, bool]:
+    clock = _CLOCK.fullmatch(text)
+    if clock and ":" in text:
+        hour = int(clock["h"])
+        if clock["half"]:
+            hour = hour % 12 + 12 * (clock["half"].lower() == "pm")
+        if hour > 23 or int(clock["m"]) > 59:
+            raise ReadingError(f"Line {number}: {text!r} is no time of day; write it from 0:00 to 23:59.")
+        return 60 * hour + int(clock["m"]) + int(clock["s"] or 0) / 60, True
+    try:
+        return (
+            (float(text.replace(",", ".")), False)
+            if re.fullmatch(r"\d+(?:[.,]\d+)?", text)
+            else (parse_minutes(text), False)
+        )
+    except KitchenError as err:
+        raise ReadingError(f"Line {number}: {text!r} is no time; write 14:05, 45 or 1 h 10 min.") from err
+
+
+def _celsius(value: float, unit: str) -> float:
+    return value if unit.upper() == "C" else (value - 32) / 1.8
+
+
+def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReading, ...]:
+    """Read the CSV file of a temperature logger.
+
+    Parameters
+    ----------
+    text : str
+        With a header. The time stands in a column named like time, date or minutes; commas, semicolons or tabs part the cells.
+    unit : {"", "C", "F"}
+        Where the header does not say it.
+    column : str
+        The temperature's column, where there are several.
+
+    Returns
+    -------
+    tuple of ProbeReading
+        Empty cells are left out.
+
+    Raises
+    ------
+    ReadingError
+        If no time or no temperature can be told, or C or F is not said.
+
+    Examples
+    --------
+    >>> rows = read_logger("Time;Probe (F)\\n2026-01-08 13:00;134,6\\n2026-01-08 14:54;69,8")
+    >>> [(float(r.minutes), float(r.temperature_c)) for r in rows]
+    [(0.0, 57.0), (114.0, 21.0)]
+    """
+    first = text.lstrip("\ufeff").splitlines()[:1]
+    mark = max(",;\t", key=(first or [""])[0].count)
+    rows = list(csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark))
+    heads = list(rows[0]) if rows else []
+    time = next(
+        (name for name in heads if name and re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None
+    )
+    warm = [
+        name
+        for name in heads
+        if name and name != time and re.search(r"temp|probe|\bC\b|\bF\b|\u00b0", name, re.IGNORECASE)
+    ]
+    chosen = column or (warm[0] if len(warm) == 1 else "")
+    if time is None or chosen not in heads or not chosen:
+        raise ReadingError(
+            f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
+            "Say which column holds the temperature.",
+            warm,
+        )
+    told = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
+    scale = told[1] if told else unit
+    if scale not in ("C", "F"):
+        raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
+    out: list[ProbeReading] = []
+    start: float | None = None
+    for number, row in enumerate(rows, start=2):
+        stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
+        if not stamp or not value:
+            continue
+        try:
+            at, celsius = _stamp(stamp), _celsius(float(value), scale)
+        except ValueError as err:
+            raise ReadingError(
+                f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
+            ) from err
+        start = at if start is None else start
+        out.append(ProbeReading(minutes=round(at - start, 3), temperature_c=round(celsius, 2)))
+    if not out:
+        raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
+    return tuple(out)
+
+
+def _stamp(text: str) -> float:
+    """Minutes of a time stamp or a plain count of minutes."""
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+        return float(text.replace(",", "."))
+    for form in ("%d/%m/%Y %H:%M:%S", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%H:%M:%S", "%H:%M"):
+        try:
+            return (datetime.strptime(text, form) - datetime(1900, 1, 1)).total_seconds() / 60
+        except ValueError:
+            continue
+    return (datetime.fromisoformat(text).replace(tzinfo=None) - datetime(1900, 1, 1)).total_seconds() / 60
+
+
+__all__ = [
+    "CoolingLog",
+    "ProbeReading",
+    "TwoPoint",
+    "Verdict",
+    "read_logger",
+    "read_readings",
+    "two_point",
+    "verdict",
+]

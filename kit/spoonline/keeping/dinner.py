@@ -1,0 +1,211 @@
+"""A dinner made ahead: its dishes with their stages, the kitchen's tools, and the cook's free hours."""
+
+from __future__ import annotations
+
+import math
+import re
+from datetime import date, datetime, time, timedelta
+from typing import ClassVar, Self
+
+from pydantic import Field, model_validator
+
+from spoonline import facts
+from spoonline.measures import parse_minutes
+from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.recipes import Kept, MaybeNumber, Number, Record
+
+MOST_DAYS = 6
+
+
+class DinnerStage(Record):
+    """One stage of a dish: what is done, for how long, with which tools, on which days before the dinner."""
+
+    text: str = Field(min_length=1, max_length=300, description="what is done")
+    active_min: Number = Field(
+        default=0,
+        ge=0,
+        le=1440,
+        description="the cook's hands are in it, at its beginning [min]",
+        validate_default=True,
+    )
+    waiting_min: Number = Field(
+        default=0, ge=0, le=2880, description="then it goes by itself [min]", validate_default=True
+    )
+    tools: tuple[str, ...] = Field(
+        (), description="what it occupies from beginning to end: burner, oven, a named pot"
+    )
+    earliest_day: int = Field(
+        MOST_DAYS, ge=0, le=MOST_DAYS, description="days before the dinner, at the most"
+    )
+    latest_day: int = Field(0, ge=0, le=MOST_DAYS, description="days before the dinner, at the least")
+    alone: bool = Field(False, description="true where nobody need be there while it waits, such as chilling")
+    keeps_days: int | None = Field(
+        None, ge=1, le=90, description="days it keeps, its own day as day 1; none: home advice"
+    )
+    within_min: MaybeNumber = Field(
+        None, ge=0, description="the next stage, or serving, begins within so long of its end [min]"
+    )
+
+    @model_validator(mode="after")
+    def _holds(self) -> Self:
+        if self.latest_day > self.earliest_day:
+            raise ValueError(
+                f"from {self.earliest_day} to {self.latest_day} days before came; write the earlier day first, such as 2-1"
+            )
+        if self.active_min + self.waiting_min == 0:
+            raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
+        return self
+
+    @property
+    def keeps(self) -> int:
+        """Days it keeps: as said, else the shorter home advice."""
+        return int(facts.limit("keeping home").value) if self.keeps_days is None else self.keeps_days
+
+
+class DinnerDish(Record):
+    """A dish with its stages in order."""
+
+    title: str = Field(min_length=1, max_length=300)
+    stages: tuple[DinnerStage, ...] = Field(min_length=1, max_length=20)
+
+
+class FreeHours(Record):
+    """When the cook is there: a stretch of one day."""
+
+    day: int = Field(ge=0, le=MOST_DAYS, description="days before the dinner")
+    start: time
+    end: time = Field(description="23:59 counts as midnight")
+
+    @model_validator(mode="after")
+    def _forward(self) -> Self:
+        if self.end <= self.start:
+            raise ValueError(
+                f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day"
+            )
+        return self
+
+
+class Dinner(Kept):
+    """A dinner to plan.
+
+    Examples
+    --------
+    >>> lunch = Dinner(name="Winter lunch", serve_at="2026-01-22T12:30", guests=24, tools={"burner": 2},
+    ...                dishes=read_dishes("Mushroom gravy\\n- Simmer; 15+20; burner; day 1"),
+    ...                free=[FreeHours(day=1, start="14:00", end="17:00")])
+    >>> lunch.dishes[0].stages[0].tools
+    ('burner',)
+    """
+
+    kind: ClassVar[str] = "dinner"
+
+    name: str = Field(min_length=1, max_length=200)
+    serve_at: datetime = Field(description="local time")
+    guests: int = Field(ge=1, le=10000)
+    dishes: tuple[DinnerDish, ...] = Field(min_length=1, max_length=20)
+    free: tuple[FreeHours, ...] = Field(min_length=1, max_length=50)
+    tools: dict[str, int] = Field(
+        default_factory=lambda: {"burner": 4, "oven": 1}, description="how many of each"
+    )
+    note: str = Field("", max_length=2000)
+
+    @model_validator(mode="after")
+    def _tools_known(self) -> Self:
+        for dish in self.dishes:
+            for stage in dish.stages:
+                for tool in stage.tools:
+                    if self.tools.get(tool, 0) < 1:
+                        raise ValueError(
+                            f"{dish.title}, {stage.text!r}, uses {tool!r}; write how many there are, such as {tool}: 1"
+                        )
+        titles = [dish.title for dish in self.dishes]
+        if len(set(titles)) < len(titles):
+            raise ValueError("two dishes have one name; tell them apart")
+        return self
+
+    @property
+    def key(self) -> str:
+        """Its name: planned again, the last stands."""
+        return self.name
+
+    def day(self, before: int) -> date:
+        """The date so many days before."""
+        return self.serve_at.date() - timedelta(days=before)
+
+
+_MINUTES = re.compile(r"(?P<active>\d+)(?:\s*\+\s*(?P<waiting>\d+))?(?:\s*min)?")
+_DAYS = re.compile(r"days?\s*-?(?P<first>\d)(?:\s*(?:to|-)\s*-?(?P<last>\d))?")
+_KEEPS = re.compile(r"keeps\s+(\d+)\s*(?:days?|d)?")
+_WITHIN = re.compile(r"within\s+(.+)")
+
+
+def read_dishes(text: str) -> tuple[DinnerDish, ...]:
+    """Read dishes: a title on a line of its own, its stages below it, each behind a dash.
+
+    Parameters
+    ----------
+    text : str
+        A stage is ``- what; active+waiting; tools; day 2 to 1; keeps 3; within 20 min; alone``, in any order after the first;
+        days are days before the dinner.
+
+    Returns
+    -------
+    tuple of DinnerDish
+
+    Raises
+    ------
+    RecipeError
+        If a stage has no dish, says no minutes, or says something that is none of these.
+
+    Examples
+    --------
+    >>> soup, = read_dishes("Roast parsnip and pear soup\\n- Roast; 20+35; oven; day 2-1\\n- Reheat; 10+10; burner, big pot; day 0")
+    >>> [(str(s.active_min), str(s.waiting_min), s.tools, s.earliest_day, s.latest_day) for s in soup.stages]
+    [('20', '35', ('oven',), 2, 1), ('10', '10', ('burner', 'big pot'), 0, 0)]
+    """
+    dishes: list[tuple[str, list[DinnerStage]]] = []
+    for line in (each.strip() for each in text.splitlines()):
+        if not line:
+            continue
+        if not line.startswith("-"):
+            dishes.append((line.rstrip(":"), []))
+        elif not dishes:
+            raise RecipeError(
+                f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it."
+            )
+        else:
+            dishes[-1][1].append(_stage(line.lstrip("- ")))
+    for title, stages in dishes:
+        if not stages:
+            raise RecipeError(
+                f"{title[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1."
+            )
+    return tuple(DinnerDish(title=title, stages=tuple(stages)) for title, stages in dishes)
+
+
+def _stage(line: str) -> DinnerStage:
+    head, *parts = (part.strip() for part in line.split(";"))
+    fields: dict[str, object] = {"text": head}
+    for part in filter(None, parts):
+        low = part.lower()
+        if found := _MINUTES.fullmatch(low):
+            fields |= {"active_min": found["active"], "waiting_min": found["waiting"] or 0}
+        elif found := _DAYS.fullmatch(low):
+            first, last = int(found["first"]), int(found["last"] or found["first"])
+            fields |= {"earliest_day": max(first, last), "latest_day": min(first, last)}
+        elif found := _KEEPS.fullmatch(low):
+            fields["keeps_days"] = int(found[1])
+        elif found := _WITHIN.fullmatch(low):
+            try:
+                fields["within_min"] = math.floor(parse_minutes(found[1]))
+            except KitchenError as err:
+                raise RecipeError(f"{head!r}: {part!r} came; write it as within 20 min.") from err
+        elif low == "alone":
+            fields["alone"] = True
+        elif re.fullmatch(r"[a-z][\w ,]*", low):
+            fields["tools"] = tuple(tool.strip() for tool in low.split(",") if tool.strip())
+        else:
+            raise RecipeError(
+                f"{head!r}: {part!r} is not understood; write minutes as 15+20, days as day 2 to 1, tools by name."
+            )
+    return DinnerStage(**fields)
