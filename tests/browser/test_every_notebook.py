@@ -1,0 +1,143 @@
+"""Every notebook in a real browser: named controls, no accessibility fault, its path by keyboard; and what a mishap loses."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from browser import lab as harness
+from browser.test_main_job import SOUP, start_in_form, tab_to, type_into
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(harness.CHROMIUM is None, reason="no chromium on the search path"),
+]
+NOTEBOOKS = sorted(path.stem for path in (Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb"))
+# What a screen reader would call a control that nobody named.
+BARE = re.compile(
+    r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link|checkbox|radio)\s*(?::.*)?$", re.MULTILINE
+)
+CONTROL = re.compile(r"- (slider|spinbutton|textbox|combobox|button|link|checkbox|radio) (\".*?\"|/.*?/)")
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory: pytest.TempPathFactory):
+    with harness.serve(tmp_path_factory.mktemp("every")) as running:
+        yield running
+
+
+@pytest.fixture
+def page(lab):
+    with harness.browse() as opened:
+        yield opened
+        assert [fault for fault in opened.faults if "favicon" not in fault] == []
+
+
+@pytest.mark.parametrize("name", NOTEBOOKS)
+def test_controls_are_named_and_nothing_keeps_anyone_out(lab, page, name: str) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    harness.open_and_run(page, lab, f"{name}.ipynb")
+    forms = page.locator(".spoonline:visible")
+    named: list[str] = []
+    for place in range(forms.count()):
+        tree = forms.nth(place).aria_snapshot()
+        assert BARE.findall(tree) == [], name
+        named += [f"{kind} {label}" for kind, label in CONTROL.findall(tree)]
+    assert named, "a form has controls"
+    harness.PICTURES.mkdir(exist_ok=True)
+    (harness.PICTURES / f"{name}-controls.txt").write_text("\n".join(named) + "\n")
+    found = axe.run(page, context=".spoonline").response["violations"]
+    grave = [
+        f"{each['id']} ({each['impact']}): {each['nodes'][0]['html'][:200]}"
+        for each in found
+        if each["impact"] in ("serious", "critical")
+    ]
+    assert grave == []
+    harness.picture_of_form(page, f"{name}-form")
+
+
+def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
+    harness.open_and_run(page, lab, "6_ingredients.ipynb")
+    start_in_form(page)
+    type_into(page, "What is spooned or trimmed", "corn starch")
+    type_into(page, "One measure of it", "1 heaped tbsp")
+    type_into(page, "Weigh five single ones, g", "12; 15; 11; 9; 13")
+    page.get_by_text("yours ran 9 to 15").first.wait_for()
+    tab_to(page, "Keep this spoon")
+    page.keyboard.press("Enter")
+    page.get_by_text("It rules over the tables from now on").wait_for()
+    tab_to(page, "Write the list")
+    page.keyboard.press("Enter")
+    page.get_by_role("link", name="Download the list").wait_for()
+
+
+def test_ingredients_are_edited_as_a_table_by_keyboard(lab, page) -> None:
+    harness.open_and_run(page, lab, "0_start_here.ipynb")
+    page.get_by_label("Begin from").first.select_option(SOUP)
+    fold = page.get_by_text("Edit the ingredients as a table").first
+    fold.wait_for()
+    fold.click()
+    first = page.get_by_label("Amount, row 1", exact=True)
+    first.focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type("710 g")
+    page.keyboard.press("Enter")
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('textarea')].some((t) => t.value.includes('710 g parsnips'))"
+    )
+    assert page.evaluate("() => document.activeElement.getAttribute('aria-label')") == "Amount, row 2"
+    # A block copied from a spreadsheet fills rows and columns from the cell it is pasted into.
+    page.evaluate(
+        """() => { const data = new DataTransfer(); data.setData('text', '1 tbsp\\tparsley\\tchopped\\n2 g\\tblack pepper\\t');
+        document.activeElement.dispatchEvent(new ClipboardEvent('paste', { clipboardData: data, bubbles: true, cancelable: true })); }"""
+    )
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('textarea')].some((t) => t.value.includes('1 tbsp parsley, chopped'))"
+    )
+    page.get_by_label("Remove row 2").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_function(
+        "() => ![...document.querySelectorAll('textarea')].some((t) => t.value.includes('parsley'))"
+    )
+
+
+def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> None:
+    with harness.browse() as page:
+        harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+        start_in_form(page)
+        type_into(page, "Cook", "M.")
+        type_into(page, "Pot with everything in, g", "5200")
+        tab_to(page, "The same pot at the end, g")
+        page.keyboard.type("49")  # never left: this field is the one that may go
+        page.wait_for_timeout(300)
+        page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.shutdown()")
+    # The tab is closed too; a new one offers what was typed.
+    with harness.browse() as page:
+        harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+        page.get_by_text("and not saved").first.wait_for()
+        page.get_by_role("button", name="Take it up again").focus()
+        page.keyboard.press("Enter")
+        page.get_by_text("Taken up again as it was typed").wait_for()
+        assert page.get_by_label("Pot with everything in, g").input_value() == "5200"
+        assert page.get_by_label("Cook", exact=True).input_value() == "M."
+
+
+def test_two_tabs_on_one_logbook_save_both(lab) -> None:
+    with harness.browse() as page:
+        other = page.context.new_page()
+        rows = []
+        for tab in (page, other):
+            harness.open_and_run(tab, lab, "1_record_a_batch.ipynb")
+        for tab, grams in ((page, "48"), (other, "52")):
+            tab.bring_to_front()
+            start_in_form(tab)
+            type_into(tab, "corn starch (50 g)", grams)
+            tab_to(tab, "Save this batch")
+            tab.keyboard.press("Enter")
+            said: Any = tab.get_by_text(re.compile(r"Saved batch \d+ of")).first
+            said.wait_for()
+            rows.append(int(re.findall(r"Saved batch (\d+)", said.inner_text())[0]))
+        assert rows[1] == rows[0] + 1
