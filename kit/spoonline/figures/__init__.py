@@ -1,5 +1,7 @@
 """Matplotlib figures, each with a text description. One style for all."""
 
+from spoonline.figures.cooling import cooling_figure
+from spoonline.figures.dinner import dinner_figure
 from spoonline.figures.dose import dose_figure
 from spoonline.figures.drawn import Drawn
 from spoonline.figures.flow import flow_figure, sketch
@@ -9,6 +11,8 @@ from spoonline.figures.versions import steady_figure, tree_figure
 
 __all__ = [
     "Drawn",
+    "cooling_figure",
+    "dinner_figure",
     "dose_figure",
     "flow_figure",
     "level_place_words",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache
+from functools import cache
 from types import MappingProxyType
 
 import numpy as np
@@ -397,7 +397,6 @@ def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
     return min(hours / math.log((rule.start_c - ambient_c) / (c - ambient_c)) for c, hours in rule.stages)
 
 
-@lru_cache(maxsize=64)
 def deepest_cm(
     food: Food, container: Container, around: Surroundings, rule: CoolingRule, stirred: bool = False
 ) -> float | None:
@@ -407,14 +406,13 @@ def deepest_cm(
     -----
     Bisection to 1 mm; time grows with depth. The food starts at the rule's start.
     """
-    slow = replace(around, h=Range(around.h.low, around.h.low, around.h.low))
+    run = _mixed if stirred else _still
+    due = 60 * np.array([hours for _, hours in rule.stages])
 
     def passes(depth_cm: float) -> bool:
         pot = replace(container, depth_cm=depth_cm)
-        return (
-            forecast(food, pot, [(slow, None)], start_c=rule.start_c, stirred=stirred, rule=rule).chance
-            == "meets"
-        )
+        reached = run(food, pot, [(around, None)], "low", rule.start_c, due)
+        return all(celsius <= limit_c for celsius, (limit_c, _) in zip(reached, rule.stages, strict=True))
 
     low, high = 0.5, 40.0
     if not passes(low):

@@ -8,6 +8,7 @@ from spoonline.widgets.flow_panel import FlowPanel
 from spoonline.widgets.here import open_here
 from spoonline.widgets.import_panel import ImportPanel
 from spoonline.widgets.ingredients_panel import IngredientsPanel
+from spoonline.widgets.make_ahead_panel import MakeAheadPanel
 from spoonline.widgets.plan_panel import PlanPanel
 from spoonline.widgets.rehearsal_panel import RehearsalPanel
 from spoonline.widgets.self_check import self_check
@@ -22,6 +23,7 @@ __all__ = [
     "FlowPanel",
     "ImportPanel",
     "IngredientsPanel",
+    "MakeAheadPanel",
     "PlanPanel",
     "RehearsalPanel",
     "StartPanel",

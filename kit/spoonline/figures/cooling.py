@@ -1,0 +1,101 @@
+"""Cooling as a figure: temperature of the slowest point over time, the stages as corners to stay below, probe readings."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.keeping import CoolingLog, CoolingRule, Forecast
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = None) -> Drawn:
+    """Draw a forecast, a log, or a log over its forecast, from the moment the rule's clock starts.
+
+    Parameters
+    ----------
+    planned : Forecast, optional
+    log : CoolingLog, optional
+
+    Returns
+    -------
+    Drawn
+
+    Raises
+    ------
+    ValueError
+        If neither is given.
+    """
+    if planned is None and log is None:
+        raise ValueError("Nothing came to draw; give a forecast or a log.")
+    rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]
+    said = []
+    with style():
+        figure = new_figure()
+        axes = figure.add_subplot()
+        reach = max(hours for _, hours in rule.stages) * 1.6
+        top = rule.start_c + 6
+        if planned is not None:
+            zero = _passes(planned, planned.rule.start_c)
+            hours = planned.minutes / 60 - zero
+            axes.fill_between(hours, planned.quick_c, planned.slow_c, color=BLUE, alpha=0.2, lw=0)
+            axes.plot(hours, planned.centre_c, color=BLUE, lw=2)
+            place = float(np.interp(0.75 * reach, hours, planned.centre_c))
+            axes.annotate(
+                "forecast (a lower bound)",
+                (0.75 * reach, place),
+                (0, 8),
+                textcoords="offset points",
+                color=BLUE,
+            )
+            said.append(planned.text)
+        if log is not None:
+            hot = [minutes for minutes, celsius in log.points if celsius >= rule.start_c]
+            zero = (hot[-1] if hot else log.points[0][0]) / 60
+            xs, ys = [m / 60 - zero for m, _ in log.points], [c for _, c in log.points]
+            dense = len(xs) > 40
+            axes.plot(xs, ys, color=INK, lw=1.5, marker="" if dense else "o", ms=7, zorder=5)
+            axes.annotate("probe", (xs[-1], ys[-1]), (6, 6), textcoords="offset points", color=INK)
+            reach, top = max(reach, 1.05 * xs[-1]), max(top, min(max(ys) + 4, 100))
+            said.append(f"{len(xs)} probe readings: {log.verdict} of {rule.jurisdiction}.")
+        _stages(axes, rule)
+        axes.set_xlim(-0.5, reach)
+        axes.set_ylim(-2, top)
+        axes.set_xlabel(f"hours after passing {rule.start_c:g} C at the slowest point")
+        axes.set_ylabel("temperature, C")
+        axes.set_title(f"Limits: {rule.jurisdiction}. Stay below the corners.", fontsize=10, color=SOFT)
+    return Drawn(figure, "Temperature of the slowest point over time. " + " ".join(said))
+
+
+def _passes(planned: Forecast, limit_c: float) -> float:
+    below = np.flatnonzero(planned.centre_c <= limit_c)
+    if len(below) == 0 or below[0] == 0:
+        return 0.0
+    place = int(below[0])
+    high, low = planned.centre_c[place - 1], planned.centre_c[place]
+    share = (high - limit_c) / (high - low)
+    return (
+        float(planned.minutes[place - 1] + share * (planned.minutes[place] - planned.minutes[place - 1])) / 60
+    )
+
+
+def _stages(axes: Axes, rule: CoolingRule) -> None:
+    """Each stage as a corner: by this hour, at or below this temperature."""
+    axes.axhline(rule.start_c, color=SOFT, lw=0.8, ls=":")
+    before = 0.0
+    for number, (celsius, hours) in enumerate(rule.stages, start=1):
+        if math.isfinite(hours):
+            axes.plot(
+                [before, hours, hours], [celsius, celsius, celsius - 4], color=VERMILION, lw=1.2, ls="--"
+            )
+            axes.plot([hours], [celsius], marker="v", ms=9, color=VERMILION)
+            axes.annotate(
+                f"stage {number}: {celsius:g} C by {hours:g} h", (hours, celsius), (8, 6), textcoords="offset points", color=VERMILION
+            )  # fmt: skip
+        before = hours
+    axes.axhspan(-2, rule.stages[-1][0], color=GREEN, alpha=0.08, lw=0)

@@ -1,0 +1,120 @@
+"""The plan of a dinner as a chart: a strip a day, a row a dish, hands dark and waiting light."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from spoonline.figures.drawn import BLUE, INK, ORANGE, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.keeping import Plan, Task
+from spoonline.measures.errors import RecipeError
+
+
+def dinner_figure(plan: Plan) -> Drawn:
+    """Draw a plan that fits.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    Drawn
+
+    Raises
+    ------
+    RecipeError
+        If the plan does not fit.
+    """
+    if not plan.fits:
+        raise RecipeError(
+            "This dinner has no schedule to draw; relax what the plan names, and plan it again."
+        )
+    days: dict[date, list[Task]] = {}
+    for task in plan.tasks:
+        days.setdefault(task.start.date(), []).append(task)
+    days.setdefault(plan.dinner.serve_at.date(), [])
+    rows = {
+        day: [dish.title for dish in plan.dinner.dishes if any(t.dish == dish.title for t in tasks)]
+        for day, tasks in days.items()
+    }
+    said = [plan.text]
+    with style():
+        heights = [max(len(rows[day]), 1) + 0.9 for day in days]
+        figure = new_figure(10.0, 0.9 + 0.62 * sum(heights))
+        panes = figure.subplots(len(days), 1, height_ratios=heights, squeeze=False)[:, 0]
+        for pane, (day, tasks) in zip(panes, days.items(), strict=True):
+            free = [each for each in plan.dinner.free if plan.dinner.day(each.day) == day]
+            starts = [_hour(task.start.hour, task.start.minute) for task in tasks] + [
+                _hour(e.start.hour, e.start.minute) for e in free
+            ]
+            ends = [
+                _length(task.start, task.end) + _hour(task.start.hour, task.start.minute) for task in tasks
+            ]
+            ends += [_hour(e.end.hour, e.end.minute) for e in free]
+            for each in free:
+                pane.axvspan(
+                    _hour(each.start.hour, each.start.minute),
+                    _hour(each.end.hour, each.end.minute),
+                    color=ORANGE,
+                    alpha=0.12,
+                    lw=0,
+                )
+            for number, task in enumerate(tasks):
+                row = rows[day].index(task.dish)
+                x, hands = _hour(task.start.hour, task.start.minute), _length(task.start, task.hands_until)
+                pane.barh(
+                    row, _length(task.start, task.end), left=x, height=0.46, color=BLUE, alpha=0.25, lw=0
+                )
+                pane.barh(row, hands, left=x, height=0.46, color=BLUE, lw=0)
+                with_tools = f" ({', '.join(task.stage.tools)})" if task.stage.tools else ""
+                pane.annotate(
+                    f"{task.start:%H:%M} {task.stage.text[:44]}{with_tools}", (x, row - 0.25 - 0.0 * number), (1, 2),
+                    textcoords="offset points", fontsize=8.5, va="bottom", color=INK,
+                )  # fmt: skip
+                said.append(
+                    f"{task.start:%a %H:%M} to {task.end:%a %H:%M} {task.dish}: {task.stage.text}{with_tools}."
+                )
+            if day == plan.dinner.serve_at.date():
+                at = _hour(plan.dinner.serve_at.hour, plan.dinner.serve_at.minute)
+                pane.axvline(at, color=VERMILION, lw=1.5, ls="--")
+                pane.annotate(
+                    "serve",
+                    (at, 0),
+                    (4, 0),
+                    xycoords=("data", "axes fraction"),
+                    textcoords="offset points",
+                    color=VERMILION,
+                    va="bottom",
+                )
+                starts, ends = [*starts, at - 1], [*ends, at + 0.5]
+            low, high = min(starts) - 0.25, max(ends) + 0.25
+            pane.set_xlim(low, max(high, low + 4))
+            pane.set_ylim(max(len(rows[day]), 1) - 0.4, -0.8)
+            pane.set_yticks(
+                range(len(rows[day])),
+                [title if len(title) < 28 else f"{title[:26]}..." for title in rows[day]],
+            )
+            pane.set_title(f"{day:%A %d %B}", fontsize=10, color=SOFT)
+            pane.xaxis.set_major_locator(_locator(max(high, low + 4) - low))
+            pane.xaxis.set_major_formatter(_clock)
+            pane.tick_params(axis="y", length=0)
+        panes[-1].set_xlabel("dark: hands; light: it waits by itself; tinted: the cook is there")
+    return Drawn(figure, " ".join(said))
+
+
+def _locator(span_h: float) -> object:
+    from matplotlib.ticker import MultipleLocator
+
+    return MultipleLocator(1 if span_h <= 12 else 2 if span_h <= 24 else 6)
+
+
+def _clock(hours: float, _place: int | None = None) -> str:
+    return f"{int(hours) % 24}:{round(60 * (hours % 1)):02d}"
+
+
+def _hour(hour: int, minute: int) -> float:
+    return hour + minute / 60
+
+
+def _length(start: object, end: object) -> float:
+    return float((end - start).total_seconds()) / 3600  # type: ignore[operator]

@@ -1,0 +1,199 @@
+"""What a planned dinner hands out: a checklist for each day, a calendar file, one shopping list."""
+
+from __future__ import annotations
+
+import hashlib
+import html
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, date, datetime
+
+from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
+from spoonline.keeping.dates import keeping
+from spoonline.keeping.plan import Plan, Task
+from spoonline.measures.errors import RecipeError
+from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
+
+_PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title><style>
+body {{ font: 11pt/1.4 sans-serif; color: #1b1b1b; max-width: 46rem; margin: 1.5rem auto; padding: 0 1rem; }}
+h1 {{ font-size: 1.4rem; }} h2 {{ font-size: 1.15rem; border-bottom: 1px solid #5a5a5a; }}
+table {{ border-collapse: collapse; width: 100%; }} td, th {{ text-align: left; vertical-align: top; padding: .3rem .5rem .3rem 0; }}
+td {{ border-bottom: 1px solid #d0d0d0; }} .box {{ font-size: 1.3rem; line-height: 1; }} .when {{ white-space: nowrap; }}
+.soft {{ color: #5a5a5a; }} .care {{ border-left: 4px solid #d55e00; padding-left: .6rem; margin: .3rem 0; }}
+@media print {{ body {{ margin: 0; max-width: none; font-size: 10pt; }} section {{ break-before: page; }}
+  section:first-of-type {{ break-before: auto; }}  tr, .care {{ break-inside: avoid; }} }} @page {{ margin: 15mm; }}
+</style></head><body><h1>{title}</h1>{body}</body></html>
+"""
+
+
+def _fitting(plan: Plan) -> None:
+    if not plan.fits:
+        raise RecipeError("This dinner has no schedule yet; relax what the plan names, and plan it again.")
+
+
+def _days(plan: Plan) -> dict[date, list[Task]]:
+    found: dict[date, list[Task]] = {}
+    for task in plan.tasks:
+        found.setdefault(task.start.date(), []).append(task)
+    return found
+
+
+def use_by(plan: Plan) -> tuple[str, ...]:
+    """Say of each dish made ahead by when it must be used, from its first stage, with the authorities."""
+    found = []
+    for dish in plan.dinner.dishes:
+        made = min(task.start.date() for task in plan.tasks if task.dish == dish.title)
+        if made < plan.dinner.serve_at.date():
+            found.append(f"{dish.title}: {keeping(made).text}")
+    return tuple(found)
+
+
+def checklist(plan: Plan, shopping: ShoppingList | None = None) -> str:
+    """Write the checklist, a page a day, as HTML that prints.
+
+    Parameters
+    ----------
+    plan : Plan
+    shopping : ShoppingList, optional
+        Printed as the first page.
+
+    Returns
+    -------
+    str
+        Cautions stand on the day of the steps they concern.
+
+    Raises
+    ------
+    RecipeError
+        If the plan does not fit.
+    """
+    _fitting(plan)
+    dinner, parts = plan.dinner, []
+    if shopping is not None:
+        items = "".join(f"<li>{html.escape(_plain(line))}</li>" for line in shopping.text.splitlines())
+        parts.append(
+            f"<section><h2>To buy</h2><ul style='list-style: none; padding: 0'>{items}</ul></section>"
+        )
+    for day, tasks in _days(plan).items():
+        before = (dinner.serve_at.date() - day).days
+        away = f"{before} {'day' if before == 1 else 'days'} before" if before else "the day itself"
+        head = f"{day:%A %d %B %Y}, {away}"
+        rows = "".join(_row(task) for task in tasks)
+        if before == 0:
+            serve = f"<td class='when'>{dinner.serve_at:%H:%M}</td><td><b>Serve {dinner.guests} guests</b></td><td></td>"
+            rows += f"<tr><td class='box'>\u2610</td>{serve}</tr>"
+        care = dict.fromkeys(text for task in tasks for text in cautions_for(task.stage.text))
+        notes = "".join(f"<p class='care'>{html.escape(text)}</p>" for text in (*care, LOCAL_CODE))
+        log = (
+            "<p>Probe at the centre: ____ C at ____, ____ C after 2 h, ____ C after 6 h.</p>"
+            if _cools(tasks)
+            else ""
+        )
+        parts.append(
+            f"<section><h2>{head}</h2><table><tr><th></th><th>When</th><th>What</th><th>With</th></tr>{rows}</table>{log}{notes}</section>"
+        )
+    kept = "".join(f"<li>{html.escape(line)}</li>" for line in use_by(plan))
+    if kept:
+        parts.append(f"<h2>Use by</h2><ul>{kept}</ul>")
+    title = html.escape(f"{dinner.name}: {dinner.serve_at:%A %d %B %Y, %H:%M}")
+    return _PAGE.format(title=title, body="".join(parts))
+
+
+def _plain(line: str) -> str:
+    return line.replace("- [ ]", "\u2610", 1).replace("- [x]", "\u2611", 1)
+
+
+def _cools(tasks: Sequence[Task]) -> bool:
+    return any("57 to 21" in text for task in tasks for text in cautions_for(task.stage.text))
+
+
+def _row(task: Task) -> str:
+    then = f", hands until {task.hands_until:%H:%M}" if task.start < task.hands_until < task.end else ""
+    alone = ", alone" if task.stage.alone else ""
+    end = f"{task.end:%H:%M}" if task.end.date() == task.start.date() else f"{task.end:%a %H:%M}"
+    return (
+        f"<tr><td class='box'>\u2610</td><td class='when'>{task.start:%H:%M} to {end}</td>"
+        f"<td><b>{html.escape(task.dish)}</b>: {html.escape(task.stage.text)}<span class='soft'>{then}{alone}</span></td>"
+        f"<td>{html.escape(', '.join(task.stage.tools))}</td></tr>"
+    )
+
+
+def calendar(plan: Plan, made_at: datetime | None = None) -> str:
+    """Write the plan as an iCalendar file (RFC 5545).
+
+    Parameters
+    ----------
+    plan : Plan
+    made_at : datetime, optional
+        Time stamp of the file (UTC); now unless given.
+
+    Returns
+    -------
+    str
+        One event a stage and one for serving, in local ("floating") time; equal plans have equal event ids.
+
+    Raises
+    ------
+    RecipeError
+        If the plan does not fit.
+    """
+    from icalendar import Calendar, Event
+
+    _fitting(plan)
+    stamp = made_at or datetime.now(UTC)
+    made = Calendar()
+    made.add("prodid", "-//spoonline//made ahead//EN")
+    made.add("version", "2.0")
+    dinner = plan.dinner
+    rows = [
+        (
+            task.start,
+            task.end,
+            f"{task.dish}: {task.stage.text}",
+            ", ".join(task.stage.tools),
+            cautions_for(task.stage.text),
+        )
+        for task in plan.tasks
+    ]
+    rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", "", ()))
+    for start, end, what, tools, care in rows:
+        event = Event()
+        event.add(
+            "uid",
+            hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32]
+            + "@spoonline",
+        )
+        event.add("dtstamp", stamp)
+        event.add("dtstart", start)
+        if end > start:
+            event.add("dtend", end)
+        event.add("summary", what)
+        said = "\n".join([*([f"With: {tools}"] if tools else []), *care, LOCAL_CODE])
+        event.add("description", said)
+        made.add_component(event)
+    text: str = made.to_ical().decode()
+    return text
+
+
+def shopping_for(
+    plan: Plan,
+    recipes: Iterable[Recipe],
+    trims: Iterable[OwnTrim] = (),
+    in_store: Mapping[str, float | str] | None = None,
+) -> ShoppingList:
+    """One list for the dinner: every recipe of one of its dishes scaled to the guests, trimmed, less what is there.
+
+    Raises
+    ------
+    RecipeError
+        If a recipe does not say how many it serves.
+    """
+    titles = {dish.title for dish in plan.dinner.dishes}
+    wanted = []
+    for recipe in recipes:
+        if recipe.title in titles:
+            if recipe.servings is None:
+                raise RecipeError(
+                    f"{recipe.title!r} does not say how many it serves; write 'Serves 8' below its title."
+                )
+            wanted.append(recipe.scaled(servings=float(plan.dinner.guests)))
+    return shopping_list(wanted, trims, in_store)

@@ -1,0 +1,159 @@
+"""The cooling log: typed readings or a logger's file, the verdict, an early forecast; and how long it keeps after that."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.figures import cooling_figure
+from spoonline.keeping import (
+    REHEATING,
+    CoolingLog,
+    cooling_rules,
+    freezing,
+    keeping,
+    read_logger,
+    read_readings,
+    reheating_minutes,
+    two_point,
+)
+from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.trials import dish_curve, reheating
+from spoonline.widgets.panel import Line, button, choice, heading, said, text_field
+from spoonline.widgets.typed import day, degrees, figure
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+EXAMPLE = "14:05 71\n14:35 57\n15:20 38\n16:25 20,5\n19:40 4,8"
+
+
+class LogPart(w.VBox):
+    """The log of one pot; ``done`` is told what was kept, ``guard`` wraps what a button does."""
+
+    def __init__(
+        self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]
+    ) -> None:
+        self.book, self._done, self._guard = book, done, guard
+        self.record: CoolingLog | None = None
+        self.verdict = Line("status", "sl-answer")
+        self.title = choice("Recipe", ["", *book.titles()])
+        self.batch = choice("Batch", [("no test batch", 0)], 0)
+        self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
+        self.readings = w.Textarea(
+            description="Readings", placeholder=EXAMPLE, rows=6, continuous_update=False,
+            style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)", height="9rem"),
+        )  # fmt: skip
+        self.unit = choice("Bare figures are", [("C", "C"), ("F", "F")], "C")
+        self.file = w.FileUpload(
+            accept=".csv,.txt",
+            multiple=False,
+            description="Or a logger's CSV file",
+            layout=w.Layout(width="auto"),
+        )
+        self.around = text_field("Air or water around it, C", "3")
+        self.rule = choice("Limits of", list(cooling_rules()))
+        self.figure, self.said = w.HTML(), w.HTML()
+        self.keeps, self.back = w.HTML(), w.HTML()
+        self.power = text_field("Hob for reheating, W", "2000")
+        self.mass = text_field("To reheat, kg", "2")
+        super().__init__(
+            [
+                heading("The cooling log"), self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file, self.around,
+                self.rule, self.said, self.figure, button("Keep this log", lambda _b: guard(self.keep)),
+                heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
+            ]
+        )  # fmt: skip
+        self.title.observe(lambda _c: guard(self._chosen), "value")
+        self.file.observe(lambda _c: guard(self._import), "value")
+        for field in (self.readings, self.unit, self.around, self.rule, self.batch):
+            field.observe(lambda _c: guard(self.show), "value")
+        for field in (self.on, self.mass, self.power):
+            field.observe(lambda _c: guard(self.show_keeping), "value")
+        guard(self.show)
+        guard(self.show_keeping)
+
+    def _chosen(self) -> None:
+        rows = self.book.batches(self.title.value) if self.title.value else None
+        numbers = [] if rows is None else [int(each) for each in rows["batch"]]
+        self.batch.options = [("no test batch", 0), *[(f"batch {number}", number) for number in numbers]]
+        self.batch.value = 0
+        self.show_keeping()
+
+    def _import(self) -> None:
+        if self.file.value:
+            text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
+            rows = read_logger(text, self.unit.value)
+            self.unit.value = "C"
+            self.readings.value = "\n".join(f"{each.minutes} {each.temperature_c}" for each in rows)
+
+    def made(self) -> CoolingLog:
+        """The log as it stands in the form."""
+        around = degrees(self.around.value, "Air or water")
+        return CoolingLog(
+            title=self.title.value, batch=self.batch.value, started_on=day(self.on.value), jurisdiction=self.rule.value,
+            readings=read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
+        )  # fmt: skip
+
+    def show(self) -> None:
+        """Show verdict, curve and early forecast."""
+        self.record = None
+        if not self.readings.value.strip():
+            self.verdict.say(
+                "Not enough readings: type one a line, a time and the temperature at the centre."
+            )
+            self.figure.value = self.said.value = ""
+            return
+        self.record = log = self.made()
+        self.verdict.say(
+            f"This pot {log.verdict} of {log.rule.jurisdiction}."
+            if log.verdict[0] == "m"
+            else "Not enough readings."
+        )
+        lines = [log.next_step, *log.flags]
+        if log.verdict == "not enough readings" and len(log.points) > 1:
+            try:
+                lines.insert(0, two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
+            except ReadingError as err:
+                lines.append(str(err))
+        lines.append(f"Limits: {log.rule.text}.")
+        self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+        self.figure.value = cooling_figure(log=log)._repr_html_()
+
+    def keep(self) -> None:
+        """Keep the log with its batch."""
+        if self.record is None:
+            self.record = self.made()
+        kept = self.book.keep(self.record)
+        where = (
+            f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
+        )
+        self._done(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+
+    def show_keeping(self) -> None:
+        """Date the dish from its day, and say how to bring it back hot."""
+        recipe = self.book.recipe(self.title.value) if self.title.value else None
+        made_on = day(self.on.value) if self.on.value.strip() else date.today()
+        dated = keeping(made_on).text if self.on.value.strip() else (
+            "Type the day of the first reading above to date it; the shorter home advice is 3 days, the day of preparation being day 1."
+        )  # fmt: skip
+        frozen = freezing(recipe.thickeners_g if recipe is not None else [])
+        self.keeps.value = f"<p>{said(dated)}</p><p>{said(frozen)}</p>"
+        mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
+        out = ""
+        if mass and power:
+            took = reheating_minutes(mass, power)
+            line = f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
+            out = f"<p>{said(line)}</p>"
+        if recipe is not None:
+            try:
+                pots = self.book.all_batches(recipe.title)
+                cooked = {pot.version: self.book.recipe(recipe.title, pot.version) for pot in pots}
+                dish = dish_curve(recipe, pots, cooked)
+                out += f"<p>{said(reheating(dish, recipe.dose_g_per_l).text)}</p>"
+            except KitchenError:
+                out += f"<p class='sl-said'>{said('Its thickness after reheating: give it a target and a thickener first.')}</p>"
+        self.back.value = out + f"<p class='sl-said'>{said(REHEATING)}</p>"

@@ -1,0 +1,183 @@
+"""The plan of a dinner: its dishes as text, the free hours, the tools; a chart, a checklist, a calendar file, one list."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.figures import dinner_figure
+from spoonline.keeping import (
+    LOCAL_CODE,
+    Dinner,
+    FreeHours,
+    Plan,
+    calendar,
+    cautions_for,
+    checklist,
+    plan,
+    read_dishes,
+    shopping_for,
+    use_by,
+)
+from spoonline.measures.errors import RecipeError
+from spoonline.recipes import OwnTrim, ShoppingList
+from spoonline.widgets.panel import Line, button, choice, download, heading, said, text_field
+from spoonline.widgets.typed import figure
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+EXAMPLE = """Roast parsnip and pear soup
+- Roast parsnips and pears; 30+35; oven; day 2 to 1
+- Simmer, thicken and puree; 30+20; burner, large pot; day 2 to 1; within 15 min
+- Cool in a stirred ice bath, chill; 10+120; alone; day 2 to 1; keeps 3
+- Reheat to 74 C and whisk; 15+15; burner, large pot; day 0; within 30 min
+Mushroom gravy
+- Brown the mushrooms, make the roux, simmer; 35+25; burner; day 2 to 1
+- Cool in shallow pans, chill; 10+120; alone; day 2 to 1; keeps 3
+- Reheat to 74 C and whisk; 10+10; burner; day 0; within 30 min
+Blackcurrant sauce
+- Boil and thicken; 20+5; burner; day 1
+- Cool and chill; 5+60; alone; day 1; keeps 3"""
+HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
+_FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
+
+
+def _area(label: str, value: str, rows: int, height: str) -> w.Textarea:
+    return w.Textarea(
+        value=value, description=label, rows=rows, continuous_update=False,
+        style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height=height),
+    )  # fmt: skip
+
+
+def read_hours(text: str) -> list[FreeHours]:
+    """Read free hours, one stretch a line: days before, then from and to, such as ``1: 14:00-17:00``.
+
+    Raises
+    ------
+    RecipeError
+        If a line is no such stretch.
+    """
+    found = []
+    for line in (each.strip() for each in text.splitlines() if each.strip()):
+        read = _FREE.fullmatch(line)
+        if read is None:
+            raise RecipeError(
+                f"{line[:40]!r} came; write free hours as days before and a stretch, such as 1: 14:00-17:00."
+            )
+        start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
+        found.append(FreeHours(day=int(read[1]), start=start, end=end))
+    return found
+
+
+class DinnerPart(w.VBox):
+    """The plan; ``done`` is told what was kept, ``guard`` wraps what a button does."""
+
+    def __init__(
+        self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]
+    ) -> None:
+        self.book, self._done = book, done
+        self.plan: Plan | None = None
+        self.answer = Line("status", "sl-answer")
+        self.load = choice("Begin from", self._dinners(), "")
+        self.name = text_field("Dinner", "Winter lunch")
+        soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(
+            hour=12, minute=30
+        )
+        self.at = text_field("Served at", f"{soon:%Y-%m-%d %H:%M}", "2026-01-22 12:30")
+        self.guests = text_field("Guests", "24")
+        self.dishes = _area("Dishes and stages", EXAMPLE, 12, "18rem")
+        self.hours = _area("Cook's free hours", HOURS, 3, "5.5rem")
+        self.tools = text_field("Tools", "burner 2, oven 1, large pot 1")
+        self.store = _area("What is there", "", 2, "4rem")
+        self.store.placeholder = "onions: 500 g\nbutter: 1 stick"
+        self.chart, self.said, self.files, self.shopping = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        super().__init__(
+            [
+                heading("The plan for the dinner"), self.answer, self.load, self.name, self.at, self.guests, self.dishes,
+                w.HTML(
+                    "<p class='sl-said'>A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); "
+                    "within 30 min (of the next stage, or of serving); alone (nobody need be there).</p>"
+                ),
+                self.hours, self.tools, self.store,
+                w.HBox([button("Plan it", lambda _b: guard(self.make), primary=True), button("Keep this dinner", lambda _b: guard(self.keep))]),
+                self.chart, self.said, self.files, self.shopping,
+            ]
+        )  # fmt: skip
+        self.load.observe(lambda _c: guard(self._loaded), "value")
+
+    def _dinners(self) -> list[tuple[str, str]]:
+        return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(Dinner)]]
+
+    def _loaded(self) -> None:
+        kept = next((each for each in self.book.kept(Dinner) if each.id == self.load.value), None)
+        if kept is None:
+            return
+        self.name.value, self.at.value, self.guests.value = (
+            kept.name,
+            f"{kept.serve_at:%Y-%m-%d %H:%M}",
+            str(kept.guests),
+        )
+        self.hours.value = "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free)
+        self.tools.value = ", ".join(f"{name} {count}" for name, count in kept.tools.items())
+        self.dishes.value = kept.note
+
+    def dinner(self) -> Dinner:
+        """The dinner as it stands in the form."""
+        tools = {}
+        for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
+            found = re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part)
+            if found is None:
+                raise RecipeError(f"{part!r} came; write a tool and how many there are, such as burner 2.")
+            tools[found[1].lower()] = int(found[2])
+        guests = figure(self.guests.value, "Guests")
+        return Dinner(
+            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=read_dishes(self.dishes.value),
+            free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,
+        )  # fmt: skip
+
+    def make(self) -> None:
+        """Plan it, and show chart, cautions, files and list."""
+        self.plan = made = plan(self.dinner())
+        self.answer.say(made.text)
+        self.chart.value = self.said.value = self.files.value = self.shopping.value = ""
+        if not made.fits:
+            return
+        bought = self._list(made)
+        self.chart.value = dinner_figure(made)._repr_html_()
+        care = dict.fromkeys(text for task in made.tasks for text in cautions_for(task.stage.text))
+        lines = [*use_by(made), *care, LOCAL_CODE]
+        self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+        name = re.sub(r"[^\w]+", "_", made.dinner.name.lower()).strip("_") or "dinner"
+        self.files.value = download(
+            f"{name}.html", "text/html", checklist(made, bought), "Checklist to print, a page a day"
+        ) + download(f"{name}.ics", "text/calendar", calendar(made), "Calendar file")
+        self.shopping.value = (
+            "" if bought is None else f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
+        )
+
+    def _list(self, made: Plan) -> ShoppingList | None:
+        known = [
+            self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()
+        ]
+        store: dict[str, float | str] = {}
+        for line in filter(None, (each.strip() for each in self.store.value.splitlines())):
+            name, colon, amount = line.partition(":")
+            if not colon:
+                raise RecipeError(
+                    f"{line!r} came; write what is there as item: amount, such as onions: 500 g."
+                )
+            store[name.strip()] = amount.strip()
+        return shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
+
+    def keep(self) -> None:
+        """Keep the dinner; a later one of the same name takes its place."""
+        kept = self.book.keep(self.dinner())
+        self.load.options = self._dinners()
+        self._done(
+            f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, {kept.guests} guests, {len(kept.dishes)} dishes."
+        )
