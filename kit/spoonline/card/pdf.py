@@ -9,12 +9,15 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from spoonline.card.content import CardContent
 from spoonline.card.page import lay_out
 from spoonline.card.words import words
 from spoonline.measures.errors import RecipeError
+
+if TYPE_CHECKING:
+    from typst import Fonts
 
 PAPERS = ("a4", "letter", "a5", "5x8")
 
@@ -77,31 +80,34 @@ def _template() -> bytes:
 
 
 def _compiled(data: dict[str, Any]) -> bytes:
-    import matplotlib
     import typst
-
-    fonts = [matplotlib.get_data_path() + "/fonts/ttf"]
-
-    # typst's stubs want the source and the font folders to be of one type.
-    source: Any = _template()
 
     def made(text: str) -> bytes:
         return typst.compile(
-            source, sys_inputs={"data": text}, font_paths=fonts, ignore_system_fonts=True, pdf_standards=["ua-1"],
-            timestamp=0,
-        )  # fmt: skip
+            _template(), sys_inputs={"data": text}, font_paths=_fonts(), pdf_standards=["ua-1"], timestamp=0
+        )
 
     try:
         try:
             return made(json.dumps(data))
         except typst.TypstError as err:
-            if "displayed" not in str(err):
+            if not re.search("displayed|codepoint", str(err)):
                 raise
             return made(json.dumps(_with_names(data)))
     except (typst.TypstError, RuntimeError) as err:
         raise RecipeError(
             f"The card could not be set as a PDF ({_first(err)}); leave the photo out, or use the page."
         ) from err
+
+
+@cache
+def _fonts() -> Fonts:
+    """typst's own fonts, and a fallback with more signs; none of this machine's, so that a card is the same everywhere."""
+    import matplotlib
+    import typst
+
+    folder = matplotlib.get_data_path() + "/fonts/ttf"
+    return typst.Fonts(include_system_fonts=False, font_paths=[folder])
 
 
 def _first(err: Exception) -> str:
@@ -122,7 +128,10 @@ def _with_names(value: Any) -> Any:
     if isinstance(value, str):
         if value.isascii():
             return value
-        return "".join(each if ord(each) in _known() or each in "\n\t" else _named(each) for each in value)
+        return "".join(
+            each if (ord(each) in _known() and each != "\ufeff") or each in "\n\t" else _named(each)
+            for each in value
+        )
     if isinstance(value, (list, tuple)):
         return [_with_names(each) for each in value]
     return {key: _with_names(each) for key, each in value.items()} if isinstance(value, dict) else value
