@@ -127,7 +127,8 @@ def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> No
 
 def test_two_tabs_on_one_logbook_save_both(lab) -> None:
     with harness.browse() as page:
-        other = page.context.new_page()
+        # Two browsers: within one, the lab would give the second tab a workspace of its own and load it anew.
+        other = page.context.browser.new_context(viewport={"width": 1280, "height": 1000}).new_page()
         rows = []
         for tab in (page, other):
             harness.open_and_run(tab, lab, "1_record_a_batch.ipynb")
