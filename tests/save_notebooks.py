@@ -87,7 +87,8 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
             "md",
             "# Is it ready to hand over?\n\n"
             "Needs: a version that was cooked three times inside its band, or the patience to print a card that says it was not. "
-            f"Answers: what is missing, how the card will print, and the files.\n\n{RUN}",
+            "Answers: what is missing and where to mend it, what an editor would say, how the card will print, and the files for paper, "
+            f"screens and machines.\n\n{RUN}",
         ),
         ("code", "from spoonline.widgets import CardPanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "CardPanel(book)"),
@@ -140,6 +141,23 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
             "Next: [3 compare](3_compare.ipynb) what the pots did, or [4 finish the card](4_finish_the_card.ipynb).",
         ),
         ("code", 'self_check("tasters")'),
+    ],
+    "8_make_ahead": [
+        (
+            "md",
+            "# Will it cool, keep and be ready?\n\n"
+            "Needs: how deep the food stands and what cools it; a probe; the dishes and the free hours of a dinner. Answers: whether it is "
+            "likely to cool in time, what a log of probe readings shows, by when to use it, how it comes back hot, and a plan for the days "
+            f"before.\n\n{RUN}",
+        ),
+        ("code", "from spoonline.widgets import MakeAheadPanel, open_here, self_check\n\nbook = open_here()"),
+        ("code", "MakeAheadPanel(book)"),
+        (
+            "md",
+            "None of this approves a procedure: your local food code or inspector decides. Next: "
+            "[4 finish the card](4_finish_the_card.ipynb).",
+        ),
+        ("code", 'self_check("ahead")'),
     ],
     "9_plan_the_pots": [
         (

@@ -45,14 +45,10 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
             hours = planned.minutes / 60 - zero
             axes.fill_between(hours, planned.quick_c, planned.slow_c, color=BLUE, alpha=0.2, lw=0)
             axes.plot(hours, planned.centre_c, color=BLUE, lw=2)
-            place = float(np.interp(0.75 * reach, hours, planned.centre_c))
             axes.annotate(
-                "forecast (a lower bound)",
-                (0.75 * reach, place),
-                (0, 8),
-                textcoords="offset points",
-                color=BLUE,
-            )
+                "blue: the forecast, a lower bound; light blue: weakest to strongest heat transfer", (0.99, 0.98),
+                xycoords="axes fraction", ha="right", va="top", fontsize=9, color=BLUE,
+            )  # fmt: skip
             said.append(planned.text)
         if log is not None:
             hot = [minutes for minutes, celsius in log.points if celsius >= rule.start_c]

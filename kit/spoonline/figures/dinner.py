@@ -33,16 +33,13 @@ def dinner_figure(plan: Plan) -> Drawn:
     for task in plan.tasks:
         days.setdefault(task.start.date(), []).append(task)
     days.setdefault(plan.dinner.serve_at.date(), [])
-    rows = {
-        day: [dish.title for dish in plan.dinner.dishes if any(t.dish == dish.title for t in tasks)]
-        for day, tasks in days.items()
-    }
     said = [plan.text]
     with style():
-        heights = [max(len(rows[day]), 1) + 0.9 for day in days]
-        figure = new_figure(10.0, 0.9 + 0.62 * sum(heights))
+        heights = [max(len(tasks), 1) + 0.9 for tasks in days.values()]
+        figure = new_figure(10.0, 0.9 + 0.5 * sum(heights))
         panes = figure.subplots(len(days), 1, height_ratios=heights, squeeze=False)[:, 0]
         for pane, (day, tasks) in zip(panes, days.items(), strict=True):
+            today = day == plan.dinner.serve_at.date()
             free = [each for each in plan.dinner.free if plan.dinner.day(each.day) == day]
             starts = [_hour(task.start.hour, task.start.minute) for task in tasks] + [
                 _hour(e.start.hour, e.start.minute) for e in free
@@ -59,43 +56,41 @@ def dinner_figure(plan: Plan) -> Drawn:
                     alpha=0.12,
                     lw=0,
                 )
-            for number, task in enumerate(tasks):
-                row = rows[day].index(task.dish)
+            serve = _hour(plan.dinner.serve_at.hour, plan.dinner.serve_at.minute)
+            if today:
+                starts, ends = [*starts, serve - 1], [*ends, serve + 0.5]
+            low, high = min(starts) - 0.25, max(ends) + 0.25
+            high = max(high, low + 4)
+            for row, task in enumerate(tasks):
                 x, hands = _hour(task.start.hour, task.start.minute), _length(task.start, task.hands_until)
-                pane.barh(
-                    row, _length(task.start, task.end), left=x, height=0.46, color=BLUE, alpha=0.25, lw=0
-                )
-                pane.barh(row, hands, left=x, height=0.46, color=BLUE, lw=0)
+                whole = _length(task.start, task.end)
+                pane.barh(row, whole, left=x, height=0.4, color=BLUE, alpha=0.25, lw=0)
+                pane.barh(row, hands, left=x, height=0.4, color=BLUE, lw=0)
                 with_tools = f" ({', '.join(task.stage.tools)})" if task.stage.tools else ""
+                late = x - low > 0.5 * (high - low)
                 pane.annotate(
-                    f"{task.start:%H:%M} {task.stage.text[:44]}{with_tools}", (x, row - 0.25 - 0.0 * number), (1, 2),
-                    textcoords="offset points", fontsize=8.5, va="bottom", color=INK,
+                    f"{task.start:%H:%M} {task.stage.text[:48]}{with_tools}", (x + whole if late else x, row - 0.2), (0, 1),
+                    textcoords="offset points", fontsize=8.5, va="bottom", ha="right" if late else "left", color=INK,
                 )  # fmt: skip
                 said.append(
                     f"{task.start:%a %H:%M} to {task.end:%a %H:%M} {task.dish}: {task.stage.text}{with_tools}."
                 )
-            if day == plan.dinner.serve_at.date():
-                at = _hour(plan.dinner.serve_at.hour, plan.dinner.serve_at.minute)
-                pane.axvline(at, color=VERMILION, lw=1.5, ls="--")
+            if today:
+                pane.axvline(serve, color=VERMILION, lw=1.5, ls="--")
                 pane.annotate(
                     "serve",
-                    (at, 0),
-                    (4, 0),
+                    (serve, 0),
+                    (4, 2),
                     xycoords=("data", "axes fraction"),
                     textcoords="offset points",
                     color=VERMILION,
-                    va="bottom",
                 )
-                starts, ends = [*starts, at - 1], [*ends, at + 0.5]
-            low, high = min(starts) - 0.25, max(ends) + 0.25
-            pane.set_xlim(low, max(high, low + 4))
-            pane.set_ylim(max(len(rows[day]), 1) - 0.4, -0.8)
-            pane.set_yticks(
-                range(len(rows[day])),
-                [title if len(title) < 28 else f"{title[:26]}..." for title in rows[day]],
-            )
+            pane.set_xlim(low, high)
+            pane.set_ylim(max(len(tasks), 1) - 0.5, -0.8)
+            titles = [task.dish if len(task.dish) < 28 else f"{task.dish[:26]}..." for task in tasks]
+            pane.set_yticks(range(len(tasks)), titles)
             pane.set_title(f"{day:%A %d %B}", fontsize=10, color=SOFT)
-            pane.xaxis.set_major_locator(_locator(max(high, low + 4) - low))
+            pane.xaxis.set_major_locator(_locator(high - low))
             pane.xaxis.set_major_formatter(_clock)
             pane.tick_params(axis="y", length=0)
         panes[-1].set_xlabel("dark: hands; light: it waits by itself; tinted: the cook is there")

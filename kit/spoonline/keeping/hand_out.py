@@ -38,13 +38,13 @@ def _days(plan: Plan) -> dict[date, list[Task]]:
 
 
 def use_by(plan: Plan) -> tuple[str, ...]:
-    """Say of each dish made ahead by when it must be used, from its first stage, with the authorities."""
-    found = []
+    """Say by when the dishes made ahead must be used, counted from the day of their first stage, with the authorities."""
+    made: dict[date, list[str]] = {}
     for dish in plan.dinner.dishes:
-        made = min(task.start.date() for task in plan.tasks if task.dish == dish.title)
-        if made < plan.dinner.serve_at.date():
-            found.append(f"{dish.title}: {keeping(made).text}")
-    return tuple(found)
+        first = min(task.start.date() for task in plan.tasks if task.dish == dish.title)
+        if first < plan.dinner.serve_at.date():
+            made.setdefault(first, []).append(dish.title)
+    return tuple(f"{', '.join(titles)}: {keeping(day).text}" for day, titles in sorted(made.items()))
 
 
 def checklist(plan: Plan, shopping: ShoppingList | None = None) -> str:

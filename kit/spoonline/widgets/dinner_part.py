@@ -37,11 +37,11 @@ EXAMPLE = """Roast parsnip and pear soup
 - Cool in a stirred ice bath, chill; 10+120; alone; day 2 to 1; keeps 3
 - Reheat to 74 C and whisk; 15+15; burner, large pot; day 0; within 30 min
 Mushroom gravy
-- Brown the mushrooms, make the roux, simmer; 35+25; burner; day 2 to 1
+- Brown the mushrooms, make the roux, simmer; 35+25; burner; day 2 to 1; within 20 min
 - Cool in shallow pans, chill; 10+120; alone; day 2 to 1; keeps 3
 - Reheat to 74 C and whisk; 10+10; burner; day 0; within 30 min
 Blackcurrant sauce
-- Boil and thicken; 20+5; burner; day 1
+- Boil and thicken; 20+5; burner; day 1; within 20 min
 - Cool and chill; 5+60; alone; day 1; keeps 3"""
 HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")

@@ -24,7 +24,7 @@ def self_check(name: str) -> None:
     Parameters
     ----------
     name : str
-        Name of the notebook's check: start, batch, dose, compare, card, flow, plan, ingredients or tasters.
+        Name of the notebook's check: start, batch, dose, compare, card, flow, plan, ingredients, tasters or ahead.
     """
     with passing_demo() as book:
         for line in CHECKS[name](book):
@@ -123,6 +123,15 @@ def _card(book: Logbook) -> list[str]:
         card = panel.card
         assert card is not None
         lines.append(f"{title}: {card.content.tested} Open points: {len(missing_points(card))}")
+    panel.title.value = SOUP
+    while panel.point.value:
+        panel.reason.value = "label read"
+        panel.sign.click()
+    lines.append(_plain(panel.answer.value))
+    panel._booklet()
+    lines.append(panel.status.value.removeprefix('<div role="status">').removesuffix("</div>"))
+    panel.unsign.click()
+    lines.append(_plain(panel.answer.value))
     panel.close_all()
     return lines
 
@@ -257,6 +266,34 @@ Celery soup;05/02/2025;30;1;;;7,1;60;half a batch
 """
 
 
+def _ahead(book: Logbook) -> list[str]:
+    from spoonline.keeping import CoolingLog, Dinner
+    from spoonline.widgets.make_ahead_panel import MakeAheadPanel
+
+    panel = MakeAheadPanel(book)
+    lines = []
+    for depth in (5.0, 2.5):
+        panel.cool.depth.value = depth
+        lines.append(f"{depth:g} cm deep: {_plain(panel.cool.answer.value)}")
+    log = panel.log_part
+    log.title.value, log.on.value = SOUP, "2026-01-21"
+    log.readings.value = "14:05 71\n14:35 57\n15:20 38"
+    lines.append(_words(log.said.value.partition("</p>")[0]))
+    log.readings.value += "\n16:25 20,5\n19:40 4,8"
+    log.keep()
+    lines.append(f"log: {_plain(log.verdict.value)} Kept: {book.kept(CoolingLog)[0].verdict}")
+    dinner = panel.dinner
+    dinner.at.value = "2026-01-22 12:30"
+    dinner.make()
+    lines.append(_plain(dinner.answer.value))
+    dinner.keep()
+    dinner.hours.value = "1: 15:00-17:00\n0: 11:00-12:30"
+    dinner.make()
+    lines += [_plain(dinner.answer.value), f"dinners kept: {len(book.kept(Dinner))}"]
+    panel.close_all()
+    return lines
+
+
 def _words(markup: str) -> str:
     return re.sub(r"<[^>]*>", "", markup).strip()
 
@@ -270,5 +307,5 @@ def _plain(markup: str) -> str:
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
     "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
-    "plan": _plan, "ingredients": _ingredients, "tasters": _tasters, "import": _import,
+    "plan": _plan, "ingredients": _ingredients, "tasters": _tasters, "ahead": _ahead, "import": _import,
 }  # fmt: skip
