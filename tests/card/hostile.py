@@ -15,6 +15,7 @@ import pypdf
 from hypothesis import strategies as st
 
 import spoonline as sl
+from spoonline.card import CardNote
 
 HOSTILE = (
     "<script>window.ran=1</script>", "</script><script>window.ran=1</script>", "</SCRIPT\t><img src=x onerror=window.ran=1>",
@@ -54,7 +55,7 @@ def card(title: str) -> sl.RecipeCard | None:
         )
     except sl.KitchenError:
         return None
-    note = sl.card.CardNote(title=recipe.title, note=title, credit=title[:200])
+    note = CardNote(title=recipe.title, note=title, credit=title[:200])
     return sl.RecipeCard(recipe, note=note)
 
 

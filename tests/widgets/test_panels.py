@@ -174,6 +174,38 @@ def test_compare_and_card(demo: sl.Logbook) -> None:
     assert "sandbox" in card.preview.value
 
 
+def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: Path) -> None:
+    card = CardPanel(demo)
+    card.title.value = "Mushroom gravy"
+    assert "<a href='1_record_a_batch.ipynb'>" in card.answer.value and "goes in before" in card.remarks.value
+    card.title.value = SOUP
+    card.sign.click()
+    assert "A reason is missing" in card.alert.value
+    card.reason.value = "label read: <b>no celery</b>"
+    card.sign.click()
+    assert "1 point is open" in card.answer.value and "&lt;b&gt;" in card.status.value
+    card.reason.value = "label read"
+    card.sign.click()
+    assert "Finished" in card.answer.value and card.card is not None and card.card.finished
+    card.note.value, card.prep.value, card.paper.value = "For 40 at the winter lunch", "25", "a5"
+    card.keep.click()
+    assert (
+        "For 40 at the winter lunch" in card.preview.value
+        and "getting ready 25 min" in card.preview.value.lower()
+    )
+    card.prep.value = "soon"
+    card.keep.click()
+    assert "soon" in card.alert.value and "came where a number is wanted" in card.alert.value
+    card.folder.value = str(tmp_path / "cards")
+    card.hand_over.click()
+    assert card.links.value.count("download=") == 5 and len(list((tmp_path / "cards").iterdir())) == 5
+    card.folder.value = "/proc/nowhere"
+    card.hand_over.click()
+    assert "choose another folder" in card.alert.value and card.links.value.count("download=") == 5
+    card.unsign.click()
+    assert "1 point is open" in card.answer.value
+
+
 def test_a_recipe_is_pasted_read_and_saved(demo: sl.Logbook) -> None:
     panel = StartPanel(demo)
     panel.load.value = SOUP
