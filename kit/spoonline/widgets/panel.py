@@ -38,6 +38,13 @@ LOOK = """<style>
   font-weight: normal; white-space: normal; }
 .spoonline thead th { color: var(--jp-ui-font-color2, #5a5a5a); }
 .spoonline .num { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+@media (max-width: 900px) {
+  .spoonline :is(.widget-text, .widget-dropdown, .widget-textarea) { flex-direction: column; align-items: stretch; height: auto; width: auto; }
+  .spoonline :is(.widget-text, .widget-dropdown, .widget-textarea, .widget-slider) > .widget-label { width: auto !important; min-width: 0;
+    text-align: left; height: auto; }
+  .spoonline :is(.widget-text, .widget-dropdown, .widget-textarea) > :is(input, select, textarea) { width: 100%; flex: none; }
+  .spoonline table { min-width: 0; display: block; overflow-x: auto; }
+}
 @media (pointer: coarse) {
   .spoonline input, .spoonline select, .spoonline button, .spoonline a { min-height: 2.9rem; font-size: 1.1rem; }
   .spoonline .widget-label { font-size: 1.05rem; }
