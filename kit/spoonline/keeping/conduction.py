@@ -14,6 +14,8 @@ from spoonline.measures.errors import RecipeError
 
 Array = npt.NDArray[np.float64]
 TERMS = 60
+# Below these the terms left out would show; the wave from a face has then not met that from another (or the axis).
+EARLY_SLAB, EARLY_CYLINDER = 1e-3, 2e-3
 SMALLEST_BIOT, LARGEST_BIOT = 1e-9, 1e6
 
 
@@ -94,7 +96,8 @@ def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms
 
     Notes
     -----
-    Carslaw and Jaeger, Conduction of Heat in Solids, 1959. At time 0 the series is cut off, so 1 is returned there.
+    Carslaw and Jaeger, Conduction of Heat in Solids, 1959. At early times, where the series would be cut off, the closed form of
+    the half space from each face.
 
     Examples
     --------
@@ -108,8 +111,23 @@ def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms
     shapes = np.cos(np.outer(places, z)) + a * np.sin(np.outer(places, z))
     decay = np.exp(-np.outer(fourier, z**2))
     found: Array = decay @ (shapes * (whole / square)).T
-    found[fourier <= 0] = 1.0
+    if terms == TERMS:
+        early = fourier < EARLY_SLAB
+        found[early] = 1 - sum(
+            _half_space(fourier[early], biot, far)
+            for biot, far in ((biot_low, places), (biot_high, 1 - places))
+        )
     return np.clip(found, 0.0, 1.0)
+
+
+def _half_space(fourier: Array, biot: float, far: Array) -> Array:
+    """What a half space has lost at a depth, as a share; shape (times, places)."""
+    from scipy.special import erfc, erfcx
+
+    root = np.sqrt(np.maximum(fourier, 1e-12))[:, None]
+    near = far / (2 * root)
+    lost: Array = erfc(near) - erfcx(near + biot * root) * np.exp(-(near**2))
+    return lost
 
 
 def cylinder(fourier: Array, biot: float, terms: int = TERMS) -> Array:
@@ -125,7 +143,8 @@ def cylinder(fourier: Array, biot: float, terms: int = TERMS) -> Array:
     z = np.array(cylinder_roots(biot, terms))
     weight = 2 / z * j1(z) / (j0(z) ** 2 + j1(z) ** 2)
     found: Array = np.exp(-np.outer(fourier, z**2)) @ weight
-    found[fourier <= 0] = 1.0
+    if terms == TERMS:
+        found[fourier < EARLY_CYLINDER] = 1.0
     return np.clip(found, 0.0, 1.0)
 
 

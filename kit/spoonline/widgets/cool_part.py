@@ -66,11 +66,8 @@ class CoolPart(w.VBox):
         self.place = choice("Then in", list(SURROUNDINGS), "fridge with a fan")
         self.air = _slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
         self.start = _slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
-        self.stirred = w.Checkbox(
-            value=False,
-            description="Thin, or stirred all the while",
-            indent=False,
-            layout=w.Layout(width="min(34rem, 100%)"),
+        self.stirred = choice(
+            "It", [("stands still", False), ("is thin, or stirred all the while", True)], False
         )
         self.figure, self.care, self.passing = w.HTML(), w.HTML(), w.HTML()
         fields = (

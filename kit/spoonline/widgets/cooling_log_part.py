@@ -109,7 +109,7 @@ class LogPart(w.VBox):
             return
         self.record = log = self.made()
         self.verdict.say(
-            f"This pot {log.verdict} of {log.rule.jurisdiction}."
+            f"This pot {log.verdict} ({log.rule.jurisdiction})."
             if log.verdict[0] == "m"
             else "Not enough readings."
         )
