@@ -22,8 +22,8 @@ import numpy as np
 import spoonline as sl
 from spoonline import flow
 from spoonline.logbook import Logbook, open_logbook
-from spoonline.recipes import Recipe, Target
-from spoonline.trials import Batch, Reading, Weighed, contents
+from spoonline.recipes import OwnSpoon, Pan, Recipe, Target
+from spoonline.trials import Batch, Reading, Sample, Weighed, contents, plan_session
 
 HERE = Path(__file__).resolve().parent
 OUT = HERE / "winter_lunch_club"
@@ -227,6 +227,25 @@ def make(where: Path) -> Logbook:
         kitchen.cook(
             soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3), *next_day]
         )
+
+    # Twelve of the club, blind, versions 5 and 3: two in three truly tell, and the rest guess.
+    pair = [
+        Sample(label="version 5", version=5, temperature_c=60),
+        Sample(label="version 3", version=3, temperature_c=60),
+    ]
+    session = plan_session(soup, "pair", pair, 12, expected=True, day=soup_day(24), seed=24, invented=True)
+    tells = kitchen.later.random((12, 2))
+    said = [
+        session.right_code(n + 1)
+        if tell < 2 / 3 or guess < 0.5
+        else next(code for code in session.orders[n] if code != session.right_code(n + 1))
+        for n, (tell, guess) in enumerate(tells)
+    ]
+    book.keep(session.with_answers("\n".join(f"{n}: {code}" for n, code in enumerate(said, start=1))))
+    book.keep(
+        OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[17.5, 19, 16, 21, 18], cook="M.")
+    )
+    book.keep(Pan(name="28 cm pot", tare_g=2150, diameter_cm=28, depth_cm=18))
 
     gravy, gravy_aim = (
         "Mushroom gravy",

@@ -29,15 +29,22 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
             "spoonline turns a thickened dish that is made by feel into one whose thickness anyone can repeat. You cook a few test "
             "pots, weigh what goes in, read the thickness with a spatula or a ring, and are told how much thickener the next pot "
             "needs; at the end a recipe card says it in weights and in spoons.\n\n"
-            f"{RUN}\n\n"
-            "Next: [1 record a batch](1_record_a_batch.ipynb), [2 set the thickness](2_set_the_thickness.ipynb), "
-            "[3 compare](3_compare.ipynb), [4 finish the card](4_finish_the_card.ipynb); "
-            "beside them, [5 read thickness](5_read_thickness.ipynb).",
+            f"Needs: nothing. Answers: what this logbook holds, and what to do next with each dish.\n\n{RUN}",
         ),
         ("code", "from spoonline.widgets import StartPanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "StartPanel(book)"),
         (
             "md",
+            "## Five minutes\n\n"
+            "1. [Record a batch](1_record_a_batch.ipynb): type what the scale said (a blank is as the recipe says), the pot before and "
+            "after, and what the spatula held. The viscosity is said back at once, with its range.\n"
+            "2. [Set the thickness](2_set_the_thickness.ipynb): the answer stands on top; move the dose and watch where the next pot "
+            "would land.\n\n![The dose curve of the invented soup: pots, two ranges, the band and the next pot](attachment:curve.png)\n\n"
+            "3. [Compare two versions](3_compare.ipynb): what changed, what the pots did, whether anyone can tell.\n"
+            "4. [Finish the card](4_finish_the_card.ipynb): what is missing, how it prints, the files.\n\n"
+            "Beside these: [5 read a thickness](5_read_thickness.ipynb), [6 ingredients](6_ingredients.ipynb), "
+            "[7 tasters](7_tasters.ipynb), [8 made ahead](8_make_ahead.ipynb), [9 plan the pots](9_plan_the_pots.ipynb), "
+            "[10 bring old trials](10_bring_old_trials.ipynb).\n\n"
             "**To begin one's own:** give `spoonline lab` another folder name, without the demo; paste a recipe above; cook it; "
             "record the batch in [notebook 1](1_record_a_batch.ipynb). The last cell tries this notebook out on a passing copy.",
         ),
@@ -199,13 +206,38 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
 }
 
 
+def curve() -> str:
+    """The demo's dose curve as a small PNG in base64: a real picture of what the reader will see."""
+    import base64
+    import io
+
+    from PIL import Image
+
+    from spoonline.figures import dose_figure
+    from spoonline.logbook import passing_demo
+    from spoonline.trials import dish_curve
+
+    with passing_demo() as book:
+        title = book.titles()[0]
+        versions = {each.number: each.recipe for each in book.all_versions(title)}
+        dish = dish_curve(book.recipe(title), book.all_batches(title), versions)
+        drawn = dose_figure(dish, None, dish.next_batch()).png(dpi=75)
+    # Few colours and no metadata: the notebook stays small, and equal from one run to the next.
+    out = io.BytesIO()
+    Image.open(io.BytesIO(drawn)).convert("RGB").quantize(48).save(out, "PNG", optimize=True)
+    return base64.b64encode(out.getvalue()).decode()
+
+
 def build(name: str) -> nbformat.NotebookNode:
     """One notebook from its cells, each of them locked against a stray key."""
     locked = {"deletable": False, "editable": False}
     cells = []
     for number, (kind, source) in enumerate(NOTEBOOKS[name], start=1):
         make = new_markdown_cell if kind == "md" else new_code_cell
-        cells.append(make(source, id=f"{name.partition('_')[0]}-{number}", metadata=dict(locked)))
+        cell = make(source, id=f"{name.partition('_')[0]}-{number}", metadata=dict(locked))
+        if "(attachment:curve.png)" in source:
+            cell.attachments = {"curve.png": {"image/png": curve()}}
+        cells.append(cell)
     book = new_notebook(cells=cells)
     book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
     book.metadata.language_info = {"name": "python"}
