@@ -208,7 +208,7 @@ def _solve(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, *, best: bool
 def _windows(
     dinner: Dinner, relaxed: frozenset[Relaxed], step: int, day_steps: int
 ) -> list[tuple[int, int, int]]:
-    """Days before, first and last step of every stretch of free hours; a relaxed day is free from end to end."""
+    """Days before, first and last step of every stretch of free hours; a relaxed day is free all through."""
     found = []
     for day in range(MOST_DAYS + 1):
         base = (MOST_DAYS - day) * day_steps

@@ -1,0 +1,90 @@
+"""The panel for a dish made ahead, driven without a browser."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime
+
+import pytest
+
+from spoonline.keeping import CoolingLog, Dinner
+from spoonline.recipes import Pan
+from spoonline.widgets import MakeAheadPanel
+
+
+@pytest.fixture
+def panel(demo):
+    demo.keep(Pan(name="28 cm pot", tare_g=2150, diameter_cm=28))
+    made = MakeAheadPanel(demo)
+    yield made
+    made.close_all()
+
+
+def test_forecast_follows_the_form(panel) -> None:
+    cool = panel.cool
+    before = cool.answer.value
+    assert "lower bound" in cool.care.value and "local code" in cool.care.value
+    cool.place.value = "blast chiller"
+    assert cool.air.value == -5.0 and cool.answer.value != before
+    cool.pan.value, cool.first.value = "28 cm pot", "counter"
+    assert cool.planned.basis.endswith("finite differences") and "Ice bath for these" in cool.passing.value
+    cool.rule.value = "France"
+    assert "63 to 10 C" in cool.answer.value
+    assert panel.alert.value.count("!") == 0
+
+
+def test_log_keeps_and_says_what_is_wrong(panel, demo) -> None:
+    log = panel.log_part
+    log.title.value = demo.titles()[0]
+    log.readings.value = "soon 57"
+    assert "no time" in panel.alert.value
+    log.readings.value = "0 57\n60 40"
+    assert "Not enough readings" in log.verdict.value and "log10" in log.said.value
+    log.readings.value += "\n121 25"
+    assert "misses stage 1" in log.verdict.value and "discard" in log.said.value
+    log.keep()
+    assert demo.kept(CoolingLog)[0].title == demo.titles()[0]
+    log.on.value = "2026-01-20"
+    assert "2026-01-22" in log.keeps.value and "US model Food Code" in log.keeps.value
+    assert "times as thick as fresh" in log.back.value
+
+
+def test_logger_file_is_read(panel) -> None:
+    log = panel.log_part
+    log.unit.value = "F"
+    text = b"time,probe\n2026-01-08 13:00,135\n2026-01-08 14:54,69\n2026-01-08 18:50,40\n"
+    log.file.value = (
+        {
+            "name": "a.csv",
+            "type": "text/csv",
+            "size": len(text),
+            "content": memoryview(text),
+            "last_modified": datetime.now(UTC),
+        },
+    )
+    assert "meets both stages" in log.verdict.value
+
+
+def test_dinner_is_planned_kept_and_opened_again(panel, demo) -> None:
+    part = panel.dinner
+    part.make()
+    assert part.plan.fits and "Checklist to print" in part.files.value and "Calendar file" in part.files.value
+    assert "What to buy for 24" in part.shopping.value and "74 C" in part.said.value
+    part.keep()
+    part.dishes.value, part.name.value = "", "Other"
+    part.load.value = demo.kept(Dinner)[0].id
+    assert part.name.value == "Winter lunch" and "Mushroom gravy" in part.dishes.value
+    part.hours.value = "0: 12:00-12:30"
+    part.make()
+    assert "Nothing fits" in part.answer.value and part.files.value == ""
+
+
+def test_height(panel) -> None:
+    panel.altitude.value = "1524"
+    assert re.search(r"boils at 94\.9 C", panel.boil.value)
+    panel.altitude.value = "9000"
+    assert "5000 m" in panel.alert.value
+
+
+def test_other_limits_are_there(panel) -> None:
+    assert {"US model Food Code", "Australia", "France"} <= set(panel.cool.rule.options)
