@@ -16,53 +16,39 @@ from spoonline.keeping.cautions import (
     cautions_for,
 )
 from spoonline.keeping.conduction import Grid, cylinder, cylinder_roots, slab, slab_roots
-from spoonline.keeping.cooling import (
+from spoonline.keeping.cooling import LOWER_BOUND, Forecast, deepest_cm, forecast, largest_tau_h
+from spoonline.keeping.cooling_log import CoolingLog, TwoPoint, two_point, verdict
+from spoonline.keeping.dates import Keeping, UseBy, freezing, keeping
+from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours, read_dishes
+from spoonline.keeping.hand_out import calendar, checklist, shopping_for, use_by
+from spoonline.keeping.heat import Food, food, food_of, ice_inside, ice_to_melt_kg
+from spoonline.keeping.places import (
     CODE,
     LIDS,
-    LOWER_BOUND,
     MATERIALS,
     SURROUNDINGS,
     Container,
     CoolingRule,
-    Forecast,
     Surroundings,
     cooling_rules,
-    deepest_cm,
-    forecast,
-    largest_tau_h,
     studies,
 )
-from spoonline.keeping.cooling_log import (
-    CoolingLog,
-    ProbeReading,
-    read_logger,
-    read_readings,
-    two_point,
-    verdict,
-)
-from spoonline.keeping.dates import Keeping, UseBy, freezing, keeping
-from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours, read_dishes
-from spoonline.keeping.hand_out import calendar, checklist, shopping_for, use_by
-from spoonline.keeping.heat import (
+from spoonline.keeping.plan import Plan, Task, plan
+from spoonline.keeping.probe import ProbeReading, read_logger, read_readings
+from spoonline.keeping.water import (
     PSI_PA,
-    Food,
     boiled_off_g_per_min,
     boiling_c,
-    food,
-    food_of,
-    ice_inside,
-    ice_to_melt_kg,
     latent_heat_kj_per_kg,
     reduced_share,
     reheating_minutes,
 )
-from spoonline.keeping.plan import Plan, Task, plan
 
 __all__ = [
     "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "KEEPING", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MADE_AHEAD", "MATERIALS",
     "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "TASTING", "YOLK",
     "Container", "CoolingLog", "CoolingRule", "Dinner", "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "Keeping",
-    "Plan", "ProbeReading", "Surroundings", "Task", "UseBy",
+    "Plan", "ProbeReading", "Surroundings", "Task", "TwoPoint", "UseBy",
     "boiled_off_g_per_min", "boiling_c", "calendar", "cautions_for", "checklist", "cooling_rules", "cylinder", "cylinder_roots",
     "deepest_cm", "food", "food_of", "forecast", "freezing", "ice_inside", "ice_to_melt_kg", "keeping", "largest_tau_h",
     "latent_heat_kj_per_kg", "plan", "read_dishes", "read_logger", "read_readings", "reduced_share", "reheating_minutes",

@@ -3,151 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from types import MappingProxyType
 
 import numpy as np
 
-from spoonline import facts
 from spoonline.keeping.conduction import TERMS, Array, Grid, cylinder, slab
 from spoonline.keeping.heat import Food
+from spoonline.keeping.places import Container, CoolingRule, Surroundings, cooling_rules
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
 PLACES = np.linspace(0, 1, 41)
 HOURS = 96.0
 LOWER_BOUND = (
-    "A planning estimate for the slowest point, and a lower bound: real pots were slower than such a model in every published "
-    "comparison found. It is no record: log a probe reading at the centre at 2 h and at 6 h."
+    "A planning estimate for the slowest point, and a lower bound: published pots were slower than such a model, or missed where it "
+    "meets. It is no record: log a probe reading at the centre at 2 h and at 6 h."
 )
-CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
-
-
-@dataclass(frozen=True)
-class CoolingRule:
-    """The limits of one authority: from ``start_c`` down to each stage [C] within so many hours of passing ``start_c``."""
-
-    jurisdiction: str
-    start_c: float
-    stages: tuple[tuple[float, float], ...]
-    source: str
-    kind: str
-
-    @property
-    def text(self) -> str:
-        """The limits in words, with who says so."""
-        parts = " and ".join(f"{self.start_c:g} to {c:g} C within {h:g} h" for c, h in self.stages)
-        return f"{parts}{' in all' if len(self.stages) > 1 else ''} ({self.jurisdiction}; {self.source})"
-
-
-@cache
-def cooling_rules() -> Mapping[str, CoolingRule]:
-    """The cooling limits of every authority in the table of limits, by jurisdiction; the US model code first.
-
-    Examples
-    --------
-    >>> cooling_rules()["France"].stages
-    ((10.0, 2.0),)
-    """
-    found: dict[str, dict[str, facts.Limit]] = {}
-    for row in facts.limits().values():
-        if row.name.startswith("cooling ") and row.name != "cooling from room temperature":
-            for what in ("stage 1 time", "stage 1", "stage 2", "total time", "start"):
-                if row.name.startswith(f"cooling {what}"):
-                    found.setdefault(row.jurisdiction, {})[what] = row
-                    break
-    return MappingProxyType({name: _rule(name, rows) for name, rows in found.items()})
-
-
-def _rule(name: str, rows: dict[str, facts.Limit]) -> CoolingRule:
-    first = ((rows["stage 1"].value, rows["stage 1 time"].value),) if "stage 1" in rows else ()
-    last = (rows["stage 2"].value, rows["total time"].value)
-    start = rows["start"]
-    return CoolingRule(name, start.value, (*first, last), start.source, start.kind)
-
-
-@dataclass(frozen=True)
-class Surroundings:
-    """What takes the heat: air or water temperature [C] and heat transfer [W/m2 K] with its usual range (memory)."""
-
-    name: str
-    ambient_c: float
-    h: Range
-
-
-# Heat transfer coefficients: handbook orders of magnitude, memory; no published figure for a given fridge.
-SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
-    {
-        each.name: each
-        for each in (
-            Surroundings("fridge, still air", 4.0, Range(7.5, 5.0, 10.0)),
-            Surroundings("fridge with a fan", 3.0, Range(16.0, 10.0, 25.0)),
-            Surroundings("ice bath, not stirred", 1.0, Range(100.0, 50.0, 200.0)),
-            Surroundings("ice bath, water stirred", 0.5, Range(300.0, 200.0, 500.0)),
-            Surroundings("blast chiller", -5.0, Range(55.0, 30.0, 100.0)),
-            Surroundings("counter", 20.0, Range(9.0, 6.0, 12.0)),
-        )
-    }
-)
-STILL_AIR = Range(7.5, 5.0, 10.0)
 INSIDE_W_M2_K = 400.0  # from a stirred or thin liquid to the wall (memory, 200 to 1000)
-
-# Wall: thickness over conductivity [m2 K/W] (memory).
-MATERIALS: Mapping[str, float] = MappingProxyType(
-    {"thin metal": 0.0, "glass or stoneware": 0.006, "plastic tub": 0.0125, "insulated": 0.5}
-)
-LIDS: Mapping[str, float] = MappingProxyType({"open": 0.0, "loosely covered": 0.05, "lid on": 0.12})
-
-
-@dataclass(frozen=True)
-class Container:
-    """How the food stands: depth of the food and inner width [cm], round or long, wall, lid, and on a rack or a solid shelf.
-
-    Without a width the pan is taken as wide: heat leaves through the two faces only.
-    """
-
-    depth_cm: float
-    diameter_cm: float | None = None
-    length_cm: float | None = None
-    width_cm: float | None = None
-    material: str = "thin metal"
-    lid: str = "open"
-    on_rack: bool = True
-
-    def __post_init__(self) -> None:
-        """Refuse sizes of no pot, with what is wanted."""
-        sizes = [
-            each
-            for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm)
-            if each is not None
-        ]
-        if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
-            raise RecipeError(
-                f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted."
-            )
-        if self.material not in MATERIALS or self.lid not in LIDS:
-            raise RecipeError(
-                f"{self.material!r}, {self.lid!r} came; choose of {', '.join(MATERIALS)} and of {', '.join(LIDS)}."
-            )
-
-    @property
-    def area_m2(self) -> float | None:
-        """Area of the food's surface [m2], or None where no width was given."""
-        if self.diameter_cm is not None:
-            return math.pi / 4 * (self.diameter_cm / 100) ** 2
-        if self.length_cm is not None and self.width_cm is not None:
-            return self.length_cm * self.width_cm / 1e4
-        return None
-
-    def films(self, around: Surroundings, h: float) -> tuple[float, float, float]:
-        """Heat transfer at bottom, top and side [W/m2 K], wall and lid counted."""
-        wall = 1 / (1 / h + MATERIALS[self.material])
-        in_bath = "bath" in around.name
-        air = STILL_AIR.best if in_bath else h
-        top = 1 / (1 / air + LIDS[self.lid])
-        return wall if self.on_rack or in_bath else 0.0, top, wall
 
 
 @dataclass(frozen=True)
@@ -423,29 +297,3 @@ def deepest_cm(
         middle = (low + high) / 2
         low, high = (middle, high) if passes(middle) else (low, middle)
     return low
-
-
-@dataclass(frozen=True)
-class Study:
-    """A published measurement of cooling: what, how deep [cm], how, and what came of it."""
-
-    food: str
-    depth_cm: float | None
-    method: str
-    outcome: str
-    source: str
-
-
-@cache
-def studies() -> tuple[Study, ...]:
-    """Published measurements to set beside a forecast; most of them missed the limits."""
-    return tuple(
-        Study(
-            row["food"],
-            float(row["depth_cm"]) if row["depth_cm"] else None,
-            row["method"],
-            row["outcome"],
-            row["source"],
-        )
-        for row in facts.rows.read_table("cooling_studies.csv")
-    )

@@ -1,19 +1,15 @@
-"""Heat and water: thermal properties from composition, ice, boiling off, reheating, altitude and pressure."""
+"""Thermal properties from composition; ice around the pot and in it."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from spoonline import facts
 from spoonline.measures.errors import ItemError, RecipeError
-from spoonline.measures.ranges import Range
 from spoonline.recipes import Recipe
 
 ICE_KJ_PER_KG = 334.0  # latent heat of melting (memory)
 WATER_KJ_PER_KG_K = 4.18
-NET_SHARE = Range(0.6, 0.4, 0.75)  # of a hob's rated power that reaches the food (judged)
-PSI_PA = 6894.757
 
 # Choi and Okos (1986), T in C: conductivity [W/m K], density [kg/m3], heat capacity [kJ/kg K], each a + b T + c T2.
 _PARTS = {
@@ -231,132 +227,3 @@ def ice_inside(
     per_kg = heat_capacity_j_kg_k / 1000 * (from_c - to_c) / (ICE_KJ_PER_KG + WATER_KJ_PER_KG_K * to_c)
     ice_g = recipe.finished_g * per_kg / (1 + per_kg)
     return IceInside(ice_g, ice_g / 1000, recipe.liquid_l, from_c, to_c)
-
-
-def reheating_minutes(
-    mass_kg: float,
-    power_w: float,
-    from_c: float = 5.0,
-    to_c: float = 74.0,
-    heat_capacity_j_kg_k: float = 4000.0,
-) -> Range:
-    """Estimate the time [min] to reheat a stirred pot; the range is that of the share of the power that gets in.
-
-    Raises
-    ------
-    RecipeError
-        If mass or power is not above 0.
-
-    Notes
-    -----
-    m c dT / net power, net 60 % of the rated power (40 to 75, judged). A thick food that is not stirred scorches first.
-
-    Examples
-    --------
-    >>> print(f"{reheating_minutes(1.0, 2000):.2g} min")
-    3.8 (3.1-5.8) min
-    """
-    if not (mass_kg > 0 and power_w > 0):
-        raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
-    kilojoules = mass_kg * heat_capacity_j_kg_k / 1000 * (to_c - from_c)
-    times = [
-        1000 * kilojoules / (power_w * share) / 60
-        for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)
-    ]
-    return Range(*times)
-
-
-def reduced_share(mass_before_g: float, mass_after_g: float, share_percent: float) -> float:
-    """Follow solids, salt or starch [%] through boiling off; what does not boil away stays.
-
-    Examples
-    --------
-    >>> reduced_share(2000, 1200, 6.0)
-    10.0
-    """
-    if not 0 < mass_after_g <= mass_before_g:
-        raise RecipeError(
-            f"{mass_before_g:g} g before and {mass_after_g:g} g after came; weigh the same pot both times."
-        )
-    return share_percent * mass_before_g / mass_after_g
-
-
-def latent_heat_kj_per_kg(temperature_c: float) -> float:
-    """Latent heat of boiling off water [kJ/kg], 20 to 100 C.
-
-    Notes
-    -----
-    Straight lines through 2453.5 (20 C), 2308 (80 C) and 2256.5 (100 C), computed from IAPWS; within 1 kJ/kg.
-
-    Examples
-    --------
-    >>> latent_heat_kj_per_kg(100)
-    2256.5
-    """
-    if not 20 <= temperature_c <= 100:
-        raise RecipeError(f"{temperature_c:g} C came; 20 to 100 C is wanted.")
-    if temperature_c <= 80:
-        return 2453.5 + (2308 - 2453.5) * (temperature_c - 20) / 60
-    return 2308 + (2256.5 - 2308) * (temperature_c - 80) / 20
-
-
-def boiled_off_g_per_min(net_w: float) -> float:
-    """Water that a net power [W] boils off [g/min]; a hob's rated power is not net.
-
-    Examples
-    --------
-    >>> round(boiled_off_g_per_min(1000), 1)
-    26.6
-    """
-    return 60 * net_w / latent_heat_kj_per_kg(100)
-
-
-def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
-    """Boiling point of water [C] at an altitude, and in a pressure cooker there.
-
-    Parameters
-    ----------
-    altitude_m : float
-        Above sea level [m], -500 to 5000.
-    gauge_pa : float
-        Pressure of the cooker above the air around it [Pa].
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    RecipeError
-        If the altitude is outside its range or the pressure below 0 or above 150 kPa.
-
-    Notes
-    -----
-    ICAO standard atmosphere; saturation of water by Wagner and Pruss 1993 (IAPWS supplementary release 1992), inverted. The
-    weather moves it by about 0.5 C.
-
-    Examples
-    --------
-    >>> f"{boiling_c():.2f} {boiling_c(1524):.2f} {boiling_c(0, 15 * PSI_PA):.1f} {boiling_c(1524, 15 * PSI_PA):.1f}"
-    '99.97 94.90 121.0 118.2'
-    """
-    if not -500 <= altitude_m <= 5000 or not 0 <= gauge_pa <= 150e3:
-        raise RecipeError(
-            f"{altitude_m:g} m and {gauge_pa / 1000:g} kPa came; -500 to 5000 m and 0 to 150 kPa are wanted."
-        )
-    pressure = 101325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588 + gauge_pa
-    low, high = 50.0, 150.0
-    while high - low > 1e-6:
-        middle = (low + high) / 2
-        low, high = (middle, high) if _saturation_pa(middle) < pressure else (low, middle)
-    return (low + high) / 2
-
-
-def _saturation_pa(temperature_c: float) -> float:
-    kelvin = temperature_c + 273.15
-    t = 1 - kelvin / 647.096
-    series = (
-        -7.85951783 * t + 1.84408259 * t**1.5 - 11.7866497 * t**3
-        + 22.6807411 * t**3.5 - 15.9618719 * t**4 + 1.80122502 * t**7.5
-    )  # fmt: skip
-    return 22.064e6 * math.exp(647.096 / kelvin * series)

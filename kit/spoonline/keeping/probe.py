@@ -1,0 +1,186 @@
+"""Probe readings as they come: typed one a line, or the CSV file of a logger."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from datetime import datetime
+from typing import ClassVar
+
+from pydantic import Field
+
+from spoonline.measures import parse_minutes
+from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.recipes import Number, Record
+
+_CLOCK = re.compile(r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?::(?P<s>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
+_LINE = re.compile(
+    r"(?P<time>.+?)[\s,;:=]\s*(?P<value>[-\u2212]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg\.?\s*)?(?P<unit>[CF])?\.?",
+    re.IGNORECASE,
+)
+
+
+class ProbeReading(Record):
+    """One reading of the probe at the slowest point."""
+
+    wrong: ClassVar[type[KitchenError]] = ReadingError
+
+    minutes: Number = Field(ge=0, le=20160, description="since the first reading [min]")
+    temperature_c: Number = Field(ge=-40, le=120, description="at the slowest point [C]")
+
+
+def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
+    """Read typed readings, one a line: a time of day or minutes, then the temperature.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``"14:05 57"``, ``"1 h 10 min; 95 F"`` or ``"45 33,5"``. A time of day past midnight is the next day.
+    unit : {"C", "F"}
+        Of a temperature that says neither.
+
+    Returns
+    -------
+    tuple of ProbeReading
+        Minutes since the first.
+
+    Raises
+    ------
+    ReadingError
+        If a line is no reading, or clock times and minutes are mixed.
+
+    Examples
+    --------
+    >>> [(float(r.minutes), float(r.temperature_c)) for r in read_readings("23:30 57\\n0:30 95 F\\n1:24 21")]
+    [(0.0, 57.0), (60.0, 35.0), (114.0, 21.0)]
+    """
+    found: list[tuple[float, float, bool]] = []
+    for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
+        if not line:
+            continue
+        read = _LINE.fullmatch(line)
+        if read is None:
+            raise ReadingError(
+                f"Line {number}, {line[:40]!r}: a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
+            )
+        minutes, clock = _minutes(read["time"].strip(" ,;=:"), number)
+        value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
+        found.append((minutes, _celsius(value, read["unit"] or unit), clock))
+    if not found:
+        raise ReadingError("No reading came; write one a line, such as 14:05 57.")
+    if len({clock for _, _, clock in found}) > 1:
+        raise ReadingError("Times of day and minutes are mixed; write all of one kind.")
+    days, last, out = 0, -1.0, []
+    for minutes, celsius, clock in found:
+        days += clock and minutes < last
+        last = minutes
+        out.append((minutes + 1440 * days - found[0][0], celsius))
+    return tuple(
+        ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2)) for minutes, celsius in out
+    )
+
+
+def _minutes(text: str, number: int) -> tuple[float, bool]:
+    clock = _CLOCK.fullmatch(text)
+    if clock and ":" in text:
+        hour = int(clock["h"])
+        if clock["half"]:
+            hour = hour % 12 + 12 * (clock["half"].lower() == "pm")
+        if hour > 23 or int(clock["m"]) > 59:
+            raise ReadingError(f"Line {number}: {text!r} is no time of day; write it from 0:00 to 23:59.")
+        return 60 * hour + int(clock["m"]) + int(clock["s"] or 0) / 60, True
+    try:
+        return (
+            (float(text.replace(",", ".")), False)
+            if re.fullmatch(r"\d+(?:[.,]\d+)?", text)
+            else (parse_minutes(text), False)
+        )
+    except KitchenError as err:
+        raise ReadingError(f"Line {number}: {text!r} is no time; write 14:05, 45 or 1 h 10 min.") from err
+
+
+def _celsius(value: float, unit: str) -> float:
+    return value if unit.upper() == "C" else (value - 32) / 1.8
+
+
+def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReading, ...]:
+    """Read the CSV file of a temperature logger.
+
+    Parameters
+    ----------
+    text : str
+        With a header. The time stands in a column named like time, date or minutes; commas, semicolons or tabs part the cells.
+    unit : {"", "C", "F"}
+        Where the header does not say it.
+    column : str
+        The temperature's column, where there are several.
+
+    Returns
+    -------
+    tuple of ProbeReading
+        Empty cells are left out.
+
+    Raises
+    ------
+    ReadingError
+        If no time or no temperature can be told, or C or F is not said.
+
+    Examples
+    --------
+    >>> rows = read_logger("Time;Probe (F)\\n2026-01-08 13:00;134,6\\n2026-01-08 14:54;69,8")
+    >>> [(float(r.minutes), float(r.temperature_c)) for r in rows]
+    [(0.0, 57.0), (114.0, 21.0)]
+    """
+    first = text.lstrip("\ufeff").splitlines()[:1]
+    mark = max(",;\t", key=(first or [""])[0].count)
+    rows = list(csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark))
+    heads = list(rows[0]) if rows else []
+    time = next(
+        (name for name in heads if name and re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None
+    )
+    warm = [
+        name
+        for name in heads
+        if name and name != time and re.search(r"temp|probe|\bC\b|\bF\b|\u00b0", name, re.IGNORECASE)
+    ]
+    chosen = column or (warm[0] if len(warm) == 1 else "")
+    if time is None or chosen not in heads or not chosen:
+        raise ReadingError(
+            f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
+            "Say which column holds the temperature.",
+            warm,
+        )
+    told = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
+    scale = told[1] if told else unit
+    if scale not in ("C", "F"):
+        raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
+    out: list[ProbeReading] = []
+    start: float | None = None
+    for number, row in enumerate(rows, start=2):
+        stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
+        if not stamp or not value:
+            continue
+        try:
+            at, celsius = _stamp(stamp), _celsius(float(value), scale)
+        except ValueError as err:
+            raise ReadingError(
+                f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
+            ) from err
+        start = at if start is None else start
+        out.append(ProbeReading(minutes=round(at - start, 3), temperature_c=round(celsius, 2)))
+    if not out:
+        raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
+    return tuple(out)
+
+
+def _stamp(text: str) -> float:
+    """Minutes of a time stamp or a plain count of minutes."""
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+        return float(text.replace(",", "."))
+    for form in ("%d/%m/%Y %H:%M:%S", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%H:%M:%S", "%H:%M"):
+        try:
+            return (datetime.strptime(text, form) - datetime(1900, 1, 1)).total_seconds() / 60
+        except ValueError:
+            continue
+    return (datetime.fromisoformat(text).replace(tzinfo=None) - datetime(1900, 1, 1)).total_seconds() / 60
