@@ -143,6 +143,13 @@ def browse(width: int = 1280, height: int = 1000, **options: Any) -> Iterator[An
             browser.close()
 
 
+def faults_of(page: Any) -> list[str]:
+    """Faults of a page that are not the lab's own: it asks for a picture attached to a cell once before it has resolved it."""
+    return [
+        fault for fault in page.faults if "favicon" not in fault and "ERR_UNKNOWN_URL_SCHEME" not in fault
+    ]
+
+
 def open_and_run(page: Any, lab: Lab, notebook: str, prefix: str = "lab/tree") -> None:
     """Open a notebook, wait for its kernel, run all cells, and insist that none failed."""
     page.goto(lab.address(notebook, prefix), wait_until="domcontentloaded")
@@ -151,6 +158,8 @@ def open_and_run(page: Any, lab: Lab, notebook: str, prefix: str = "lab/tree") -
     assert page.evaluate(RUN_ALL) is True, page.evaluate(ERRORS)
     assert page.evaluate(ERRORS) == []
     page.locator(".spoonline").first.wait_for(timeout=30000)
+    # A page left while its components are still being loaded reports them as failed.
+    page.wait_for_timeout(500)
 
 
 def picture(page: Any, name: str) -> None:

@@ -33,7 +33,7 @@ def lab(tmp_path_factory: pytest.TempPathFactory):
 def page(lab):
     with harness.browse() as opened:
         yield opened
-        assert [fault for fault in opened.faults if "favicon" not in fault] == []
+        assert harness.faults_of(opened) == []
 
 
 @pytest.mark.parametrize("name", NOTEBOOKS)
