@@ -78,3 +78,41 @@ def test_damage_is_named_on_the_first_page_and_the_rest_opens(tmp_path: Path, wh
     assert "is damaged and set apart" in panel.overview.value and "Mushroom gravy" in panel.overview.value
     panel.close_all()
     book.close()
+
+
+def test_the_last_save_can_be_taken_back(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    panel.dose.value = "31"
+    assert panel.back.disabled
+    panel.save.click()
+    assert demo.version(SOUP).number == 6 and not panel.back.disabled
+    panel.back.click()
+    assert demo.version(SOUP).number == 5 and "taken back" in panel.status.value and panel.back.disabled
+    start = StartPanel(demo)
+    start.load.value = SOUP
+    start.save.click()
+    assert start.back.disabled, "nothing new was saved, so there is nothing to take back"
+    start.paste.value = start.paste.value.replace("8 g salt", "9 g salt")
+    start.save.click()
+    assert demo.version(SOUP).number == 7
+    start.back.click()
+    assert demo.version(SOUP).number == 5 and "stays in the history" in start.status.value
+    for each in (panel, start):
+        each.close_all()
+
+
+def test_a_full_logbook_shows_its_last_recipes_and_offers_all(tmp_path: Path) -> None:
+    book = sl.open_logbook(tmp_path / "kitchen.sqlite")
+    for n in range(33):
+        book.save(sl.Recipe(title=f"Soup {n:02d}", ingredients=["1 l water", "30 g corn starch"]))
+    panel = StartPanel(book)
+    assert (
+        panel.overview.value.count("<tr>") - 1 == 30
+        and "Soup 02" not in panel.overview.value
+        and "Soup 03" in panel.overview.value
+    )
+    assert "the last 30 recipes" in panel.overview.value and len(panel.load.options) == 34
+    assert panel.history.value.count("<tr>") - 1 == 33
+    panel.close_all()
+    book.close()

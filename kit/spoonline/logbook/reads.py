@@ -15,7 +15,7 @@ from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
     import pandas as pd
-    from sqlalchemy import Connection, RowMapping, Select
+    from sqlalchemy import Connection, RowMapping, Select, Table
 
 
 class ReadsRecords:
@@ -140,37 +140,40 @@ class ReadsRecords:
         }
         return batch_table(records, recipes)
 
-    def history(self, title: str | None = None) -> pd.DataFrame:
+    def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
         """Who did what and when, oldest first: at, who, what, from_what.
 
         Versions saved and what they came from, batches recorded and what they correct, what was taken back or brought back
         and why, and what else is kept.
+
+        Parameters
+        ----------
+        title : str, optional
+            Of one dish only.
+        last : int, optional
+            Only so many of the latest events.
         """
         import pandas as pd
-        from sqlalchemy import select
 
         events: list[tuple[str, str, str, str]] = []
-        for row in self._rows(select(tables.versions)):
-            if title in (None, row["title"]):
-                events.append(
-                    (row["saved_at"], row["cook"], f"saved {row['title']}, version {row['number']}",
-                     f"version {row['parent']}" if row["parent"] is not None else "")
-                )  # fmt: skip
+        for row in self._late(tables.versions, title, last):
+            came = f"version {row['parent']}" if row["parent"] is not None else ""
+            events.append(
+                (row["saved_at"], row["cook"], f"saved {row['title']}, version {row['number']}", came)
+            )
         names: dict[str, str] = {}
-        for row in self._rows(select(tables.batches).order_by(tables.batches.c.seq)):
+        for row in self._late(tables.batches, title, last):
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
-            if title in (None, row["title"]):
-                batch = whole_batch(row)
-                what = "corrected" if row["replaces"] else "recorded"
-                before = f"record {row['replaces'][:12]}" if row["replaces"] else f"version {row['version']}"
-                events.append(
-                    (row["recorded_at"], batch.cook if batch else "", f"{what} {names[row['id']]}", before)
-                )
-        for row in self._rows(select(tables.kept).order_by(tables.kept.c.seq)):
+            batch = whole_batch(row)
+            what = "corrected" if row["replaces"] else "recorded"
+            before = f"record {row['replaces'][:12]}" if row["replaces"] else f"version {row['version']}"
+            events.append(
+                (row["recorded_at"], batch.cook if batch else "", f"{what} {names[row['id']]}", before)
+            )
+        for row in self._late(tables.kept, title, last):
             names[row["id"]] = f"a {row['kind']}" + (f" of {row['title']}" if row["title"] else "")
-            if title in (None, row["title"]):
-                events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
-        for row in self._rows(select(tables.hidden).order_by(tables.hidden.c.seq)):
+            events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
+        for row in self._late(tables.hidden, None, last):
             name = names.get(row["key"], row["key"].replace("\n", ", version "))
             if title is None or title in name:
                 events.append(
@@ -182,22 +185,32 @@ class ReadsRecords:
                     )
                 )
         events.sort(key=_moment)
-        return pd.DataFrame(events, columns=["at", "who", "what", "from_what"])
+        return pd.DataFrame(events[-last:] if last else events, columns=["at", "who", "what", "from_what"])
 
-    def damaged(self) -> list[str]:
-        """Every record whose content no longer has the id it was kept under, one sentence each."""
+    def _late(self, table: Table, title: str | None, last: int | None) -> list[RowMapping]:
+        """Rows of a table in the order they were kept; only the last so many, and only those of one dish, where asked."""
         from sqlalchemy import select
 
-        found = [
-            f"{row['title']}, version {row['number']} is damaged and set apart; restore it from an export."
-            for row in self._rows(select(tables.versions))
-            if whole_version(row) is None
-        ]
-        return found + [
-            f"Batch {row['number']} of {row['title']} is damaged and set apart; restore it from an export."
-            for row in self._rows(select(tables.batches))
-            if whole_batch(row) is None
-        ]
+        query = select(table).order_by(table.c.seq.desc())
+        if title is not None:
+            query = query.where(table.c.title == title)
+        return list(reversed(self._rows(query if last is None else query.limit(last))))
+
+    def damaged(self, titles: Sequence[str] | None = None) -> list[str]:
+        """Every record whose content no longer has the id it was kept under, one sentence each; of some dishes only where asked."""
+        found = []
+        for title in [None] if titles is None else titles:
+            found += [
+                f"{row['title']}, version {row['number']} is damaged and set apart; restore it from an export."
+                for row in self._late(tables.versions, title, None)
+                if whole_version(row) is None
+            ]
+            found += [
+                f"Batch {row['number']} of {row['title']} is damaged and set apart; restore it from an export."
+                for row in self._late(tables.batches, title, None)
+                if whole_batch(row) is None
+            ]
+        return found
 
     def _knows(self, title: str) -> bool:
         from sqlalchemy import select

@@ -8,7 +8,7 @@ import ipywidgets as w
 
 from spoonline.figures import dose_figure
 from spoonline.measures.errors import AmountError, BatchError
-from spoonline.recipes import Recipe, Target
+from spoonline.recipes import Recipe, Target, Version
 from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.widgets.dose_parts import LifePart, SwapPart
 from spoonline.widgets.here import also_saved
@@ -71,13 +71,16 @@ class DosePanel(Panel):
         self.swap = SwapPart(lambda: (self._dish(), self.chosen), self._save_swap)
         self.doubts = w.HTML()
         self.note = text_field("Note for the version")
+        self.saved: Version | None = None
+        self.back = button("Take back", self._take_back)
+        self.back.disabled = True
         self.save = button("Save this dose as the next version", self._save, primary=True)
         super().__init__(
             [
                 self.answer, self.title, self.plot, self.slider, self.dose, self.dose_said, self.suggest,
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
                 self.life, self.swap, heading("Aim"), self.viscosity, self.band, self.temperature,
-                heading("Next step"), self.note, self.save,
+                heading("Next step"), self.note, w.HBox([self.save, self.back]),
             ]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -242,7 +245,7 @@ class DosePanel(Panel):
         version = self.book.save(
             recipe, parent=self.began, note=self.note.value.strip() or f"{found.new} instead of {found.old}"
         )
-        self.began = version.number
+        self._keep_saved(version)
         self.swap.thickener.value = ""
         self._fit(version.recipe, self._aim(), start=True)
         self.say(
@@ -310,12 +313,23 @@ class DosePanel(Panel):
         if version.number == before:
             self.say(f"{version.name} has this dose and this target already; nothing was added.")
             return
-        self.began = version.number
+        self._keep_saved(version)
         self._fit(version.recipe, self._aim())
         self.say(
             f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L, {dish.grams(self.chosen):.1f} g {dish.thickener}. "
             "Next: cook it and record the batch in notebook 1." + also_saved(self.book, version)
         )
+
+    def _keep_saved(self, version: Version) -> None:
+        self.began, self.saved, self.back.disabled = version.number, version, False
+
+    @shown
+    def _take_back(self, _button: Any = None) -> None:
+        if self.saved is not None:
+            self.book.take_back(self.saved, "taken back in the panel")
+            name, self.saved, self.back.disabled = self.saved.name, None, True
+            self._title_changed()
+            self.say(f"{name} was taken back; it stays in the history of the logbook.")
 
     def _dish(self) -> DishCurve:
         if self.dish is None:

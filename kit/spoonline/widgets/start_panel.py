@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.measures.local import write_decimals_with
-from spoonline.recipes import Habits, Ingredient, OwnSpoon, Recipe, with_own
+from spoonline.recipes import Habits, Ingredient, OwnSpoon, Recipe, Version, with_own
 from spoonline.trials import batch_thickness
 from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.here import SYSTEMS, also_saved, habits_of
@@ -26,6 +26,10 @@ Serves 8
 
 1. Cook the flour in the butter for 3 minutes.
 2. Whisk in the stock and simmer for 10 minutes."""
+
+
+# The first page shows so many recipes; the list below it offers all.
+MOST = 30
 
 
 class StartPanel(Panel):
@@ -56,6 +60,9 @@ class StartPanel(Panel):
         self.lines_fold.layout.display = "none"
         self._busy = False
         self.read = w.HTML()
+        self.saved: Version | None = None
+        self.back = button("Take back", self._take_back)
+        self.back.disabled = True
         self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self._guarded)
         self.habits = HabitsPart(book, self.say)
         self.save = button("Save this recipe", self._save, primary=True)
@@ -63,7 +70,7 @@ class StartPanel(Panel):
             [
                 self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.load, self.paste,
                 self.lines_fold, self.read,
-                self.note, self.save,
+                self.note, w.HBox([self.save, self.back]),
                 self.habits,
             ]
         )  # fmt: skip
@@ -85,7 +92,8 @@ class StartPanel(Panel):
             self.overview.value = ""
             return
         rows, invented = [], False
-        for title in titles:
+        shown_now = titles[-MOST:]
+        for title in shown_now:
             version = self.book.version(title)
             invented = invented or version.recipe.invented
             batches = self.book.all_batches(title)
@@ -108,15 +116,25 @@ class StartPanel(Panel):
             )  # fmt: skip
         heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
                  ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip
-        damaged = "".join(f"<div class='sl-wrong'>{said(each)}</div>" for each in self.book.damaged())
+        damaged = "".join(
+            f"<div class='sl-wrong'>{said(each)}</div>" for each in self.book.damaged(shown_now)
+        )
         branches = "".join(
             f"<div class='sl-said'>{said(f'{title}: versions {listed} were both made from version {parent}; compare them in notebook 3.')}</div>"
-            for title in titles
+            for title in shown_now
             for parent, children in self.book.branches(title).items()
             if (listed := " and ".join(str(child.number) for child in children))
         )
-        self.overview.value = table(heads, rows, f"Logbook {self.book.name}") + damaged + branches
-        events = self.book.history().tail(40).iloc[::-1]
+        self.overview.value = (
+            table(
+                heads,
+                rows,
+                f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else ""),
+            )
+            + damaged
+            + branches
+        )
+        events = self.book.history(last=40).iloc[::-1]
         past = table(
             [("When (UTC)", False), ("Who", False), ("What", False), ("From what, or why", False)],
             events.to_numpy().tolist(),
@@ -213,11 +231,27 @@ class StartPanel(Panel):
             self._busy = False
 
     @shown
+    def _take_back(self, _button: Any = None) -> None:
+        if self.saved is not None:
+            self.book.take_back(self.saved, "taken back in the form")
+            said_of, self.saved, self.back.disabled = self.saved.name, None, True
+            self.began.clear()
+            self._show()
+            self.say(f"{said_of} was taken back; it stays in the history of the logbook.")
+
+    @shown
     def _save(self, _button: Any = None) -> None:
         recipe = self._recipe()
         # What began from a version stays its child, even if somebody saved another meanwhile.
         parent = self.began.get(recipe.title) if recipe.title in self.book.titles() else None
+        held = (
+            {each.number for each in self.book.all_versions(recipe.title)}
+            if recipe.title in self.book.titles()
+            else set()
+        )
         version = self.book.save(recipe, self.note.value.strip(), parent=parent)
+        self.saved = None if version.number in held else version
+        self.back.disabled = self.saved is None
         self.began[version.title] = version.number
         open_points = len(version.recipe.questions)
         tail = f" {open_points} line(s) still ask for a weighing." if open_points else ""
