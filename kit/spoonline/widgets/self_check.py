@@ -215,7 +215,7 @@ def _tasters(book: Logbook) -> list[str]:
     from spoonline.widgets.tasters_panel import TastersPanel
 
     panel = TastersPanel(book)
-    panel.title.value = SOUP
+    panel.title.value = "Mushroom gravy"  # the soup has a session in the demo
     panel.expected.value = True
     lines = [_words(panel.power.value).replace("&#x27;", "'")]
     panel.plan.click()
