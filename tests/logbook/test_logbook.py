@@ -255,3 +255,14 @@ def test_the_demo_is_marked_invented(repo: Path) -> None:
     lines = (repo / "demo" / "winter_lunch_club" / "versions.jsonl").read_text().splitlines()
     assert len(lines) == 9
     assert all(json.loads(line)["body"]["invented"] for line in lines)
+
+
+def test_the_same_correction_twice_within_a_second_is_one_record(place) -> None:
+    from datetime import UTC, datetime
+
+    book = sl.open_logbook(place, clock=lambda: datetime(2026, 1, 8, 9, tzinfo=UTC))
+    book.save(recipe())
+    kept = book.record(batch())
+    again = [book.record(batch(replaces=kept.id, note="the scale was read wrong")) for _ in range(2)]
+    assert again[0] == again[1] and book.all_batches(TITLE) == [again[0]]
+    book.close()

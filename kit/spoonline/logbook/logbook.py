@@ -176,6 +176,8 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
                 number = int(connection.execute(most).scalar() or 0) + 1
             kept = batch.model_copy(update={"number": number, "id": "", "recorded_at": self._now()})
             kept = kept.model_copy(update={"id": content_id(kept)})
+            if connection.execute(select(table.c.seq).where(table.c.id == kept.id)).first():
+                return kept  # the same correction twice within a second: it is there already
             made.append(kept)
             connection.execute(table.insert().values(**batch_row(kept)))
             return kept
