@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -87,7 +88,7 @@ class Model(RuleBasedStateMachine):
     @rule(target=records, old=records, minutes=st.integers(1, 99))
     def correct(self, old: sl.Batch, minutes: int) -> sl.Batch:
         made = self.book.record(
-            old.model_copy(update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": minutes})
+            old.model_copy(update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": Decimal(minutes)})
         )
         assert made.number == old.number
         if any(each["record"].id == made.id for each in self.batches):
