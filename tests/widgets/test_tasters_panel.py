@@ -10,6 +10,7 @@ import pytest
 
 import spoonline as sl
 from spoonline.figures import session_figure
+from spoonline.logbook import tables
 from spoonline.trials import Session
 from spoonline.widgets import TastersPanel
 
@@ -24,6 +25,9 @@ def _close_all():
 
 @pytest.fixture
 def panel(demo: sl.Logbook) -> TastersPanel:
+    """The panel on a logbook that never held a session: the demo's own is cut out of its copy."""
+    with demo._engine.begin() as connection:
+        connection.execute(tables.kept.delete().where(tables.kept.c.kind == Session.kind))
     form = TastersPanel(demo)
     form.title.value = SOUP
     return form
