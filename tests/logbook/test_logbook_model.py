@@ -88,7 +88,9 @@ class Model(RuleBasedStateMachine):
     @rule(target=records, old=records, minutes=st.integers(1, 99))
     def correct(self, old: sl.Batch, minutes: int) -> sl.Batch:
         made = self.book.record(
-            old.model_copy(update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": Decimal(minutes)})
+            old.model_copy(
+                update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": Decimal(minutes)}
+            )
         )
         assert made.number == old.number
         if any(each["record"].id == made.id for each in self.batches):
