@@ -147,12 +147,14 @@ def test_no_machine_paths_or_hosts(repo: Path) -> None:
     tracked = subprocess.run(
         ["git", "ls-files"], cwd=repo, capture_output=True, text=True, check=True
     ).stdout.split("\n")
-    pattern = re.compile(r"/(?:root|home|Users|opt)/[a-z]|index[-]url|--registry[= ]")
+    # In pieces, so that the guard itself holds none of what it looks for.
+    folders = "|".join(("root", "home", "Users", "opt"))
+    options = "|".join(("index" + "[-]url", "--" + "registry" + "[= ]"))
+    pattern = re.compile(f"/(?:{folders})/[a-z]|{options}")
+    assert pattern.search("/" + "home" + "/cook") and pattern.search("--index" + "-url x"), (
+        "the guard can fail"
+    )
     for name in filter(None, tracked):
         path = repo / name
-        if (
-            path.suffix in (".py", ".md", ".toml", ".ipynb", ".html", ".cfg", "")
-            and path.is_file()
-            and name != "tests/test_house.py"
-        ):
+        if path.suffix in (".py", ".md", ".toml", ".ipynb", ".html", ".cfg", "") and path.is_file():
             assert not pattern.search(path.read_text(encoding="utf-8")), name

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from functools import lru_cache
@@ -18,13 +19,14 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection, RowMapping, Select, Table
 
 
-class ReadsRecords:
+class ReadsRecords(ABC):
     """The reading half of a logbook."""
 
     name: str
 
+    @abstractmethod
     def _read(self) -> AbstractContextManager[Connection]:
-        raise NotImplementedError
+        """A connection for one reading; the logbook itself knows how it is opened."""
 
     def _rows(self, query: Select[tuple[object, ...]]) -> Sequence[RowMapping]:
         with self._read() as connection:
