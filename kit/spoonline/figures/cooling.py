@@ -56,7 +56,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
             xs, ys = [m / 60 - zero for m, _ in log.points], [c for _, c in log.points]
             dense = len(xs) > 40
             axes.plot(xs, ys, color=INK, lw=1.5, marker="" if dense else "o", ms=7, zorder=5)
-            axes.annotate("probe", (xs[-1], ys[-1]), (6, 6), textcoords="offset points", color=INK)
+            axes.annotate("probe", (xs[0], ys[0]), (9, 3), textcoords="offset points", color=INK)
             reach, top = max(reach, 1.05 * xs[-1]), max(top, min(max(ys) + 4, 100))
             said.append(f"{len(xs)} probe readings: {log.verdict} of {rule.jurisdiction}.")
         _stages(axes, rule)
