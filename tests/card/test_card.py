@@ -81,10 +81,16 @@ def test_home_checks_come_from_the_flow_room(demo: sl.Logbook) -> None:
 
 
 def test_a_household_measure_that_is_far_off_says_so() -> None:
-    recipe = sl.Recipe(title="Gravy", ingredients=["1 l water", "13 g butter"])
-    for line in sl.RecipeCard(recipe).content.lines:
-        if line.error:
-            assert line.error.endswith("%")
+    def measure(item: str) -> str:
+        (line,) = sl.RecipeCard(sl.Recipe(title="Gravy", ingredients=[item])).content.lines
+        return line.household
+
+    # USDA SR28: a teaspoon of salt 6 g, of pepper 2.3 g, a medium pear 178 g; 1 1/4 tsp of salt is 7.5 g.
+    assert measure("8 g salt") == "1 1/4 tsp (6 % less)"
+    assert measure("250 g pears") == "1 1/2 medium (7 % more)"
+    assert measure("6 g salt") == "1 tsp"
+    assert measure("3.2 g black pepper") == "1/2 tbsp", "7 % more: a spice may be out by a tenth before it is said"
+    assert measure("0.5 g corn starch") == "by weight", "a thickener's spoon may not be out by more than 5 %"
 
 
 @pytest.mark.parametrize(

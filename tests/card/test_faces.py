@@ -58,7 +58,8 @@ def numbers(text: str) -> Counter[str]:
 
 def pdf_text(data: bytes, foot: bool = False) -> str:
     pages = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
-    return "\n".join(text if foot else re.sub(r"\d+ / \d+\s*\Z", "", text) for text in pages)
+    # Without the running foot: whose leaf it is, and its number.
+    return "\n".join(text if foot else re.sub(r"[^\n]*\n?\d+ / \d+\s*\Z", "", text) for text in pages)
 
 
 def without_numbering(text: str, card: sl.RecipeCard) -> str:
@@ -162,6 +163,52 @@ def test_a_house_style_changes_every_face(demo: sl.Logbook) -> None:
     us = card_of(demo, habits=Habits(names="us"))
     assert "per liter" in us.text() and 'lang="en-US"' in us.html()
     assert "A5" in uk.html() and "5in 8in" in uk.html("5x8")
+
+
+def test_each_kitchen_has_the_figures_of_its_labels(demo: sl.Logbook) -> None:
+    us, uk = card_of(demo), card_of(demo, habits=Habits(kitchen="uk"))
+    for text in faces(us).values():
+        assert "220 kcal" in text and "930 mg" in text and "kJ" not in text and "Sodium" in text
+    for form, text in faces(uk).items():
+        # 921 kJ are 220 kcal at 4.184 kJ a kcal; 0.93 g of sodium is 2.3 g of salt at 2.5 (Regulation 1169/2011, Annex I, memory).
+        found = re.search(r"(\d+) kJ \((\d+) kcal\)", text)
+        assert found and abs(float(found[1]) / 4.184 - float(found[2])) < 0.5, form
+        assert re.search(r"Salt\W+(?:<[^>]*>\W*)*2\.3 g", text), form
+    assert json.loads(uk.json_ld())["nutrition"]["sodiumContent"].endswith(" mg"), "machines keep the term of schema.org"
+
+
+def test_every_leaf_says_whose_it_is_and_that_it_is_a_draft(demo: sl.Logbook) -> None:
+    for paper in PAPERS:
+        leaves = pypdf.PdfReader(io.BytesIO(card_of(demo).pdf_bytes(paper))).pages
+        for number, leaf in enumerate(leaves, start=1):
+            text = leaf.extract_text()
+            assert "DRAFT, not for use: Roast parsnip and pear soup, version 5" in text
+            assert f"{number} / {len(leaves)}" in text
+    assert len(pypdf.PdfReader(io.BytesIO(card_of(demo).pdf_bytes("a4"))).pages) == 1, "a usual card is one leaf of A4"
+    long = sl.RecipeCard(sl.Recipe(title="x " * 150, ingredients=["1 l water"]))
+    assert "\u2026" in pypdf.PdfReader(io.BytesIO(long.pdf_bytes())).pages[0].extract_text()
+
+
+def test_the_house_style_chooses_the_paper(demo: sl.Logbook, tmp_path) -> None:
+    card = card_of(demo, habits=Habits(paper="a5"))
+    (file,) = export([card], tmp_path, formats=["pdf"])
+    for data in (file.read_bytes(), booklet([card])):
+        assert float(pypdf.PdfReader(io.BytesIO(data)).pages[0].mediabox.width) == pytest.approx(419.53, abs=0.1)
+
+
+def test_work_on_many_cards_tells_how_far_it_is_and_can_be_stopped(demo: sl.Logbook, tmp_path) -> None:
+    class Enough(Exception):
+        pass
+
+    def stop(done: int, _of: int, _title: str) -> None:
+        if done == 2:
+            raise Enough
+
+    with pytest.raises(Enough):
+        export(cards(demo), tmp_path / "cards", formats=["text"], progress=stop)
+    assert len(list((tmp_path / "cards").iterdir())) == 2, "what was written stays, whole"
+    with pytest.raises(Enough):
+        booklet(cards(demo), progress=stop)
 
 
 def test_a_booklet_has_contents_and_an_index(demo: sl.Logbook) -> None:

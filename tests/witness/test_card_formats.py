@@ -217,13 +217,17 @@ def test_us_label_rounding(key: str, value: float, printed: float) -> None:
 
 @pytest.mark.parametrize(
     ("key", "value", "printed"),
-    # EU guidance on rounding, December 2012 (memory): energy by 1; >= 10 g by 1, 0.5 to 10 g by 0.1, <= 0.5 g "0".
+    # EU guidance on rounding, December 2012 (memory): energy by 1; >= 10 g by 1, 0.5 to 10 g by 0.1, <= 0.5 g "0";
+    # salt >= 1 g by 0.1, below by 0.01, <= 0.0125 g "0".
     [
         ("energy", 127.4, 127),
         ("fat", 12.4, 12),
         ("fat", 3.34, 3.3),
         ("protein", 0.4, 0),
         ("sugars", 9.96, 10),
+        ("salt", 0.012, 0),
+        ("salt", 0.234, 0.23),
+        ("salt", 2.325, 2.3),
     ],
 )
 def test_eu_label_rounding(key: str, value: float, printed: float) -> None:

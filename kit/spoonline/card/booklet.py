@@ -17,7 +17,9 @@ Progress = Callable[[int, int, str], None]
 FORMATS = {"html": "html", "pdf": "pdf", "markdown": "md", "json_ld": "jsonld", "text": "txt"}
 
 
-def booklet(cards: Sequence[RecipeCard], *, title: str = "", paper: str = "a4") -> bytes:
+def booklet(
+    cards: Sequence[RecipeCard], *, title: str = "", paper: str | None = None, progress: Progress | None = None
+) -> bytes:
     """A booklet of cards with contents and an index of ingredients, as one tagged PDF.
 
     Parameters
@@ -25,7 +27,10 @@ def booklet(cards: Sequence[RecipeCard], *, title: str = "", paper: str = "a4") 
     cards : sequence of RecipeCard
     title : str
         Title of its first page; "Recipe cards" unless given.
-    paper : {"a4", "letter", "a5", "5x8"}
+    paper : {"a4", "letter", "a5", "5x8"}, optional
+        That of the first card's house style unless given.
+    progress : callable, optional
+        Called with the number gathered, the number of all, and the title, after each card; setting the pages comes last.
 
     Returns
     -------
@@ -36,14 +41,20 @@ def booklet(cards: Sequence[RecipeCard], *, title: str = "", paper: str = "a4") 
     RecipeError
         If there is no card, or no such paper.
     """
-    contents = [card.content for card in cards]
+    contents = []
+    for done, card in enumerate(cards, start=1):
+        contents.append(card.content)
+        if progress is not None:
+            progress(done, len(cards), card.recipe.title)
+    if paper is None:
+        paper = cards[0].habits.paper if cards else "a4"
     if not title and contents:
         title = words(contents[0].language, contents[0].variant).say("booklet")
     return to_pdf(contents, paper=paper, booklet=title)
 
 
 def export(
-    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FORMATS, paper: str = "a4",
+    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FORMATS, paper: str | None = None,
     progress: Progress | None = None,
 ) -> list[Path]:  # fmt: skip
     """Write the files of many cards into a folder.
@@ -54,7 +65,8 @@ def export(
     folder : str or Path
     formats : iterable of str
         Of html, pdf, markdown, json_ld, text.
-    paper : {"a4", "letter", "a5", "5x8"}
+    paper : {"a4", "letter", "a5", "5x8"}, optional
+        That of each card's house style unless given.
     progress : callable, optional
         Called with the number done, the number of all, and the title, after each card.
 
@@ -70,14 +82,14 @@ def export(
     """
     written: list[Path] = []
     taken: dict[str, int] = {}
-    chosen = tuple(formats)
+    chosen = known(tuple(formats))
     for done, card in enumerate(cards, start=1):
         name = file_name(card.recipe.title)
         taken[name] = taken.get(name, 0) + 1
         if taken[name] > 1:
             name = f"{name}-{taken[name]}"
         written += [
-            write(Path(folder) / f"{name}.{FORMATS[each]}", card.face(each, paper)) for each in known(chosen)
+            write(Path(folder) / f"{name}.{FORMATS[each]}", card.face(each, paper)) for each in chosen
         ]
         if progress is not None:
             progress(done, len(cards), card.recipe.title)
@@ -117,13 +129,14 @@ def write(path: Path, data: bytes) -> Path:
 
 
 def file_name(title: str) -> str:
-    """A harmless file name from a title: letters, digits and dashes, at most 60.
+    """A harmless file name from a title: letters, digits and dashes, at most 60; no name that Windows keeps for a device.
 
     Examples
     --------
-    >>> file_name("Roast parsnip & pear soup"), file_name("../..")
-    ('roast-parsnip-pear-soup', 'recipe')
+    >>> file_name("Roast parsnip & pear soup"), file_name("../.."), file_name("Con")
+    ('roast-parsnip-pear-soup', 'recipe', 'con-recipe')
     """
     import re
 
-    return re.sub(r"[\W_]+", "-", title.casefold()).strip("-")[:60].strip("-") or "recipe"
+    name = re.sub(r"[\W_]+", "-", title.casefold()).strip("-")[:60].strip("-") or "recipe"
+    return f"{name}-recipe" if re.fullmatch(r"con|prn|aux|nul|(com|lpt)\d", name) else name

@@ -15,7 +15,6 @@ class Line:
 
     grams: str
     household: str
-    error: str
     item: str
     preparation: str
     group: str
@@ -72,11 +71,15 @@ class Mend:
 
 @dataclass(frozen=True)
 class Nutrient:
-    """One nutrient of one serving: value as a label rounds it, unit, whether ingredients without figures may add to it."""
+    """One nutrient of one serving: value as a label rounds it, unit, whether ingredients without figures may add to it.
+
+    ``named`` and ``text`` are the word of the catalogue and the figure that this kitchen's labels print for it.
+    """
 
     key: str
     value: float
     unit: str
+    named: str
     text: str
     whole: bool
 
@@ -164,7 +167,7 @@ class CardContent:
 
 TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
-     "saved_on", "key", "reason", "cook", "photo", "check_label", "not_checked", "decimal"}
+     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "decimal"}
 )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from spoonline import facts, keeping
 from spoonline.card import gate
 from spoonline.card.content import CardContent, Check, Line, Mend, MethodStep, Nutrient, Photo
 from spoonline.card.method import both_degrees, times
-from spoonline.card.nutrition import label_round, rule_of, summed
+from spoonline.card.nutrition import as_printed, label_round, rule_of, summed
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import ADDED, checks, mends
 from spoonline.card.words import Words, words
@@ -183,21 +183,25 @@ def grams_text(line: Ingredient, rounding: str = "usual") -> str:
 
 
 def _line(line: Ingredient, style: Habits, said: Words) -> Line:
-    household, error = line.amount, ""
+    household = line.amount
     if line.mass_g is not None:
         try:
-            spoons = facts.household(float(line.mass_g), line.item, system=style.kitchen)
+            # Only the thickener is refused a spoon that is too far off: its dose is what the card is about.
+            strict = line.part == "thickener"
+            spoons = facts.household(float(line.mass_g), line.item, system=style.kitchen, strict=strict)
         except KitchenError:
             pass
         else:
             # Where no spoon comes near enough, the measure is the scale.
             household = said.say("by_weight") if str(spoons).endswith(" g") else str(spoons)
-            if abs(spoons.error_percent) > (10 if line.part == "seasoning" else 5):
-                error = f"{spoons.error_percent:+.0f} %"
+            off = spoons.error_percent
+            if abs(off) > (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
+                household = said.say(
+                    "measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}"
+                )
     return Line(
         grams_text(line, style.rounding),
         household,
-        error,
         facts.local_name(line.item, style.names),
         line.preparation,
         line.group,
@@ -260,21 +264,17 @@ def _nutrition(recipe: Recipe, kitchen: str, said: Words) -> tuple[tuple[Nutrien
         return (), said.say("nutrition_none", why=said.say("no_masses"))
     found = []
     for each in sums:
-        value = label_round(each.key, each.value / float(recipe.servings), rule)
-        shown = f"{value:g} {each.unit}"
-        found.append(
-            Nutrient(
-                each.key,
-                value,
-                each.unit,
-                said.say("at_least", amount=shown) if each.missing else shown,
-                not each.missing,
-            )
-        )
+        one = each.value / float(recipe.servings)
+        named, figures = as_printed(each.key, one, each.unit, rule)
+        shown = said.say("kilojoules", **figures) if "kj" in figures else figures["amount"]
+        if each.missing:
+            shown = said.say("at_least", amount=shown)
+        value = label_round(each.key, one, rule)
+        found.append(Nutrient(each.key, value, each.unit, named, shown, not each.missing))
     told = said.say("nutrition_method", rule=said.say(f"rule_{rule}"))
-    return tuple(
-        found
-    ), f"{told} {said.say('nutrition_missing', names=', '.join(missing))}" if missing else told
+    if missing:
+        told = f"{told} {said.say('nutrition_missing', names=', '.join(missing))}"
+    return tuple(found), told
 
 
 def _cautions(

@@ -74,7 +74,7 @@ def label_round(key: str, value: float, rule: Rule = "us") -> float:
     Parameters
     ----------
     key : str
-        energy [kcal], fat, carbohydrate, sugars, fibre, protein [g] or sodium [mg].
+        energy [kcal], fat, carbohydrate, sugars, fibre, protein, salt [g] or sodium [mg].
     value : float
     rule : {"us", "eu"}
 
@@ -107,12 +107,37 @@ def label_round(key: str, value: float, rule: Rule = "us") -> float:
         least, steps = 0, ((math.inf, 1),)
     elif key == "sodium":
         least, steps = 5, ((1000, 10), (math.inf, 100))
+    elif key == "salt":
+        least, steps = 0.0125, ((1, 0.01), (math.inf, 0.1))
     else:
         steps = ((10, 0.1), (math.inf, 1))
     if value < least:
         return 0.0
     step = next(step for top, step in steps if value <= top)
     return float(round(step * math.floor(value / step + 0.5 + 1e-9), 6))
+
+
+def as_printed(key: str, value: float, unit: str, rule: Rule) -> tuple[str, dict[str, str]]:
+    """How a label words one amount: entry of the catalogue, and its figures as text.
+
+    Notes
+    -----
+    EU labels give energy in kJ beside kcal (1 kcal = 4.184 kJ) and salt, which is sodium times 2.5 (Regulation 1169/2011,
+    Annex I; memory).
+
+    Examples
+    --------
+    >>> as_printed("sodium", 930, "mg", "us"), as_printed("sodium", 930, "mg", "eu")
+    (('sodium', {'amount': '930 mg'}), ('salt', {'amount': '2.3 g'}))
+    >>> as_printed("energy", 220, "kcal", "eu")
+    ('energy', {'kj': '920', 'kcal': '220'})
+    """
+    rounded = f"{label_round(key, value, rule):g}"
+    if rule == "eu" and key == "energy":
+        return key, {"kj": f"{4.184 * value:.0f}", "kcal": rounded}
+    if rule == "eu" and key == "sodium":
+        return "salt", {"amount": f"{label_round('salt', value * 2.5 / 1000, rule):g} g"}
+    return key, {"amount": f"{rounded} {unit}"}
 
 
 def rule_of(kitchen: str) -> Rule:

@@ -60,6 +60,7 @@ class Page:
     badges: tuple[str, ...]
     sections: tuple[Section, ...]
     foot: str
+    running: str
     index: tuple[str, ...]
     photo_alt: str
 
@@ -102,6 +103,10 @@ def lay_out(content: CardContent) -> Page:
     foot += [said.say("dated", date=content.saved_on)] if content.saved_on else []
     foot += [said.say("printed", date=content.printed_on)] if content.printed_on else []
     foot += [content.credit] if content.credit else []
+    # The foot of every leaf is one line, however long the title.
+    name = content.title if len(content.title) <= 60 else f"{content.title[:59]}\u2026"
+    if content.number is not None:
+        name = said.say("version", title=name, number=content.number)
     return Page(
         title=content.title,
         lang=said.lang,
@@ -110,6 +115,7 @@ def lay_out(content: CardContent) -> Page:
         badges=tuple(badges),
         sections=tuple(section for section in sections if section.blocks),
         foot=", ".join(foot),
+        running=said.say("draft_foot", name=name) if left else name,
         index=tuple(dict.fromkeys(line.item for line in content.lines)),
         photo_alt=(content.photo.alt or said.say("photo", title=content.title)) if content.photo else "",
     )
@@ -119,13 +125,8 @@ def _ingredients(content: CardContent, said: Words) -> Section:
     """One table a group, so that its heading is a heading."""
     groups: dict[str, list[tuple[str, ...]]] = {}
     for line in content.lines:
-        measure = (
-            said.say("measure_is", household=line.household, error=line.error)
-            if line.error
-            else line.household
-        )
         what = f"{line.item}, {line.preparation}" if line.preparation else line.item
-        groups.setdefault(line.group, []).append((line.grams, measure, what))
+        groups.setdefault(line.group, []).append((line.grams, line.household, what))
     heads = (said.say("weight"), said.say("household"), said.say("what"))
     return Section(
         "ingredients", said.say("ingredients"),
@@ -199,7 +200,7 @@ def _nutrition(content: CardContent, said: Words) -> Section:
         return Section("nutrition", said.say("nutrition"), (note,))
     table = Block(
         "table", heads=(said.say("nutrient"), said.say("amount")), numeric=(1,),
-        rows=tuple((said.say(each.key), each.text) for each in content.nutrition),
+        rows=tuple((said.say(each.named), each.text) for each in content.nutrition),
         caption=said.say("nutrition_caption", share=content.serving),
     )  # fmt: skip
     return Section("nutrition", said.say("nutrition"), (table, note))

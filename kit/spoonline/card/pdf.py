@@ -59,6 +59,7 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
             asdict(page)
             | {
                 "draft": not content.is_finished,
+                "running": page.running,
                 # typst reads no base64: a picture travels as its bytes in figures.
                 "photo": list(content.photo.data) if content.photo else [],
                 "narrow": len(content.lines) > 40,
