@@ -106,9 +106,7 @@ def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False)
             "Season with the salt, and weigh the pot.",
         ]
     return Recipe.from_text(
-        text_of([line.format(starch=starch) for line in lines], steps, title, serves),
-        target=target,
-        invented=True,
+        text_of([line.format(starch=starch) for line in lines], steps, title, serves), target=target, invented=True
     )
 
 
@@ -126,9 +124,7 @@ class Kitchen:
     ) -> Batch:  # fmt: skip
         """One pot: evaporation, luck, readings; recorded in the logbook."""
         as_written = self.book.recipe(title, version)
-        place, line = next(
-            (n, each) for n, each in enumerate(as_written.ingredients, 1) if each.part == "thickener"
-        )
+        place, line = next((n, each) for n, each in enumerate(as_written.ingredients, 1) if each.part == "thickener")
         weighed = () if put_in is None else (
             Weighed(line=place, item=line.item, typed=f"{put_in:g} g", mass_g=put_in, sd_g=0.289),
         )  # fmt: skip
@@ -192,9 +188,7 @@ def make(where: Path) -> Logbook:
         return date(2026, 1, 8) + timedelta(days=number)
 
     book.save(recipe(soup, "4 heaped tbsp corn starch", aim), "As it was always made, by feel", cook="M.")
-    kitchen.cook(
-        soup, 1, soup_day(0), cook="M.", tools=spatula, note="Stands like porridge; the club left half of it"
-    )
+    kitchen.cook(soup, 1, soup_day(0), cook="M.", tools=spatula, note="Stands like porridge; the club left half of it")
     book.save(recipe(soup, "42 g corn starch", aim), "Weighed, and a good deal less", cook="M.")
     kitchen.cook(soup, 2, soup_day(2), cook="M.", tools=spatula, note="Too thin, runs off the spoon")
     book.save(recipe(soup, "57 g corn starch", aim), "Half-way between", cook="M.")
@@ -208,25 +202,17 @@ def make(where: Path) -> Logbook:
         note="A second pair of hands, the same weights",
     )
     book.save(
-        recipe(soup, "54 g corn starch", aim, late_cream=True),
-        "A little less starch; cream after the puree",
-        cook="M.",
+        recipe(soup, "54 g corn starch", aim, late_cream=True), "A little less starch; cream after the puree", cook="M."
     )
     kitchen.cook(
         soup, 4, soup_day(13), cook="A.", tools=[("spatula", "hot", 60.0)], loss=0.21,
         note="The pot was forgotten on the flame", left_out="boiled away a fifth",
     )  # fmt: skip
-    kitchen.cook(
-        soup, 4, soup_day(14), cook="A.", tools=[("spatula", "hot", 61.0)], note="The same again, watched"
-    )
+    kitchen.cook(soup, 4, soup_day(14), cook="A.", tools=[("spatula", "hot", 61.0)], note="The same again, watched")
     book.save(recipe(soup, "50 g corn starch", aim, late_cream=True), "Set from the curve", cook="M.")
     for number, cook in ((20, "M."), (21, "A."), (23, "M.")):
-        next_day = (
-            [("ring", "chilled", 5.0), ("spatula", "reheated", 61.0 + number % 2)] if number < 23 else []
-        )
-        kitchen.cook(
-            soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3), *next_day]
-        )
+        next_day = [("ring", "chilled", 5.0), ("spatula", "reheated", 61.0 + number % 2)] if number < 23 else []
+        kitchen.cook(soup, 5, soup_day(number), cook=cook, tools=[("spatula", "hot", 60.0 + number % 3), *next_day])
 
     # Twelve of the club, blind, versions 5 and 3: two in three truly tell, and the rest guess.
     pair = [
@@ -242,9 +228,7 @@ def make(where: Path) -> Logbook:
         for n, (tell, guess) in enumerate(tells)
     ]
     book.keep(session.with_answers("\n".join(f"{n}: {code}" for n, code in enumerate(said, start=1))))
-    book.keep(
-        OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[17.5, 19, 16, 21, 18], cook="M.")
-    )
+    book.keep(OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[17.5, 19, 16, 21, 18], cook="M."))
     book.keep(Pan(name="28 cm pot", tare_g=2150, diameter_cm=28, depth_cm=18))
 
     gravy, gravy_aim = (
@@ -257,13 +241,7 @@ def make(where: Path) -> Logbook:
     book.save(recipe(gravy, "80 g wheat flour", gravy_aim), "Weighed", cook="A.")
     kitchen.cook(gravy, 2, date(2026, 1, 29), cook="A.", tools=[("spatula", "hot", 65.0)])
     kitchen.cook(
-        gravy,
-        2,
-        date(2026, 2, 5),
-        cook="M.",
-        tools=[("spatula", "hot", 67.0)],
-        put_in=81,
-        note="The scale said 81",
+        gravy, 2, date(2026, 2, 5), cook="M.", tools=[("spatula", "hot", 67.0)], put_in=81, note="The scale said 81"
     )
 
     sauce, sauce_aim = (

@@ -19,9 +19,7 @@ def programs() -> Path | None:
     found = shutil.which("initdb")
     if found and shutil.which("postgres"):
         return Path(found).parent
-    known = sorted(
-        Path("/usr/lib/postgresql").glob("*/bin/postgres"), key=lambda path: float(path.parent.parent.name)
-    )
+    known = sorted(Path("/usr/lib/postgresql").glob("*/bin/postgres"), key=lambda path: float(path.parent.parent.name))
     return known[-1].parent if known else None
 
 

@@ -122,10 +122,7 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
             "its measures agree, what it is for another pot, and what to buy. A spoon, a trimming or a pan that you weigh once "
             f"here rules over every table from then on.\n\n{RUN}",
         ),
-        (
-            "code",
-            "from spoonline.widgets import IngredientsPanel, open_here, self_check\n\nbook = open_here()",
-        ),
+        ("code", "from spoonline.widgets import IngredientsPanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "IngredientsPanel(book)"),
         (
             "md",
@@ -252,9 +249,7 @@ def run(name: str, folder: Path) -> str:
     make_demo(where).close()
     os.environ |= {"SPOONLINE_LOGBOOK": str(where), "SPOONLINE_RAISE": "1"}
     book = build(name)
-    NotebookClient(
-        book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300
-    ).execute()
+    NotebookClient(book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300).execute()
     book.metadata.pop("widgets", None)
     for cell in book.cells:
         for out in cell.get("outputs", []):

@@ -32,9 +32,7 @@ def test_new_lays_out_notebooks_and_leaves_what_a_person_changed(tmp_path: Path)
     said = cli.lay_out(folder)
     assert said == [f"{names[1]}: left as you changed it.", f"{names[2]}: put there."]
     assert "My own words" in (folder / names[1]).read_text()
-    assert json.loads((folder / names[0]).read_text())["cells"][1]["execution_count"] == 77, (
-        "running is not a change"
-    )
+    assert json.loads((folder / names[0]).read_text())["cells"][1]["execution_count"] == 77, "running is not a change"
 
 
 def test_an_untouched_older_notebook_is_renewed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -56,14 +54,7 @@ def test_demo_fills_an_empty_folder_and_leaves_a_full_one(tmp_path: Path) -> Non
 
 def test_card(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     make_demo(tmp_path / "kitchen.sqlite").close()
-    arguments = [
-        "card",
-        SOUP,
-        "--out",
-        str(tmp_path / "cards"),
-        "--logbook",
-        str(tmp_path / "kitchen.sqlite"),
-    ]
+    arguments = ["card", SOUP, "--out", str(tmp_path / "cards"), "--logbook", str(tmp_path / "kitchen.sqlite")]
     assert cli.main(arguments) == 0
     assert "Tested in 3 batches, 3 within the band. A draft: 2 open." in capsys.readouterr().out
     assert sorted(path.name for path in (tmp_path / "cards").iterdir()) == [
@@ -75,16 +66,11 @@ def test_card(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (
-            ["card", "Soup", "--out", "x", "--logbook", "nowhere.sqlite"],
-            "There is no logbook 'nowhere.sqlite'",
-        ),
+        (["card", "Soup", "--out", "x", "--logbook", "nowhere.sqlite"], "There is no logbook 'nowhere.sqlite'"),
         (["new", "/proc/nowhere"], "cannot be written"),
     ],
 )
-def test_wrong_calls_get_one_sentence(
-    arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_wrong_calls_get_one_sentence(arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(arguments) == 1
     err = capsys.readouterr().err
     assert said in err and err.count("\n") == 1
@@ -107,10 +93,7 @@ def test_all_cards_and_a_booklet(tmp_path: Path, capsys: pytest.CaptureFixture[s
 def test_a_missing_title_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     make_demo(tmp_path / "kitchen.sqlite").close()
     assert (
-        cli.main(
-            ["card", "Parsnip soup", "--out", str(tmp_path), "--logbook", str(tmp_path / "kitchen.sqlite")]
-        )
-        == 1
+        cli.main(["card", "Parsnip soup", "--out", str(tmp_path), "--logbook", str(tmp_path / "kitchen.sqlite")]) == 1
     )
     assert "did you mean" in capsys.readouterr().err
 
@@ -149,10 +132,7 @@ def test_looking_after_a_logbook(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert cli.main(["restore", str(tmp_path / "out"), str(tmp_path / "restored.sqlite")]) == 0
     assert cli.main(["restore", str(tmp_path / "copy.sqlite"), str(tmp_path / "again.sqlite")]) == 0
     said = capsys.readouterr().out
-    assert (
-        said.count("every record has the content it was kept with") == 4
-        and "compared with the logbook" in said
-    )
+    assert said.count("every record has the content it was kept with") == 4 and "compared with the logbook" in said
     for name in ("copy", "moved", "restored", "again"):
         each = open_logbook(tmp_path / f"{name}.sqlite")
         assert each.all_batches() == before, name

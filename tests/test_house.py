@@ -11,19 +11,7 @@ from pathlib import Path
 
 import pytest
 
-ROOMS = [
-    "measures",
-    "facts",
-    "flow",
-    "recipes",
-    "trials",
-    "keeping",
-    "logbook",
-    "card",
-    "figures",
-    "widgets",
-    "cli",
-]
+ROOMS = ["measures", "facts", "flow", "recipes", "trials", "keeping", "logbook", "card", "figures", "widgets", "cli"]
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "kit", "notebooks", "tests", "demo"}
 
 
@@ -39,11 +27,7 @@ def imports(path: Path) -> set[str]:
         if isinstance(node, ast.Import):
             names = [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
-            names = (
-                [node.module]
-                if node.module != "spoonline"
-                else [f"spoonline.{alias.name}" for alias in node.names]
-            )
+            names = [node.module] if node.module != "spoonline" else [f"spoonline.{alias.name}" for alias in node.names]
         for name in names:
             parts = name.split(".")
             if parts[0] == "spoonline" and len(parts) > 1 and parts[1] in ROOMS:
@@ -57,11 +41,7 @@ def wrong_doors(files: dict[Path, set[str]], root: Path) -> list[str]:
     for path, used in files.items():
         room = room_of(path, root)
         if room in ROOMS:
-            wrong += [
-                f"{path.name} in {room} uses {other}"
-                for other in used
-                if ROOMS.index(other) > ROOMS.index(room)
-            ]
+            wrong += [f"{path.name} in {room} uses {other}" for other in used if ROOMS.index(other) > ROOMS.index(room)]
     return wrong
 
 
@@ -90,9 +70,9 @@ def test_widgets_know_no_sql_and_notebooks_hold_almost_no_code(repo: Path) -> No
 
 
 def test_top_level(repo: Path) -> None:
-    tracked = subprocess.run(
-        ["git", "ls-files"], cwd=repo, capture_output=True, text=True, check=True
-    ).stdout.split("\n")
+    tracked = subprocess.run(["git", "ls-files"], cwd=repo, capture_output=True, text=True, check=True).stdout.split(
+        "\n"
+    )
     tops = {line.split("/")[0] for line in tracked if line}
     assert {top for top in tops if not top.startswith(".")} <= TOP
 
@@ -144,16 +124,14 @@ def test_words_that_are_never_printed(repo: Path) -> None:
 
 
 def test_no_machine_paths_or_hosts(repo: Path) -> None:
-    tracked = subprocess.run(
-        ["git", "ls-files"], cwd=repo, capture_output=True, text=True, check=True
-    ).stdout.split("\n")
+    tracked = subprocess.run(["git", "ls-files"], cwd=repo, capture_output=True, text=True, check=True).stdout.split(
+        "\n"
+    )
     # In pieces, so that the guard itself holds none of what it looks for.
     folders = "|".join(("root", "home", "Users", "opt"))
     options = "|".join(("index" + "[-]url", "--" + "registry" + "[= ]"))
     pattern = re.compile(f"/(?:{folders})/[a-z]|{options}")
-    assert pattern.search("/" + "home" + "/cook") and pattern.search("--index" + "-url x"), (
-        "the guard can fail"
-    )
+    assert pattern.search("/" + "home" + "/cook") and pattern.search("--index" + "-url x"), "the guard can fail"
     for name in filter(None, tracked):
         path = repo / name
         if path.suffix in (".py", ".md", ".toml", ".ipynb", ".html", ".cfg", "") and path.is_file():

@@ -7,8 +7,8 @@ import hashlib
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -82,9 +82,7 @@ def lay_out(folder: Path) -> list[str]:
         record.parent.mkdir(exist_ok=True)
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
-        raise KitchenError(
-            f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another."
-        ) from err
+        raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
     except (ValueError, KeyError, TypeError) as err:
         raise KitchenError(
             f"A notebook in {folder.name!r} is not readable any more; move it away and try again."
@@ -199,9 +197,7 @@ def _card(args: argparse.Namespace) -> int:
     print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
     for card in cards:
         left = len(card.content.open_points)
-        print(
-            f"{card.recipe.title}: {card.content.tested} {f'A draft: {left} open.' if left else 'Finished.'}"
-        )
+        print(f"{card.recipe.title}: {card.content.tested} {f'A draft: {left} open.' if left else 'Finished.'}")
     return 0
 
 
@@ -213,27 +209,6 @@ def _mat(args: argparse.Namespace) -> int:
     return 0
 
 
-@contextmanager
-def _bars() -> Iterator[Callable[[int, int, str], None]]:
-    """A progress bar a kind of record, on the terminal only."""
-    from tqdm import tqdm
-
-    bars: dict[str, Any] = {}
-
-    def told(done: int, total: int, what: str) -> None:
-        if what not in bars:
-            bars[what] = tqdm(desc=what, unit="", disable=None, leave=False)
-        bar = bars[what]
-        bar.total = max(total, done)
-        bar.update(done - bar.n)
-
-    try:
-        yield told
-    finally:
-        for bar in bars.values():
-            bar.close()
-
-
 def _held(where: str) -> str:
     if "://" not in where and not Path(where).exists():
         raise KitchenError(f"There is no logbook {where!r} here; give its name, or go to its folder first.")
@@ -242,26 +217,26 @@ def _held(where: str) -> str:
 
 def _backup(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import backup
+    from spoonline.widgets.work import bars
 
-    with _bars() as told:
+    with bars() as told:
         made = backup(_held(args.logbook), args.to, told)
     print(f"{made.name} holds the same records; it was compared with the logbook.")
     return 0
 
 
 def _restore(args: argparse.Namespace) -> int:
-    from spoonline.logbook import Logbook
+    from spoonline.logbook import Logbook, open_logbook
     from spoonline.logbook.care import check, move
+    from spoonline.widgets.work import bars
 
     source = Path(args.source)
     if source.is_dir():
         Logbook.restore(source, args.to).close()
     else:
-        with _bars() as told:
+        with bars() as told:
             move(_held(str(source)), args.to, told)
-    from spoonline.logbook import open_logbook
-
-    with closing(open_logbook(args.to)) as book, _bars() as told:
+    with closing(open_logbook(args.to)) as book, bars() as told:
         print(check(book, told).text)
     return 0
 
@@ -269,8 +244,9 @@ def _restore(args: argparse.Namespace) -> int:
 def _check(args: argparse.Namespace) -> int:
     from spoonline.logbook import open_logbook
     from spoonline.logbook.care import check
+    from spoonline.widgets.work import bars
 
-    with closing(open_logbook(_held(args.logbook))) as book, _bars() as told:
+    with bars() as told, closing(open_logbook(_held(args.logbook), progress=told)) as book:
         found = check(book, told)
     print(found.text)
     return 1 if found.faults else 0
@@ -278,8 +254,9 @@ def _check(args: argparse.Namespace) -> int:
 
 def _move(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import move
+    from spoonline.widgets.work import bars
 
-    with _bars() as told:
+    with bars() as told:
         found = move(_held(args.logbook), args.to, told)
     print(f"{found.text} The old logbook is left as it was.")
     return 0
@@ -307,24 +284,17 @@ def _care(commands: Any) -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="spoonline",
-        description="Turn a thickened dish made by feel into one whose thickness anyone can repeat.",
+        prog="spoonline", description="Turn a thickened dish made by feel into one whose thickness anyone can repeat."
     )
     parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     lab = commands.add_parser("lab", help="prepare a working folder and open the notebooks in it")
     lab.add_argument(
-        "folder",
-        nargs="?",
-        default="my-kitchen",
-        metavar="FOLDER",
-        help="working folder (default: my-kitchen)",
+        "folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)"
     )
     lab.add_argument("--demo", action="store_true", help="start with an invented logbook")
     lab.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
-    lab.add_argument(
-        "--port", type=int, metavar="N", help="port on this machine (default: the first free one)"
-    )
+    lab.add_argument("--port", type=int, metavar="N", help="port on this machine (default: the first free one)")
     lab.add_argument(
         "--open-to-the-network",
         action="store_true",
@@ -339,10 +309,7 @@ def _parser() -> argparse.ArgumentParser:
     card.add_argument("--all", action="store_true", help="the latest version of every dish")
     card.add_argument("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
     card.add_argument(
-        "--format",
-        nargs="+",
-        metavar="FORM",
-        help="html pdf markdown json_ld text, or all (default: html markdown)",
+        "--format", nargs="+", metavar="FORM", help="html pdf markdown json_ld text, or all (default: html markdown)"
     )
     card.add_argument(
         "--paper", choices=["a4", "letter", "a5", "5x8"], help="paper (default: this kitchen's own habits)"
@@ -363,9 +330,7 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument(
         "--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)"
     )
-    sheet.add_argument(
-        "--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)"
-    )
+    sheet.add_argument("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
     sheet.set_defaults(run=_mat)
     _care(commands)
     return parser

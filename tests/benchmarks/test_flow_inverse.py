@@ -34,13 +34,7 @@ def one_by_one() -> np.ndarray:
     r0, h0, weight = RING.radius_cm / 100, RING.height_cm / 100, 1050 * 9.80665
 
     def miss(ln_k: float, radius: float, n: float, e: float, beta: float, origin: float) -> float:
-        unit = (
-            (2 * n + 1)
-            / n
-            * (math.exp(ln_k) / weight) ** (1 / n)
-            * r0 ** ((n + 1) / n)
-            * h0 ** (-(n + 2) / n)
-        )
+        unit = (2 * n + 1) / n * (math.exp(ln_k) / weight) ** (1 / n) * r0 ** ((n + 1) / n) * h0 ** (-(n + 2) / n)
         return RING.radius_cm * e * (RING.seconds / unit + origin) ** beta - radius
 
     rows = np.column_stack([RADIUS[LATE], INDEX[LATE], *SHIFT, ORIGIN]).tolist()

@@ -72,11 +72,7 @@ def _free_port() -> int:
 def serve(home: Path, *, demo: bool = True) -> Iterator[Lab]:
     """Start ``spoonline lab`` in a throw-away home, and end it by its own process group."""
     folder, port, token = home / "kitchen", _free_port(), secrets.token_hex(16)
-    env = {
-        key: value
-        for key, value in os.environ.items()
-        if not key.startswith(("SPOONLINE", "JUPYTER", "IPYTHON"))
-    }
+    env = {key: value for key, value in os.environ.items() if not key.startswith(("SPOONLINE", "JUPYTER", "IPYTHON"))}
     for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_SETTINGS_DIR",
                  "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR"):  # fmt: skip
         path = home / name.lower()
@@ -133,9 +129,7 @@ def browse(width: int = 1280, height: int = 1000, **options: Any) -> Iterator[An
         page.on("pageerror", lambda error: page.faults.append(str(error)[:200]))
         page.on(
             "console",
-            lambda message: (
-                page.faults.append(f"console: {message.text[:200]}") if message.type == "error" else None
-            ),
+            lambda message: page.faults.append(f"console: {message.text[:200]}") if message.type == "error" else None,
         )
         try:
             yield page

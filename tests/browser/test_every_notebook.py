@@ -17,9 +17,7 @@ pytestmark = [
 ]
 NOTEBOOKS = sorted(path.stem for path in (Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb"))
 # What a screen reader would call a control that nobody named.
-BARE = re.compile(
-    r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link|checkbox|radio)\s*(?::.*)?$", re.MULTILINE
-)
+BARE = re.compile(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link|checkbox|radio)\s*(?::.*)?$", re.MULTILINE)
 CONTROL = re.compile(r"- (slider|spinbutton|textbox|combobox|button|link|checkbox|radio) (\".*?\"|/.*?/)")
 
 
@@ -99,9 +97,7 @@ def test_ingredients_are_edited_as_a_table_by_keyboard(lab, page) -> None:
     )
     page.get_by_label("Remove row 2").focus()
     page.keyboard.press("Enter")
-    page.wait_for_function(
-        "() => ![...document.querySelectorAll('textarea')].some((t) => t.value.includes('parsley'))"
-    )
+    page.wait_for_function("() => ![...document.querySelectorAll('textarea')].some((t) => t.value.includes('parsley'))")
 
 
 def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> None:

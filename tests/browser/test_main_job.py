@@ -65,9 +65,7 @@ def status(page: Any) -> Any:
 def bare_controls(page: Any) -> list[str]:
     """Controls that a screen reader could not name."""
     tree = page.locator(".spoonline").first.aria_snapshot()
-    return re.findall(
-        r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link)\s*(?::.*)?$", tree, re.MULTILINE
-    )
+    return re.findall(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link)\s*(?::.*)?$", tree, re.MULTILINE)
 
 
 def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:

@@ -88,9 +88,7 @@ def check(made: sl.RecipeCard, *, pdf: bool = True) -> None:
         "html", "head", "meta", "title", "script", "style", "body", "header", "h1", "h2", "h3", "p", "main", "div", "section", "table",
         "caption", "thead", "tbody", "tr", "th", "td", "ol", "ul", "li", "footer",
     }  # fmt: skip
-    assert not any(
-        name.startswith("on") or name in ("href", "src") for _, attrs in page.tags for name, _ in attrs
-    )
+    assert not any(name.startswith("on") or name in ("href", "src") for _, attrs in page.tags for name, _ in attrs)
     assert flat(title) in flat("".join(page.words))
     data = json.loads(made.json_ld())
     assert data["name"] == title and flat(title) in flat(data["text"])
@@ -134,9 +132,7 @@ def ran(page: Any, html: str) -> list[str]:
         page.on(name, listener)
     page.goto("about:blank")  # a new window: what an earlier page set is gone
     page.set_content(html)
-    page.evaluate(
-        "for (const each of document.querySelectorAll('*')) each.dispatchEvent(new MouseEvent('mouseover'))"
-    )
+    page.evaluate("for (const each of document.querySelectorAll('*')) each.dispatchEvent(new MouseEvent('mouseover'))")
     if page.evaluate("typeof window.ran !== 'undefined'"):
         did.append("script")
     for name, listener in listeners.items():

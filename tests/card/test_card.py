@@ -106,9 +106,7 @@ def test_a_household_measure_that_is_far_off_says_so() -> None:
     ],
 )
 def test_a_title_stays_text(title: str) -> None:
-    card = sl.RecipeCard(
-        sl.Recipe(title=title, ingredients=["1 l water", {"item": "</script><b>x", "mass_g": 5}])
-    )
+    card = sl.RecipeCard(sl.Recipe(title=title, ingredients=["1 l water", {"item": "</script><b>x", "mass_g": 5}]))
     parser = Words()
     parser.feed(card.html())
     assert parser.tags.count("script") == 1, "the machine-readable card alone"

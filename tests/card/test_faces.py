@@ -15,6 +15,7 @@ from PIL import Image
 import spoonline as sl
 from card.test_card import card_of, words
 from spoonline.card import CardNote, SignOff, booklet, export
+from spoonline.measures.errors import Stopped
 from spoonline.recipes import Habits
 
 TITLES = ("Roast parsnip and pear soup", "Mushroom gravy", "Blackcurrant sauce")
@@ -44,10 +45,7 @@ For the slurry:
         target=sl.Target(viscosity_pa_s="1.7"),
     )
     note = CardNote(
-        title=recipe.title,
-        note="Made for 40 at the winter lunch.",
-        prep_minutes=20,
-        credit="The village hall",
+        title=recipe.title, note="Made for 40 at the winter lunch.", prep_minutes=20, credit="The village hall"
     )
     return sl.RecipeCard(recipe, note=note, photo=photo(), printed_on=date(2026, 2, 1))
 
@@ -91,9 +89,7 @@ def test_all_faces_say_the_same_numbers(demo: sl.Logbook) -> None:
             assert numbers(text) == wanted, f"{card.recipe.title}: {name}"
         steps = Counter(str(number) for number in range(1, len(card.content.steps) + 1))
         for paper in PAPERS:
-            assert (
-                numbers(re.sub(r"(\d)\n(?=\d)", r"\1 ", pdf_text(card.pdf_bytes(paper)))) == wanted + steps
-            ), paper
+            assert numbers(re.sub(r"(\d)\n(?=\d)", r"\1 ", pdf_text(card.pdf_bytes(paper)))) == wanted + steps, paper
 
 
 def test_the_structured_part_says_them_too(demo: sl.Logbook) -> None:
@@ -132,9 +128,7 @@ def test_a_photo_is_there_only_if_it_was_given(demo: sl.Logbook) -> None:
     card, bare = rich(), card_of(demo)
     assert 'alt="A bowl of soup, a spoon standing in it"' in card.html() and "<img" not in bare.html()
     image = json.loads(card.json_ld())["image"]
-    assert image["contentUrl"].startswith("data:image/png;base64,") and "image" not in json.loads(
-        bare.json_ld()
-    )
+    assert image["contentUrl"].startswith("data:image/png;base64,") and "image" not in json.loads(bare.json_ld())
     with pytest.raises(sl.KitchenError, match="no such file"):
         sl.RecipeCard(card.recipe, photo=(b"%PDF", "image/png", "x")).html()
 
@@ -153,10 +147,7 @@ def test_the_same_card_gives_the_same_bytes(demo: sl.Logbook) -> None:
 
 def test_a_house_style_changes_every_face(demo: sl.Logbook) -> None:
     uk = card_of(
-        demo,
-        habits=Habits(
-            kitchen="uk", names="uk", decimal=",", first_degrees="F", rounding="tenths", paper="a5"
-        ),
+        demo, habits=Habits(kitchen="uk", names="uk", decimal=",", first_degrees="F", rounding="tenths", paper="a5")
     )
     for text in faces(uk).values():
         assert "33,3 g of cornflour per litre" in text and "400 F (200 C)" in text and "50,0 g" in text
@@ -174,7 +165,9 @@ def test_each_kitchen_has_the_figures_of_its_labels(demo: sl.Logbook) -> None:
         found = re.search(r"(\d+) kJ \((\d+) kcal\)", text)
         assert found and abs(float(found[1]) / 4.184 - float(found[2])) < 0.5, form
         assert re.search(r"Salt\W+(?:<[^>]*>\W*)*2\.3 g", text), form
-    assert json.loads(uk.json_ld())["nutrition"]["sodiumContent"].endswith(" mg"), "machines keep the term of schema.org"
+    assert json.loads(uk.json_ld())["nutrition"]["sodiumContent"].endswith(" mg"), (
+        "machines keep the term of schema.org"
+    )
 
 
 def test_every_leaf_says_whose_it_is_and_that_it_is_a_draft(demo: sl.Logbook) -> None:
@@ -197,17 +190,14 @@ def test_the_house_style_chooses_the_paper(demo: sl.Logbook, tmp_path) -> None:
 
 
 def test_work_on_many_cards_tells_how_far_it_is_and_can_be_stopped(demo: sl.Logbook, tmp_path) -> None:
-    class Enough(Exception):
-        pass
-
     def stop(done: int, _of: int, _title: str) -> None:
         if done == 2:
-            raise Enough
+            raise Stopped("Stopped.")
 
-    with pytest.raises(Enough):
+    with pytest.raises(Stopped):
         export(cards(demo), tmp_path / "cards", formats=["text"], progress=stop)
     assert len(list((tmp_path / "cards").iterdir())) == 2, "what was written stays, whole"
-    with pytest.raises(Enough):
+    with pytest.raises(Stopped):
         booklet(cards(demo), progress=stop)
 
 
@@ -218,9 +208,7 @@ def test_a_booklet_has_contents_and_an_index(demo: sl.Logbook) -> None:
     first, last = reader.pages[0].extract_text(), reader.pages[-1].extract_text()
     assert "Winter lunch club" in first and all(title in first for title in TITLES)
     assert "Index of ingredients" in last and "corn starch" in last
-    starts = [
-        number for number, page in enumerate(reader.pages, start=1) if TITLES[1] in page.extract_text()[:40]
-    ]
+    starts = [number for number, page in enumerate(reader.pages, start=1) if TITLES[1] in page.extract_text()[:40]]
     listed = re.search(r"soy sauce\s+(\d+)", last)
     assert listed and int(listed[1]) == starts[0], "the index names the page on which the card begins"
 

@@ -55,8 +55,7 @@ def test_no_cooling_advice_and_no_target() -> None:
     bare = sl.RecipeCard(sl.Recipe.from_text(GOOD))
     assert {"target", "untested"} <= {point.key for point in bare.points}
     assert (
-        "local food code"
-        in sl.RecipeCard(sl.Recipe.from_text(GOOD), note=CardNote(title="x", made_ahead=False)).text()
+        "local food code" in sl.RecipeCard(sl.Recipe.from_text(GOOD), note=CardNote(title="x", made_ahead=False)).text()
     )
 
 
@@ -75,9 +74,7 @@ def test_a_point_is_signed_off_for_one_version_only(demo: sl.Logbook) -> None:
     assert made[5].finished and not made[4].finished
     assert all(point.reason == "Label read, lot 12" for point in made[5].points)
     demo.take_back(demo.kept(SignOff, title)[0])
-    again = sl.RecipeCard(
-        version.recipe, version, demo.all_batches(title), signoffs=demo.kept(SignOff, title)
-    )
+    again = sl.RecipeCard(version.recipe, version, demo.all_batches(title), signoffs=demo.kept(SignOff, title))
     assert len(again.content.open_points) == 1
 
 
@@ -108,9 +105,7 @@ def test_an_editor_finds(old: str, new: str, kind: str, style: Habits) -> None:
 
 def test_times_that_do_not_add_up() -> None:
     recipe = sl.Recipe(
-        title="Gravy",
-        ingredients=["1 l water"],
-        steps=[Step(text="Boil the water for 5 minutes.", minutes=8)],
+        title="Gravy", ingredients=["1 l water"], steps=[Step(text="Boil the water for 5 minutes.", minutes=8)]
     )
     assert [each.kind for each in read_through(recipe)] == ["times"]
 

@@ -71,14 +71,10 @@ def main() -> int:
     laid = timed(lambda: [lay_out(each.content) for each in fifty], 3)
     whole = timed(lambda: booklet(fifty), 3)
     many = json.dumps(
-        [
-            {"title": each.content.title, "lines": [line for line in each.text().splitlines() if line]}
-            for each in fifty
-        ]
+        [{"title": each.content.title, "lines": [line for line in each.text().splitlines() if line]} for each in fifty]
     )
     bare_many = timed(
-        lambda: typst.compile(BARE, sys_inputs={"d": many}, pdf_standards=["ua-1"], ignore_system_fonts=True),
-        3,
+        lambda: typst.compile(BARE, sys_inputs={"d": many}, pdf_standards=["ua-1"], ignore_system_fonts=True), 3
     )
     size = len(booklet(fifty))
     print(f"booklet of 50: {whole:.2f} s, {size / 1e6:.2f} MB; laying out {1000 * laid:.0f} ms of it")

@@ -46,12 +46,8 @@ def sums() -> None:
         parts = [row.water_g, row.protein_g, row.fat_g, row.carbohydrate_g, row.ash_g]
         if all(part is not None for part in parts):
             off.append((abs(sum(part or 0 for part in parts) + (row.alcohol_g or 0) - 100), row.name))
-    far = (
-        ", ".join(f"{name} {error:.2g} g" for error, name in sorted(off, reverse=True) if error > 1) or "none"
-    )
-    print(
-        f"sum rule: {len(off)} rows, median {median(e for e, _ in off):.1g} g off 100 g; more than 1 g off: {far}"
-    )
+    far = ", ".join(f"{name} {error:.2g} g" for error, name in sorted(off, reverse=True) if error > 1) or "none"
+    print(f"sum rule: {len(off)} rows, median {median(e for e, _ in off):.1g} g off 100 g; more than 1 g off: {far}")
 
 
 def there_and_back() -> None:

@@ -25,18 +25,14 @@ def compare(cases: int, seed: int = 8) -> dict[str, float]:
         shape = rng.choice(["wide", "round", "long"])
         k, heat = food.conductivity_w_m_k, food.density_kg_m3 * food.heat_capacity_j_kg_k
         seconds = np.geomspace(0.001, 2.0, 12) * depth**2 / food.diffusivity_m2_s
-        exact = slab(
-            seconds * food.diffusivity_m2_s / depth**2, films[0] * depth / k, films[1] * depth / k, HALF
-        )[:, 0]
+        exact = slab(seconds * food.diffusivity_m2_s / depth**2, films[0] * depth / k, films[1] * depth / k, HALF)[:, 0]
         if shape == "round":
             exact = exact * cylinder(seconds * food.diffusivity_m2_s / radius**2, films[2] * radius / k)
         elif shape == "long":
             wide = 2 * radius
             exact = (
                 exact
-                * slab(
-                    seconds * food.diffusivity_m2_s / wide**2, films[2] * wide / k, films[2] * wide / k, HALF
-                )[:, 0]
+                * slab(seconds * food.diffusivity_m2_s / wide**2, films[2] * wide / k, films[2] * wide / k, HALF)[:, 0]
             )
         grid = Grid(depth, None if shape == "wide" else radius, shape == "round", 64)
         field = grid.run(1.0, 0.0, seconds, films, k, heat)
@@ -49,12 +45,7 @@ def compare(cases: int, seed: int = 8) -> dict[str, float]:
         differences.append(difference)
         worst = max(worst, difference)
         worst_energy = max(worst_energy, energy_fault(grid, food, films))
-    return {
-        "cases": cases,
-        "worst": worst,
-        "median": float(np.median(differences)),
-        "worst energy fault": worst_energy,
-    }
+    return {"cases": cases, "worst": worst, "median": float(np.median(differences)), "worst energy fault": worst_energy}
 
 
 def energy_fault(grid: Grid, food: Food, films: tuple[float, float, float]) -> float:

@@ -56,9 +56,7 @@ def broken(dinner: Dinner, starts: list[tuple[str, int, datetime]], *, whole: bo
     for title, number, start in starts:
         stage = next(dish for dish in dinner.dishes if dish.title == title).stages[number]
         hands = start + timedelta(minutes=float(stage.active_min))
-        placed.append(
-            (title, number, stage, start, hands, hands + timedelta(minutes=float(stage.waiting_min)))
-        )
+        placed.append((title, number, stage, start, hands, hands + timedelta(minutes=float(stage.waiting_min))))
     for _, _, stage, start, hands, end in placed:
         before = (dinner.serve_at.date() - start.date()).days
         if not stage.latest_day <= before <= stage.earliest_day:
@@ -67,10 +65,7 @@ def broken(dinner: Dinner, starts: list[tuple[str, int, datetime]], *, whole: bo
             return "keeping"
         busy = hands if stage.alone else end
         stretches = [
-            (
-                datetime.combine(dinner.day(each.day), each.start),
-                datetime.combine(dinner.day(each.day), each.end),
-            )
+            (datetime.combine(dinner.day(each.day), each.start), datetime.combine(dinner.day(each.day), each.end))
             for each in dinner.free
         ]
         if not any(first <= start and busy <= last for first, last in stretches):
@@ -81,21 +76,12 @@ def broken(dinner: Dinner, starts: list[tuple[str, int, datetime]], *, whole: bo
         if sum(start <= moment < hands for _, _, _, start, hands, _ in placed) > 1:
             return "hands"
         for tool, count in dinner.tools.items():
-            if (
-                sum(tool in stage.tools and start <= moment < end for _, _, stage, start, _, end in placed)
-                > count
-            ):
+            if sum(tool in stage.tools and start <= moment < end for _, _, stage, start, _, end in placed) > count:
                 return "tool"
     by_place = {(title, number): (stage, start, end) for title, number, stage, start, _, end in placed}
     for (title, number), (stage, _, end) in by_place.items():
         last = number == len(next(dish for dish in dinner.dishes if dish.title == title).stages) - 1
-        after = (
-            dinner.serve_at
-            if last
-            else by_place[title, number + 1][1]
-            if (title, number + 1) in by_place
-            else None
-        )
+        after = dinner.serve_at if last else by_place[title, number + 1][1] if (title, number + 1) in by_place else None
         if after is None:
             if whole:
                 return "missing"
@@ -112,8 +98,7 @@ def brute(dinner: Dinner) -> bool:
     stages = [(dish.title, number) for dish in dinner.dishes for number in range(len(dish.stages))]
     begin = datetime.combine(dinner.day(1), clock(14))
     times = [
-        begin + timedelta(minutes=STEP * n)
-        for n in range(int((dinner.serve_at - begin).total_seconds() // 60 // STEP))
+        begin + timedelta(minutes=STEP * n) for n in range(int((dinner.serve_at - begin).total_seconds() // 60 // STEP))
     ]
 
     def deeper(starts: list[tuple[str, int, datetime]]) -> bool:
@@ -121,8 +106,7 @@ def brute(dinner: Dinner) -> bool:
             return broken(dinner, starts) == ""
         title, number = stages[len(starts)]
         return any(
-            broken(dinner, [*starts, (title, number, at)], whole=False) == ""
-            and deeper([*starts, (title, number, at)])
+            broken(dinner, [*starts, (title, number, at)], whole=False) == "" and deeper([*starts, (title, number, at)])
             for at in times
         )
 

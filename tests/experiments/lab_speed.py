@@ -60,10 +60,7 @@ def moves(page: Any, selector: str, count: int) -> list[float]:
 def kernels(root: int) -> float:
     """Memory of the lab's kernels [MB]."""
     children = psutil.Process(root).children(recursive=True)
-    return (
-        sum(each.memory_info().rss for each in children if "ipykernel_launcher" in " ".join(each.cmdline()))
-        / 1e6
-    )
+    return sum(each.memory_info().rss for each in children if "ipykernel_launcher" in " ".join(each.cmdline())) / 1e6
 
 
 def said(times: list[float]) -> str:

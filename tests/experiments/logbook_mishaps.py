@@ -47,17 +47,13 @@ def full_disk() -> None:
     """In a process of its own, so that the limit ends with it."""
     with tempfile.TemporaryDirectory() as folder:
         mounted = (
-            subprocess.run(
-                ["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", folder], capture_output=True
-            ).returncode
+            subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", folder], capture_output=True).returncode
             == 0
         )
         try:
             if mounted:
                 told, said, there = until_full(Path(folder) / "kitchen.sqlite")
-                print(
-                    f"full disk (2 MB tmpfs): {told} acknowledged, {told - there} of them lost; said: {said}"
-                )
+                print(f"full disk (2 MB tmpfs): {told} acknowledged, {told - there} of them lost; said: {said}")
                 return
         finally:
             if mounted:
@@ -67,9 +63,7 @@ def full_disk() -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (2_000_000, resource.RLIM_INFINITY))
         told, said, there = until_full(Path(folder) / "kitchen.sqlite")
-        print(
-            f"full disk (files limited to 2 MB): {told} acknowledged, {told - there} of them lost; said: {said}"
-        )
+        print(f"full disk (files limited to 2 MB): {told} acknowledged, {told - there} of them lost; said: {said}")
 
 
 def read_only() -> None:
@@ -98,11 +92,7 @@ def damage(places: int = 100, seed: int = 1) -> None:
         whole = Path(folder) / "whole.sqlite"
         book = make_demo(whole)
         for number in range(300):
-            book.record(
-                sl.Batch(
-                    title=TITLE, version=1 + number % 5, cooked_on=date(2026, 1, 8), note=f"pot {number}"
-                )
-            )
+            book.record(sl.Batch(title=TITLE, version=1 + number % 5, cooked_on=date(2026, 1, 8), note=f"pot {number}"))
         all_ = {batch.id: batch for batch in book.all_batches()}
         book.close()
         size = whole.stat().st_size
@@ -128,9 +118,7 @@ def damage(places: int = 100, seed: int = 1) -> None:
                         read = book.all_batches()
                         kept.append(len(read) / len(all_))
                         wrong += sum(all_.get(batch.id) != batch for batch in read)
-                        said = (
-                            "opened, check finds no fault" if not found.faults else "opened, check names it"
-                        )
+                        said = "opened, check finds no fault" if not found.faults else "opened, check names it"
                         if found.faults:
                             examples.setdefault(said, found.faults[0])
                     finally:

@@ -45,9 +45,7 @@ def fill(where: str, share: float) -> tuple[int, int]:
             title = f"Soup {n:04d}"
             for version in range(1, 6):
                 recipe = sl.Recipe(
-                    title=title,
-                    ingredients=["1.5 l vegetable stock", f"{40 + version} g corn starch"],
-                    servings=8,
+                    title=title, ingredients=["1.5 l vegetable stock", f"{40 + version} g corn starch"], servings=8
                 )
                 connection.execute(
                     tables.versions.insert().values(
@@ -128,10 +126,7 @@ def compare(where: str, folder: Path) -> None:
         connection.close()
 
     def titles_by_hand() -> list[str]:
-        out = [
-            row[0]
-            for row in raw.execute("SELECT title FROM versions GROUP BY title ORDER BY min(seq)").fetchall()
-        ]
+        out = [row[0] for row in raw.execute("SELECT title FROM versions GROUP BY title ORDER BY min(seq)").fetchall()]
         raw.rollback() if "://" in where else None
         return out
 
@@ -148,9 +143,7 @@ def compare(where: str, folder: Path) -> None:
     def save_by_hand() -> None:
         if "://" not in where:
             raw.execute("BEGIN IMMEDIATE")
-        number = (
-            raw.execute(f"SELECT max(number) FROM batches WHERE title = {mark}", (title,)).fetchone()[0] + 1
-        )
+        number = raw.execute(f"SELECT max(number) FROM batches WHERE title = {mark}", (title,)).fetchone()[0] + 1
         data = batch.model_dump(mode="json") | {"number": number, "note": str(next(count)), "id": ""}
         text = json.dumps(data, sort_keys=True)
         raw.execute(
@@ -192,9 +185,7 @@ def compare(where: str, folder: Path) -> None:
     ]
     for name, ours, hand, times in jobs:
         a, b = timed(ours, times), timed(hand, times)
-        print(
-            f"  {name}: {1000 * a:.2f} ms, {a / b:.2f} times hand-written SQL ({1000 * b:.2f} ms)", flush=True
-        )
+        print(f"  {name}: {1000 * a:.2f} ms, {a / b:.2f} times hand-written SQL ({1000 * b:.2f} ms)", flush=True)
     book.close()
     raw.close()
 

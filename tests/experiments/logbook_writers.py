@@ -65,8 +65,7 @@ def run(where: str, writers: int = 8, batches: int = 200) -> str:
     lost = sum(number not in set(numbers) for made in told.values() for number in made)
     doubled = len(numbers) - len(set(numbers))
     in_order = all(
-        [batch.note for batch in there if batch.cook == who] == [str(n) for n in range(batches)]
-        for who in told
+        [batch.note for batch in there if batch.cook == who] == [str(n) for n in range(batches)] for who in told
     )
     waits.sort()
     late = waits[int(0.99 * len(waits))]

@@ -76,10 +76,7 @@ def main(kitchens: int, pots: int = 4) -> None:
             right.append(kitchen.dose_g_per_l)
             hand.append(by_hand(kitchen, pots, rng))
             table.append([printed_dose(kitchen)])
-        for words, found in (
-            ("line in logs, no prior, 1-4 pots", hand),
-            ("printed white-sauce table", table),
-        ):
+        for words, found in (("line in logs, no prior, 1-4 pots", hand), ("printed white-sauce table", table)):
             within_5, within_10 = shares(found, right)
             line(f"{words}: 5 %", np.append(np.nan, within_5) if found is hand else within_5)
             line("  within 10 %", np.append(np.nan, within_10) if found is hand else within_10)

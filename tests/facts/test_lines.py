@@ -52,14 +52,7 @@ def test_the_corpus_is_read_or_asked_and_never_wrong() -> None:
 
 
 def test_the_corpus_check_can_fail() -> None:
-    line = {
-        "line": "2 cups flour",
-        "outcome": "read",
-        "value": "2",
-        "high": "",
-        "unit": "cup",
-        "item": "wheat flour",
-    }
+    line = {"line": "2 cups flour", "outcome": "read", "value": "2", "high": "", "unit": "cup", "item": "wheat flour"}
     assert verdict(line | {"mass_g": "250"}) == "right"
     assert verdict(line | {"mass_g": "275"}).startswith("wrong")
     assert verdict(line | {"value": "3", "mass_g": ""}).startswith("wrong")
@@ -123,15 +116,7 @@ def test_fresh_is_never_read_as_dried() -> None:
 
 
 def test_names_are_exact_never_a_part_of_one() -> None:
-    for wrong in (
-        "starch",
-        "corn",
-        "butter beans",
-        "cream crackers",
-        "milk chocolate",
-        "rice wine",
-        "salted",
-    ):
+    for wrong in ("starch", "corn", "butter beans", "cream crackers", "milk chocolate", "rice wine", "salted"):
         with pytest.raises(ItemError):
             ingredient(wrong)
     with pytest.raises(ItemError) as caught:

@@ -181,9 +181,7 @@ def test_a_roux_counts_its_flour() -> None:
 def test_limits_have_a_unit_and_a_source() -> None:
     assert len(limits()) >= 15
     for row in limits().values():
-        assert row.value > 0 and row.unit and row.source and row.kind in {"published", "common practice"}, (
-            row.name
-        )
+        assert row.value > 0 and row.unit and row.source and row.kind in {"published", "common practice"}, row.name
     start, stage, end = (limit(f"cooling {name}").value for name in ("start", "stage 1", "stage 2"))
     assert start > stage > end
     assert limit("cooling stage 1 time").value < limit("cooling total time").value

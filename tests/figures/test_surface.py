@@ -64,10 +64,7 @@ def test_lines_lie_where_the_law_has_their_viscosity(stars: bool) -> None:
             lambda u, v: -1 - 0.8 * (u - 0.3) ** 2 - 0.9 * (v + 0.2) ** 2,
             "a top (maximum) at 31.7 g/L and 3.5 min, inside",
         ),
-        (
-            lambda u, v: -1 + 0.8 * u**2 + 0.9 * v**2,
-            "a hollow (minimum) at 30 g/L and 4 min, inside the plan.",
-        ),
+        (lambda u, v: -1 + 0.8 * u**2 + 0.9 * v**2, "a hollow (minimum) at 30 g/L and 4 min, inside the plan."),
         (lambda u, v: -1 + 0.8 * u**2 - 0.9 * v**2, "a saddle at 30 g/L and 4 min, inside the plan."),
         (lambda u, v: -1 - 0.8 * (u - 1.6) ** 2 - 0.9 * v**2, "outside the plan, so it is an extrapolation"),
         (lambda u, v: -1 - 0.02 * u**2 - 0.03 * v**2, "these pots do not establish which it is"),

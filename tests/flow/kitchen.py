@@ -74,17 +74,7 @@ def eulerian_front(
         flux[1:-1] = wall[1:-1] * speed * 0.5 * (h[:-1] + h[1:])
         return -np.diff(flux) / size
 
-    run = solve_ivp(
-        rate,
-        (0, times[-1]),
-        start,
-        method="LSODA",
-        t_eval=times,
-        lband=1,
-        uband=1,
-        rtol=1e-6,
-        atol=1e-9,
-    )
+    run = solve_ivp(rate, (0, times[-1]), start, method="LSODA", t_eval=times, lband=1, uband=1, rtol=1e-6, atol=1e-9)
     fronts = []
     for height in run.y.T:
         last = np.flatnonzero(height > 0.05 * height.max())[-1]
@@ -111,9 +101,7 @@ def synthetic_kitchen(count: int, seed: int) -> dict[str, float]:
         ring, spatula = flow.Ring(3.5, 2.0, 10.0, finite_height=True), flow.Spatula(8.0, 10.0, 10.0)
         if any(tool.flags(tool.reading(truth)) for tool in (ring, spatula)):
             continue
-        real_ring = flow.Ring(
-            3.5, 2.0 * np.exp(rng.normal(0, 0.01)), 10 + rng.normal(0, 0.3), finite_height=True
-        )
+        real_ring = flow.Ring(3.5, 2.0 * np.exp(rng.normal(0, 0.01)), 10 + rng.normal(0, 0.3), finite_height=True)
         real_spatula = flow.Spatula(8.0, 10.0, 10 + rng.normal(0, 0.3))
         bias = np.exp(rng.normal() * ring.own_ln_sd(float(ring.reading(truth))))
         stuck = np.exp(rng.normal() * spatula.own_ln_sd(float(spatula.reading(truth))))

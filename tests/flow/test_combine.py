@@ -36,13 +36,10 @@ def test_spread_is_that_of_readings_moved() -> None:
     lines = []
     for _ in range(400):
         # at a known n both errors reach ln K as a straight line; here only the reading errs, so the rest is taken off below
-        tests = [
-            (tool, r + rng.normal(0, sd)) for tool, r, sd in zip((RING, SPATULA), shown, sds, strict=True)
-        ]
+        tests = [(tool, r + rng.normal(0, sd)) for tool, r, sd in zip((RING, SPATULA), shown, sds, strict=True)]
         ks = [np.log(tool.fluid(r, 0.5).consistency_pa_sn) for tool, r in tests]
         slopes = [
-            (np.log(tool.fluid(r, 0.51).consistency_pa_sn) - np.log(tool.fluid(r, 0.49).consistency_pa_sn))
-            / 0.02
+            (np.log(tool.fluid(r, 0.51).consistency_pa_sn) - np.log(tool.fluid(r, 0.49).consistency_pa_sn)) / 0.02
             for tool, r in tests
         ]
         lines.append(0.5 - (ks[0] - ks[1]) / (slopes[0] - slopes[1]))
@@ -58,9 +55,7 @@ def test_spread_is_that_of_readings_moved() -> None:
             (
                 np.log(
                     (
-                        band := tool.interval(
-                            r, sd, flow_index=0.5, seconds_sd=s, volume_rel_sd=v, at_shear_rate=1.0
-                        )
+                        band := tool.interval(r, sd, flow_index=0.5, seconds_sd=s, volume_rel_sd=v, at_shear_rate=1.0)
                     ).high
                     / band.best
                 )
@@ -157,17 +152,14 @@ def test_calibration_finds_the_nozzle() -> None:
     nozzle = found.constants["nozzle_mm"]
     assert nozzle.low < 1.92 < nozzle.high
     assert nozzle.high / nozzle.low < 1.2
-    assert found.tool.fluid(5.0).consistency_pa_sn == pytest.approx(
-        mine.fluid(5.0).consistency_pa_sn, rel=0.06
-    )
+    assert found.tool.fluid(5.0).consistency_pa_sn == pytest.approx(mine.fluid(5.0).consistency_pa_sn, rel=0.06)
 
 
 def test_calibration_finds_the_law_of_a_funnel_and_a_factor() -> None:
     law = flow.CupLaw(2.6, 0.0, 90.0, 5, 300, 4.0, 100, "this kitchen")
     start = flow.FlowCup("funnel", law._replace(a=2.0, b=50.0))
     readings = [
-        (each, flow.FlowCup("funnel", law).reading(each))
-        for each in (flow.sugar_syrup(50), flow.sugar_syrup(60))
+        (each, flow.FlowCup("funnel", law).reading(each)) for each in (flow.sugar_syrup(50), flow.sugar_syrup(60))
     ]
     found = flow.calibrate(start, readings)
     assert (found.constants["a"].best, found.constants["b"].best) == pytest.approx((2.6, 90.0), rel=1e-4)
@@ -188,9 +180,7 @@ def test_calibration_says_what_went_wrong() -> None:
     assert "disagree" in flow.calibrate(SPATULA, readings).notes[0]
     far = [(each, 4 * SPATULA.reading(each)) for each in thick]
     assert "factor of 2" in flow.calibrate(SPATULA, far).notes[-1]
-    found = flow.calibrate(
-        flow.Syringe(), [(other, flow.Syringe().reading(other)), (one, flow.Syringe().reading(one))]
-    )
+    found = flow.calibrate(flow.Syringe(), [(other, flow.Syringe().reading(other)), (one, flow.Syringe().reading(one))])
     assert "hardly fix loss" in found.notes[0]
 
 

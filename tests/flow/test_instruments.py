@@ -103,9 +103,7 @@ def test_no_flag_in_the_middle_of_the_window() -> None:
         (flow.Slump(3.5, 2.0), 7.0),
     ):
         assert tool.flags(reading) == ()
-        assert all(
-            sentence.endswith(".") for sentence in tool.flags(reading / 1.9) + tool.flags(1.9 * reading)
-        )
+        assert all(sentence.endswith(".") for sentence in tool.flags(reading / 1.9) + tool.flags(1.9 * reading))
 
 
 def test_interval_carries_what_it_is_told() -> None:
@@ -118,12 +116,9 @@ def test_interval_carries_what_it_is_told() -> None:
     assert alone == pytest.approx(1.96 * (8 - 5.1 * 24.5 / 6.5**3) * 0.1 / 6.5, rel=0.02)
     spatula = flow.Spatula(8, 10, 10)
     low, high = (
-        spatula.interval(5.0, 0.1, flow_index=0.5, flow_index_sd=0.1, at_shear_rate=rate)
-        for rate in (9.0, 50.0)
+        spatula.interval(5.0, 0.1, flow_index=0.5, flow_index_sd=0.1, at_shear_rate=rate) for rate in (9.0, 50.0)
     )
-    assert (
-        high.high / high.best > low.high / low.best
-    )  # an unknown flow index costs more, the farther the rate
+    assert high.high / high.best > low.high / low.best  # an unknown flow index costs more, the farther the rate
 
 
 @pytest.mark.parametrize("name", list(flow.TOOLS))
@@ -169,9 +164,7 @@ def test_slump_needs_a_yield_stress_and_says_when_it_moves() -> None:
     with pytest.raises(ReadingError, match="inside the ring"):
         slump.yield_stress_pa(3.0)
     tau = np.geomspace(2, 30, 20)
-    assert slump.yield_stress_pa(slump.reading(flow.Fluid(5.0, 0.5, 1040.0, tau)), 1040.0) == pytest.approx(
-        tau
-    )
+    assert slump.yield_stress_pa(slump.reading(flow.Fluid(5.0, 0.5, 1040.0, tau)), 1040.0) == pytest.approx(tau)
     assert "has not stopped" in slump.flags(7.0, later=7.2)[0]
     assert slump.flags(7.0, later=7.02) == ()
     band = slump.interval(7.0, 0.1)

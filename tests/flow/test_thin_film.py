@@ -51,9 +51,7 @@ def test_no_step_where_the_pieces_join(planar: bool, curve, n: float) -> None:
 
 def test_mixed_indices_are_what_each_index_gives_alone() -> None:
     n, x = np.array([0.25, 0.5, 1.15]), np.array([1.1, 1.7, 3.0])
-    assert AXI.time(x, n) == pytest.approx(
-        [float(AXI.time(a, b)) for a, b in zip(x, n, strict=True)], rel=1e-12
-    )
+    assert AXI.time(x, n) == pytest.approx([float(AXI.time(a, b)) for a, b in zip(x, n, strict=True)], rel=1e-12)
 
 
 def test_walls_only_delay_and_less_and_less() -> None:

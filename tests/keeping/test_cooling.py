@@ -33,9 +33,7 @@ from spoonline.recipes import Recipe
 
 THICK = Food(0.56, 1000.0, 4000.0)
 CODE = cooling_rules()["US model Food Code"]
-SOUP = Recipe(
-    title="Soup", ingredients=["2 l vegetable stock", "1 kg parsnips", "60 g corn starch"], servings=8
-)
+SOUP = Recipe(title="Soup", ingredients=["2 l vegetable stock", "1 kg parsnips", "60 g corn starch"], servings=8)
 
 
 def test_series_against_finite_differences() -> None:
@@ -47,9 +45,7 @@ def test_series_against_finite_differences() -> None:
 @given(st.floats(1, 20), st.floats(0.5, 5), st.sampled_from(list(SURROUNDINGS)))
 @settings(max_examples=15, deadline=None)
 def test_deeper_is_slower_and_nothing_warms(depth: float, more: float, where: str) -> None:
-    shallow, deep = (
-        forecast(THICK, Container(each), [(SURROUNDINGS[where], None)]) for each in (depth, depth + more)
-    )
+    shallow, deep = (forecast(THICK, Container(each), [(SURROUNDINGS[where], None)]) for each in (depth, depth + more))
     assert shallow.hours[0].best < deep.hours[0].best
     for found in (shallow, deep):
         assert np.all(np.diff(found.centre_c) <= 1e-6)
@@ -126,14 +122,8 @@ def test_wrong_input_is_said() -> None:
 
 
 # Newton cooling from 90 C: the true times are known exactly
-@given(
-    st.floats(0.3, 4.0),
-    st.lists(st.floats(0.05, 12.0), min_size=1, max_size=12),
-    st.sampled_from([0.0, 3.0, 4.5]),
-)
-def test_verdict_never_claims_what_the_true_curve_denies(
-    tau: float, more: list[float], around: float
-) -> None:
+@given(st.floats(0.3, 4.0), st.lists(st.floats(0.05, 12.0), min_size=1, max_size=12), st.sampled_from([0.0, 3.0, 4.5]))
+def test_verdict_never_claims_what_the_true_curve_denies(tau: float, more: list[float], around: float) -> None:
     times = [0.0, *np.cumsum(more)]
     points = [(60 * t, around + (90 - around) * np.exp(-t / tau)) for t in times]
     begin, *reach = (tau * np.log((90 - around) / (c - around)) for c in (57, 21, 5))
@@ -187,13 +177,14 @@ def test_typed_readings() -> None:
 
 
 def test_logger_files() -> None:
-    text = "Date Time,Temp (°C),Battery\n2026-01-08T13:00:00,60.0,3\n2026-01-08T13:05:00,,3\n2026-01-08T14:00:00,41.5,3\n"
+    text = (
+        "Date Time,Temp (°C),Battery\n2026-01-08T13:00:00,60.0,3\n2026-01-08T13:05:00,,3\n2026-01-08T14:00:00,41.5,3\n"
+    )
     rows = read_logger(text)
     assert [(float(each.minutes), float(each.temperature_c)) for each in rows] == [(0, 60), (60, 41.5)]
     assert len(read_logger("minutes\tprobe\n0\t57\n5\t50\n", "C")) == 2
     assert [
-        float(each.minutes)
-        for each in read_logger("Zeit time;Temp C\n08.01.2026 23:30;57,0\n09.01.2026 00:30;30,0\n")
+        float(each.minutes) for each in read_logger("Zeit time;Temp C\n08.01.2026 23:30;57,0\n09.01.2026 00:30;30,0\n")
     ] == [0, 60]
     for text, match in (
         ("minutes,probe\n0,57", "neither C nor F"), ("a,b\n1,2", "which column"), ("", "no rows"),
@@ -224,15 +215,9 @@ def test_log_is_kept_with_its_batch(demo) -> None:
 def test_flags_and_next_steps() -> None:
     log = CoolingLog(readings=read_readings("0 50\n10 54\n150 30"))
     assert len(log.flags) == 2
-    assert (
-        log.verdict == "misses stage 1"
-        and "reheat to 74 C once" in log.next_step
-        and "local code" in log.next_step
-    )
+    assert log.verdict == "misses stage 1" and "reheat to 74 C once" in log.next_step and "local code" in log.next_step
 
 
 def test_cautions_stand_by_their_step() -> None:
-    assert (
-        len(cautions_for("Pressure-cook, then blend; make a caramel; whisk in the yolks; cool; reheat")) == 6
-    )
+    assert len(cautions_for("Pressure-cook, then blend; make a caramel; whisk in the yolks; cool; reheat")) == 6
     assert cautions_for("Peel.") == ()

@@ -28,11 +28,7 @@ from spoonline.widgets.dinner_part import EXAMPLE, HOURS, read_hours
 def dinner(dishes: str = EXAMPLE, hours: str = HOURS, **other: object) -> Dinner:
     fields = {"tools": {"burner": 2, "oven": 1, "large pot": 1}, "guests": 24} | other
     return Dinner(
-        name="Winter lunch",
-        serve_at="2026-01-22T12:30",
-        dishes=read_dishes(dishes),
-        free=read_hours(hours),
-        **fields,
+        name="Winter lunch", serve_at="2026-01-22T12:30", dishes=read_dishes(dishes), free=read_hours(hours), **fields
     )
 
 
@@ -48,9 +44,7 @@ def test_example_keeps_every_rule() -> None:
     assert plan(dinner()) == made, "one dinner has one plan"
 
 
-SHORT = (
-    "Gravy\n- Simmer; 30+30; burner; day 0; within 30 min\nSauce\n- Boil; 30; burner; day 0; within 60 min"
-)
+SHORT = "Gravy\n- Simmer; 30+30; burner; day 0; within 30 min\nSauce\n- Boil; 30; burner; day 0; within 60 min"
 
 
 @pytest.mark.parametrize(
@@ -146,9 +140,7 @@ def test_one_shopping_list() -> None:
     made = plan(dinner())
     recipes = [
         Recipe(title="Mushroom gravy", ingredients=["1 l beef stock", "60 g butter"], servings=12),
-        Recipe(
-            title="Roast parsnip and pear soup", ingredients=["850 g parsnips", "100 g butter"], servings=8
-        ),
+        Recipe(title="Roast parsnip and pear soup", ingredients=["850 g parsnips", "100 g butter"], servings=8),
         Recipe(title="Another", ingredients=["5 kg salt"], servings=8),
     ]
     rows = {row.item: row for row in shopping_for(made, recipes, in_store={"butter": 120}).rows}
@@ -165,9 +157,7 @@ def test_dates() -> None:
     with pytest.raises(RecipeError, match="after the dish"):
         keeping(date(2026, 1, 20), {"stock": date(2026, 1, 21)})
     assert "rules the dish" in cake.text and "US model Food Code" in cake.text
-    assert all("2026-01-23" in line for line in use_by(plan(dinner()))), (
-        "day 3, the day of cooking being day 1"
-    )
+    assert all("2026-01-23" in line for line in use_by(plan(dinner()))), "day 3, the day of cooking being day 1"
     with pytest.raises(ItemError):
         freezing(["moonlight"])
 

@@ -27,9 +27,7 @@ TITLE = "Roast parsnip and pear soup"
 
 
 def recipe(grams: float = 52) -> sl.Recipe:
-    return sl.Recipe(
-        title=TITLE, ingredients=["1.5 l vegetable stock", f"{grams:g} g corn starch"], servings=8
-    )
+    return sl.Recipe(title=TITLE, ingredients=["1.5 l vegetable stock", f"{grams:g} g corn starch"], servings=8)
 
 
 def pot(version: int = 1, **more: object) -> sl.Batch:
@@ -127,9 +125,7 @@ class TestBackupCheckMove:
         book = make_demo(tmp_path / "kitchen.sqlite")
         told: list[tuple[int, int, str]] = []
         with book._write() as connection:
-            connection.execute(
-                tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at="")
-            )
+            connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
             backup(tmp_path / "kitchen.sqlite", tmp_path / "copy.sqlite", lambda *step: told.append(step))
         copy = sl.open_logbook(tmp_path / "copy.sqlite")
         assert copy.all_batches() == book.all_batches() and copy.titles() == book.titles()
@@ -160,9 +156,7 @@ class TestBackupCheckMove:
         address = postgres_server.database()
         assert move(tmp_path / "kitchen.sqlite", address).faults == ()
         told: list[str] = []
-        assert (
-            move(address, tmp_path / "back.sqlite", lambda _done, _all, what: told.append(what)).faults == ()
-        )
+        assert move(address, tmp_path / "back.sqlite", lambda _done, _all, what: told.append(what)).faults == ()
         assert {"versions", "batches", "pictures"} <= set(told)
         for where in (address, tmp_path / "back.sqlite"):
             again = sl.open_logbook(where)
@@ -180,9 +174,7 @@ class TestBackupCheckMove:
         book.record(pot(2))
         assert check(book).text.endswith("every record has the content it was kept with.")
         with book._engine.begin() as connection:
-            connection.exec_driver_sql(
-                "update versions set body = replace(body, '42', '43') where number = 1"
-            )
+            connection.exec_driver_sql("update versions set body = replace(body, '42', '43') where number = 1")
             connection.exec_driver_sql(
                 "update batches set body = replace(body, '2026-01-08', '2026-01-09') where number = 1"
             )
@@ -208,19 +200,14 @@ class TestTwoCooks:
             gate.wait()
             made[cook] = book.save(recipe(grams), "at once", cook=cook, parent=start.number)
 
-        threads = [
-            threading.Thread(target=save, args=each) for each in ((first, "M.", 48), (second, "A.", 55))
-        ]
+        threads = [threading.Thread(target=save, args=each) for each in ((first, "M.", 48), (second, "A.", 55))]
         for thread in threads:
             thread.start()
         for thread in threads:
             thread.join()
         branches = first.branches(TITLE)
         assert list(branches) == [1]
-        assert {child.cook for child in branches[1]} == {"M.", "A."} and {c.number for c in branches[1]} == {
-            2,
-            3,
-        }
+        assert {child.cook for child in branches[1]} == {"M.", "A."} and {c.number for c in branches[1]} == {2, 3}
         assert second.branches(TITLE) == branches
         first.close()
         second.close()
@@ -302,9 +289,7 @@ class TestPhotos:
         assert book.pictures(TITLE, batch) == [kept]
         book.attach(batch, photo(exif=exif, comment=b"other"))
         with book._read() as connection:
-            assert len(connection.execute(tables.pictures.select()).all()) == 1, (
-                "the same pixels are stored once"
-            )
+            assert len(connection.execute(tables.pictures.select()).all()) == 1, "the same pixels are stored once"
 
     @pytest.mark.parametrize("form", ["PNG", "JPEG", "WEBP"])
     def test_kinds(self, form: str) -> None:
@@ -345,9 +330,7 @@ class TestExport:
         book.record(pot(5, cook="=cmd|' /C calc'!A0", note="+1"))
         folder = book.export(tmp_path / "out")
         rows = list(csv.DictReader(io.StringIO((folder / "batches.csv").read_text(encoding="utf-8"))))
-        assert (
-            len(rows) == len(book.all_batches()) and "dose_g_per_l" in rows[0] and "viscosity_pa_s" in rows[0]
-        )
+        assert len(rows) == len(book.all_batches()) and "dose_g_per_l" in rows[0] and "viscosity_pa_s" in rows[0]
         for name in ("versions.csv", "batches.csv", "readings.csv"):
             for row in csv.reader(io.StringIO((folder / name).read_text(encoding="utf-8"))):
                 assert not [cell for cell in row if cell[:1] in "=+@\t" and cell], row
@@ -357,15 +340,11 @@ class TestExport:
     def test_a_negative_number_stays_a_number(self) -> None:
         assert harmless(-1.5) == -1.5 and harmless("") == ""
 
-    def test_names_of_tasters_stay_in_the_logbook_unless_asked(
-        self, book: sl.Logbook, tmp_path: Path
-    ) -> None:
+    def test_names_of_tasters_stay_in_the_logbook_unless_asked(self, book: sl.Logbook, tmp_path: Path) -> None:
         book.save(recipe(42))
         book.save(recipe(52))
         samples = [Sample(label="version 1", version=1), Sample(label="version 2", version=2)]
-        session = plan_session(TITLE, "pair", samples, 4).model_copy(
-            update={"names": ("Ann", "Ben", "Cleo", "Dan")}
-        )
+        session = plan_session(TITLE, "pair", samples, 4).model_copy(update={"names": ("Ann", "Ben", "Cleo", "Dan")})
         book.keep(session)
         without = (book.export(tmp_path / "a") / "kept.jsonl").read_text()
         with_ = (book.export(tmp_path / "b", names=True) / "kept.jsonl").read_text()

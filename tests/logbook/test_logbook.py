@@ -19,9 +19,7 @@ TITLE = "Roast parsnip and pear soup"
 
 
 def recipe(grams: float = 52) -> sl.Recipe:
-    return sl.Recipe(
-        title=TITLE, ingredients=["1.5 l vegetable stock", f"{grams:g} g corn starch"], servings=8
-    )
+    return sl.Recipe(title=TITLE, ingredients=["1.5 l vegetable stock", f"{grams:g} g corn starch"], servings=8)
 
 
 def batch(version: int = 1, **more: object) -> sl.Batch:
@@ -85,9 +83,7 @@ def test_a_second_process_opens_and_reads_while_one_writes(place, book: sl.Logbo
     )
     with book._write() as connection:
         connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
-        done = subprocess.run(
-            [sys.executable, "-c", code, str(place)], capture_output=True, text=True, check=True
-        )
+        done = subprocess.run([sys.executable, "-c", code, str(place)], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["28.0", "1"]
 
 
@@ -135,9 +131,7 @@ def test_export_and_restore_are_equal(tmp_path: Path, demo: sl.Logbook) -> None:
     assert again.all_batches() == demo.all_batches()
     for title in demo.titles():
         assert again.all_versions(title) == demo.all_versions(title)
-    assert (again.export(tmp_path / "out2") / "batches.jsonl").read_bytes() == (
-        folder / "batches.jsonl"
-    ).read_bytes()
+    assert (again.export(tmp_path / "out2") / "batches.jsonl").read_bytes() == (folder / "batches.jsonl").read_bytes()
     again.close()
 
 

@@ -44,9 +44,7 @@ class Model(RuleBasedStateMachine):
         super().__init__()
         self.folder = Path(tempfile.mkdtemp())
         self.book = sl.open_logbook(type(self).where(self.folder))
-        self.versions: dict[
-            str, list[tuple[int, int | None, int, bool]]
-        ] = {}  # number, parent, grams, hidden
+        self.versions: dict[str, list[tuple[int, int | None, int, bool]]] = {}  # number, parent, grams, hidden
         self.batches: list[dict[str, Any]] = []
         self.spoons: list[tuple[str, int, bool]] = []
 
@@ -75,22 +73,16 @@ class Model(RuleBasedStateMachine):
                 self.book.record(sl.Batch(title=title, version=1, cooked_on=date(2026, 1, 8)))
             return multiple()
         version = data.draw(st.sampled_from([each[0] for each in known]))
-        made = self.book.record(
-            sl.Batch(title=title, version=version, cooked_on=date(2026, 1, 8), minutes=minutes)
-        )
+        made = self.book.record(sl.Batch(title=title, version=version, cooked_on=date(2026, 1, 8), minutes=minutes))
         number = max((each["number"] for each in self.batches if each["title"] == title), default=0) + 1
         assert made.number == number
-        self.batches.append(
-            {"title": title, "number": number, "record": made, "replaces": "", "hidden": False}
-        )
+        self.batches.append({"title": title, "number": number, "record": made, "replaces": "", "hidden": False})
         return made
 
     @rule(target=records, old=records, minutes=st.integers(1, 99))
     def correct(self, old: sl.Batch, minutes: int) -> sl.Batch:
         made = self.book.record(
-            old.model_copy(
-                update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": Decimal(minutes)}
-            )
+            old.model_copy(update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": Decimal(minutes)})
         )
         assert made.number == old.number
         if any(each["record"].id == made.id for each in self.batches):
@@ -143,9 +135,7 @@ class Model(RuleBasedStateMachine):
             ]
             assert self.book.version(title).number == shown[title][-1][0]
         gone = {each["replaces"] for each in self.batches if each["replaces"] and not each["hidden"]}
-        standing = [
-            each["record"] for each in self.batches if not each["hidden"] and each["record"].id not in gone
-        ]
+        standing = [each["record"] for each in self.batches if not each["hidden"] and each["record"].id not in gone]
         key = lambda each: (each.title, each.number, each.id)  # noqa: E731
         assert sorted(self.book.all_batches(), key=key) == sorted(standing, key=key)
         assert [(each.measure, round(float(each.masses_g[0]))) for each in self.book.kept(OwnSpoon)] == [
@@ -164,16 +154,14 @@ def test_on_a_file() -> None:
     count = iter(range(10**6))
     Model.where = staticmethod(lambda folder: folder / f"{next(count)}.sqlite")
     run_state_machine_as_test(
-        Model,
-        settings=settings(max_examples=25, stateful_step_count=25, deadline=None, suppress_health_check=SLOW),
+        Model, settings=settings(max_examples=25, stateful_step_count=25, deadline=None, suppress_health_check=SLOW)
     )
 
 
 def test_on_a_database(postgres_server) -> None:
     Model.where = staticmethod(lambda _folder: postgres_server.database())
     run_state_machine_as_test(
-        Model,
-        settings=settings(max_examples=5, stateful_step_count=20, deadline=None, suppress_health_check=SLOW),
+        Model, settings=settings(max_examples=5, stateful_step_count=20, deadline=None, suppress_health_check=SLOW)
     )
 
 

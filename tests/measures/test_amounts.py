@@ -10,20 +10,7 @@ from hypothesis import strategies as st
 
 from spoonline.measures import Amount, AmountError, number, parse_amount, split_line, unit
 
-HALVES = [
-    "1 1/2",
-    "1½",
-    "1 ½",
-    "1.5",
-    "1,5",
-    "1-1/2",
-    "1 and 1/2",
-    "1 & 1/2",
-    "1⁤½",
-    "one and a half",
-    "3/2",
-    "1 1⁄2",
-]
+HALVES = ["1 1/2", "1½", "1 ½", "1.5", "1,5", "1-1/2", "1 and 1/2", "1 & 1/2", "1⁤½", "one and a half", "3/2", "1 1⁄2"]
 
 
 @pytest.mark.parametrize("text", HALVES)
@@ -72,13 +59,7 @@ def test_amounts(text: str, value: float | None, high: float | None, name: str, 
             parse_amount(text)
         return
     amount = parse_amount(text)
-    assert (amount.value, amount.high, amount.unit, amount.fill, amount.text) == (
-        value,
-        high,
-        name,
-        fill,
-        text,
-    )
+    assert (amount.value, amount.high, amount.unit, amount.fill, amount.text) == (value, high, name, fill, text)
 
 
 @pytest.mark.parametrize(

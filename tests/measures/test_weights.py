@@ -87,9 +87,7 @@ def test_ones_own_spoon(grams: list[float]) -> None:
     assert wider.log_sd == pytest.approx(math.hypot(spoon.log_sd, 0.15))
 
 
-@pytest.mark.parametrize(
-    "grams", [[], [12, 15], [12, 0, 15], [12, math.nan, 15], [12, -1, 14], [[1, 2], [3, 4]]]
-)
+@pytest.mark.parametrize("grams", [[], [12, 15], [12, 0, 15], [12, math.nan, 15], [12, -1, 14], [[1, 2], [3, 4]]])
 def test_a_spoon_needs_weighings(grams: list[float]) -> None:
     with pytest.raises(AmountError, match="weigh"):
         spoon_from_weighings(grams)
@@ -156,9 +154,7 @@ def test_temperatures(text: str, celsius: float) -> None:
     assert parse_temperature(text).celsius == pytest.approx(celsius)
 
 
-@pytest.mark.parametrize(
-    "text", ["", "180", "hot", "gas 12", "gas 0", "1000 C", "200 C or 350 F", "1,250 C", "F"]
-)
+@pytest.mark.parametrize("text", ["", "180", "hot", "gas 12", "gas 0", "1000 C", "200 C or 350 F", "1,250 C", "F"])
 def test_what_is_no_temperature(text: str) -> None:
     with pytest.raises(AmountError):
         parse_temperature(text)

@@ -72,9 +72,7 @@ def edited(draw: st.DrawFn) -> tuple[Recipe, Recipe]:
             lines[n : n + 2] = reversed(lines[n : n + 2])
         elif what == "prepare" and lines:
             n = draw(st.integers(0, len(lines) - 1))
-            lines[n] = lines[n].model_copy(
-                update={"preparation": draw(st.sampled_from(["", "chopped", "warm"]))}
-            )
+            lines[n] = lines[n].model_copy(update={"preparation": draw(st.sampled_from(["", "chopped", "warm"]))})
         elif what == "step" and steps:
             n = draw(st.integers(0, len(steps) - 1))
             steps[n] = Step(
@@ -130,10 +128,7 @@ def test_a_pure_rescaling_reports_nothing_else(recipe: Recipe, factor: float) ->
 def soup(starch: str = "42 g corn starch", steps: str = "") -> Recipe:
     return Recipe.from_text(
         f"Soup\nServes 8\n1.5 l vegetable stock\n{starch}\n100 ml double cream\n8 g salt\n\n"
-        + (
-            steps
-            or "Simmer for 15 minutes. Stir in the cream.\nPuree in small batches.\nBoil for 2 minutes at 100 C."
-        )
+        + (steps or "Simmer for 15 minutes. Stir in the cream.\nPuree in small batches.\nBoil for 2 minutes at 100 C.")
     )
 
 
@@ -143,24 +138,16 @@ def test_one_sentence_that_a_cook_would_say() -> None:
         "Simmer for 10 minutes.\nPuree in small batches.\nBoil for 2 minutes at 100 C.\nStir in the cream.",
     )
     text = sl.changes(soup(), later).text
-    assert (
-        "8 % more corn starch" in text
-        and "double cream added after puree" in text
-        and "15 min to 10 min" in text
-    )
+    assert "8 % more corn starch" in text and "double cream added after puree" in text and "15 min to 10 min" in text
 
 
 def test_words_units_and_sizes_are_told_from_the_dish() -> None:
     assert changes(soup(), soup("42 g cornflour")).text == "No change in the dish, only in how it is written."
-    assert [row.kind for row in changes(soup("8 g corn starch"), soup("0.008 kg corn starch")).rows] == [
-        "words"
-    ]
+    assert [row.kind for row in changes(soup("8 g corn starch"), soup("0.008 kg corn starch")).rows] == ["words"]
     hotter = soup(
         steps="Simmer for 15 minutes. Stir in the cream.\nPuree in small batches.\nBoil for 2 minutes at 97 C."
     )
-    assert [(row.kind, row.old, row.new) for row in changes(soup(), hotter).rows] == [
-        ("heat", "100 C", "97 C")
-    ]
+    assert [(row.kind, row.old, row.new) for row in changes(soup(), hotter).rows] == [("heat", "100 C", "97 C")]
 
 
 def test_a_change_needs_twice_the_measuring_spread() -> None:
@@ -183,14 +170,7 @@ def test_a_change_needs_twice_the_measuring_spread() -> None:
 
 def test_bakers_percent() -> None:
     """Flour 640, salt 11.2, sugar 12.8, yeast 9.6, oil 19.2, water 371.2 -> 100, 1.75, 2, 1.5, 3, 58 (bakers' hand-out, read)."""
-    parts = {
-        "bread flour": 640,
-        "salt": 11.2,
-        "sugar": 12.8,
-        "dried yeast": 9.6,
-        "olive oil": 19.2,
-        "water": 371.2,
-    }
+    parts = {"bread flour": 640, "salt": 11.2, "sugar": 12.8, "dried yeast": 9.6, "olive oil": 19.2, "water": 371.2}
     dough = Recipe(title="Dough", ingredients=[f"{grams} g {item}" for item, grams in parts.items()])
     empty = Recipe(title="Dough", ingredients=["640 g bread flour"])
     shown = {row.item: row.new for row in changes(empty, dough, "flour").rows}
@@ -239,9 +219,7 @@ def test_three_ways() -> None:
     found = three_way(soup(), first, second)
     verdicts = {row[0]: row[4] for row in found.rows}
     assert verdicts["corn starch"] == "both differently" and verdicts["step 1"] == "only the second"
-    assert three_way(soup(), first, first).text.startswith(
-        "Only in the first 0, only in the second 0, in both alike 1"
-    )
+    assert three_way(soup(), first, first).text.startswith("Only in the first 0, only in the second 0, in both alike 1")
     assert found.table["item"].iloc[0] == "corn starch"
 
 

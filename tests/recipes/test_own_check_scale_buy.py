@@ -59,8 +59,7 @@ class TestOwnSpoons:
 
     def test_it_comes_before_any_table_and_never_before_a_scale(self) -> None:
         soup = Recipe(
-            title="Soup",
-            ingredients=["1 l water", "4 heaped tbsp corn starch", "30 g or 2 heaped tbsp corn starch"],
+            title="Soup", ingredients=["1 l water", "4 heaped tbsp corn starch", "30 g or 2 heaped tbsp corn starch"]
         )
         mine = with_own(soup, [MINE])
         assert [float(line.mass_g or 0) for line in mine.ingredients[1:]] == [48.0, 30.0]
@@ -108,17 +107,12 @@ class TestCheck:
     def test_a_quarter_cup_of_starch_is_no_57_grams(self) -> None:
         """A cup of corn starch is 128 g: USDA SR28 20027."""
         found = check(Recipe(title="Soup", ingredients=["1/4 cup (57 g) corn starch"])).findings[0]
-        assert found.kind == "two measures" and found.apart_percent == pytest.approx(
-            100 * (32 / 57 - 1), abs=0.5
-        )
+        assert found.kind == "two measures" and found.apart_percent == pytest.approx(100 * (32 / 57 - 1), abs=0.5)
         assert "32 g" in found.said and "57 g" in found.said
 
     def test_measures_within_the_spread_are_left_in_peace(self) -> None:
         """A stick or half cup of butter is 113 g: USDA SR28 01145."""
-        assert (
-            check(Recipe(title="Soup", ingredients=["1/2 cup (113 g) butter", "1 l (1 kg) water"])).findings
-            == ()
-        )
+        assert check(Recipe(title="Soup", ingredients=["1/2 cup (113 g) butter", "1 l (1 kg) water"])).findings == ()
 
     def test_the_reading_that_explains_it_is_named(self) -> None:
         heaped = check(Recipe(title="Soup", ingredients=["2 tbsp (32 g) corn starch"])).findings[0]
@@ -178,9 +172,7 @@ class TestPotScaling:
         left_before = SOUP.mass_g - lost_before
         left = found.recipe.mass_g - rate * math.pi / 4 * (float(pan.diameter_cm or 0) / 100) ** 2 * minutes
         # Stock is 1.014 g/mL and the water lost 1.000, which leaves a per cent or so of the change.
-        assert left == pytest.approx(
-            found.factor * left_before, rel=0.004, abs=0.02 * abs(found.liquid_change_ml) + 1
-        )
+        assert left == pytest.approx(found.factor * left_before, rel=0.004, abs=0.02 * abs(found.liquid_change_ml) + 1)
         for name in ("corn starch", "salt"):
             was, now = (
                 next(float(line.mass_g or 0) for line in each.ingredients if line.item == name)
@@ -212,26 +204,20 @@ class TestPotScaling:
             (Pan(name="9 x 13", length_cm=9 * inch, width_cm=13 * inch), 754.8),
         ):
             assert pan.surface_cm2 == pytest.approx(area, abs=0.06)
-        assert pan_factor(
-            Pan(name="8", diameter_cm=8 * inch), Pan(name="9", diameter_cm=9 * inch)
-        ) == pytest.approx((9 / 8) ** 2)
+        assert pan_factor(Pan(name="8", diameter_cm=8 * inch), Pan(name="9", diameter_cm=9 * inch)) == pytest.approx(
+            (9 / 8) ** 2
+        )
 
     def test_too_much_for_the_pot_is_said(self) -> None:
-        found = scaled_for_pot(
-            SOUP, 6, LARGE, boil_off_g_per_min_m2=90, minutes=15, was_pan=SMALL, was_minutes=15
-        )
+        found = scaled_for_pot(SOUP, 6, LARGE, boil_off_g_per_min_m2=90, minutes=15, was_pan=SMALL, was_minutes=15)
         assert any("boil over" in note for note in found.notes)
 
     def test_a_pan_that_boils_too_much_away_is_refused_with_a_way_out(self) -> None:
         wide = Pan(name="wide", diameter_cm=24)
         with pytest.raises(RecipeError, match="minutes instead"):
-            scaled_for_pot(
-                SOUP, 2, wide, boil_off_g_per_min_m2=200, minutes=1, was_pan=LARGE, was_minutes=100
-            )
+            scaled_for_pot(SOUP, 2, wide, boil_off_g_per_min_m2=200, minutes=1, was_pan=LARGE, was_minutes=100)
         with pytest.raises(RecipeError, match="without a size"):
-            scaled_for_pot(
-                SOUP, 2, Pan(name="x"), boil_off_g_per_min_m2=200, minutes=10, was_pan=LARGE, was_minutes=10
-            )
+            scaled_for_pot(SOUP, 2, Pan(name="x"), boil_off_g_per_min_m2=200, minutes=10, was_pan=LARGE, was_minutes=10)
 
 
 class TestShopping:

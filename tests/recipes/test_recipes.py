@@ -37,13 +37,7 @@ def test_from_text_reads_title_servings_groups_and_steps() -> None:
     assert recipe.title == "Roast parsnip and pear soup"
     assert recipe.servings == 8
     assert [line.group for line in recipe.ingredients] == ["", "", *["For the pot"] * 4]
-    assert [line.part for line in recipe.ingredients[:5]] == [
-        "vegetable",
-        "fat",
-        "liquid",
-        "thickener",
-        "liquid",
-    ]
+    assert [line.part for line in recipe.ingredients[:5]] == ["vegetable", "fat", "liquid", "thickener", "liquid"]
     assert [(step.minutes, step.temperature_c) for step in recipe.steps] == [(35, 200), (12, None)]
 
 

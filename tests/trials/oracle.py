@@ -43,24 +43,18 @@ def cloud(
     n = dose.size
     x = np.log(concentration(dose, prior, pot) / prior.reference_percent)
     # leverage of the dose by a small difference, not by the kit's formula
-    lever = (
-        np.log(concentration(dose * 1.0005, prior, pot)) - np.log(concentration(dose * 0.9995, prior, pot))
-    ) / 1e-3
+    lever = (np.log(concentration(dose * 1.0005, prior, pot)) - np.log(concentration(dose * 0.9995, prior, pot))) / 1e-3
     u_x = np.broadcast_to(np.asarray(dose_sd, float), (n,)) * lever
     u_y = np.broadcast_to(np.asarray(reading, float), (n,))
     slope = np.linspace(-4.6, 4.6, int(92 * fine)) * prior.exponent_sd + prior.exponent
-    ln_s = np.linspace(
-        np.log(0.04 * prior.batch_sd / 0.2), np.log(2.5 * prior.batch_sd / 0.2), int(28 * fine)
-    )
+    ln_s = np.linspace(np.log(0.04 * prior.batch_sd / 0.2), np.log(2.5 * prior.batch_sd / 0.2), int(28 * fine))
     if base is None:
         ln_base = np.log(prior.base_pa_s) + prior.base_ln_sd * np.linspace(-4, 4, int(120 * fine))
         cell = np.full(ln_base.size, 1.0)
         if n:
             # base below the least reading: even steps in ln(base / (least - base))
             z = np.linspace(
-                ln_base[0] - np.log(eta.min()),
-                min(7.5, max(ln_base[-1] - np.log(eta.min()), -8)),
-                ln_base.size,
+                ln_base[0] - np.log(eta.min()), min(7.5, max(ln_base[-1] - np.log(eta.min()), -8)), ln_base.size
             )
             ln_base = np.log(eta.min()) - np.log1p(np.exp(-z))
             cell = 1 / (1 + np.exp(z))
@@ -92,9 +86,7 @@ def cloud(
         log_weight = log_weight - np.log(over)
     steps = np.linspace(-4.2, 4.2, 15 if base is None else 151)
     level = centre[:, None] + width[:, None] * steps
-    total = (
-        log_weight[:, None] + np.log(width)[:, None] - 0.5 * ((level - mean_level[:, None]) / sd_level) ** 2
-    )
+    total = log_weight[:, None] + np.log(width)[:, None] - 0.5 * ((level - mean_level[:, None]) / sd_level) ** 2
     for y, variance in zip(ys, variances, strict=True):
         total = total - 0.5 * (y[:, None] - level) ** 2 / variance[:, None] - 0.5 * np.log(variance)[:, None]
     weight = np.exp(total - total.max())
@@ -129,9 +121,7 @@ def quantiles(values: Any, weight: Any, chances: Any) -> Any:
 def dose_quantiles(points: Cloud, target: float, prior: Prior, pot: Pot, chances: Any) -> Any:
     """Quantiles of the dose at which the average pot reaches the target [g/L]."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        x = np.where(
-            target > points.base, (np.log(target - points.base) - points.level) / points.slope, -20.0
-        )
+        x = np.where(target > points.base, (np.log(target - points.base) - points.level) / points.slope, -20.0)
     found = prior.reference_percent * np.exp(quantiles(x, points.weight, chances))
     grid = np.geomspace(1e-3, 3000, 200001)
     return np.interp(np.log(found), np.log(concentration(grid, prior, pot)), grid)
@@ -148,9 +138,7 @@ def batch_below(points: Cloud, dose: float, value: float, prior: Prior, pot: Pot
     """Chance that the next pot is thinner than a value."""
     x = np.log(concentration(dose, prior, pot) / prior.reference_percent)
     over = np.maximum(value - points.base, 1e-300)
-    return float(
-        np.sum(points.weight * ndtr((np.log(over) - points.level - points.slope * x) / points.spread))
-    )
+    return float(np.sum(points.weight * ndtr((np.log(over) - points.level - points.slope * x) / points.spread)))
 
 
 @dataclass

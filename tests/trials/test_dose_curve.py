@@ -34,9 +34,7 @@ def kitchen(pairs, base=0.002):
 def test_agrees_with_brute_force(seed: int) -> None:
     case = oracle.random_case(np.random.default_rng([seed, 7]))
     points = oracle.cloud(case.dose, case.eta, CORN, case.pot, case.base, case.reading, case.dose_sd)
-    curve = DoseCurve.fit(
-        case.dose, case.eta, CORN, case.base, case.reading, dose_rel_sd=case.dose_sd, pot=case.pot
-    )
+    curve = DoseCurve.fit(case.dose, case.eta, CORN, case.base, case.reading, dose_rel_sd=case.dose_sd, pot=case.pot)
     best, low, high = oracle.dose_quantiles(points, case.target, CORN, case.pot, [0.5, 0.05, 0.95])
     found = curve.dose_for(case.target)
     assert found.best == pytest.approx(best, rel=0.005)
@@ -96,9 +94,7 @@ def test_dose_and_viscosity_are_each_others_inverse(pairs, dose) -> None:
     curve = DoseCurve.fit(*kitchen(pairs), base_pa_s=0.001)
     assert curve.dose_for(curve.viscosity(dose).best).best == pytest.approx(dose, rel=1e-4)
     # where the average pot is at its upper end, the target is reached with that chance
-    assert (
-        curve.dose_for(curve.viscosity(dose).low).low < dose < curve.dose_for(curve.viscosity(dose).high).high
-    )
+    assert curve.dose_for(curve.viscosity(dose).low).low < dose < curve.dose_for(curve.viscosity(dose).high).high
 
 
 @QUICK
@@ -215,9 +211,7 @@ def test_flags_of_an_empty_and_of_a_settled_curve() -> None:
     empty = DoseCurve.fit([], [])
     assert "No batch yet" in empty.flags[0]
     assert any("strength" in each for each in empty.flags)
-    settled = DoseCurve.fit(
-        [25, 35, 45, 40], kitchen([(25, 1), (35, 1), (45, 1), (40, 1)])[1], base_pa_s=0.002
-    )
+    settled = DoseCurve.fit([25, 35, 45, 40], kitchen([(25, 1), (35, 1), (45, 1), (40, 1)])[1], base_pa_s=0.002)
     assert settled.flags == ()
     assert "Extrapolated" in settled.flags_at(100.0)[-1]
     assert settled.flags_at(60.0) == ()
@@ -277,9 +271,7 @@ def test_dose_is_the_likeliest_of_all() -> None:
 
 
 def test_telling_alternative_is_eatable_and_narrows_more() -> None:
-    curve = DoseCurve.fit(
-        [22.0, 22.0, 22.0], [0.05, 0.05, 0.05], Prior("x", exponent_sd=1.5), base_pa_s=0.001
-    )
+    curve = DoseCurve.fit([22.0, 22.0, 22.0], [0.05, 0.05, 0.05], Prior("x", exponent_sd=1.5), base_pa_s=0.001)
     suggestion = curve.next_batch(0.1)
     assert suggestion.alternative is not None
     assert suggestion.alternative > suggestion.dose_g_per_l

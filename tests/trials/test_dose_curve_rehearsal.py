@@ -20,9 +20,7 @@ def test_kitchens_are_no_power_law_but_lawful(seed: int) -> None:
     assert np.all(slope > 0)
     assert np.ptp(slope) > 0.5  # bends where the granules begin to touch
     assert np.all(np.diff(np.log(eta)) < 0.2)  # and has no step there
-    assert kitchen.average(float(kitchen.pot.percent(kitchen.dose_g_per_l))) == pytest.approx(
-        kitchen.target_pa_s
-    )
+    assert kitchen.average(float(kitchen.pot.percent(kitchen.dose_g_per_l))) == pytest.approx(kitchen.target_pa_s)
 
 
 def test_an_exact_cook_gets_the_target_at_the_right_dose() -> None:
@@ -35,7 +33,7 @@ def test_an_exact_cook_gets_the_target_at_the_right_dose() -> None:
 
 def test_same_seed_same_answer_and_progress_is_told() -> None:
     told: list[tuple[int, int]] = []
-    one = rehearse(kitchens=3, pots=1, seed=5, progress=lambda done, of: told.append((done, of)))
+    one = rehearse(kitchens=3, pots=1, seed=5, progress=lambda *each: told.append(each[:2]))
     two = rehearse(kitchens=3, pots=1, seed=5)
     assert told == [(1, 3), (2, 3), (3, 3)]
     assert one.lands == pytest.approx(two.lands)

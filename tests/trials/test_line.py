@@ -48,9 +48,7 @@ def test_worked_example(n, mean, sd, df, s, dose, ends, best, chance, batch) -> 
 
 
 def test_prior_held_in_its_own_units_after_three_passes() -> None:
-    assert 30 * np.exp(fitted(3, passes=3).meets(np.log(500))) == pytest.approx(
-        (32.65, 31.19, 34.38), abs=6e-3
-    )
+    assert 30 * np.exp(fitted(3, passes=3).meets(np.log(500))) == pytest.approx((32.65, 31.19, 34.38), abs=6e-3)
 
 
 def test_variance_cut_does_what_it_promises() -> None:
@@ -94,9 +92,7 @@ def test_weights_are_repeats() -> None:
     x, y = np.array([0.0, 1.0, 2.0]), np.array([1.0, 2.5, 2.0])
     counts = [1, 3, 2]
     weighted = fit_line(line_design(x), y, PRIOR_MEAN, PRIOR, 0.3, np.inf, weights=counts)
-    repeated = fit_line(
-        line_design(np.repeat(x, counts)), np.repeat(y, counts), PRIOR_MEAN, PRIOR, 0.3, np.inf
-    )
+    repeated = fit_line(line_design(np.repeat(x, counts)), np.repeat(y, counts), PRIOR_MEAN, PRIOR, 0.3, np.inf)
     assert weighted.mean == pytest.approx(repeated.mean)
     assert weighted.covariance == pytest.approx(repeated.covariance)
 

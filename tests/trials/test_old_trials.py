@@ -105,29 +105,21 @@ CELLS = st.sampled_from(
 
 
 @given(
-    st.lists(st.sampled_from(sorted(ROLES)), min_size=3, max_size=6, unique_by=lambda key: ROLES[key].what),
-    st.data(),
+    st.lists(st.sampled_from(sorted(ROLES)), min_size=3, max_size=6, unique_by=lambda key: ROLES[key].what), st.data()
 )
 @settings(deadline=None, max_examples=150)
 def test_any_cells_under_any_choice_are_saved_or_asked(roles: list[str], data) -> None:
     rows = data.draw(st.lists(st.tuples(*[CELLS] * len(roles)), min_size=1, max_size=3))
     sheet = Sheet("x", tuple(roles), tuple(rows), tuple(range(2, 2 + len(rows))), "", ())
     choices = replace(
-        proposed_choices(sheet)[1],
-        roles=tuple(roles),
-        dish="Soup",
-        litres=1.0,
-        settings=RING,
-        temperature_c=60.0,
+        proposed_choices(sheet)[1], roles=tuple(roles), dish="Soup", litres=1.0, settings=RING, temperature_c=60.0
     )
     found = understood(sheet, choices, TODAY)
     for row in found.rows:
         assert row.clear != bool(row.questions) and row.says.endswith(".")
     for trial in to_records(found):
         batch = Batch(**trial.batch, version=1)
-        for role, heading, cell in zip(
-            roles, sheet.headings, rows[int(batch.note.rsplit(" ", 1)[1]) - 2], strict=True
-        ):
+        for role, heading, cell in zip(roles, sheet.headings, rows[int(batch.note.rsplit(" ", 1)[1]) - 2], strict=True):
             if ROLES[role].what in ("note", "words", "viscosity") and cell:
                 assert f"{heading}: {cell}" in batch.note
 
@@ -199,17 +191,13 @@ def test_our_own_table_comes_back(demo) -> None:
     recipes = {(each.title, each.version): demo.recipe(each.title, each.version) for each in batches}
     table = batch_table(batches, recipes)
     sheet = read_sheet(table.to_csv(index=False).encode(), "batches.csv")
-    choices = replace(
-        proposed_choices(sheet)[1], litres=1.0, thickener="corn starch", equal_rows_are_pots=True
-    )
+    choices = replace(proposed_choices(sheet)[1], litres=1.0, thickener="corn starch", equal_rows_are_pots=True)
     found = understood(sheet, choices)
     assert len(found.clear) == len(batches)
     for row, was in zip(found.rows, table.to_dict("records"), strict=True):
         assert row.recipe.title == was["title"] and row.batch["cooked_on"] == was["cooked_on"]
         assert row.recipe.dose_g_per_l == pytest.approx(was["dose_g_per_l"], rel=1e-5)
-        assert (
-            row.batch["cook"] == was["cook"] and f"evaporated_g: {was['evaporated_g']}" in row.batch["note"]
-        )
+        assert row.batch["cook"] == was["cook"] and f"evaporated_g: {was['evaporated_g']}" in row.batch["note"]
 
 
 def test_a_workbook_gives_dates_and_figures() -> None:

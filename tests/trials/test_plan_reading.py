@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from spoonline.measures.errors import BatchError
+from spoonline.measures.errors import BatchError, Stopped
 from spoonline.recipes import Target
 from spoonline.trials.plan_reading import invent_readings, read_plan
 from spoonline.trials.rehearsal import Habits, Rehearsal, invent_kitchen, rehearse
@@ -71,9 +71,7 @@ def test_ranges_of_invented_plans_hold_what_was_put_in() -> None:
     held = [
         [
             ratio.low <= np.exp(true) <= ratio.high
-            for ratio, true in zip(
-                read_plan(DOSE, TIME, pots, invent_readings(pots, seed)).ratios, truth, strict=True
-            )
+            for ratio, true in zip(read_plan(DOSE, TIME, pots, invent_readings(pots, seed)).ratios, truth, strict=True)
         ]
         for seed in range(200)
     ]
@@ -103,12 +101,15 @@ def test_what_matters_little_is_told_from_what_is_still_open() -> None:
 
 
 def test_a_rehearsal_stops_when_told_and_covers_what_was_done() -> None:
-    stopped = rehearse(kitchens=50, pots=1, seed=3, progress=lambda done, of: done < 4)
+    def enough(done: int, _of: int, _what: str) -> None:
+        if done == 4:
+            raise Stopped("Stopped.")
+
+    stopped = rehearse(kitchens=50, pots=1, seed=3, progress=enough)
     whole = rehearse(kitchens=4, pots=1, seed=3)
     assert stopped.kitchens == 4 and "In 4 invented kitchens" in stopped.text
     assert stopped.lands.tolist() == whole.lands.tolist()
-    assert rehearse(kitchens=3, pots=1, progress=lambda done, of: None).kitchens == 3, "only False stops"
-    assert rehearse(kitchens=3, pots=1, progress=lambda done, of: 0).kitchens == 3
+    assert rehearse(kitchens=3, pots=1, progress=lambda *_: False).kitchens == 3, "only Stopped stops"
 
 
 def test_pots_needed_is_the_first_that_is_enough() -> None:

@@ -32,9 +32,7 @@ def reading(tool: str, stage: str, viscosity: float, celsius: float) -> Reading:
 
 
 def pot(number: int, *readings: Reading, **more: object) -> Batch:
-    return Batch(
-        title=SOUP.title, version=1, number=number, cooked_on=date(2026, 1, 8), readings=readings, **more
-    )
+    return Batch(title=SOUP.title, version=1, number=number, cooked_on=date(2026, 1, 8), readings=readings, **more)
 
 
 def test_the_learned_ratio_agrees_with_a_grid_over_the_same_beliefs() -> None:
@@ -80,9 +78,7 @@ def test_life_keeps_the_order_of_the_stages_and_says_what_each_rests_on() -> Non
     for view in (hot, served, chilled, again):
         assert view.viscosity.low < view.viscosity.best < view.viscosity.high
     # A stage can be no surer than the dose curve that it stands on.
-    assert math.log(again.viscosity.high / again.viscosity.low) > math.log(
-        served.viscosity.high / served.viscosity.low
-    )
+    assert math.log(again.viscosity.high / again.viscosity.low) > math.log(served.viscosity.high / served.viscosity.low)
 
 
 def test_the_advised_liquid_really_brings_the_pot_back() -> None:
@@ -109,8 +105,7 @@ def test_the_advised_liquid_really_brings_the_pot_back() -> None:
 def test_a_curve_that_is_flat_gives_no_grams() -> None:
     """Three pots of one dose far thicker than the trade expects: the puree may do it all, so no grams are promised."""
     batches = [
-        pot(number, reading("spatula", "hot", 1.7, 60), reading("spatula", "reheated", 1.0, 60))
-        for number in (1, 2, 3)
+        pot(number, reading("spatula", "hot", 1.7, 60), reading("spatula", "reheated", 1.0, 60)) for number in (1, 2, 3)
     ]
     advice = reheating(dish_curve(SOUP, batches, {1: SOUP}), 50 / 1.5)
     assert advice.thicken_g is None and "a little corn starch" in advice.text
@@ -118,8 +113,7 @@ def test_a_curve_that_is_flat_gives_no_grams() -> None:
 
 def test_thinner_after_reheating_asks_for_thickener_not_for_stock() -> None:
     batches = [
-        pot(number, reading("spatula", "hot", 0.5, 60), reading("spatula", "reheated", 0.3, 60))
-        for number in (1, 2, 3)
+        pot(number, reading("spatula", "hot", 0.5, 60), reading("spatula", "reheated", 0.3, 60)) for number in (1, 2, 3)
     ]
     dish = dish_curve(SOUP, batches, {1: SOUP})
     advice = reheating(dish, 50 / 1.5)
@@ -132,9 +126,7 @@ def test_what_the_trade_says_of_starch_for_flour_disagrees_by_a_factor_two() -> 
     ratios = sorted(round(each.low_g, 2) for each in trade_ratios("wheat flour", "corn starch"))
     assert ratios == [0.34, 0.5, 0.51, 0.67, 0.72]
     trade = [
-        each.low_g
-        for each in trade_ratios("wheat flour", "corn starch")
-        if each.kind in ("published", "memory")
+        each.low_g for each in trade_ratios("wheat flour", "corn starch") if each.kind in ("published", "memory")
     ] + [0.5]
     assert math.exp(np.mean(np.log(trade))) == pytest.approx(0.49, abs=0.01)
     assert np.std(np.log(trade), ddof=1) == pytest.approx(0.28, abs=0.01)
@@ -155,9 +147,7 @@ def test_a_swap_there_and_back_is_the_same_dose_and_its_range_holds_both_strengt
 def test_flour_and_roux_share_their_flour_so_the_swap_is_nearly_sure() -> None:
     gravy = Recipe(title="Mushroom gravy", ingredients=["1 l vegetable stock", "80 g wheat flour"])
     found = swap(dish_curve(gravy, [], {}), "white roux", 80)
-    assert found.dose.best == pytest.approx(
-        160, rel=0.02
-    )  # half of a roux is flour: common practice, no source
+    assert found.dose.best == pytest.approx(160, rel=0.02)  # half of a roux is flour: common practice, no source
     assert found.dose.high / found.dose.low < 1.25
     assert any("fat" in note for note in found.notes)
 
@@ -191,10 +181,7 @@ def test_two_thickeners_in_one_pot_add_up() -> None:
     assert both.thickener == "corn starch"
     wanted = one.curve.dose_for(1.7).best
     dose = both.curve.dose_for(1.7).best
-    cooked = [
-        contents(dish.with_dose(each), 0.06 * dish.recipe.mass_g)
-        for dish, each in ((one, wanted), (both, dose))
-    ]
+    cooked = [contents(dish.with_dose(each), 0.06 * dish.recipe.mass_g) for dish, each in ((one, wanted), (both, dose))]
     assert cooked[0].percent == pytest.approx(cooked[1].percent, rel=0.01)
     assert wanted - dose == pytest.approx(20 * 0.58, rel=0.12)
     assert both.curve.pot.other_starch_g_per_l == pytest.approx(DRY_SHARE * 0.58 * 20, rel=1e-6)

@@ -37,9 +37,7 @@ def samples(count: int, **more) -> list[Sample]:
 
 
 def planned(test: str = "pair", count: int = 2, tasters: int = 12, **more) -> Session:
-    return plan_session(
-        "Roast parsnip and pear soup", test, samples(count, temperature_c=60), tasters, **more
-    )
+    return plan_session("Roast parsnip and pear soup", test, samples(count, temperature_c=60), tasters, **more)
 
 
 def choosing(session: Session, right: int) -> Session:
@@ -54,12 +52,7 @@ def choosing(session: Session, right: int) -> Session:
 # -- codes and orders -------------------------------------------------------------------------------------------
 
 
-@given(
-    test=st.sampled_from(TESTS),
-    tasters=st.integers(2, 60),
-    seed=st.integers(0, 10**6),
-    count=st.integers(3, 5),
-)
+@given(test=st.sampled_from(TESTS), tasters=st.integers(2, 60), seed=st.integers(0, 10**6), count=st.integers(3, 5))
 @settings(max_examples=60, deadline=None)
 def test_codes_are_unique_and_suggest_no_rank(test: str, tasters: int, seed: int, count: int) -> None:
     count = 2 if test in ("pair", "triangle", "duo-trio") else count
@@ -110,14 +103,11 @@ def test_binomial_by_enumeration(n: int, ways: int) -> None:
     for k in range(n + 1):
         share = sum(each >= k for each in right) / len(right)
         assert t.exact_p(k, n, 1 / ways) == pytest.approx(share, abs=1e-12)
-        assert t.similar_p(k, n, 1 / ways) == pytest.approx(
-            sum(each <= k for each in right) / len(right), abs=1e-12
-        )
+        assert t.similar_p(k, n, 1 / ways) == pytest.approx(sum(each <= k for each in right) / len(right), abs=1e-12)
 
 
 @pytest.mark.parametrize(
-    "rows",
-    [[[1, 2, 3]] * 4, [[1, 2.5, 2.5], [1, 2, 3], [2, 1, 3]], [[1, 2, 3, 4], [2, 1, 4, 3], [1, 2.5, 2.5, 4]]],
+    "rows", [[[1, 2, 3]] * 4, [[1, 2.5, 2.5], [1, 2, 3], [2, 1, 3]], [[1, 2, 3, 4], [2, 1, 4, 3], [1, 2.5, 2.5, 4]]]
 )
 def test_friedman_by_enumeration(rows: list[list[float]]) -> None:
     """Every way to shuffle every row, ties and all."""
@@ -141,9 +131,7 @@ def test_the_ranking_power_is_found_again() -> None:
     d = scales.ranking_distance(10, 4, ordered=True)
     rng, hits = np.random.default_rng(99), 0
     for _ in range(600):
-        table = (
-            np.argsort(np.argsort(rng.normal(size=(10, 4)) + d * np.linspace(0, 1, 4), axis=1), axis=1) + 1
-        )
+        table = np.argsort(np.argsort(rng.normal(size=(10, 4)) + d * np.linspace(0, 1, 4), axis=1), axis=1) + 1
         hits += scales.rank_page(table)[1] <= 0.05
     assert 0.74 < hits / 600 < 0.86
 
@@ -164,9 +152,7 @@ def test_answers_as_people_type_them() -> None:
     read = pair.with_answers(f"cook c: {first}\n\n 1 {pair.orders[0][1]} \n2: -\n4:").ballots()
     assert [each.taster for each in read] == [1, 3], "a dash or nothing is no answer"
     assert read[1].said == {first: (1.0,)}
-    assert not any("ook" in line for line in pair.with_answers(f"Cook C: {first}").answers), (
-        "names are kept apart"
-    )
+    assert not any("ook" in line for line in pair.with_answers(f"Cook C: {first}").answers), "names are kept apart"
     ranking = planned("ranking", 3, 4)
     a, b, c = ranking.orders[0]
     assert ranking.with_answers(f"1: {b} < {a} = {c}").ballots()[0].said == {b: (1,), a: (2.5,), c: (2.5,)}
@@ -281,9 +267,7 @@ def test_a_difference_is_said_with_range_and_power() -> None:
 @pytest.mark.parametrize("test", ["pair", "triangle", "duo-trio"])
 @pytest.mark.parametrize("right", [4, 5, 6, 7])
 def test_not_significant_is_never_the_same(test: str, right: int) -> None:
-    for more in (
-        ({}, {"same_share": 0.3}) if test != "pair" else ({"expected": True}, {}, {"same_share": 0.3})
-    ):
+    for more in ({}, {"same_share": 0.3}) if test != "pair" else ({"expected": True}, {}, {"same_share": 0.3}):
         found = read_session(choosing(planned(test, **more), right))
         assert found.short.startswith("Tasters could not be shown to tell (12 tasters, ")
         assert "That is not the same as no difference." in found.text and "people truly tell" in found.text
@@ -295,9 +279,7 @@ def test_sameness_needs_its_own_limit_and_enough_tasters() -> None:
     for right, shown in ((25, True), (26, False)):
         found = read_session(choosing(planned("triangle", tasters=60, same_share=0.3), right))
         assert ("fewer than 30 of 100 people truly tell" in found.text) is shown
-        assert found.short.startswith(
-            "Fewer than 30 of 100 people truly tell" if shown else "Tasters could not"
-        )
+        assert found.short.startswith("Fewer than 30 of 100 people truly tell" if shown else "Tasters could not")
     assert "Similarity" not in read_session(choosing(planned("triangle", tasters=60), 20)).text
 
 
@@ -306,9 +288,7 @@ def test_all_on_the_unexpected_side_is_not_read_as_nobody_tells() -> None:
     assert found.short == (
         "Most tasters found version 3 thicker than version 4, against expectation (12 tasters, directional pair)"
     )
-    assert (
-        "swapped" in found.text and "it is not shown that fewer" in found.text and "0 (0-0)" not in found.text
-    )
+    assert "swapped" in found.text and "it is not shown that fewer" in found.text and "0 (0-0)" not in found.text
 
 
 def test_either_side_of_a_two_sided_pair() -> None:
@@ -323,16 +303,10 @@ def test_either_side_of_a_two_sided_pair() -> None:
 def test_rankings_are_read() -> None:
     clear = planned("ranking", 3, 8, expected=True)
     codes = [each[0] for each in clear.codes]
-    found = read_session(
-        clear.with_answers("\n".join(f"{taster}: {' '.join(codes)}" for taster in range(1, 9)))
-    )
-    assert found.short.startswith(
-        "Tasters rank them as expected: version 3, version 4, version 5 (thinnest first)"
-    )
+    found = read_session(clear.with_answers("\n".join(f"{taster}: {' '.join(codes)}" for taster in range(1, 9))))
+    assert found.short.startswith("Tasters rank them as expected: version 3, version 4, version 5 (thinnest first)")
     assert "Page's L 112" in found.text and "version 3 and version 5" in found.text
-    level = read_session(
-        clear.with_answers("\n".join(f"{taster}: {'='.join(codes)}" for taster in range(1, 9)))
-    )
+    level = read_session(clear.with_answers("\n".join(f"{taster}: {'='.join(codes)}" for taster in range(1, 9))))
     assert "could not be shown" in level.short and "not the same" in level.text
 
 
@@ -350,15 +324,10 @@ def test_points_are_read() -> None:
         and flat.rows[0][1].low < 6 < flat.rows[0][1].high
     )
     just = planned("just right", 1, 12)
-    lines = [
-        f"{taster}: {8 if taster > 6 else 5 + taster % 2} {3 if taster > 6 else 2}" for taster in range(1, 13)
-    ]
+    lines = [f"{taster}: {8 if taster > 6 else 5 + taster % 2} {3 if taster > 6 else 2}" for taster in range(1, 13)]
     found = read_session(just.with_answers("\n".join(lines)))
     assert "6 of 12 tasters found the thickness of version 3 just right" in found.short
-    assert (
-        "too thin rather than the other (p 0.031)" in found.text
-        and "they like it 2.5 points less" in found.text
-    )
+    assert "too thin rather than the other (p 0.031)" in found.text and "they like it 2.5 points less" in found.text
     few = read_session(just.with_answers("1: 8 3\n2: 4 2\n3: 4 2"))
     assert "too few to say" in few.text
     assert "cannot be taken" in read_session(just.with_answers("1: 8 2\n2: 4 2")).text
@@ -384,9 +353,7 @@ def test_every_session_can_be_read(test: str, seed: int, tasters: int) -> None:
 
 
 def test_power_is_said_before() -> None:
-    assert power_said(planned(expected=True)).startswith(
-        "10 of 12 must be right; 8 of 10 sessions of 12 tasters find"
-    )
+    assert power_said(planned(expected=True)).startswith("10 of 12 must be right; 8 of 10 sessions of 12 tasters find")
     assert "at least 5 are needed" in power_said(planned(expected=True, tasters=4))
     assert "at least 6 are needed" in power_said(planned(tasters=4))
     assert "with a directional pair" in power_said(planned("triangle"))
@@ -404,11 +371,5 @@ def test_sheets_stand_alone_and_hide_what_they_must() -> None:
         for order in session.orders:
             assert all(code in ballots and code in key for code in order)
         assert "local code" in key and "allergens" in key and "swallowing" in key
-    cold = plan_session(
-        "Soup <b>", "pair", [samples(1)[0], Sample(label="<i>", version=9, temperature_c=20)], 4
-    )
-    assert (
-        "one temperature" in key_html(cold)
-        and "<i>" not in key_html(cold)
-        and "Soup <b>" not in ballots_html(cold)
-    )
+    cold = plan_session("Soup <b>", "pair", [samples(1)[0], Sample(label="<i>", version=9, temperature_c=20)], 4)
+    assert "one temperature" in key_html(cold) and "<i>" not in key_html(cold) and "Soup <b>" not in ballots_html(cold)

@@ -21,17 +21,8 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     again = BatchForm(demo)
     assert "not saved" in again.draft.said.value
     again.draft.take.click()
-    assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (
-        SOUP,
-        "5200",
-        "M.",
-        "a lump",
-    )
-    assert (
-        again._fields[5][0].value == "49,5"
-        and len(again.kept) == 1
-        and again.reading.temperature.value == "58"
-    )
+    assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
+    assert again._fields[5][0].value == "49,5" and len(again.kept) == 1 and again.reading.temperature.value == "58"
     again.after.value = "4980"
     again.save.click()
     assert "Saved batch" in again.status.value

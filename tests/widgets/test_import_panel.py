@@ -71,10 +71,7 @@ def test_only_clear_rows_are_saved_and_all_come_back(panel: ImportPanel) -> None
     assert book.version(apart).note.startswith("Imported from old.csv")
     assert "too thin" in book.all_batches("Celery soup")[0].note
     panel.save.click()
-    assert (
-        "0 rows saved" in panel.status.value
-        and "Rows 2, 3, 4 are in the logbook already" in panel.status.value
-    )
+    assert "0 rows saved" in panel.status.value and "Rows 2, 3, 4 are in the logbook already" in panel.status.value
     panel.back.click()
     assert "3 batches" in panel.status.value and panel.back.disabled
     assert len(book.all_batches()) == before and book.titles() == titles

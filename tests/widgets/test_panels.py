@@ -86,11 +86,7 @@ def test_blank_is_as_written_and_zero_is_none(demo: sl.Logbook) -> None:
 def test_bad_input_is_said_and_nothing_is_half_saved(demo: sl.Logbook, spoil, said: str) -> None:
     form = filled(demo)
     spoil(form)
-    typed = [field.value for field, _ in form._fields] + [
-        form.before.value,
-        form.after.value,
-        form.cooked_on.value,
-    ]
+    typed = [field.value for field, _ in form._fields] + [form.before.value, form.after.value, form.cooked_on.value]
     form.save.click()
     assert said in form.alert.value
     assert "Traceback" not in form.alert.value
@@ -155,9 +151,7 @@ def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
 
 
 def test_without_any_batch_the_curve_is_the_prior(empty: sl.Logbook) -> None:
-    empty.save(
-        sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."])
-    )
+    empty.save(sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."]))
     panel = DosePanel(empty)
     assert "Cook the next pot at" in panel.answer.value
     assert "prior of the trade" in panel.pots.value
@@ -189,10 +183,7 @@ def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: 
     assert "Finished" in card.answer.value and card.card is not None and card.card.finished
     card.note.value, card.prep.value, card.paper.value = "For 40 at the winter lunch", "25", "a5"
     card.keep.click()
-    assert (
-        "For 40 at the winter lunch" in card.preview.value
-        and "getting ready 25 min" in card.preview.value.lower()
-    )
+    assert "For 40 at the winter lunch" in card.preview.value and "getting ready 25 min" in card.preview.value.lower()
     card.prep.value = "soon"
     card.keep.click()
     assert "soon" in card.alert.value and "came where a number is wanted" in card.alert.value
@@ -215,10 +206,7 @@ def test_a_recipe_is_pasted_read_and_saved(demo: sl.Logbook) -> None:
     panel.save.click()
     assert "version 6" in panel.status.value
     recipe = demo.recipe(SOUP)
-    assert (
-        recipe.dose_g_per_l == pytest.approx(48 / 1.5, rel=1e-4)
-        and recipe.target == demo.recipe(SOUP, 5).target
-    )
+    assert recipe.dose_g_per_l == pytest.approx(48 / 1.5, rel=1e-4) and recipe.target == demo.recipe(SOUP, 5).target
     panel.paste.value = "Only a title"
     panel.save.click()
     assert "Only the title" in panel.alert.value
@@ -236,16 +224,12 @@ def test_panels_close_with_everything_in_them(demo: sl.Logbook) -> None:
         made(demo).close_all()
     # Layouts and styles that ipywidgets makes for each widget stay until collected; our own widgets must not.
     left = [
-        each
-        for each in w.widgets.widget._instances.values()
-        if isinstance(each, (Panel, w.Text, w.Button, w.HTML))
+        each for each in w.widgets.widget._instances.values() if isinstance(each, (Panel, w.Text, w.Button, w.HTML))
     ]
     assert left == [] and before == 0
 
 
-def test_an_unexpected_fault_is_shown_not_swallowed(
-    demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_unexpected_fault_is_shown_not_swallowed(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
     class Broken(Panel):
         def __init__(self) -> None:
             self.go = button("Go", self._go)
@@ -268,11 +252,7 @@ def test_typed_values() -> None:
     assert figure("12,5", "x") == 12.5 and figure("", "x") is None and figure("0", "x") == 0
     assert figures("6,7 6.8; 6,9 / 7", "x", "cm") == [6.7, 6.8, 6.9, 7.0]
     assert figures("6,7 cm 6,8 cm", "x", "cm") == [6.7, 6.8]
-    assert (
-        degrees("144 F") == pytest.approx(62.2, abs=0.05)
-        and degrees("62") == 62
-        and degrees("62,5 C") == 62.5
-    )
+    assert degrees("144 F") == pytest.approx(62.2, abs=0.05) and degrees("62") == 62 and degrees("62,5 C") == 62.5
     assert day("2026-01-08").isoformat() == "2026-01-08"
     line = sl.Recipe(title="x", ingredients=["10 g corn starch"]).ingredients[0]
     assert grams_typed("2 tbsp", line).mass_g == pytest.approx(16, abs=0.1)

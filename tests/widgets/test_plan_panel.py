@@ -47,13 +47,7 @@ def test_an_exact_law_is_found_again(panel: PlanPanel) -> None:
     step = panel.reading.next_pot(sl.Target(viscosity_pa_s="0.35"))
     assert 0.35 * (step.first / 30) ** 3 * (step.second / 4) ** -0.5 == pytest.approx(0.35, rel=0.03)
     order = panel.children.index
-    assert (
-        order(panel.answer)
-        < order(panel.found)
-        < order(panel.effects)
-        < order(panel.figure)
-        < order(panel.next)
-    )
+    assert order(panel.answer) < order(panel.found) < order(panel.effects) < order(panel.figure) < order(panel.next)
 
 
 def test_bends_ask_for_star_points_and_then_show_the_top(panel: PlanPanel) -> None:
@@ -107,9 +101,7 @@ def test_a_pot_that_was_not_read_is_left_out_but_corners_are_needed(panel: PlanP
     panel.read.click()
     assert "6 pots count; 1 not read yet" in panel.answer.value
     panel.fields[corner].value = ""
-    assert panel.reading is None and panel.figure.value == "", (
-        "an old answer does not stand beside new readings"
-    )
+    assert panel.reading is None and panel.figure.value == "", "an old answer does not stand beside new readings"
     panel.read.click()
     assert f"Pot {corner + 1} at a corner" in panel.alert.value
 
@@ -139,10 +131,7 @@ def test_bad_input_is_said(panel: PlanPanel, spoil, said: str) -> None:
         (lambda p: setattr(p.second.low, "value", "0"), "above 0"),
         (lambda p: setattr(p.second.unit, "value", " "), "unit is missing"),
         (lambda p: setattr(p.second.high, "value", ""), "a low and a high setting"),
-        (
-            lambda p: (setattr(p.stars, "value", True), setattr(p.centres, "value", 0)),
-            "need a pot in the middle",
-        ),
+        (lambda p: (setattr(p.stars, "value", True), setattr(p.centres, "value", 0)), "need a pot in the middle"),
         (
             lambda p: (
                 setattr(p.second.steps, "value", False),

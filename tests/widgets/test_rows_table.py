@@ -22,10 +22,7 @@ def test_the_table_and_the_text_are_one(demo: sl.Logbook) -> None:
     panel.save.click()
     after = demo.recipe(SOUP)
     assert float(next(line.mass_g for line in after.ingredients if line.item == "corn starch") or 0) == 48.5
-    assert [line.item for line in after.ingredients][:2] == [
-        "pears",
-        "parsnips",
-    ] and after.target == before.target
+    assert [line.item for line in after.ingredients][:2] == ["pears", "parsnips"] and after.target == before.target
     panel.paste.value = panel.paste.value.replace("2 tbsp parsley, chopped\n", "")
     assert len(panel.lines.rows) == len(before.ingredients)
     panel.close_all()

@@ -61,9 +61,7 @@ def test_a_photo_is_kept_with_its_batch_and_shown(demo: sl.Logbook) -> None:
     form.caption.value = "A <b>plate</b>"
     form.save.click()
     assert len(demo.pictures(SOUP)) == 1 and len(demo.all_batches(SOUP)) == before + 1
-    assert (
-        "data:image/png;base64," in form.batches.value and "A &lt;b&gt;plate&lt;/b&gt;" in form.batches.value
-    )
+    assert "data:image/png;base64," in form.batches.value and "A &lt;b&gt;plate&lt;/b&gt;" in form.batches.value
     form.close_all()
 
 

@@ -59,10 +59,7 @@ def test_from_plan_to_answer_and_back(panel: TastersPanel, demo: sl.Logbook) -> 
     assert "8 of 10 sessions" in panel.working.value and "data:image/png" in panel.figure.value
     panel.answers.value = typed(session, 7)
     panel.keep.click()
-    assert (
-        "could not be shown to tell" in panel.answer.value
-        and "not the same as no difference" in panel.working.value
-    )
+    assert "could not be shown to tell" in panel.answer.value and "not the same as no difference" in panel.working.value
     assert len(demo.kept(Session)) == 1 and len(demo.kept(Session, history=True)) == 3
     panel.back.click()
     assert "answers before stand again" in panel.status.value and "11 of 12" in panel.answer.value

@@ -62,18 +62,14 @@ def test_every_term_is_one_of_schema_org_and_belongs_to_its_type(demo: sl.Logboo
 
     for card in cards(demo):
         made = graph(card)
-        types = {
-            node: str(kind).removeprefix(SCHEMA) for node, _, kind in made.triples((None, RDF.type, None))
-        }
+        types = {node: str(kind).removeprefix(SCHEMA) for node, _, kind in made.triples((None, RDF.type, None))}
         assert list(types.values()).count("Recipe") == 1
         for node, prop, value in made:
             if prop == RDF.type:
                 assert TERMS[types[node]]["kind"] == "type"
                 continue
             term = TERMS[str(prop).removeprefix(SCHEMA)]
-            assert term["kind"] == "property" and term["of"] in OWNERS[types[node]], (
-                f"{prop} of {types[node]}"
-            )
+            assert term["kind"] == "property" and term["of"] in OWNERS[types[node]], f"{prop} of {types[node]}"
             wanted = set(term["values"].split(";"))
             if isinstance(value, BNode):
                 assert types[value] in wanted, f"{prop}: {types[value]}"
@@ -83,18 +79,14 @@ def test_every_term_is_one_of_schema_org_and_belongs_to_its_type(demo: sl.Logboo
                 "Text": r"(?s).+", "URL": r"data:image/.+", "Date": r"\d{4}-\d\d-\d\d", "Integer": r"\d+", "Duration": DURATION.pattern,
                 "Mass": r"\d+(\.\d+)? (g|mg)", "Energy": r"\d+ calories",
             }  # fmt: skip
-            assert any(re.fullmatch(shape[each], str(value)) for each in wanted if each in shape), (
-                f"{prop}: {value}"
-            )
+            assert any(re.fullmatch(shape[each], str(value)) for each in wanted if each in shape), f"{prop}: {value}"
 
 
 def test_what_consumers_require_is_there(demo: sl.Logbook) -> None:
     """name and recipeIngredient are required by one large consumer, text by each step of another (their pages, read)."""
     for card in cards(demo):
         data = json.loads(card.json_ld())
-        assert (
-            data["name"] and data["recipeIngredient"] and data["recipeInstructions"] and data["recipeYield"]
-        )
+        assert data["name"] and data["recipeIngredient"] and data["recipeInstructions"] and data["recipeYield"]
         steps = [each for part in data["recipeInstructions"] for each in part.get("itemListElement", [part])]
         assert all(each["text"] for each in steps)
         assert data["nutrition"]["calories"]
@@ -171,9 +163,9 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(paper: str, demo: sl.Logbook) -> Non
                 assert [float(each) for each in page.mediabox][2:] == pytest.approx(sizes[paper], abs=0.1)
                 for font in page.resources.Font.values():
                     inner = font.DescendantFonts[0] if "/DescendantFonts" in font else font
-                    assert any(
-                        key in inner.FontDescriptor for key in ("/FontFile", "/FontFile2", "/FontFile3")
-                    ), "font embedded"
+                    assert any(key in inner.FontDescriptor for key in ("/FontFile", "/FontFile2", "/FontFile3")), (
+                        "font embedded"
+                    )
         tags = structure(data)
         assert tags.count("/H1") == 1 and {"/H2", "/Table", "/TH", "/TD", "/L", "/LI"} <= set(tags)
         assert ("/Figure" in tags) == (card.photo is not None)
@@ -185,9 +177,7 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(paper: str, demo: sl.Logbook) -> Non
 def test_a_photo_has_its_words_in_the_pdf() -> None:
     assert rich().photo is not None
     with pikepdf.open(io.BytesIO(rich().pdf_bytes())) as pdf:
-        alts = [
-            str(each.Alt) for each in pdf.objects if isinstance(each, pikepdf.Dictionary) and "/Alt" in each
-        ]
+        alts = [str(each.Alt) for each in pdf.objects if isinstance(each, pikepdf.Dictionary) and "/Alt" in each]
     assert alts == [rich().photo[2]]
 
 
@@ -236,14 +226,7 @@ def test_eu_label_rounding(key: str, value: float, printed: float) -> None:
 
 # US nine: FDA, FASTER Act of 2021 (read). EU fourteen: Regulation 1169/2011, Annex II (read in a public copy).
 US_NINE = {"milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"}
-EU_FOURTEEN = (US_NINE - {"wheat"}) | {
-    "cereals with gluten",
-    "celery",
-    "mustard",
-    "sulphites",
-    "lupin",
-    "molluscs",
-}
+EU_FOURTEEN = (US_NINE - {"wheat"}) | {"cereals with gluten", "celery", "mustard", "sulphites", "lupin", "molluscs"}
 
 
 def test_allergen_words_are_those_of_the_two_lists() -> None:

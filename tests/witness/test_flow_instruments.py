@@ -66,9 +66,7 @@ def test_the_table_of_the_channel_is_what_its_solver_says() -> None:
 )
 def test_trough_readings(reading: float, wanted: dict[float, float]) -> None:
     for n, consistency in wanted.items():
-        assert flow.Trough(95, 30).fluid(reading, n, RHO).consistency_pa_sn == pytest.approx(
-            consistency, rel=6e-3
-        )
+        assert flow.Trough(95, 30).fluid(reading, n, RHO).consistency_pa_sn == pytest.approx(consistency, rel=6e-3)
 
 
 # row 22: A; yield stress of a puddle at rest (Roussel and Coussot 2005, memory; rederived)
@@ -118,9 +116,7 @@ def test_cups(cup: str, seconds: float, wanted: float, within: float) -> None:
 # row 30: R, independent rows of the same maker's table
 @pytest.mark.parametrize(("kinematic", "seconds"), [(66, 33), (120, 48)])
 def test_zahn_table(kinematic: float, seconds: float) -> None:
-    assert flow.FlowCup("Zahn 2").reading(flow.Fluid(kinematic / 1000, 1.0, 1000.0)) == pytest.approx(
-        seconds, abs=1
-    )
+    assert flow.FlowCup("Zahn 2").reading(flow.Fluid(kinematic / 1000, 1.0, 1000.0)) == pytest.approx(seconds, abs=1)
 
 
 # row 34: A on a formula R (Cheng 2008), against Segur and Oberstar 1951, M (3 %); row 35: M

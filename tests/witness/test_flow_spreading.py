@@ -27,8 +27,7 @@ def test_hupperts_constants(curve, exact: float, printed: float) -> None:
 
 # row 3: A, Euler's beta function; the limits n -> 0
 @pytest.mark.parametrize(
-    ("curve", "n", "wanted"),
-    [(AXI, 1.0, 0.375), (PLANAR, 1.0, 0.8413093), (AXI, 1e-9, 4 / 15), (PLANAR, 1e-9, 2 / 3)],
+    ("curve", "n", "wanted"), [(AXI, 1.0, 0.375), (PLANAR, 1.0, 0.8413093), (AXI, 1e-9, 4 / 15), (PLANAR, 1e-9, 2 / 3)]
 )
 def test_volume_integrals(curve, n: float, wanted: float) -> None:
     assert float(curve.volume_integral(n)) == pytest.approx(wanted, abs=1e-6)
@@ -72,9 +71,7 @@ def test_similarity_radius() -> None:
         (20.0, 0.5, (3.5, 2.0), 6.7706, 0.002),
     ],
 )
-def test_ring_radius(
-    consistency: float, n: float, ring: tuple[float, float], wanted: float, within: float
-) -> None:
+def test_ring_radius(consistency: float, n: float, ring: tuple[float, float], wanted: float, within: float) -> None:
     assert sl.Ring(*ring, 30).reading(sl.Fluid(consistency, n, RHO)) == pytest.approx(wanted, abs=within)
 
 
@@ -113,8 +110,7 @@ def test_where_similarity_is_good_enough() -> None:
 
 # rows 24 to 27: A (Jeffreys, Math. Proc. Camb. Phil. Soc. 1930, for n = 1; the formula memory, rederived)
 @pytest.mark.parametrize(
-    ("consistency", "n", "seconds", "mass"),
-    [(1.0, 1.0, 10, 0.976), (5.0, 0.5, 10, 1.6638), (18.7, 0.27, 10, 3.901)],
+    ("consistency", "n", "seconds", "mass"), [(1.0, 1.0, 10, 0.976), (5.0, 0.5, 10, 1.6638), (18.7, 0.27, 10, 3.901)]
 )
 def test_spatula_mass(consistency: float, n: float, seconds: float, mass: float) -> None:
     assert sl.Spatula(5, 4, seconds).reading(sl.Fluid(consistency, n, RHO)) == pytest.approx(mass, rel=1e-3)
@@ -127,9 +123,7 @@ def test_spatula_inverse() -> None:
 # row 28: A; the two lines cross at n = 0.5, K = 5
 def test_ring_and_spatula_cross() -> None:
     ring, spatula = sl.Ring(3.5, 2.0, 30), sl.Spatula(5, 4, 10)
-    both = [
-        tool.fluid(shown, 0.5, RHO).consistency_pa_sn for tool, shown in ((ring, 8.3795), (spatula, 1.6638))
-    ]
+    both = [tool.fluid(shown, 0.5, RHO).consistency_pa_sn for tool, shown in ((ring, 8.3795), (spatula, 1.6638))]
     assert both == pytest.approx([5.0, 5.0], rel=5e-3)
     assert sl.Fluid(5.0, 0.5).viscosity(50) == pytest.approx(0.7071, rel=5e-3)
     apart = [

@@ -113,9 +113,7 @@ def test_lumped_limits() -> None:
 
 def test_verdict_and_dates_of_the_code() -> None:
     # F38: 57 C at 0 h, 21 C at 1.9 h, 5 C at 5.9 h under 3-501.14; F41: prepared 2024-10-01, day 7 is 2024-10-07 (Minn. R. 4626.0400)
-    readings = [
-        (float(each.minutes), float(each.temperature_c)) for each in read_readings("0 57\n114 21\n354 5")
-    ]
+    readings = [(float(each.minutes), float(each.temperature_c)) for each in read_readings("0 57\n114 21\n354 5")]
     assert verdict(readings, CODE) == "meets both stages"
     retail = next(each for each in keeping(date(2024, 10, 1)).limits if each.days == 7)
     assert retail.last == date(2024, 10, 7)
@@ -131,9 +129,7 @@ def test_two_point_rate() -> None:
 def test_time_goes_with_size_squared() -> None:
     # F56: Dickerson and Read: time ~ dimension squared where conduction limits (fixed surface temperature)
     fixed = air(5e4, 0.5)
-    one, two = (
-        forecast(THICK, Container(depth), [(fixed, None)], start_c=57.0).hours[1].best for depth in (3.0, 6.0)
-    )
+    one, two = (forecast(THICK, Container(depth), [(fixed, None)], start_c=57.0).hours[1].best for depth in (3.0, 6.0))
     assert two / one == pytest.approx(4.0, abs=0.03)
 
 
@@ -162,8 +158,7 @@ def test_eight_gallons_of_white_sauce() -> None:
     found = forecast(THICK, Container(size, diameter_cm=size), [(SURROUNDINGS["fridge with a fan"], None)])
     assert found.chance == "misses"
     start, end = (
-        float(np.interp(-each, -found.centre_c, found.minutes)) / 60
-        for each in ((120 - 32) / 1.8, (60 - 32) / 1.8)
+        float(np.interp(-each, -found.centre_c, found.minutes)) / 60 for each in ((120 - 32) / 1.8, (60 - 32) / 1.8)
     )
     assert end - start > 12
 
@@ -179,7 +174,5 @@ def test_against_the_studies() -> None:
     assert chance(6.4, "blast chiller") != "misses"
     # The disagreement that is shown: on paper 2 in meets in an ice bath, measured pans missed.
     assert chance(5.1, "ice bath, water stirred") == "meets"
-    assert any(
-        each.depth_cm == 5.1 and "ice bath" in each.method and each.outcome == "missed" for each in studies()
-    )
+    assert any(each.depth_cm == 5.1 and "ice bath" in each.method and each.outcome == "missed" for each in studies())
     assert sum("met" in each.outcome for each in studies()) == 2

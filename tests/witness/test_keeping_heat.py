@@ -31,9 +31,7 @@ def test_water_boils_as_the_altitude_table_says(shared: Path) -> None:
         metres = float(row["altitude_ft"]) * 0.3048
         assert boiling_c(metres) == pytest.approx(float(row["boil_c"]), abs=0.02)
         for psi in (10, 15):
-            assert boiling_c(metres, psi * PSI_PA) == pytest.approx(
-                float(row[f"boil_c_at_{psi}psig"]), abs=0.06
-            )
+            assert boiling_c(metres, psi * PSI_PA) == pytest.approx(float(row[f"boil_c_at_{psi}psig"]), abs=0.06)
 
 
 # USDA Complete Guide to Home Canning, altitude table (copy, read): F at 0, 1000, 2000, 3000, 4000 ft; a rounder atmosphere, 0.2 C

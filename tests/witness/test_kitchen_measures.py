@@ -7,14 +7,7 @@ import math
 import pytest
 
 from spoonline.facts import grams, ingredient, limit
-from spoonline.measures import (
-    parse_minutes,
-    parse_temperature,
-    scale_sd_g,
-    spoon_from_weighings,
-    unit,
-    weighed,
-)
+from spoonline.measures import parse_minutes, parse_temperature, scale_sd_g, spoon_from_weighings, unit, weighed
 from spoonline.measures.units import FEEL_ML
 
 # unit, system, mL, source
@@ -56,10 +49,7 @@ NIST_CARD = [
     ("pint", 473, 0.5),
     ("quart", 946, 0.5),
 ]
-MASSES = [
-    ("oz", 28.349523125, "international avoirdupois pound 0.45359237 kg"),
-    ("lb", 453.59237, "the same"),
-]
+MASSES = [("oz", 28.349523125, "international avoirdupois pound 0.45359237 kg"), ("lb", 453.59237, "the same")]
 
 
 @pytest.mark.parametrize(("name", "system", "ml", "source"), VOLUMES)
@@ -96,18 +86,14 @@ def test_units_agree_with_a_unit_library() -> None:
         ("gill", "gill"),
         ("fluid_ounce", "fl oz"),
     ):
-        assert registry.Quantity(1, name).to("ml").magnitude == pytest.approx(
-            unit(ours, "us").size, rel=1e-9
-        ), name
+        assert registry.Quantity(1, name).to("ml").magnitude == pytest.approx(unit(ours, "us").size, rel=1e-9), name
     for name, ours in (
         ("imperial_pint", "pint"),
         ("imperial_fluid_ounce", "fl oz"),
         ("imperial_gill", "gill"),
         ("imperial_cup", "cup"),
     ):
-        assert registry.Quantity(1, name).to("ml").magnitude == pytest.approx(
-            unit(ours, "uk").size, rel=1e-9
-        ), name
+        assert registry.Quantity(1, name).to("ml").magnitude == pytest.approx(unit(ours, "uk").size, rel=1e-9), name
     for name in ("ounce", "pound"):
         assert registry.Quantity(1, name).to("g").magnitude == pytest.approx(unit(name).size, rel=1e-9), name
 
@@ -269,13 +255,7 @@ def test_two_published_trims_differ_by_no_more_than_is_said(item: str, factor: f
 
 
 def test_the_two_sources_agree_where_the_trimming_is_the_same() -> None:
-    for item, factor in (
-        ("onion", 1.11),
-        ("parsnip", 1.18),
-        ("broccoli", 1.64),
-        ("asparagus", 1.89),
-        ("kale", 1.41),
-    ):
+    for item, factor in (("onion", 1.11), ("parsnip", 1.18), ("broccoli", 1.64), ("asparagus", 1.89), ("kale", 1.41)):
         assert ingredient(item).bought_g(100) == pytest.approx(100 * factor, rel=0.02)
 
 
@@ -287,9 +267,7 @@ def test_one_trim_is_left_apart() -> None:
 def test_limits_of_the_model_food_code() -> None:
     """FDA Food Code 3-501.14 (135 F, 70 F, 41 F; 2 h, 6 h), 3-403.11 (165 F for 15 s within 2 h), 3-501.17 (7 days)."""
     for name, fahrenheit in (("start", 135), ("stage 1", 70), ("stage 2", 41)):
-        assert limit(f"cooling {name}").value == pytest.approx(
-            parse_temperature(f"{fahrenheit} F").celsius, abs=0.5
-        )
+        assert limit(f"cooling {name}").value == pytest.approx(parse_temperature(f"{fahrenheit} F").celsius, abs=0.5)
     assert limit("reheating").value == pytest.approx(parse_temperature("165 F").celsius, abs=0.5)
     assert (limit("cooling stage 1 time").value, limit("cooling total time").value) == (2, 6)
     assert (limit("reheating hold").value, limit("keeping retail").value) == (15, 7)

@@ -22,17 +22,14 @@ def test_white_sauce_series(spoons: int, dose: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("amount", "dose"),
-    [("1/2 tsp", 5.6), ("1 tsp", 11.3), ("2 tsp", 22.5), ("1 tbsp", 33.8), ("4 tsp", 45.1)],
+    ("amount", "dose"), [("1/2 tsp", 5.6), ("1 tsp", 11.3), ("2 tsp", 22.5), ("1 tbsp", 33.8), ("4 tsp", 45.1)]
 )
 def test_corn_starch_series(amount: str, dose: float) -> None:
     """American Woman's Cook Book (c. 1939), starch per cup from very thin to paste: 5.6, 11, 22.5, 34, 45 g/L."""
     assert grams(amount, "corn starch").mass_g / CUP_L == pytest.approx(dose, abs=0.1)
 
 
-@pytest.mark.parametrize(
-    ("ounces", "roux", "flour"), [(16, 119.8, 59.9), (12, 89.9, 44.9), (24, 179.7, 89.9)]
-)
+@pytest.mark.parametrize(("ounces", "roux", "flour"), [(16, 119.8, 59.9), (12, 89.9, 44.9), (24, 179.7, 89.9)])
 def test_roux_per_gallon(ounces: float, roux: float, flour: float) -> None:
     """Roux 12/16/24 oz per US gallon, equal weights (common practice): g/L of roux and of its flour, +-0.5."""
     dose = ounces * OUNCE_G / GALLON_L
@@ -85,9 +82,7 @@ RICE_STARCH = (3.751, 5.568)
 @pytest.mark.parametrize("name", sorted(MATCHED))
 def test_gum_strength_from_matched_doses(name: str) -> None:
     """Strength = rice-starch dose / gum dose x strength of rice starch; the geometric mean of both levels, +-2 spreads."""
-    rice = (
-        thickener("rice flour").strength * 88 / thickener("rice flour").starch_percent
-    )  # rice starch, 12 % moisture
+    rice = thickener("rice flour").strength * 88 / thickener("rice flour").starch_percent  # rice starch, 12 % moisture
     found = [rice * starch / gum for starch, gum in zip(RICE_STARCH, MATCHED[name], strict=True)]
     row = thickener(name)
     assert row.strength == pytest.approx(math.sqrt(found[0] * found[1]), rel=0.03)

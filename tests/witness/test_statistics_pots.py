@@ -14,10 +14,7 @@ from spoonline.trials.compare import compare_pots, detectable_in_sds, pooled_spr
 from spoonline.trials.odd_pots import D2
 
 # Student's sleep data (memory, confirmed by the printed results).
-SLEEP = (
-    [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0],
-    [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4],
-)
+SLEEP = ([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0], [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4])
 # Clinic data of the test of statsmodels' equivalence tests (tests/test_tost.py).
 CLINIC = (
     [2.84, 2.51, 2.41, 2.95, 3.14, 3.79, 4.14, 3.85, 3.02, 3.45, 5.37, 3.81, 4.19, 3.16, 3.84],
@@ -59,16 +56,12 @@ def test_equivalence_on_the_clinic_data() -> None:
     """Difference .1646667, 90 % range -.2666863 to .5960196, p .0485308 (statsmodels' tests, read; Welch digits computed)."""
     found = both((CLINIC[1], CLINIC[0]), same_factor=math.exp(0.6))
     assert found.ratio is not None
-    assert [math.log(each) for each in found.ratio] == pytest.approx(
-        [0.1646667, -0.2666863, 0.5960196], abs=1e-6
-    )
+    assert [math.log(each) for each in found.ratio] == pytest.approx([0.1646667, -0.2666863, 0.5960196], abs=1e-6)
     assert found.same_p == pytest.approx(0.0485308, abs=1e-6) and found.same
     days = list(range(15))
     paired = both((CLINIC[1], CLINIC[0]), same_factor=math.exp(0.6), days=(days, days))
     assert paired.same_p == pytest.approx(0.0031669, abs=1e-6)
-    assert [math.log(each) for each in paired.ratio or ()][1:] == pytest.approx(
-        [-0.0744337, 0.4037670], abs=1e-6
-    )
+    assert [math.log(each) for each in paired.ratio or ()][1:] == pytest.approx([-0.0744337, 0.4037670], abs=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -34,12 +34,7 @@ def test_activation_energy_of_white_sauce() -> None:
 def test_activation_factors_of_the_prior() -> None:
     """17 kJ/mol: 60 -> 20 C x2.31, 60 -> 85 C x0.652, 60 -> 5 C x3.37, 60 -> 40 C x1.48 (computed)."""
     level = prior_for("corn starch").level
-    for celsius, factor, tolerance in (
-        (20, 2.31, 0.01),
-        (85, 0.652, 0.01),
-        (5, 3.37, 0.01),
-        (40, 1.48, 0.01),
-    ):
+    for celsius, factor, tolerance in ((20, 2.31, 0.01), (85, 0.652, 0.01), (5, 3.37, 0.01), (40, 1.48, 0.01)):
         assert np.exp(level(celsius)[0] - level(60.0)[0]) == pytest.approx(factor, abs=tolerance)
 
 

@@ -62,9 +62,7 @@ def test_similarity() -> None:
     }  # fmt: skip
     for n, cells in ((60, "21 22 24 25 26 28 29 30 32"), (30, "9 10 11 11 11 13 13 14 15")):
         found = [
-            t.most_correct(n, 1 / 3 + share * 2 / 3, beta)
-            for share in (0.2, 0.3, 0.4)
-            for beta in (0.05, 0.1, 0.2)
+            t.most_correct(n, 1 / 3 + share * 2 / 3, beta) for share in (0.2, 0.3, 0.4) for beta in (0.05, 0.1, 0.2)
         ]
         assert found == [int(cell) for cell in cells.split()]
     # 20 of 75 in a triangle, limit 20 % (sensR, test-discrim_pd0.R, library)
@@ -88,17 +86,10 @@ def test_power_of_pair_and_triangle() -> None:
 
 def test_power_and_size_of_the_reference_library() -> None:
     """Checks 28 and 29 (sensR, library); sizes for p_d .2 to .5 and the sawtooth (computed)."""
-    assert float(t.power(30, t.chance_correct(1.0, "pair"), 1 / 2)) == pytest.approx(
-        0.917255217993622, abs=1e-9
-    )
+    assert float(t.power(30, t.chance_correct(1.0, "pair"), 1 / 2)) == pytest.approx(0.917255217993622, abs=1e-9)
     assert float(t.power(20, 0.75, 1 / 2)) == pytest.approx(0.6171726543871, abs=1e-9)
     assert t.tasters_needed(t.chance_correct(0.9, "triangle"), 1 / 3) == 297
-    assert [t.tasters_needed(1 / 3 + share * 2 / 3, 1 / 3) for share in (0.2, 0.3, 0.4, 0.5)] == [
-        87,
-        40,
-        23,
-        16,
-    ]
+    assert [t.tasters_needed(1 / 3 + share * 2 / 3, 1 / 3) for share in (0.2, 0.3, 0.4, 0.5)] == [87, 40, 23, 16]
     assert [t.tasters_needed(0.5 + share / 2, 1 / 2) for share in (0.2, 0.3, 0.4, 0.5)] == [158, 69, 37, 23]
     assert t.power([23, 24, 25, 26], 0.75, 1 / 2) == pytest.approx([0.804, 0.766, 0.727, 0.820], abs=5.1e-4)
 
@@ -119,8 +110,7 @@ def test_distance_of_the_forced_choices() -> None:
 
 
 @pytest.mark.parametrize(
-    ("method", "d", "sd"),
-    [("3-AFC", 1.11590, 0.43592), ("pair", 0.60914, 0.47341), ("tetrad", 1.58778, 0.41931)],
+    ("method", "d", "sd"), [("3-AFC", 1.11590, 0.43592), ("pair", 0.60914, 0.47341), ("tetrad", 1.58778, 0.41931)]
 )
 def test_ten_of_fifteen(method: str, d: float, sd: float) -> None:
     """10 of 15: d' and its standard error (sensR, man/discrim.Rd, library)."""
@@ -195,8 +185,7 @@ def test_exact_friedman_limits() -> None:
 def test_page() -> None:
     """Check 35: L 133.5, exact p (scipy's docstring, library), with ties."""
     rows = [
-        [int(each) for each in row]
-        for row in ["343", "224", "335", "132", "232", "245", "124", "344", "245", "134"]
+        [int(each) for each in row] for row in ["343", "224", "335", "132", "232", "245", "124", "344", "245", "134"]
     ]
     value, p = scales.rank_page(rankdata(rows, axis=1))
     assert value == 133.5

@@ -54,10 +54,7 @@ def test_second_order_with_days() -> None:
     assert found.lack_of_fit == (pytest.approx(0.5307, abs=5e-5), pytest.approx(0.6851, abs=5e-5))
     assert found.stationary == pytest.approx((0.3722954, 0.3343802), abs=1e-6)
     assert found.curvature == pytest.approx([-0.9233027, -1.3186949], abs=1e-6)
-    time, temperature = (
-        Factor("time", "min", 80, 90, by_ratio=False),
-        Factor("heat", "F", 170, 180, by_ratio=False),
-    )
+    time, temperature = (Factor("time", "min", 80, 90, by_ratio=False), Factor("heat", "F", 170, 180, by_ratio=False))
     at = time.setting(found.stationary[0]), temperature.setting(found.stationary[1])
     assert at == (pytest.approx(86.86148, abs=1e-5), pytest.approx(176.67190, abs=1e-5))
     # stars exactly at the root of 2 move the fourth decimal (computed)
@@ -122,9 +119,7 @@ def test_plan_holds_what_the_fit_needs() -> None:
     )
     found = fit_surface(u, v, truth, [pot.day for pot in pots])
     assert found.coefficients == pytest.approx([3, 0.7, 0.5, -0.2, 0.1, -0.3, 0.04], abs=1e-9)
-    assert [pot.coded for pot in plan_pots(dose, minutes, seed=2)] != [
-        pot.coded for pot in plan_pots(dose, minutes)
-    ]
+    assert [pot.coded for pot in plan_pots(dose, minutes, seed=2)] != [pot.coded for pot in plan_pots(dose, minutes)]
 
 
 @pytest.mark.parametrize(

@@ -92,9 +92,7 @@ def test_starch_is_reported_derived_or_zero_by_rule() -> None:
             assert row.starch_g == float(there["starch_g"]), name
         elif row.starch_kind == "derived":
             assert there["starch_g"] == "", name
-            parts = [
-                float(there[c] or 0) for c in ("carbohydrate_by_difference_g", "sugars_total_g", "fibre_g")
-            ]
+            parts = [float(there[c] or 0) for c in ("carbohydrate_by_difference_g", "sugars_total_g", "fibre_g")]
             assert row.starch_g == pytest.approx(parts[0] - parts[1] - parts[2], abs=0.01), name
         else:
             assert row.starch_g == 0 and there["starch_g"] == "", name
@@ -131,20 +129,13 @@ def test_level_measures() -> None:
             ]
             if measure == "cup" and not there:  # by the fluid ounce
                 there = [
-                    8 * float(p["grams"]) / float(p["amount"])
-                    for p in portions[number]
-                    if "fl oz" in p["measure"]
+                    8 * float(p["grams"]) / float(p["amount"]) for p in portions[number] if "fl oz" in p["measure"]
                 ]
             if not there:
                 assert name == "water", name
                 continue
             checked += 1
-            assert any(here == pytest.approx(value, abs=0.006) for value in there), (
-                name,
-                measure,
-                here,
-                there,
-            )
+            assert any(here == pytest.approx(value, abs=0.006) for value in there), (name, measure, here, there)
     assert checked > 250
 
 
@@ -157,11 +148,7 @@ def test_pieces() -> None:
         for piece, here in ingredients()[name].pieces.items():
             if (name, piece) not in ON_PURPOSE:
                 checked += 1
-                assert any(here == pytest.approx(value, abs=0.006) for value in portions[number]), (
-                    name,
-                    piece,
-                    here,
-                )
+                assert any(here == pytest.approx(value, abs=0.006) for value in portions[number]), (name, piece, here)
     assert checked > 120
 
 
@@ -198,9 +185,7 @@ def test_allergen_hints_are_kept() -> None:
             continue
         told = f"{hint['us_fda_9']},{hint['eu_1169_2011_annex_II_14']}"
         told_words = {
-            words.get(t.strip(), t.strip())
-            for t in re.split(r"[,;]", told)
-            if re.fullmatch(r"[a-z_ ]+", t.strip())
+            words.get(t.strip(), t.strip()) for t in re.split(r"[,;]", told) if re.fullmatch(r"[a-z_ ]+", t.strip())
         }
         for item in re.split(r",\s*", hint["items"]):
             try:

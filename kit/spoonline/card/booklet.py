@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spoonline.card.pdf import to_pdf
 from spoonline.card.words import words
-from spoonline.measures.errors import RecipeError
+from spoonline.measures.errors import Progress, RecipeError
 
 if TYPE_CHECKING:
     from spoonline.card.card import RecipeCard
 
-Progress = Callable[[int, int, str], None]
 FORMATS = {"html": "html", "pdf": "pdf", "markdown": "md", "json_ld": "jsonld", "text": "txt"}
 
 
@@ -88,9 +87,7 @@ def export(
         taken[name] = taken.get(name, 0) + 1
         if taken[name] > 1:
             name = f"{name}-{taken[name]}"
-        written += [
-            write(Path(folder) / f"{name}.{FORMATS[each]}", card.face(each, paper)) for each in chosen
-        ]
+        written += [write(Path(folder) / f"{name}.{FORMATS[each]}", card.face(each, paper)) for each in chosen]
         if progress is not None:
             progress(done, len(cards), card.recipe.title)
     return written

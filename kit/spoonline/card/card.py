@@ -13,7 +13,7 @@ from spoonline.card.content import CardContent, Photo, Point
 from spoonline.card.editor import Remark, read_through
 from spoonline.card.gather import gather
 from spoonline.card.json_ld import to_json_ld
-from spoonline.card.pdf import PAPERS, to_pdf
+from spoonline.card.pdf import PAPERS, to_pdf, to_pictures
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.render import to_html, to_markdown, to_text
 from spoonline.measures.errors import RecipeError
@@ -99,6 +99,10 @@ class RecipeCard:
         """The same card as plain text."""
         return to_text(self.content)
 
+    def leaves(self, paper: str | None = None) -> list[bytes]:
+        """The leaves of the PDF as PNG pictures, just as they print."""
+        return to_pictures(self.content, self._paper(paper))
+
     def pdf_bytes(self, paper: str | None = None) -> bytes:
         """The same card as a tagged PDF (PDF/UA-1)."""
         return to_pdf([self.content], paper=self._paper(paper))
@@ -124,12 +128,7 @@ class RecipeCard:
         known([form])
         if form == "pdf":
             return self.pdf_bytes(paper)
-        made = {
-            "html": lambda: self.html(paper),
-            "markdown": self.markdown,
-            "json_ld": self.json_ld,
-            "text": self.text,
-        }
+        made = {"html": lambda: self.html(paper), "markdown": self.markdown, "json_ld": self.json_ld, "text": self.text}
         return made[form]().encode("utf-8")
 
     def write(
@@ -147,9 +146,7 @@ class RecipeCard:
             If there is no such format, or the folder cannot be written.
         """
         name = file_name(self.recipe.title)
-        return [
-            write(Path(folder) / f"{name}.{FORMATS[each]}", self.face(each, paper)) for each in known(formats)
-        ]
+        return [write(Path(folder) / f"{name}.{FORMATS[each]}", self.face(each, paper)) for each in known(formats)]
 
     def _paper(self, paper: str | None) -> str:
         chosen = self.habits.paper if paper is None else paper
@@ -163,9 +160,7 @@ MEDIA = {b"\x89PNG": "image/png", b"\xff\xd8\xff": "image/jpeg", b"RIFF": "image
 
 def _photo(given: tuple[bytes, str, str]) -> Photo:
     data, media, alt = given
-    if media not in MEDIA.values() or not any(
-        data.startswith(start) and MEDIA[start] == media for start in MEDIA
-    ):
+    if media not in MEDIA.values() or not any(data.startswith(start) and MEDIA[start] == media for start in MEDIA):
         raise RecipeError(
             f"The photo came as {media!r} and is no such file; give a PNG, JPEG or WebP file, or leave it out."
         )

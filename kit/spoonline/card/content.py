@@ -177,15 +177,9 @@ def _settled(part: Any, mark: str) -> dict[str, Any]:
             return localised(unicodedata.normalize("NFC", value), mark)
         if isinstance(value, tuple):
             return tuple(turned(each, mark) for each in value)
-        return (
-            replace(value, **_settled(value, mark))
-            if is_dataclass(value) and not isinstance(value, type)
-            else value
-        )
+        return replace(value, **_settled(value, mark)) if is_dataclass(value) and not isinstance(value, type) else value
 
     return {
-        each.name: turned(
-            getattr(part, each.name), "." if each.name in TYPED or isinstance(part, Photo) else mark
-        )
+        each.name: turned(getattr(part, each.name), "." if each.name in TYPED or isinstance(part, Photo) else mark)
         for each in fields(part)
     }

@@ -15,8 +15,7 @@ from spoonline.recipes.cues import cues
 _START = re.compile(r"(?:^|[.!?:]\s+)(\d[\d.,/]*(?:\s?\S+)?)")
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
 _BARE_HEAT = re.compile(
-    r"\b(?:at|to)\s+(\d{2,3})(?!\s*(?:\u00b0|degrees?|[CF]\b|to\b|-|\d|g\b|ml\b|min|h\b|%|[a-z]))",
-    re.IGNORECASE,
+    r"\b(?:at|to)\s+(\d{2,3})(?!\s*(?:\u00b0|degrees?|[CF]\b|to\b|-|\d|g\b|ml\b|min|h\b|%|[a-z]))", re.IGNORECASE
 )
 _POINT, _COMMA = re.compile(r"\d\.\d"), re.compile(r"\d,\d(?!\d\d\b)")
 
@@ -68,9 +67,7 @@ def _order(recipe: Recipe, wording: Words) -> list[Remark]:
         at = (first, max(text.find(last), 0))
         if at < latest[:2] and (first < latest[0] or at[1] > 0):
             found.append(
-                Remark(
-                    line.item, "order", f"{line.item} goes in before {latest[2]}: list it in order of use."
-                )
+                Remark(line.item, "order", f"{line.item} goes in before {latest[2]}: list it in order of use.")
             )
         else:
             latest = (*at, line.item)
@@ -92,11 +89,7 @@ def _steps(recipe: Recipe, style: Habits, wording: Words) -> list[Remark]:
             )
         elif step.minutes is not None and told is None:
             found.append(
-                Remark(
-                    where,
-                    "times",
-                    f"The record says {float(step.minutes):g} min, the text no time: write it.",
-                )
+                Remark(where, "times", f"The record says {float(step.minutes):g} min, the text no time: write it.")
             )
         for start in _START.finditer(text):
             found.append(
@@ -118,11 +111,7 @@ def _steps(recipe: Recipe, style: Habits, wording: Words) -> list[Remark]:
         both = both_degrees(text, style.first_degrees)
         if both_degrees(both, style.first_degrees) != both:
             found.append(
-                Remark(
-                    where,
-                    "temperature",
-                    "A temperature could not be written in both units: write it as 60 C.",
-                )
+                Remark(where, "temperature", "A temperature could not be written in both units: write it as 60 C.")
             )
         if style.names:
             for name, can_mean in named(text, wording):

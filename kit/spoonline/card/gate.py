@@ -18,14 +18,7 @@ _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line
 
 
 def points(
-    recipe: Recipe,
-    words: Words,
-    *,
-    tested: str,
-    is_tested: bool,
-    saved: bool,
-    labels: Iterable[str],
-    cooling: bool,
+    recipe: Recipe, words: Words, *, tested: str, is_tested: bool, saved: bool, labels: Iterable[str], cooling: bool
 ) -> tuple[Point, ...]:
     """List what keeps a card from being finished.
 
@@ -53,47 +46,27 @@ def points(
         found.append(Point(key, said, notebook))
 
     if not saved:
-        add(
-            "not saved",
-            "This recipe is not saved as a version, so nothing can be proved of it: save it.",
-            WRITE,
-        )
+        add("not saved", "This recipe is not saved as a version, so nothing can be proved of it: save it.", WRITE)
     if recipe.target is None:
         add("target", "No thickness target is set: set one.", DOSE)
     if not is_tested:
         add("untested", f"{tested} Cook and record.", COOK)
     if recipe.servings is None and recipe.yield_g is None and recipe.yield_l is None:
-        add(
-            "yield",
-            "It does not say how many it serves or what it makes: write 'Serves N' or 'Makes N g'.",
-            WRITE,
-        )
+        add("yield", "It does not say how many it serves or what it makes: write 'Serves N' or 'Makes N g'.", WRITE)
     if not recipe.steps:
         add("method", "There is no method: add the steps.", WRITE)
     for each in check(recipe).findings:
         if each.kind in _KINDS:
-            add(
-                f"{_KINDS[each.kind]}:{each.written}",
-                f"Line {each.line}, {each.written!r}: {each.said}",
-                LINES,
-            )
+            add(f"{_KINDS[each.kind]}:{each.written}", f"Line {each.line}, {each.written!r}: {each.said}", LINES)
         elif each.kind == "by volume" and recipe.ingredients[each.line - 1].part == "thickener":
-            add(
-                f"spooned:{each.written}",
-                f"Spooned thickener, line {each.line}, {each.written!r}: {each.said}",
-                LINES,
-            )
+            add(f"spooned:{each.written}", f"Spooned thickener, line {each.line}, {each.written!r}: {each.said}", LINES)
     if recipe.steps:
         for number, name in unlisted(recipe, words):
             add(f"unlisted:{number}:{name}", f"Step {number} uses {name}, which is not in the list: add the line, or word the step "
                 "without it.", WRITE)  # fmt: skip
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
-                add(
-                    f"unused:{line.item}",
-                    f"No step uses {line.item}: say when it goes in, or drop the line.",
-                    WRITE,
-                )
+                add(f"unused:{line.item}", f"No step uses {line.item}: say when it goes in, or drop the line.", WRITE)
     for item in dict.fromkeys(labels):
         add(f"label:{item}", f"The label of {item} is unchecked: read it, and sign off what it says.", CARD)
     if not cooling:
@@ -101,9 +74,7 @@ def points(
     return tuple(found)
 
 
-def signed(
-    found: Iterable[Point], signoffs: Iterable[SignOff], title: str, version: int | None
-) -> tuple[Point, ...]:
+def signed(found: Iterable[Point], signoffs: Iterable[SignOff], title: str, version: int | None) -> tuple[Point, ...]:
     """The points with their reasons; only those signed off for this very version count, the last one of each."""
     own = {each.point: each for each in signoffs if each.title == title and each.version == version}
     return tuple(

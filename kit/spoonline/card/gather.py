@@ -103,9 +103,7 @@ def gather(
         title=recipe.title,
         note=note.note,
         credit=note.credit,
-        version=said.say("version", title=version.title, number=version.number)
-        if version
-        else said.say("not_saved"),
+        version=said.say("version", title=version.title, number=version.number) if version else said.say("not_saved"),
         number=number,
         identity=version.short_id if version else "",
         saved_on=version.saved_at.date().isoformat() if version else "",
@@ -136,9 +134,7 @@ def gather(
         tested=evidence,
         is_tested=is_tested,
         contains=tuple(said.phrase(each) for each in contains),
-        check_label=tuple(
-            f"{facts.local_name(item, style.names)} ({', '.join(may)})" for item, may in labels
-        ),
+        check_label=tuple(f"{facts.local_name(item, style.names)} ({', '.join(may)})" for item, may in labels),
         not_checked=unknown,
         allergen_note=said.phrase(keeping.ALLERGENS),
         cautions=_cautions(recipe, dish, batches, style, said) if note.made_ahead else (),
@@ -208,9 +204,7 @@ def _line(line: Ingredient, style: Habits, said: Words) -> Line:
     )
 
 
-def _allergens(
-    recipe: Recipe,
-) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...], tuple[str, ...]]:
+def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...], tuple[str, ...]]:
     """What is in it by nature; labels to read with what they may say; items that nobody knows."""
     contains: dict[str, None] = {}
     labels: dict[str, tuple[str, ...]] = {}
@@ -231,16 +225,12 @@ def _yield(recipe: Recipe, dish: DishCurve | None, said: Words) -> tuple[float, 
     """Finished mass [g] and how a card says it: as weighed, as measured, or put in less what boils away."""
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
-        return grams, said.say(
-            "finished_mass", grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}"
-        )
+        return grams, said.say("finished_mass", grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
         return grams, said.say(
-            "finished_mass",
-            grams=f"{grams:.3g}" if grams < 1000 else f"{10 * round(grams / 10)}",
-            litres=f"{litres:g}",
+            "finished_mass", grams=f"{grams:.3g}" if grams < 1000 else f"{10 * round(grams / 10)}", litres=f"{litres:g}"
         )
     if not recipe.mass_g > 0:
         return 0.0, ""
@@ -250,9 +240,7 @@ def _yield(recipe: Recipe, dish: DishCurve | None, said: Words) -> tuple[float, 
         for each in (loss, loss + 2 * LOSS_SD, max(loss - 2 * LOSS_SD, 0))
     )
     grams = recipe.mass_g * (1 - loss)
-    return grams, said.say(
-        "about_mass", grams=best, low=low, high=high, litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}"
-    )
+    return grams, said.say("about_mass", grams=best, low=low, high=high, litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
 
 
 def _nutrition(recipe: Recipe, kitchen: str, said: Words) -> tuple[tuple[Nutrient, ...], str]:
@@ -289,6 +277,4 @@ def _cautions(
         found.append(reheating(dish, recipe.doses_g_per_l[dish.thickener], again).text)
     if any("puree" in step.text.casefold() or "blend" in step.text.casefold() for step in recipe.steps):
         found.append(keeping.HOT_LIQUID)
-    return tuple(
-        both_degrees(said.phrase(each), style.first_degrees) for each in (*found, *keeping.MADE_AHEAD)
-    )
+    return tuple(both_degrees(said.phrase(each), style.first_degrees) for each in (*found, *keeping.MADE_AHEAD))

@@ -18,9 +18,7 @@ def save_style(habits: Habits, path: str | Path) -> Path:
         If the file cannot be written.
     """
     target = Path(path)
-    text = json.dumps(
-        habits.model_dump(mode="json", exclude={"id", "recorded_at"}), indent=2, ensure_ascii=False
-    )
+    text = json.dumps(habits.model_dump(mode="json", exclude={"id", "recorded_at"}), indent=2, ensure_ascii=False)
     try:
         target.write_text(text + "\n", encoding="utf-8")
     except OSError as err:

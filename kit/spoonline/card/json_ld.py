@@ -57,18 +57,12 @@ def to_json_ld(content: CardContent) -> str:
         "datePublished": (content.printed_on or None) if content.is_finished else None,
         "creativeWorkStatus": "Published" if content.is_finished else "Draft",
         "recipeYield": [
-            each
-            for each in (content.serves and said.say("serves", serves=content.serves), content.makes)
-            if each
+            each for each in (content.serves and said.say("serves", serves=content.serves), content.makes) if each
         ]
         or None,
         **_times(content),
         "recipeIngredient": [
-            " ".join(
-                part
-                for part in (line.grams, line.item, f"({line.household})" if line.household else "")
-                if part
-            )
+            " ".join(part for part in (line.grams, line.item, f"({line.household})" if line.household else "") if part)
             + (f", {line.preparation}" if line.preparation else "")
             for line in content.lines
         ]
@@ -78,9 +72,7 @@ def to_json_ld(content: CardContent) -> str:
         "nutrition": _nutrition(content),
         "text": to_text(content),
     }
-    return json.dumps(
-        {key: value for key, value in found.items() if value is not None}, ensure_ascii=False, indent=1
-    )
+    return json.dumps({key: value for key, value in found.items() if value is not None}, ensure_ascii=False, indent=1)
 
 
 def _times(content: CardContent) -> dict[str, str]:
@@ -88,10 +80,7 @@ def _times(content: CardContent) -> dict[str, str]:
     if times.prep is not None:
         out["prepTime"] = iso_duration(times.prep)
     if times.steps and times.timed == times.steps:
-        out |= {
-            "cookTime": iso_duration(times.cooking),
-            "performTime": iso_duration(times.active + times.waiting),
-        }
+        out |= {"cookTime": iso_duration(times.cooking), "performTime": iso_duration(times.active + times.waiting)}
     if times.complete:
         out["totalTime"] = iso_duration(times.total)
     return out
@@ -104,9 +93,7 @@ def _instructions(method: tuple[MethodStep, ...]) -> list[dict[str, Any]]:
     for number, step in enumerate(method, start=1):
         if step.group and step.group != group:
             inside = []
-            out.append(
-                {"@type": "HowToSection", "name": step.group, "position": number, "itemListElement": inside}
-            )
+            out.append({"@type": "HowToSection", "name": step.group, "position": number, "itemListElement": inside})
         elif step.group != group:
             inside = out
         group = step.group
@@ -120,7 +107,5 @@ def _nutrition(content: CardContent) -> dict[str, str] | None:
     if "energy" not in whole:
         return None
     units = {"kcal": "calories"}
-    figures = {
-        NUTRIENTS[key]: f"{each.value:g} {units.get(each.unit, each.unit)}" for key, each in whole.items()
-    }
+    figures = {NUTRIENTS[key]: f"{each.value:g} {units.get(each.unit, each.unit)}" for key, each in whole.items()}
     return {"@type": "NutritionInformation", "servingSize": content.serving, **figures}

@@ -51,9 +51,7 @@ def both_degrees(text: str, first: str = "C") -> str:
             own, other = own.removesuffix(other).strip(), other.strip(" (/)")
         else:
             ends = [float(each.replace(",", ".")) for each in (found["low"], found["high"]) if each]
-            other = f" {found['to'] or ''} ".join(_turned(each, found["unit"]) for each in ends).replace(
-                "  ", " "
-            )
+            other = f" {found['to'] or ''} ".join(_turned(each, found["unit"]) for each in ends).replace("  ", " ")
             other += " F" if found["unit"] == "C" else " C"
         pair = (own, other) if own.endswith(first) else (other, own)
         return f"{pair[0]} ({pair[1]})"
@@ -133,10 +131,7 @@ def said_times(found: Times, words: Words) -> Sequence[str]:
         return [words.say("no_times")] if found.steps else []
     parts = [words.say("prep", time=clock(found.prep))] if found.prep is not None else []
     if found.timed:
-        parts += [
-            words.say("active", time=clock(found.active)),
-            words.say("waiting", time=clock(found.waiting)),
-        ]
+        parts += [words.say("active", time=clock(found.active)), words.say("waiting", time=clock(found.waiting))]
     parts.append(words.say("total", time=clock(found.total)))
     if found.timed < found.steps:
         parts.append(words.say("timed_steps", timed=found.timed, steps=found.steps))

@@ -143,9 +143,7 @@ def _method(content: CardContent, said: Words) -> Section:
     blocks: list[Block] = []
     for number, step in enumerate(content.method, start=1):
         if blocks and blocks[-1].group == step.group:
-            blocks[-1] = Block(
-                "steps", (*blocks[-1].items, step.text), group=step.group, start=blocks[-1].start
-            )
+            blocks[-1] = Block("steps", (*blocks[-1].items, step.text), group=step.group, start=blocks[-1].start)
         else:
             blocks.append(Block("steps", (step.text,), group=step.group, start=number))
     return Section("method", said.say("method"), tuple(blocks))
@@ -188,9 +186,7 @@ def _allergens(content: CardContent, said: Words) -> Section:
     if content.not_checked:
         told.append(said.say("not_checked", names=", ".join(content.not_checked)))
     return Section(
-        "allergens",
-        said.say("allergens"),
-        (Block("text", tuple(told)), Block("small", (content.allergen_note,))),
+        "allergens", said.say("allergens"), (Block("text", tuple(told)), Block("small", (content.allergen_note,)))
     )
 
 
@@ -209,9 +205,7 @@ def _nutrition(content: CardContent, said: Words) -> Section:
 def _evidence(content: CardContent, said: Words) -> Section:
     """Points that were signed off stand on the card with their reasons."""
     told = tuple(
-        said.say(
-            "signed_by" if point.cook else "signed", point=point.said, reason=point.reason, cook=point.cook
-        )
+        said.say("signed_by" if point.cook else "signed", point=point.said, reason=point.reason, cook=point.cook)
         for point in content.points
         if point.reason
     )

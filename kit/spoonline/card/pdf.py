@@ -46,6 +46,17 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
     -----
     A character that no font here has (an emoji) is printed as its Unicode name in brackets, so that it is read and not lost.
     """
+    made: bytes = _compiled(_data(contents, paper, booklet))
+    return made
+
+
+def to_pictures(content: CardContent, paper: str = "a4") -> list[bytes]:
+    """The leaves of a card as PNG pictures, just as they print."""
+    made: bytes | list[bytes] = _compiled(_data([content], paper, None), pictures=True)
+    return [made] if isinstance(made, bytes) else made
+
+
+def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> dict[str, Any]:
     if paper not in PAPERS:
         raise RecipeError(f"There is no paper {paper!r} here; choose one of {', '.join(PAPERS)}.")
     if not contents:
@@ -72,7 +83,7 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
         "cards": cards, "contents": said.say("contents"), "index_title": said.say("index"),
         "index": sorted(places.items(), key=lambda each: each[0].casefold()),
     }  # fmt: skip
-    return _compiled(data)
+    return data
 
 
 @cache
@@ -80,13 +91,12 @@ def _template() -> bytes:
     return (files("spoonline.card") / "templates" / "card.typ").read_bytes()
 
 
-def _compiled(data: dict[str, Any]) -> bytes:
+def _compiled(data: dict[str, Any], pictures: bool = False) -> Any:
     import typst
 
-    def made(text: str) -> bytes:
-        return typst.compile(
-            _template(), sys_inputs={"data": text}, font_paths=_fonts(), pdf_standards=["ua-1"], timestamp=0
-        )
+    def made(text: str) -> Any:
+        how: dict[str, Any] = {"format": "png", "ppi": 96} if pictures else {"pdf_standards": ["ua-1"]}
+        return typst.compile(_template(), sys_inputs={"data": text}, font_paths=_fonts(), timestamp=0, **how)
 
     try:
         try:
@@ -130,8 +140,7 @@ def _with_names(value: Any) -> Any:
         if value.isascii():
             return value
         return "".join(
-            each if (ord(each) in _known() and each != "\ufeff") or each in "\n\t" else _named(each)
-            for each in value
+            each if (ord(each) in _known() and each != "\ufeff") or each in "\n\t" else _named(each) for each in value
         )
     if isinstance(value, (list, tuple)):
         return [_with_names(each) for each in value]

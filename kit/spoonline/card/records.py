@@ -22,9 +22,7 @@ class SignOff(Kept):
 
     title: str = Field(min_length=1, max_length=300, description="the dish")
     version: int = Field(ge=1, description="number of the version; the next version is asked again")
-    point: str = Field(
-        min_length=1, max_length=700, description="the point's key, such as label:vegetable stock"
-    )
+    point: str = Field(min_length=1, max_length=700, description="the point's key, such as label:vegetable stock")
     reason: str = Field(min_length=3, max_length=500, description="why it may stand")
     cook: str = Field("", max_length=200, description="who signs")
 
@@ -41,13 +39,9 @@ class CardNote(Kept):
 
     title: str = Field(min_length=1, max_length=300, description="the dish")
     note: str = Field("", max_length=600, description="short note under the title")
-    prep_minutes: MaybeNumber = Field(
-        None, ge=0, le=5000, description="getting ready: peeling, weighing [min]"
-    )
+    prep_minutes: MaybeNumber = Field(None, ge=0, le=5000, description="getting ready: peeling, weighing [min]")
     credit: str = Field("", max_length=200, description="who is to be named for the recipe")
-    made_ahead: bool = Field(
-        True, description="whether the card carries the box on cooling, keeping and reheating"
-    )
+    made_ahead: bool = Field(True, description="whether the card carries the box on cooling, keeping and reheating")
 
     @property
     def key(self) -> str:

@@ -47,9 +47,7 @@ def to_html(content: CardContent, paper: str = "a4") -> str:
     if content.photo is not None:
         photo = f"data:{content.photo.media};base64,{base64.b64encode(content.photo.data).decode()}"
     small = paper in ("a5", "5x8")
-    return render(
-        "card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small
-    )
+    return render("card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small)
 
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&:@$^=\"'/])")
@@ -81,9 +79,7 @@ def _markdown(block: Block) -> list[str]:
         out += [f"*{plain(block.caption)}*", ""] if block.caption else []
         out.append("| " + " | ".join(plain(head) for head in block.heads) + " |")
         out.append(
-            "|"
-            + "|".join(" ---: " if place in block.numeric else " --- " for place in range(len(block.heads)))
-            + "|"
+            "|" + "|".join(" ---: " if place in block.numeric else " --- " for place in range(len(block.heads))) + "|"
         )
         out += ["| " + " | ".join(plain(cell) for cell in row) + " |" for row in block.rows]
     elif block.kind == "steps":
@@ -116,10 +112,7 @@ def to_text(content: CardContent) -> str:
                         for place, (cell, width) in enumerate(zip(cells, wide, strict=True))
                     ).rstrip())  # fmt: skip
             elif block.kind == "steps":
-                out += [
-                    f"{number}. {_one_line(step)}"
-                    for number, step in enumerate(block.items, start=block.start)
-                ]
+                out += [f"{number}. {_one_line(step)}" for number, step in enumerate(block.items, start=block.start)]
             else:
                 out += [("- " if block.kind == "list" else "") + _one_line(item) for item in block.items]
     return "\n".join([*out, "", _one_line(page.foot), ""])

@@ -35,26 +35,19 @@ def checks(target: Target, words: Words) -> tuple[Check, ...]:
     found = []
     for tool in TOOLS:
         readings = [
-            shown(tool, each, target)
-            for each in (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s)
+            shown(tool, each, target) for each in (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s)
         ]
         known = [each for each in readings if each is not None]
         if len(known) == 3:
             low, high = sorted((known[0], known[2]))
             said = words.say(
-                "reading",
-                best=f"{known[1]:.1f}",
-                unit=flow.usual(tool).unit,
-                low=f"{low:.1f}",
-                high=f"{high:.1f}",
+                "reading", best=f"{known[1]:.1f}", unit=flow.usual(tool).unit, low=f"{low:.1f}", high=f"{high:.1f}"
             )
             found.append(Check(tool, words.phrase(flow.how(tool)), said))
     return tuple(found)
 
 
-def mends(
-    recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener: str, liquid: str
-) -> tuple[Mend, ...]:
+def mends(recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener: str, liquid: str) -> tuple[Mend, ...]:
     """Say what brings a pot that is too thin or too thick to the target.
 
     Parameters
@@ -97,9 +90,7 @@ def mends(
         else:
             at = (slope * max(each, 0.5) / b.best for each in b)
             best, high, low = (dose / litres * (times ** (-1 / each) - 1) for each in at)
-            do = words.say(
-                "add_thickener", range=_spread(best, low, high, 0.5 if best >= 5 else 0.1), name=thickener
-            )
+            do = words.say("add_thickener", range=_spread(best, low, high, 0.5 if best >= 5 else 0.1), name=thickener)
         unit = flow.usual(tool).unit if tool else ""
         # No tool of the kit reads it there: say the viscosity alone.
         said = f"{reading:.1f} {unit}" if reading is not None else f"{viscosity:.2g} Pa s"

@@ -63,13 +63,8 @@ def words(language: str = "en", variant: str = "") -> Words:
     """
     path = files("spoonline.card") / f"words_{language}.toml"
     if not language.isalpha() or not path.is_file():
-        raise RecipeError(
-            f"There is no wording for {language!r} here; choose en, or add words_{language}.toml."
-        )
+        raise RecipeError(f"There is no wording for {language!r} here; choose en, or add words_{language}.toml.")
     read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
     return Words(
-        read["words"] | read.get(variant, {}),
-        read["phrases"] | read["names"],
-        read["collective"],
-        read["editor"],
+        read["words"] | read.get(variant, {}), read["phrases"] | read["names"], read["collective"], read["editor"]
     )

@@ -82,9 +82,7 @@ def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
         if a and b and (a.source or b.source) and not who.startswith("one level"):
             said_by = dict.fromkeys(each.source for each in (a, b) if each.source)
             kind = b.kind or a.kind
-            found.append(
-                Equivalence(after.name, b.low_g / a.high_g, b.high_g / a.low_g, "; then ".join(said_by), kind)
-            )
+            found.append(Equivalence(after.name, b.low_g / a.high_g, b.high_g / a.low_g, "; then ".join(said_by), kind))
     return tuple(found)
 
 

@@ -174,11 +174,7 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
         if "fresh" in words[:start] and row.startswith(("dried", "ground", "canned", "frozen")):
             continue
         lead = " ".join([*words[:start], *words[end:]])
-        note = (
-            f"Read {spelling!r} as {row}; write the kind if it is another."
-            if loose and row != spelling
-            else ""
-        )
+        note = f"Read {spelling!r} as {row}; write the kind if it is another." if loose and row != spelling else ""
         return row, spelling, lead, amount, note
     choice = re.search(r"\s(or|and|and/or|&)\s", text)
     if choice and not fault:
@@ -251,9 +247,7 @@ def _mass(
         return None, fault
     best = found[0][1]
     apart = [
-        (each, w.mass_g)
-        for each, w in found[1:]
-        if abs(w.mass_g - best.mass_g) > 0.16 * max(w.mass_g, best.mass_g)
+        (each, w.mass_g) for each, w in found[1:] if abs(w.mass_g - best.mass_g) > 0.16 * max(w.mass_g, best.mass_g)
     ]
     clash = (
         f"{found[0][0]} and {apart[0][0]} are not the same ({best.mass_g:.0f} and {apart[0][1]:.0f} g): which one?"

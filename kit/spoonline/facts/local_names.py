@@ -45,9 +45,7 @@ def local_name(item: str, spelling: str = "") -> str:
     ('cornflour', 'zucchini', 'parsnips')
     """
     if spelling not in ("", *SPELLINGS):
-        raise ItemError(
-            f"There is no spelling {spelling!r}; choose us or uk, or nothing to leave it as written."
-        )
+        raise ItemError(f"There is no spelling {spelling!r}; choose us or uk, or nothing to leave it as written.")
     try:
         row = find(item) if spelling else None
     except ItemError:

@@ -15,9 +15,7 @@ from spoonline.measures.errors import ItemError
 from spoonline.measures.units import unit
 
 _HERE = Path(__file__).parent
-US_ALLERGENS = frozenset(
-    ("milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame")
-)
+US_ALLERGENS = frozenset(("milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"))
 EU_ALLERGENS = (US_ALLERGENS - {"wheat"}) | {
     "cereals with gluten",
     "celery",
@@ -181,9 +179,7 @@ def limit(name: str) -> Limit:
     (21.0, 'C')
     """
     if name not in limits():
-        raise ItemError(
-            f"There is no limit {name!r} here; write one of {', '.join(limits())}.", list(limits())
-        )
+        raise ItemError(f"There is no limit {name!r} here; write one of {', '.join(limits())}.", list(limits()))
     return limits()[name]
 
 
@@ -203,20 +199,14 @@ def _typed(column: str, text: str) -> Any:
 @cache
 def ingredients() -> Mapping[str, IngredientFacts]:
     """All ingredients by name, in the order of the alphabet."""
-    rows = (
-        IngredientFacts(**{c: _typed(c, t) for c, t in row.items()}) for row in read_table("ingredients.csv")
-    )
+    rows = (IngredientFacts(**{c: _typed(c, t) for c, t in row.items()}) for row in read_table("ingredients.csv"))
     return MappingProxyType({row.name: row for row in rows})
 
 
 @cache
 def thickeners() -> Mapping[str, ThickenerFacts]:
     """All thickeners by name."""
-    spreads = {
-        "exponent": "exponent_sd",
-        "strength": "strength_ln_sd",
-        "strength_held": "strength_held_ln_sd",
-    }
+    spreads = {"exponent": "exponent_sd", "strength": "strength_ln_sd", "strength_held": "strength_held_ln_sd"}
     spreads |= {"stage": "stage_ln_sd", "cold": "cold_ln_sd"}
     words = {field.name for field in fields(ThickenerFacts) if field.type == "str"}
     found: dict[str, dict[str, Any]] = {}
@@ -234,9 +224,7 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
 @cache
 def ambiguous() -> Mapping[str, tuple[str, ...]]:
     """Names that mean different things in different kitchens, with what they can mean: asked, never guessed."""
-    return MappingProxyType(
-        {row["name"]: tuple(row["can_mean"].split(";")) for row in read_table("ambiguous.csv")}
-    )
+    return MappingProxyType({row["name"]: tuple(row["can_mean"].split(";")) for row in read_table("ambiguous.csv")})
 
 
 def _tidy(name: str) -> str:
@@ -271,9 +259,7 @@ def _spellings(plain: str) -> list[str]:
 
 def _near(plain: str) -> list[str]:
     words, known = set(plain.split()), (*_index(), *ambiguous())
-    pool = [name for name in known if words & set(name.split())] + [
-        name for name in known if name[:3] == plain[:3]
-    ]
+    pool = [name for name in known if words & set(name.split())] + [name for name in known if name[:3] == plain[:3]]
     return difflib.get_close_matches(plain, dict.fromkeys(pool[:30]), n=3, cutoff=0.6)
 
 
@@ -325,9 +311,7 @@ def lookup(name: str) -> tuple[str, bool]:
     if found is not None:
         return found
     near = _near(_tidy(name))
-    hint = (
-        f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
-    )
+    hint = f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
     raise ItemError(f"There are no figures for {name[:60]!r} here; {hint}", near)
 
 
@@ -411,7 +395,5 @@ def thickener(name: str) -> ThickenerFacts:
     table = thickeners()
     row = resolve(name)
     if row not in table:
-        raise ItemError(
-            f"{name!r} is no thickener with figures here; write one of {', '.join(table)}.", list(table)
-        )
+        raise ItemError(f"{name!r} is no thickener with figures here; write one of {', '.join(table)}.", list(table))
     return table[row]

@@ -123,9 +123,7 @@ def _piece(read: Amount, row: IngredientFacts, size: str) -> tuple[float, str, f
         return row.pieces["one"], "one", _ANY_SD if row.part in ("vegetable", "fruit") else _EACH_SD
     known = ", ".join(f"{key} {value:g} g" for key, value in row.pieces.items() if key != "one")
     hint = f"known are {known}; or write" if known else "weigh it and write"
-    raise AmountError(
-        f"'{read.text or read}' of {row.name} has no weight a piece here; {hint} grams.", row.name
-    )
+    raise AmountError(f"'{read.text or read}' of {row.name} has no weight a piece here; {hint} grams.", row.name)
 
 
 def household(mass_g: float, item: str, system: str = "us", *, strict: bool = True) -> Household:

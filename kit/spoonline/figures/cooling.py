@@ -75,9 +75,7 @@ def _passes(planned: Forecast, limit_c: float) -> float:
     place = int(below[0])
     high, low = planned.centre_c[place - 1], planned.centre_c[place]
     share = (high - limit_c) / (high - low)
-    return (
-        float(planned.minutes[place - 1] + share * (planned.minutes[place] - planned.minutes[place - 1])) / 60
-    )
+    return float(planned.minutes[place - 1] + share * (planned.minutes[place] - planned.minutes[place - 1])) / 60
 
 
 def _stages(axes: Axes, rule: CoolingRule) -> None:
@@ -86,9 +84,7 @@ def _stages(axes: Axes, rule: CoolingRule) -> None:
     before = 0.0
     for number, (celsius, hours) in enumerate(rule.stages, start=1):
         if math.isfinite(hours):
-            axes.plot(
-                [before, hours, hours], [celsius, celsius, celsius - 4], color=VERMILION, lw=1.2, ls="--"
-            )
+            axes.plot([before, hours, hours], [celsius, celsius, celsius - 4], color=VERMILION, lw=1.2, ls="--")
             axes.plot([hours], [celsius], marker="v", ms=9, color=VERMILION)
             axes.annotate(
                 f"stage {number}: {celsius:g} C by {hours:g} h", (hours, celsius), (8, 6), textcoords="offset points", color=VERMILION

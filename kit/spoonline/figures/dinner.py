@@ -26,9 +26,7 @@ def dinner_figure(plan: Plan) -> Drawn:
         If the plan does not fit.
     """
     if not plan.fits:
-        raise RecipeError(
-            "This dinner has no schedule to draw; relax what the plan names, and plan it again."
-        )
+        raise RecipeError("This dinner has no schedule to draw; relax what the plan names, and plan it again.")
     days: dict[date, list[Task]] = {}
     for task in plan.tasks:
         days.setdefault(task.start.date(), []).append(task)
@@ -44,9 +42,7 @@ def dinner_figure(plan: Plan) -> Drawn:
             starts = [_hour(task.start.hour, task.start.minute) for task in tasks] + [
                 _hour(e.start.hour, e.start.minute) for e in free
             ]
-            ends = [
-                _length(task.start, task.end) + _hour(task.start.hour, task.start.minute) for task in tasks
-            ]
+            ends = [_length(task.start, task.end) + _hour(task.start.hour, task.start.minute) for task in tasks]
             ends += [_hour(e.end.hour, e.end.minute) for e in free]
             for each in free:
                 pane.axvspan(
@@ -72,9 +68,7 @@ def dinner_figure(plan: Plan) -> Drawn:
                     f"{task.start:%H:%M} {task.stage.text[:48]}{with_tools}", (x + whole if late else x, row - 0.2), (0, 1),
                     textcoords="offset points", fontsize=8.5, va="bottom", ha="right" if late else "left", color=INK,
                 )  # fmt: skip
-                said.append(
-                    f"{task.start:%a %H:%M} to {task.end:%a %H:%M} {task.dish}: {task.stage.text}{with_tools}."
-                )
+                said.append(f"{task.start:%a %H:%M} to {task.end:%a %H:%M} {task.dish}: {task.stage.text}{with_tools}.")
             if today:
                 pane.axvline(serve, color=VERMILION, lw=1.5, ls="--")
                 pane.annotate(

@@ -13,9 +13,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-def dose_figure(
-    dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None
-) -> Drawn:
+def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None) -> Drawn:
     """Draw the dose curve of a dish.
 
     Parameters
@@ -96,8 +94,7 @@ def _number(axes: Axes, dish: DishCurve) -> None:
     """Number the pots beside their marks; marks that lie on one another share one label, on the emptier side."""
     transform = axes.transData + axes.transAxes.inverted()
     places = {
-        pot.batch.number: transform.transform((pot.dose_g_per_l, pot.thickness.viscosity_pa_s))
-        for pot in dish.pots
+        pot.batch.number: transform.transform((pot.dose_g_per_l, pot.thickness.viscosity_pa_s)) for pot in dish.pots
     }
     left_over = sorted(places)
     while left_over:

@@ -15,9 +15,7 @@ FELT = {"on the plate": (0.5, 2.0), "ladle": (10.0, 100.0), "mouth": (30.0, 80.0
 
 
 def flow_figure(
-    fluid: flow.Fluid,
-    rates_per_s: Mapping[str, float],
-    ranges: Mapping[float, tuple[float, float]] | None = None,
+    fluid: flow.Fluid, rates_per_s: Mapping[str, float], ranges: Mapping[float, tuple[float, float]] | None = None
 ) -> Drawn:
     """Draw viscosity against shear rate, with the rate of each tool and where thickness is felt.
 
@@ -47,9 +45,7 @@ def flow_figure(
         for place, (name, (start, end)) in enumerate(FELT.items()):
             height = floor * 1.6**place
             axes.plot([start, end], [height, height], color=GREEN, lw=6, solid_capstyle="butt")
-            axes.annotate(
-                name, (end, height), (5, 0), textcoords="offset points", va="center", color=GREEN, fontsize=9
-            )
+            axes.annotate(name, (end, height), (5, 0), textcoords="offset points", va="center", color=GREEN, fontsize=9)
         for order, (name, rate) in enumerate(sorted(rates_per_s.items(), key=lambda item: item[1])):
             value = float(fluid.viscosity(rate))
             axes.plot(rate, value, "o", color=INK, ms=7)
@@ -145,9 +141,7 @@ def _syringe(axes: Any) -> str:
     _line(axes, (-1, 8), (-1, 0), (-0.25, -0.4), (-0.25, -1.6))
     _line(axes, (1, 8), (1, 0), (0.25, -0.4), (0.25, -1.6))
     _span(axes, (2, 0), (2, 3.6), "left, mL", (4.6, 1.8))
-    return (
-        "Side view: an upright syringe without plunger runs for ten seconds, and what is left in it is read."
-    )
+    return "Side view: an upright syringe without plunger runs for ten seconds, and what is left in it is read."
 
 
 def _cup(axes: Any) -> str:

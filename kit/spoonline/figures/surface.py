@@ -71,9 +71,7 @@ def surface_figure(
             axes.contourf(u, v, mean, levels=band, colors=[GREEN], alpha=0.22)
         seen = mean[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach]
         levels = _levels(float(seen.min()), float(seen.max()))
-        lines = axes.contour(
-            u, v, mean, levels=np.log(levels), colors=BLUE, linewidths=1.4, linestyles="solid"
-        )
+        lines = axes.contour(u, v, mean, levels=np.log(levels), colors=BLUE, linewidths=1.4, linestyles="solid")
         axes.contourf(u, v, ~lies_inside(pots, u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
         outer = sorted(places.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
         axes.plot(*np.array([*outer, outer[0]]).T, color=SOFT, lw=1, ls=(0, (4, 3)))
@@ -88,9 +86,7 @@ def surface_figure(
                 axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
         for place, found in places.items():
             words = ", ".join(map(str, found))
-            axes.annotate(
-                words, place, (9, 7), textcoords="offset points", fontsize=10, zorder=8, bbox=ON_WHITE
-            )
+            axes.annotate(words, place, (9, 7), textcoords="offset points", fontsize=10, zorder=8, bbox=ON_WHITE)
         _draw_level_place(axes, surface, pots, reach)
         if suggestion is not None:
             axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")

@@ -45,9 +45,7 @@ def tree_figure(
             words = f"{version.number}: {said.get(version.number, '')}".rstrip(": ")
             note = version.note if len(version.note) < 60 else version.note[:57] + "..."
             axes.annotate(words, (x, y), (12, 3), textcoords="offset points", va="bottom", color=INK)
-            axes.annotate(
-                note, (x, y), (12, -1), textcoords="offset points", va="top", fontsize=9, color=SOFT
-            )
+            axes.annotate(note, (x, y), (12, -1), textcoords="offset points", va="top", fontsize=9, color=SOFT)
         axes.set_xlim(-0.2, max(lanes.values(), default=0) + 2.6)
         axes.set_ylim(-len(versions) + 0.4, 0.7)
         axes.set_axis_off()

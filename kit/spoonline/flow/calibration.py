@@ -263,9 +263,7 @@ def calibrate(
     return Calibration(build(run.x)[0], constants, tuple(notes))
 
 
-def _tunable(
-    tool: Instrument,
-) -> tuple[Callable[[FloatArray], tuple[Instrument, float]], FloatArray, tuple[str, ...]]:
+def _tunable(tool: Instrument) -> tuple[Callable[[FloatArray], tuple[Instrument, float]], FloatArray, tuple[str, ...]]:
     """How a tool is built from the logarithms of its constants, where the search starts, and the constants' names."""
     if isinstance(tool, Syringe):
 

@@ -80,9 +80,7 @@ class MeasuredFluid(Fluid):
 
 
 def fluid_from(
-    tests: Sequence[tuple[Instrument, float]],
-    density_kg_m3: float = 1050.0,
-    reading_sds: Sequence[float] | None = None,
+    tests: Sequence[tuple[Instrument, float]], density_kg_m3: float = 1050.0, reading_sds: Sequence[float] | None = None
 ) -> MeasuredFluid:
     """The fluid that shows all these readings best.
 
@@ -120,22 +118,16 @@ def fluid_from(
     (0.5, 5.0)
     """
     if len(tests) < 2:
-        raise ReadingError(
-            f"{len(tests)} test came; two different ones are wanted, such as ring and spatula."
-        )
+        raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
     tools = [tool for tool, _ in tests]
     shown = [float(reading) for _, reading in tests]
     sds = [TOOLS[t.name].resolution for t in tools] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
-        raise ReadingError(
-            f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted."
-        )
+        raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
 
     def ln_k(n: ArrayLike) -> FloatArray:
         pairs = zip(tools, shown, strict=True)
-        found = [
-            tool.fluid(value, n, np.full_like(n, density_kg_m3)).consistency_pa_sn for tool, value in pairs
-        ]
+        found = [tool.fluid(value, n, np.full_like(n, density_kg_m3)).consistency_pa_sn for tool, value in pairs]
         return np.asarray(np.log(np.array(found)))
 
     # At a known n the spread on ln K is that on ln viscosity at any rate, so the rate is free to choose.
@@ -193,9 +185,7 @@ def fluid_from(
             "another rate."
         )
     if at_end:
-        notes.append(
-            f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again."
-        )
+        notes.append(f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again.")
     if over > 0 and chi > 4 * over:
         notes.append(
             "The tests differ by more than their own spread; the range is widened. Check temperatures and times."
@@ -247,9 +237,7 @@ def n_from_two_times(
     '0.40 (0.31-0.50)'
     """
     if not later_seconds > ring.seconds:
-        raise ReadingError(
-            f"A later time of {later_seconds:g} s came; above the first, {ring.seconds:g} s, is wanted."
-        )
+        raise ReadingError(f"A later time of {later_seconds:g} s came; above the first, {ring.seconds:g} s, is wanted.")
     if not later_radius_cm > radius_cm > ring.radius_cm:
         raise ReadingError(
             f"Radii of {radius_cm:g} and {later_radius_cm:g} cm came; a puddle that left the ring and grew is wanted. One that stopped "

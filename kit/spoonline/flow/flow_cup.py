@@ -28,7 +28,9 @@ class CupLaw(NamedTuple):
 
 _ISO = "memory (ISO 2431; orifices read, rycobel.com/standards/iso-2431)"
 _CANNON = "read (cannoninstrument.com, after ASTM D4212 / D1200); hole and content memory"
-_OIL = "read (testingmethodsop.blogspot.com 2022, confirmed by oil rows of cannoninstrument.com); hole and content memory"
+_OIL = (
+    "read (testingmethodsop.blogspot.com 2022, confirmed by oil rows of cannoninstrument.com); hole and content memory"
+)
 CUPS: dict[str, CupLaw] = {
     "ISO 3": CupLaw(0.443, 0, 200, 30, 100, 3.0, 100, _ISO),
     "ISO 4": CupLaw(1.37, 0, 200, 30, 100, 4.0, 100, _ISO),
@@ -85,8 +87,7 @@ class FlowCup(Instrument):
     def __post_init__(self) -> None:
         if self.law is None and self.cup not in CUPS:
             raise ItemError(
-                f"{self.cup!r} is no flow cup here; choose one of {', '.join(CUPS)}, or give its law.",
-                list(CUPS),
+                f"{self.cup!r} is no flow cup here; choose one of {', '.join(CUPS)}, or give its law.", list(CUPS)
             )
 
     @property
@@ -120,9 +121,7 @@ class FlowCup(Instrument):
             low, high = np.where(thin, middle, low), np.where(thin, high, middle)
         return plain(np.sqrt(low * high))
 
-    def fluid(
-        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
-    ) -> Fluid:
+    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid that would take this long [s].
 
         Raises

@@ -54,9 +54,7 @@ class Fluid:
         for name in ("consistency_pa_sn", "flow_index", "density_kg_m3"):
             value = np.asarray(getattr(self, name), dtype=float)
             if value.size == 0 or not (np.min(value) > 0 and np.max(value) < np.inf):
-                raise ReadingError(
-                    f"A fluid's {name} came as {getattr(self, name)!r}; a figure above 0 is wanted."
-                )
+                raise ReadingError(f"A fluid's {name} came as {getattr(self, name)!r}; a figure above 0 is wanted.")
         if not bool(np.all(np.asarray(self.yield_stress_pa, dtype=float) >= 0)):
             raise ReadingError(f"A yield stress of {self.yield_stress_pa!r} Pa came; 0 or more is wanted.")
 
@@ -81,9 +79,7 @@ class Fluid:
         rate = np.asarray(shear_rate_per_s, dtype=float)
         if not bool(np.all(rate > 0)):
             raise ReadingError(f"A shear rate of {shear_rate_per_s!r} 1/s came; above 0 is wanted.")
-        value = self.yield_stress_pa / rate + self.consistency_pa_sn * rate ** (
-            np.asarray(self.flow_index) - 1
-        )
+        value = self.yield_stress_pa / rate + self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1)
         return plain(value)
 
     def shear_rate(self, stress_pa: ArrayLike) -> Any:
@@ -91,9 +87,7 @@ class Fluid:
         over = np.maximum(np.asarray(stress_pa, dtype=float) - self.yield_stress_pa, 0.0)
         return plain((over / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
 
-    def at_temperature(
-        self, temperature_c: float, measured_c: float, activation_kj_mol: float = 17.0
-    ) -> Fluid:
+    def at_temperature(self, temperature_c: float, measured_c: float, activation_kj_mol: float = 17.0) -> Fluid:
         """The same fluid at another temperature: K follows Arrhenius, n stays.
 
         Parameters
@@ -124,9 +118,7 @@ class Fluid:
         for value in (temperature_c, measured_c):
             if not 0 <= value <= 100:
                 raise ReadingError(f"{value:g} C came; the temperature shift holds from 0 to 100 C.")
-        factor = np.exp(
-            activation_kj_mol / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (measured_c + 273.15))
-        )
+        factor = np.exp(activation_kj_mol / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (measured_c + 273.15)))
         return replace(self, consistency_pa_sn=plain(np.asarray(self.consistency_pa_sn) * factor))
 
 

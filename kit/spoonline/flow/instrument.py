@@ -37,9 +37,7 @@ class Instrument(ABC):
         """What the test would show, in its own unit."""
 
     @abstractmethod
-    def fluid(
-        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
-    ) -> Fluid:
+    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid of this flow index that would show this reading."""
 
     @abstractmethod
@@ -97,9 +95,7 @@ class Instrument(ABC):
             return float(np.log(tool.fluid(shown, index, density_kg_m3).viscosity(rate)))
 
         parts = [self.own_ln_sd(reading)]
-        for sd, up, down in self._moved(
-            reading, reading_sd, flow_index, flow_index_sd, volume_rel_sd, seconds_sd
-        ):
+        for sd, up, down in self._moved(reading, reading_sd, flow_index, flow_index_sd, volume_rel_sd, seconds_sd):
             try:
                 parts.append(abs(ln_viscosity(*up) - ln_viscosity(*down)) / 2 * sd)
             except ReadingError:
@@ -112,13 +108,7 @@ class Instrument(ABC):
         return Range(middle, middle / spread, middle * spread)
 
     def _moved(
-        self,
-        reading: float,
-        reading_sd: float,
-        index: float,
-        index_sd: float,
-        volume_rel_sd: float,
-        seconds_sd: float,
+        self, reading: float, reading_sd: float, index: float, index_sd: float, volume_rel_sd: float, seconds_sd: float
     ) -> list[tuple[float, tuple[Instrument, float, float], tuple[Instrument, float, float]]]:
         """Pairs of inputs one step to either side; the step is a standard uncertainty, shortened where that is long."""
         found: list[tuple[float, tuple[Instrument, float, float], tuple[Instrument, float, float]]] = []
@@ -140,9 +130,7 @@ class Instrument(ABC):
             )
         if self.volume_field is not None and volume_rel_sd > 0:
             size = getattr(self, self.volume_field)
-            up, down = (
-                self._with(**{self.volume_field: size * (1 + sign * volume_rel_sd)}) for sign in (1, -1)
-            )
+            up, down = (self._with(**{self.volume_field: size * (1 + sign * volume_rel_sd)}) for sign in (1, -1))
             found.append((1.0, (up, reading, index), (down, reading, index)))
         return found
 
@@ -182,9 +170,7 @@ def checked_index(flow_index: ArrayLike) -> FloatArray:
     """
     index = np.asarray(flow_index, dtype=float)
     if index.size == 0 or not (np.min(index) >= LEAST_INDEX and np.max(index) <= MOST_INDEX):
-        raise ReadingError(
-            f"A flow index of {flow_index!r} came; the tests of this kit are worked out for 0.2 to 1.2."
-        )
+        raise ReadingError(f"A flow index of {flow_index!r} came; the tests of this kit are worked out for 0.2 to 1.2.")
     return index
 
 

@@ -70,9 +70,7 @@ def draw_mat(paper: str = "a4", radius_cm: float = 3.5) -> Figure:
                 )  # fmt: skip
     axes.plot([x0 - LARGEST_CM, x0 + LARGEST_CM], [y0, y0], color=INK, lw=0.5, zorder=1)
     axes.plot([x0, x0], [y0 - LARGEST_CM, y0 + LARGEST_CM], color=INK, lw=0.5, zorder=1)
-    axes.add_patch(
-        Circle((x0, y0), radius_cm, fill=False, ec=ACCENT, lw=1.8, ls=(0, (5, 2)), gid="foot", zorder=2)
-    )
+    axes.add_patch(Circle((x0, y0), radius_cm, fill=False, ec=ACCENT, lw=1.8, ls=(0, (5, 2)), gid="foot", zorder=2))
     rule = y0 - LARGEST_CM - 1.0
     axes.plot([x0 - 5, x0 + 5], [rule, rule], color=INK, lw=1.0, gid="rule")
     for tick in range(11):

@@ -68,13 +68,7 @@ class Ring(Instrument):
 
     def _thin_radius(self, consistency: Any, n: FloatArray, rho: Any) -> FloatArray:
         r0, h0 = self.radius_cm / 100, self.height_cm / 100
-        unit_time = (
-            (2 * n + 1)
-            / n
-            * (consistency / (rho * G)) ** (1 / n)
-            * r0 ** ((n + 1) / n)
-            * h0 ** (-(n + 2) / n)
-        )
+        unit_time = (2 * n + 1) / n * (consistency / (rho * G)) ** (1 / n) * r0 ** ((n + 1) / n) * h0 ** (-(n + 2) / n)
         return np.asarray(self.radius_cm * AXI.stretch(self.seconds / unit_time, n))
 
     def reading(self, fluid: Fluid) -> Any:
@@ -92,9 +86,7 @@ class Ring(Instrument):
                 low, high = np.where(thicker, radius, low), np.where(thicker, high, radius)
         return plain(radius)
 
-    def fluid(
-        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
-    ) -> Fluid:
+    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid that would spread to this radius [cm].
 
         Raises

@@ -47,17 +47,13 @@ def channel_share(n: float, depth: float, cells: int = 56) -> float:
     from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import spsolve
 
-    across = (
-        0.5 / depth * (1 - np.linspace(1, 0, cells + 1) ** 2)[::-1]
-    )  # 0.5 W - x, in depths; fine at the side wall
+    across = 0.5 / depth * (1 - np.linspace(1, 0, cells + 1) ** 2)[::-1]  # 0.5 W - x, in depths; fine at the side wall
     across = across.max() - across
     up = 1 - np.linspace(1, 0, cells + 1) ** 1.5
     up = np.sort(1 - up)  # fine at the bottom, where shear is
     x, z = (grid.ravel() for grid in np.meshgrid(across, up, indexing="ij"))
     corner = np.arange((cells + 1) ** 2).reshape(cells + 1, cells + 1)
-    a, b, c, d = (
-        part.ravel() for part in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:])
-    )
+    a, b, c, d = (part.ravel() for part in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:]))
     tri = np.vstack([np.column_stack([a, b, d]), np.column_stack([a, d, c])])
     px, pz = x[tri], z[tri]
     gx = np.column_stack([pz[:, 1] - pz[:, 2], pz[:, 2] - pz[:, 0], pz[:, 0] - pz[:, 1]])
@@ -71,9 +67,7 @@ def channel_share(n: float, depth: float, cells: int = 56) -> float:
     u, flow = np.zeros(x.size), 0.0
     eta = np.ones(len(tri))
     for _ in range(400):
-        matrix = coo_matrix(
-            ((local * eta[:, None, None]).ravel(), (rows, columns)), shape=(x.size,) * 2
-        ).tocsr()
+        matrix = coo_matrix(((local * eta[:, None, None]).ravel(), (rows, columns)), shape=(x.size,) * 2).tocsr()
         u[free] = spsolve(matrix[free][:, free], load[free])
         before, flow = flow, float(load @ u)
         if abs(flow - before) < 1e-6 * n * flow:
@@ -122,9 +116,7 @@ def _delay() -> tuple[FloatArray, FloatArray]:
 _DEGREES = [10, 6, 4]
 
 
-def _places(
-    stretch: FloatArray, n: FloatArray, depth: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _places(stretch: FloatArray, n: FloatArray, depth: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     first, last = np.log(STRETCHES[0]) ** 0.5, np.log(STRETCHES[-1]) ** 0.5
     return (
         2 * (np.log(stretch) ** 0.5 - first) / (last - first) - 1,

@@ -13,7 +13,9 @@ from spoonline.flow.instrument import Z95, checked
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
-STOPPED_CM = 0.05  # less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye)
+STOPPED_CM = (
+    0.05  # less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye)
+)
 
 
 @dataclass(frozen=True)
@@ -65,9 +67,7 @@ class Slump:
         """
         tau = np.asarray(fluid.yield_stress_pa, dtype=float)
         if not bool(np.all(tau > 0)):
-            raise ReadingError(
-                "A fluid without yield stress came; it does not stop. Use the ring at a set time."
-            )
+            raise ReadingError("A fluid without yield stress came; it does not stop. Use the ring at a set time.")
         return plain(100 * (self._scale * np.asarray(fluid.density_kg_m3) / tau) ** 0.2)
 
     def yield_stress_pa(self, reading: ArrayLike, density_kg_m3: ArrayLike = 1050.0) -> Any:

@@ -64,9 +64,9 @@ class Spatula(Instrument):
     def _film_m(self, fluid: Fluid) -> Any:
         n = np.asarray(fluid.flow_index, dtype=float)
         weight = np.asarray(fluid.density_kg_m3) * self._pull
-        return (fluid.consistency_pa_sn / weight) ** (1 / (n + 1)) * (
-            self.length_cm / 100 / self.seconds
-        ) ** (n / (n + 1))
+        return (fluid.consistency_pa_sn / weight) ** (1 / (n + 1)) * (self.length_cm / 100 / self.seconds) ** (
+            n / (n + 1)
+        )
 
     def _thickness_mm(self, volume_ml: float) -> float:
         return 1e4 * volume_ml / (self.length_cm * self.width_cm * self.faces)
@@ -76,18 +76,10 @@ class Spatula(Instrument):
         n = np.asarray(fluid.flow_index, dtype=float)
         area = self.width_cm * self.length_cm / 1e4
         return plain(
-            1000
-            * self.faces
-            * np.asarray(fluid.density_kg_m3)
-            * area
-            * (n + 1)
-            / (2 * n + 1)
-            * self._film_m(fluid)
+            1000 * self.faces * np.asarray(fluid.density_kg_m3) * area * (n + 1) / (2 * n + 1) * self._film_m(fluid)
         )
 
-    def fluid(
-        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
-    ) -> Fluid:
+    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid that would leave this mass per wet side [g].
 
         Raises
@@ -105,9 +97,7 @@ class Spatula(Instrument):
             )
         film = (2 * n + 1) / (n + 1) * mass / 1000 / (rho * width * length * self.faces)
         return Fluid(
-            plain(rho * self._pull * film ** (n + 1) * (self.seconds / length) ** n),
-            flow_index,
-            density_kg_m3,
+            plain(rho * self._pull * film ** (n + 1) * (self.seconds / length) ** n), flow_index, density_kg_m3
         )
 
     def shear_rate(self, fluid: Fluid) -> Any:
@@ -145,9 +135,7 @@ class Spatula(Instrument):
         """
         n, film = np.asarray(fluid.flow_index, dtype=float), first_film_mm / 1000
         weight = np.asarray(fluid.density_kg_m3) * self._pull
-        return plain(
-            self.length_cm / 100 * (fluid.consistency_pa_sn / weight) ** (1 / n) / film ** ((n + 1) / n)
-        )
+        return plain(self.length_cm / 100 * (fluid.consistency_pa_sn / weight) ** (1 / n) / film ** ((n + 1) / n))
 
     def yields(self, first_g: float, later_g: float, later_seconds: float, flow_index: float = 0.5) -> bool:
         """Whether two weighings fall less than a fluid without yield stress would (common 10 s and 40 s).

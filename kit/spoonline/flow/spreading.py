@@ -68,9 +68,7 @@ class Spreading:
         index, exponent = np.asarray(n, dtype=float), self.exponent(n)
         volume = self.volume_integral(n) * (1 if self.planar else 2 * np.pi)
         power = (index + 2) / index
-        return np.asarray(
-            ((1 / exponent) * ((index + 1) / (index + 2)) ** (1 / index) * volume**-power) ** exponent
-        )
+        return np.asarray(((1 / exponent) * ((index + 1) / (index + 2)) ** (1 / index) * volume**-power) ** exponent)
 
     def stretch_prefactor(self, n: ArrayLike) -> FloatArray:
         """E in X = E tau^beta, late."""
@@ -155,11 +153,7 @@ class Spreading:
         inside, scale = np.maximum(place, edge), (n + 1) / n
         value = scale * (spline.ev(inside, n) + (place - inside))
         joined = np.full_like(x, self._low)
-        gap = (
-            self._late(np.log(joined), n)
-            + self._nudge(joined, n)
-            - scale * spline.ev(np.full_like(x, top), n)
-        )
+        gap = self._late(np.log(joined), n) + self._nudge(joined, n) - scale * spline.ev(np.full_like(x, top), n)
         return np.asarray(value + gap * (inside - edge) / (top - edge))
 
 

@@ -89,9 +89,7 @@ class Syringe(Instrument):
         volume = 1e-6 * left[..., None] + half[..., None] * (1 + _NODES)
         consistency, n, rho = (each[..., None] for each in parts)
         speed = self._speed(volume, (consistency, n, rho))
-        return np.asarray(
-            half * np.sum(_WEIGHTS / speed, axis=-1) / (np.pi / 4 * (self.nozzle_mm / 1000) ** 2)
-        )
+        return np.asarray(half * np.sum(_WEIGHTS / speed, axis=-1) / (np.pi / 4 * (self.nozzle_mm / 1000) ** 2))
 
     def reading(self, fluid: Fluid) -> Any:
         """What is left [mL]; 0 if it ran empty."""
@@ -108,9 +106,7 @@ class Syringe(Instrument):
                 break
         return plain(left)
 
-    def fluid(
-        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
-    ) -> Fluid:
+    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid that would leave this much [mL].
 
         Raises

@@ -122,14 +122,7 @@ def make_table(cells: int = 400) -> FloatArray:
 def main() -> None:
     """Solve and write the tables, those of the trough with its side walls too."""
     head = "planar,X," + ",".join(f"tau_n{n}" for n in INDICES)
-    np.savetxt(
-        TABLE,
-        make_table(),
-        fmt=["%d", "%g"] + ["%.6g"] * len(INDICES),
-        delimiter=",",
-        header=head,
-        comments="",
-    )
+    np.savetxt(TABLE, make_table(), fmt=["%d", "%g"] + ["%.6g"] * len(INDICES), delimiter=",", header=head, comments="")
     from spoonline.flow import side_walls
 
     side_walls.write()

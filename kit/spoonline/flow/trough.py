@@ -80,11 +80,7 @@ class Trough(Instrument):
     def _unit_time(self, consistency: Any, n: FloatArray, rho: FloatArray) -> FloatArray:
         lock, depth = self.lock_cm / 100, self._depth_cm / 100
         return np.asarray(
-            (2 * n + 1)
-            / n
-            * (consistency / (rho * G)) ** (1 / n)
-            * lock ** ((n + 1) / n)
-            * depth ** (-(n + 2) / n)
+            (2 * n + 1) / n * (consistency / (rho * G)) ** (1 / n) * lock ** ((n + 1) / n) * depth ** (-(n + 2) / n)
         )
 
     def _ln_time(self, stretch: FloatArray, n: FloatArray) -> FloatArray:
@@ -102,9 +98,7 @@ class Trough(Instrument):
             low, high = np.where(soon, middle, low), np.where(soon, high, middle)
         return plain(self.lock_cm * np.sqrt(low * high))
 
-    def fluid(
-        self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0
-    ) -> Fluid:
+    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid that would come this far from the gate [cm].
 
         Raises
@@ -138,9 +132,7 @@ class Trough(Instrument):
                 f"The food came {reading:.1f} cm, less than 8 cm: compare centimetres, viscosity is an order of magnitude only. Use the ring."
             )
         if reading > 0.95 * self._farthest_cm:
-            found.append(
-                "The food is at the end of the trough, where the end wall holds it back: read earlier."
-            )
+            found.append("The food is at the end of the trough, where the end wall holds it back: read earlier.")
         return tuple(found)
 
     def own_ln_sd(self, reading: float) -> float:

@@ -96,8 +96,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     """
     if isinstance(expected, str) and expected not in EXPECTED:
         raise ItemError(
-            f"{expected!r} is no thickness here; choose one of {', '.join(EXPECTED)}, or give a Fluid.",
-            list(EXPECTED),
+            f"{expected!r} is no thickness here; choose one of {', '.join(EXPECTED)}, or give a Fluid.", list(EXPECTED)
         )
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)

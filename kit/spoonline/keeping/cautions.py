@@ -14,12 +14,14 @@ COOLING = (
     "Chill within 2 hours: thin layers of about 2.5 cm, or a stirred ice bath. The US model Food Code asks for 57 to 21 C "
     "(135 to 70 F) within 2 hours and 57 to 5 C (135 to 41 F) within 6 hours in all; check with a probe at the centre."
 )
-KEEPING = (
-    "Keep at 5 C (41 F) or below and use within 3 to 4 days at home, counting the day of cooking as day 1."
+KEEPING = "Keep at 5 C (41 F) or below and use within 3 to 4 days at home, counting the day of cooking as day 1."
+REHEATING = (
+    "Reheat until all parts reach 74 C (165 F), stirring; whisk, then judge the thickness. Reheat a portion once only."
 )
-REHEATING = "Reheat until all parts reach 74 C (165 F), stirring; whisk, then judge the thickness. Reheat a portion once only."
 LOCAL_CODE = "Your local food code or inspector decides and may be stricter; food businesses follow their licensed procedure and date marks."
-HOT_LIQUID = "Hot thick liquids spit and hold their heat: puree in small batches with the lid vented and covered by a cloth."
+HOT_LIQUID = (
+    "Hot thick liquids spit and hold their heat: puree in small batches with the lid vented and covered by a cloth."
+)
 PRESSURE = (
     "Pressure cooker: fill to 2/3 at most (1/2 for puree, grain, pulses), let a thick food release by itself, open away from you when "
     "the pressure is gone. Its cooking times are no preserving times: jars need a tested process."
@@ -33,9 +35,7 @@ YOLK = (
     "yolk in it can go liquid in the cold unless it was boiled 2 minutes with the yolk. Follow your local code for eggs."
 )
 TASTING = "Use a fresh spoon for each taste and measure a portion apart: saliva thins a starch dish while it is kept."
-ALLERGENS = (
-    "Prompts from the ingredient list, not a clearance: read every label, and follow your local allergen law."
-)
+ALLERGENS = "Prompts from the ingredient list, not a clearance: read every label, and follow your local allergen law."
 
 MADE_AHEAD: tuple[str, ...] = (COOLING, KEEPING, REHEATING, LOCAL_CODE)
 
@@ -43,10 +43,7 @@ MADE_AHEAD: tuple[str, ...] = (COOLING, KEEPING, REHEATING, LOCAL_CODE)
 _BESIDE = (
     (re.compile(r"\b(?:puree|pur\u00e9e|blend|liquidi[sz]e|blitz)", re.IGNORECASE), HOT_LIQUID),
     (re.compile(r"\bpressure", re.IGNORECASE), PRESSURE),
-    (
-        re.compile(r"\b(?:caramel|(?:boil|melt|brown)\w*(?: the)? sugar|sugar syrup|praline)", re.IGNORECASE),
-        HOT_SUGAR,
-    ),
+    (re.compile(r"\b(?:caramel|(?:boil|melt|brown)\w*(?: the)? sugar|sugar syrup|praline)", re.IGNORECASE), HOT_SUGAR),
     (re.compile(r"\b(?:chill|cool|ice bath|refrigerat)", re.IGNORECASE), COOLING),
     (re.compile(r"\breheat|\bwarm (?:up|through)", re.IGNORECASE), REHEATING),
     (re.compile(r"\b(?:yolk|liaison)", re.IGNORECASE), YOLK),

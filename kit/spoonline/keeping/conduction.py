@@ -51,9 +51,7 @@ def slab_roots(biot_low: float, biot_high: float, terms: int = TERMS) -> tuple[f
     def left(z: float) -> float:
         return (z * z - biot_low * biot_high) * math.sin(z) - z * (biot_low + biot_high) * math.cos(z)
 
-    return tuple(
-        float(brentq(left, max(n * math.pi, 1e-7), (n + 1) * math.pi, xtol=1e-13)) for n in range(terms)
-    )
+    return tuple(float(brentq(left, max(n * math.pi, 1e-7), (n + 1) * math.pi, xtol=1e-13)) for n in range(terms))
 
 
 @lru_cache(maxsize=512)
@@ -72,8 +70,7 @@ def cylinder_roots(biot: float, terms: int = TERMS) -> tuple[float, ...]:
     ends = jn_zeros(0, terms)
     starts = np.concatenate([[1e-7], jn_zeros(1, terms - 1)]) if terms > 1 else np.array([1e-7])
     return tuple(
-        float(brentq(lambda z: z * j1(z) - biot * j0(z), a, b, xtol=1e-13))
-        for a, b in zip(starts, ends, strict=True)
+        float(brentq(lambda z: z * j1(z) - biot * j0(z), a, b, xtol=1e-13)) for a, b in zip(starts, ends, strict=True)
     )
 
 
@@ -114,8 +111,7 @@ def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms
     if terms == TERMS:
         early = fourier < EARLY_SLAB
         found[early] = 1 - sum(
-            _half_space(fourier[early], biot, far)
-            for biot, far in ((biot_low, places), (biot_high, 1 - places))
+            _half_space(fourier[early], biot, far) for biot, far in ((biot_low, places), (biot_high, 1 - places))
         )
     return np.clip(found, 0.0, 1.0)
 

@@ -62,11 +62,7 @@ class Forecast:
     def text(self) -> str:
         """The answer in words, with units and ranges."""
         ends = [took.high if self.chance == "may miss" else took.low for took in self.hours]
-        missed = [
-            n
-            for n, (end, (_, limit)) in enumerate(zip(ends, self.rule.stages, strict=True), 1)
-            if end > limit
-        ]
+        missed = [n for n, (end, (_, limit)) in enumerate(zip(ends, self.rule.stages, strict=True), 1) if end > limit]
         every = "both stages" if len(ends) > 1 else "the limit"
         which = every if len(missed) in (0, len(ends)) else f"stage {missed[0]}"
         head = {"meets": "would meet", "misses": "would miss", "may miss": "may miss"}[self.chance]
@@ -78,9 +74,7 @@ class Forecast:
 
 
 def _hours(took: Range) -> str:
-    said = [
-        f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in (took.best, took.low, took.high)
-    ]
+    said = [f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in (took.best, took.low, took.high)]
     return f"{said[0]} h ({said[1]} to {said[2]} h)"
 
 
@@ -168,9 +162,7 @@ def _cross(minutes: Array, curve: Array, limit_c: float) -> float:
     return float(minutes[last] + share * (minutes[last + 1] - minutes[last]))
 
 
-def _still(
-    food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array
-) -> Array:
+def _still(food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array) -> Array:
     if len(phases) == 1:
         around = phases[0][0]
         films = pot.films(around, getattr(around.h, end))
@@ -191,12 +183,7 @@ def _still(
         ends = [] if math.isinf(until) else [until]
         times = 60 * (np.concatenate([here, ends]) - begin)
         field = grid.run(
-            state,
-            around.ambient_c,
-            times,
-            pot.films(around, getattr(around.h, end)),
-            food.conductivity_w_m_k,
-            heat,
+            state, around.ambient_c, times, pot.films(around, getattr(around.h, end)), food.conductivity_w_m_k, heat
         )
         pieces.append(field[: len(here)].max(axis=(1, 2)))
         if math.isinf(until):
@@ -220,16 +207,12 @@ def _series(food: Food, pot: Container, films: tuple[float, float, float], secon
         found = found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)[:, None]
     elif pot.length_cm is not None and pot.width_cm is not None:
         found = (
-            found
-            * across(pot.length_cm, films[2], films[2], middle)
-            * across(pot.width_cm, films[2], films[2], middle)
+            found * across(pot.length_cm, films[2], films[2], middle) * across(pot.width_cm, films[2], films[2], middle)
         )
     return found
 
 
-def _mixed(
-    food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array
-) -> Array:
+def _mixed(food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array) -> Array:
     depth = pot.depth_cm / 100
     found = np.empty_like(minutes)
     at, begin = start_c, 0.0

@@ -38,9 +38,7 @@ class CoolingLog(Kept):
     batch: int = Field(0, ge=0, description="number of the batch; 0 for a pot that is no test batch")
     started_on: date | None = Field(None, description="day of the first reading")
     readings: tuple[ProbeReading, ...] = Field(min_length=1, max_length=20000)
-    around_c: Number = Field(
-        default=3, ge=-40, le=40, description="air or water around it [C]", validate_default=True
-    )
+    around_c: Number = Field(default=3, ge=-40, le=40, description="air or water around it [C]", validate_default=True)
     jurisdiction: str = Field("US model Food Code", description="whose limits it is held against")
     note: str = Field("", max_length=2000)
 
@@ -48,9 +46,7 @@ class CoolingLog(Kept):
     def _ordered(self) -> Self:
         times = [reading.minutes for reading in self.readings]
         if any(later <= earlier for earlier, later in pairwise(times)):
-            raise ValueError(
-                "two readings have one time or stand in the wrong order; write them as they were taken"
-            )
+            raise ValueError("two readings have one time or stand in the wrong order; write them as they were taken")
         if self.jurisdiction not in cooling_rules():
             raise ValueError(f"{self.jurisdiction!r} came; choose of {', '.join(cooling_rules())}")
         return self

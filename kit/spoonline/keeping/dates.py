@@ -38,9 +38,7 @@ class Keeping:
     @property
     def text(self) -> str:
         """All limits with their authority, in words."""
-        said = "; ".join(
-            f"{each.last.isoformat()} by {each.authority} (day {each.days})" for each in self.limits
-        )
+        said = "; ".join(f"{each.last.isoformat()} by {each.authority} (day {each.days})" for each in self.limits)
         part = f" {self.ruled_by} is the oldest part and rules the dish." if self.ruled_by else ""
         return (
             f"Use by {self.last.isoformat()}, the shorter of: {said}. The day of preparation is day 1; {KEPT_COLD}.{part} "

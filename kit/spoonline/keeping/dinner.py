@@ -31,12 +31,8 @@ class DinnerStage(Record):
     waiting_min: Number = Field(
         default=0, ge=0, le=2880, description="then it goes by itself [min]", validate_default=True
     )
-    tools: tuple[str, ...] = Field(
-        (), description="what it occupies from beginning to end: burner, oven, a named pot"
-    )
-    earliest_day: int = Field(
-        MOST_DAYS, ge=0, le=MOST_DAYS, description="days before the dinner, at the most"
-    )
+    tools: tuple[str, ...] = Field((), description="what it occupies from beginning to end: burner, oven, a named pot")
+    earliest_day: int = Field(MOST_DAYS, ge=0, le=MOST_DAYS, description="days before the dinner, at the most")
     latest_day: int = Field(0, ge=0, le=MOST_DAYS, description="days before the dinner, at the least")
     alone: bool = Field(False, description="true where nobody need be there while it waits, such as chilling")
     keeps_days: int | None = Field(
@@ -79,9 +75,7 @@ class FreeHours(Record):
     @model_validator(mode="after")
     def _forward(self) -> Self:
         if self.end <= self.start:
-            raise ValueError(
-                f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day"
-            )
+            raise ValueError(f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day")
         return self
 
 
@@ -104,9 +98,7 @@ class Dinner(Kept):
     guests: int = Field(ge=1, le=10000)
     dishes: tuple[DinnerDish, ...] = Field(min_length=1, max_length=20)
     free: tuple[FreeHours, ...] = Field(min_length=1, max_length=50)
-    tools: dict[str, int] = Field(
-        default_factory=lambda: {"burner": 4, "oven": 1}, description="how many of each"
-    )
+    tools: dict[str, int] = Field(default_factory=lambda: {"burner": 4, "oven": 1}, description="how many of each")
     note: str = Field("", max_length=2000)
 
     @model_validator(mode="after")
@@ -170,9 +162,7 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
         if not line.startswith("-"):
             dishes.append((line.rstrip(":"), []))
         elif not dishes:
-            raise RecipeError(
-                f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it."
-            )
+            raise RecipeError(f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it.")
         else:
             dishes[-1][1].append(_stage(line.lstrip("- ")))
     for title, stages in dishes:

@@ -70,24 +70,20 @@ def checklist(plan: Plan, shopping: ShoppingList | None = None) -> str:
     dinner, parts = plan.dinner, []
     if shopping is not None:
         items = "".join(f"<li>{html.escape(_plain(line))}</li>" for line in shopping.text.splitlines())
-        parts.append(
-            f"<section><h2>To buy</h2><ul style='list-style: none; padding: 0'>{items}</ul></section>"
-        )
+        parts.append(f"<section><h2>To buy</h2><ul style='list-style: none; padding: 0'>{items}</ul></section>")
     for day, tasks in _days(plan).items():
         before = (dinner.serve_at.date() - day).days
         away = f"{before} {'day' if before == 1 else 'days'} before" if before else "the day itself"
         head = f"{day:%A %d %B %Y}, {away}"
         rows = "".join(_row(task) for task in tasks)
         if before == 0:
-            serve = f"<td class='when'>{dinner.serve_at:%H:%M}</td><td><b>Serve {dinner.guests} guests</b></td><td></td>"
+            serve = (
+                f"<td class='when'>{dinner.serve_at:%H:%M}</td><td><b>Serve {dinner.guests} guests</b></td><td></td>"
+            )
             rows += f"<tr><td class='box'>\u2610</td>{serve}</tr>"
         care = dict.fromkeys(text for task in tasks for text in cautions_for(task.stage.text))
         notes = "".join(f"<p class='care'>{html.escape(text)}</p>" for text in (*care, LOCAL_CODE))
-        log = (
-            "<p>Probe at the centre: ____ C at ____, ____ C after 2 h, ____ C after 6 h.</p>"
-            if _cools(tasks)
-            else ""
-        )
+        log = "<p>Probe at the centre: ____ C at ____, ____ C after 2 h, ____ C after 6 h.</p>" if _cools(tasks) else ""
         parts.append(
             f"<section><h2>{head}</h2><table><tr><th></th><th>When</th><th>What</th><th>With</th></tr>{rows}</table>{log}{notes}</section>"
         )
@@ -159,8 +155,7 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
         event = Event()
         event.add(
             "uid",
-            hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32]
-            + "@spoonline",
+            hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32] + "@spoonline",
         )
         event.add("dtstamp", stamp)
         event.add("dtstart", start)

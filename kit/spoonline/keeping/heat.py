@@ -70,19 +70,10 @@ def food(
     >>> f"{soup.density_kg_m3:.0f} {soup.heat_capacity_j_kg_k:.0f} {soup.conductivity_w_m_k:.3f} {soup.diffusivity_m2_s:.3g}"
     '1022 3889 0.565 1.42e-07'
     """
-    shares = {
-        "water": water,
-        "protein": protein,
-        "fat": fat,
-        "carbohydrate": carbohydrate,
-        "fibre": fibre,
-        "ash": ash,
-    }
+    shares = {"water": water, "protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "ash": ash}
     total = sum(shares.values())
     if min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100:
-        raise RecipeError(
-            "A composition of masses of 0 or more, not all 0, at 0 to 100 C is wanted; check the lines."
-        )
+        raise RecipeError("A composition of masses of 0 or more, not all 0, at 0 to 100 C is wanted; check the lines.")
     powers = (1.0, temperature_c, temperature_c**2)
     volume = heat = conducting = 0.0
     for name, mass in shares.items():
@@ -183,9 +174,7 @@ class IceInside:
 
 
 def _thicker(ice: IceInside) -> str:
-    return (
-        f"{ice.liquid_l / (ice.liquid_l - ice.hold_back_l):.1f}" if ice.hold_back_l < ice.liquid_l else "many"
-    )
+    return f"{ice.liquid_l / (ice.liquid_l - ice.hold_back_l):.1f}" if ice.hold_back_l < ice.liquid_l else "many"
 
 
 def ice_inside(

@@ -107,15 +107,9 @@ class Container:
 
     def __post_init__(self) -> None:
         """Refuse sizes of no pot, with what is wanted."""
-        sizes = [
-            each
-            for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm)
-            if each is not None
-        ]
+        sizes = [each for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm) if each is not None]
         if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
-            raise RecipeError(
-                f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted."
-            )
+            raise RecipeError(f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted.")
         if self.material not in MATERIALS or self.lid not in LIDS:
             raise RecipeError(
                 f"{self.material!r}, {self.lid!r} came; choose of {', '.join(MATERIALS)} and of {', '.join(LIDS)}."

@@ -124,10 +124,7 @@ def _ways(dinner: Dinner) -> Iterator[tuple[Relaxed, str]]:
             for day in range(stage.latest_day, stage.earliest_day + 1)
         }
     ):
-        hours = (
-            ", ".join(f"{each.start:%H:%M}-{each.end:%H:%M}" for each in dinner.free if each.day == day)
-            or "none"
-        )
+        hours = ", ".join(f"{each.start:%H:%M}-{each.end:%H:%M}" for each in dinner.free if each.day == day) or "none"
         yield ("hours", "", day), f"more free hours on {dinner.day(day):%A %d %B} (now {hours})"
     for tool in sorted({tool for dish in dinner.dishes for stage in dish.stages for tool in stage.tools}):
         yield ("tool", tool, 0), f"one more {tool}"
@@ -165,12 +162,7 @@ def _solve(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, *, best: bool
             slack = 1 if ("days", dish.title, number) in relaxed else 0
             earliest = min(stage.earliest_day + slack, stage.keeps - 1, MOST_DAYS)
             allowed = range(max(stage.latest_day - slack, 0), earliest + 1)
-            _place(
-                model,
-                start,
-                active if stage.alone else whole,
-                [each for each in windows if each[0] in allowed],
-            )
+            _place(model, start, active if stage.alone else whole, [each for each in windows if each[0] in allowed])
             if active:
                 hands.append(model.new_fixed_size_interval_var(start, active, ""))
             for tool in set(stage.tools):
@@ -205,9 +197,7 @@ def _solve(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, *, best: bool
     return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.dish)))
 
 
-def _windows(
-    dinner: Dinner, relaxed: frozenset[Relaxed], step: int, day_steps: int
-) -> list[tuple[int, int, int]]:
+def _windows(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, day_steps: int) -> list[tuple[int, int, int]]:
     """Days before, first and last step of every stretch of free hours; a relaxed day is free all through."""
     found = []
     for day in range(MOST_DAYS + 1):
@@ -218,18 +208,12 @@ def _windows(
         for each in dinner.free:
             if each.day == day:
                 begin = 60 * each.start.hour + each.start.minute
-                end = (
-                    1440
-                    if (each.end.hour, each.end.minute) == (23, 59)
-                    else 60 * each.end.hour + each.end.minute
-                )
+                end = 1440 if (each.end.hour, each.end.minute) == (23, 59) else 60 * each.end.hour + each.end.minute
                 found.append((day, base + math.ceil(begin / step), base + end // step))
     return found
 
 
-def _place(
-    model: cp_model.CpModel, start: cp_model.IntVar, length: int, windows: list[tuple[int, int, int]]
-) -> None:
+def _place(model: cp_model.CpModel, start: cp_model.IntVar, length: int, windows: list[tuple[int, int, int]]) -> None:
     """Put what needs the cook into one of the stretches."""
     chosen = []
     for _, first, last in windows:

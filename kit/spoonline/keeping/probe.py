@@ -76,9 +76,7 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
         days += clock and minutes < last
         last = minutes
         out.append((minutes + 1440 * days - found[0][0], celsius))
-    return tuple(
-        ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2)) for minutes, celsius in out
-    )
+    return tuple(ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2)) for minutes, celsius in out)
 
 
 def _minutes(text: str, number: int) -> tuple[float, bool]:
@@ -136,9 +134,7 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
     mark = max(",;\t", key=(first or [""])[0].count)
     rows = list(csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark))
     heads = list(rows[0]) if rows else []
-    time = next(
-        (name for name in heads if name and re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None
-    )
+    time = next((name for name in heads if name and re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
     warm = [
         name
         for name in heads

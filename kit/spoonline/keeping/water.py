@@ -12,11 +12,7 @@ PSI_PA = 6894.757
 
 
 def reheating_minutes(
-    mass_kg: float,
-    power_w: float,
-    from_c: float = 5.0,
-    to_c: float = 74.0,
-    heat_capacity_j_kg_k: float = 4000.0,
+    mass_kg: float, power_w: float, from_c: float = 5.0, to_c: float = 74.0, heat_capacity_j_kg_k: float = 4000.0
 ) -> Range:
     """Estimate the time [min] to reheat a stirred pot; the range is that of the share of the power that gets in.
 
@@ -37,10 +33,7 @@ def reheating_minutes(
     if not (mass_kg > 0 and power_w > 0):
         raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
     kilojoules = mass_kg * heat_capacity_j_kg_k / 1000 * (to_c - from_c)
-    times = [
-        1000 * kilojoules / (power_w * share) / 60
-        for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)
-    ]
+    times = [1000 * kilojoules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)]
     return Range(*times)
 
 

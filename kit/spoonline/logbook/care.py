@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,14 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 from spoonline.logbook import tables
 from spoonline.logbook.engine import is_address, trouble, writing
-from spoonline.measures.errors import LogbookError
+from spoonline.measures.errors import LogbookError, Progress
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine, Table
 
     from spoonline.logbook.logbook import Logbook
 
-Progress = Callable[[int, int, str], object]
 KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.pictures, tables.kept, tables.hidden)
 CHUNK = 500
 
@@ -39,14 +38,10 @@ class Checked:
         held = ", ".join(f"{count} {kind}" for kind, count in self.counts.items())
         if not self.faults:
             return f"{self.name}: {held}; every record has the content it was kept with."
-        return "\n".join(
-            [f"{self.name}: {held}; {len(self.faults)} faults.", *(f"- {fault}" for fault in self.faults)]
-        )
+        return "\n".join([f"{self.name}: {held}; {len(self.faults)} faults.", *(f"- {fault}" for fault in self.faults)])
 
 
-def backup(
-    where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None
-) -> Path:
+def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Path:
     """Copy a logbook, in use or not, and prove the copy.
 
     Parameters
@@ -95,9 +90,7 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
             )
         part.replace(target)
     except (sqlite3.Error, OSError) as err:
-        raise LogbookError(
-            f"The backup {target.name} could not be written ({err}); the logbook is untouched."
-        ) from err
+        raise LogbookError(f"The backup {target.name} could not be written ({err}); the logbook is untouched.") from err
     finally:
         part.unlink(missing_ok=True)
 
@@ -110,10 +103,7 @@ def _prints(path: Path) -> dict[str, str]:
         if verdict != "ok":
             raise sqlite3.DatabaseError(f"{path.name}: {verdict}")
         names = [
-            name
-            for (name,) in connection.execute(
-                "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"
-            )
+            name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")
         ]
         found = {}
         for name in names:
@@ -126,7 +116,9 @@ def _prints(path: Path) -> dict[str, str]:
         connection.close()
 
 
-def before_migration(engine: Engine, where: str | os.PathLike[str], schema: int) -> Path:
+def before_migration(
+    engine: Engine, where: str | os.PathLike[str], schema: int, progress: Progress | None = None
+) -> Path:
     """Keep a proven copy beside the logbook before its tables are changed.
 
     A file gets a copy of itself; a database gets an export folder in the folder one works in.
@@ -135,13 +127,13 @@ def before_migration(engine: Engine, where: str | os.PathLike[str], schema: int)
     if not is_address(where):
         path = Path(where).expanduser()
         target = path.with_name(f"{path.stem}.before-schema-{tables.LATEST}-{stamp}{path.suffix}")
-        _copy_file(path, target)
+        _copy_file(path, target, progress)
         return target
     from spoonline.logbook.folder import read_folder, write_folder
 
     folder = Path.cwd() / f"{engine.url.database}-before-schema-{tables.LATEST}-{stamp}"
     with engine.begin() as connection:
-        write_folder(connection, folder, names=True, schema=schema)
+        write_folder(connection, folder, names=True, schema=schema, progress=progress)
     read_folder(folder)
     return folder
 
@@ -224,9 +216,7 @@ def _fault(table: Table, row: Any, known: set[tuple[str, int]], ids: set[str]) -
     return None
 
 
-def move(
-    where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None
-) -> Checked:
+def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Checked:
     """Copy every record of a logbook, history and photos included, into a new one of either kind, and check it there.
 
     Parameters
@@ -256,14 +246,10 @@ def move(
     try:
         with target._read() as connection:
             held = [
-                table.name
-                for table in KINDS
-                if connection.execute(select(table.c.seq).limit(1)).first() is not None
+                table.name for table in KINDS if connection.execute(select(table.c.seq).limit(1)).first() is not None
             ]
         if held:
-            raise LogbookError(
-                f"The logbook {target.name} already holds {', '.join(held)}; move into a new one."
-            )
+            raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
         with writing(target._engine) as connection:
             for table in KINDS:
                 rows: list[dict[str, Any]] = []
@@ -282,9 +268,7 @@ def move(
                     progress(count, count, table.name)
         for table in KINDS:
             if _digest(source, table) != _digest(target, table):
-                raise LogbookError(
-                    f"{table.name} differ after the move; the old logbook is untouched, so try again."
-                )
+                raise LogbookError(f"{table.name} differ after the move; the old logbook is untouched, so try again.")
         return check(target)
     except (SQLAlchemyError, UnicodeError) as err:
         raise trouble(err, target.name) from err
@@ -299,11 +283,7 @@ def _digest(book: Logbook, table: Table) -> str:
     for row in _chunks(book, table):
         digest.update(
             repr(
-                [
-                    bytes(v) if isinstance(v, (bytes, memoryview)) else v
-                    for k, v in sorted(row.items())
-                    if k != "seq"
-                ]
+                [bytes(v) if isinstance(v, (bytes, memoryview)) else v for k, v in sorted(row.items()) if k != "seq"]
             ).encode()
         )
     return digest.hexdigest()

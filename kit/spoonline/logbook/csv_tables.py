@@ -67,7 +67,5 @@ def write_tables(book: Logbook, folder: Path) -> list[Path]:
             table.map(harmless).to_csv(folder / name, index=False, encoding="utf-8", lineterminator="\n")
             written.append(folder / name)
     except OSError as err:
-        raise LogbookError(
-            f"The folder {folder.name} could not be written ({err.strerror}); choose another."
-        ) from err
+        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
     return written

@@ -38,12 +38,7 @@ class KeepsDrafts:
     def draft(self: _Book, form: str, session: str, fields: dict[str, Any]) -> None:
         """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
         table = tables.drafts
-        row = {
-            "form": form,
-            "session": session,
-            "at": iso(self._now()),
-            "body": json.dumps(fields, sort_keys=True),
-        }
+        row = {"form": form, "session": session, "at": iso(self._now()), "body": json.dumps(fields, sort_keys=True)}
 
         def work(connection: Connection) -> None:
             connection.execute(table.delete().where(table.c.form == form, table.c.session == session))

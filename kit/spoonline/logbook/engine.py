@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from spoonline.logbook import tables
-from spoonline.measures.errors import LogbookError
+from spoonline.measures.errors import LogbookError, Progress
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -23,13 +23,15 @@ def is_address(where: str | os.PathLike[str]) -> bool:
     return "://" in str(where)
 
 
-def connect(where: str | os.PathLike[str]) -> Engine:
+def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> Engine:
     """Open a logbook's database, creating what is missing.
 
     Parameters
     ----------
     where : str or path
         A file for SQLite, or ``postgresql+psycopg://user@host/name``.
+    progress : callable, optional
+        Told how far the copy is that comes before a change of the tables.
 
     Returns
     -------
@@ -73,14 +75,14 @@ def connect(where: str | os.PathLike[str]) -> Engine:
         if 0 < found < tables.LATEST:
             from spoonline.logbook.care import before_migration
 
-            before_migration(engine, where, found)
+            before_migration(engine, where, found, progress)
         if found < tables.LATEST:
             with writing(engine) as connection:
                 tables.bring_up_to_date(connection)
     except (SQLAlchemyError, UnicodeError) as err:
         engine.dispose()
         raise trouble(err, name) from err
-    except LogbookError:
+    except BaseException:  # an interrupted kernel too: no file stays open
         engine.dispose()
         raise
     return engine
@@ -101,9 +103,7 @@ def _found_version(connection: Connection) -> int:
 
 def _check_file(path: Path) -> None:
     if path.is_dir():
-        raise LogbookError(
-            f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite."
-        )
+        raise LogbookError(f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite.")
     if not path.parent.is_dir():
         raise LogbookError(f"The folder of {path.name!r} does not exist; make it first, or choose another.")
     if path.exists():
@@ -115,9 +115,7 @@ def _check_file(path: Path) -> None:
                 f"The logbook {path.name} cannot be read ({err.strerror}); check its permissions."
             ) from err
         if head and head != SQLITE_MAGIC:
-            raise LogbookError(
-                f"{path.name} is not a logbook; give another file name, and leave this file as it is."
-            )
+            raise LogbookError(f"{path.name} is not a logbook; give another file name, and leave this file as it is.")
         if not os.access(path, os.W_OK):
             raise LogbookError(
                 f"The logbook {path.name} cannot be written; check its permissions, or copy it to your own folder."
@@ -171,8 +169,7 @@ def worth_another_try(err: Exception) -> bool:
         return True
     text = str(getattr(err, "orig", err)).lower()
     return any(
-        word in text
-        for word in ("locked", "busy", "lock timeout", "deadlock", "connection", "terminating", "closed")
+        word in text for word in ("locked", "busy", "lock timeout", "deadlock", "connection", "terminating", "closed")
     )
 
 
@@ -196,9 +193,7 @@ def trouble(err: Exception, name: str) -> LogbookError:
             f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it."
         )
     if "full" in short or "No space" in short:
-        return LogbookError(
-            f"The disk of {name} is full; make room, then press again. Nothing was half-saved."
-        )
+        return LogbookError(f"The disk of {name} is full; make room, then press again. Nothing was half-saved.")
     if "readonly" in short:
         return LogbookError(f"The logbook {name} cannot be written; check the permissions of its folder.")
     return LogbookError(f"The logbook {name} could not be used ({short}); check the address, then try again.")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from spoonline.logbook import tables
-from spoonline.measures.errors import LogbookError
+from spoonline.measures.errors import LogbookError, Progress
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Table
@@ -19,7 +19,12 @@ PHOTOS = "photos"
 
 
 def write_folder(
-    connection: Connection, folder: Path, *, names: bool = False, schema: int = tables.LATEST
+    connection: Connection,
+    folder: Path,
+    *,
+    names: bool = False,
+    schema: int = tables.LATEST,
+    progress: Progress | None = None,
 ) -> Path:
     """Write one ``.jsonl`` file a kind, the photos, and ``manifest.json``.
 
@@ -31,6 +36,8 @@ def write_folder(
         Whether the personal names of tasters go with it.
     schema : int
         Schema of the tables that are read; an older one lacks the later kinds.
+    progress : callable, optional
+        Called with done, all, and a word for what.
 
     Raises
     ------
@@ -51,10 +58,16 @@ def write_folder(
             raise LogbookError(
                 f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
             )
+        # Without its manifest a folder is no export: it comes last, and an older one goes first.
+        (folder / "manifest.json").unlink(missing_ok=True)
         files: dict[str, dict[str, Any]] = {}
         for table in (each for each in KINDS if each.name in there):
-            rows = connection.execute(select(table).order_by(table.c.seq)).mappings()
-            lines = [_line(dict(row), names) for row in rows]
+            rows = connection.execute(select(table).order_by(table.c.seq)).mappings().all()
+            lines = []
+            for done, row in enumerate(rows, start=1):
+                lines.append(_line(dict(row), names))
+                if progress is not None and (done % 500 == 0 or done == len(rows)):
+                    progress(done, len(rows), table.name)
             text = "".join(line + "\n" for line in lines)
             path = folder / f"{table.name}.jsonl"
             path.write_text(text, encoding="utf-8", newline="\n")
@@ -62,13 +75,9 @@ def write_folder(
         if tables.pictures.name in there:
             files |= _write_photos(connection, folder)
         manifest = {"format": FORMAT, "schema": schema, "files": files}
-        (folder / "manifest.json").write_text(
-            json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8"
-        )
+        (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
-        raise LogbookError(
-            f"The folder {folder.name} could not be written ({err.strerror}); choose another."
-        ) from err
+        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
     return folder
 
 
@@ -105,15 +114,11 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
     try:
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     except (OSError, ValueError) as err:
-        raise LogbookError(
-            f"{folder.name!r} is not an exported logbook: it has no readable manifest.json."
-        ) from err
+        raise LogbookError(f"{folder.name!r} is not an exported logbook: it has no readable manifest.json.") from err
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise LogbookError(f"{folder.name!r} is not an exported logbook: its manifest names another format.")
     if int(manifest.get("schema", 0)) > tables.LATEST:
-        raise LogbookError(
-            f"{folder.name!r} was exported by a newer spoonline; update spoonline and restore again."
-        )
+        raise LogbookError(f"{folder.name!r} was exported by a newer spoonline; update spoonline and restore again.")
     contents = []
     for table in KINDS:
         name = f"{table.name}.jsonl"
@@ -123,9 +128,7 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
         try:
             text = (folder / name).read_text(encoding="utf-8")
         except OSError as err:
-            raise LogbookError(
-                f"The export {folder.name!r} lacks {name}; copy the whole folder again."
-            ) from err
+            raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
         if hashlib.sha256(text.encode()).hexdigest() != said.get("sha256"):
             raise LogbookError(
                 f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy."
@@ -133,9 +136,7 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
         rows = [json.loads(line) for line in text.splitlines()]
         for row in rows:
             if "body" in row:
-                row["body"] = json.dumps(
-                    row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":")
-                )
+                row["body"] = json.dumps(row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":"))
         contents.append((table, rows))
     photos = []
     for name, said in manifest["files"].items():
@@ -144,9 +145,7 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
         try:
             data = (folder / PHOTOS / Path(name).name).read_bytes()
         except OSError as err:
-            raise LogbookError(
-                f"The export {folder.name!r} lacks {name}; copy the whole folder again."
-            ) from err
+            raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
         if hashlib.sha256(data).hexdigest() != said.get("sha256"):
             raise LogbookError(
                 f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy."

@@ -18,7 +18,7 @@ from spoonline.logbook.kept import KeepsRecords
 from spoonline.logbook.pictures import KeepsPictures
 from spoonline.logbook.reads import ReadsRecords, listed
 from spoonline.logbook.rows import batch_row, iso, version_of, version_row
-from spoonline.measures.errors import LogbookError
+from spoonline.measures.errors import LogbookError, Progress
 from spoonline.recipes import Kept, Recipe, Version, content_id
 from spoonline.trials.records import Batch
 
@@ -34,7 +34,9 @@ def _now() -> datetime:
     return datetime.now(UTC).replace(microsecond=0)
 
 
-def open_logbook(where: str | os.PathLike[str], *, clock: Callable[[], datetime] = _now) -> Logbook:
+def open_logbook(
+    where: str | os.PathLike[str], *, clock: Callable[[], datetime] = _now, progress: Progress | None = None
+) -> Logbook:
     """Open a logbook, creating what is missing.
 
     Parameters
@@ -43,6 +45,9 @@ def open_logbook(where: str | os.PathLike[str], *, clock: Callable[[], datetime]
         A file such as ``"kitchen.sqlite"``, or ``"postgresql+psycopg://user@host/name"``.
     clock : callable, optional
         Where the time of a record comes from; the machine's clock unless said.
+    progress : callable, optional
+        Called with done, all, and a word for what, while an older logbook is copied before its tables are changed; what it
+        raises ends the opening and leaves the logbook as it was.
 
     Returns
     -------
@@ -62,7 +67,7 @@ def open_logbook(where: str | os.PathLike[str], *, clock: Callable[[], datetime]
     (1, 60.0)
     >>> book.close()
     """
-    return Logbook(connect(where), str(where), clock)
+    return Logbook(connect(where, progress), str(where), clock)
 
 
 class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
@@ -115,9 +120,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
             last = self._last(connection, recipe.title)
             numbers = self._numbers(connection, recipe.title)
             if parent is not None and parent not in numbers:
-                raise LogbookError(
-                    f"{recipe.title!r} has no version {parent} to start from; it has {listed(numbers)}."
-                )
+                raise LogbookError(f"{recipe.title!r} has no version {parent} to start from; it has {listed(numbers)}.")
             if last is not None and last["id"] == identity and parent in (None, last["number"]):
                 return version_of(last)
             version = Version(
@@ -202,16 +205,17 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
 
     # -- in and out ---------------------------------------------------------------------------------------------
 
-    def export(self, folder: str | os.PathLike[str], *, names: bool = False) -> Path:
+    def export(self, folder: str | os.PathLike[str], *, names: bool = False, progress: Progress | None = None) -> Path:
         """Write everything, history included, as JSON Lines and CSV with a manifest; see :mod:`spoonline.logbook.folder`.
 
-        Personal names of tasters stay behind unless ``names`` asks for them.
+        Personal names of tasters stay behind unless ``names`` asks for them. ``progress`` is called with done, all, and a word for
+        what; what it raises ends the export, and a folder without a manifest is refused by :meth:`restore`.
         """
         from spoonline.logbook.csv_tables import write_tables
         from spoonline.logbook.folder import write_folder
 
         with self._read() as connection:
-            written = write_folder(connection, Path(folder), names=names)
+            written = write_folder(connection, Path(folder), names=names, progress=progress)
         write_tables(self, written)
         return written
 
@@ -232,9 +236,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
             held = [table.name for table in tables.metadata.sorted_tables if table not in (tables.schema_version, tables.drafts)
                     and connection.execute(table.select().limit(1)).first() is not None]  # fmt: skip
             if held:
-                raise LogbookError(
-                    f"The logbook {book.name} already holds {listed(held)}; restore into a new one."
-                )
+                raise LogbookError(f"The logbook {book.name} already holds {listed(held)}; restore into a new one.")
             for table, rows in contents:
                 if rows:
                     connection.execute(table.insert(), rows)
@@ -289,9 +291,7 @@ class Logbook(ReadsRecords, KeepsRecords, KeepsPictures, KeepsDrafts):
 
         table = tables.versions
         return list(
-            connection.execute(
-                select(table.c.number).where(table.c.title == title).order_by(table.c.number)
-            ).scalars()
+            connection.execute(select(table.c.number).where(table.c.title == title).order_by(table.c.number)).scalars()
         )
 
     def _there(self, connection: Connection, version: Version) -> bool:

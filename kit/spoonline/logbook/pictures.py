@@ -130,13 +130,7 @@ class KeepsPictures:
         self._change(work)
         return self.keep(
             Picture(
-                title=batch.title,
-                batch=batch.id,
-                sha256=sha,
-                media=media,
-                width=width,
-                height=height,
-                caption=caption,
+                title=batch.title, batch=batch.id, sha256=sha, media=media, width=width, height=height, caption=caption
             )
         )
 

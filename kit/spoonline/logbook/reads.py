@@ -41,9 +41,7 @@ class ReadsRecords(ABC):
         query = select(first.c.title).where(first.c.number == 1).order_by(first.c.seq)
         if self._rows(select(tables.hidden.c.seq).where(tables.hidden.c.kind == "version").limit(1)):
             query = query.where(
-                exists().where(
-                    any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_))
-                )
+                exists().where(any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_)))
             )
         return [str(row["title"]) for row in self._rows(query)]
 
@@ -70,11 +68,7 @@ class ReadsRecords(ABC):
         table = tables.versions
         query = select(table).where(table.c.title == title)
         if number is None:
-            query = (
-                query.where(tables.shown("version", tables.version_key()))
-                .order_by(table.c.number.desc())
-                .limit(1)
-            )
+            query = query.where(tables.shown("version", tables.version_key())).order_by(table.c.number.desc()).limit(1)
         else:
             query = query.where(table.c.number == number)
         rows = self._rows(query)
@@ -137,9 +131,7 @@ class ReadsRecords(ABC):
         from spoonline.trials.table import batch_table
 
         records = self.all_batches(title)
-        recipes = {
-            key: self.version(*key).recipe for key in {(record.title, record.version) for record in records}
-        }
+        recipes = {key: self.version(*key).recipe for key in {(record.title, record.version) for record in records}}
         return batch_table(records, recipes)
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
@@ -160,18 +152,14 @@ class ReadsRecords(ABC):
         events: list[tuple[str, str, str, str]] = []
         for row in self._late(tables.versions, title, last):
             came = f"version {row['parent']}" if row["parent"] is not None else ""
-            events.append(
-                (row["saved_at"], row["cook"], f"saved {row['title']}, version {row['number']}", came)
-            )
+            events.append((row["saved_at"], row["cook"], f"saved {row['title']}, version {row['number']}", came))
         names: dict[str, str] = {}
         for row in self._late(tables.batches, title, last):
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
             batch = whole_batch(row)
             what = "corrected" if row["replaces"] else "recorded"
             before = f"record {row['replaces'][:12]}" if row["replaces"] else f"version {row['version']}"
-            events.append(
-                (row["recorded_at"], batch.cook if batch else "", f"{what} {names[row['id']]}", before)
-            )
+            events.append((row["recorded_at"], batch.cook if batch else "", f"{what} {names[row['id']]}", before))
         for row in self._late(tables.kept, title, last):
             names[row["id"]] = f"a {row['kind']}" + (f" of {row['title']}" if row["title"] else "")
             events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
@@ -179,12 +167,7 @@ class ReadsRecords(ABC):
             name = names.get(row["key"], row["key"].replace("\n", ", version "))
             if title is None or title in name:
                 events.append(
-                    (
-                        row["at"],
-                        "",
-                        f"{'took back' if row['hidden'] else 'brought back'} {name}",
-                        row["reason"],
-                    )
+                    (row["at"], "", f"{'took back' if row['hidden'] else 'brought back'} {name}", row["reason"])
                 )
         events.sort(key=_moment)
         return pd.DataFrame(events[-last:] if last else events, columns=["at", "who", "what", "from_what"])
@@ -229,18 +212,14 @@ class ReadsRecords(ABC):
         table = tables.versions
         numbers = [
             row["number"]
-            for row in self._rows(
-                select(table.c.number).where(table.c.title == title).order_by(table.c.number)
-            )
+            for row in self._rows(select(table.c.number).where(table.c.title == title).order_by(table.c.number))
         ]
         if numbers and number is not None:
             return LogbookError(f"{title!r} has no version {number}; it has {listed(numbers)}.")
         known = self.titles()
         near = difflib.get_close_matches(title, known, n=3, cutoff=0.4)
         if not known:
-            return LogbookError(
-                f"There is no recipe {title!r}; this logbook is still empty. Save a recipe first."
-            )
+            return LogbookError(f"There is no recipe {title!r}; this logbook is still empty. Save a recipe first.")
         hint = f"did you mean {listed(near)}?" if near else f"it holds {listed(known[:5])}."
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 

@@ -23,9 +23,7 @@ def iso(moment: datetime) -> str:
 
 def canonical(record: Record) -> str:
     """A record as JSON, keys in order."""
-    return json.dumps(
-        record.model_dump(mode="json"), ensure_ascii=False, sort_keys=True, separators=(",", ":")
-    )
+    return json.dumps(record.model_dump(mode="json"), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
 def version_row(version: Version) -> dict[str, Any]:
@@ -52,12 +50,7 @@ def _version(body: str, *fields: Any) -> Version:
 @lru_cache(maxsize=4096)
 def _batch(body: str, identity: str, title: str, number: int, version: int) -> Batch:
     data = json.loads(body)
-    beside = (data["id"], data["title"], data["number"], data["version"]) == (
-        identity,
-        title,
-        number,
-        version,
-    )
+    beside = (data["id"], data["title"], data["number"], data["version"]) == (identity, title, number, version)
     if not beside or json_id(data | {"id": ""}) != identity:
         raise ValueError("the content is not what was recorded")
     return kept_record(Batch, data)

@@ -30,9 +30,7 @@ from sqlalchemy.sql.selectable import FromClause
 
 metadata = MetaData()
 
-schema_version = Table(
-    "schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False)
-)
+schema_version = Table("schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False))
 
 versions = Table(
     "versions",
@@ -134,9 +132,7 @@ def version_key(table: FromClause = versions) -> ColumnElement[str]:
 def standing() -> ColumnElement[bool]:
     """Whether a batch record stands: neither hidden, nor corrected by one that is not hidden itself."""
     later = batches.alias("later")
-    corrected = (
-        select(later.c.seq).where(later.c.replaces == batches.c.id, shown("batch", later.c.id)).exists()
-    )
+    corrected = select(later.c.seq).where(later.c.replaces == batches.c.id, shown("batch", later.c.id)).exists()
     return shown("batch", batches.c.id) & ~corrected
 
 

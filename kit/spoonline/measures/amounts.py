@@ -178,9 +178,7 @@ def number(text: str) -> float:
         fractions = [f for f in figures if f < 1]
         whole = [f for w, f in zip(words, figures, strict=False) if f >= 1 and w not in ("a", "an")]
         if fractions:
-            return fractions[0] + (
-                whole[0] if whole else 1.0 if words[0] in ("a", "an") and len(words) > 3 else 0.0
-            )
+            return fractions[0] + (whole[0] if whole else 1.0 if words[0] in ("a", "an") and len(words) > 3 else 0.0)
         if figures:
             return figures[0]
         raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.", text)
@@ -220,8 +218,7 @@ def _span(count: Any) -> tuple[float, float | None]:
     low, high = figures
     if not low < high <= 3 * low:
         raise AmountError(
-            f"{low:g} to {high:g} does not read as a range; write the two ends small first, or one figure.",
-            (low, high),
+            f"{low:g} to {high:g} does not read as a range; write the two ends small first, or one figure.", (low, high)
         )
     return low, high
 
@@ -239,13 +236,9 @@ def _measure(tree: Any, text: str, system: str) -> _Read:
     size = {"med": "medium", "med.": "medium", "big": "large"}.get(size, size)
     fill = by_type.get("FILL", "").lower()
     fill = "packed" if fill.endswith("packed") else fill
-    fill = {
-        "bare": "scant",
-        "good": "generous",
-        "heaping": "heaped",
-        "levelled": "level",
-        "leveled": "level",
-    }.get(fill, fill)
+    fill = {"bare": "scant", "good": "generous", "heaping": "heaped", "levelled": "level", "leveled": "level"}.get(
+        fill, fill
+    )
     name = by_type.get("UNIT") or by_type.get("FEEL") or by_type.get("PIECE") or ""
     name = {"T": "tbsp", "t": "tsp", "c": "cup"}.get(name.rstrip("."), re.sub(r"\s+", " ", name))
     value, high = _span(counts[0]) if counts else (1.0, None)
@@ -253,12 +246,7 @@ def _measure(tree: Any, text: str, system: str) -> _Read:
     notes: list[str] = []
     if tree.data == "pair":
         first, second = (unit(str(t), system) for t in tokens if t.type == "UNIT")
-        if (
-            first.kind != second.kind
-            or first.size is None
-            or second.size is None
-            or first.size <= second.size
-        ):
+        if first.kind != second.kind or first.size is None or second.size is None or first.size <= second.size:
             raise AmountError(f"{text!r} joins two units that do not go together; write one measure.", text)
         measure = first
         value += number(by_type["SMALLER"]) * second.size / first.size
@@ -269,14 +257,10 @@ def _measure(tree: Any, text: str, system: str) -> _Read:
         if tree.data == "packs" and not by_type.get("PIECE") and value != 1 and "(" in text:
             raise AmountError(f"In {text!r}, is {each:g} {measure.name} one of them or all together?", text)
         if value != 1:
-            notes.append(
-                f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all."
-            )
+            notes.append(f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all.")
         value *= each
     if (fill and fill != "packed" and measure.kind in ("mass", "length")) or (fill and not measure.name):
-        raise AmountError(
-            f"{text!r} is {fill}, which only a spoon or a cup can be; write a spoon, or grams.", text
-        )
+        raise AmountError(f"{text!r} is {fill}, which only a spoon or a cup can be; write a spoon, or grams.", text)
     return _Read(Amount(value, high, measure.name, fill, text, system), size, notes)
 
 
@@ -347,19 +331,14 @@ def parse_amount(text: str, system: str = "us") -> Amount:
     tree = _read(plain, "amount", system)
     if tree is None:
         raise AmountError(
-            f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.",
-            text,
+            f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.", text
         )
     parts = list(tree.children)
-    joined = [
-        _measure(t, plain, system) for t in parts if hasattr(t, "data") and t.data not in ("bracket", "also")
-    ]
+    joined = [_measure(t, plain, system) for t in parts if hasattr(t, "data") and t.data not in ("bracket", "also")]
     total = _total(joined, plain).amount
     for also in (t for t in parts if getattr(t, "data", "") == "also"):
         second = _measure(also.children[-1], plain, system).amount
-        total = (
-            total if also.children[0] == "/" or second.unit != total.unit else _range(total, second, plain)
-        )
+        total = total if also.children[0] == "/" or second.unit != total.unit else _range(total, second, plain)
     return replace(total, text=str(text))
 
 
@@ -411,9 +390,7 @@ def split_line(text: str, system: str = "us") -> Head:
         tree = _read(plain, "line", system) if plain else None
     if tree is None:
         if re.match(r"\W*\d", plain):
-            raise AmountError(
-                f"The figures in {plain[:60]!r} could not be read; write amount, unit, ingredient.", text
-            )
+            raise AmountError(f"The figures in {plain[:60]!r} could not be read; write amount, unit, ingredient.", text)
         return Head(None, (), "", plain + aside, ())
     mains: list[_Read] = []
     others: list[Amount] = []
@@ -428,13 +405,9 @@ def split_line(text: str, system: str = "us") -> Head:
             if any(getattr(t, "type", "") == "EACH" for t in part.children):
                 each = inner[0].amount
                 mains = [_Read(replace(each, value=main.middle * each.value), mains[0].size, mains[0].notes)]
-                notes.append(
-                    f"Read {main} of {each} each as {main.middle * each.value:g} {each.unit} in all."
-                )
+                notes.append(f"Read {main} of {each} each as {main.middle * each.value:g} {each.unit} in all.")
             elif len(inner) == 1 and inner[0].amount.unit == "" and main.measure.kind == "piece":
-                raise AmountError(
-                    f"{plain[:60]!r} gives two counts; write one, or a range such as 2-3.", text
-                )
+                raise AmountError(f"{plain[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
             elif kind == "also" and seps != ["/"] and inner[0].amount.unit == main.unit:
                 mains[0] = replace(mains[0], amount=_range(main, inner[0].amount, plain))
             else:
@@ -447,6 +420,4 @@ def split_line(text: str, system: str = "us") -> Head:
     size = next((r.size for r in mains if r.size), "")
     last = max(t.end_pos for part in tree.children if hasattr(part, "data") for t in part.scan_values(bool))
     written = plain[:last] + (")" if plain[:last].count("(") > plain[:last].count(")") else "")
-    return Head(
-        replace(total.amount, text=written), tuple(others), size, rest + aside, (*total.notes, *notes)
-    )
+    return Head(replace(total.amount, text=written), tuple(others), size, rest + aside, (*total.notes, *notes))

@@ -9,14 +9,19 @@ The tree, whole::
         ├── ReadingError        a thickness reading that this tool cannot give
         ├── RecipeError         a recipe or version that does not hold together
         ├── BatchError          a batch that does not hold together
-        └── LogbookError        a logbook that cannot be opened, read or written
+        ├── LogbookError        a logbook that cannot be opened, read or written
+        └── Stopped             what a progress callback raises to end long work
 
 Nobody needs more than ``except ValueError``; the branches let a form show the sentence beside the right field.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
+
+# How long work says how far it is: the number done, the number of all, and a word for what.
+Progress = Callable[[int, int, str], object]
 
 
 class KitchenError(ValueError):
@@ -57,3 +62,7 @@ class BatchError(KitchenError):
 
 class LogbookError(KitchenError):
     """A logbook that cannot be opened, read or written."""
+
+
+class Stopped(KitchenError):  # noqa: N818 - asked for, so no error
+    """What a progress callback raises to end the work that called it; the work leaves nothing half-done."""

@@ -46,15 +46,11 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
         value = int(top) / int(bottom or 1)
         # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
         for count in (
-            {"tbsp": (1.0, 2.0, 3.0), "tsp": (1.0, 2.0, 3.0) if system == "au" else (1.0, 2.0)}.get(
-                name, (1.0,)
-            )
+            {"tbsp": (1.0, 2.0, 3.0), "tsp": (1.0, 2.0, 3.0) if system == "au" else (1.0, 2.0)}.get(name, (1.0,))
             if value == 1
             else (1.0,)
         ):
-            single.append(
-                (count * value * (unit(name, system).size or 0), f"{_mixed(count * value)} {name}", name)
-            )
+            single.append((count * value * (unit(name, system).size or 0), f"{_mixed(count * value)} {name}", name))
     if system != "uk":  # a UK kitchen has spoons, a jug and a scale
         cup = unit("cup", system).size or 0
         for whole in range(9):

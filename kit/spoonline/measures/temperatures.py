@@ -54,9 +54,7 @@ def _one(text: str) -> Temperature:
         return Temperature((fahrenheit - 32) / 1.8, text)
     found = _DEGREES.fullmatch(text)
     if not found or not found["unit"]:
-        raise AmountError(
-            f"{text[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text
-        )
+        raise AmountError(f"{text[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text)
     value = number(found["value"].lstrip("-")) * (-1 if found["value"].startswith("-") else 1)
     celsius = value if found["unit"][0].lower() == "c" else (value - 32) / 1.8
     if not -60 <= celsius <= 600:
@@ -95,21 +93,13 @@ def parse_temperature(text: str) -> Temperature:
     '180 C (350 F)'
     """
     plain = tidy(text)
-    parts = [
-        part.strip()
-        for part in re.split(r"(?<!\d)/|/(?!\d)|,\s|\((?!fan)|\)\s*|;|\bor\b", plain)
-        if part.strip()
-    ]
+    parts = [part.strip() for part in re.split(r"(?<!\d)/|/(?!\d)|,\s|\((?!fan)|\)\s*|;|\bor\b", plain) if part.strip()]
     if not parts or len(plain) > 80:
-        raise AmountError(
-            f"{plain[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text
-        )
+        raise AmountError(f"{plain[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text)
     first, *others = (_one(part) for part in parts)
     for other in others:
         if abs(other.celsius - first.celsius) > 15:
-            raise AmountError(
-                f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text
-            )
+            raise AmountError(f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text)
     return Temperature(first.celsius, text, first.fan)
 
 

@@ -49,10 +49,7 @@ _VOLUME_ML: dict[str, dict[str, float]] = {
 _MASS_G = {"mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 _LENGTH_CM = {"cm": 1.0, "inch": 2.54}
 
-_FEEL = (
-    "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug"
-    " teacup few"
-)
+_FEEL = "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug teacup few"
 _PIECES = (
     "piece clove stalk sprig bunch head bulb leaf slice rasher fillet can jar packet bottle carton"
     " tub block cube ear strip sheet loaf bag box stick breast thigh wedge root pod link floret spear knuckle"
@@ -155,9 +152,7 @@ def unit(name: str, system: str = "us") -> Unit:
     (236.5882365, 250.0, 20.0)
     """
     if system not in SYSTEMS:
-        raise AmountError(
-            f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system
-        )
+        raise AmountError(f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system)
     plain = name.strip().lower().rstrip(".")
     key = SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"))
     if key is None:
@@ -173,7 +168,6 @@ def unit(name: str, system: str = "us") -> Unit:
     size = _VOLUME_ML["all"].get(key, _VOLUME_ML[system].get(key))
     if size is None:
         raise AmountError(
-            f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.",
-            (key, system),
+            f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.", (key, system)
         )
     return Unit(key, "volume", size, system)

@@ -150,13 +150,9 @@ def weigh(
     if measure.kind == "feel":
         size = FEEL_ML[measure.name]
         said = f" (by convention {size:.2f} mL, but hands differ by half)" if size is not None else ""
-        raise AmountError(
-            f"'{amount.text or amount}' has no size{said}; weigh it once and write the grams.", amount
-        )
+        raise AmountError(f"'{amount.text or amount}' has no size{said}; weigh it once and write the grams.", amount)
     if measure.kind == "length":
-        raise AmountError(
-            f"'{amount.text or amount}' is a length; weigh it once and write the grams.", amount
-        )
+        raise AmountError(f"'{amount.text or amount}' is a length; weigh it once and write the grams.", amount)
     if measure.kind == "mass":
         mass = middle * (measure.size or 0.0)
         return mass, math.hypot(mass * width, scale_sd_g(scale_step_g))
@@ -168,9 +164,7 @@ def weigh(
         count_sd = each_relative_sd / math.sqrt(max(middle, 1.0))
         return middle * g_each, middle * g_each * math.hypot(count_sd, width)
     if g_per_ml is None:
-        raise AmountError(
-            f"'{amount.text or amount}' needs a density that is not here; weigh it, write grams.", amount
-        )
+        raise AmountError(f"'{amount.text or amount}' needs a density that is not here; weigh it, write grams.", amount)
     volume_ml = middle * (measure.size or 0.0)
     spoon = measure.name in ("tsp", "dsp", "tbsp")
     factor, spread = (_LIQUID if liquid else _SPOONS if spoon else _CUPS).get(amount.fill, (math.nan, 0.0))
@@ -198,9 +192,7 @@ class Spoon:
     def __str__(self) -> str:
         """Write the spoon as it stands on a card."""
         _, low, high = self.range
-        return (
-            f"{self.mean_g:.0f} g; this cook's spoons run {low:.0f} to {high:.0f} g (90 %, {self.n} weighed)"
-        )
+        return f"{self.mean_g:.0f} g; this cook's spoons run {low:.0f} to {high:.0f} g (90 %, {self.n} weighed)"
 
 
 def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> Spoon:
@@ -240,9 +232,7 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
 
     x = np.asarray(grams, dtype=float)
     if x.ndim != 1 or x.size < 3:
-        raise AmountError(
-            f"{x.size} weighings say too little; weigh at least three spoonfuls, better five.", grams
-        )
+        raise AmountError(f"{x.size} weighings say too little; weigh at least three spoonfuls, better five.", grams)
     if not np.all((x > 0) & np.isfinite(x)):
         raise AmountError("A spoonful cannot weigh nothing; take out the zero and weigh again.", grams)
     logs, n = np.log(x), x.size

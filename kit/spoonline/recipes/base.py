@@ -74,9 +74,7 @@ def _sentence(err: ValidationError, name: str) -> str:
     cause = first.get("ctx", {}).get("error")
     if isinstance(cause, KitchenError):
         return str(cause)
-    place = " ".join(
-        str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"]
-    )
+    place = " ".join(str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"])
     came = f" ({first['input']!r} came)" if isinstance(first["input"], (str, int, float, Decimal)) else ""
     said = first["msg"].removeprefix("Value error, ").rstrip(".")
     return f"{name}{', ' + place if place else ''}: {said[0].lower()}{said[1:]}{came}."

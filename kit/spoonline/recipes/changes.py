@@ -95,11 +95,7 @@ class Changes:
         """All changes of the dish in one sentence; words, order and what is within the spread are left to the table."""
         phrases = [row.text for row in self.rows if row.real and row.kind not in ("words", "moved", "title")]
         if not phrases:
-            return (
-                "No change in the dish."
-                if not self.rows
-                else "No change in the dish, only in how it is written."
-            )
+            return "No change in the dish." if not self.rows else "No change in the dish, only in how it is written."
         sentence = "; ".join(phrases)
         return sentence[0].upper() + sentence[1:] + "."
 
@@ -126,9 +122,7 @@ class Changes:
             lines = tuple(scaled.ingredients[each] if isinstance(each, int) else each for each in self._lines)
             steps = tuple(old.steps[each] if isinstance(each, int) else each for each in self._steps)
         except IndexError as err:
-            raise RecipeError(
-                f"These changes do not begin at {old.title!r}; take those of this very version."
-            ) from err
+            raise RecipeError(f"These changes do not begin at {old.title!r}; take those of this very version.") from err
         return scaled.model_copy(update={"ingredients": lines, "steps": steps, **dict(self._fields)})
 
     def _repr_html_(self) -> str:
@@ -141,9 +135,7 @@ class Changes:
             + f"<td style='text-align:right'>{_percent(row)}</td></tr>"
             for row in self.rows
         )
-        head = "".join(
-            f"<th scope='col'>{name}</th>" for name in ("What", "Change", "Was", "Now", "Difference")
-        )
+        head = "".join(f"<th scope='col'>{name}</th>" for name in ("What", "Change", "Was", "Now", "Difference"))
         return (
             f"<table class='spoonline-changes'><caption>Changes, {html.escape(self.basis)}</caption>"
             f"<thead><tr>{head}</tr></thead><tbody>{cells}</tbody></table>"
@@ -215,12 +207,7 @@ def _basis(recipe: Recipe, per: str) -> float:
         return recipe.liquid_l
     if per == "finished":
         return float(recipe.yield_g or 0) / 100
-    return (
-        sum(
-            float(line.mass_g or 0) for line in recipe.ingredients if "flour" in (line.fact_name or line.item)
-        )
-        / 100
-    )
+    return sum(float(line.mass_g or 0) for line in recipe.ingredients if "flour" in (line.fact_name or line.item)) / 100
 
 
 def _lines(
@@ -237,12 +224,7 @@ def _lines(
             edits[n] = m
             continue
         change = _line_change(was, now, *per)
-        if (
-            change is None
-            and was is not None
-            and now is not None
-            and _words(scaled.ingredients[m or 0]) != _words(now)
-        ):
+        if change is None and was is not None and now is not None and _words(scaled.ingredients[m or 0]) != _words(now):
             change = Change("words", now.item, was.line, now.line)
         if change is not None:
             rows.append(change)
@@ -268,9 +250,7 @@ def _line_change(
         return Change("removed", was.item, _per(was, per_old, unit), "")
     assert was is not None and now is not None
     if was.mass_g is None or now.mass_g is None or was.mass_g == 0 or now.mass_g == 0:
-        if _FACTOR.sub("", was.amount) == _FACTOR.sub("", now.amount) and (was.mass_g is None) == (
-            now.mass_g is None
-        ):
+        if _FACTOR.sub("", was.amount) == _FACTOR.sub("", now.amount) and (was.mass_g is None) == (now.mass_g is None):
             return None
         return Change("written", now.item, was.amount or "to taste", now.amount or "to taste")
     log_ratio = math.log(float(now.mass_g) / per_new) - math.log(float(was.mass_g) / per_old)
@@ -313,9 +293,7 @@ def _fields(old: Recipe, new: Recipe, factor: float) -> tuple[list[Change], tupl
         elif name != "invented" and not (now and follows and abs(float(now) / float(follows) - 1) < 0.02):
             unit = {"yield_g": " g", "yield_l": " L"}.get(name, "")
             before, after = (f"{each}{unit}" if each is not None else "not said" for each in (was, now))
-            rows.append(
-                Change("servings" if name == "servings" else "yield", name.partition("_")[0], before, after)
-            )
+            rows.append(Change("servings" if name == "servings" else "yield", name.partition("_")[0], before, after))
     return rows, tuple(kept)
 
 
@@ -370,8 +348,7 @@ def _when(old: Recipe, new: Recipe, pairs: list[tuple[int | None, int | None]]) 
             continue
         word = _word(new.ingredients[n])
         first = [
-            next((k for k, step in enumerate(each.steps) if word in step.text.casefold()), None)
-            for each in (old, new)
+            next((k for k, step in enumerate(each.steps) if word in step.text.casefold()), None) for each in (old, new)
         ]
         if first[0] is None or first[1] is None:
             continue

@@ -68,9 +68,7 @@ class RecipeCheck:
         head = f"{self.title}: {len(self.findings)} of {self.lines} lines want a look." + (
             f" {self.common}" if self.common else ""
         )
-        return "\n".join(
-            [head, *(f"- Line {each.line}, {each.written!r}: {each.said}" for each in self.findings)]
-        )
+        return "\n".join([head, *(f"- Line {each.line}, {each.written!r}: {each.said}" for each in self.findings)])
 
     @property
     def table(self) -> pd.DataFrame:
@@ -222,7 +220,9 @@ def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding |
             if row.is_salt
             else "flour packs"
         )
-        said = f"Only by volume: {mass:.3g} g, give or take {sd:.2g} g ({spread:.0f} %); {why}. Weigh it and write grams."
+        said = (
+            f"Only by volume: {mass:.3g} g, give or take {sd:.2g} g ({spread:.0f} %); {why}. Weigh it and write grams."
+        )
         return Finding(number, line.line, "by volume", said, None, spread)
     sizes = [row.pieces[size] for size in ("small", "medium", "large") if size in row.pieces]
     if amount.measure.kind == "piece" and amount.unit == "" and not read.size and len(sizes) > 1:

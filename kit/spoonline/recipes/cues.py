@@ -8,9 +8,7 @@ from typing import NamedTuple
 _NUMBER = r"\d+(?:[.,]\d+)?(?:\s*[\u00bd\u00bc\u00be])?"
 _TO = r"(?:\s*(?:-|\u2013|to|or)\s*(?P<{name}>" + _NUMBER + "))?"
 _TIME = re.compile(
-    rf"(?P<low>{_NUMBER}|half an|an)"
-    + _TO.format(name="high")
-    + r"\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b",
+    rf"(?P<low>{_NUMBER}|half an|an)" + _TO.format(name="high") + r"\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b",
     re.IGNORECASE,
 )
 _TEMPERATURE = re.compile(

@@ -64,10 +64,7 @@ def match_steps(old: Recipe, new: Recipe) -> list[Pair]:
             twins[place] = next(n for n in free if after[n] == text)
             free.remove(twins[place])
     alike = sorted(
-        (-_alike(before[m], after[n]), abs(m - n), m, n)
-        for m in range(len(before))
-        if m not in twins
-        for n in free
+        (-_alike(before[m], after[n]), abs(m - n), m, n) for m in range(len(before)) if m not in twins for n in free
     )
     for minus, _, m, n in alike:
         if -minus >= ALIKE and m not in twins and n in free:
@@ -84,9 +81,7 @@ def _alike(first: str, second: str) -> float:
 
 def _pairs(twins: dict[int, int], old: int, new: int) -> list[Pair]:
     found = set(twins.values())
-    return [(place, twins.get(place)) for place in range(old)] + [
-        (None, n) for n in range(new) if n not in found
-    ]
+    return [(place, twins.get(place)) for place in range(old)] + [(None, n) for n in range(new) if n not in found]
 
 
 def moved(pairs: list[Pair]) -> list[int]:

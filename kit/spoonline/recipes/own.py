@@ -29,12 +29,8 @@ class OwnSpoon(Kept):
     kind: ClassVar[str] = "spoon"
 
     item: str = Field(min_length=1, max_length=200, description="what is spooned, by its name in the facts")
-    measure: str = Field(
-        min_length=1, max_length=60, description="one measure, such as '1 heaped tbsp' or 'a splash'"
-    )
-    masses_g: tuple[Number, ...] = Field(
-        min_length=3, max_length=50, description="weighings of single ones [g]"
-    )
+    measure: str = Field(min_length=1, max_length=60, description="one measure, such as '1 heaped tbsp' or 'a splash'")
+    masses_g: tuple[Number, ...] = Field(min_length=3, max_length=50, description="weighings of single ones [g]")
     cook: str = Field("", max_length=200)
 
     @field_validator("item")
@@ -46,9 +42,7 @@ class OwnSpoon(Kept):
     def _one_measure(self) -> Self:
         amount = self.amount
         if amount.measure.kind not in ("volume", "feel", "piece") or amount.middle != 1:
-            raise ValueError(
-                f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'"
-            )
+            raise ValueError(f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'")
         if any(mass <= 0 for mass in self.masses_g):
             raise ValueError("a weighing of 0 g or less came; take it out and weigh again")
         return self
@@ -106,9 +100,7 @@ class OwnTrim(Kept):
     @model_validator(mode="after")
     def _less(self) -> Self:
         if self.trimmed_g > self.whole_g:
-            raise ValueError(
-                f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed"
-            )
+            raise ValueError(f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
         return self
 
     @property
@@ -136,9 +128,7 @@ class Pan(Kept):
     name: str = Field(min_length=1, max_length=200, description="what it is called here")
     tare_g: MaybeNumber = Field(None, gt=0, description="mass when empty, without lid [g]")
     diameter_cm: MaybeNumber = Field(None, gt=0, le=200, description="inner diameter of a round one [cm]")
-    length_cm: MaybeNumber = Field(
-        None, gt=0, le=200, description="inner length of a square-cornered one [cm]"
-    )
+    length_cm: MaybeNumber = Field(None, gt=0, le=200, description="inner length of a square-cornered one [cm]")
     width_cm: MaybeNumber = Field(None, gt=0, le=200, description="its inner width [cm]")
     depth_cm: MaybeNumber = Field(None, gt=0, le=100, description="inner depth [cm]")
 

@@ -143,9 +143,7 @@ def scaled_for_pot(
         if not (math.isfinite(value) and value > 0):
             raise RecipeError(f"The {name} is {value:g}; a figure above 0 is wanted.")
     if recipe.liquid_l <= 0:
-        raise RecipeError(
-            f"{recipe.title!r} has no liquid that could make up for what boils away; scale it plainly."
-        )
+        raise RecipeError(f"{recipe.title!r} has no liquid that could make up for what boils away; scale it plainly.")
     notes: list[str] = []
     if whole:
         factor, note = _whole_factor(recipe, factor)
@@ -159,9 +157,7 @@ def scaled_for_pot(
     scaled = recipe.scaled(factor)
     # Liquids of a kitchen are water to a per cent or two, so a gram of water lost is a millilitre of liquid.
     change = lost - factor * was_lost
-    pours = [
-        n for n, line in enumerate(scaled.ingredients) if line.part == "liquid" and line.mass_g is not None
-    ]
+    pours = [n for n, line in enumerate(scaled.ingredients) if line.part == "liquid" and line.mass_g is not None]
     most = max(pours, key=lambda n: float(scaled.ingredients[n].mass_g or 0))
     line = scaled.ingredients[most]
     if float(line.mass_g or 0) + change <= 0.1 * float(line.mass_g or 0):
@@ -219,9 +215,7 @@ def _pan_notes(recipe: Recipe, pan: Pan) -> list[str]:
                 f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan or two."
             )
         if deep > 5:
-            notes.append(
-                "Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it."
-            )
+            notes.append("Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it.")
     notes.append(
         "A larger pot is slower to heat and to cool, so its starch sees more heat: read the first large batch."
     )

@@ -37,14 +37,10 @@ class Ingredient(Record):
     ``Ingredient(amount="30 g", item="corn starch")`` fills what it can from the facts; what is given is kept.
     """
 
-    amount: str = Field(
-        "", description="the amount as written, such as '2 heaped tbsp'; blank for 'to taste'"
-    )
+    amount: str = Field("", description="the amount as written, such as '2 heaped tbsp'; blank for 'to taste'")
     item: str = Field(min_length=1, max_length=300, description="what it is, as written")
     preparation: str = Field("", description="what is done to it first, such as 'peeled and diced'")
-    part: Part = Field(
-        "other", description="its part in the dish; decides what counts as liquid and thickener"
-    )
+    part: Part = Field("other", description="its part in the dish; decides what counts as liquid and thickener")
     group: str = Field("", description="the heading it stands under, such as 'To finish'")
     mass_g: MaybeNumber = Field(None, ge=0, description="mass [g]; none where only a weighing can tell")
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that mass [g]")
@@ -90,13 +86,7 @@ class Ingredient(Record):
         if read.mass is not None:
             fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
             measure = read.amount.measure if read.amount else None
-            if (
-                fields.get("part") == "liquid"
-                and measure
-                and measure.kind == "volume"
-                and measure.size
-                and read.amount
-            ):
+            if fields.get("part") == "liquid" and measure and measure.kind == "volume" and measure.size and read.amount:
                 # A litre that was written stays a litre; going through its mass would round it.
                 fields["volume_ml"] = read.amount.middle * measure.size
         return fields
@@ -104,9 +94,7 @@ class Ingredient(Record):
     @model_validator(mode="after")
     def _volume(self) -> Self:
         if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
-            object.__setattr__(
-                self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item))
-            )
+            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         return self
 
     def reweighed(self, amount: str, mass_g: float, sd_g: float) -> Ingredient:
@@ -158,9 +146,7 @@ class Step(Record):
 
     text: str = Field(min_length=1, max_length=4000, description="what to do")
     minutes: MaybeNumber = Field(None, ge=0, description="how long [min], where the text says so")
-    temperature_c: MaybeNumber = Field(
-        None, ge=-50, le=400, description="temperature [C], where the text says so"
-    )
+    temperature_c: MaybeNumber = Field(None, ge=-50, le=400, description="temperature [C], where the text says so")
     group: str = Field("", description="the heading it stands under")
 
     @model_validator(mode="before")
@@ -178,13 +164,9 @@ class Target(Record):
     """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it."""
 
     viscosity_pa_s: Number = Field(gt=0, le=1000, description="viscosity aimed at [Pa s]")
-    band: Number = Field(
-        Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this"
-    )
+    band: Number = Field(Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this")
     temperature_c: Number = Field(Decimal("60"), ge=0, le=100, description="temperature it is read at [C]")
-    shear_rate_per_s: Number = Field(
-        Decimal("1"), gt=0, le=1000, description="shear rate it is quoted at [1/s]"
-    )
+    shear_rate_per_s: Number = Field(Decimal("1"), gt=0, le=1000, description="shear rate it is quoted at [1/s]")
 
     @property
     def low_pa_s(self) -> float:
@@ -217,9 +199,7 @@ class Recipe(Record):
     """
 
     title: str = Field(min_length=1, max_length=300, description="the name of the dish")
-    ingredients: tuple[Ingredient, ...] = Field(
-        (), max_length=200, description="what goes in, in order of use"
-    )
+    ingredients: tuple[Ingredient, ...] = Field((), max_length=200, description="what goes in, in order of use")
     steps: tuple[Step, ...] = Field((), max_length=200, description="what is done, in order")
     servings: MaybeNumber = Field(None, gt=0, le=100000, description="how many it serves")
     yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
@@ -291,9 +271,7 @@ class Recipe(Record):
     @property
     def liquid_l(self) -> float:
         """Liquid poured in [L]."""
-        return (
-            sum(float(line.volume_ml) for line in self.of_part("liquid") if line.volume_ml is not None) / 1000
-        )
+        return sum(float(line.volume_ml) for line in self.of_part("liquid") if line.volume_ml is not None) / 1000
 
     @property
     def mass_g(self) -> float:
@@ -347,10 +325,7 @@ class Recipe(Record):
         found = []
         for number, line in enumerate(self.ingredients, start=1):
             if line.mass_g is None:
-                asks = (
-                    " ".join(facts.read_line(line.line).notes)
-                    or "Its mass is not known: weigh it and type grams."
-                )
+                asks = " ".join(facts.read_line(line.line).notes) or "Its mass is not known: weigh it and type grams."
                 found.append(f"Line {number}, {line.line!r}: {asks}")
         return tuple(found)
 

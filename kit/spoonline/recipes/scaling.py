@@ -33,9 +33,7 @@ def scaled(
         if value is not None
     ]
     if len(given) != 1:
-        raise RecipeError(
-            f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came."
-        )
+        raise RecipeError(f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came.")
     if servings is not None:
         if recipe.servings is None:
             raise RecipeError(

@@ -72,9 +72,7 @@ class ShoppingList:
         return "\n".join([*lines, *(f"- [ ] {line} (amount not known)" for line in self.unknown)])
 
     def _repr_html_(self) -> str:
-        items = "".join(
-            f"<li>{html.escape(line.removeprefix('- [ ] '))}</li>" for line in self.text.splitlines()
-        )
+        items = "".join(f"<li>{html.escape(line.removeprefix('- [ ] '))}</li>" for line in self.text.splitlines())
         return f"<ul>{items}</ul>"
 
 
@@ -89,9 +87,7 @@ def _line(row: ToBuy) -> str:
 
 
 def shopping_list(
-    recipes: Recipe | Sequence[Recipe],
-    trims: Iterable[OwnTrim] = (),
-    in_store: Mapping[str, float | str] | None = None,
+    recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Mapping[str, float | str] | None = None
 ) -> ShoppingList:
     """Add up what several recipes need.
 
@@ -176,11 +172,7 @@ def _row(name: str, mass: float, trim: OwnTrim | None, there: float, dishes: tup
     if trim is not None:
         left, spread, basis = trim.left, OWN_TRIM, f"your own trim, {100 * trim.left:.0f} % left"
     elif row.edible_percent is not None and row.edible_percent < 100:
-        left, spread, basis = (
-            row.edible_percent / 100,
-            TABLE_TRIM,
-            f"{row.source}, {row.edible_percent:.0f} % left",
-        )
+        left, spread, basis = (row.edible_percent / 100, TABLE_TRIM, f"{row.source}, {row.edible_percent:.0f} % left")
     best = mass / left
     bought = Range(best, best / (1 + spread), best * (1 + spread))
     buy = Range(*(max(each - there, 0.0) for each in bought))

@@ -38,9 +38,7 @@ def fields_from_text(text: str) -> dict[str, Any]:
     """
     lines = [line.rstrip() for line in text.strip().splitlines()]
     if not lines or not lines[0].strip():
-        raise RecipeError(
-            "No text came; paste a title, then one ingredient a line, a blank line, and the method."
-        )
+        raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
     body = lines[1:]
     while body and (not body[0].strip() or _yield_of(body[0])):

@@ -67,9 +67,7 @@ def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "litre
     found: list[dict[tuple[str, str], Change]] = []
     for version in (first, second):
         rows = [row for row in changes(parent, version, per).rows if row.real and row.kind != "words"]
-        found.append(
-            {(row.kind if row.kind not in ("added", "removed") else "amount", row.item): row for row in rows}
-        )
+        found.append({(row.kind if row.kind not in ("added", "removed") else "amount", row.item): row for row in rows})
     a, b = found
     lines = []
     for key in dict.fromkeys((*a, *b)):

@@ -15,9 +15,7 @@ def numbers(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1)
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
-        raise BatchError(
-            f"{what.capitalize()}: {values!r} came; numbers in {unit} are wanted.", values
-        ) from None
+        raise BatchError(f"{what.capitalize()}: {values!r} came; numbers in {unit} are wanted.", values) from None
     if dimensions is not None:
         array = np.atleast_1d(array)
         if array.ndim > dimensions:
@@ -33,8 +31,7 @@ def numbers(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1)
             else ""
         )
         raise BatchError(
-            f"The {what}{where} is {array[bad].flat[0]:g}; a number above 0 in {unit} is wanted{hint}.",
-            values,
+            f"The {what}{where} is {array[bad].flat[0]:g}; a number above 0 in {unit} is wanted{hint}.", values
         )
     return array
 
@@ -46,8 +43,7 @@ def errors(values: ArrayLike | None, batches: int, what: str) -> FloatArray:
         array = np.broadcast_to(array, (batches,)).copy()
     except (TypeError, ValueError):
         raise BatchError(
-            f"Relative error of the {what}: {values!r} came; one number, or one for each batch, is wanted.",
-            values,
+            f"Relative error of the {what}: {values!r} came; one number, or one for each batch, is wanted.", values
         ) from None
     if not np.all(np.isfinite(array) & (array >= 0) & (array < 3)):
         raise BatchError(
@@ -61,6 +57,5 @@ def check_aim(target: float, band: float) -> None:
     numbers([target], "target", "Pa s")
     if not (np.isfinite(band) and band > 1):
         raise BatchError(
-            f"The band is {band!r}; a factor above 1 is wanted (1.2: target divided by 1.2 to times 1.2).",
-            band,
+            f"The band is {band!r}; a factor above 1 is wanted (1.2: target divided by 1.2 to times 1.2).", band
         )

@@ -82,15 +82,11 @@ class Comparison:
         """One of the four possible answers, or that there are too few pots; then what could have been shown."""
         a, b = self.pots
         if self.ratio is None:
-            return (
-                f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
-            )
+            return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
         how = f", paired over {self.days} days" if self.days else ""
         shown = f"{self.ratio:.2f} times as thick (90 % range{how})"
         if self.different and self.same:
-            return (
-                f"A real but small difference: the second is {shown}, within a factor {self.same_factor:.3g}."
-            )
+            return f"A real but small difference: the second is {shown}, within a factor {self.same_factor:.3g}."
         if self.different:
             return f"Different: the second is {shown}."
         could = (
@@ -186,9 +182,7 @@ def compare_pots(
         if not value > 0:
             raise BatchError(f"A viscosity of {value} Pa s came; figures above 0 are wanted.")
     if not (math.isfinite(same_factor) and same_factor > 1):
-        raise BatchError(
-            f"A factor of {same_factor} came; what counts as the same is a factor above 1, such as 1.25."
-        )
+        raise BatchError(f"A factor of {same_factor} came; what counts as the same is a factor above 1, such as 1.25.")
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:
         return Comparison(pots, None, None, False, False)
@@ -209,14 +203,9 @@ def compare_pots(
         low, high, p_value = middle, middle, float(middle == 0)
         same_p = float(abs(middle) >= limit)
     else:
-        error = (
-            abs(middle / result.statistic)
-            if result.statistic
-            else (high - middle) / float(t.ppf(0.95, result.df))
-        )
+        error = abs(middle / result.statistic) if result.statistic else (high - middle) / float(t.ppf(0.95, result.df))
         same_p = max(
-            float(t.sf((middle + limit) / error, result.df)),
-            float(t.cdf((middle - limit) / error, result.df)),
+            float(t.sf((middle + limit) / error, result.df)), float(t.cdf((middle - limit) / error, result.df))
         )
     ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
     same = same_p <= 0.05

@@ -44,9 +44,7 @@ def flags(curve: DoseCurve) -> list[str]:
         order = np.argsort(mixture.base)
         most = float(np.interp(0.95, np.cumsum(mixture.weight[order]), mixture.base[order]))
         if most > 0.25 * curve.viscosities.min():
-            said.append(
-                f"The liquid without thickener was not read; it may have up to {most:.2g} Pa s: read it once."
-            )
+            said.append(f"The liquid without thickener was not read; it may have up to {most:.2g} Pa s: read it once.")
     for i, (z, ratio) in curve.odd.items():
         times, word = (ratio, "thicker") if ratio > 1 else (1 / ratio, "thinner")
         said.append(
@@ -65,9 +63,7 @@ def rows(curve: DoseCurve) -> list[tuple[str, str, str, str]]:
     ends = np.array(says).T
     return [
         (str(i + 1), f"{dose:.3g}", f"{read:.3g}", f"{best:.2g} ({low:.2g}-{high:.2g})")
-        for i, (dose, read, (best, low, high)) in enumerate(
-            zip(curve.doses, curve.viscosities, ends, strict=True)
-        )
+        for i, (dose, read, (best, low, high)) in enumerate(zip(curve.doses, curve.viscosities, ends, strict=True))
     ]
 
 
@@ -96,9 +92,7 @@ def report(curve: DoseCurve) -> str:
     widths = [max(len(row[i]) for row in table) for i in range(4)]
     lines = [headline(curve)]
     if len(table) > 1:
-        lines += [
-            "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in table
-        ]
+        lines += ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in table]
     return "\n".join([*lines, *(f"- {flag}" for flag in curve.flags)])
 
 
@@ -107,8 +101,7 @@ def page(curve: DoseCurve) -> str:
     style = "text-align:right;padding:.1rem .6rem"
     head = "".join(f"<th scope='col' style='{style}'>{escape(each)}</th>" for each in HEADS)
     body = "".join(
-        "<tr>" + "".join(f"<td style='{style}'>{escape(cell)}</td>" for cell in row) + "</tr>"
-        for row in rows(curve)
+        "<tr>" + "".join(f"<td style='{style}'>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows(curve)
     )
     table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
     doubts = "".join(f"<li>{escape(flag)}</li>" for flag in curve.flags)

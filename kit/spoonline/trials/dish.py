@@ -111,9 +111,7 @@ def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float, instead: str 
             done = True
             sd = 0.289 if mass >= 5 else 0.03
             if instead is not None:
-                line = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(
-                    update={"group": line.group}
-                )
+                line = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": line.group})
             line = line.reweighed(f"{grams:g} g", grams, sd)
         lines.append(line)
     return recipe.model_copy(update={"ingredients": tuple(lines)})
@@ -170,22 +168,12 @@ def dish_curve(
             losses.append(inside.loss)
         reason = (leave_out or {}).get(batch.number, batch.left_out)
         found.append(
-            (
-                batch,
-                inside.percent,
-                cooked.dose_g_per_l,
-                inside.thickener_rel_sd,
-                inside.loss,
-                thickness,
-                reason,
-            )
+            (batch, inside.percent, cooked.dose_g_per_l, inside.thickener_rel_sd, inside.loss, thickness, reason)
         )
     loss = float(np.median(losses)) if losses else USUAL_LOSS
     pot = pot_of(recipe, loss, thickener)
     points = tuple(
-        PotPoint(
-            batch, float(pot.dose(percent, strength_of(thickener))), poured, rel_sd, lost, thickness, reason
-        )
+        PotPoint(batch, float(pot.dose(percent, strength_of(thickener))), poured, rel_sd, lost, thickness, reason)
         for batch, percent, poured, rel_sd, lost, thickness, reason in found
     )
     counted = [point for point in points if not point.left_out and point.dose_g_per_l > 0]

@@ -126,9 +126,7 @@ class DoseCurve:
         """
         dose, viscosity = numbers(dose_g_per_l, "dose", "g/L"), numbers(viscosity_pa_s, "viscosity", "Pa s")
         if dose.shape != viscosity.shape:
-            raise BatchError(
-                f"{dose.size} doses and {viscosity.size} viscosities came; give one of each per batch."
-            )
+            raise BatchError(f"{dose.size} doses and {viscosity.size} viscosities came; give one of each per batch.")
         if dose.size and dose.max() > MOST_G_PER_L:
             raise BatchError(
                 f"Batch {dose.argmax() + 1} has a dose of {dose.max():g} g/L; up to {MOST_G_PER_L:g} g per "
@@ -206,9 +204,7 @@ class DoseCurve:
         x = np.array([self.mixture.reaching(each, (0.5, 0.05, 0.95), scan) for each in target.ravel()])
         with np.errstate(over="ignore"):
             percent = self.prior.reference_percent * np.exp(x)
-        dose = np.where(
-            np.isfinite(x), self.pot.dose(np.minimum(percent, 99.0), self.prior.strength), np.exp(x)
-        )
+        dose = np.where(np.isfinite(x), self.pot.dose(np.minimum(percent, 99.0), self.prior.strength), np.exp(x))
         return _range(dose.T.reshape(3, *target.shape))
 
     def chance(
@@ -278,9 +274,7 @@ class DoseCurve:
         lines = lines[0], np.hypot(lines[1], self.reading_ln_sd[batch] / np.maximum(over, 0.1))
         below = float(rest.mixture.below(np.log(self.viscosities[batch]), lines)[0])
         expected = rest.mixture.quantiles(x, (0.5,))[0, 0]
-        return float(ndtri(np.clip(below, 1e-12, 1 - 1e-12))), float(
-            self.viscosities[batch] / np.exp(expected)
-        )
+        return float(ndtri(np.clip(below, 1e-12, 1 - 1e-12))), float(self.viscosities[batch] / np.exp(expected))
 
     @cached_property
     def odd(self) -> dict[int, tuple[float, float]]:
@@ -305,9 +299,7 @@ class DoseCurve:
 
     def is_near(self, dose_g_per_l: float) -> bool:
         """Whether a dose lies within 0.6 to 1.6 times the doses tried."""
-        return bool(
-            self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max()
-        )
+        return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
     def with_pot(self, pot: Pot) -> DoseCurve:
         """Return the curve read for another pot: batches keep their concentrations, not their doses."""

@@ -68,13 +68,9 @@ class Line:
         """Best, low and high of the next single observation at each row of ``design``."""
         return self._range(design, level, 1.0)
 
-    def _range(
-        self, design: ArrayLike, level: float, extra: float
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def _range(self, design: ArrayLike, level: float, extra: float) -> tuple[FloatArray, FloatArray, FloatArray]:
         mean, q = self.at(design)
-        half = student_quantile(self.noise_df, (1 + level) / 2) * np.sqrt(
-            self.noise_variance[..., None] * (q + extra)
-        )
+        half = student_quantile(self.noise_df, (1 + level) / 2) * np.sqrt(self.noise_variance[..., None] * (q + extra))
         return mean, mean - half, mean + half
 
     def chance_between(self, low: ArrayLike, high: ArrayLike, design: ArrayLike) -> FloatArray:
@@ -84,9 +80,7 @@ class Line:
         above, below = (student_cdf(self.noise_df, (np.asarray(y) - mean) / sd) for y in (high, low))
         return np.asarray(above - below)
 
-    def meets(
-        self, target: float, level: float = 0.90, readings: float = np.inf
-    ) -> tuple[float, float, float]:
+    def meets(self, target: float, level: float = 0.90, readings: float = np.inf) -> tuple[float, float, float]:
         """Where a single straight line (1, x) reaches ``target``: best, low, high of x.
 
         The ends are the roots of one quadratic: the x whose range of the average just touches the target.

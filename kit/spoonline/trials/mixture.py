@@ -43,9 +43,7 @@ class Mixture:
     noise: FloatArray
     base: FloatArray
 
-    def lines(
-        self, x: ArrayLike, single: bool = False, dose_ln_sd: ArrayLike = 0.0
-    ) -> tuple[FloatArray, FloatArray]:
+    def lines(self, x: ArrayLike, single: bool = False, dose_ln_sd: ArrayLike = 0.0) -> tuple[FloatArray, FloatArray]:
         """Mean and spread of ln(eta - base) of every line at every x; both of shape (p, k).
 
         ``single`` adds the pot-to-pot spread, ``dose_ln_sd`` the scatter of x itself.

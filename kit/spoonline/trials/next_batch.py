@@ -105,9 +105,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
                 " and another dose would not change that; steadier weighing, boiling and reading, or a wider "
                 "band, would"
             )
-        again = (
-            f"again ({good} of {GOOD_BATCHES} good batches so far)" if same.any() else "the best dose so far"
-        )
+        again = f"again ({good} of {GOOD_BATCHES} good batches so far)" if same.any() else "the best dose so far"
         reason = f"Cook {dose:.3g} g/L{' ' if same.any() else ', '}{again}: {why}."
     else:
         reason = f"Cook {dose:.3g} g/L, the dose most likely to land in the band: {in_ten(chance)} pots would"
@@ -134,9 +132,7 @@ def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float,
     return float(near[at]), float(chances[at])
 
 
-def most_telling(
-    curve: DoseCurve, target_pa_s: float, band: float, dose: float
-) -> tuple[float | None, float]:
+def most_telling(curve: DoseCurve, target_pa_s: float, band: float, dose: float) -> tuple[float | None, float]:
     """Return the dose that would narrow the answer at ``dose`` most, and the rise of the chance it promises.
 
     Only doses whose pot has an even chance of landing within half to twice the target count: it has to be

@@ -30,9 +30,7 @@ class Role:
 
 def _units(what: str, label: str, units: Mapping[str, float]) -> dict[str, Role]:
     written = {f"{what}": Role(f"{label}, unit written in each cell", what)}
-    return written | {
-        f"{what} {unit}": Role(f"{label}, {unit}", what, unit, factor) for unit, factor in units.items()
-    }
+    return written | {f"{what} {unit}": Role(f"{label}, {unit}", what, unit, factor) for unit, factor in units.items()}
 
 
 ROLES: dict[str, Role] = {
@@ -219,14 +217,8 @@ def _with_unit(what: str, plain: str, why: str) -> Proposal:
         return Proposal(what, why)
     for unit, pattern in _UNITS[what]:
         if re.search(rf"(?<![\w/])(?:{pattern})(?![\w/])", plain):
-            across = (
-                "; taken as the radius"
-                if what == "ring" and "across" not in unit and "radi" not in plain
-                else ""
-            )
-            side = (
-                "; taken as one wet side" if what == "spatula" and unit == "g" and "side" not in plain else ""
-            )
+            across = "; taken as the radius" if what == "ring" and "across" not in unit and "radi" not in plain else ""
+            side = "; taken as one wet side" if what == "spatula" and unit == "g" and "side" not in plain else ""
             return Proposal(f"{what} {unit}", f"{why}, with its unit{across}{side}")
     if what in ROLES:
         return Proposal(what, f"{why}; it names no unit, so each cell must")
@@ -268,8 +260,7 @@ def read_date(text: str, order: DateOrder) -> date | None:
     if iso := re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[t ]\d{1,2}:\d{2}.*)?", plain):
         return _day(int(iso[1]), int(iso[2]), int(iso[3]))
     if named := re.fullmatch(
-        r"(?:(\d{1,2})(?:st|nd|rd|th|\.)?[ -])?([a-z]{3,9})\.?[ -](?:(\d{1,2})(?:st|nd|rd|th)?,? )?(\d{4})",
-        plain,
+        r"(?:(\d{1,2})(?:st|nd|rd|th|\.)?[ -])?([a-z]{3,9})\.?[ -](?:(\d{1,2})(?:st|nd|rd|th)?,? )?(\d{4})", plain
     ):
         figure = named[1] or named[3]
         known = named[2][:3] in _MONTHS and not (named[1] and named[3]) and figure

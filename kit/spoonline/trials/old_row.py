@@ -84,9 +84,7 @@ class RowReader:
         says = self._says(title, cooked_on, recipe, fields)
         if self.questions or recipe is None:
             return OldRow(self.at, says, tuple(dict.fromkeys(self.questions)), tuple(self.remarks))
-        return OldRow(
-            self.at, says, (), tuple(self.remarks), recipe, fields | {"title": recipe.title}, version
-        )
+        return OldRow(self.at, says, (), tuple(self.remarks), recipe, fields | {"title": recipe.title}, version)
 
     def _says(self, title: str, on: date | None, recipe: Recipe | None, fields: dict[str, Any]) -> str:
         parts = [title or "some dish", on.isoformat() if on else "no date"]
@@ -94,11 +92,7 @@ class RowReader:
             lines = recipe.of_part("thickener")
             held = [
                 f"{line.mass_g:.4g} g {line.item}"
-                + (
-                    ""
-                    if re.search(r"\d\s*k?g$", line.amount)
-                    else f" ({line.amount}, give or take {line.sd_g:.2g} g)"
-                )
+                + ("" if re.search(r"\d\s*k?g$", line.amount) else f" ({line.amount}, give or take {line.sd_g:.2g} g)")
                 for line in lines
             ]
             parts.append(
@@ -114,9 +108,7 @@ class RowReader:
             parts.append(
                 f"{each.tool} {shown} {flow.unit_of(each.tool).split()[0]} at {each.temperature_c:g} C, {each.stage}"
             )
-        parts += [
-            repr(cell) for what in ("viscosity", "words") for _, _, cell in self.cells.get(what, []) if cell
-        ]
+        parts += [repr(cell) for what in ("viscosity", "words") for _, _, cell in self.cells.get(what, []) if cell]
         return "; ".join(parts) + "."
 
     def _ask(self, heading: str, err: KitchenError) -> None:
@@ -162,11 +154,7 @@ class RowReader:
         try:
             if not cell and self.choices.litres is None:
                 raise AmountError("The liquid is missing; write how much there was.")
-            text = (
-                f"{self._number(cell, role.unit):.6g} {role.unit}"
-                if cell and role.unit
-                else self._plain(cell)
-            )
+            text = f"{self._number(cell, role.unit):.6g} {role.unit}" if cell and role.unit else self._plain(cell)
             if not cell:
                 text = f"{self.choices.litres:g} L"
                 self.remarks.append(f"Liquid taken as {text}, as said for the whole sheet.")
@@ -190,17 +178,13 @@ class RowReader:
             )
             raise AmountError(f"{heading}: {text!r} came: {why}")
         if not read.item_text and not item:
-            raise AmountError(
-                f"{heading}: {text!r} came, but which {part} is not said; choose it for the sheet."
-            )
+            raise AmountError(f"{heading}: {text!r} came, but which {part} is not said; choose it for the sheet.")
         line = Ingredient(**Ingredient.fields_of(text if read.item_text else f"{text} {item}"))
         if line.mass_g is None:
             raise AmountError(f"{heading}: {text!r} came: {' '.join(facts.read_line(line.line).notes)}")
         known = line.fact_name
         if part == "thickener" and (known is None or facts.ingredient(known).part != part):
-            raise AmountError(
-                f"{heading}: {line.item!r} is no thickener with figures here; write which one it was."
-            )
+            raise AmountError(f"{heading}: {line.item!r} is no thickener with figures here; write which one it was.")
         if part == "liquid" and line.part != "liquid":
             line = Ingredient(**{**line.model_dump(), "part": "liquid", "volume_ml": None})
         return line
@@ -218,11 +202,7 @@ class RowReader:
                     continue
                 if role.unit:
                     figure = self._number(cell, role.unit)
-                    text = (
-                        f"{figure * litres:.6g} g"
-                        if role.unit == "g/L" and litres
-                        else f"{figure:.6g} {role.unit}"
-                    )
+                    text = f"{figure * litres:.6g} g" if role.unit == "g/L" and litres else f"{figure:.6g} {role.unit}"
                 else:
                     text = self._plain(cell)
                 if re.fullmatch(r"(?:0|none|no|nil)(?:\.0*)?(?: \S+)*", text.lower()):
@@ -230,9 +210,7 @@ class RowReader:
                 lines.append(self._line(text, item, "thickener", heading))
                 inside = named_in(cell)
                 if inside and kind and inside != named_in(kind):
-                    raise AmountError(
-                        f"{heading}: {cell!r} names another thickener than {kind!r}; write one of them."
-                    )
+                    raise AmountError(f"{heading}: {cell!r} names another thickener than {kind!r}; write one of them.")
             except KitchenError as err:
                 self._ask(heading, err)
         if not any(cell for _, _, cell in self.cells.get("amount", [])):
@@ -268,18 +246,14 @@ class RowReader:
         temperature = self._figure("temperature")
         stage = self._text("stage").lower()
         if stage and stage not in STAGES:
-            self.questions.append(
-                f"The stage {stage!r} came; write {', '.join(STAGES)}, or send it to the note."
-            )
+            self.questions.append(f"The stage {stage!r} came; write {', '.join(STAGES)}, or send it to the note.")
         found = []
         for tool in self.choices.tools:
             values: list[float] = []
             for role, heading, cell in self.cells[tool]:
                 if cell and not re.search(r"\d", cell):
                     self.kept.append(f"{heading}: {cell}")
-                    self.remarks.append(
-                        f"{heading}: {cell!r} is words, so it stays in the note and is no reading."
-                    )
+                    self.remarks.append(f"{heading}: {cell!r} is words, so it stays in the note and is no reading.")
                 elif cell:
                     bare = re.sub(rf"(?<=[\d\s]){role.unit}\b", " ", cell)
                     parts = [part for part in re.split(r"\s*[;/]\s*|\s+", bare) if part]
@@ -294,9 +268,7 @@ class RowReader:
             self.kept.append(f"temperature: {temperature:.4g} C")
         return found
 
-    def _reading(
-        self, tool: str, values: list[float], temperature: float | None, stage: str
-    ) -> Reading | None:
+    def _reading(self, tool: str, values: list[float], temperature: float | None, stage: str) -> Reading | None:
         settings = self.choices.settings.get(tool, None if flow.usual_settings(tool) else {})
         celsius = self.choices.temperature_c if temperature is None else temperature
         if settings is None:

@@ -86,8 +86,7 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
             # An old sheet of more than a few MB is something else; it is not read into memory to find out.
             if Path(source).stat().st_size > MOST_BYTES:
                 raise _wrong(
-                    Path(source).name,
-                    f"is larger than {MOST_BYTES // 10**6} MB; save only the sheet of trials",
+                    Path(source).name, f"is larger than {MOST_BYTES // 10**6} MB; save only the sheet of trials"
                 )
             data, name = Path(source).read_bytes(), name or Path(source).name
         except (OSError, ValueError) as err:
@@ -103,8 +102,7 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
             raise _wrong(name, f"is {what}, not a table; save the sheet as CSV or XLSX")
     if data.startswith(b"\xd0\xcf\x11\xe0"):
         raise _wrong(
-            name,
-            "is protected by a password, or of the old XLS kind; open it and save it as XLSX without a password",
+            name, "is protected by a password, or of the old XLS kind; open it and save it as XLSX without a password"
         )
     cells, notes = _from_xlsx(data, name) if data.startswith(b"PK\x03\x04") else _from_csv(data, name)
     return _table(name, cells, notes)
@@ -123,9 +121,7 @@ def _from_csv(data: bytes, name: str) -> tuple[list[list[str]], list[str]]:
             text = data.decode("cp1252")
         except UnicodeDecodeError as err:
             raise _wrong(name, "is no text; save the sheet as CSV (UTF-8) or XLSX") from err
-        notes.append(
-            "Read as Windows-1252 because it is no UTF-8: look whether accents and fractions are right."
-        )
+        notes.append("Read as Windows-1252 because it is no UTF-8: look whether accents and fractions are right.")
     if any(ord(ch) < 32 and ch not in "\t\r\n\f" for ch in text):
         raise _wrong(name, "is no text; save the sheet as CSV (UTF-8) or XLSX")
     told = re.match(r"sep=(.)\r?\n", text, re.IGNORECASE)
@@ -145,9 +141,7 @@ def _from_csv(data: bytes, name: str) -> tuple[list[list[str]], list[str]]:
         best = max(best, (score, mark, cells), key=lambda each: each[0])
     if not best[1]:
         raise _wrong(name, "could not be parted into cells; save the sheet again as CSV or XLSX")
-    word = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "upright strokes"}.get(
-        best[1], f"{best[1]!r}"
-    )
+    word = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "upright strokes"}.get(best[1], f"{best[1]!r}")
     notes.append(f"The cells are parted by {word}.")
     return best[2], notes
 
@@ -162,18 +156,12 @@ def _from_xlsx(data: bytes, name: str) -> tuple[list[list[str]], list[str]]:
             if sum(each.file_size for each in packed.infolist()) > MOST_UNPACKED:
                 raise _wrong(name, "unpacks to far more than a sheet of trials; save only that sheet")
         with warnings.catch_warnings():
-            warnings.simplefilter(
-                "ignore"
-            )  # styles and drawings that openpyxl leaves out say nothing about cells
-            book, written = (
-                openpyxl.load_workbook(io.BytesIO(data), data_only=only) for only in (True, False)
-            )
+            warnings.simplefilter("ignore")  # styles and drawings that openpyxl leaves out say nothing about cells
+            book, written = (openpyxl.load_workbook(io.BytesIO(data), data_only=only) for only in (True, False))
     except BatchError:
         raise
     except Exception as err:  # a damaged file raises whatever its parser meets first
-        raise _wrong(
-            name, "is no spreadsheet that can be read; open it and save it again as XLSX or CSV"
-        ) from err
+        raise _wrong(name, "is no spreadsheet that can be read; open it and save it again as XLSX or CSV") from err
     filled = [
         sheet
         for sheet in book.worksheets
@@ -233,17 +221,13 @@ def _table(name: str, cells: Sequence[Sequence[str]], notes: list[str]) -> Sheet
         raise _wrong(name, "is empty; choose the file that holds the trials")
     width = max(max(place for place, cell in enumerate(row, start=1) if cell) for _, row in filled)
     if width > MOST_COLUMNS or len(filled) > MOST_ROWS:
-        raise _wrong(
-            name, f"has {width} columns and {len(filled)} rows; keep at most {MOST_COLUMNS} and {MOST_ROWS}"
-        )
+        raise _wrong(name, f"has {width} columns and {len(filled)} rows; keep at most {MOST_COLUMNS} and {MOST_ROWS}")
     filled = [(number, [*row[:width], *[""] * (width - len(row))]) for number, row in filled]
     place = next((at for at, (_, row) in enumerate(filled[:15]) if sum(map(bool, row)) >= min(2, width)), 0)
     number, top = filled[place]
     if any(_FIGURE.fullmatch(cell) for cell in top):
         headings = [f"column {letter(at)}" for at in range(width)]
-        notes.append(
-            f"Row {number} already holds figures, so there are no headings: the columns are named by letters."
-        )
+        notes.append(f"Row {number} already holds figures, so there are no headings: the columns are named by letters.")
     else:
         headings = [cell or f"column {letter(at)}" for at, cell in enumerate(top)]
         above = f"; what stands above it is left out: {' / '.join(' '.join(filter(None, row)) for _, row in filled[:place])}"[
@@ -255,12 +239,8 @@ def _table(name: str, cells: Sequence[Sequence[str]], notes: list[str]) -> Sheet
     if not rows:
         raise _wrong(name, "has headings but no row below them; choose the file that holds the trials")
     every = [cell for _, row in rows for cell in row]
-    comma = next(
-        (cell for cell in every if re.fullmatch(r"\d+,(?:\d{1,2}|\d{4,})(?:\s*[a-zA-Z].*)?", cell)), ""
-    )
-    point = next(
-        (cell for cell in every if re.fullmatch(r"\d+\.(?:\d{1,2}|\d{4,})(?:\s*[a-zA-Z].*)?", cell)), ""
-    )
+    comma = next((cell for cell in every if re.fullmatch(r"\d+,(?:\d{1,2}|\d{4,})(?:\s*[a-zA-Z].*)?", cell)), "")
+    point = next((cell for cell in every if re.fullmatch(r"\d+\.(?:\d{1,2}|\d{4,})(?:\s*[a-zA-Z].*)?", cell)), "")
     decimal = "," if comma and not point else "." if point and not comma else ""
     if decimal:
         notes.append(f"The decimal mark is a {'comma' if comma else 'point'}, as in {comma or point!r}.")

@@ -79,9 +79,7 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
     ([32], 2)
     """
     if len(choices.roles) != len(sheet.headings):
-        raise BatchError(
-            f"{len(choices.roles)} choices came for {len(sheet.headings)} columns; choose one for each."
-        )
+        raise BatchError(f"{len(choices.roles)} choices came for {len(sheet.headings)} columns; choose one for each.")
     rows: list[OldRow] = []
     seen: dict[str, int] = {}
     for place, cells in enumerate(sheet.rows):
@@ -89,7 +87,9 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
         if row.recipe is not None and row.batch is not None and not choices.equal_rows_are_pots:
             key = repr((row.recipe, {**row.batch, "note": row.says}, row.version))
             if key in seen:
-                question = f"It says the same as row {seen[key]}: write what differs, or say that equal rows are several pots."
+                question = (
+                    f"It says the same as row {seen[key]}: write what differs, or say that equal rows are several pots."
+                )
                 row = OldRow(row.number, row.says, (question,), row.remarks)
             seen.setdefault(key, row.number)
         rows.append(row)
@@ -122,20 +122,14 @@ def _asked_once(sheet: Sheet, choices: Choices) -> list[str]:
     kinds = {ROLES[role].what for role in choices.roles}
     asked = []
     dates = [
-        cell
-        for at, role in enumerate(choices.roles)
-        if role == "date"
-        for cell in sheet.column(at)
-        if either_way(cell)
+        cell for at, role in enumerate(choices.roles) if role == "date" for cell in sheet.column(at) if either_way(cell)
     ]
     if dates and not choices.date_order:
         asked.append(f"{dates[0]!r} can be read day first or month first: which is it in this sheet?")
     if "dish" not in kinds and not choices.dish:
         asked.append("No column names the dish: which dish was it?")
     if "liquid" not in kinds and choices.litres is None:
-        asked.append(
-            "No column gives the liquid: how many litres was a pot? For a sheet in g/L, 1 L will do."
-        )
+        asked.append("No column gives the liquid: how many litres was a pot? For a sheet in g/L, 1 L will do.")
     for tool in choices.tools:
         if tool not in choices.settings and flow.usual_settings(tool):
             sizes = ", ".join(

@@ -110,10 +110,7 @@ class PlanReading:
     def sentences(self) -> list[str]:
         """What was found, a sentence each; brackets hold 90 % ranges."""
         a, b = self.first, self.second
-        starts = [
-            f"{each.name} from {each.low:g} to {each.high:g} {each.unit}: the pot comes out"
-            for each in (a, b)
-        ]
+        starts = [f"{each.name} from {each.low:g} to {each.high:g} {each.unit}: the pot comes out" for each in (a, b)]
         starts.append(f"At {b.high:g} {b.unit} of {b.name}, that factor of {a.name} is")
         ends = ["times as thick", "times as thick", f"times the one at {b.low:g} {b.unit}"]
         doubts = ["it may do nothing", "it may do nothing", "the two may work each for itself"]
@@ -247,9 +244,7 @@ def read_plan(
     ('2.986', 'as thick; it may do nothing.')
     """
     if len(pots) != len(viscosity_pa_s):
-        raise BatchError(
-            f"{len(pots)} pots and {len(viscosity_pa_s)} viscosities came; one for each pot is wanted."
-        )
+        raise BatchError(f"{len(pots)} pots and {len(viscosity_pa_s)} viscosities came; one for each pot is wanted.")
     kept = [
         (i, pot, float(eta))
         for i, (pot, eta) in enumerate(zip(pots, viscosity_pa_s, strict=True), 1)
@@ -277,9 +272,7 @@ def read_plan(
         surface = fit_surface(u, v, y, days, True, Prior.batch_sd, Prior.batch_df)
     except BatchError:  # no star points yet, or not enough of them
         surface = fit_surface(u, v, y, days, False, Prior.batch_sd, Prior.batch_df, interaction=True)
-    return PlanReading(
-        first, second, tuple(pot for _, pot, _ in kept), tuple(i for i, _, _ in kept), effects, surface
-    )
+    return PlanReading(first, second, tuple(pot for _, pot, _ in kept), tuple(i for i, _, _ in kept), effects, surface)
 
 
 def invent_readings(pots: Sequence[PlannedPot], seed: int = 1) -> list[float]:

@@ -50,9 +50,7 @@ class PotContents:
         return 100 * dry / (dry + self.water_g) if dry > 0 else 0.0
 
 
-def contents(
-    cooked: Recipe, evaporated_g: float | None = None, usual_loss: float = USUAL_LOSS
-) -> PotContents:
+def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: float = USUAL_LOSS) -> PotContents:
     """Work out the water phase of a pot.
 
     Parameters
@@ -107,9 +105,7 @@ def contents(
             other += FREED_SHARE * row.starch_g / 100 * mass
     lost = usual_loss * cooked.mass_g if evaporated_g is None else evaporated_g
     if lost >= 0.9 * water:
-        raise BatchError(
-            f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot."
-        )
+        raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
     return PotContents(
         liquid_l=cooked.liquid_l,
         water_g=water - lost,
@@ -144,9 +140,7 @@ def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
     def stays(line: Ingredient) -> bool:
         return line.part != "thickener" or thickener not in (None, line.fact_name or line.item)
 
-    bare = cooked.model_copy(
-        update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))}
-    )
+    bare = cooked.model_copy(update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))})
     inside = contents(bare, evaporated_g=loss * cooked.mass_g)
     return Pot(
         water_g_per_l=inside.water_g / inside.liquid_l,

@@ -88,9 +88,7 @@ class Pot:
         dose = np.asarray(dose_g_per_l, dtype=float)
         own = DRY_SHARE * strength * dose
         dry = own + self.other_starch_g_per_l
-        return own / dry - (own + (1 - DRY_SHARE) * dose) / (
-            dry + self.water_g_per_l + (1 - DRY_SHARE) * dose
-        )
+        return own / dry - (own + (1 - DRY_SHARE) * dose) / (dry + self.water_g_per_l + (1 - DRY_SHARE) * dose)
 
 
 # The level's spread is wider than the pastes alone say (0.50): starches differ by some 25 % in strength, and
@@ -173,10 +171,7 @@ class Prior:
 # thickness classes (guar 5.65 and 10.53, xanthan 5.30 and 22.16 g/L; Vickers et al., Dysphagia 2015,
 # supplement, second-hand) fall inside those classes at 25 C: name -> dose [g/L], viscosity there at 60 C [Pa
 # s], its spread, activation, its spread, flow index.
-_GUMS = {
-    "guar gum": (5.65, 0.075, 0.6, 17.0, 6.0, 0.4),
-    "xanthan gum": (5.30, 0.115, 0.6, 5.0, 5.0, 0.25),
-}
+_GUMS = {"guar gum": (5.65, 0.075, 0.6, 17.0, 6.0, 0.4), "xanthan gum": (5.30, 0.115, 0.6, 5.0, 5.0, 0.25)}
 
 
 def prior_for(thickener: str | Prior) -> Prior:

@@ -26,9 +26,7 @@ class Reading(Record):
 
     tool: str = Field(description="name of the tool: ring, spatula, ...")
     settings: dict[str, Number] = Field(description="the tool's own sizes, such as radius_cm and height_cm")
-    values: tuple[Number, ...] = Field(
-        min_length=1, max_length=20, description="what was read, in the tool's unit"
-    )
+    values: tuple[Number, ...] = Field(min_length=1, max_length=20, description="what was read, in the tool's unit")
     temperature_c: Number = Field(ge=-5, le=110, description="temperature of the food when read [C]")
     stage: Stage = Field("hot", description="hot, served, chilled or reheated")
     note: str = Field("", max_length=2000)

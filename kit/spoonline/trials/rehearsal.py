@@ -7,13 +7,12 @@ millimetre.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.measures.errors import BatchError
+from spoonline.measures.errors import BatchError, Progress, Stopped
 from spoonline.measures.ranges import Range
 from spoonline.trials.dose_curve import DoseCurve
 from spoonline.trials.line import student_quantile
@@ -216,7 +215,7 @@ def rehearse(
     band: float = 1.2,
     habits: Habits | None = None,
     seed: int = 1,
-    progress: Callable[[int, int], object] | None = None,
+    progress: Progress | None = None,
 ) -> Rehearsal:
     """Cook the suggested pots in many invented kitchens and count what comes out.
 
@@ -233,8 +232,8 @@ def rehearse(
     seed : int, optional
         The same seed gives the same kitchens and pots.
     progress : callable, optional
-        Called as ``progress(done, kitchens)`` after each kitchen; when it returns False the rehearsal stops
-        there, and the result covers the kitchens done. No other answer stops it.
+        Called with the kitchens done, the number of all, and a word for them, after each kitchen; when it raises `Stopped` the
+        result covers the kitchens done.
 
     Returns
     -------
@@ -259,8 +258,11 @@ def rehearse(
     rows = []
     for number in range(kitchens):
         rows.append(_one(np.random.default_rng([seed, number]), pots, prior, band, habits))
-        if progress is not None and progress(number + 1, kitchens) is False:
-            break
+        if progress is not None:
+            try:
+                progress(number + 1, kitchens, "kitchens")
+            except Stopped:
+                break
     return Rehearsal(len(rows), pots, band, *np.mean(rows, axis=0))
 
 
@@ -280,14 +282,7 @@ def _one(rng: np.random.Generator, pots: int, prior: Prior, band: float, habits:
         off = abs(found.best / right - 1)
         suggestion = curve.next_batch(kitchen.target_pa_s, band)
         chance = _true_chance(kitchen, suggestion.dose_g_per_l, band, rng)
-        out[:, n] = (
-            off <= 0.05,
-            off <= 0.10,
-            found.low <= right <= found.high,
-            chance,
-            suggestion.chance,
-            landed,
-        )
+        out[:, n] = (off <= 0.05, off <= 0.10, found.low <= right <= found.high, chance, suggestion.chance, landed)
         if n < pots:
             dose, reading, eta = kitchen.cook(suggestion.dose_g_per_l, rng)
             landed |= bool(abs(np.log(eta / kitchen.target_pa_s)) <= np.log(band))
@@ -296,9 +291,7 @@ def _one(rng: np.random.Generator, pots: int, prior: Prior, band: float, habits:
     return out
 
 
-def _true_chance(
-    kitchen: Kitchen, dose_g_per_l: float, band: float, rng: np.random.Generator, pots: int = 60
-) -> float:
+def _true_chance(kitchen: Kitchen, dose_g_per_l: float, band: float, rng: np.random.Generator, pots: int = 60) -> float:
     """Share of further pots at this dose that truly lie in the band."""
     true = np.array([kitchen.cook(dose_g_per_l, rng)[2] for _ in range(pots)])
     return float(np.mean(np.abs(np.log(true / kitchen.target_pa_s)) <= np.log(band)))

@@ -13,13 +13,7 @@ from spoonline.measures.ranges import Range
 from spoonline.trials.dish import DishCurve
 from spoonline.trials.priors import DRY_SHARE
 from spoonline.trials.records import Batch, Stage
-from spoonline.trials.thickness import (
-    SOUP_DENSITY_KG_M3,
-    T90,
-    later_over_fresh,
-    shift_ln_sd,
-    temperature_ratio,
-)
+from spoonline.trials.thickness import SOUP_DENSITY_KG_M3, T90, later_over_fresh, shift_ln_sd, temperature_ratio
 
 # How far one pot's ratio strays from the dish's usual one, ln (judged: whisking, reheating time and lid differ).
 POT_LN_SD = 0.10

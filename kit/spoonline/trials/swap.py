@@ -146,9 +146,7 @@ def _notes(recipe: Recipe, own: facts.ThickenerFacts, row: facts.ThickenerFacts)
         )
     if row.flour_share < 1:
         fat = 100 * (1 - row.flour_share)
-        said.append(
-            f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe."
-        )
+        said.append(f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe.")
     if own.flour_share < 1:
         said.append(f"Without {own.name} its fat goes too: add it back where the dish wants it.")
     gluten = "cereals with gluten"

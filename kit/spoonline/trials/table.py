@@ -46,9 +46,7 @@ def batch_row(batch: Batch, recipe: Recipe) -> dict[str, Any]:
             "viscosity_high_pa_s": thickness.range.high,
             "temperature_c": thickness.temperature_c,
             "shear_rate_per_s": thickness.shear_rate_per_s,
-            "band": f"{recipe.target.place(thickness.viscosity_pa_s)} the band"
-            if recipe.target
-            else "no target set",
+            "band": f"{recipe.target.place(thickness.viscosity_pa_s)} the band" if recipe.target else "no target set",
         }
     return row
 
@@ -68,9 +66,7 @@ def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Reci
     """
     import pandas as pd
 
-    return pd.DataFrame(
-        [batch_row(each, recipes[each.title, each.version]) for each in batches], columns=COLUMNS
-    )
+    return pd.DataFrame([batch_row(each, recipes[each.title, each.version]) for each in batches], columns=COLUMNS)
 
 
 def tested(batches: Sequence[Batch], recipe: Recipe, version: int) -> tuple[int, int]:
@@ -83,10 +79,6 @@ def tested(batches: Sequence[Batch], recipe: Recipe, version: int) -> tuple[int,
     """
     if recipe.target is None:
         return 0, 0
-    found = [
-        batch_thickness(each, recipe.target)
-        for each in batches
-        if each.version == version and not each.left_out
-    ]
+    found = [batch_thickness(each, recipe.target) for each in batches if each.version == version and not each.left_out]
     read = [each for each in found if each is not None]
     return len(read), sum(recipe.target.place(each.viscosity_pa_s) == "inside" for each in read)

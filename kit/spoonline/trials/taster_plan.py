@@ -172,9 +172,7 @@ def power_said(session: Session, tasters: int | None = None) -> str:
     if None in found:
         return f"{n} tasters are too few for points; ask more."
     low, middle, high = (float(each or 0) for each in found)
-    what = (
-        "a drop in liking (where half of them find it off on one side)" if both else "a difference in liking"
-    )
+    what = "a drop in liking (where half of them find it off on one side)" if both else "a difference in liking"
     return (
         f"8 of 10 sessions of {n} tasters find {what} of {middle:.1f} points ({low:.1f}-{high:.1f}, as people's points spread by "
         f"{LIKING_SD[0]} to {LIKING_SD[2]}); smaller ones are mostly missed. With fewer than 30, a ranking or a pair tells more."
@@ -185,9 +183,7 @@ def _power_of_choice(session: Session, n: int) -> str:
     test, guess, two = session.test, GUESS[session.test], session.two_sided
     least, right = critical_correct(n, guess, two_sided=two), right_found(n, guess, two_sided=two)
     if least is None or right is None:
-        fewest = next(
-            many for many in range(2, 99) if critical_correct(many, guess, two_sided=two) is not None
-        )
+        fewest = next(many for many in range(2, 99) if critical_correct(many, guess, two_sided=two) is not None)
         return f"No result of {n} tasters could be significant; at least {fewest} are needed."
     must = f"{least} of {n} must {'choose the same' if two else 'be right'}"
     if session.about == "liking":
@@ -261,11 +257,7 @@ def _to_fill(session: Session, order: Sequence[str]) -> str:
     marked = "".join(f"<td class='box code'>{code}</td>" for code in order)
     empty = "<td class='box'>&#9744;</td>" * len(order)
     if session.test in CHOICES:
-        extra = (
-            ("<td class='box code'>R</td>", "<td class='box'></td>")
-            if session.test == "duo-trio"
-            else ("", "")
-        )
+        extra = ("<td class='box code'>R</td>", "<td class='box'></td>") if session.test == "duo-trio" else ("", "")
         return f"<table><tr>{extra[0]}{marked}</tr><tr>{extra[1]}{empty}</tr></table>"
     if session.test == "ranking":
         ends = ("thinnest", "thickest") if session.about == "thickness" else ("best liked", "least liked")
@@ -299,15 +291,12 @@ def key_html(session: Session) -> str:
     served = []
     for taster, order in enumerate(session.orders, start=1):
         named = f" ({escape(session.names[taster - 1])})" if session.names else ""
-        reference = (
-            f"R = {session.samples[session.references[taster - 1] - 1].label}; " if session.references else ""
-        )
+        reference = f"R = {session.samples[session.references[taster - 1] - 1].label}; " if session.references else ""
         cups = ", ".join(f"{code} ({session.samples[session.sample_of(code)].label})" for code in order)
         served.append(f"<tr><td>{taster}{named}</td><td>{escape(reference + cups)}</td></tr>")
     first = session.orders[0]
     typed = {"ranking": " ".join(first), "liking": ", ".join(f"{code} 7" for code in first)}.get(
-        session.test,
-        first[0] if session.test in CHOICES else ", ".join(f"{code} 7 too thin" for code in first),
+        session.test, first[0] if session.test in CHOICES else ", ".join(f"{code} 7 too thin" for code in first)
     )
     asked = f"{session.test} test" + (f" of {session.about}" if session.test in ("pair", "ranking") else "")
     invented = "<p><b>Invented data, for demonstration.</b></p>" if session.invented else ""

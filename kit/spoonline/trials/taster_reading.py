@@ -141,12 +141,7 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
         else ("Tasters can tell", "Tasters could not be shown to tell")
     )
     # a crowd on the side that was not expected is no sign that nobody tells
-    swapped = (
-        method == "pair"
-        and not two
-        and exact_p(n - right, n, guess, two_sided=True) <= ALPHA
-        and 2 * right < n
-    )
+    swapped = method == "pair" and not two and exact_p(n - right, n, guess, two_sided=True) <= ALPHA and 2 * right < n
     words, told = f"{n} tasters, {spoken(session)}", p <= ALPHA
     short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
     said = [
@@ -155,26 +150,18 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     share = right_answers(right, n)
     if swapped:
         short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
-        said = [
-            f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."
-        ]
+        said = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
     elif liked:
-        said.append(
-            f"Of 100 people {Range(*(100 * each for each in share)):.0f} would choose {second} (90 % range)."
-        )
+        said.append(f"Of 100 people {Range(*(100 * each for each in share)):.0f} would choose {second} (90 % range).")
     else:
         tell = Range(*(100 * who_can_tell(each, guess) for each in share))
         apart = _apart(Range(*(distance(each, method) for each in share)))
         said.append(f"Of 100 people {tell:.0f} truly tell (90 % range), d' {apart}.")
     if session.same_share is not None:
-        similar, sentence = _similarity(
-            session, max(right, n - right) if method == "pair" else right, n, guess
-        )
+        similar, sentence = _similarity(session, max(right, n - right) if method == "pair" else right, n, guess)
         said.append(sentence)
         if similar and not told:
-            short = (
-                f"{sentence.partition(' (')[0].partition(': ')[2].capitalize()} ({words}, similarity test)"
-            )
+            short = f"{sentence.partition(' (')[0].partition(': ')[2].capitalize()} ({words}, similarity test)"
     said.append(power_said(session, n))
     marks = {"guessing": 100 * guess} | ({} if least is None else {"least that counts": 100 * least / n})
     name = f"chose {second}" if method == "pair" else "right"
@@ -246,8 +233,7 @@ def _ranking(session: Session, ranks: NDArray[np.float64]) -> SessionReading:
     said += [f"Rank sums {sums}; {apart}.", power_said(session, n)]
     half = found.least_difference / n / 2
     rows = tuple(
-        (labels[place], Range(*(found.sums[place] / n + each for each in (0, -half, half))))
-        for place in order
+        (labels[place], Range(*(found.sums[place] / n + each for each in (0, -half, half)))) for place in order
     )
     return SessionReading(short, tuple(said), rows, f"mean rank ({ends})", {})
 
@@ -273,11 +259,7 @@ def _liking(session: Session, points: NDArray[np.float64]) -> SessionReading:
         words = f"{labels[high]} {'' if mean is None else f'{mean:.1f} '}points above {labels[low]}"
         apart.append(f"{words} ({_p(p)})")
         clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= ALPHA else []
-    head = (
-        f"Liked better: {'; '.join(clear)}"
-        if clear
-        else f"No difference in liking could be shown ({n} tasters)"
-    )
+    head = f"Liked better: {'; '.join(clear)}" if clear else f"No difference in liking could be shown ({n} tasters)"
     more = f", each p times {len(pairs)} for as many pairs" if len(pairs) > 1 else ""
     said = (
         f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed.capitalize()}.",
@@ -300,13 +282,7 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
         off = counts[0] + counts[2]
         p = exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
         side = "too thin" if counts[0] > counts[2] else "too thick"
-        lean = (
-            f": {side} rather than the other ({_p(p)})"
-            if p <= ALPHA
-            else ": no side could be shown"
-            if off
-            else ""
-        )
+        lean = f": {side} rather than the other ({_p(p)})" if p <= ALPHA else ": no side could be shown" if off else ""
         said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
         said += _drops(sample.label, liking.tolist(), just.tolist())
     said.append(power_said(session, n))

@@ -232,9 +232,7 @@ def mean_drops(liking: Sequence[float], just: Sequence[float], middle: float = 3
     points, side = np.asarray(liking, dtype=float), np.asarray(just, dtype=float)
     right = points[side == middle]
     if not right.size:
-        raise BatchError(
-            "Nobody found it just right, so no drop can be taken; change the recipe and ask again."
-        )
+        raise BatchError("Nobody found it just right, so no drop can be taken; change the recipe and ask again.")
     drops = []
     for group in (points[side < middle], points[side > middle]):
         mean = float(group.mean()) if group.size else math.nan

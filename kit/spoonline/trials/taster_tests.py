@@ -59,9 +59,7 @@ def _critical(n: NDArray[np.int64], guess: float, alpha: float, two_sided: bool)
     return binom.isf(alpha / 2 if two_sided else alpha, n, guess) + 1
 
 
-def power(
-    n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two_sided: bool = False
-) -> FloatArray:
+def power(n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two_sided: bool = False) -> FloatArray:
     """Share of sessions of ``n`` tasters that come out significant when a share ``right`` of answers is right.
 
     Examples
@@ -104,9 +102,7 @@ def right_found(
 
     if critical_correct(n, guess, alpha, two_sided=two_sided) is None:
         return None
-    return float(
-        brentq(lambda right: float(power(n, right, guess, alpha, two_sided=two_sided)) - found, guess, 1.0)
-    )
+    return float(brentq(lambda right: float(power(n, right, guess, alpha, two_sided=two_sided)) - found, guess, 1.0))
 
 
 def who_can_tell(right: float, guess: float) -> float:
@@ -224,9 +220,7 @@ def distance_sd(correct: int, n: int, method: str) -> float:
 # Stud. 48, 2017, 463, published); the two disagree, so both ends are said. Steps are taken to add up in ln viscosity (judged).
 STEP_RATIOS = (1.0933, 1.26)
 STEP_DISTANCE = float(math.sqrt(2) * ndtri(0.75))
-FELT_POWER = (
-    0.40  # perceived thickness in the mouth goes as viscosity to this power, 340-1300 mPa s (published)
-)
+FELT_POWER = 0.40  # perceived thickness in the mouth goes as viscosity to this power, 340-1300 mPa s (published)
 
 
 def thicker_by(d_prime: float) -> tuple[float, float]:

@@ -36,9 +36,7 @@ class Sample(Record):
 
     wrong: ClassVar[type[KitchenError]] = BatchError
 
-    label: str = Field(
-        min_length=1, max_length=60, description="how it is named in the answer, never on a ballot"
-    )
+    label: str = Field(min_length=1, max_length=60, description="how it is named in the answer, never on a ballot")
     version: int = Field(ge=1, description="version of the recipe that was cooked")
     batch: int | None = Field(None, ge=1, description="number of the batch it came from")
     temperature_c: MaybeNumber = Field(None, ge=-5, le=100, description="temperature as served [C]")
@@ -64,32 +62,21 @@ class Session(Kept):
     number: int = Field(1, ge=1, description="number of the session of this dish")
     day: date | None = Field(None, description="the day it is, or was, held")
     test: Test
-    about: Literal["thickness", "liking"] = Field(
-        "thickness", description="what a pair or a ranking asks for"
-    )
+    about: Literal["thickness", "liking"] = Field("thickness", description="what a pair or a ranking asks for")
     samples: tuple[Sample, ...] = Field(min_length=1, max_length=6, description="what is tasted")
     expected: bool = Field(
         False, description="whether the samples stand from thinnest to thickest, as expected before tasting"
     )
     same_share: MaybeNumber = Field(
-        None,
-        gt=0,
-        lt=1,
-        description="share of people who may truly tell two samples that still count as the same",
+        None, gt=0, lt=1, description="share of people who may truly tell two samples that still count as the same"
     )
     tasters: int = Field(ge=2, le=99, description="how many are asked")
-    names: tuple[str, ...] = Field(
-        (), description="who they are, in order; leaves the logbook only when asked for"
-    )
+    names: tuple[str, ...] = Field((), description="who they are, in order; leaves the logbook only when asked for")
     seed: int = Field(1, ge=0, description="number of the draw that made codes and orders")
     codes: tuple[tuple[str, ...], ...] = Field(description="codes of each sample, three digits each")
     orders: tuple[tuple[str, ...], ...] = Field(description="codes that each taster gets, in serving order")
-    references: tuple[int, ...] = Field(
-        (), description="duo-trio: number of the sample each taster gets as reference"
-    )
-    answers: tuple[str, ...] = Field(
-        (), description="ballots as typed, each beginning with the taster's number"
-    )
+    references: tuple[int, ...] = Field((), description="duo-trio: number of the sample each taster gets as reference")
+    answers: tuple[str, ...] = Field((), description="ballots as typed, each beginning with the taster's number")
     invented: bool = Field(False, description="whether it is made-up data")
 
     @model_validator(mode="after")
@@ -100,27 +87,15 @@ class Session(Kept):
             raise BatchError(f"{len(self.samples)} samples came; a {self.test} test takes {wanted}.")
         labels = [each.label.casefold() for each in self.samples]
         if len(set(labels)) < len(labels):
-            raise BatchError(
-                "Two samples have the same name; name them apart, such as 'version 3' and 'version 5'."
-            )
+            raise BatchError("Two samples have the same name; name them apart, such as 'version 3' and 'version 5'.")
         if self.names and len(self.names) != self.tasters:
-            raise BatchError(
-                f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none."
-            )
+            raise BatchError(f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none.")
         if self.expected and (self.about == "liking" or self.test not in ("pair", "ranking")):
-            raise BatchError(
-                "An expected order belongs to a pair or a ranking of thickness; leave it out here."
-            )
+            raise BatchError("An expected order belongs to a pair or a ranking of thickness; leave it out here.")
         if self.same_share is not None and self.test not in CHOICES:
-            raise BatchError(
-                "A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here."
-            )
+            raise BatchError("A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here.")
         codes = [code for each in self.codes for code in each]
-        if (
-            len(self.codes) != len(self.samples)
-            or len(set(codes)) < len(codes)
-            or not all(map(_CODE.fullmatch, codes))
-        ):
+        if len(self.codes) != len(self.samples) or len(set(codes)) < len(codes) or not all(map(_CODE.fullmatch, codes)):
             raise BatchError("The codes do not fit the samples; plan the session again.")
         if len(self.orders) != self.tasters or any(not set(order) <= set(codes) for order in self.orders):
             raise BatchError("The serving orders do not fit the tasters; plan the session again.")
@@ -214,28 +189,19 @@ class Session(Kept):
         elif self.test == "liking":
             said = _points(taster, re.findall(r"[^\s,;:=]+", text), order)
         else:
-            said = [
-                _both(taster, part, order, at)
-                for at, part in enumerate(re.split(r"[,;]", text.strip(" ,;.")))
-            ]
+            said = [_both(taster, part, order, at) for at, part in enumerate(re.split(r"[,;]", text.strip(" ,;.")))]
         pairs = list(said)
         for code, _ in pairs:
             if code not in order:
-                raise BatchError(
-                    f"Taster {taster}: {code!r} came; their ballot has the codes {', '.join(order)}."
-                )
+                raise BatchError(f"Taster {taster}: {code!r} came; their ballot has the codes {', '.join(order)}.")
         if len(dict(pairs)) < len(pairs) or (self.test not in CHOICES and len(pairs) != len(order)):
-            raise BatchError(
-                f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash."
-            )
+            raise BatchError(f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash.")
         return dict(pairs)
 
     def _ranks(self, taster: int, text: str) -> list[tuple[str, tuple[float, ...]]]:
         first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
         if set(text) & {"<", ">"} - {allowed}:
-            raise BatchError(
-                f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces."
-            )
+            raise BatchError(f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces.")
         groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
         found: list[tuple[str, tuple[float, ...]]] = []
         place = 0

@@ -93,9 +93,7 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
     return _at(reading, float(aim.shear_rate_per_s), float(aim.temperature_c))
 
 
-def _at(
-    reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD
-) -> Thickness:
+def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
     tool = reading.instrument()
     best = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3).viscosity(rate)
     band = tool.interval(
@@ -104,9 +102,7 @@ def _at(
     )  # fmt: skip
     own_c = float(reading.temperature_c)
     shift = temperature_ratio(own_c, temperature_c)
-    sd = math.hypot(
-        math.log(float(band.high) / float(band.low)) / (2 * T95), shift_ln_sd(own_c, temperature_c)
-    )
+    sd = math.hypot(math.log(float(band.high) / float(band.low)) / (2 * T95), shift_ln_sd(own_c, temperature_c))
     return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags)
 
 
@@ -134,25 +130,19 @@ def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage]
     for stage in stages:
         if stage not in ("hot", "served", "chilled", "reheated"):
             raise BatchError(f"{stage!r} is no stage; choose hot, served, chilled or reheated.")
-    found = [
-        thickness_at(each, target) for each in batch.readings if each.stage in stages and not each.left_out
-    ]
+    found = [thickness_at(each, target) for each in batch.readings if each.stage in stages and not each.left_out]
     if not found:
         return None
     weights = [1 / max(each.ln_sd, 1e-6) ** 2 for each in found]
     total = sum(weights)
-    mean = (
-        sum(weight * math.log(each.viscosity_pa_s) for weight, each in zip(weights, found, strict=True))
-        / total
-    )
+    mean = sum(weight * math.log(each.viscosity_pa_s) for weight, each in zip(weights, found, strict=True)) / total
     # Flow index and temperature shift are shared by the readings, so averaging cannot shrink the spread below the surest one's.
     spread = min(each.ln_sd for each in found)
     if len(found) > 1:
         spread = max(
             spread,
             math.sqrt(
-                sum(w * (math.log(e.viscosity_pa_s) - mean) ** 2 for w, e in zip(weights, found, strict=True))
-                / total
+                sum(w * (math.log(e.viscosity_pa_s) - mean) ** 2 for w, e in zip(weights, found, strict=True)) / total
             ),
         )
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))

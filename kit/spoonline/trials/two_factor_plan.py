@@ -57,9 +57,7 @@ class Factor:
     def coded(self, setting: ArrayLike) -> FloatArray:
         """Map settings to -1 (low) ... 1 (high)."""
         scale = np.log if self.by_ratio else np.asarray
-        low, high, at = (
-            np.asarray(scale(np.asarray(each, float))) for each in (self.low, self.high, setting)
-        )
+        low, high, at = (np.asarray(scale(np.asarray(each, float))) for each in (self.low, self.high, setting))
         return np.asarray((2 * at - low - high) / (high - low))
 
     def setting(self, coded: ArrayLike) -> FloatArray:
@@ -87,9 +85,7 @@ class PlannedPot:
         return "middle" if self.coded == (0.0, 0.0) else "star"
 
 
-def plan_pots(
-    first: Factor, second: Factor, centres: int = 3, stars: bool = False, seed: int = 1
-) -> list[PlannedPot]:
+def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = False, seed: int = 1) -> list[PlannedPot]:
     """Plan four corners and some centre pots for one day; with ``stars`` a second day that shows curvature.
 
     Parameters
@@ -120,14 +116,9 @@ def plan_pots(
     (7, [25.0, 30.0, 36.0])
     """
     if centres < 0:
-        raise BatchError(
-            f"{centres} centre pots came; 0 or more are wanted (3 show the spread from pot to pot)."
-        )
+        raise BatchError(f"{centres} centre pots came; 0 or more are wanted (3 show the spread from pot to pot).")
     rng = np.random.default_rng(seed)
-    outer: list[list[tuple[float, float]]] = [
-        [*CORNERS],
-        [(STAR, 0.0), (-STAR, 0.0), (0.0, STAR), (0.0, -STAR)],
-    ]
+    outer: list[list[tuple[float, float]]] = [[*CORNERS], [(STAR, 0.0), (-STAR, 0.0), (0.0, STAR), (0.0, -STAR)]]
     pots = []
     for day, points in enumerate(outer[: 2 if stars else 1], start=1):
         places = [*points, *[(0.0, 0.0)] * centres]

@@ -105,9 +105,7 @@ def fit_effects(
     centre = (u == 0) & (v == 0)
     seen = {(a, b) for a, b in zip(u[~centre], v[~centre], strict=True)}
     if not seen <= set(CORNERS) or len(seen) < 4:
-        raise BatchError(
-            "Effects need pots at all four corners (-1 or 1 of each), and others only in the centre."
-        )
+        raise BatchError("Effects need pots at all four corners (-1 or 1 of each), and others only in the centre.")
     columns = [u, v, u * v, *([(~centre).astype(float)] if centre.any() else [])]
     labels = (*names, f"{names[0]} with {names[1]}", *(["curvature"] if centre.any() else []))
     line, s2, df = _flat(np.column_stack([*days, *columns]), y, noise_sd, noise_df)
@@ -117,9 +115,7 @@ def fit_effects(
     best, unit = steps * line.mean[at], np.diag(line.shape)[at]
     half = student_quantile(df, 0.95) * steps * np.sqrt(s2 * unit)
     squares = line.mean[at] ** 2 / unit
-    ranges = tuple(
-        Range(*(float(x) for x in each)) for each in zip(best, best - half, best + half, strict=True)
-    )
+    ranges = tuple(Range(*(float(x) for x in each)) for each in zip(best, best - half, best + half, strict=True))
     return Effects(labels, ranges, squares, squares / s2, fdtrc(1, df, squares / s2), float(np.sqrt(s2)), df)
 
 
@@ -162,9 +158,7 @@ class Surface:
         try:
             u, v = np.linalg.solve(-2 * self._quadratic(), self.coefficients[at : at + 2])
         except np.linalg.LinAlgError as err:
-            raise BatchError(
-                "This surface is level nowhere: it only slopes. Read it by its contours."
-            ) from err
+            raise BatchError("This surface is level nowhere: it only slopes. Read it by its contours.") from err
         return float(u), float(v)
 
     @property
@@ -210,9 +204,7 @@ class Surface:
         half = student_quantile(self.noise_df, 0.95) * np.sqrt(self.noise_variance * q)
         return Range(*(each.reshape(u.shape) for each in (mean, mean - half, mean + half)))  # type: ignore[arg-type]
 
-    def chance(
-        self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0
-    ) -> FloatArray:
+    def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0) -> FloatArray:
         """Chance that the next pot's reading lies between two values, over coded places.
 
         Parameters
@@ -307,9 +299,7 @@ def _lack_of_fit(design: FloatArray, y: FloatArray, residual_ss: float) -> tuple
     return ratio, float(fdtrc(df_lack, df_pure, max(ratio, 0.0)))
 
 
-def _flat(
-    design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: float
-) -> tuple[Line, float, float]:
+def _flat(design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: float) -> tuple[Line, float, float]:
     """Least squares, with the noise pooled with what was known of it."""
     known = 0.0 if noise_sd is None else noise_df
     free = y.size - design.shape[1]

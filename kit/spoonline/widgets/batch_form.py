@@ -15,6 +15,7 @@ from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.trials import Batch, Reading, Weighed, batch_thickness, contents
 from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import (
     SAID,
     Line,
@@ -49,7 +50,7 @@ class BatchForm(Panel):
         self.book = book
         self.saved: Batch | None = None
         titles = book.titles()
-        self.title = choice("Recipe", titles)
+        self.title = dish_choice(book)
         self.number = choice("Version", [])
         self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
         self.cook = text_field("Cook")
@@ -60,15 +61,11 @@ class BatchForm(Panel):
         self.minutes = text_field("Minutes in between")
         self.pot_said = Line("status", "sl-said")
         self.reading = ReadingFields()
-        self.many = RowsTable(
-            label="Readings", columns=["Stage", "Tool", "Temperature, C", "What it showed"], rows=[]
-        )
+        self.many = RowsTable(label="Readings", columns=["Stage", "Tool", "Temperature, C", "What it showed"], rows=[])
         self.many.rows = self.many.blank(2)
         self.many_said = Line("status", "sl-said")
         many = w.VBox([self.many, self.many_said])
-        self.many_fold = w.Accordion(
-            [many], titles=("Or several readings as a table; paste from a spreadsheet",)
-        )
+        self.many_fold = w.Accordion([many], titles=("Or several readings as a table; paste from a spreadsheet",))
         self.more = button("Keep this reading, take another", self._keep)
         self.kept_said = w.HTML()
         self.note = text_field("Note")
@@ -113,11 +110,7 @@ class BatchForm(Panel):
         reading = self.reading.typed
         if not (plain.keys() - {"cooked_on"} or lines or kept or reading):
             return {}
-        return (
-            plain
-            | reading
-            | {"title": self.title.value, "number": self.number.value, "lines": lines, "kept": kept}
-        )
+        return plain | reading | {"title": self.title.value, "number": self.number.value, "lines": lines, "kept": kept}
 
     def _take_up(self, fields: dict[str, Any]) -> None:
         if fields["title"] in self.title.options:
@@ -125,9 +118,7 @@ class BatchForm(Panel):
             if fields["number"] in [value for _, value in self.number.options]:
                 self.number.value = fields["number"]
         for name in PLAIN:
-            getattr(self, name).value = fields.get(
-                name, getattr(self, name).value if name == "cooked_on" else ""
-            )
+            getattr(self, name).value = fields.get(name, getattr(self, name).value if name == "cooked_on" else "")
         for place, value in fields["lines"].items():
             if int(place) < len(self._fields):
                 self._fields[int(place)][0].value = value
@@ -196,10 +187,7 @@ class BatchForm(Panel):
     @shown
     def _say_pot(self, _change: Any = None) -> None:
         try:
-            before, after = (
-                figure(self.before.value, "Pot before", "g"),
-                figure(self.after.value, "Pot after", "g"),
-            )
+            before, after = (figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g"))
             if before is None or after is None:
                 self.pot_said.say("")
                 return
@@ -208,9 +196,7 @@ class BatchForm(Panel):
         except KitchenError as err:
             self.pot_said.wrong(str(err))
         else:
-            self.pot_said.say(
-                f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
-            )
+            self.pot_said.say(f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in.")
 
     def _recipe(self) -> Recipe:
         if self.version is None:
@@ -221,18 +207,12 @@ class BatchForm(Panel):
         """The batch as typed so far, with these readings."""
         recipe = self._recipe()
         weighed = []
-        for place, ((field, _), line) in enumerate(
-            zip(self._fields, recipe.ingredients, strict=True), start=1
-        ):
+        for place, ((field, _), line) in enumerate(zip(self._fields, recipe.ingredients, strict=True), start=1):
             weight = grams_typed(field.value, line, self.spoons)
             if weight is not None:
                 weighed.append(
                     Weighed(
-                        line=place,
-                        item=line.item,
-                        typed=field.value.strip(),
-                        mass_g=weight.mass_g,
-                        sd_g=weight.sd_g,
+                        line=place, item=line.item, typed=field.value.strip(), mass_g=weight.mass_g, sd_g=weight.sd_g
                     )
                 )
         return Batch(
@@ -311,17 +291,13 @@ class BatchForm(Panel):
             self._show_batches()
 
     def _show_batches(self) -> None:
-        self.batches.value = batches_html(self.book, self.title.value) + photos_html(
-            self.book, self.title.value
-        )
+        self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
 
 
 def saved_sentence(batch: Batch, recipe: Recipe) -> str:
     """What was saved, in one sentence."""
     cooked = batch.cooked(recipe)
-    parts = [
-        f"Saved batch {batch.number} of {batch.title}, version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"
-    ]
+    parts = [f"Saved batch {batch.number} of {batch.title}, version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"]
     thickness = batch_thickness(batch, recipe.target)
     if thickness is not None:
         stages = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))

@@ -8,7 +8,7 @@ import ipywidgets as w
 
 from spoonline.card import FORMATS, PAPERS, CardNote, Point, RecipeCard, SignOff, booklet, file_name
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.here import SYSTEMS, habits_of
+from spoonline.widgets.here import SYSTEMS, dish_choice, habits_of
 from spoonline.widgets.panel import (
     SAID,
     Line,
@@ -48,7 +48,7 @@ class CardPanel(Panel):
         titles = book.titles()
         self.habits = habits_of(book)
         self.answer = Line("status", "sl-answer")
-        self.title = choice("Recipe", titles)
+        self.title = dish_choice(book)
         self.number = choice("Version", [])
         self.system = choice("Household measures", SYSTEMS, self.habits.kitchen)
         self.paper = choice("Paper", [(SIZES[each], each) for each in PAPERS], self.habits.paper)
@@ -60,9 +60,7 @@ class CardPanel(Panel):
         self.note = text_field("Short note under the title")
         self.prep = text_field("Getting ready [min]", hint="blank: not said")
         self.photo = choice("Photo", [("none", "")], "")
-        self.ahead = w.Checkbox(
-            value=True, description="Print the box on cooling, keeping and reheating", indent=False
-        )
+        self.ahead = w.Checkbox(value=True, description="Print the box on cooling, keeping and reheating", indent=False)
         self.keep = button("Keep the note", self._keep_note)
         self.remarks = Line("", "")
         self.preview = w.HTML()
@@ -95,8 +93,7 @@ class CardPanel(Panel):
         self._busy = True
         fill_versions(self.number, versions, versions[-1].number)
         named = [
-            (f"{place}: {each.caption or 'no words yet'}"[:60], each.id)
-            for place, each in enumerate(pictures, start=1)
+            (f"{place}: {each.caption or 'no words yet'}"[:60], each.id) for place, each in enumerate(pictures, start=1)
         ]
         self.photo.options = [("none", ""), *named]
         self.photo.value = ""
@@ -138,9 +135,7 @@ class CardPanel(Panel):
         remarks = card.remarks
         self.remarks.say(
             "" if remarks else "Nothing: all is used, in order, and in both units.",
-            markup="<ul>"
-            + "".join(f"<li>{said(each.where)}: {said(each.said)}</li>" for each in remarks)
-            + "</ul>"
+            markup="<ul>" + "".join(f"<li>{said(each.where)}: {said(each.said)}</li>" for each in remarks) + "</ul>"
             if remarks
             else "",
         )
@@ -157,9 +152,7 @@ class CardPanel(Panel):
         if not self.point.value:
             raise RecipeError("No point is open, so there is nothing to sign off.")
         if len(self.reason.value.strip()) < 3:
-            raise RecipeError(
-                "A reason is missing; write why this point may stand, such as what the label says."
-            )
+            raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
         record = self.book.keep(
             SignOff(
                 title=self.title.value, version=self.number.value, point=self.point.value, reason=self.reason.value,
@@ -172,9 +165,7 @@ class CardPanel(Panel):
 
     @shown
     def _take_back(self, _button: Any = None) -> None:
-        own = [
-            each for each in self.book.kept(SignOff, self.title.value) if each.version == self.number.value
-        ]
+        own = [each for each in self.book.kept(SignOff, self.title.value) if each.version == self.number.value]
         if not own:
             raise RecipeError("No point of this version is signed off, so there is nothing to take back.")
         self.book.take_back(own[-1])
@@ -200,17 +191,14 @@ class CardPanel(Panel):
         name = file_name(self.card.recipe.title)
         files = {form: self.card.face(form) for form in FACES}
         self.links.value = "".join(
-            download(f"{name}.{FORMATS[form]}", kind, files[form], label)
-            for form, (kind, label) in FACES.items()
+            download(f"{name}.{FORMATS[form]}", kind, files[form], label) for form, (kind, label) in FACES.items()
         )
         what = "Handed over" if self.card.finished else "Handed over as a draft"
         try:
             paths = self.card.write(self.folder.value.strip() or "cards", tuple(FACES))
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
-        self.say(
-            f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}."
-        )
+        self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
 
     @shown
     def _booklet(self, _button: Any = None) -> None:
@@ -221,9 +209,7 @@ class CardPanel(Panel):
             self.say(f"{done} of {len(titles)} cards gathered.")
         data = booklet(cards, paper=self.paper.value)
         self.links.value = download("recipe-cards.pdf", "application/pdf", data, "Download the booklet (PDF)")
-        self.say(
-            f"A booklet of {len(cards)} cards, with contents and index. Its link is at the end of this form."
-        )
+        self.say(f"A booklet of {len(cards)} cards, with contents and index. Its link is at the end of this form.")
 
 
 def _listed(points: tuple[Point, ...]) -> str:

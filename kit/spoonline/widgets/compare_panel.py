@@ -10,6 +10,7 @@ from spoonline.card import Decision, decide, file_name
 from spoonline.figures import steady_figure, tree_figure
 from spoonline.recipes import Version, three_way
 from spoonline.trials import Session, batch_thickness, session_sentence, steadiness
+from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import Line, Panel, choice, download, fill_versions, heading, said, shown, table
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ class ComparePanel(Panel):
         self.decision: Decision | None = None
         titles = book.titles()
         self.answer = Line("status", "sl-answer")
-        self.title = choice("Recipe", titles)
+        self.title = dish_choice(book)
         self.old = choice("From version", [])
         self.new = choice("To version", [])
         self.per = choice("Amounts per", BASES, "litre")
@@ -62,10 +63,7 @@ class ComparePanel(Panel):
         self._busy = True
         for field, start in ((self.old, versions[max(len(versions) - 2, 0)]), (self.new, versions[-1])):
             fill_versions(field, versions, start.number)
-        self.parent.options = [
-            ("no third version", 0),
-            *[(f"version {each.number}", each.number) for each in versions],
-        ]
+        self.parent.options = [("no third version", 0), *[(f"version {each.number}", each.number) for each in versions]]
         self.parent.value = 0
         self._busy = False
         self._show()
@@ -79,13 +77,7 @@ class ComparePanel(Panel):
         recipes = {number: each.recipe for number, each in versions.items()}
         batches = [batch for batch in self.book.all_batches(self.title.value) if batch.version in versions]
         self.decision = found = decide(
-            old,
-            new,
-            batches,
-            recipes,
-            tasters=self._sessions(old, new),
-            history=self._history(),
-            per=self.per.value,
+            old, new, batches, recipes, tasters=self._sessions(old, new), history=self._history(), per=self.per.value
         )
         invented = " <b>Invented data.</b>" if new.recipe.invented else ""
         self.answer.say(f"{found.changed.text} Pots: {found.comparison.text}", markup=invented)
@@ -129,10 +121,7 @@ class ComparePanel(Panel):
         found = three_way(parent, old, new, self.per.value)
         heads = [("What", False), (f"Version {self.parent.value}", False), (f"Version {self.old.value}", False),
                  (f"Version {self.new.value}", False), ("Changed by", False)]  # fmt: skip
-        names = {
-            "only the first": f"version {self.old.value}",
-            "only the second": f"version {self.new.value}",
-        }
+        names = {"only the first": f"version {self.old.value}", "only the second": f"version {self.new.value}"}
         rows = [(*row[:4], names.get(row[4], row[4])) for row in found.rows]
         self.three.value = table(heads, rows, f"Two versions against version {self.parent.value}")
 

@@ -66,9 +66,7 @@ class CoolPart(w.VBox):
         self.place = choice("Then in", list(SURROUNDINGS), "fridge with a fan")
         self.air = _slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
         self.start = _slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
-        self.stirred = choice(
-            "It", [("stands still", False), ("is thin, or stirred all the while", True)], False
-        )
+        self.stirred = choice("It", [("stands still", False), ("is thin, or stirred all the while", True)], False)
         self.figure, self.care, self.passing = w.HTML(), w.HTML(), w.HTML()
         fields = (
             self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
@@ -123,11 +121,7 @@ class CoolPart(w.VBox):
                 for name in ("diameter_cm", "length_cm", "width_cm")
             }
         return Container(
-            self.depth.value,
-            material=self.material.value,
-            lid=self.lid.value,
-            on_rack=self.shelf.value,
-            **size,
+            self.depth.value, material=self.material.value, lid=self.lid.value, on_rack=self.shelf.value, **size
         )
 
     def show(self) -> None:
@@ -145,15 +139,12 @@ class CoolPart(w.VBox):
         last = replace(SURROUNDINGS[self.place.value], ambient_c=self.air.value)
         phases = [(SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
         self.planned = forecast(
-            thick,
-            pot,
-            [*phases, (last, None)],
-            start_c=self.start.value,
-            stirred=self.stirred.value,
-            rule=rule,
+            thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
         )
         self.answer.say(self.planned.text)
-        self.care.value = f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p><p class='sl-said'>{said(f'Limits: {rule.text}. {CODE}')}</p>"
+        self.care.value = (
+            f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p><p class='sl-said'>{said(f'Limits: {rule.text}. {CODE}')}</p>"
+        )
         self.figure.value = cooling_figure(self.planned)._repr_html_()
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
@@ -163,12 +154,7 @@ class CoolPart(w.VBox):
             if around.ambient_c < rule.stages[-1][0]:
                 deep = deepest_cm(thick, pot, around, rule, self.stirred.value)
                 rows.append(
-                    [
-                        name,
-                        f"{around.ambient_c:g}",
-                        f"{around.h:.2g}",
-                        "no layer" if deep is None else f"{deep:.1f}",
-                    ]
+                    [name, f"{around.ambient_c:g}", f"{around.h:.2g}", "no layer" if deep is None else f"{deep:.1f}"]
                 )
         out = table(
             [("Where", False), ("Around it, C", True), ("Heat transfer, W/m2 K", True), ("Deepest layer that meets, cm", True)], rows,
@@ -182,9 +168,7 @@ class CoolPart(w.VBox):
             line = f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
             out += f"<p>{said(line)}</p>"
         if recipe is not None:
-            ice = ice_inside(
-                recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k
-            )
+            ice = ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += f"<p>{said(f'Ice as an ingredient. {ice.text}')}</p>"
         seen = [
             [each.food, "" if each.depth_cm is None else f"{each.depth_cm:g}", each.method, each.outcome, each.source] for each in studies()

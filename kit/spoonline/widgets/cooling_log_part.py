@@ -34,9 +34,7 @@ EXAMPLE = "14:05 71\n14:35 57\n15:20 38\n16:25 20,5\n19:40 4,8"
 class LogPart(w.VBox):
     """The log of one pot; ``done`` is told what was kept, ``guard`` wraps what a button does."""
 
-    def __init__(
-        self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]
-    ) -> None:
+    def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done, self._guard = book, done, guard
         self.record: CoolingLog | None = None
         self.verdict = Line("status", "sl-answer")
@@ -49,10 +47,7 @@ class LogPart(w.VBox):
         )  # fmt: skip
         self.unit = choice("Bare figures are", [("C", "C"), ("F", "F")], "C")
         self.file = w.FileUpload(
-            accept=".csv,.txt",
-            multiple=False,
-            description="Or a logger's CSV file",
-            layout=w.Layout(width="auto"),
+            accept=".csv,.txt", multiple=False, description="Or a logger's CSV file", layout=w.Layout(width="auto")
         )
         self.around = text_field("Air or water around it, C", "3")
         self.rule = choice("Limits of", list(cooling_rules()))
@@ -102,16 +97,12 @@ class LogPart(w.VBox):
         """Show verdict, curve and early forecast."""
         self.record = None
         if not self.readings.value.strip():
-            self.verdict.say(
-                "Not enough readings: type one a line, a time and the temperature at the centre."
-            )
+            self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
             self.figure.value = self.said.value = ""
             return
         self.record = log = self.made()
         self.verdict.say(
-            f"This pot {log.verdict} ({log.rule.jurisdiction})."
-            if log.verdict[0] == "m"
-            else "Not enough readings."
+            f"This pot {log.verdict} ({log.rule.jurisdiction})." if log.verdict[0] == "m" else "Not enough readings."
         )
         lines = [log.next_step, *log.flags]
         if log.verdict == "not enough readings" and len(log.points) > 1:
@@ -128,9 +119,7 @@ class LogPart(w.VBox):
         if self.record is None:
             self.record = self.made()
         kept = self.book.keep(self.record)
-        where = (
-            f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
-        )
+        where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
         self._done(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 
     def show_keeping(self) -> None:

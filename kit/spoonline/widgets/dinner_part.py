@@ -77,17 +77,13 @@ def read_hours(text: str) -> list[FreeHours]:
 class DinnerPart(w.VBox):
     """The plan; ``done`` is told what was kept, ``guard`` wraps what a button does."""
 
-    def __init__(
-        self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]
-    ) -> None:
+    def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done = book, done
         self.plan: Plan | None = None
         self.answer = Line("status", "sl-answer")
         self.load = choice("Begin from", self._dinners(), "")
         self.name = text_field("Dinner", "Winter lunch")
-        soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(
-            hour=12, minute=30
-        )
+        soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(hour=12, minute=30)
         self.at = text_field("Served at", f"{soon:%Y-%m-%d %H:%M}", "2026-01-22 12:30")
         self.guests = text_field("Guests", "24")
         self.dishes = _area("Dishes and stages", EXAMPLE, 12, "18rem")
@@ -161,16 +157,12 @@ class DinnerPart(w.VBox):
         )
 
     def _list(self, made: Plan) -> ShoppingList | None:
-        known = [
-            self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()
-        ]
+        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
         store: dict[str, float | str] = {}
         for line in filter(None, (each.strip() for each in self.store.value.splitlines())):
             name, colon, amount = line.partition(":")
             if not colon:
-                raise RecipeError(
-                    f"{line!r} came; write what is there as item: amount, such as onions: 500 g."
-                )
+                raise RecipeError(f"{line!r} came; write what is there as item: amount, such as onions: 500 g.")
             store[name.strip()] = amount.strip()
         return shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
 

@@ -11,19 +11,8 @@ from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target, Version
 from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.widgets.dose_parts import LifePart, SwapPart
-from spoonline.widgets.here import also_saved
-from spoonline.widgets.panel import (
-    Line,
-    Panel,
-    button,
-    choice,
-    escaped,
-    heading,
-    said,
-    shown,
-    table,
-    text_field,
-)
+from spoonline.widgets.here import also_saved, dish_choice
+from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table, text_field
 from spoonline.widgets.typed import degrees, figure
 
 if TYPE_CHECKING:
@@ -51,7 +40,7 @@ class DosePanel(Panel):
         self.mark = w.HTML().add_class("sl-mark")
         self.plot = w.VBox([self.figure, self.mark]).add_class("sl-plot")
         self._ends: tuple[float, float, float, float] | None = None
-        self.title = choice("Recipe", titles)
+        self.title = dish_choice(book)
         self.viscosity = text_field("Target viscosity, Pa s")
         self.band = text_field("Band: times and divided by")
         self.temperature = text_field("Read at, C")
@@ -132,9 +121,7 @@ class DosePanel(Panel):
             ("none", 0),
             *[(f"batch {point.batch.number}", point.batch.number) for point in self.dish.pots],
         ]
-        top = max(
-            [60.0, 2 * self.suggestion.dose_g_per_l, *(1.3 * point.dose_g_per_l for point in self.dish.pots)]
-        )
+        top = max([60.0, 2 * self.suggestion.dose_g_per_l, *(1.3 * point.dose_g_per_l for point in self.dish.pots)])
         self._busy = True
         self.slider.max = 10 * -(-top // 10)
         if start:
@@ -174,9 +161,7 @@ class DosePanel(Panel):
             return
         value = figure(self.dose.value, "Dose", "g")
         if value is None or not 0 < value <= 400:
-            raise AmountError(
-                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to 400 are wanted."
-            )
+            raise AmountError(f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to 400 are wanted.")
         self._busy = True
         self.slider.max = max(self.slider.max, value)
         self.slider.value = value
@@ -294,11 +279,7 @@ class DosePanel(Panel):
             else "<p class='sl-said'>No pot yet: the curve is the prior of the trade.</p>"
         )
         needed = dish.curve.dose_for(float(dish.target.viscosity_pa_s))
-        sentences = (
-            [f"The average pot meets the target at {needed:.1f} g/L (90 % range)."]
-            if needed.high < 400
-            else []
-        )
+        sentences = [f"The average pot meets the target at {needed:.1f} g/L (90 % range)."] if needed.high < 400 else []
         self.doubts.value = "".join(
             f"<div class='sl-said'>{escaped(text)}</div>" for text in [*sentences, *dish.curve.flags]
         )

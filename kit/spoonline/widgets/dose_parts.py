@@ -26,15 +26,8 @@ class LifePart(w.VBox):
             [view.stage, f"{view.temperature_c:g}", f"{view.viscosity:.2g}", view.basis]
             for view in life(dish, dose_g_per_l)
         ]
-        heads = [
-            ("Stage", False),
-            ("Read at, C", True),
-            ("Average pot, Pa s (90 %)", True),
-            ("Rests on", False),
-        ]
-        self.stages.value = table(
-            heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}"
-        )
+        heads = [("Stage", False), ("Read at, C", True), ("Average pot, Pa s (90 %)", True), ("Rests on", False)]
+        self.stages.value = table(heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}")
         self.answer.say(
             reheating(dish, dose_g_per_l).text,
             markup=f"<div>{escaped(keeping.REHEATING)} {escaped(keeping.LOCAL_CODE)}</div>",
@@ -55,9 +48,7 @@ class SwapPart(w.VBox):
     def __init__(self, chosen: Callable[[], tuple[DishCurve, float]], save: Callable[[Swap], Any]) -> None:
         self.chosen, self._save = chosen, save
         self.swap: Swap | None = None
-        self.thickener = choice(
-            "Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], ""
-        )
+        self.thickener = choice("Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
         self.answer = Line("status")
         self.working = w.HTML()
         self.save = button("Save with this thickener as the next version", self._pressed)
@@ -79,9 +70,7 @@ class SwapPart(w.VBox):
         grams = dish.grams(found.dose.best)
         self.answer.say(f"{found.text} That is {grams:.3g} g in {dish.recipe.liquid_l:.3g} L.")
         traits = table(
-            [("What changes", False), (found.old, False), (found.new, False)],
-            found.traits,
-            "As handbooks say",
+            [("What changes", False), (found.old, False), (found.new, False)], found.traits, "As handbooks say"
         )
         trade = "".join(f"<li>{escaped(line)}</li>" for line in found.trade_text())
         said = (

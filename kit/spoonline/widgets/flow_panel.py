@@ -34,9 +34,7 @@ class FlowPanel(Panel):
         self.kept_said = w.HTML()
         self.figure = w.HTML()
         self.others = w.HTML()
-        self.expected = choice(
-            "Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], ""
-        )
+        self.expected = choice("Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], "")
         self.advice = w.HTML()
         super().__init__(
             [
@@ -110,10 +108,7 @@ class FlowPanel(Panel):
             self.answer.say("Choose the tool, do the five steps, and type what it showed.")
             self.figure.value = self.others.value = ""
             return
-        if len(readings) == 2 and (readings[0].tool, readings[0].settings) == (
-            readings[1].tool,
-            readings[1].settings,
-        ):
+        if len(readings) == 2 and (readings[0].tool, readings[0].settings) == (readings[1].tool, readings[1].settings):
             raise ReadingError(
                 "Both readings are of one test; the second must come from another tool to tell how the food thins."
             )
@@ -129,12 +124,9 @@ class FlowPanel(Panel):
             f"{float(fluid.viscosity(50.0)):.2g} Pa s at 50 1/s ({ranges[50.0][0]:.2g} to {ranges[50.0][1]:.2g}).",
             markup=f"<div class='sl-said'>{escaped(said)}</div>",
         )
-        flags = "".join(
-            f"<div class='sl-wrong'>{escaped(flag)}</div>" for each in readings for flag in each.flags
-        )
+        flags = "".join(f"<div class='sl-wrong'>{escaped(flag)}</div>" for each in readings for flag in each.flags)
         self.others.value = flags + table(
-            [("Another tool", False), ("Would show", True), ("At, 1/s", True), ("Doubts", False)],
-            _others(fluid),
+            [("Another tool", False), ("Would show", True), ("At, 1/s", True), ("Doubts", False)], _others(fluid)
         )
 
 
@@ -184,9 +176,7 @@ def _others(fluid: flow.Fluid) -> list[list[str]]:
             if not np.isfinite(shown_value):
                 raise ReadingError("out of its reach")
             flags = " ".join(tool.flags(shown_value))
-            rows.append(
-                [name, f"{shown_value:.3g} {tool.unit}", f"{float(tool.shear_rate(fluid)):.2g}", flags]
-            )
+            rows.append([name, f"{shown_value:.3g} {tool.unit}", f"{float(tool.shear_rate(fluid)):.2g}", flags])
         except KitchenError as err:
             rows.append([name, "nothing of use", "", str(err)])
     return rows

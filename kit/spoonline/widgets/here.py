@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import getpass
 import os
+import platform
 from typing import TYPE_CHECKING
 
+import ipywidgets as w
+
+from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits, Version
+from spoonline.widgets.panel import choice
+from spoonline.widgets.work import bars
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -16,10 +23,14 @@ SYSTEMS = [("US", "us"), ("metric", "metric"), ("UK", "uk"), ("Australian", "au"
 
 
 def open_here() -> Logbook:
-    """Open the logbook of this folder, or the one that ``SPOONLINE_LOGBOOK`` names (a file or a database address)."""
+    """Open the logbook of this folder, or the one that ``SPOONLINE_LOGBOOK`` names (a file or a database address).
+
+    An older logbook is copied first, with a bar; interrupting the kernel stops that and leaves the logbook as it was.
+    """
     from spoonline.logbook import open_logbook
 
-    book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK)
+    with bars() as told:
+        book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK, progress=told)
     write_decimals_with(habits_of(book).decimal)
     return book
 
@@ -27,15 +38,11 @@ def open_here() -> Logbook:
 def also_saved(book: Logbook, version: Version) -> str:
     """What to tell a cook whose version is not the only child of its parent; blank where it is."""
     others = [
-        each
-        for each in book.branches(version.title).get(version.parent or 0, [])
-        if each.number != version.number
+        each for each in book.branches(version.title).get(version.parent or 0, []) if each.number != version.number
     ]
     if not others:
         return ""
-    said = " and ".join(
-        f"version {each.number}" + (f" by {each.cook}" if each.cook else "") for each in others
-    )
+    said = " and ".join(f"version {each.number}" + (f" by {each.cook}" if each.cook else "") for each in others)
     return f" Also made from version {version.parent}: {said}; all are kept, so compare them in notebook 3."
 
 
@@ -43,3 +50,29 @@ def habits_of(book: Logbook) -> Habits:
     """How this kitchen writes: what was kept last, else US spoons and a decimal point."""
     kept = book.kept(Habits)
     return kept[-1] if kept else Habits()
+
+
+def dish_choice(book: Logbook) -> w.Dropdown:
+    """The dishes to choose from; it begins with the one that this person worked on last, in any notebook."""
+    titles = book.titles()
+    last = next((draft.fields.get("title") for draft in book.drafts("dish") if draft.session == _who()), None)
+    made = choice("Recipe", titles, last if last in titles else None)
+    made.observe(lambda change: remember(book, change["new"]), "value")
+    return made
+
+
+def remember(book: Logbook, title: str | None) -> None:
+    """Keep which dish this person works on, so that the next notebook begins with it."""
+    if title:
+        try:
+            book.draft("dish", _who(), {"title": title})
+        except KitchenError:
+            # A logbook that cannot be written says so when one saves.
+            return
+
+
+def _who() -> str:
+    try:
+        return f"{getpass.getuser()}@{platform.node()}"
+    except (OSError, KeyError):  # a machine without names
+        return "someone"

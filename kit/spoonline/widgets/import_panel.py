@@ -23,18 +23,7 @@ from spoonline.trials import (
     understood,
 )
 from spoonline.trials.old_columns import ROLES
-from spoonline.widgets.panel import (
-    SAID,
-    Line,
-    Panel,
-    button,
-    choice,
-    heading,
-    said,
-    shown,
-    table,
-    text_field,
-)
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
 from spoonline.widgets.tools import LABELS
 from spoonline.widgets.typed import degrees, figure
 
@@ -69,9 +58,7 @@ class ImportPanel(Panel):
         )
         self.dish = text_field("Dish, if not named")
         self.thickener = choice(
-            "Thickener, if not named",
-            [(each or "ask", each) for each in ("", *facts.thickeners())],
-            "",
+            "Thickener, if not named", [(each or "ask", each) for each in ("", *facts.thickeners())], ""
         )
         self.liquid = text_field("Liquid, if not named", "water")
         self.litres = text_field("Litres a pot, if not given")
@@ -79,9 +66,7 @@ class ImportPanel(Panel):
         self.stage = choice("Stage, if not given", STAGES, "hot")
         self.tools = w.VBox()
         self.equal = choice("Rows that say the same", [("ask", False), ("are several pots", True)])
-        self.apart = choice(
-            "Dishes the logbook has", [(f"keep apart, as '...{APART}'", True), ("add to them", False)]
-        )
+        self.apart = choice("Dishes the logbook has", [(f"keep apart, as '...{APART}'", True), ("add to them", False)])
         self.invented = choice("The data are", [("real", False), ("invented", True)])
         self.asked = w.HTML()
         self.rows = w.HTML()
@@ -104,9 +89,7 @@ class ImportPanel(Panel):
                 w.HBox([self.save, self.back]), SAID,
             ]
         )  # fmt: skip
-        self.answer.say(
-            "Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it."
-        )
+        self.answer.say("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
         self.upload.observe(self._uploaded, "value")
         self.path.observe(self._path_typed, "value")
         for field in (self.date_order, self.dish, self.thickener, self.liquid, self.litres, self.temperature, self.stage,
@@ -155,9 +138,7 @@ class ImportPanel(Panel):
                 each.close()
         self.columns.children, self._roles = (), []
         self.first_rows.value = self.asked.value = self.rows.value = ""
-        self.date_order.value = self.dish.value = self.thickener.value = self.litres.value = (
-            self.temperature.value
-        ) = ""
+        self.date_order.value = self.dish.value = self.thickener.value = self.litres.value = self.temperature.value = ""
         self.equal.value = False
         self.save.disabled = True
         self.sheet_fields.layout.display = "none"
@@ -187,15 +168,11 @@ class ImportPanel(Panel):
     def _choices(self) -> Choices:
         settings: dict[str, Mapping[str, float]] = {}
         for name, (fields, tick) in self._tools.items():
-            sizes = {
-                key: figure(field.value, field.description, LABELS[key][1]) for key, field in fields.items()
-            }
+            sizes = {key: figure(field.value, field.description, LABELS[key][1]) for key, field in fields.items()}
             if tick.value:
                 blank = next((key for key, value in sizes.items() if value is None), "")
                 if blank:
-                    raise BatchError(
-                        f"{fields[blank].description} is missing; type it, or choose 'ask' for the sizes."
-                    )
+                    raise BatchError(f"{fields[blank].description} is missing; type it, or choose 'ask' for the sizes.")
                 settings[name] = {key: value for key, value in sizes.items() if value is not None}
         return Choices(
             tuple(field.value for field in self._roles), self.date_order.value, self.dish.value.strip(), self.thickener.value,
@@ -293,9 +270,7 @@ class ImportPanel(Panel):
             self.book.take_back(self.saved[-1], "imported, taken back")
             self.saved.pop()
         self.back.disabled = True
-        self.say(
-            f"All of it is taken back: {gone} batches and their versions are hidden, nothing else has changed."
-        )
+        self.say(f"All of it is taken back: {gone} batches and their versions are hidden, nothing else has changed.")
 
 
 def _size_label(tool: str, key: str) -> str:

@@ -20,19 +20,7 @@ from spoonline.recipes import (
     with_own,
 )
 from spoonline.widgets.own_part import OwnPart
-from spoonline.widgets.panel import (
-    SAID,
-    Line,
-    Panel,
-    button,
-    choice,
-    download,
-    heading,
-    said,
-    shown,
-    table,
-    text_field,
-)
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, table, text_field
 from spoonline.widgets.typed import figure
 
 if TYPE_CHECKING:
@@ -62,9 +50,7 @@ class IngredientsPanel(Panel):
         self.book = book
         self.recipe: Recipe | None = None
         self.answer = Line("status", "sl-answer")
-        self.load = choice(
-            "Begin from", [("an example", ""), *[(title, title) for title in book.titles()]], ""
-        )
+        self.load = choice("Begin from", [("an example", ""), *[(title, title) for title in book.titles()]], "")
         self.paste = w.Textarea(
             description="Recipe", value=EXAMPLE, rows=14, continuous_update=False,
             style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, calc(100% - 6px))", height="20rem"),
@@ -216,9 +202,7 @@ class IngredientsPanel(Panel):
             )
             text += " Choose both pans and what boils away is counted too."
         else:
-            minutes, before = (
-                figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes)
-            )
+            minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             found = scaled_for_pot(
                 recipe,
                 factor,

@@ -31,9 +31,7 @@ class MakeAheadPanel(Panel):
         self.cool = CoolPart(book, self._guarded)
         self.log_part = LogPart(book, self._kept, self._guarded)
         self.dinner = DinnerPart(book, self._kept, self._guarded)
-        care = "".join(
-            f"<p class='sl-said'>{said(text)}</p>" for text in (HOT_LIQUID, PRESSURE, HOT_SUGAR, LOCAL_CODE)
-        )
+        care = "".join(f"<p class='sl-said'>{said(text)}</p>" for text in (HOT_LIQUID, PRESSURE, HOT_SUGAR, LOCAL_CODE))
         super().__init__(
             [
                 self.cool,

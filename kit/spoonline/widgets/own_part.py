@@ -28,9 +28,7 @@ class OwnPart(w.VBox):
         Wraps what a button does, so that a wrong input is said in the form.
     """
 
-    def __init__(
-        self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]
-    ) -> None:
+    def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done = book, done
         self.item = text_field("What is spooned or trimmed", "", "corn starch")
         self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
@@ -60,9 +58,7 @@ class OwnPart(w.VBox):
 
     def _spoon(self) -> OwnSpoon:
         return OwnSpoon(
-            item=self.item.value,
-            measure=self.measure.value,
-            masses_g=figures(self.masses.value, "Weighings", "g"),
+            item=self.item.value, measure=self.measure.value, masses_g=figures(self.masses.value, "Weighings", "g")
         )
 
     def _say(self, _change: Any = None) -> None:
@@ -77,9 +73,7 @@ class OwnPart(w.VBox):
 
     def _keep_spoon(self) -> None:
         if not self.masses.value.strip():
-            raise AmountError(
-                "No weighing came; weigh five single spoonfuls and type them, such as 12; 15; 11; 9; 13."
-            )
+            raise AmountError("No weighing came; weigh five single spoonfuls and type them, such as 12; 15; 11; 9; 13.")
         self._keep(self._spoon(), self.masses)
 
     def _keep_trim(self) -> None:
@@ -125,9 +119,7 @@ class OwnPart(w.VBox):
         rows = [[each.kind, describe(each)] for each in records]
         for part in (self.which, self.back):
             part.layout.display = "" if records else "none"
-        self.mine.value = (
-            table([("Kind", False), ("Your own", False)], rows, "Kept in this logbook") if rows else ""
-        )
+        self.mine.value = table([("Kind", False), ("Your own", False)], rows, "Kept in this logbook") if rows else ""
         self.which.options = [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]]
         self.which.value = ""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import functools
 import html
+import json
 import os
 import traceback
 from collections.abc import Callable, Iterable, Sequence
@@ -63,7 +64,7 @@ LOOK = """<style>
 </style>"""
 
 GUARD = """
-function render({ el }) {
+function render({ model, el }) {
   el.style.display = "none";
   const focusable = "[tabindex], button, a[href], .widget-readout, input, select, textarea";
   let root = null, frame = 0;
@@ -84,7 +85,15 @@ function render({ el }) {
   const observer = new MutationObserver(later);
   later();
   const timer = setTimeout(later, 300);
-  return () => { observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); };
+  // A link that belongs to a dish tells the kernel which one before the other notebook opens.
+  const went = (event) => {
+    const link = event.target.closest("a[data-dish]");
+    if (link && root && root.contains(link)) model.send({ dish: link.dataset.dish });
+  };
+  document.addEventListener("click", went, true);
+  return () => {
+    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
+  };
 }
 export default { render };
 """
@@ -171,14 +180,19 @@ class Panel(w.VBox):
         self.alert = Line("alert")
         self.status.say("")
         self.alert.say("")
+        guard = Guard()
+        guard.on_msg(lambda _guard, content, _buffers: self.went_to(str(content.get("dish", ""))))
         form = list(children)
         place = form.index(SAID) if SAID in form else len(form)
-        super().__init__([w.HTML(LOOK), *form[:place], self.alert, self.status, *form[place + 1 :], Guard()])
+        super().__init__([w.HTML(LOOK), *form[:place], self.alert, self.status, *form[place + 1 :], guard])
         self.add_class("spoonline")
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
         return f"spoonline: {self.purpose}. Choose Run, then Run All Cells, to use it."
+
+    def went_to(self, dish: str) -> None:
+        """A link of this dish was followed to another notebook."""
 
     def say(self, text: str) -> None:
         """Say what happened, and clear what was wrong."""
@@ -244,9 +258,7 @@ def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]],
     body = "".join(
         "<tr>"
         + "".join(
-            f"<th scope='row'>{said(cell)}</th>"
-            if place == 0
-            else f"<td{_num(heads[place][1])}>{said(cell)}</td>"
+            f"<th scope='row'>{said(cell)}</th>" if place == 0 else f"<td{_num(heads[place][1])}>{said(cell)}</td>"
             for place, cell in enumerate(row)
         )
         + "</tr>"
@@ -264,6 +276,16 @@ def download(name: str, kind: str, content: str | bytes, label: str) -> str:
     """A link that gives a file to the browser without any server."""
     data = base64.b64encode(content.encode() if isinstance(content, str) else content).decode()
     return f'<p><a download="{escaped(name)}" href="data:{kind};base64,{data}">{said(label)}</a></p>'
+
+
+def link(notebook: str, label: str, dish: str = "") -> str:
+    """A link to another notebook; the lab opens it beside this one, any other page follows it as it is."""
+    path = escaped(f"{notebook}.ipynb")
+    about = f' data-dish="{escaped(dish)}"' if dish else ""
+    return (
+        f'<a href="{path}" data-commandlinker-command="docmanager:open" '
+        f'data-commandlinker-args="{escaped(json.dumps({"path": f"{notebook}.ipynb"}))}"{about}>{said(label)}</a>'
+    )
 
 
 def heading(text: str) -> w.HTML:

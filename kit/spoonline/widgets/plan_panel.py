@@ -64,8 +64,7 @@ class FactorFields(w.VBox):
                 f"{self.which} quantity: its name or its unit is missing; type such as 'simmering' and 'min'."
             )
         low, high = (
-            figure(each.value, f"{name}, {each.description.split(' ', 1)[1]}", unit)
-            for each in (self.low, self.high)
+            figure(each.value, f"{name}, {each.description.split(' ', 1)[1]}", unit) for each in (self.low, self.high)
         )
         if low is None or high is None:
             raise AmountError(f"{name}: a low and a high setting are wanted, such as 25 and 36 {unit}.")
@@ -94,9 +93,7 @@ class PlanPanel(Panel):
         titles = book.titles() if book is not None else []
         self.answer = Line("status", "sl-answer")
         self.found, self.effects, self.figure, self.next, self.plan = (w.HTML() for _ in range(5))
-        self.title = choice(
-            "Begin from", [("figures of one's own", ""), *[(each, each) for each in titles]], ""
-        )
+        self.title = choice("Begin from", [("figures of one's own", ""), *[(each, each) for each in titles]], "")
         self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
         self.centres = choice("Pots in the middle, each day", range(7), 3)
         self.stars = choice("Star points on a second day", [("no", False), ("yes", True)], False)
@@ -163,10 +160,7 @@ class PlanPanel(Panel):
             return
         self.pots = pots
         settings = _aligned([pot.first for pot in pots]), _aligned([pot.second for pot in pots])
-        rows = [
-            [n, pot.day, a, b, pot.place]
-            for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)
-        ]
+        rows = [[n, pot.day, a, b, pot.place] for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)]
         heads = [("Pot", True), ("Cooking day", True), (f"{first.name}, {first.unit}", True), (f"{second.name}, {second.unit}", True),
                  ("Place", False)]  # fmt: skip
         order = "Drawn by lot within a day, so that a slow change over the day does not look like an effect."
@@ -196,8 +190,7 @@ class PlanPanel(Panel):
     def _new_fields(self, labels: list[str]) -> None:
         old = self.fields
         self.fields = [
-            text_field(label, self._typed.get(key, ""))
-            for label, key in zip(labels, self._keys(), strict=True)
+            text_field(label, self._typed.get(key, "")) for label, key in zip(labels, self._keys(), strict=True)
         ]
         for field in self.fields:
             field.style.description_width = "17rem"
@@ -235,9 +228,7 @@ class PlanPanel(Panel):
         self._plan_changed()
         if not self.pots:
             return
-        self._invented = {
-            key: f"{eta:.2g}" for key, eta in zip(self._keys(), invent_readings(self.pots), strict=True)
-        }
+        self._invented = {key: f"{eta:.2g}" for key, eta in zip(self._keys(), invent_readings(self.pots), strict=True)}
         self._type(list(self._invented.values()))
         self._read()
 
@@ -283,9 +274,7 @@ class PlanPanel(Panel):
         ]
         caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
         self.effects.value = table(heads, rows, caption)
-        drawn = surface_figure(
-            found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note
-        )
+        drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
         self.figure.value = drawn._repr_html_()
         self.next.value = _section("Next step", found.next_steps(aim))
         self.say("Read. The answer stands at the top.")
@@ -297,9 +286,7 @@ class PlanPanel(Panel):
                 f"Target: {self.viscosity.value!r} came; a viscosity above 0 and up to 1000 Pa s is wanted, such as 0,35."
             )
         if band is None or not 1 < band <= 5:
-            raise AmountError(
-                f"Band: {self.band.value!r} came; a factor above 1 and up to 5 is wanted, such as 1,2."
-            )
+            raise AmountError(f"Band: {self.band.value!r} came; a factor above 1 and up to 5 is wanted, such as 1,2.")
         return Target(viscosity_pa_s=viscosity, band=band)
 
 

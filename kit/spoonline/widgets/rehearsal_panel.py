@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from typing import Any
 
 import ipywidgets as w
@@ -11,19 +10,9 @@ from spoonline import facts
 from spoonline.measures import Range
 from spoonline.measures.errors import AmountError
 from spoonline.trials.rehearsal import Rehearsal, rehearse
-from spoonline.widgets.panel import (
-    SAID,
-    Line,
-    Panel,
-    button,
-    choice,
-    escaped,
-    heading,
-    shown,
-    table,
-    text_field,
-)
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table, text_field
 from spoonline.widgets.typed import figure
+from spoonline.widgets.work import LongWork
 
 MOST = 2000  # kitchens: some minutes on a small laptop
 ABOUT = (
@@ -39,8 +28,6 @@ class RehearsalPanel(Panel):
 
     def __init__(self) -> None:
         self.result: Rehearsal | None = None
-        self._stop = threading.Event()
-        self._work: threading.Thread | None = None
         # the invented kitchens thicken with granules of starch; a gum follows other laws
         starches = [row.name for row in facts.thickeners().values() if row.starch_percent > 0]
         self.answer = Line("status", "sl-answer")
@@ -51,32 +38,19 @@ class RehearsalPanel(Panel):
         self.kitchens = text_field("Invented kitchens", "60")
         self.seed = text_field("Number of the draw", "1", "the same number gives the same kitchens")
         self.go = button("Rehearse", self._start, primary=True)
-        self.halt = button("Stop", self._halt)
-        self.halt.disabled = True
-        self.progress = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
-        self.done = Line(css="sl-said")
+        self.work = LongWork(self, self.go)
         super().__init__(
             [
                 self.answer, self.table, heading("What to rehearse"), self.thickener, self.pots, self.band, self.kitchens, self.seed,
-                w.HBox([self.go, self.halt]), self.progress, self.done, SAID,
+                self.go, self.work, SAID,
                 w.HTML(f"<p class='sl-said'>{escaped(ABOUT)}</p>"),
             ]
         )  # fmt: skip
         self.answer.say("How many pots will I need? Press Rehearse: it takes some seconds.")
 
-    @property
-    def busy(self) -> bool:
-        """Whether a rehearsal runs now."""
-        return self._work is not None and self._work.is_alive()
-
-    def wait(self) -> None:
-        """Wait for the end of a rehearsal that runs."""
-        if self._work is not None:
-            self._work.join()
-
     @shown
     def _start(self, _button: Any = None) -> None:
-        if self.busy:
+        if self.work.busy:
             return
         ask = {
             "kitchens": _whole(self.kitchens.value, "Invented kitchens", 1, MOST),
@@ -85,31 +59,11 @@ class RehearsalPanel(Panel):
             "band": _band(self.band.value),
             "seed": _whole(self.seed.value, "Number of the draw", 0, 10**9),
         }
-        self._stop.clear()
-        self.progress.max, self.progress.value = ask["kitchens"], 0
-        self.go.disabled, self.halt.disabled = True, False
         self.say(f"Rehearsing in {ask['kitchens']} kitchens; Stop shows what is done by then.")
-        self._work = threading.Thread(target=self._run, args=(ask,), daemon=True)
-        self._work.start()
-
-    @shown
-    def _halt(self, _button: Any = None) -> None:
-        self._stop.set()
-
-    @shown
-    def _run(self, ask: dict[str, Any]) -> None:
-        try:
-            self.result = rehearse(**ask, progress=self._told)
-            self._show(self.result, ask)
-        finally:
-            self.go.disabled, self.halt.disabled = False, True
-
-    def _told(self, done: int, of: int) -> bool:
-        self.progress.value = done
-        self.done.say(f"{done} of {of} kitchens done")
-        return not self._stop.is_set()
+        self.work.start(lambda told: rehearse(**ask, progress=told), lambda made: self._show(made, ask), "Stopped.")
 
     def _show(self, out: Rehearsal, ask: dict[str, Any]) -> None:
+        self.result = out
         needed = out.pots_needed
         at = out.pots if needed is None else needed
         many, right, lands = (
@@ -132,21 +86,16 @@ class RehearsalPanel(Panel):
         heads = [("Pots cooked", True), ("Dose right within 5 %", True), ("Within 10 %", True), ("Its 90 % range held the right dose", True),
                  ("Next pot lands in the band", True)]  # fmt: skip
         self.table.value = table(
-            heads,
-            rows,
-            f"Of 100 kitchens; 90 % ranges in brackets, wide because only {out.kitchens} were rehearsed",
+            heads, rows, f"Of 100 kitchens; 90 % ranges in brackets, wide because only {out.kitchens} were rehearsed"
         )
         if out.kitchens < ask["kitchens"]:
             self.say(f"Stopped after {out.kitchens} of {ask['kitchens']} kitchens; this is what they show.")
         else:
-            self.say(
-                f"Rehearsed in {out.kitchens} kitchens. Next: cook the first pot at the dose of notebook 2."
-            )
+            self.say(f"Rehearsed in {out.kitchens} kitchens. Next: cook the first pot at the dose of notebook 2.")
 
     def close_all(self) -> None:
         """Stop what runs, then close the form."""
-        self._stop.set()
-        self.wait()
+        self.work.stop()
         super().close_all()
 
 

@@ -128,7 +128,8 @@ def _card(book: Logbook) -> list[str]:
         panel.reason.value = "label read"
         panel.sign.click()
     lines.append(_plain(panel.answer.value))
-    panel._booklet()
+    panel.make_booklet.click()
+    panel.work.wait()
     lines.append(panel.status.value.removeprefix('<div role="status">').removesuffix("</div>"))
     panel.unsign.click()
     lines.append(_plain(panel.answer.value))
@@ -172,7 +173,7 @@ def _plan(book: Logbook) -> list[str]:
     rehearsal = RehearsalPanel()
     rehearsal.kitchens.value, rehearsal.pots.value = "10", 2
     rehearsal.go.click()
-    rehearsal.wait()
+    rehearsal.work.wait()
     lines.append(f"10 kitchens: {_plain(rehearsal.answer.value)}")
     rehearsal.close_all()
     return lines
@@ -184,10 +185,7 @@ def _ingredients(book: Logbook) -> list[str]:
 
     panel = IngredientsPanel(book)
     assert panel.recipe is not None
-    lines = [
-        _plain(panel.answer.value),
-        f"to mend: {', '.join(each.kind for each in check(panel.recipe).findings)}",
-    ]
+    lines = [_plain(panel.answer.value), f"to mend: {', '.join(each.kind for each in check(panel.recipe).findings)}"]
     own = panel.own
     own.item.value, own.measure.value, own.masses.value = "cornflour", "1 heaped tbsp", "12; 15; 11,5; 9; 13"
     own._keep_spoon()
@@ -220,9 +218,7 @@ def _tasters(book: Logbook) -> list[str]:
     lines = [_words(panel.power.value).replace("&#x27;", "'")]
     panel.plan.click()
     session = panel.sessions()[1]
-    lines.append(
-        f"ballots: {len(session.orders)}, codes {', '.join(code for each in session.codes for code in each)}"
-    )
+    lines.append(f"ballots: {len(session.orders)}, codes {', '.join(code for each in session.codes for code in each)}")
     for right in (11, 7):
         typed = [
             f"{taster}: {session.right_code(taster) if taster <= right else '-'.join(set(order) - {session.right_code(taster)})}"
@@ -300,9 +296,9 @@ def _words(markup: str) -> str:
 
 def _plain(markup: str) -> str:
     """The first sentence of a status line, without its markup."""
-    return re.sub(
-        r"<div class.*", "", markup.removeprefix('<div role="status" class="sl-answer">')
-    ).removesuffix("</div>")
+    return re.sub(r"<div class.*", "", markup.removeprefix('<div role="status" class="sl-answer">')).removesuffix(
+        "</div>"
+    )
 
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {

@@ -106,9 +106,7 @@ class StartPanel(Panel):
                 None,
             )
             place = (
-                version.recipe.target.place(last.viscosity_pa_s)
-                if last and version.recipe.target
-                else "no reading yet"
+                version.recipe.target.place(last.viscosity_pa_s) if last and version.recipe.target else "no reading yet"
             )
             rows.append(
                 [title, version.number, f"{version.recipe.dose_g_per_l:.1f}", len(batches), f"{last.range:.2g}" if last else "not read",
@@ -116,9 +114,7 @@ class StartPanel(Panel):
             )  # fmt: skip
         heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
                  ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip
-        damaged = "".join(
-            f"<div class='sl-wrong'>{said(each)}</div>" for each in self.book.damaged(shown_now)
-        )
+        damaged = "".join(f"<div class='sl-wrong'>{said(each)}</div>" for each in self.book.damaged(shown_now))
         branches = "".join(
             f"<div class='sl-said'>{said(f'{title}: versions {listed} were both made from version {parent}; compare them in notebook 3.')}</div>"
             for title in shown_now
@@ -127,9 +123,7 @@ class StartPanel(Panel):
         )
         self.overview.value = (
             table(
-                heads,
-                rows,
-                f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else ""),
+                heads, rows, f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else "")
             )
             + damaged
             + branches
@@ -207,9 +201,7 @@ class StartPanel(Panel):
             if recipe.liquid_l > 0
             else "no liquid with a known amount"
         )
-        self.read.value = (
-            f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
-        )
+        self.read.value = f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
         self.alert.say("")
 
     @shown
@@ -277,9 +269,7 @@ class HabitsPart(w.VBox):
         super().__init__([heading("How this kitchen writes"), self.kitchen, self.names, self.decimal, keep])
 
     def _keep(self, _button: Any = None) -> None:
-        kept = self.book.keep(
-            Habits(kitchen=self.kitchen.value, names=self.names.value, decimal=self.decimal.value)
-        )
+        kept = self.book.keep(Habits(kitchen=self.kitchen.value, names=self.names.value, decimal=self.decimal.value))
         write_decimals_with(kept.decimal)
         self._done("Kept. Forms and cards are written so from now on; run the cell again to see it here.")
 

@@ -19,18 +19,8 @@ from spoonline.trials import (
     read_session,
     session_sentence,
 )
-from spoonline.widgets.panel import (
-    SAID,
-    Line,
-    Panel,
-    button,
-    choice,
-    download,
-    heading,
-    said,
-    shown,
-    text_field,
-)
+from spoonline.widgets.here import dish_choice
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
 from spoonline.widgets.typed import day, figure
 
 if TYPE_CHECKING:
@@ -63,7 +53,7 @@ class TastersPanel(Panel):
         self.answer = Line("status", "sl-answer")
         self.figure = w.HTML()
         self.working = w.HTML()
-        self.title = choice("Recipe", titles)
+        self.title = dish_choice(book)
         self.kind = choice("Test", KINDS)
         self.versions = text_field("Versions to taste", "", "4; 5")
         self.batches = text_field("from batches", "", "8; 9, or blank")
@@ -152,10 +142,7 @@ class TastersPanel(Panel):
         count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "Count as the same")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
-        number = (
-            max((each.number for each in self.book.kept(Session, self.title.value, history=True)), default=0)
-            + 1
-        )
+        number = max((each.number for each in self.book.kept(Session, self.title.value, history=True)), default=0) + 1
         return plan_session(
             self.title.value, test, samples, int(count) if count is not None and count == int(count) else 0,
             number=number, about=about, expected=self.expected.value, same_share=None if limit is None else limit / 100,
@@ -196,9 +183,7 @@ class TastersPanel(Panel):
         name = f"{re.sub('[^a-z0-9]+', '-', session.title.casefold()).strip('-')}-session-{session.number}"
         self.sheets.value = download(
             f"{name}-ballots.html", "text/html", ballots_html(session), "Download the ballots (print on A4)"
-        ) + download(
-            f"{name}-key.html", "text/html", key_html(session), "Download the key sheet (for whoever serves)"
-        )
+        ) + download(f"{name}-key.html", "text/html", key_html(session), "Download the key sheet (for whoever serves)")
         invented = " <b>Invented data.</b>" if session.invented else ""
         if not session.ballots():
             self.answer.say(f"{session_sentence(session)}.", markup=invented)
@@ -233,9 +218,7 @@ class TastersPanel(Panel):
             "the plan is gone from the list" if before is None
             else "its plan stands again" if not before.answers else "the answers before stand again"
         )  # fmt: skip
-        self.say(
-            f"Took back session {session.number} as it was kept last; {left}. The logbook keeps all of it."
-        )
+        self.say(f"Took back session {session.number} as it was kept last; {left}. The logbook keeps all of it.")
 
 
 def _list_of(text: str, what: str, *, whole: bool = True) -> list[Any]:
@@ -253,8 +236,6 @@ def _list_of(text: str, what: str, *, whole: bool = True) -> list[Any]:
 def _each(values: list[Any], place: int, count: int, what: str) -> Any:
     """The value of one sample: one for all, or one each."""
     if len(values) not in (1, count):
-        raise AmountError(
-            f"{len(values)} {what} came for {count} versions; give one for all, one each, or none."
-        )
+        raise AmountError(f"{len(values)} {what} came for {count} versions; give one for all, one each, or none.")
     value = values[0] if len(values) == 1 else values[place]
     return int(value) if value is not None and what == "batches" else value

@@ -50,8 +50,7 @@ class ReadingFields(w.VBox):
         for field in self._settings.values():
             field.close()
         self._settings = {
-            name: text_field(f"{LABELS[name][0]}, {LABELS[name][1]}", f"{value:g}")
-            for name, value in usual.items()
+            name: text_field(f"{LABELS[name][0]}, {LABELS[name][1]}", f"{value:g}") for name, value in usual.items()
         }
         for field in self._settings.values():
             field.observe(self._say, "value")
@@ -108,9 +107,7 @@ class ReadingFields(w.VBox):
             raise ReadingError("No reading came; type what the tool showed, or leave the whole part blank.")
         celsius = degrees(self.temperature.value, "Temperature of the food")
         if celsius is None:
-            raise ReadingError(
-                "The temperature of the food is missing; thickness changes with it, so type it in C."
-            )
+            raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
         settings: dict[str, float] = {}
         for name, field in self._settings.items():
             value = figure(field.value, LABELS[name][0], LABELS[name][1])
@@ -132,9 +129,7 @@ class ReadingFields(w.VBox):
         else:
             try:
                 text, flags = self.describe(self.reading())
-                self.said.say(
-                    text, markup="".join(f"<br><span class='sl-wrong'>{flag}</span>" for flag in flags)
-                )
+                self.said.say(text, markup="".join(f"<br><span class='sl-wrong'>{flag}</span>" for flag in flags))
             except KitchenError as err:
                 self.said.wrong(str(err))
         if self.on_change is not None:

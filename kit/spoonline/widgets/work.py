@@ -1,0 +1,131 @@
+"""Work that takes long: a bar that shows how far it is, and a button that stops it."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any, TypeVar
+
+import ipywidgets as w
+
+from spoonline.measures.errors import Progress, Stopped
+from spoonline.widgets.panel import Line, Panel, button, shown
+
+Made = TypeVar("Made")
+# A page needs no more news than this; each costs a message to the browser.
+EVERY_SECONDS = 0.1
+
+
+class LongWork(w.VBox):
+    """Runs one piece of work beside the form, so that its Stop is heard.
+
+    Parameters
+    ----------
+    panel : Panel
+        The form that says what came of it.
+    buttons : sequence of Button
+        Buttons that rest while it works.
+    """
+
+    def __init__(self, panel: Panel, *buttons: w.Button) -> None:
+        self._panel, self._buttons = panel, buttons
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._last = 0.0
+        self.bar = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
+        self.done = Line(css="sl-said")
+        self.halt = button("Stop", self._halt)
+        self.halt.disabled = True
+        super().__init__([self.bar, self.done, self.halt], layout=w.Layout(display="none"))
+
+    @property
+    def busy(self) -> bool:
+        """Whether it works now."""
+        return self._thread is not None and self._thread.is_alive()
+
+    def wait(self) -> None:
+        """Wait for the end of what runs."""
+        if self._thread is not None:
+            self._thread.join()
+
+    def start(self, work: Callable[[Progress], Made], done: Callable[[Made], Any], stopped: str) -> None:
+        """Begin, unless it works already.
+
+        Parameters
+        ----------
+        work : callable
+            Given a progress callback; it lets that one's ``Stopped`` pass, or ends with what it has.
+        done : callable
+            Given what the work made; says it in the form.
+        stopped : str
+            What the form says where the work was stopped and left nothing.
+        """
+        if self.busy:
+            return
+        self._stop.clear()
+        self._last = 0.0
+        self.bar.max, self.bar.value = 1, 0
+        self.done.say("")
+        self.layout.display = ""
+        self._rest(True)
+
+        def run(panel: Panel) -> None:
+            try:
+                done(work(self._told))
+            except Stopped:
+                panel.say(stopped)
+            finally:
+                self._rest(False)
+                self.layout.display = "none"
+
+        self._thread = threading.Thread(target=shown(run), args=(self._panel,), daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End what runs, and wait for it."""
+        self._stop.set()
+        self.wait()
+
+    @property
+    def stopping(self) -> bool:
+        """Whether somebody asked it to stop."""
+        return self._stop.is_set()
+
+    def _halt(self, _button: Any = None) -> None:
+        self._stop.set()
+
+    def _rest(self, works: bool) -> None:
+        self.halt.disabled = not works
+        for each in self._buttons:
+            each.disabled = works
+
+    def _told(self, done: int, of: int, what: str) -> None:
+        if time.monotonic() - self._last >= EVERY_SECONDS or done >= of:
+            self._last = time.monotonic()
+            self.bar.max, self.bar.value = max(of, 1), done
+            self.done.say(f"{done} of {of}: {what}")
+        if self._stop.is_set():
+            raise Stopped("Stopped.")
+
+
+@contextmanager
+def bars() -> Iterator[Progress]:
+    """A progress bar a kind of record, in the notebook or on the terminal; interrupting the kernel or Ctrl-C stops the work."""
+    from tqdm.auto import tqdm
+
+    made: dict[str, Any] = {}
+
+    def told(done: int, total: int, what: str) -> None:
+        if what not in made:
+            made[what] = tqdm(desc=what, unit="", disable=None, leave=False)
+        bar = made[what]
+        bar.total = max(total, done)
+        bar.update(done - bar.n)
+
+    try:
+        yield told
+    finally:
+        for bar in made.values():
+            bar.close()
