@@ -106,11 +106,15 @@ def fill_demo(folder: Path) -> str:
 
 
 def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool = False) -> list[str]:
-    """Arguments for JupyterLab: loopback unless the whole network is asked for, its own token, on the start notebook."""
+    """Arguments for JupyterLab: loopback unless the whole network is asked for, its own token, on the start notebook.
+
+    What a tablet opens shows one notebook and nothing else.
+    """
     arguments = [
         f"--ServerApp.root_dir={folder}",
         f"--ServerApp.ip={'0.0.0.0' if network else '127.0.0.1'}",
-        f"--LabApp.default_url=/lab/tree/{FIRST}",
+        f"--LabApp.default_url=/{'doc' if network else 'lab'}/tree/{FIRST}",
+        f"--LabApp.workspaces_dir={folder / STATE / 'jupyter' / 'workspaces'}",
         "--ServerApp.terminals_enabled=False",
         "--LabApp.extension_manager=readonly",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
@@ -125,13 +129,20 @@ def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool =
 
 
 def _quiet_lab(folder: Path) -> None:
-    """Settings for this run only: no news question, and all cells kept in the page so that forms do not vanish."""
+    """Settings of this folder only: no news question, forms that do not vanish, and the side lists closed at first."""
+    from jupyterlab_server.workspaces_handler import WorkspacesManager
+
     config = folder / STATE / "jupyter" / "labconfig"
     config.mkdir(parents=True, exist_ok=True)
     disabled = {"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}
     (config / "page_config.json").write_text(json.dumps(disabled), encoding="utf-8")
     overrides = {"@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"}}
     (config / "default_setting_overrides.json").write_text(json.dumps(overrides), encoding="utf-8")
+    places = WorkspacesManager(str(config.parent / "workspaces"))
+    if not places.list_workspaces():
+        closed = {"collapsed": True, "visible": True, "widgets": []}
+        layout = {"left": closed, "right": closed, "relativeSizes": [0, 1, 0]}
+        places.save("default", json.dumps({"data": {"layout-restorer:data": layout}, "metadata": {"id": "default"}}))
     held = os.environ.get("JUPYTER_CONFIG_PATH")
     os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(config.parent), *([held] if held else [])])
 
@@ -161,7 +172,7 @@ def _lab(args: argparse.Namespace) -> int:
 
 
 def _card(args: argparse.Namespace) -> int:
-    from spoonline.card import FORMATS, CardNote, RecipeCard, SignOff, booklet, export
+    from spoonline.card import FORMATS, RecipeCard, booklet, export, load_style
     from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
     from spoonline.recipes import Habits
@@ -173,19 +184,12 @@ def _card(args: argparse.Namespace) -> int:
     with closing(open_logbook(args.logbook)) as book:
         if args.title is None and not (args.all or args.booklet):
             raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
-        own = (book.kept(Habits) or [Habits()])[-1]
+        own = load_style(args.style) if args.style else (book.kept(Habits) or [Habits()])[-1]
         asked = {"kitchen": args.measures, "paper": args.paper}
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
-        cards = []
-        for title in [args.title] if args.title else book.titles():
-            version = book.version(title, args.version if args.title else None)
-            notes = book.kept(CardNote, title)
-            cards.append(
-                RecipeCard(
-                    version.recipe, version, book.all_batches(title), habits=habits, note=notes[-1] if notes else None,
-                    signoffs=book.kept(SignOff, title),
-                )
-            )  # fmt: skip
+        number = args.version if args.title else None
+        titles = [args.title] if args.title else book.titles()
+        cards = [RecipeCard.kept(book, title, number, habits=habits) for title in titles]
     if args.booklet:
         files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
     else:
@@ -324,6 +328,7 @@ def _parser() -> argparse.ArgumentParser:
         choices=["us", "metric", "uk", "au"],
         help="household measures (default: this kitchen's own habits)",
     )
+    card.add_argument("--style", metavar="FILE", help="a house style file (default: this kitchen's own habits)")
     card.set_defaults(run=_card)
     sheet = commands.add_parser("mat", help="write a true-to-scale mat for the ring test")
     sheet.add_argument("--paper", choices=["a4", "letter"], default="a4", help="paper (default: a4)")

@@ -171,7 +171,10 @@ def test_compare_and_card(demo: sl.Logbook) -> None:
 def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: Path) -> None:
     card = CardPanel(demo)
     card.title.value = "Mushroom gravy"
-    assert "<a href='1_record_a_batch.ipynb'>" in card.answer.value and "goes in before" in card.remarks.value
+    words, jump = card.rows.children[0].children
+    assert 'href="1_record_a_batch.ipynb"' in words.value and "goes in before" in card.remarks.value
+    jump.click()
+    assert card.point.value == card.card.content.open_points[0].key
     card.title.value = SOUP
     card.sign.click()
     assert "A reason is missing" in card.alert.value

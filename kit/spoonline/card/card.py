@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from spoonline.card.booklet import FORMATS, file_name, known, write
 from spoonline.card.content import CardContent, Photo, Point
@@ -19,6 +20,9 @@ from spoonline.card.render import to_html, to_markdown, to_text
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Habits, Recipe, Version
 from spoonline.trials import Batch
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,45 @@ class RecipeCard:
     photo: tuple[bytes, str, str] | None = None
     note: CardNote | None = None
     signoffs: Sequence[SignOff] = ()
+
+    @classmethod
+    def kept(
+        cls,
+        book: Logbook,
+        title: str,
+        version: int | None = None,
+        *,
+        habits: Habits | None = None,
+        picture: str = "",
+        printed_on: date | None = None,
+    ) -> RecipeCard:
+        """The card of a dish with everything that a logbook keeps of it.
+
+        Parameters
+        ----------
+        book : Logbook
+        title : str
+        version : int, optional
+            The latest unless given.
+        habits : Habits, optional
+            The kitchen's own unless given.
+        picture : str, optional
+            Id of the kept photo to print.
+        printed_on : date, optional
+
+        Returns
+        -------
+        RecipeCard
+        """
+        saved = book.version(title, version)
+        notes = book.kept(CardNote, title)
+        shown = [
+            (book.picture_data(each), each.media, each.caption) for each in book.pictures(title) if each.id == picture
+        ]
+        return cls(
+            saved.recipe, saved, book.all_batches(title), habits or (book.kept(Habits) or [Habits()])[-1], printed_on,
+            shown[0] if shown else None, notes[-1] if notes else None, book.kept(SignOff, title),
+        )  # fmt: skip
 
     @cached_property
     def content(self) -> CardContent:

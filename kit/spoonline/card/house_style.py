@@ -9,8 +9,32 @@ from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Habits
 
 
+def style_text(habits: Habits) -> str:
+    """A house style as the JSON text of its file."""
+    return (
+        json.dumps(habits.model_dump(mode="json", exclude={"id", "recorded_at"}), indent=2, ensure_ascii=False) + "\n"
+    )
+
+
+def style_from(text: str, name: str) -> Habits:
+    """Read the text of a house style file; what it leaves out stays as it is usual.
+
+    Raises
+    ------
+    RecipeError
+        If it is no JSON object, or names a habit or a value that this kit does not know.
+    """
+    try:
+        read = json.loads(text)
+    except ValueError as err:
+        raise RecipeError(f"{name!r} is no JSON: {err}; mend it, or save a new house style.") from err
+    if not isinstance(read, dict):
+        raise RecipeError(f'{name!r} holds no habits; write an object such as {{"kitchen": "uk"}}.')
+    return Habits(**read)
+
+
 def save_style(habits: Habits, path: str | Path) -> Path:
-    """Write a house style as JSON.
+    """Write a house style file.
 
     Raises
     ------
@@ -18,9 +42,8 @@ def save_style(habits: Habits, path: str | Path) -> Path:
         If the file cannot be written.
     """
     target = Path(path)
-    text = json.dumps(habits.model_dump(mode="json", exclude={"id", "recorded_at"}), indent=2, ensure_ascii=False)
     try:
-        target.write_text(text + "\n", encoding="utf-8")
+        target.write_text(style_text(habits), encoding="utf-8")
     except OSError as err:
         raise RecipeError(
             f"The house style could not be written to {target.name!r} ({err.strerror}); choose another place."
@@ -29,22 +52,19 @@ def save_style(habits: Habits, path: str | Path) -> Path:
 
 
 def load_style(path: str | Path) -> Habits:
-    """Read a house style; what the file leaves out stays as it is usual.
+    """Read a house style file.
 
     Raises
     ------
     RecipeError
-        If the file is not there, is no JSON object, or names a habit or a value that this kit does not know.
+        If the file cannot be read, or `style_from` cannot make sense of it.
     """
     source = Path(path)
     try:
-        read = json.loads(source.read_text(encoding="utf-8"))
-    except OSError as err:
+        text = source.read_text(encoding="utf-8")
+    except (OSError, UnicodeError) as err:
+        why = getattr(err, "strerror", None) or "it is no text"
         raise RecipeError(
-            f"The house style {source.name!r} cannot be read ({err.strerror}); give the name of its file."
+            f"The house style {source.name!r} cannot be read ({why}); give the name of its file."
         ) from err
-    except ValueError as err:
-        raise RecipeError(f"{source.name!r} is no JSON: {err}; mend it, or save a new house style.") from err
-    if not isinstance(read, dict):
-        raise RecipeError(f'{source.name!r} holds no habits; write an object such as {{"kitchen": "uk"}}.')
-    return Habits(**read)
+    return style_from(text, source.name)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import base64
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.card import FORMATS, PAPERS, CardNote, Point, RecipeCard, SignOff, booklet, file_name
-from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.here import SYSTEMS, dish_choice, habits_of
+from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.measures.errors import KitchenError, Progress, RecipeError
+from spoonline.widgets.here import SIZES, SYSTEMS, dish_choice, habits_of
 from spoonline.widgets.panel import (
     SAID,
     Line,
@@ -19,12 +21,18 @@ from spoonline.widgets.panel import (
     escaped,
     fill_versions,
     heading,
+    link,
     said,
     shown,
     text_field,
+    tick,
 )
+from spoonline.widgets.typed import figure
+from spoonline.widgets.work import LongWork
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from spoonline.logbook import Logbook
 
 FACES = {
@@ -34,7 +42,6 @@ FACES = {
     "json_ld": ("application/ld+json", "Download the card for machines (JSON-LD)"),
     "text": ("text/plain", "Download the card as plain text"),
 }
-SIZES = {"a4": "A4", "letter": "US letter", "a5": "A5", "5x8": "card, 5 x 8 in"}
 
 
 class CardPanel(Panel):
@@ -45,41 +52,52 @@ class CardPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.card: RecipeCard | None = None
-        titles = book.titles()
         self.habits = habits_of(book)
         self.answer = Line("status", "sl-answer")
+        self.rows = w.VBox()
         self.title = dish_choice(book)
         self.number = choice("Version", [])
         self.system = choice("Household measures", SYSTEMS, self.habits.kitchen)
-        self.paper = choice("Paper", [(SIZES[each], each) for each in PAPERS], self.habits.paper)
+        self.paper = choice("Paper", SIZES, self.habits.paper)
         self.point = choice("Point to sign off", [("none is open", "")], "")
         self.reason = text_field("Why it may stand", hint="label read: no celery, no gluten")
         self.cook = text_field("Signed by")
         self.sign = button("Sign this point off", self._sign)
         self.unsign = button("Take the last sign-off back", self._take_back)
         self.note = text_field("Short note under the title")
-        self.prep = text_field("Getting ready [min]", hint="blank: not said")
+        self.prep = text_field("Getting ready, min", hint="blank: not said")
+        self.credit = text_field("Recipe by", hint="blank: nobody is named")
         self.photo = choice("Photo", [("none", "")], "")
-        self.ahead = w.Checkbox(value=True, description="Print the box on cooling, keeping and reheating", indent=False)
-        self.keep = button("Keep the note", self._keep_note)
+        self.ahead = tick("Print the box on cooling, keeping and reheating", True)
+        self.keep = button("Keep what stands beside it", self._keep_note)
         self.remarks = Line("", "")
         self.preview = w.HTML()
         self.folder = text_field("Folder for the files", "cards")
         self.hand_over = button("Hand over the card", self._hand_over, primary=True)
+        self.all_cards = button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = button("Make a booklet of all dishes", self._booklet)
+        self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         self.links = w.HTML()
-        super().__init__(
-            [self.answer, self.title, self.number, self.system, self.paper, SAID,
+        form = w.VBox(
+            [self.title, self.number, self.system, self.paper,
              heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
-             heading("Beside the recipe"), self.note, self.prep, self.photo, self.ahead, self.keep,
-             heading("What an editor would say"), self.remarks, heading("As it will print"), self.preview,
-             heading("The files"), self.folder, w.HBox([self.hand_over, self.make_booklet]), self.links]
+             heading("Beside the recipe"), self.note, self.prep, self.credit, self.photo, self.ahead, self.keep,
+             heading("What an editor would say"), self.remarks]
         )  # fmt: skip
+        printed = w.VBox([heading("As it will print"), self.preview])
+        beside = w.HBox([form, printed])
+        for part, name in ((beside, "sl-beside"), (form, "sl-form"), (printed, "sl-leaves")):
+            part.add_class(name)
+        super().__init__(
+            [self.answer, self.rows, SAID, beside, heading("The files"), self.folder,
+             w.HBox([self.hand_over, self.all_cards, self.make_booklet]), self.work, self.links]
+        )  # fmt: skip
+        self.add_class("sl-wide")
         self._busy = False
         self.title.observe(self._title_changed, "value")
         for field in (self.number, self.system, self.paper, self.photo):
             field.observe(self._show, "value")
-        if titles:
+        if self.title.options:
             self._title_changed()
         else:
             self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
@@ -97,7 +115,7 @@ class CardPanel(Panel):
         ]
         self.photo.options = [("none", ""), *named]
         self.photo.value = ""
-        self.note.value, self.ahead.value = note.note, note.made_ahead
+        self.note.value, self.credit.value, self.ahead.value = note.note, note.credit, note.made_ahead
         self.prep.value = "" if note.prep_minutes is None else f"{note.prep_minutes}"
         self._busy = False
         self._show()
@@ -108,17 +126,9 @@ class CardPanel(Panel):
 
     def card_of(self, title: str, number: int | None = None) -> RecipeCard:
         """The card of a dish as this form now prints it."""
-        version = self.book.version(title, number)
-        notes = self.book.kept(CardNote, title)
-        photo = None
-        for each in self.book.pictures(title):
-            if each.id == self.photo.value and title == self.title.value:
-                photo = (self.book.picture_data(each), each.media, each.caption)
-        return RecipeCard(
-            version.recipe, version, self.book.all_batches(title),
-            habits=self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value}),
-            photo=photo, note=notes[-1] if notes else None, signoffs=self.book.kept(SignOff, title),
-        )  # fmt: skip
+        habits = self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
+        picture = self.photo.value if title == self.title.value else ""
+        return RecipeCard.kept(self.book, title, number, habits=habits, picture=picture)
 
     @shown
     def _show(self, _change: Any = None) -> None:
@@ -126,26 +136,39 @@ class CardPanel(Panel):
             return
         card = self.card = self.card_of(self.title.value, self.number.value)
         left = card.content.open_points
-        if left:
-            text = f"Not finished: {len(left)} {'point is' if len(left) == 1 else 'points are'} open."
-        else:
-            text = "Finished: nothing is left open. Ready to hand over."
-        self.answer.say(text, markup=_listed(left))
+        points = f"{len(left)} {'point is' if len(left) == 1 else 'points are'}"
+        self.answer.say(
+            f"Not finished: {points} open." if left else "Finished: nothing is left open. Ready to hand over."
+        )
+        self._list(left)
         self.point.options = [(point.said[:90], point.key) for point in left] or [("none is open", "")]
         remarks = card.remarks
+        listed = "".join(f"<li>{said(each.where)}: {said(each.said)}</li>" for each in remarks)
         self.remarks.say(
             "" if remarks else "Nothing: all is used, in order, and in both units.",
-            markup="<ul>" + "".join(f"<li>{said(each.where)}: {said(each.said)}</li>" for each in remarks) + "</ul>"
-            if remarks
-            else "",
+            markup=listed and f"<ul>{listed}</ul>",
         )
-        page = escaped(card.html())
-        self.preview.value = (
-            f'<iframe title="Preview of the card of {escaped(card.content.title)}" sandbox srcdoc="{page}" '
-            'style="width:100%;height:34rem;border:1px solid #bdbdbd;background:#fff"></iframe>'
-        )
+        self.preview.value = _preview(card)
         self.links.value = ""
         self.say("")
+
+    def _list(self, points: tuple[Point, ...]) -> None:
+        """The open points: each with a link to the notebook that mends it, and a button that leads to its signing off."""
+        old, rows = self.rows.children, []
+        for number, point in enumerate(points, start=1):
+            mend = "" if point.notebook.startswith("4") else f" {link(point.notebook, mended_in(point))}"
+            jump = button(f"Sign point {number} off", partial(self._jump, point.key))
+            rows.append(w.HBox([w.HTML(f"<div>{number}. {said(point.said)}{mend}</div>"), jump]))
+            rows[-1].add_class("sl-point")
+        self.rows.children = rows
+        for row in old:
+            for each in (*row.children, row):
+                each.close()
+
+    @shown
+    def _jump(self, key: str, _button: Any = None) -> None:
+        self.point.value = key
+        self.reason.focus()
 
     @shown
     def _sign(self, _button: Any = None) -> None:
@@ -174,15 +197,17 @@ class CardPanel(Panel):
 
     @shown
     def _keep_note(self, _button: Any = None) -> None:
-        old = self._note()
         self.book.keep(
             CardNote(
-                title=self.title.value, note=self.note.value, prep_minutes=self.prep.value or None, credit=old.credit,
-                made_ahead=self.ahead.value,
+                title=self.title.value, note=self.note.value, credit=self.credit.value, made_ahead=self.ahead.value,
+                prep_minutes=figure(self.prep.value, "Getting ready", "min"),
             )
         )  # fmt: skip
         self._show()
         self.say(f"Kept beside {self.title.value}.")
+
+    def _folder(self) -> str:
+        return self.folder.value.strip() or "cards"
 
     @shown
     def _hand_over(self, _button: Any = None) -> None:
@@ -195,36 +220,67 @@ class CardPanel(Panel):
         )
         what = "Handed over" if self.card.finished else "Handed over as a draft"
         try:
-            paths = self.card.write(self.folder.value.strip() or "cards", tuple(FACES))
+            paths = self.card.write(self._folder(), tuple(FACES))
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
 
+    def _cards(self) -> list[RecipeCard]:
+        return [self.card_of(title) for title in self.book.titles()]
+
+    @shown
+    def _all_cards(self, _button: Any = None) -> None:
+        folder = self._folder()
+
+        def work(told: Progress) -> list[Path]:
+            return export(self._cards(), folder, formats=tuple(FACES), progress=told)
+
+        def done(paths: list[Path]) -> None:
+            self.say(f"{len(paths)} files written to the folder {paths[0].parent.name}, {len(FACES)} a dish.")
+
+        self.work.start(work, done, f"Stopped. The cards written so far are whole; they stay in the folder {folder}.")
+
     @shown
     def _booklet(self, _button: Any = None) -> None:
-        cards = []
-        titles = self.book.titles()
-        for done, title in enumerate(titles, start=1):
-            cards.append(self.card_of(title))
-            self.say(f"{done} of {len(titles)} cards gathered.")
-        data = booklet(cards, paper=self.paper.value)
-        self.links.value = download("recipe-cards.pdf", "application/pdf", data, "Download the booklet (PDF)")
-        self.say(f"A booklet of {len(cards)} cards, with contents and index. Its link is at the end of this form.")
+        def work(told: Progress) -> tuple[int, bytes]:
+            cards = self._cards()
+            return len(cards), booklet(cards, progress=told)
+
+        def done(made: tuple[int, bytes]) -> None:
+            self.links.value = download("recipe-cards.pdf", "application/pdf", made[1], "Download the booklet (PDF)")
+            self.say(f"A booklet of {made[0]} cards, with contents and index. Its link is at the end of this form.")
+
+        self.work.start(work, done, "Stopped; no booklet was made.")
+
+    def close_all(self) -> None:
+        """End what runs, then close the form."""
+        self.work.stop()
+        super().close_all()
 
 
-def _listed(points: tuple[Point, ...]) -> str:
-    """The open points, each with a link to the notebook where it is mended."""
-    rows = "".join(
-        f"<li>{said(point.said)} "
-        + (
-            "Below."
-            if point.notebook.startswith("4")
-            else f"<a href='{point.notebook}.ipynb'>Open {escaped(point.notebook.replace('_', ' '))}</a>"
-        )
-        + "</li>"
-        for point in points
+def _preview(card: RecipeCard) -> str:
+    """The leaves as they will print, and the page with the same text for whoever reads by ear or wants it larger."""
+    title = escaped(card.content.title)
+    try:
+        leaves = card.leaves()
+    except KitchenError as err:  # what cannot be set on paper is said, and the page still stands
+        leaves, told = [], f"<p class='sl-wrong'>{said(err)}</p>"
+    else:
+        told = ""
+    pictures = "".join(
+        f'<img alt="Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below" '
+        f'src="data:image/png;base64,{base64.b64encode(leaf).decode()}">'
+        for number, leaf in enumerate(leaves, start=1)
     )
-    return f"<ul class='sl-said'>{rows}</ul>" if rows else ""
+    return (
+        f"{told}{pictures}<details><summary>The same as a page, to read or to hear</summary>"
+        f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe></details>'
+    )
+
+
+def mended_in(point: Point) -> str:
+    """What the link to a point's notebook says."""
+    return f"Mend it in {point.notebook.replace('_', ' ')}"
 
 
 def missing_points(card: RecipeCard) -> list[str]:

@@ -9,94 +9,20 @@ import json
 import os
 import traceback
 from collections.abc import Callable, Iterable, Sequence
+from importlib.resources import files
 from typing import Any, TypeVar
 
 import anywidget
 import ipywidgets as w
 import traitlets
+from markupsafe import Markup
 
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import localised
 from spoonline.recipes import Version
 
-LOOK = """<style>
-.spoonline { max-width: 62rem; }
-.spoonline .widget-label { min-width: 13rem; width: auto; white-space: normal; line-height: 1.25; }
-.spoonline input, .spoonline select, .spoonline button { min-height: 2.4rem; font-size: 1rem; }
-.spoonline button { width: auto; padding: 0 1rem; }
-.spoonline .widget-text, .spoonline .widget-dropdown { min-height: 2.7rem; }
-.spoonline :is(button, input, select, a, [role=slider]):focus-visible { outline: 3px solid #0072b2; outline-offset: 1px; }
-.spoonline .sl-answer .sl-said { font-size: 1rem; }
-.spoonline .sl-answer { font-size: 1.25rem; line-height: 1.4; }
-.spoonline .sl-said { color: var(--jp-ui-font-color2, #5a5a5a); line-height: 1.4; }
-.spoonline .sl-wrong, .spoonline [role=alert] { color: #a23b00; font-weight: 600; line-height: 1.4; }
-.spoonline .sl-wrong::before { content: "! "; }
-.spoonline [role=alert]:not(:empty) { border: 2px solid #a23b00; padding: .4rem .7rem; margin: .3rem 0; }
-.spoonline [role=status]:not(:empty):not(.sl-said) { border-left: 4px solid #0072b2; padding: .3rem .7rem; margin: .3rem 0; }
-.spoonline table { border-collapse: collapse; margin: .4rem 0; line-height: 1.35; min-width: 26rem; }
-.spoonline caption { text-align: left; padding: .2rem 0; color: var(--jp-ui-font-color2, #5a5a5a); }
-.spoonline th, .spoonline td { padding: .25rem .7rem .25rem 0; border-bottom: 1px solid #d0d0d0; text-align: left; vertical-align: top;
-  font-weight: normal; white-space: normal; }
-.spoonline thead th { color: var(--jp-ui-font-color2, #5a5a5a); }
-.spoonline .num { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
-@media (max-width: 900px) {
-  .spoonline :is(.widget-text, .widget-dropdown, .widget-textarea) { flex-direction: column; align-items: stretch; height: auto; width: auto; }
-  .spoonline :is(.widget-text, .widget-dropdown, .widget-textarea, .widget-slider) > .widget-label { width: auto !important; min-width: 0;
-    text-align: left; height: auto; }
-  .spoonline :is(.widget-text, .widget-dropdown, .widget-textarea) > :is(input, select, textarea) { width: 100%; flex: none; }
-  .spoonline table { min-width: 0; display: block; overflow-x: auto; }
-}
-@media (pointer: coarse) {
-  .spoonline input, .spoonline select, .spoonline button, .spoonline a { min-height: 2.9rem; font-size: 1.1rem; }
-  .spoonline .widget-label { font-size: 1.05rem; }
-}
-[data-jp-theme-light="false"] .spoonline .sl-wrong,
-[data-jp-theme-light="false"] .spoonline [role=alert] { color: #ffb38a; border-color: #ffb38a; }
-[data-jp-theme-light="false"] .spoonline a { color: #8ecbff; }
-[data-jp-theme-light="false"] .spoonline th, [data-jp-theme-light="false"] .spoonline td { border-color: #5a5a5a; }
-[data-jp-theme-light="false"] .spoonline :is(button, input, select, a, [role=slider]):focus-visible { outline-color: #56b4e9; }
-.spoonline .sl-plot { position: relative; width: fit-content; max-width: 100%; overflow: hidden; }
-.spoonline .sl-plot > * { margin: 0; }
-.spoonline .sl-plot img { display: block; }
-.spoonline .sl-plot > .sl-mark { position: absolute; inset: 0; width: 100%; height: 100%; pointer-events: none; }
-.spoonline .sl-plot > .sl-mark > .widget-html-content { position: absolute; inset: 0; }
-.spoonline h3 { margin: 1rem 0 .2rem; font-size: 1.1rem; }
-</style>"""
-
-GUARD = """
-function render({ model, el }) {
-  el.style.display = "none";
-  const focusable = "[tabindex], button, a[href], .widget-readout, input, select, textarea";
-  let root = null, frame = 0;
-  const mark = () => {
-    frame = 0;
-    if (!root) { root = el.closest(".spoonline"); if (root) observer.observe(root, { childList: true, subtree: true }); }
-    if (!root) return;
-    for (const node of root.querySelectorAll(focusable)) node.setAttribute("data-lm-suppress-shortcuts", "true");
-    for (const slider of root.querySelectorAll(".widget-slider")) {
-      const label = (slider.querySelector(".widget-label") || {}).textContent || "";
-      for (const handle of slider.querySelectorAll("[role=slider]")) handle.setAttribute("aria-label", label);
-      for (const text of slider.querySelectorAll(".widget-readout")) {
-        text.setAttribute("role", "textbox"); text.setAttribute("aria-label", label + ", type a number");
-      }
-    }
-  };
-  const later = () => { if (!frame) frame = requestAnimationFrame(mark); };
-  const observer = new MutationObserver(later);
-  later();
-  const timer = setTimeout(later, 300);
-  // A link that belongs to a dish tells the kernel which one before the other notebook opens.
-  const went = (event) => {
-    const link = event.target.closest("a[data-dish]");
-    if (link && root && root.contains(link)) model.send({ dish: link.dataset.dish });
-  };
-  document.addEventListener("click", went, true);
-  return () => {
-    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
-  };
-}
-export default { render };
-"""
+LOOK = f"<style>{(files('spoonline.widgets') / 'look.css').read_text(encoding='utf-8')}</style>"
+GUARD = (files("spoonline.widgets") / "guard.js").read_text(encoding="utf-8")
 
 
 class Guard(anywidget.AnyWidget):
@@ -111,8 +37,8 @@ def escaped(text: object) -> str:
 
 
 def said(text: object) -> str:
-    """Text of ours made ready to show: in the kitchen's decimal mark, harmless for HTML."""
-    return escaped(localised(str(text)))
+    """Text of ours made ready to show: in the kitchen's decimal mark, harmless for HTML; markup of ours stays markup."""
+    return str(text) if isinstance(text, Markup) else escaped(localised(str(text)))
 
 
 class Line(w.HTML):
@@ -219,7 +145,7 @@ def text_field(label: str, value: str = "", hint: str = "", *, live: bool = Fals
     """A labelled text field; it speaks on Enter and on leaving, or with ``live`` while one types."""
     return w.Text(
         value=value, description=label, placeholder=hint, continuous_update=live,
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)"),
+        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, calc(100% - 6px))"),
     )  # fmt: skip
 
 
@@ -230,8 +156,13 @@ def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
     start = value if value is not None else (first[1] if isinstance(first, tuple) else first)
     return w.Dropdown(
         options=options, value=start, description=label,
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)"),
+        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, calc(100% - 6px))"),
     )  # fmt: skip
+
+
+def tick(label: str, value: bool = False) -> w.Checkbox:
+    """A labelled box to tick."""
+    return w.Checkbox(value=value, description=label, indent=False, layout=w.Layout(width="auto"))
 
 
 def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -> None:
@@ -258,7 +189,9 @@ def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]],
     body = "".join(
         "<tr>"
         + "".join(
-            f"<th scope='row'>{said(cell)}</th>" if place == 0 else f"<td{_num(heads[place][1])}>{said(cell)}</td>"
+            f"<th scope='row'>{said(cell)}</th>"
+            if place == 0
+            else f"<td{_css(heads[place][1], cell)}>{said(cell)}</td>"
             for place, cell in enumerate(row)
         )
         + "</tr>"
@@ -272,17 +205,22 @@ def _num(number: bool) -> str:
     return " class='num'" if number else ""
 
 
+def _css(number: bool, cell: object) -> str:
+    """A day or a short word never breaks over two lines."""
+    return _num(number) or (" class='tight'" if 0 < len(str(cell)) <= 10 else "")
+
+
 def download(name: str, kind: str, content: str | bytes, label: str) -> str:
     """A link that gives a file to the browser without any server."""
     data = base64.b64encode(content.encode() if isinstance(content, str) else content).decode()
     return f'<p><a download="{escaped(name)}" href="data:{kind};base64,{data}">{said(label)}</a></p>'
 
 
-def link(notebook: str, label: str, dish: str = "") -> str:
+def link(notebook: str, label: str, dish: str = "") -> Markup:
     """A link to another notebook; the lab opens it beside this one, any other page follows it as it is."""
     path = escaped(f"{notebook}.ipynb")
     about = f' data-dish="{escaped(dish)}"' if dish else ""
-    return (
+    return Markup(
         f'<a href="{path}" data-commandlinker-command="docmanager:open" '
         f'data-commandlinker-args="{escaped(json.dumps({"path": f"{notebook}.ipynb"}))}"{about}>{said(label)}</a>'
     )

@@ -6,13 +6,14 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
-from spoonline.measures.local import write_decimals_with
-from spoonline.recipes import Habits, Ingredient, OwnSpoon, Recipe, Version, with_own
+from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version, with_own
 from spoonline.trials import batch_thickness
 from spoonline.widgets.drafts import DraftPart
-from spoonline.widgets.here import SYSTEMS, also_saved, habits_of
-from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table
+from spoonline.widgets.habits_part import CarePart, HabitsPart
+from spoonline.widgets.here import also_saved, remember
+from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, link, said, shown, table
 from spoonline.widgets.rows_table import RowsTable
 
 if TYPE_CHECKING:
@@ -64,14 +65,15 @@ class StartPanel(Panel):
         self.back = button("Take back", self._take_back)
         self.back.disabled = True
         self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self._guarded)
-        self.habits = HabitsPart(book, self.say)
+        self.habits = HabitsPart(book, self, self._guarded)
+        self.care = CarePart(book, self, self._guarded)
         self.save = button("Save this recipe", self._save, primary=True)
         super().__init__(
             [
                 self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.load, self.paste,
                 self.lines_fold, self.read,
                 self.note, w.HBox([self.save, self.back]),
-                self.habits,
+                SAID, self.habits, self.care,
             ]
         )  # fmt: skip
         self.load.observe(self._load, "value")
@@ -110,7 +112,7 @@ class StartPanel(Panel):
             )
             rows.append(
                 [title, version.number, f"{version.recipe.dose_g_per_l:.1f}", len(batches), f"{last.range:.2g}" if last else "not read",
-                 f"{place} the band" if last and version.recipe.target else place, _next_step(len(batches), place)]
+                 f"{place} the band" if last and version.recipe.target else place, _next_step(title, len(batches), place)]
             )  # fmt: skip
         heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
                  ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip
@@ -140,6 +142,16 @@ class StartPanel(Panel):
             if invented
             else "",
         )
+
+    def went_to(self, dish: str) -> None:
+        """The next notebook begins with the dish whose link was followed."""
+        if dish in self.book.titles():
+            remember(self.book, dish)
+
+    def close_all(self) -> None:
+        """End what runs, then close the form."""
+        self.care.work.stop()
+        super().close_all()
 
     def _typed(self) -> dict[str, Any]:
         typed = {"paste": self.paste.value, "note": self.note.value, "began": self.began}
@@ -256,25 +268,10 @@ class StartPanel(Panel):
         )
 
 
-class HabitsPart(w.VBox):
-    """How this kitchen writes; kept in the logbook."""
-
-    def __init__(self, book: Logbook, done: Callable[[str], Any]) -> None:
-        self.book, self._done = book, done
-        now = habits_of(book)
-        self.kitchen = choice("Spoons and cups", SYSTEMS, now.kitchen)
-        self.names = choice("Names on the card", [("as written", ""), ("US", "us"), ("UK", "uk")], now.names)
-        self.decimal = choice("Decimal mark", [("point, 1.5", "."), ("comma, 1,5", ",")], now.decimal)
-        keep = button("Keep these habits", self._keep)
-        super().__init__([heading("How this kitchen writes"), self.kitchen, self.names, self.decimal, keep])
-
-    def _keep(self, _button: Any = None) -> None:
-        kept = self.book.keep(Habits(kitchen=self.kitchen.value, names=self.names.value, decimal=self.decimal.value))
-        write_decimals_with(kept.decimal)
-        self._done("Kept. Forms and cards are written so from now on; run the cell again to see it here.")
-
-
-def _next_step(batches: int, place: str) -> str:
+def _next_step(title: str, batches: int, place: str) -> Markup:
+    """What to do next with a dish, as a link to the notebook where it is done."""
     if batches == 0:
-        return "cook a first pot: notebook 2 gives its dose"
-    return "repeat it, then the card: notebook 4" if place == "inside" else "set the next dose: notebook 2"
+        return Markup("cook a first pot: ") + link("2_set_the_thickness", "its dose", title)
+    if place == "inside":
+        return Markup("repeat it, then ") + link("4_finish_the_card", "finish the card", title)
+    return link("2_set_the_thickness", "set the next dose", title)

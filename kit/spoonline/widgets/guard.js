@@ -1,0 +1,33 @@
+// Keeps single-key notebook shortcuts off a form, names its sliders, and says which dish a link belongs to.
+function render({ model, el }) {
+  el.style.display = "none";
+  const focusable = "[tabindex], button, a[href], .widget-readout, input, select, textarea";
+  let root = null, frame = 0;
+  const mark = () => {
+    frame = 0;
+    if (!root) { root = el.closest(".spoonline"); if (root) observer.observe(root, { childList: true, subtree: true }); }
+    if (!root) return;
+    for (const node of root.querySelectorAll(focusable)) node.setAttribute("data-lm-suppress-shortcuts", "true");
+    for (const slider of root.querySelectorAll(".widget-slider")) {
+      const label = (slider.querySelector(".widget-label") || {}).textContent || "";
+      for (const handle of slider.querySelectorAll("[role=slider]")) handle.setAttribute("aria-label", label);
+      for (const text of slider.querySelectorAll(".widget-readout")) {
+        text.setAttribute("role", "textbox"); text.setAttribute("aria-label", label + ", type a number");
+      }
+    }
+  };
+  const later = () => { if (!frame) frame = requestAnimationFrame(mark); };
+  const observer = new MutationObserver(later);
+  later();
+  const timer = setTimeout(later, 300);
+  // A link that belongs to a dish tells the kernel which one before the other notebook opens.
+  const went = (event) => {
+    const link = event.target.closest("a[data-dish]");
+    if (link && root && root.contains(link)) model.send({ dish: link.dataset.dish });
+  };
+  document.addEventListener("click", went, true);
+  return () => {
+    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
+  };
+}
+export default { render };
