@@ -12,7 +12,7 @@ import warnings
 import numpy as np
 import pytest
 
-from spoonline.trials.line import expected_approach, fit_line, line_design
+from spoonline.trials.line import fit_line, line_design
 
 # Norris, NIST Statistical Reference Datasets, linear regression; y,x (as printed in scipy's own test data)
 NORRIS = """
@@ -129,8 +129,8 @@ def test_prior_and_data_together() -> None:
     assert standard_errors(line) == pytest.approx([0.10338923728, 0.03496499383, 0.20347802666], rel=2e-6)
 
 
-def test_three_trials_and_what_the_next_one_cuts() -> None:
-    """Checks 14 and 16. Three test batches with a prior (computed independently with numpy and scipy)."""
+def test_three_trials() -> None:
+    """Check 14. Three test batches with a prior (computed independently with numpy and scipy)."""
     dose, eta = np.array([20, 30, 40.0]), np.array([120, 400, 900.0])
     prior = np.diag([0.7**-2, 0.8**-2])
     line = fit_line(line_design(np.log(dose / 30)), np.log(eta), [np.log(300), 2.5], prior, 0.15, 4)
@@ -140,13 +140,6 @@ def test_three_trials_and_what_the_next_one_cuts() -> None:
     grid = np.linspace(10, 60, 1001)
     chance = line.chance_between(np.log(400), np.log(600), line_design(np.log(grid / 30)))
     assert chance.max() == pytest.approx(0.8105, abs=1e-4)
-    cut = line.variance_cut(line_design([np.log(50 / 30)]), line_design(at[0]))
-    assert cut[0] == pytest.approx(0.356, abs=1e-3)
-
-
-def test_expected_approach_to_a_target() -> None:
-    """Check 15. Computed; equal to quadrature."""
-    assert expected_approach(6.2, 6.0, 0.3, 0.15) == pytest.approx(0.0236835472, abs=1e-9)
 
 
 # Curves that are no straight line. spoonline fits none; scipy's curve_fit is what one would fall back on, so

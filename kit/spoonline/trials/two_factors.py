@@ -1,13 +1,12 @@
 """Two things changed at once: what each change does, and the surface over both.
 
-Formulas as in Myers, Montgomery and Anderson-Cook, Response Surface Methodology, 2009. Pots of one cooking
-day are a block.
+Formulas as in Myers, Montgomery and Anderson-Cook, Response Surface Methodology, 2009. Pots of one cooking day are a block.
 """
 
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,28 +14,18 @@ from scipy.special import fdtrc
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
-from spoonline.trials.line import Line, fit_line, student_cdf, student_quantile
+from spoonline.trials.line import Line, fit_line, student_quantile
 from spoonline.trials.two_factor_plan import CORNERS
-
-__all__ = ["Effects", "Surface", "fit_effects", "fit_surface"]
 
 FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
 class Effects:
-    """What each change does from low to high, with 90 % ranges, in the unit of the readings given (ln for ratios).
+    """What each change does from low to high, in the unit of the readings given (ln for ratios), as analysis of variance.
 
-    Attributes
-    ----------
-    names : tuple of str
-        Two factors, their interaction and, with centre pots, the curvature (corners less centre).
-    effects : tuple of Range
-        One for each name.
-    sums_of_squares, f_ratios, p_values : ndarray
-        The same, as analysis of variance.
-    noise_sd, noise_df : float
-        Spread of pots of one recipe, and its degrees of freedom.
+    ``names`` are the two factors, their interaction and, with centre pots, the curvature (corners less centre); ``effects`` have
+    90 % ranges; ``noise_sd`` is the spread of pots of one recipe.
     """
 
     names: tuple[str, ...]
@@ -70,20 +59,14 @@ def fit_effects(
 
     Parameters
     ----------
-    first, second : array_like, shape (n,)
-        Coded settings: -1, 1, or 0 for both in a centre pot.
-    y : array_like, shape (n,)
-        Readings; their ln where ratios matter.
+    first, second, y : array_like, shape (n,)
+        Coded settings (-1, 1, or 0 for both in a centre pot), and readings; their ln where ratios matter.
     blocks : sequence, optional
         Cooking day of each pot.
     names : tuple of str, optional
         Of the two factors.
     noise_sd, noise_df : float, optional
         What is known of the spread of pots beforehand, and how many degrees of freedom that is worth.
-
-    Returns
-    -------
-    Effects
 
     Raises
     ------
@@ -102,21 +85,21 @@ def fit_effects(
     4.1
     """
     u, v, y, days = _checked(first, second, y, blocks)
-    centre = (u == 0) & (v == 0)
-    seen = {(a, b) for a, b in zip(u[~centre], v[~centre], strict=True)}
-    if not seen <= set(CORNERS) or len(seen) < 4:
+    outer = (u != 0) | (v != 0)
+    if set(zip(u[outer], v[outer], strict=True)) != set(CORNERS):
         raise BatchError("Effects need pots at all four corners (-1 or 1 of each), and others only in the centre.")
-    columns = [u, v, u * v, *([(~centre).astype(float)] if centre.any() else [])]
-    labels = (*names, f"{names[0]} with {names[1]}", *(["curvature"] if centre.any() else []))
-    line, s2, df = _flat(np.column_stack([*days, *columns]), y, noise_sd, noise_df)
-    at = np.arange(days.shape[0], days.shape[0] + len(columns))
     # a factor's effect runs from -1 to 1, two steps; curvature is one column's own difference
-    steps = np.array([2.0, 2.0, 2.0, *([1.0] if centre.any() else [])])
-    best, unit = steps * line.mean[at], np.diag(line.shape)[at]
-    half = student_quantile(df, 0.95) * steps * np.sqrt(s2 * unit)
-    squares = line.mean[at] ** 2 / unit
-    ranges = tuple(Range(*(float(x) for x in each)) for each in zip(best, best - half, best + half, strict=True))
-    return Effects(labels, ranges, squares, squares / s2, fdtrc(1, df, squares / s2), float(np.sqrt(s2)), df)
+    columns, steps, labels = [u, v, u * v], [2.0, 2.0, 2.0], [*names, f"{names[0]} with {names[1]}"]
+    if not outer.all():
+        columns, steps, labels = [*columns, outer.astype(float)], [*steps, 1.0], [*labels, "curvature"]
+    line = _least_squares(np.column_stack([*days, *columns]), y, noise_sd, noise_df)
+    terms = np.eye(line.mean.size)[len(days) :]
+    best, low, high = np.array(line.average(terms)) * steps
+    squares = line.mean[len(days) :] ** 2 / line.at(terms)[1]
+    ratios = squares / line.noise_variance
+    ranges = tuple(Range(*each) for each in np.array([best, low, high]).T.tolist())
+    p_values = fdtrc(1, line.noise_df, ratios)
+    return Effects(tuple(labels), ranges, squares, ratios, p_values, line.noise_variance**0.5, line.noise_df)
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,14 +109,14 @@ class Surface:
     Attributes
     ----------
     names : tuple of str
-        Of the coefficients.
+        Of the coefficients: level of the first block, other blocks less the first, u, v, and any of uv, u^2, v^2.
     coefficients, standard_errors : ndarray
-        Level of the first block, other blocks less the first, u, v, and what ``names`` says beyond (uv, u^2,
-        v^2).
     r_squared, residual_ss, noise_variance, noise_df : float
         Fit (0 where all readings are equal); the noise with what was known beforehand.
     lack_of_fit : tuple of float or None
         F ratio and its p value; None without repeated pots.
+    line : Line
+        The regression.
     """
 
     names: tuple[str, ...]
@@ -184,10 +167,12 @@ class Surface:
         cross = extra["uv"] / 2
         return np.array([[extra.get("u^2", 0.0), cross], [cross, extra.get("v^2", 0.0)]])
 
-    def _rows(self, u: FloatArray, v: FloatArray, block: int | None) -> FloatArray:
+    def _rows(self, u: ArrayLike, v: ArrayLike, block: int | None) -> tuple[FloatArray, tuple[int, ...]]:
+        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
         at = self.names.index("u")
         days = [np.full(u.size, 1 / at if block is None else float(i == block)) for i in range(1, at)]
-        return np.column_stack([np.ones(u.size), *days, *_terms(u, v, self.names[at + 2 :])])
+        terms = _terms(u.ravel(), v.ravel(), self.names[at + 2 :])
+        return np.column_stack([np.ones(u.size), *days, *terms]), u.shape
 
     def average(self, u: ArrayLike, v: ArrayLike, block: int | None = 0) -> Range:
         """Reading of the average pot over coded places, with its 90 % range: three arrays of their shape.
@@ -199,28 +184,13 @@ class Surface:
         block : int or None, optional
             Day whose level is used, the first is 0; None: the mean of the days.
         """
-        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-        mean, q = self.line.at(self._rows(u.ravel(), v.ravel(), block))
-        half = student_quantile(self.noise_df, 0.95) * np.sqrt(self.noise_variance * q)
-        return Range(*(each.reshape(u.shape) for each in (mean, mean - half, mean + half)))  # type: ignore[arg-type]
+        rows, shape = self._rows(u, v, block)
+        return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]
 
     def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0) -> FloatArray:
-        """Chance that the next pot's reading lies between two values, over coded places.
-
-        Parameters
-        ----------
-        u, v : array_like
-            Coded places, broadcast against each other.
-        low, high : float
-            Ends of the band, in the unit of the readings (ln where they were).
-        block : int or None, optional
-            Day whose level is used, the first is 0; None: the mean of the days.
-        """
-        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-        mean, q = self.line.at(self._rows(u.ravel(), v.ravel(), block))
-        sd = np.sqrt(self.noise_variance * (1 + q))
-        above, below = (student_cdf(self.noise_df, (end - mean) / sd) for end in (high, low))
-        return np.asarray(above - below).reshape(u.shape)
+        """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded places."""
+        rows, shape = self._rows(u, v, block)
+        return self.line.chance_between(low, high, rows).reshape(shape)
 
 
 def fit_surface(
@@ -248,10 +218,6 @@ def fit_surface(
     interaction : bool, optional
         With a first-order fit: let one factor's slope change with the other (a twisted plane).
 
-    Returns
-    -------
-    Surface
-
     Raises
     ------
     BatchError
@@ -272,13 +238,12 @@ def fit_surface(
             f"{y.size} pots at these settings cannot show {design.shape[1]} terms; curvature needs three settings of each "
             "factor: cook star points, or fit first order."
         )
-    line, s2, df = _flat(design, y, noise_sd, noise_df)
+    line = _least_squares(design, y, noise_sd, noise_df)
     left, whole = (float(np.sum(each**2)) for each in (y - design @ line.mean, y - y.mean()))
     names = ("level", *(f"day {i + 1}" for i in range(1, len(days))), "u", "v", *extra)
-    return Surface(
-        names, line.mean, np.sqrt(s2 * np.diag(line.shape)), 1 - left / whole if whole > 0 else 0.0, left, s2, df,
-        _lack_of_fit(design, y, left), line,
-    )  # fmt: skip
+    errors, r_squared = np.sqrt(np.diag(line.covariance)), 1 - left / whole if whole > 0 else 0.0
+    lack = _lack_of_fit(design, y, left)
+    return Surface(names, line.mean, errors, r_squared, left, line.noise_variance, line.noise_df, lack, line)
 
 
 def _terms(u: FloatArray, v: FloatArray, extra: Sequence[str]) -> list[FloatArray]:
@@ -288,9 +253,8 @@ def _terms(u: FloatArray, v: FloatArray, extra: Sequence[str]) -> list[FloatArra
 
 def _lack_of_fit(design: FloatArray, y: FloatArray, residual_ss: float) -> tuple[float, float] | None:
     """Compare what the surface leaves with what repeated pots of one day differ by."""
-    _, group = np.unique(design.round(9), axis=0, return_inverse=True)
+    _, group, counts = np.unique(design.round(9), axis=0, return_inverse=True, return_counts=True)
     group = group.ravel()
-    counts = np.bincount(group)
     pure = float(np.sum((y - (np.bincount(group, y) / counts)[group]) ** 2))
     df_pure, df_lack = y.size - counts.size, counts.size - design.shape[1]
     if df_pure < 1 or df_lack < 1 or pure <= 0:
@@ -299,10 +263,9 @@ def _lack_of_fit(design: FloatArray, y: FloatArray, residual_ss: float) -> tuple
     return ratio, float(fdtrc(df_lack, df_pure, max(ratio, 0.0)))
 
 
-def _flat(design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: float) -> tuple[Line, float, float]:
+def _least_squares(design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: float) -> Line:
     """Least squares, with the noise pooled with what was known of it."""
-    known = 0.0 if noise_sd is None else noise_df
-    free = y.size - design.shape[1]
+    known, free = 0.0 if noise_sd is None else noise_df, y.size - design.shape[1]
     if free + known <= 0:
         raise BatchError(
             f"{y.size} pots leave nothing to show how far pots of one recipe differ; repeat some, or give the spread "
@@ -311,7 +274,8 @@ def _flat(design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: f
     # a saturated plan leaves no residual: the coefficients need none, the noise comes from what was known
     line = fit_line(design, y, noise_df=-design.shape[1] if free > 0 else 1.0)
     left = float(np.sum((y - design @ line.mean) ** 2))
-    return line, (left + known * (noise_sd or 0.0) ** 2) / (free + known), free + known
+    noise = (left + known * (noise_sd or 0.0) ** 2) / (free + known)
+    return replace(line, noise_variance=noise, noise_df=free + known)
 
 
 def _checked(
@@ -319,11 +283,11 @@ def _checked(
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return coded settings, readings, and one row of zeros and ones a block (the first all ones)."""
     u, v, y = (np.atleast_1d(np.asarray(each, dtype=float)) for each in (first, second, y))
-    lengths = {u.shape, v.shape, y.shape}
-    if len(lengths) > 1 or u.ndim != 1 or (blocks is not None and len(blocks) != y.size):
+    if not u.shape == v.shape == y.shape == (y.size,) or (blocks is not None and len(blocks) != y.size):
         raise BatchError("Settings, readings and days differ in length; give one of each for every pot.")
-    if not all(np.all(np.isfinite(each)) for each in (u, v, y)):
+    if not np.isfinite([u, v, y]).all():
         raise BatchError("A setting or a reading is missing or no number; leave that pot out of all lists.")
-    days = list(dict.fromkeys(blocks)) if blocks is not None else []
-    rows = [np.ones(y.size), *(np.array([float(each == day) for each in blocks or ()]) for day in days[1:])]
+    blocks = blocks or [0] * y.size
+    days = list(dict.fromkeys(blocks))
+    rows = [np.ones(y.size), *(np.array([float(each == day) for each in blocks]) for day in days[1:])]
     return u, v, y, np.array(rows)
