@@ -44,10 +44,8 @@ class Advice:
         The tool with its sizes and time.
     reading : Range
         The reading to expect, in the tool's unit, for twice and half the consistency at the ends.
-    shear_rate_per_s : float
-        Shear rate the test works at [1/s].
-    spread_percent : float
-        95 % spread of the viscosity from one reading by hand, up, at the test's own rate [%].
+    shear_rate_per_s, spread_percent : float
+        Shear rate the test works at [1/s]; 95 % spread of the viscosity from one reading by hand, up, at that rate [%].
     doubts : tuple of str
         What is doubtful about the reading to expect.
     """
