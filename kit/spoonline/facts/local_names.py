@@ -8,8 +8,6 @@ from functools import cache
 from spoonline.facts.rows import find, read_table
 from spoonline.measures.errors import ItemError
 
-SPELLINGS = ("us", "uk")
-
 
 @cache
 def _names() -> Mapping[str, Mapping[str, str]]:
@@ -26,10 +24,6 @@ def local_name(item: str, spelling: str = "") -> str:
     spelling : {"", "us", "uk"}
         Nothing leaves it as written.
 
-    Returns
-    -------
-    str
-
     Raises
     ------
     ItemError
@@ -44,12 +38,10 @@ def local_name(item: str, spelling: str = "") -> str:
     >>> local_name("corn starch", "uk"), local_name("courgettes", "us"), local_name("parsnips", "us")
     ('cornflour', 'zucchini', 'parsnips')
     """
-    if spelling not in ("", *SPELLINGS):
+    if spelling not in ("", "us", "uk"):
         raise ItemError(f"There is no spelling {spelling!r}; choose us or uk, or nothing to leave it as written.")
     try:
         row = find(item) if spelling else None
     except ItemError:
         row = None
-    if row is None or row[0] not in _names():
-        return item
-    return _names()[row[0]][spelling]
+    return _names()[row[0]][spelling] if row and row[0] in _names() else item

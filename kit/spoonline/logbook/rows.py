@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from spoonline.measures.errors import LogbookError
 from spoonline.recipes import Recipe, Record, Version
-from spoonline.recipes.base import json_id, kept_record
+from spoonline.recipes.base import json_id
 from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def _batch(body: str, identity: str, title: str, number: int, version: int) -> B
     beside = (data["id"], data["title"], data["number"], data["version"]) == (identity, title, number, version)
     if not beside or json_id(data | {"id": ""}) != identity:
         raise ValueError("the content is not what was recorded")
-    return kept_record(Batch, data)
+    return Batch.model_validate(data, context={"kept": True})  # it was checked when it was kept
 
 
 def version_of(row: RowMapping) -> Version:

@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from spoonline.measures.amounts import number
 from spoonline.measures.errors import AmountError
 from spoonline.measures.units import unit
+from spoonline.measures.weights import weighed
 
 _SPOON_STEPS = {
     "us": "1/8 tsp, 1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
@@ -39,29 +41,24 @@ def _mixed(value: float) -> str:
 @lru_cache(maxsize=8)
 def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
-    single: list[tuple[float, str, str]] = []
+    # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
+    most = {"1 tsp": 3 if system == "au" else 2, "1 tbsp": 3}
+    steps: list[tuple[float, str]] = []
     for step in _SPOON_STEPS[system].split(", "):
         figure, name = step.split()
-        top, _, bottom = figure.partition("/")
-        value = int(top) / int(bottom or 1)
-        # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
-        for count in (
-            {"tbsp": (1.0, 2.0, 3.0), "tsp": (1.0, 2.0, 3.0) if system == "au" else (1.0, 2.0)}.get(name, (1.0,))
-            if value == 1
-            else (1.0,)
-        ):
-            single.append((count * value * (unit(name, system).size or 0), f"{_mixed(count * value)} {name}", name))
-    if system != "uk":  # a UK kitchen has spoons, a jug and a scale
-        cup = unit("cup", system).size or 0
-        for whole in range(9):
-            for part in (0.0, *_CUP_STEPS):
-                value = whole + part
-                if value:
-                    words = f"{_mixed(value)} cup{'s' if value > 1 else ''}"
-                    single.append((value * cup, words, "cup"))
-    else:
-        tbsp = unit("tbsp", system).size or 0
-        single += [(n * tbsp, f"{n} tbsp", "tbsp") for n in range(4, 9)]
+        steps += [(count * number(figure), name) for count in range(1, most.get(step, 1) + 1)]
+    if system != "uk":
+        steps += [(whole + part, "cup") for whole in range(9) for part in (0.0, *_CUP_STEPS) if whole + part]
+    else:  # a UK kitchen has spoons, a jug and a scale
+        steps += [(count, "tbsp") for count in range(4, 9)]
+    single = [
+        (
+            value * (unit(name, system).size or 0),
+            f"{_mixed(value)} {name}{'s' if name == 'cup' and value > 1 else ''}",
+            name,
+        )
+        for value, name in steps
+    ]
     out = {words: (ml, words, 1) for ml, words, _ in single}
     rank = {"tsp": 0, "dsp": 1, "tbsp": 2, "cup": 3}
     for ml, words, name in single:
@@ -102,10 +99,8 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 
     Examples
     --------
-    >>> round_volume(22.18, "us").text
-    '1 1/2 tbsp'
-    >>> round_volume(60, "au").text
-    '3 tbsp'
+    >>> round_volume(22.18, "us").text, round_volume(60, "au").text
+    ('1 1/2 tbsp', '3 tbsp')
     """
     if system not in _SPOON_STEPS:
         wanted = ", ".join(_SPOON_STEPS)
@@ -122,7 +117,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 
 
 def print_grams(mass_g: float, fine: bool = False) -> str:
-    """Write a mass [g] as a card prints it.
+    """Write a mass [g] as a card prints it: in steps of 1 g below 100 g, 5 g to 1000 g, 10 g above.
 
     Parameters
     ----------
@@ -134,7 +129,6 @@ def print_grams(mass_g: float, fine: bool = False) -> str:
     Returns
     -------
     str
-        1 g steps below 100 g, 5 g to 1000 g, 10 g above.
 
     Raises
     ------
@@ -150,8 +144,7 @@ def print_grams(mass_g: float, fine: bool = False) -> str:
     >>> print_grams(123.4), print_grams(1234.0), print_grams(12.3, fine=True)
     ('125 g', '1230 g', '12.5 g')
     """
-    if not (mass_g >= 0 and math.isfinite(mass_g)):
-        raise AmountError(f"{mass_g} g is no mass; write a figure from 0 up.", mass_g)
+    mass_g = weighed(mass_g).mass_g  # refuses what is no mass
     steps = ((5, 0.1), (math.inf, 0.5)) if fine else ((1, 0.1), (100, 1.0), (1000, 5.0), (math.inf, 10.0))
     step = next(step for top, step in steps if mass_g < top)
     rounded = math.floor(mass_g / step + 0.5 + 1e-9) * step

@@ -31,7 +31,6 @@ class Temperature:
 
     celsius: float
     text: str
-    fan: bool = False
 
     @property
     def fahrenheit(self) -> float:
@@ -59,8 +58,7 @@ def _one(text: str) -> Temperature:
     celsius = value if found["unit"][0].lower() == "c" else (value - 32) / 1.8
     if not -60 <= celsius <= 600:
         raise AmountError(f"{text[:40]!r} is no temperature of a kitchen; check C or F.", text)
-    fan = bool(found["fan"] or found["fan2"])
-    return Temperature(celsius + (FAN_C if fan else 0.0), text, fan)
+    return Temperature(celsius + (FAN_C if found["fan"] or found["fan2"] else 0.0), text)
 
 
 def parse_temperature(text: str) -> Temperature:
@@ -100,7 +98,7 @@ def parse_temperature(text: str) -> Temperature:
     for other in others:
         if abs(other.celsius - first.celsius) > 15:
             raise AmountError(f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text)
-    return Temperature(first.celsius, text, first.fan)
+    return Temperature(first.celsius, text)
 
 
 def parse_minutes(text: str) -> float:
@@ -120,10 +118,6 @@ def parse_minutes(text: str) -> float:
     ------
     AmountError
         If it is no time, or a range of times.
-
-    Notes
-    -----
-    Source: arithmetic.
 
     Examples
     --------

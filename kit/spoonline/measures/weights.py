@@ -136,8 +136,7 @@ def weigh(
     Notes
     -----
     Source of the spreads: judged from repeated-filling studies (levelled spoon 6 %, unknown spoon 5 %, cup of
-    flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours:
-    `spoon_from_weighings`.
+    flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours: `spoon_from_weighings`.
 
     Examples
     --------
@@ -147,12 +146,11 @@ def weigh(
     """
     measure, middle = amount.measure, amount.middle
     width = 0.0 if amount.high is None else (amount.high - amount.value) / middle / math.sqrt(12)
-    if measure.kind == "feel":
-        size = FEEL_ML[measure.name]
+    if measure.kind in ("feel", "length"):
+        size = FEEL_ML.get(measure.name)
         said = f" (by convention {size:.2f} mL, but hands differ by half)" if size is not None else ""
-        raise AmountError(f"'{amount.text or amount}' has no size{said}; weigh it once and write the grams.", amount)
-    if measure.kind == "length":
-        raise AmountError(f"'{amount.text or amount}' is a length; weigh it once and write the grams.", amount)
+        fault = "is a length" if measure.kind == "length" else f"has no size{said}"
+        raise AmountError(f"'{amount.text or amount}' {fault}; weigh it once and write the grams.", amount)
     if measure.kind == "mass":
         mass = middle * (measure.size or 0.0)
         return mass, math.hypot(mass * width, scale_sd_g(scale_step_g))
@@ -217,14 +215,12 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
 
     Notes
     -----
-    gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)) with s_l the SD of the logs. Source: prediction interval
-    of one further observation (log-normal), any statistics text; the 15 % between cooks is judged. Valid for
-    spoonfuls filled alike.
+    gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)), s_l the SD of the logs. Source: log-normal prediction interval
+    of one further observation, any statistics text; the 15 % is judged. Valid for spoonfuls filled alike.
 
     Examples
     --------
-    >>> spoon = spoon_from_weighings([12, 15, 11, 14, 18])
-    >>> [round(g, 4) for g in spoon.range]
+    >>> [round(g, 4) for g in spoon_from_weighings([12, 15, 11, 14, 18]).range]
     [13.7916, 8.7913, 21.6358]
     """
     import numpy as np
