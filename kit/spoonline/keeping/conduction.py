@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -30,14 +29,10 @@ def _checked(*biots: float) -> None:
 def slab_roots(biot_low: float, biot_high: float, terms: int = TERMS) -> tuple[float, ...]:
     """Find the roots of the slab, h L/k of its two faces given, L its whole thickness (0: no heat leaves there).
 
-    Raises
-    ------
-    RecipeError
-        If both are 0 or one is not from 0 to 1e6.
-
     Notes
     -----
-    (z2 - B1 B2) sin z = z (B1 + B2) cos z has one root in each interval of pi (Carslaw and Jaeger).
+    (z2 - B1 B2) sin z = z (B1 + B2) cos z has one root in each interval of pi (Carslaw and Jaeger). RecipeError if both are 0 or
+    one is not from 0 to 1e6.
 
     Examples
     --------
@@ -68,28 +63,23 @@ def cylinder_roots(biot: float, terms: int = TERMS) -> tuple[float, ...]:
 
     _checked(biot)
     ends = jn_zeros(0, terms)
-    starts = np.concatenate([[1e-7], jn_zeros(1, terms - 1)]) if terms > 1 else np.array([1e-7])
+    starts = np.append(1e-7, jn_zeros(1, terms)[:-1])
     return tuple(
         float(brentq(lambda z: z * j1(z) - biot * j0(z), a, b, xtol=1e-13)) for a, b in zip(starts, ends, strict=True)
     )
 
 
 def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms: int = TERMS) -> Array:
-    """Excess temperature of a slab over its surroundings, as a share of that at the start.
+    """Excess temperature of a slab over its surroundings, as a share of that at the start; shape (times, places).
 
     Parameters
     ----------
     fourier : array, shape (times,)
-        Diffusivity times time over thickness squared.
+        Diffusivity times time over thickness squared [-].
     biot_low, biot_high : float
-        h L/k of the lower and the upper face.
+        h L/k of the lower and the upper face [-].
     places : array, shape (places,)
         0 at the lower face, 1 at the upper.
-    terms : int
-
-    Returns
-    -------
-    array, shape (times, places)
 
     Notes
     -----
@@ -157,30 +147,18 @@ class Grid:
     cells: int = 48
 
     def _upright(self, h_low: float, h_high: float, conductivity: float, heat: float) -> tuple[Array, Array]:
-        n = self.cells
-        d = self.depth_m / n
-        return _matrix(np.full(n, d), np.full(n + 1, 1.0), d, (h_low, h_high), conductivity, heat)
+        return _matrix(np.linspace(0, self.depth_m, self.cells + 1), (h_low, h_high), conductivity, heat, ring=False)
 
     def _outward(self, h_side: float, conductivity: float, heat: float) -> tuple[Array, Array]:
         if self.half_width_m is None:
             return np.zeros((1, 1)), np.ones(1)
-        n = self.cells
-        d = self.half_width_m / n
-        edges = np.linspace(0, self.half_width_m, n + 1)
-        if self.round:
-            return _matrix(np.diff(edges**2) / 2, edges, d, (0.0, h_side), conductivity, heat)
-        return _matrix(np.full(n, d), np.full(n + 1, 1.0), d, (0.0, h_side), conductivity, heat)
+        edges = np.linspace(0, self.half_width_m, self.cells + 1)
+        return _matrix(edges, (0.0, h_side), conductivity, heat, ring=self.round)
 
     def run(
-        self,
-        start: Array | float,
-        ambient_c: float,
-        seconds: Array,
-        h: tuple[float, float, float],
-        conductivity: float,
-        heat: float,
-    ) -> Array:
-        """Let it cool under constant surroundings.
+        self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float
+    ) -> Array:  # fmt: skip
+        """Let it cool under constant surroundings; temperatures [C] of shape (times, planes, rings).
 
         Parameters
         ----------
@@ -189,21 +167,17 @@ class Grid:
         ambient_c : float
             Of the surroundings [C].
         seconds : array, shape (times,)
+            Times [s].
         h : (float, float, float)
             Heat transfer at the lower face, the upper face and the side [W/m2 K].
         conductivity, heat : float
             Of the food [W/m K] and per volume [J/m3 K].
 
-        Returns
-        -------
-        array, shape (times, planes, rings)
-            Temperatures [C].
-
         Notes
         -----
         Central differences on equal cells; in time exact, because the two directions part: the exponential of their sum is the
         product of their exponentials.
-        """  # fmt: skip
+        """
         up, _ = self._upright(h[0], h[1], conductivity, heat)
         out, width = self._outward(h[2], conductivity, heat)
         excess = np.broadcast_to(np.asarray(start, float), (len(up), len(out))) - ambient_c
@@ -223,18 +197,16 @@ class Grid:
 
 
 def _matrix(
-    volumes: Array, areas: Array, d: float, h: tuple[float, float], conductivity: float, heat: float
+    edges: Array, h: tuple[float, float], conductivity: float, heat: float, *, ring: bool
 ) -> tuple[Array, Array]:
     """The change of each cell by its neighbours, made symmetric; faces of the food join half a cell to the surroundings."""
-    n = len(volumes)
-    between = conductivity * areas[1:-1] / d
-    diagonal = np.zeros(n)
-    diagonal[:-1] += between
-    diagonal[1:] += between
-    for place, film, area in ((0, h[0], areas[0]), (-1, h[1], areas[-1])):
-        if film > 0:
-            diagonal[place] += area / (1 / film + d / (2 * conductivity))
-    made: Any = -np.diag(diagonal / volumes)
-    off = between / np.sqrt(volumes[:-1] * volumes[1:])
-    made += np.diag(off, 1) + np.diag(off, -1)
-    return made / heat, volumes
+    d = edges[1] - edges[0]
+    volumes, areas = (np.diff(edges**2) / 2, edges) if ring else (np.diff(edges), np.ones(len(edges)))
+    films = [
+        area / (1 / film + d / (2 * conductivity)) if film > 0 else 0.0
+        for film, area in zip(h, areas[[0, -1]], strict=True)
+    ]
+    joined = np.concatenate([films[:1], conductivity * areas[1:-1] / d, films[1:]])
+    made: Array = -np.diag((joined[:-1] + joined[1:]) / volumes)
+    off = joined[1:-1] / np.sqrt(volumes[:-1] * volumes[1:])
+    return (made + np.diag(off, 1) + np.diag(off, -1)) / heat, volumes
