@@ -31,29 +31,11 @@ def equivalences() -> tuple[Equivalence, ...]:
 
 
 def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
-    """What each source says of one thickener in place of another, both taken through flour.
+    """What each source says of one thickener in place of another [g for 1 g, low and high], both taken through flour.
 
-    Parameters
-    ----------
-    old, new : str
-        Names of thickeners.
+    Empty where no source has both; raises `ItemError` if one is no thickener of this kit. Trade equivalences disagree by a
+    factor two and assume nothing about cooking; they stand beside a dose, never in it.
 
-    Returns
-    -------
-    tuple of Equivalence
-        Grams of the new one (low, high) for 1 g of the old, by source; empty where no source has both.
-
-    Raises
-    ------
-    ItemError
-        If one is no thickener of this kit.
-
-    Notes
-    -----
-    Trade equivalences disagree by a factor two and assume nothing about cooking; they stand beside a dose, never in it.
-
-    Examples
-    --------
     >>> [(round(each.low_g, 2), each.kind) for each in trade_ratios("corn starch", "arrowroot")]
     [(1.0, 'common practice'), (1.0, 'memory')]
     """

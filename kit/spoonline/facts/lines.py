@@ -62,26 +62,11 @@ class LineReading:
 
 @lru_cache(maxsize=4096)
 def read_line(line: str, system: str = "us") -> LineReading:
-    """Read one ingredient line; any text gives a reading, never an error.
+    """Read one ingredient line, in the spoons and cups of a system where it does not say; any text gives a reading, never an error.
 
-    Parameters
-    ----------
-    line : str
-        Such as "2 large onions, peeled and diced".
-    system : str, optional
-        Whose spoons and cups are meant where the line does not say.
+    What is ambiguous stands in ``notes`` as a question, and is not guessed. Source: common practice of written recipes;
+    figures as in `grams`.
 
-    Returns
-    -------
-    LineReading
-        Mass in grams; what is ambiguous stands in ``notes`` as a question, and is not guessed.
-
-    Notes
-    -----
-    Source: common practice of written recipes; figures as in `grams`.
-
-    Examples
-    --------
     >>> line = read_line("2 large onions, peeled and diced")
     >>> line.item, line.mass.mass_g, line.preparation
     ('onion', 300.0, 'peeled and diced')

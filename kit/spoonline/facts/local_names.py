@@ -15,26 +15,10 @@ def _names() -> Mapping[str, Mapping[str, str]]:
 
 
 def local_name(item: str, spelling: str = "") -> str:
-    """The item as the kitchens of one country call it; as it was written where they call it the same.
+    """The item as a "us" or "uk" kitchen calls it; as it was written where they call it the same, or no spelling is asked for.
 
-    Parameters
-    ----------
-    item : str
-        As written.
-    spelling : {"", "us", "uk"}
-        Nothing leaves it as written.
-
-    Raises
-    ------
-    ItemError
-        If there is no such spelling.
-
-    Notes
-    -----
     Source: common practice, no source. Only names are changed, never the ingredient; each reads back as the same row.
 
-    Examples
-    --------
     >>> local_name("corn starch", "uk"), local_name("courgettes", "us"), local_name("parsnips", "us")
     ('cornflour', 'zucchini', 'parsnips')
     """

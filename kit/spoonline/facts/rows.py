@@ -141,19 +141,10 @@ def limits() -> Mapping[str, Limit]:
 
 
 def limit(name: str) -> Limit:
-    """Look up a limit of a code; local codes may be stricter.
+    """Look up a limit of a code by its name; local codes may be stricter.
 
-    Raises
-    ------
-    ItemError
-        If there is no such limit here.
-
-    Notes
-    -----
     Source: stands in each row; mostly the US model Food Code as states adopt it.
 
-    Examples
-    --------
     >>> limit("cooling stage 1").value, limit("cooling stage 1").unit
     (21.0, 'C')
     """
@@ -234,15 +225,9 @@ def _near(plain: str) -> list[str]:
 def find(name: str) -> tuple[str, bool] | None:
     """Find the row that a name means, and whether that is assumed of a loose name ("flour"); None where nobody knows it.
 
-    Exact but for case, hyphens and the plural of the last word; never by a part of the name.
+    Exact but for case, hyphens and the plural of the last word; never by a part of the name. Raises `ItemError` if it means
+    several things.
 
-    Raises
-    ------
-    ItemError
-        If it means several things.
-
-    Examples
-    --------
     >>> find("Cornflour"), find("flour"), find("moonlight")
     (('corn starch', False), ('wheat flour', True), None)
     """
@@ -256,15 +241,8 @@ def find(name: str) -> tuple[str, bool] | None:
 
 
 def resolve(name: str) -> str:
-    """Find the name of the row that a name means, exact but for case, hyphens and the plural of the last word.
+    """Find the name of the row that a name means; the `ItemError` where there is none, or are several, has the near names in ``.data``.
 
-    Raises
-    ------
-    ItemError
-        If nobody knows it, or it means several things; the near names are in ``.data``.
-
-    Examples
-    --------
     >>> resolve("parsnips"), resolve("heavy cream")
     ('parsnip', 'double cream')
     """
@@ -277,29 +255,11 @@ def resolve(name: str) -> str:
 
 
 def ingredient(name: str) -> IngredientFacts:
-    """Look up the figures of an ingredient.
+    """Look up the figures of an ingredient: composition [g/100 g], level measures [g], pieces [g], trim [%], allergen prompts, source.
 
-    Parameters
-    ----------
-    name : str
-        Its name or an alias, exact but for case, hyphens and plural.
+    Raises `ItemError` as `resolve` does. Source: USDA SR28 (public domain) unless the row says otherwise; allergen prompts
+    are memory.
 
-    Returns
-    -------
-    IngredientFacts
-        Composition [g/100 g], level measures [g], pieces [g], trim [%], allergen prompts, source.
-
-    Raises
-    ------
-    ItemError
-        If nobody knows it, or it means several things; near names in ``.data``.
-
-    Notes
-    -----
-    Source: USDA SR28 (public domain) unless the row says otherwise; allergen prompts are memory.
-
-    Examples
-    --------
     >>> ingredient("corn starch").water_g
     8.32
     """
@@ -309,22 +269,9 @@ def ingredient(name: str) -> IngredientFacts:
 def thickener(name: str) -> ThickenerFacts:
     """Look up how a thickener works: strength on the maize scale, exponent, stages, behaviour, each with its source.
 
-    Parameters
-    ----------
-    name : str
-        Its name or an alias. A plain "flour" is wheat flour, a plain "roux" white roux.
-
-    Raises
-    ------
-    ItemError
-        If it is no thickener of this kit.
-
-    Notes
-    -----
+    A plain "flour" is wheat flour, a plain "roux" white roux. Raises `ItemError` if it is no thickener of this kit.
     Source: see ``sources`` of the row; strengths and stages are judged, and one's own batches overrule them.
 
-    Examples
-    --------
     >>> thickener("cornflour").strength, thickener("white roux").flour_share
     (1.0, 0.5)
     """

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from datetime import datetime
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import Any
+
+from sqlalchemy import Connection, select
 
 from spoonline.logbook import tables
+from spoonline.logbook.opened import Opened
 from spoonline.logbook.rows import iso
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
 
 
 @dataclass(frozen=True)
@@ -26,16 +23,10 @@ class Draft:
     fields: dict[str, Any]
 
 
-class _Book(Protocol):
-    def _now(self) -> datetime: ...
-    def _change(self, work: Callable[[Connection], object]) -> object: ...
-    def _read(self) -> AbstractContextManager[Connection]: ...
-
-
-class KeepsDrafts:
+class KeepsDrafts(Opened):
     """The part of a logbook that keeps what is being typed."""
 
-    def draft(self: _Book, form: str, session: str, fields: dict[str, Any]) -> None:
+    def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
         """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
         table = tables.drafts
         row = {"form": form, "session": session, "at": iso(self._now()), "body": json.dumps(fields, sort_keys=True)}
@@ -47,12 +38,8 @@ class KeepsDrafts:
 
         self._change(work)
 
-    def drafts(self: _Book, form: str) -> list[Draft]:
+    def drafts(self, form: str) -> list[Draft]:
         """What was typed into a form and not saved, the latest first."""
-        from sqlalchemy import select
-
         table = tables.drafts
-        query = select(table).where(table.c.form == form).order_by(table.c.at.desc())
-        with self._read() as connection:
-            rows = connection.execute(query).mappings().all()
+        rows = self._rows(select(table).where(table.c.form == form).order_by(table.c.at.desc()))
         return [Draft(row["form"], row["session"], row["at"], json.loads(row["body"])) for row in rows]

@@ -36,23 +36,11 @@ _NUMBER = (
 class Amount:
     """How much, as it was written.
 
-    Attributes
-    ----------
-    value : float
-        The figure, or the lower end of a range.
-    high : float or None
-        The upper end of a range ("2-3"), None where there is one figure.
-    unit : str
-        Canonical name ("g", "tbsp", "clove", "pinch"); "" for plain counts ("2 onions").
-    fill : str
-        "level", "scant", "rounded", "heaped", "generous", "packed", or "" where nothing was said.
-    text : str
-        What was typed.
-    system : str
-        Whose spoons and cups: "us", "label", "metric", "uk" or "au".
+    ``value`` is the figure, or the lower end of a range whose upper end is ``high``; ``unit`` a canonical name ("g", "tbsp",
+    "clove", "pinch"), blank for plain counts ("2 onions"); ``fill`` how a spoon was filled ("level", "scant", "rounded",
+    "heaped", "generous", "packed"), blank where nothing was said; ``text`` what was typed; ``system`` whose spoons and cups
+    are meant ("us", "label", "metric", "uk" or "au").
 
-    Examples
-    --------
     >>> Amount(2.5, None, "tbsp", "heaped", "2 1/2 heaped tbsp").scaled(2).value
     5.0
     """
@@ -100,8 +88,6 @@ class Head:
 def tidy(text: str) -> str:
     """Write fractions, dashes and spaces in one way, so that the grammar meets one spelling.
 
-    Examples
-    --------
     >>> tidy("1½–2 cups")
     '1 1/2-2 cups'
     """
@@ -139,15 +125,8 @@ def _parser() -> Any:
 
 
 def number(text: str) -> float:
-    """Read one figure in any spelling: 1 1/2, 1½, 1.5, 1,5, one and a half.
+    """Read one figure in any spelling; refuse what is none, or could be two ("1,250").
 
-    Raises
-    ------
-    AmountError
-        If it is no figure, or could be two ("1,250").
-
-    Examples
-    --------
     >>> number("1 1/2"), number("1,5"), number("half a dozen")
     (1.5, 1.5, 6.0)
     """
@@ -285,10 +264,6 @@ def parse_amount(text: str, system: str = "us") -> Amount:
     system : str, optional
         Whose spoons and cups where the text does not say: "us", "label", "metric", "uk" or "au".
 
-    Returns
-    -------
-    Amount
-
     Raises
     ------
     AmountError
@@ -330,31 +305,10 @@ def _range(low: Amount, high: Amount, text: str) -> Amount:
 
 @lru_cache(maxsize=4096)
 def split_line(text: str, system: str = "us") -> Head:
-    """Part an ingredient line into its measures and the rest.
+    """Part an ingredient line into its measures, as `parse_amount` reads them, and the rest; a line may give none.
 
-    Parameters
-    ----------
-    text : str
-        One ingredient line.
-    system : str, optional
-        As for `parse_amount`.
+    Raises `AmountError` if a figure stands there that cannot be read, or could mean two.
 
-    Returns
-    -------
-    Head
-        ``amount`` None where the line gives none; ``others`` are further measures of the same thing.
-
-    Raises
-    ------
-    AmountError
-        If a figure stands there that cannot be read, or could mean two.
-
-    Notes
-    -----
-    Source: common practice of written recipes.
-
-    Examples
-    --------
     >>> head = split_line("1/4 cup (57 g) butter, melted")
     >>> head.amount.value, head.others[0].value, head.rest
     (0.25, 57.0, 'butter, melted')

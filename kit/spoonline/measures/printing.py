@@ -23,7 +23,7 @@ _GLYPHS = {1 / 8: "1/8", 1 / 4: "1/4", 1 / 3: "1/3", 1 / 2: "1/2", 2 / 3: "2/3",
 
 @dataclass(frozen=True, slots=True)
 class Rounded:
-    """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%]."""
+    """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%], positive if they hold more."""
 
     text: str
     volume_ml: float
@@ -73,32 +73,13 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
 
 
 def round_volume(volume_ml: float, system: str = "us") -> Rounded:
-    """Find the nearest volume [mL] that can be measured with at most two fillings people own.
+    """Find the nearest volume [mL] that can be measured with at most two fillings people own, and the error of that [%].
 
-    Parameters
-    ----------
-    volume_ml : float
-        Volume [mL].
-    system : str, optional
-        "us", "metric", "uk" (spoons only) or "au".
+    A UK kitchen has spoons only. Raises `AmountError` if the volume is not above 0, or the system has no household set here.
 
-    Returns
-    -------
-    Rounded
-        Words, volume [mL] and error [%] (positive: the words hold more).
-
-    Raises
-    ------
-    AmountError
-        If the volume is not above 0, or the system has no household set here.
-
-    Notes
-    -----
     The usual sets of spoons and cups are common practice, no source. Steps within 1.5 % of the nearest count
     as equal and the fewest fillings win. Valid from 1/8 tsp up; far outside the sets the error says so.
 
-    Examples
-    --------
     >>> round_volume(22.18, "us").text, round_volume(60, "au").text
     ('1 1/2 tbsp', '3 tbsp')
     """
@@ -119,28 +100,9 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 def print_grams(mass_g: float, fine: bool = False) -> str:
     """Write a mass [g] as a card prints it: in steps of 1 g below 100 g, 5 g to 1000 g, 10 g above.
 
-    Parameters
-    ----------
-    mass_g : float
-        Mass [g].
-    fine : bool, optional
-        Thickener and salt: to 0.5 g (0.1 g below 5 g).
+    ``fine`` is for thickener and salt: to 0.5 g (0.1 g below 5 g). Below 1 g every mass is written to 0.1 g.
+    Source: rounding steps, memory; ties go up.
 
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    AmountError
-        If the mass is negative or no number.
-
-    Notes
-    -----
-    Source: rounding steps, memory; ties go up. Below 1 g every mass is written to 0.1 g.
-
-    Examples
-    --------
     >>> print_grams(123.4), print_grams(1234.0), print_grams(12.3, fine=True)
     ('125 g', '1230 g', '12.5 g')
     """

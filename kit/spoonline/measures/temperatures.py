@@ -64,27 +64,11 @@ def _one(text: str) -> Temperature:
 def parse_temperature(text: str) -> Temperature:
     """Read a temperature: "180 C", "350 F", "gas mark 4", "160 C fan", "180C/160C fan/gas 4".
 
-    Parameters
-    ----------
-    text : str
-        One temperature, or the same one in several scales parted by "/", "," or brackets.
+    It may stand in several scales, parted by "/", "," or brackets: the first counts, exact, of an oven without a fan [C].
+    Raises `AmountError` if it is no temperature, says neither C nor F, or its scales differ by more than 15 C.
 
-    Returns
-    -------
-    Temperature
-        Exact degrees Celsius of an oven without a fan [C]; the first one written counts.
-
-    Raises
-    ------
-    AmountError
-        If it is no temperature, says neither C nor F, or its scales differ by more than 15 C.
-
-    Notes
-    -----
     C = (F - 32) / 1.8. Gas marks and the 20 C of a fan: common practice, no source. Valid from -60 to 600 C.
 
-    Examples
-    --------
     >>> round(parse_temperature("425 F").celsius, 2), parse_temperature("gas mark 4").fahrenheit
     (218.33, 350.0)
     >>> parse_temperature("180C/fan 160C/gas 4").printed
@@ -102,25 +86,8 @@ def parse_temperature(text: str) -> Temperature:
 
 
 def parse_minutes(text: str) -> float:
-    """Read a time [min]: "10 min", "1 h 15 min", "1 1/2 hours", "half an hour", "90 s".
+    """Read one time [min]: "10 min", "1 h 15 min", "1 1/2 hours", "half an hour", "90 s"; refuse a range of times.
 
-    Parameters
-    ----------
-    text : str
-        One time.
-
-    Returns
-    -------
-    float
-        Minutes [min].
-
-    Raises
-    ------
-    AmountError
-        If it is no time, or a range of times.
-
-    Examples
-    --------
     >>> parse_minutes("1 h 15 min"), parse_minutes("1 1/2 hours"), parse_minutes("half an hour")
     (75.0, 90.0, 30.0)
     """

@@ -107,32 +107,13 @@ class Unit(NamedTuple):
 
 
 def unit(name: str, system: str = "us") -> Unit:
-    """Look up a unit in a system of measures.
+    """Look up a unit by its name or any spelling of it ("tablespoons") in a system of measures ("us", "label", "metric", "uk", "au").
 
-    Parameters
-    ----------
-    name : str
-        A canonical name ("tbsp") or any spelling of it ("tablespoons").
-    system : str, optional
-        "us", "label", "metric", "uk" or "au".
+    Raises `AmountError` if the unit or the system is not known, or the system has no such unit.
 
-    Returns
-    -------
-    Unit
-        Size in grams, millilitres or centimetres.
-
-    Raises
-    ------
-    AmountError
-        If the unit or the system is not known, or the system has no such unit.
-
-    Notes
-    -----
     US customary from the gallon of 231 cubic inches (exact); imperial from the gallon of 4.54609 L (exact);
     food label values 21 CFR 101.9(b)(5)(viii); metric and Australian spoons common practice.
 
-    Examples
-    --------
     >>> unit("cup", "us").size, unit("cup", "metric").size, unit("tablespoons", "au").size
     (236.5882365, 250.0, 20.0)
     """

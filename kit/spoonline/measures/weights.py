@@ -25,8 +25,6 @@ _LIQUID = {"": (1.0, 0.0), "level": (1.0, 0.0), "scant": (0.93, 0.04), "generous
 class Weight:
     """A mass [g] with its standard uncertainty [g] and what it rests on.
 
-    Examples
-    --------
     >>> print(Weight(12.0, 1.2, "weighed"))
     12 g (10-14)
     """
@@ -56,17 +54,8 @@ class Weight:
 def scale_sd_g(step_g: float = 1.0) -> float:
     """Give the standard uncertainty [g] of a digital scale with this step [g]: step / sqrt(12).
 
-    Raises
-    ------
-    AmountError
-        If the step is not above 0.
-
-    Notes
-    -----
     Source: rectangular distribution; NIST TN 1297 section 4.6. Valid for one reading, zeroed, no drift.
 
-    Examples
-    --------
     >>> round(scale_sd_g(1.0), 8)
     0.28867513
     """
@@ -76,19 +65,8 @@ def scale_sd_g(step_g: float = 1.0) -> float:
 
 
 def weighed(mass_g: float, scale_step_g: float = 1.0) -> Weight:
-    """Take a mass [g] from a digital scale with this step [g].
+    """Take a mass [g] from 0 up from a digital scale with this step [g]; its uncertainty is that of `scale_sd_g`.
 
-    Raises
-    ------
-    AmountError
-        If the mass is negative or no number.
-
-    Notes
-    -----
-    Source: `scale_sd_g`.
-
-    Examples
-    --------
     >>> weighed(52).mass_g
     52.0
     """
@@ -106,40 +84,15 @@ def weigh(
     liquid: bool = False,
     scale_step_g: float = 1.0,
 ) -> tuple[float, float]:
-    """Turn an amount into grams and their standard uncertainty, by pure arithmetic.
+    """Turn an amount into grams and their standard uncertainty [g], by pure arithmetic; a range adds its own width / sqrt(12).
 
-    Parameters
-    ----------
-    amount : Amount
-        What was written.
-    g_per_ml : float, optional
-        Bulk density as spooned [g/mL], for spoons and cups.
-    g_each : float, optional
-        Mass of one piece [g], for counts.
-    each_relative_sd : float, optional
-        Spread between pieces, as a share.
-    liquid : bool, optional
-        Whether it pours: a liquid cannot be heaped and fills a jug to 5 %.
-    scale_step_g : float, optional
-        Step of the scale [g], for what was weighed.
+    Spoons and cups need the bulk density as spooned [g/mL], counts the mass of one piece [g] and its spread as a share; what
+    pours cannot be heaped and fills a jug to 5 %; what was weighed has the step of its scale [g]. Raises `AmountError` if
+    the amount has no size ("a pinch"), or the figure it needs is not given.
 
-    Returns
-    -------
-    tuple of float
-        Mass [g] and standard uncertainty [g]. A range adds its own width / sqrt(12).
-
-    Raises
-    ------
-    AmountError
-        If the amount has no size ("a pinch"), or the figure it needs is not given.
-
-    Notes
-    -----
     Source of the spreads: judged from repeated-filling studies (levelled spoon 6 %, unknown spoon 5 %, cup of
     flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours: `spoon_from_weighings`.
 
-    Examples
-    --------
     >>> mass, sd = weigh(Amount(1.0, None, "tbsp"), g_per_ml=128 / 236.5882365)
     >>> round(mass, 2), round(sd, 2)
     (8.0, 0.8)
@@ -199,7 +152,7 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
     Parameters
     ----------
     grams : sequence of float
-        Weighings of single spoonfuls [g], at least three, better five.
+        Weighings of single spoonfuls [g], at least three, better five; none of 0 or less.
     other_cooks : bool, optional
         Add 15 % between cooks, for a spoon that somebody else will fill.
 
@@ -207,11 +160,6 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
     -------
     Spoon
         Mean, geometric mean and 90 % range of the next spoonful [g].
-
-    Raises
-    ------
-    AmountError
-        If there are fewer than three weighings, or one is not above 0.
 
     Notes
     -----

@@ -83,8 +83,6 @@ def _sentence(err: ValidationError, name: str) -> str:
 def content_id(record: BaseModel) -> str:
     """SHA-256 (64 hex digits) of the record's canonical JSON (RFC 8785, numbers as decimal text).
 
-    Examples
-    --------
     >>> class Pan(Record):
     ...     tare_g: Number
     >>> content_id(Pan(tare_g=1200.0)) == content_id(Pan(tare_g="1200"))

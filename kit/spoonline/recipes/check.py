@@ -23,24 +23,10 @@ EXPLAINS = 0.06
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing to mend or to know.
+    """One thing to mend or to know of a line (its number from 1): its kind, and in words what is the matter and what to do.
 
-    Attributes
-    ----------
-    line : int
-        Number of the line, from 1.
-    written : str
-        The line as written.
-    kind : str
-        two measures, by volume, no size, by feel, or not understood.
-    said : str
-        What is the matter, and what to do.
-    apart_percent : float or None
-        How much more the coarser measure of the line holds than the surer one [%].
-    spread_percent : float or None
-        Standard uncertainty of the coarser one [%].
-    readings : tuple of str
-        Readings of the coarser measure under which the two agree.
+    The kind is two measures, by volume, no size, by feel, or not understood. Of two measures: how much more the coarser one
+    holds than the surer one [%], its standard uncertainty [%], and its readings under which the two agree.
     """
 
     line: int

@@ -38,8 +38,6 @@ def cues(text: str) -> Cues:
     All times in it are added up [min], each range at its longer end (a plan must allow for it); of the temperatures [C] the
     highest counts. Seconds are not counted.
 
-    Examples
-    --------
     >>> cues("Roast at 200 C for 35 to 40 minutes, turn, then 1 h more.")
     Cues(minutes=100.0, temperature_c=200.0)
     >>> cues("Puree until smooth.")

@@ -82,8 +82,6 @@ def _pairs(twins: dict[int, int], old: int, new: int) -> list[Pair]:
 def moved(pairs: list[Pair]) -> list[int]:
     """Places in the new version of what changed its order: the fewest that, taken out, leave the rest in order.
 
-    Examples
-    --------
     >>> moved([(0, 0), (1, 3), (2, 1), (3, 2)])
     [3]
     """

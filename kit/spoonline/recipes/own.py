@@ -162,8 +162,6 @@ def with_own(recipe: Recipe, spoons: Iterable[OwnSpoon]) -> Recipe:
 
     Lines that were put on a scale are left alone; the written amounts stay.
 
-    Examples
-    --------
     >>> mine = OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[12, 15, 11, 9, 13])
     >>> soup = Recipe(title="Soup", ingredients=["1 l vegetable stock", "4 heaped tbsp corn starch"])
     >>> [float(line.mass_g) for line in with_own(soup, [mine]).ingredients]

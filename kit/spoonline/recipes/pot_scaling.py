@@ -24,19 +24,10 @@ WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
 
 @dataclass(frozen=True)
 class PotScaling:
-    """A scaled recipe and what the pan does to it.
+    """A scaled recipe, its main liquid adjusted for what boils away, and what the pan does to it.
 
-    Attributes
-    ----------
-    recipe : Recipe
-        The scaled recipe, its main liquid adjusted for what boils away.
-    factor : float
-        Finished mass over the finished mass before.
-    evaporated_g, finished_g : Range
-        What is expected to boil away and what is left [g], 90 % ranges.
-    liquid_change_ml : float
-        Liquid added to (or left out of) plain scaling [mL].
-    notes : tuple of str
+    ``factor`` is finished mass over finished mass before; what boils away and what is left are 90 % ranges [g];
+    ``liquid_change_ml`` is liquid added to (or left out of) plain scaling [mL].
     """
 
     recipe: Recipe
@@ -58,15 +49,10 @@ class PotScaling:
 
 
 def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float], pan: Pan) -> float:
-    """A pan's own boil-off per open surface [g/min/m2]: the median over batches that were weighed and timed.
+    """A pan's own boil-off per open surface [g/min/m2]: the median over batches that were weighed [g] and timed [min].
 
-    Raises
-    ------
-    RecipeError
-        If there is no batch, a time is not above 0, or the pan has no size.
+    Raises `RecipeError` if there is no batch, a time is not above 0, or the pan has no size.
 
-    Examples
-    --------
     >>> round(boil_off_g_per_min_m2([180, 210], [30, 35], Pan(name="28 cm pot", diameter_cm=28)))
     97
     """

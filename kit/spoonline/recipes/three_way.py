@@ -42,16 +42,8 @@ VERDICTS = ("only the first", "only the second", "both alike", "both differently
 
 
 def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "litre") -> ThreeWay:
-    """Compare two versions with their common parent.
+    """Compare two versions with their common parent, amounts per what :func:`changes` compares them.
 
-    Parameters
-    ----------
-    parent, first, second : Recipe
-    per : {"litre", "finished", "flour"}
-        See :func:`changes`.
-
-    Examples
-    --------
     >>> soup = [Recipe(title="Soup", ingredients=["1 l water", f"{g} g corn starch", s]) for g, s in
     ...         ((30, "8 g salt"), (33, "8 g salt"), (36, "6 g salt"))]
     >>> three_way(*soup).text
