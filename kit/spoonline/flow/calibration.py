@@ -10,7 +10,7 @@ import numpy as np
 
 from spoonline.flow.flow_cup import FlowCup
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, within
+from spoonline.flow.instrument import Instrument, so, within
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.flow.syringe import Syringe
 from spoonline.measures.errors import ReadingError
@@ -115,16 +115,9 @@ def sugar_syrup(percent: float, temperature_c: float = 20.0) -> Fluid:
 
 @dataclass(frozen=True)
 class Calibration:
-    """What known liquids say of a tool.
+    """What known liquids say of a tool: the tool put right, each constant with its 95 % range, and what is doubtful.
 
-    Parameters
-    ----------
-    tool : Instrument
-        The tool with its constants put right; as it was where nothing of it can be set.
-    constants : dict of str to Range
-        Each constant with its 95 % range; ``factor`` is known over read viscosity.
-    notes : tuple of str
-        What went wrong or is doubtful, one sentence each.
+    Where nothing of a tool can be set it stays as it was, and the constant ``factor`` is known over read viscosity.
     """
 
     tool: Instrument
@@ -196,19 +189,17 @@ def calibrate(
     sds = np.sqrt(np.diag(np.linalg.pinv(run.jac.T @ run.jac)) * excess)
     best = [float(each) for each in np.exp(run.x)]
     constants = {name: within(value, min(sd, 5.0)) for name, value, sd in zip(start, best, sds, strict=True)}
-    notes = [
-        f"The readings hardly fix {name}: read a thinner and a thicker liquid."
-        for name, sd in zip(start, sds, strict=True)
-        if sd > 0.5
-    ]
-    if over and 2 * run.cost / over > 4:
-        notes.append(
+    hardly = (f"The readings hardly fix {name}: read a thinner and a thicker liquid." for name in start)
+    off = "factor" in constants and not 0.5 <= constants["factor"].best <= 2
+    notes = so(
+        {
+            **dict(zip(hardly, sds > 0.5, strict=True)),
             "The liquids disagree with one another by more than the spread of a reading: weigh the syrups again, check their "
-            "temperature, and read each three times."
-        )
-    if "factor" in constants and not 0.5 <= constants["factor"].best <= 2:
-        notes.append("The tool reads wrong by more than a factor of 2: check its sizes and times first.")
-    return Calibration(build(*best)[0], constants, tuple(notes))
+            "temperature, and read each three times.": over and 2 * run.cost / over > 4,
+            "The tool reads wrong by more than a factor of 2: check its sizes and times first.": off,
+        }
+    )
+    return Calibration(build(*best)[0], constants, notes)
 
 
 def _tunable(tool: Instrument) -> tuple[dict[str, float], Callable[..., tuple[Instrument, float]]]:
@@ -218,8 +209,9 @@ def _tunable(tool: Instrument) -> tuple[dict[str, float], Callable[..., tuple[In
         return start, lambda nozzle, loss: (replace(tool, nozzle_mm=float(nozzle), loss=float(loss)), 1.0)
     if isinstance(tool, FlowCup) and tool.law is not None:
         law = tool.law
-        return {"a": law.a, "b": max(law.b, 1.0)}, lambda a, b: (
-            replace(tool, law=law._replace(a=float(a), b=float(b), c=0.0)),
-            1.0,
-        )
+
+        def funnel(a: float, b: float) -> tuple[Instrument, float]:
+            return replace(tool, law=law._replace(a=float(a), b=float(b), c=0.0)), 1.0
+
+        return {"a": law.a, "b": max(law.b, 1.0)}, funnel
     return {"factor": 1.0}, lambda factor: (tool, factor)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, within
+from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, so, within
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.flow.ring import Ring
 from spoonline.measures.errors import ReadingError
@@ -20,16 +21,9 @@ VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it 
 
 @dataclass(frozen=True)
 class MeasuredFluid(Fluid):
-    """A fluid found from several tests, with what is known of it.
+    """A fluid found from several tests, with the shear rate of each [1/s] and what is doubtful.
 
-    Parameters
-    ----------
-    covariance : tuple of float
-        Variance of ln K, covariance of ln K and n, variance of n.
-    rates_per_s : tuple of float
-        Shear rate of each test [1/s].
-    notes : tuple of str
-        What is doubtful, one sentence each.
+    ``covariance``: the variance of ln K, the covariance of ln K and n, the variance of n.
     """
 
     covariance: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -104,25 +98,19 @@ def fluid_from(
     """
     if len(tests) < 2:
         raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
-    tools = [tool for tool, _ in tests]
-    shown = [float(reading) for _, reading in tests]
-    sds = [TOOLS[tool.name].resolution for tool in tools] if reading_sds is None else list(reading_sds)
+    sds = [TOOLS[tool.name].resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
         raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
 
     def ln_k(n: ArrayLike) -> FloatArray:
         each = np.asarray(n, dtype=float)
-        found = [
-            tool.fluid(value, each, density_kg_m3).consistency_pa_sn for tool, value in zip(tools, shown, strict=True)
-        ]
+        found = [tool.fluid(shown, each, density_kg_m3).consistency_pa_sn for tool, shown in tests]
         return np.asarray(np.log(np.array(found)))
 
-    # At a known n the spread on ln K is that on ln viscosity at any rate, so the rate is free to choose.
     def weights(n: float) -> FloatArray:
-        bands = [
-            tool.interval(value, sd, flow_index=n, density_kg_m3=density_kg_m3, at_shear_rate=1.0)
-            for tool, value, sd in zip(tools, shown, sds, strict=True)
-        ]
+        # At a known n the spread on ln K is that on ln viscosity at any rate, so the rate is free to choose.
+        known: dict[str, Any] = {"flow_index": n, "density_kg_m3": density_kg_m3, "at_shear_rate": 1.0}
+        bands = [tool.interval(float(shown), sd, **known) for (tool, shown), sd in zip(tests, sds, strict=True)]
         return np.array([(2 * Z95 / np.log(band.high / band.low)) ** 2 for band in bands])
 
     def miss(values: FloatArray) -> FloatArray:
@@ -160,25 +148,20 @@ def fluid_from(
     covariance = np.linalg.inv(design.T @ (weight[:, None] * design))
     if over > 0:
         covariance *= max(1.0, chi / over)
-    doubts = (
-        (
-            covariance[1, 1] ** 0.5 > VAGUE_INDEX_SD,
-            "These tests can hardly tell consistency and flow index apart: do not carry the viscosity to other rates; add a test at "
-            "another rate.",
-        ),
-        (at_end, f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again."),
-        (
-            over > 0 and chi > 4 * over,
-            "The tests differ by more than their own spread; the range is widened. Check temperatures and times.",
-        ),
+    vague, differ = covariance[1, 1] ** 0.5 > VAGUE_INDEX_SD, over > 0 and chi > 4 * over
+    notes = so(
+        {
+            "These tests can hardly tell consistency and flow index apart: do not carry the viscosity to other rates; add a test "
+            "at another rate.": vague,
+            f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again.": at_end,
+            "The tests differ by more than their own spread; the range is widened. Check temperatures and times.": differ,
+        }
     )
-    notes = [said for so, said in doubts if so]
-    for tool, value in zip(tools, shown, strict=True):
-        notes += tool.flags(value)
+    flags = [flag for tool, shown in tests for flag in tool.flags(float(shown))]
     fluid = Fluid(float(np.exp(weight @ values / weight.sum())), n, density_kg_m3)
     spread = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
-    rates = tuple(float(tool.shear_rate(fluid)) for tool in tools)
-    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, 0.0, spread, rates, tuple(notes))
+    rates = tuple(float(tool.shear_rate(fluid)) for tool, _ in tests)
+    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, 0.0, spread, rates, (*notes, *flags))
 
 
 def n_from_two_times(
@@ -231,16 +214,11 @@ def n_from_two_times(
         return 5 * exponent / (1 - 3 * exponent) if exponent < 0.33 else float("inf")
 
     found = Range(index(beta), index(max(beta - half, 0.0)), index(beta + half))
-    doubts = (
-        (
-            True,
-            "Two times of one puddle say little of the flow index: level, drying and cooling weigh as much as the fluid. "
-            "Use ring and spatula.",
-        ),
-        (
-            not LEAST_INDEX <= found.best <= MOST_INDEX,
-            f"A flow index of {found.best:.2f} came out, outside 0.2 to 1.2: the puddle stopped, dried, or was read wrongly.",
-        ),
-        (radius_cm / ring.radius_cm < 1.3, "The first puddle had hardly left the ring: read it later."),
-    )
-    return found, tuple(said for so, said in doubts if so)
+    strange = not LEAST_INDEX <= found.best <= MOST_INDEX
+    doubts = {
+        "Two times of one puddle say little of the flow index: level, drying and cooling weigh as much as the fluid. "
+        "Use ring and spatula.": True,
+        f"A flow index of {found.best:.2f} came out, outside 0.2 to 1.2: the puddle stopped, dried, or was read wrongly.": strange,
+        "The first puddle had hardly left the ring: read it later.": radius_cm / ring.radius_cm < 1.3,
+    }
+    return found, so(doubts)

@@ -120,12 +120,12 @@ class FlowCup(Instrument):
             f"{odd:.3g} s came; the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s: take a cup with a "
             f"{'smaller' if odd < law.shortest_s else 'larger'} hole."
         )
-        return ((outside.size, said),)
+        return {said: outside.size}
 
     def _doubts(self, reading: float) -> Said:
         first, last = self._law.shortest_s, self._law.longest_s
         said = f"{reading:.3g} s lies outside the {first:g} to {last:g} s of the {self.cup} cup: take another hole."
-        return ((not first <= reading <= last, said),)
+        return {said: not first <= reading <= last}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the hole, nominal [1/s]."""

@@ -131,5 +131,8 @@ def in_chunks(function: Callable[..., FloatArray], *arrays: ArrayLike) -> FloatA
     if spread[0].size <= 2 * CHUNK:
         return function(*spread)
     flat = [each.reshape(-1) for each in spread]
-    pieces = [slice(start, start + CHUNK) for start in range(0, flat[0].size, CHUNK)]
-    return np.concatenate([function(*(each[piece] for each in flat)) for piece in pieces]).reshape(spread[0].shape)
+    out = np.empty(flat[0].size)
+    for start in range(0, out.size, CHUNK):
+        piece = slice(start, start + CHUNK)
+        out[piece] = function(*(each[piece] for each in flat))
+    return out.reshape(spread[0].shape)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
@@ -17,7 +17,7 @@ from spoonline.measures.ranges import Range
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
-Said = Sequence[tuple[Any, str]]  # whether it is so, and the sentence for it
+Said = Mapping[str, Any]  # sentences, and whether each is so
 
 
 @dataclass(frozen=True)
@@ -53,9 +53,8 @@ class Instrument(ABC):
         """
         shown, n = checked(reading, self.name, self.unit), checked_index(flow_index)
         rho = np.asarray(density_kg_m3, dtype=float)
-        for wrong, said in self._refusals(shown, n, rho):
-            if wrong:
-                raise ReadingError(said)
+        for said in so(self._refusals(shown, n, rho)):
+            raise ReadingError(said)
         return Fluid(plain(in_chunks(self._consistency, shown, n, rho)), flow_index, density_kg_m3)
 
     @abstractmethod
@@ -82,7 +81,7 @@ class Instrument(ABC):
 
     def flags(self, reading: float) -> tuple[str, ...]:
         """What is doubtful about a reading, one sentence each."""
-        return tuple(said for so, said in self._doubts(reading) if so)
+        return so(self._doubts(reading))
 
     def own_ln_sd(self, reading: float) -> float:
         """Standard uncertainty of the method itself, on ln viscosity."""
@@ -150,6 +149,11 @@ class Instrument(ABC):
                 end = ends[0] if ends else ln_viscosity(**sides[0])
                 parts.append(sd * abs(end - ln_viscosity()))
         return within(float(best.viscosity(rate)), float(np.linalg.norm(parts)))
+
+
+def so(sentences: Said) -> tuple[str, ...]:
+    """The sentences that hold."""
+    return tuple(said for said, holds in sentences.items() if holds)
 
 
 def within(best: float, ln_sd: float) -> Range:

@@ -102,12 +102,7 @@ def tool(name: str) -> Tool:
 
 
 def instrument(name: str, **settings: float) -> Instrument:
-    """A tool with these settings, as kitchens use it.
-
-    Raises
-    ------
-    ReadingError
-        If a setting is missing, unknown or not above 0.
+    """A tool with these settings, as kitchens use it; ReadingError if one is missing, unknown or not above 0.
 
     Examples
     --------

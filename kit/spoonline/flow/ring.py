@@ -84,30 +84,24 @@ class Ring(Instrument):
 
     def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
         least = np.min(shown)
-        return (
-            (
-                not least > self.radius_cm,
-                f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
-                "(half its width), or wait longer.",
+        return {
+            f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
+            "(half its width), or wait longer.": not least > self.radius_cm,
+            f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.": (
+                self.slenderness(least) > TALLEST
             ),
-            (
-                self.slenderness(least) > TALLEST,
-                f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.",
-            ),
-        )
+        }
 
     def _doubts(self, reading: float) -> Said:
-        thickness_mm = 10 * self.volume_ml / (np.pi * reading**2)
-        thin = f"The puddle is {thickness_mm:.1f} mm thin, less than"
-        return (
-            (thickness_mm < THINNEST_MM, f"{thin} 3 mm: its own skin stops it. Use the spatula, or read earlier."),
-            (THINNEST_MM <= thickness_mm < THIN_MM, f"{thin} 4 mm: not reliable. Use the spatula, or read earlier."),
-            (
-                self.slenderness(reading) > 0.12,
-                "The puddle is still tall, so the range is wide: wait longer, or use a lower ring.",
-            ),
-            (reading / self.radius_cm < 1.3, "The puddle has hardly left the ring: wait longer."),
-        )
+        mm = 10 * self.volume_ml / (np.pi * reading**2)
+        thin = f"The puddle is {mm:.1f} mm thin, less than"
+        tall = self.slenderness(reading) > 0.12
+        return {
+            f"{thin} 3 mm: its own skin stops it. Use the spatula, or read earlier.": mm < THINNEST_MM,
+            f"{thin} 4 mm: not reliable. Use the spatula, or read earlier.": THINNEST_MM <= mm < THIN_MM,
+            "The puddle is still tall, so the range is wide: wait longer, or use a lower ring.": tall,
+            "The puddle has hardly left the ring: wait longer.": reading / self.radius_cm < 1.3,
+        }
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the plate, at 0.7 of the radius [1/s]."""

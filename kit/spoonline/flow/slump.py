@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain
-from spoonline.flow.instrument import checked, within
+from spoonline.flow.instrument import checked, so, within
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
@@ -79,11 +79,12 @@ class Slump:
 
     def flags(self, reading: float, later: float | None = None) -> tuple[str, ...]:
         """Doubts: it still moves, or it is too tall for a thin film."""
-        found = []
-        if later is not None and later - reading > STOPPED_CM:
-            found.append(
-                f"The puddle went on from {reading:g} to {later:g} cm: it has not stopped, so the yield stress is lower than this."
-            )
-        if self.radius_cm**2 * self.height_cm / reading**3 > 0.12:
-            found.append("The puddle is still tall: the yield stress is a rough figure. Use a lower ring.")
-        return tuple(found)
+        still = self.radius_cm**2 * self.height_cm / reading**3 > 0.12
+        after = reading if later is None else later
+        return so(
+            {
+                f"The puddle went on from {reading:g} to {after:g} cm: it has not stopped, so the yield stress is lower than "
+                "this.": after - reading > STOPPED_CM,
+                "The puddle is still tall: the yield stress is a rough figure. Use a lower ring.": still,
+            }
+        )

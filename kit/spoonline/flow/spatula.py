@@ -80,25 +80,20 @@ class Spatula(Instrument):
         return float(np.max(mass_g / rho)) * 1e4 / self._area_cm2 > THICKEST_MM
 
     def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
-        said = (
+        return {
             f"{np.max(shown):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick; take the spatula's own weight off, "
-            "or use the ring."
-        )
-        return ((self._too_thick(shown, rho), said),)
+            "or use the ring.": self._too_thick(shown, rho)
+        }
 
     def _doubts(self, reading: float) -> Said:
         drop = EDGE_DROP_G_PER_CM * self.width_cm
         stiffest = STIFFEST_PA_S * self.seconds / 30
-        return (
-            (
-                reading < 3 * drop * self.faces,
-                f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer spatula.",
-            ),
-            (
-                self._too_thick(reading, 1050.0) or self.fluid(reading).consistency_pa_sn > stiffest,
-                "So much stays on the spatula that it had not finished draining: wait longer, or use the ring.",
-            ),
-        )
+        stiff = self._too_thick(reading, 1050.0) or self.fluid(reading).consistency_pa_sn > stiffest
+        return {
+            f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer "
+            "spatula.": reading < 3 * drop * self.faces,
+            "So much stays on the spatula that it had not finished draining: wait longer, or use the ring.": stiff,
+        }
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the face, at the lower end of the film [1/s]."""

@@ -6,7 +6,7 @@ import functools
 from typing import Any
 
 import numpy as np
-from numpy.polynomial.polynomial import polyval, polyval2d, polyvander, polyvander2d
+from numpy.polynomial.polynomial import polyvander, polyvander2d
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, G, halved, plain
@@ -118,11 +118,11 @@ class Spreading:
     def _plain(self, ln_x: FloatArray, n: FloatArray) -> FloatArray:
         """ln tau of the similarity law, ln(X/E)/beta, from the part of n ln(E)/beta that is smooth down to n = 0."""
         steep = self._steep(n)
-        return np.asarray((ln_x * steep - polyval(n - 0.7, _smooth(self.planar))) / n + np.log(n / steep))
+        return np.asarray((ln_x * steep - _poly(_smooth(self.planar), n)) / n + np.log(n / steep))
 
     def _shift(self, n: FloatArray) -> FloatArray:
         square = n * n
-        return np.asarray(polyval(n - 0.7, _shift_terms(self.planar)) / (square * square))
+        return np.asarray(_poly(_shift_terms(self.planar), n) / (square * square))
 
     def _late(self, ln_x: FloatArray, n: FloatArray) -> FloatArray:
         """ln tau of the shifted similarity law."""
@@ -131,7 +131,10 @@ class Spreading:
 
     def _nudge(self, x: FloatArray, n: FloatArray) -> FloatArray:
         """What the table adds to the shifted law on ln tau between the lowest stretch and JOIN, where it fades out."""
-        return np.asarray(polyval2d(JOIN - x, n - 0.7, _nudge_terms(self.planar)) * (JOIN - x) / n)
+        way, out = JOIN - x, np.zeros(())
+        for row in _nudge_terms(self.planar)[::-1]:
+            out = out * way + _poly(row, n)
+        return np.asarray(out * way / n)
 
     def _early(self, x: FloatArray, n: FloatArray) -> FloatArray:
         """ln tau from the table, drawn on to X -> 1 by its early power law and joined to the late law at the lowest stretch."""
@@ -141,6 +144,16 @@ class Spreading:
         gap = self._late(np.log(joined), n) + self._nudge(joined, n) - scale * spline.ev(np.full_like(x, top), n)
         value = scale * (spline.ev(inside, n) + (place - inside))
         return np.asarray(value + gap * (inside - edge) / (top - edge))
+
+
+def _poly(terms: FloatArray, n: FloatArray) -> FloatArray:
+    """A polynomial in n - 0.7, in place: on a million figures much quicker than numpy's own, which makes new arrays."""
+    at = n - 0.7
+    out = terms[-1] * at
+    for term in terms[-2:0:-1]:
+        out += term
+        out *= at
+    return np.asarray(out + terms[0])
 
 
 @functools.cache

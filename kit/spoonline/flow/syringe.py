@@ -107,19 +107,15 @@ class Syringe(Instrument):
         full = f"{np.max(shown):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
         soon = f"{np.min(shown):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
         least = self._time(np.minimum(shown, self.volume_ml), np.asarray(_THINNEST), n, rho)
-        return ((np.any(shown >= self.volume_ml), full), (np.any(least > self.seconds), soon))
+        return {full: np.any(shown >= self.volume_ml), soon: np.any(least > self.seconds)}
 
     def _doubts(self, reading: float) -> Said:
-        return (
-            (
-                reading < 0.1 * self.volume_ml,
-                "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.",
-            ),
-            (
-                reading > 0.95 * self.volume_ml,
-                "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.",
-            ),
-        )
+        left = reading / self.volume_ml
+        return {
+            "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": left
+            < 0.1,
+            "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.": left > 0.95,
+        }
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the nozzle, half-way through the run [1/s]."""

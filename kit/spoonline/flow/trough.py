@@ -86,19 +86,15 @@ class Trough(Instrument):
     def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
         far, end = np.max(shown), self._farthest_cm
         said = f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm); read earlier, or take a flow cup."
-        return ((far >= end, said),)
+        return {said: far >= end}
 
     def _doubts(self, reading: float) -> Said:
-        return (
-            (
-                reading < SHORT_CM,
-                f"The food came {reading:.1f} cm, less than 8 cm: compare centimetres, viscosity is an order of magnitude only. Use the ring.",
-            ),
-            (
-                reading > 0.95 * self._farthest_cm,
-                "The food is at the end of the trough, where the end wall holds it back: read earlier.",
-            ),
-        )
+        near_end = reading > 0.95 * self._farthest_cm
+        return {
+            f"The food came {reading:.1f} cm, less than 8 cm: compare centimetres, viscosity is an order of magnitude only. "
+            "Use the ring.": reading < SHORT_CM,
+            "The food is at the end of the trough, where the end wall holds it back: read earlier.": near_end,
+        }
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the floor, at 0.7 of the way from the back wall to the front [1/s]."""

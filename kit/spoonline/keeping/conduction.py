@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -39,14 +40,18 @@ def slab_roots(biot_low: float, biot_high: float, terms: int = TERMS) -> tuple[f
     >>> round(slab_roots(0.0, 1.0)[0], 4)
     0.8603
     """
-    from scipy.optimize import brentq
-
     _checked(biot_low, biot_high)
 
     def left(z: float) -> float:
         return (z * z - biot_low * biot_high) * math.sin(z) - z * (biot_low + biot_high) * math.cos(z)
 
-    return tuple(float(brentq(left, max(n * math.pi, 1e-7), (n + 1) * math.pi, xtol=1e-13)) for n in range(terms))
+    return _roots(left, np.append(1e-7, math.pi * np.arange(1, terms)), math.pi * np.arange(1, terms + 1))
+
+
+def _roots(left: Callable[[float], float], starts: Iterable[float], ends: Iterable[float]) -> tuple[float, ...]:
+    from scipy.optimize import brentq
+
+    return tuple(float(brentq(left, a, b, xtol=1e-13)) for a, b in zip(starts, ends, strict=True))
 
 
 @lru_cache(maxsize=512)
@@ -58,15 +63,11 @@ def cylinder_roots(biot: float, terms: int = TERMS) -> tuple[float, ...]:
     >>> round(cylinder_roots(1.0)[0], 4)
     1.2558
     """
-    from scipy.optimize import brentq
     from scipy.special import j0, j1, jn_zeros
 
     _checked(biot)
-    ends = jn_zeros(0, terms)
     starts = np.append(1e-7, jn_zeros(1, terms)[:-1])
-    return tuple(
-        float(brentq(lambda z: z * j1(z) - biot * j0(z), a, b, xtol=1e-13)) for a, b in zip(starts, ends, strict=True)
-    )
+    return _roots(lambda z: float(z * j1(z) - biot * j0(z)), starts, jn_zeros(0, terms))
 
 
 def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms: int = TERMS) -> Array:
@@ -100,9 +101,8 @@ def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms
     found: Array = decay @ (shapes * (whole / square)).T
     if terms == TERMS:
         early = fourier < EARLY_SLAB
-        found[early] = 1 - sum(
-            _half_space(fourier[early], biot, far) for biot, far in ((biot_low, places), (biot_high, 1 - places))
-        )
+        lost = _half_space(fourier[early], biot_low, places) + _half_space(fourier[early], biot_high, 1 - places)
+        found[early] = 1 - lost
     return np.clip(found, 0.0, 1.0)
 
 

@@ -27,18 +27,9 @@ INSIDE_W_M2_K = 400.0  # from a stirred or thin liquid to the wall (memory, 200 
 
 @dataclass(frozen=True)
 class Forecast:
-    """Temperature of the slowest point over time, at the usual heat transfer and at both ends of its range.
+    """Temperature of the slowest point [C] over minutes from the start of cooling, at usual, strongest and weakest heat transfer.
 
-    Attributes
-    ----------
-    minutes : array, shape (times,)
-        From the start of cooling [min].
-    centre_c, quick_c, slow_c : array, shape (times,)
-        At usual, strongest and weakest heat transfer [C].
-    rule : CoolingRule
-    hours : tuple of Range
-        From passing the rule's start to each stage [h]; infinite where it never gets there within four days.
-    basis : str
+    ``hours``: from passing the rule's start to each stage [h]; infinite where it never gets there within four days.
     """
 
     minutes: Array
@@ -88,8 +79,8 @@ def forecast(
 
     Parameters
     ----------
-    food : Food
-    container : Container
+    food, container : Food, Container
+        What cools, and how it stands.
     phases : sequence of (Surroundings, float or None)
         Where it stands, and for how many minutes; the last one for as long as it takes (None).
     start_c : float
@@ -241,11 +232,9 @@ def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
 def deepest_cm(
     food: Food, container: Container, around: Surroundings, rule: CoolingRule, stirred: bool = False
 ) -> float | None:
-    """Find the deepest layer [cm] that would pass at the weakest heat transfer of its range; None if 0.5 cm would not.
+    """Find the deepest layer [cm, to 1 mm] that would pass at the weakest heat transfer of its range; None if 0.5 cm would not.
 
-    Notes
-    -----
-    Bisection to 1 mm; time grows with depth. The food starts at the rule's start.
+    The food starts at the rule's start; time grows with depth.
     """
     due = 60 * np.array([hours for _, hours in rule.stages])
 

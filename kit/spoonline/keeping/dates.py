@@ -71,17 +71,16 @@ def keeping(made_on: date, parts: Mapping[str, date] | None = None) -> Keeping:
     >>> [(each.authority, each.last.isoformat()) for each in soup.limits]
     [('US home advice', '2024-10-03'), ('US home advice, at most', '2024-10-04'), ('US model Food Code', '2024-10-07')]
     """
-    oldest, ruled_by = made_on, ""
-    for name, day in (parts or {}).items():
+    days = {"": made_on, **(parts or {})}
+    for name, day in days.items():
         if day > made_on:
             raise RecipeError(f"{name} was made on {day}, after the dish on {made_on}; check the days.")
-        if day < oldest:
-            oldest, ruled_by = day, name
+    ruled_by, oldest = min(days.items(), key=lambda each: each[1])
     rows = []
     for name, words in (("keeping home", ""), ("keeping home longest", ", at most"), ("keeping retail", "")):
         limit = facts.limit(name)
-        days = int(limit.value)
-        rows.append(UseBy(limit.jurisdiction + words, days, oldest + timedelta(days=days - 1), limit.source))
+        last = oldest + timedelta(days=int(limit.value) - 1)
+        rows.append(UseBy(limit.jurisdiction + words, int(limit.value), last, limit.source))
     return Keeping(made_on, tuple(sorted(rows, key=lambda each: each.last)), ruled_by)
 
 

@@ -122,11 +122,9 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
 
 
 def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_kg_k: float = 3900.0) -> float:
-    """Work out the ice [kg] that melts in a bath around the pot to cool it, melting only; plan a quarter more.
+    """Work out the ice [kg] that melts in a bath around the pot to cool it [C to C]: heat balance with 334 kJ/kg (memory).
 
-    Notes
-    -----
-    Heat balance with 334 kJ/kg (memory). The bath gains heat from the room too.
+    Melting only, and the bath gains heat from the room too: plan a quarter more.
 
     Examples
     --------

@@ -7,7 +7,7 @@ from collections.abc import Set
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from itertools import combinations, islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from spoonline.keeping.dinner import MOST_DAYS, Dinner, DinnerStage
 from spoonline.measures.errors import RecipeError
@@ -163,7 +163,7 @@ def _solve(dinner: Dinner, relaxed: Set[Relaxed], step: int, *, best: bool = Fal
             placed.append((dish.title, stage, start, active, whole))
         # One after the other, and soon where it must be.
         line = placed[-len(dish.stages) :]
-        followers = [*(start for _, _, start, _, _ in line[1:]), serve]
+        followers: list[Any] = [*(start for _, _, start, _, _ in line[1:]), serve]
         for number, ((_, stage, start, _, whole), after) in enumerate(zip(line, followers, strict=True)):
             model.add(start + whole <= after)
             if stage.within_min is not None and ("within", dish.title, number) not in relaxed:
