@@ -142,6 +142,8 @@ def test_cups_by_name_and_funnels_by_law() -> None:
 def test_a_trough_too_full() -> None:
     with pytest.raises(ReadingError, match="fill to between"):
         flow.Trough(volume_ml=130)
+    brim = flow.Trough(volume_ml=125).interval(15.0, 0.25)
+    assert brim.low < brim.best < brim.high, "a fill at the limit has one side only to be moved to"
 
 
 def test_spatula_faces_and_lean() -> None:

@@ -146,9 +146,6 @@ class Grid:
     round: bool = True
     cells: int = 48
 
-    def _upright(self, h_low: float, h_high: float, conductivity: float, heat: float) -> tuple[Array, Array]:
-        return _matrix(np.linspace(0, self.depth_m, self.cells + 1), (h_low, h_high), conductivity, heat, ring=False)
-
     def _outward(self, h_side: float, conductivity: float, heat: float) -> tuple[Array, Array]:
         if self.half_width_m is None:
             return np.zeros((1, 1)), np.ones(1)
@@ -178,7 +175,7 @@ class Grid:
         Central differences on equal cells; in time exact, because the two directions part: the exponential of their sum is the
         product of their exponentials.
         """
-        up, _ = self._upright(h[0], h[1], conductivity, heat)
+        up, _ = _matrix(np.linspace(0, self.depth_m, self.cells + 1), h[:2], conductivity, heat, ring=False)
         out, width = self._outward(h[2], conductivity, heat)
         excess = np.broadcast_to(np.asarray(start, float), (len(up), len(out))) - ambient_c
         root = np.sqrt(width)

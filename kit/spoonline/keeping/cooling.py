@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -150,66 +150,48 @@ def _curve(
     food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array, stirred: bool
 ) -> Array:
     """The slowest point at one end of the range of the heat transfer [C]."""
-    if len(phases) == 1 and not stirred:
-        around = phases[0][0]
-        excess = _series(food, pot, pot.films(around, getattr(around.h, end)), 60 * minutes).max(axis=1)
-        return np.asarray(around.ambient_c + (start_c - around.ambient_c) * excess)
-    cool = (_stirred if stirred else _standing)(food, pot, end)
+    # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
+    half = min(pot.spans_cm) / 200 if pot.spans_cm else None
+    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None, 24)
     state: Any = start_c
     pieces, begin = [], 0.0
     for place, (around, lasting) in enumerate(phases):
         until = math.inf if lasting is None or place == len(phases) - 1 else begin + lasting
-        times = minutes[(minutes >= begin) & (minutes < until)] - begin
-        slowest, state = cool(around, state, times if math.isinf(until) else np.append(times, until - begin))
-        pieces.append(slowest[: len(times)])
+        here = minutes[(minutes >= begin) & (minutes < until)]
+        seconds = 60 * ((here if math.isinf(until) else np.append(here, until)) - begin)
+        films, air = pot.films(around, getattr(around.h, end)), around.ambient_c
+        if not stirred and len(phases) > 1:
+            field = grid.run(state, air, seconds, films, food.conductivity_w_m_k, food.heat_j_m3_k)
+            slowest, state = field.max(axis=(1, 2)), field[-1]
+        else:
+            excess = np.exp(-seconds / _tau_s(food, pot, films)) if stirred else _series(food, pot, films, seconds)
+            slowest = air + (state - air) * excess
+            state = slowest[-1]
+        pieces.append(slowest[: len(here)])
         begin = until
     return np.concatenate(pieces)
 
 
-# From surroundings, a state and times [min] to the slowest point at these times and the state at the last.
-_Cool = Callable[[Surroundings, Any, Array], tuple[Array, Any]]
-
-
-def _standing(food: Food, pot: Container, end: str) -> _Cool:
-    # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
-    half = min(pot.spans_cm) / 200 if pot.spans_cm else None
-    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None, 24)
-
-    def cool(around: Surroundings, state: Any, times: Array) -> tuple[Array, Any]:
-        films = pot.films(around, getattr(around.h, end))
-        field = grid.run(state, around.ambient_c, 60 * times, films, food.conductivity_w_m_k, food.heat_j_m3_k)
-        return field.max(axis=(1, 2)), field[-1]
-
-    return cool
-
-
-def _stirred(food: Food, pot: Container, end: str) -> _Cool:
+def _tau_s(food: Food, pot: Container, outside: tuple[float, float, float]) -> float:
+    """Time constant of a stirred pot: heat held over loss, per m2 of base; the side counts by its perimeter."""
+    bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
     depth = pot.depth_cm / 100
-
-    def cool(around: Surroundings, state: Any, times: Array) -> tuple[Array, Any]:
-        outside = pot.films(around, getattr(around.h, end))
-        bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
-        # Loss over heat held, per m2 of base: the side counts by its perimeter.
-        loss = bottom + top + side * sum(200 / span for span in pot.spans_cm) * depth
-        tau = food.heat_j_m3_k * depth / loss / 60
-        found = around.ambient_c + (state - around.ambient_c) * np.exp(-times / tau)
-        return found, found[-1]
-
-    return cool
+    return food.heat_j_m3_k * depth / (bottom + top + side * sum(200 / span for span in pot.spans_cm) * depth)
 
 
 def _series(food: Food, pot: Container, films: tuple[float, float, float], seconds: Array) -> Array:
-    """Excess temperature along the middle line, shape (times, places)."""
+    """Excess temperature of the slowest point of the middle line, as a share of that at the start."""
     alpha, k = food.diffusivity_m2_s, food.conductivity_w_m_k
 
     def across(size_cm: float, low: float, high: float, places: Array) -> Array:
         size = size_cm / 100
-        return slab(alpha * seconds / size**2, low * size / k, high * size / k, places)
+        excess: Array = slab(alpha * seconds / size**2, low * size / k, high * size / k, places).max(axis=1)
+        return excess
 
     found = across(pot.depth_cm, films[0], films[1], PLACES)
     if pot.diameter_cm is not None:
         radius = pot.diameter_cm / 200
-        return found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)[:, None]
+        return found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)
     for span in pot.spans_cm:
         found = found * across(span, films[2], films[2], np.array([0.5]))
     return found

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from spoonline import facts
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
@@ -75,13 +77,11 @@ def food(
     total = sum(shares.values())
     if min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100:
         raise RecipeError("A composition of masses of 0 or more, not all 0, at 0 to 100 C is wanted; check the lines.")
-    volume = heat = conducting = 0.0
-    for name, mass in shares.items():
-        k, rho, cp = (a + b * temperature_c + c * temperature_c**2 for a, b, c in _PARTS[name])
-        volume += mass / total / rho
-        heat += mass / total * cp
-        conducting += mass / total * k / rho
-    return Food(conducting / volume, 1 / volume, 1000 * heat, "its composition (Choi and Okos 1986)")
+    k, rho, cp = (np.array([_PARTS[name] for name in shares]) @ temperature_c ** np.arange(3)).T
+    share = np.array(list(shares.values())) / total
+    density = 1 / float(share @ (1 / rho))
+    basis = "its composition (Choi and Okos 1986)"
+    return Food(density * float(share @ (k / rho)), density, 1000 * float(share @ cp), basis)
 
 
 def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
