@@ -60,11 +60,10 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> 
         if found < tables.LATEST:
             with writing(engine) as connection:
                 tables.bring_up_to_date(connection)
-    except (SQLAlchemyError, UnicodeError) as err:
+    except BaseException as err:  # an interrupted kernel too: no file stays open
         engine.dispose()
-        raise trouble(err, name) from err
-    except BaseException:  # an interrupted kernel too: no file stays open
-        engine.dispose()
+        if isinstance(err, (SQLAlchemyError, UnicodeError)):
+            raise trouble(err, name) from err
         raise
     return engine
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import TypeVar
+from dataclasses import dataclass
+from typing import Any, TypeVar
 
-from sqlalchemy import select
+from sqlalchemy import Connection, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.opened import Opened
@@ -15,17 +16,21 @@ from spoonline.recipes import Kept
 Kind = TypeVar("Kind", bound=Kept)
 
 
+@dataclass(frozen=True)
+class Draft:
+    """What a form held and nobody saved: for a restarted kernel and a closed tab; never a record, never exported."""
+
+    form: str
+    session: str
+    at: str
+    fields: dict[str, Any]
+
+
 class KeepsRecords(Opened):
-    """The part of a logbook that keeps records of a kind of their own."""
+    """The part of a logbook that keeps records of a kind of their own, and what is being typed."""
 
     def keep(self, record: Kind) -> Kind:
-        """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history.
-
-        Raises
-        ------
-        LogbookError
-            If it cannot be written.
-        """
+        """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history."""
         at = self._now()
         made = named_by_content(record, recorded_at=at)
         row = {"kind": made.kind, "title": getattr(made, "title", ""), "key": made.key, "id": made.id}
@@ -36,10 +41,7 @@ class KeepsRecords(Opened):
     def kept(self, kind: type[Kind], title: str | None = None, *, history: bool = False) -> list[Kind]:
         """Records of one kind as they stand now, oldest first; ``history`` gives every one that was ever kept.
 
-        Raises
-        ------
-        LogbookError
-            If a record is damaged.
+        Raises `LogbookError` if one is damaged.
         """
         table = tables.kept
         query = select(table).where(table.c.kind == kind.kind).order_by(table.c.seq)
@@ -55,3 +57,21 @@ class KeepsRecords(Opened):
             found.pop(key, None)
             found[key] = record
         return list(found.values())
+
+    def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
+        """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
+        table = tables.drafts
+        row = {"form": form, "session": session, "at": iso(self._now()), "body": json.dumps(fields, sort_keys=True)}
+
+        def work(connection: Connection) -> None:
+            connection.execute(table.delete().where(table.c.form == form, table.c.session == session))
+            if fields:
+                connection.execute(table.insert().values(**row))
+
+        self._change(work)
+
+    def drafts(self, form: str) -> list[Draft]:
+        """What was typed into a form and not saved, the latest first."""
+        table = tables.drafts
+        rows = self._rows(select(table).where(table.c.form == form).order_by(table.c.at.desc()))
+        return [Draft(row["form"], row["session"], row["at"], json.loads(row["body"])) for row in rows]

@@ -11,7 +11,6 @@ from sqlalchemy import Connection, func, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.csv_tables import write_tables
-from spoonline.logbook.drafts import KeepsDrafts
 from spoonline.logbook.engine import connect
 from spoonline.logbook.folder import read_folder, write_folder
 from spoonline.logbook.opened import now
@@ -55,10 +54,8 @@ def open_logbook(
     return Logbook(connect(where, progress), where, clock)
 
 
-class Logbook(ReadsRecords, KeepsPictures, KeepsDrafts):
+class Logbook(ReadsRecords, KeepsPictures):
     """Recipes, versions and batches. Made by :func:`open_logbook`; nothing in it is ever overwritten."""
-
-    # -- writing ------------------------------------------------------------------------------------------------
 
     def save(self, recipe: Recipe, note: str = "", *, cook: str = "", parent: int | None = None) -> Version:
         """Save a recipe as the next version of its title.
@@ -161,8 +158,6 @@ class Logbook(ReadsRecords, KeepsPictures, KeepsDrafts):
             kind, key = ("batch" if isinstance(record, Batch) else record.kind), record.id
         row = {"kind": kind, "key": key, "hidden": hide, "reason": reason, "at": iso(self._now())}
         self._change(lambda connection: connection.execute(tables.hidden.insert().values(**row)))
-
-    # -- in and out ---------------------------------------------------------------------------------------------
 
     def export(self, folder: str | os.PathLike[str], *, names: bool = False, progress: Progress | None = None) -> Path:
         """Write everything, history included, as JSON Lines and CSV with a manifest; see :mod:`spoonline.logbook.folder`.

@@ -37,12 +37,8 @@ class Picture(Kept):
 def cleaned(data: bytes) -> tuple[bytes, str, int, int]:
     """A photo turned upright, at most 2000 pixels long, its pixels alone: no place, camera, time or comment.
 
-    Takes a PNG, JPEG or WebP file of at most 15 MB; gives the file, its media type, width and height [pixel].
-
-    Raises
-    ------
-    LogbookError
-        If it is another kind of file, damaged, or too large.
+    Takes a PNG, JPEG or WebP file of at most 15 MB; gives the file, its media type, width and height [pixel]. Raises
+    `LogbookError` if it is another kind of file, damaged, or too large.
     """
     if len(data) > MOST_BYTES:
         raise LogbookError(
@@ -76,12 +72,9 @@ class KeepsPictures(KeepsRecords):
     """The part of a logbook that keeps photos."""
 
     def attach(self, batch: Batch, data: bytes, caption: str = "") -> Picture:
-        """Keep a photo of a batch as it was recorded: a PNG, JPEG or WebP file.
+        """Keep a photo (a PNG, JPEG or WebP file) of a batch as it was recorded.
 
-        Raises
-        ------
-        LogbookError
-            If the batch was not recorded yet, the file is no such photo, or it cannot be written.
+        Raises `LogbookError` if the batch was not recorded yet, the file is no such photo, or it cannot be written.
         """
         if not batch.id:
             raise LogbookError("The batch was not recorded yet; save it first, then add the photo.")
@@ -102,13 +95,7 @@ class KeepsPictures(KeepsRecords):
         return [each for each in self.kept(Picture, title) if batch is None or each.batch == batch.id]
 
     def picture_data(self, picture: Picture) -> bytes:
-        """The stored file of a photo.
-
-        Raises
-        ------
-        LogbookError
-            If it is not there, or is damaged.
-        """
+        """The stored file of a photo; raises `LogbookError` if it is not there, or is damaged."""
         table = tables.pictures
         rows = self._rows(select(table.c.data).where(table.c.id == picture.sha256))
         if not rows or hashlib.sha256(bytes(rows[0]["data"])).hexdigest() != picture.sha256:

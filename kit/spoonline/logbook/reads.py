@@ -48,22 +48,13 @@ class ReadsRecords(Opened):
         return [str(row["title"]) for row in self._rows(query)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
-        """Return a recipe: the latest version, or the one asked for.
-
-        Raises
-        ------
-        LogbookError
-            If there is no such title or version.
-        """
+        """Return a recipe: the latest version, or the one asked for; raises `LogbookError` as :meth:`version` does."""
         return self.version(title, version).recipe
 
     def version(self, title: str, number: int | None = None) -> Version:
         """Return a version with its number, parent, note and id; the latest unless said.
 
-        Raises
-        ------
-        LogbookError
-            If there is no such title or version, or its content no longer has its id.
+        Raises `LogbookError` if there is no such title or version, or its content no longer has its id.
         """
         table = tables.versions
         asked = select(table).where(table.c.title == title, table.c.number == number)
@@ -181,10 +172,8 @@ class ReadsRecords(Opened):
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 
 
-@lru_cache(maxsize=1024)
-def intact(version: Version) -> bool:
-    """Whether a version still has the content of its id; asked once for each content."""
-    return version.intact()
+# Whether a version still has the content of its id; asked once for each content.
+intact = lru_cache(maxsize=1024)(Version.intact)
 
 
 def whole_version(row: RowMapping) -> Version | None:

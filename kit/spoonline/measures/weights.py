@@ -82,13 +82,12 @@ def weigh(
     g_each: float | None = None,
     each_relative_sd: float = 0.25,
     liquid: bool = False,
-    scale_step_g: float = 1.0,
 ) -> tuple[float, float]:
     """Turn an amount into grams and their standard uncertainty [g], by pure arithmetic; a range adds its own width / sqrt(12).
 
     Spoons and cups need the bulk density as spooned [g/mL], counts the mass of one piece [g] and its spread as a share; what
-    pours cannot be heaped and fills a jug to 5 %; what was weighed has the step of its scale [g]. Raises `AmountError` if
-    the amount has no size ("a pinch"), or the figure it needs is not given.
+    pours cannot be heaped and fills a jug to 5 %. Raises `AmountError` if the amount has no size ("a pinch"), or the figure
+    it needs is not given.
 
     Source of the spreads: judged from repeated-filling studies (levelled spoon 6 %, unknown spoon 5 %, cup of
     flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours: `spoon_from_weighings`.
@@ -106,7 +105,7 @@ def weigh(
         raise AmountError(f"'{amount.text or amount}' {fault}; weigh it once and write the grams.", amount)
     if measure.kind == "mass":
         mass = middle * (measure.size or 0.0)
-        return mass, math.hypot(mass * width, scale_sd_g(scale_step_g))
+        return mass, math.hypot(mass * width, scale_sd_g())
     if measure.kind == "piece":
         if g_each is None:
             raise AmountError(
@@ -136,7 +135,6 @@ class Spoon:
 
     mean_g: float
     sd_g: float
-    log_sd: float
     range: Range
     n: int
 
@@ -146,15 +144,13 @@ class Spoon:
         return f"{self.mean_g:.0f} g; this cook's spoons run {low:.0f} to {high:.0f} g (90 %, {self.n} weighed)"
 
 
-def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> Spoon:
+def spoon_from_weighings(grams: Sequence[float]) -> Spoon:
     """Find what one's own spoonful weighs and how far the next may lie.
 
     Parameters
     ----------
     grams : sequence of float
         Weighings of single spoonfuls [g], at least three, better five; none of 0 or less.
-    other_cooks : bool, optional
-        Add 15 % between cooks, for a spoon that somebody else will fill.
 
     Returns
     -------
@@ -164,7 +160,7 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
     Notes
     -----
     gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)), s_l the SD of the logs. Source: log-normal prediction interval
-    of one further observation, any statistics text; the 15 % is judged. Valid for spoonfuls filled alike.
+    of one further observation, any statistics text. Valid for spoonfuls that one cook fills alike.
 
     Examples
     --------
@@ -180,9 +176,7 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
     if not np.all((x > 0) & np.isfinite(x)):
         raise AmountError("A spoonful cannot weigh nothing; take out the zero and weigh again.", grams)
     logs, n = np.log(x), x.size
-    log_sd = float(np.std(logs, ddof=1))
-    spread = math.hypot(log_sd, 0.15) if other_cooks else log_sd
-    reach = float(stdtrit(n - 1, 0.95)) * spread * math.sqrt(1 + 1 / n)
+    reach = float(stdtrit(n - 1, 0.95)) * float(np.std(logs, ddof=1)) * math.sqrt(1 + 1 / n)
     gm = float(np.exp(np.mean(logs)))
     around = Range(gm, gm * math.exp(-reach), gm * math.exp(reach))
-    return Spoon(float(np.mean(x)), float(np.std(x, ddof=1)), spread, around, n)
+    return Spoon(float(np.mean(x)), float(np.std(x, ddof=1)), around, n)

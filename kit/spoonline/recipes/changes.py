@@ -51,23 +51,18 @@ class Change:
     @property
     def text(self) -> str:
         """The change as a short phrase."""
-        tail = "" if self.real else ", within the measuring spread"
-        if self.kind == "scaled":
-            return f"scaled x{self.new}"
-        if self.kind == "added":
-            return f"{self.item} added ({self.new})"
-        if self.kind == "removed":
-            return f"{self.item} left out (was {self.old})"
         if self.kind == "amount" and self.percent is not None:
-            word = "more" if self.percent > 0 else "less"
+            word, tail = "more" if self.percent > 0 else "less", "" if self.real else ", within the measuring spread"
             return f"{abs(self.percent):.0f} % {word} {self.item} ({self.old} to {self.new}{tail})"
-        if self.kind == "later":
-            return f"{self.item} {self.new}"
-        if self.kind == "step":
-            return f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}"
-        if self.kind == "moved":
-            return f"{self.item} moved"
-        return f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}"
+        phrases = {
+            "scaled": f"scaled x{self.new}",
+            "added": f"{self.item} added ({self.new})",
+            "removed": f"{self.item} left out (was {self.old})",
+            "later": f"{self.item} {self.new}",
+            "step": f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}",
+            "moved": f"{self.item} moved",
+        }
+        return phrases.get(self.kind, f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}")
 
 
 @dataclass(frozen=True)

@@ -224,12 +224,13 @@ class Recipe(Record):
 
     @classmethod
     def from_text(cls, text: str, **fields: Any) -> Recipe:
-        """Read a pasted recipe: title, ``Serves N`` or ``Makes N g``, ingredient lines, a blank line, the method.
+        """Read a pasted recipe.
 
         Parameters
         ----------
         text : str
-            The pasted text. Headings end with a colon; what was not understood stands in :attr:`questions`.
+            First line the title; an optional ``Serves N`` or ``Makes N g``; ingredient lines up to a blank line (headings end with
+            a colon); then the method, one numbered or plain line a step. What was not understood stands in :attr:`questions`.
         **fields
             Further fields of the recipe, such as ``target``.
 

@@ -18,16 +18,7 @@ _BULLET = re.compile(r"^\s*[-*\u2022]\s+")
 
 
 def fields_from_text(text: str) -> dict[str, Any]:
-    """Split a pasted recipe into the fields of a ``Recipe``.
-
-    First line the title; an optional ``Serves N`` or ``Makes N g``; ingredient lines up to a blank line (headings end with a
-    colon); then the method, one numbered or plain line a step.
-
-    Raises
-    ------
-    RecipeError
-        If there is no title, or nothing below it.
-    """
+    """Split a pasted recipe into the fields of a ``Recipe``; see :meth:`Recipe.from_text`."""
     lines = [line.rstrip() for line in text.strip().splitlines()]
     if not lines or not lines[0].strip():
         raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
