@@ -173,20 +173,13 @@ def n_from_two_times(
     ----------
     ring : Ring
         Its ``seconds`` is the time of the first reading [s].
-    radius_cm, later_radius_cm, radius_sd_cm : float
-        Both readings, and the standard uncertainty of a radius [cm].
-    later_seconds : float
-        Time of the later reading [s].
+    radius_cm, later_radius_cm, later_seconds, radius_sd_cm : float
+        Both readings [cm], the time of the later [s], and the standard uncertainty of a radius [cm].
 
     Returns
     -------
     tuple
-        Flow index with its 95 % range [-], and sentences on what is doubtful.
-
-    Raises
-    ------
-    ReadingError
-        If the later time or radius is not above the first.
+        Flow index with its 95 % range [-], and sentences on what is doubtful; ReadingError if time or radius does not grow.
 
     Notes
     -----

@@ -74,23 +74,10 @@ class Fluid:
         return plain((over / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
 
     def at_temperature(self, temperature_c: float, measured_c: float, activation_kj_mol: float = 17.0) -> Fluid:
-        """The same fluid at another temperature: K follows Arrhenius, n stays.
+        """The same fluid at a temperature [C] other than that it was measured at: K follows Arrhenius, n stays.
 
-        Parameters
-        ----------
-        temperature_c, measured_c : float
-            Wanted and measured temperature [C], 0 to 100.
-        activation_kj_mol : float
-            Activation energy [kJ/mol]; white sauce 18.9 (read), pastes and purees 4 to 20.
-
-        Raises
-        ------
-        ReadingError
-            Outside 0 to 100 C.
-
-        Notes
-        -----
-        Never across chilling and reheating of a starch dish: it sets in the cold and does not come back along the same line.
+        Both 0 to 100 C, or a ReadingError. Activation energy [kJ/mol]: white sauce 18.9 (read), pastes and purees 4 to 20. Never
+        across chilling and reheating of a starch dish: it sets in the cold and does not come back along the same line.
 
         Examples
         --------

@@ -73,14 +73,8 @@ def cylinder_roots(biot: float, terms: int = TERMS) -> tuple[float, ...]:
 def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms: int = TERMS) -> Array:
     """Excess temperature of a slab over its surroundings, as a share of that at the start; shape (times, places).
 
-    Parameters
-    ----------
-    fourier : array, shape (times,)
-        Diffusivity times time over thickness squared [-].
-    biot_low, biot_high : float
-        h L/k of the lower and the upper face [-].
-    places : array, shape (places,)
-        0 at the lower face, 1 at the upper.
+    ``fourier``: diffusivity times time over thickness squared [-]; ``biot_low``, ``biot_high``: h L/k of the lower and the upper
+    face [-]; ``places``: 0 at the lower face, 1 at the upper.
 
     Notes
     -----
@@ -155,20 +149,10 @@ class Grid:
     def run(
         self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float
     ) -> Array:  # fmt: skip
-        """Let it cool under constant surroundings; temperatures [C] of shape (times, planes, rings).
+        """Let it cool from a start [C] under constant surroundings; temperatures [C] of shape (times, planes, rings).
 
-        Parameters
-        ----------
-        start : array, shape (planes, rings), or float
-            Temperature at time 0 [C].
-        ambient_c : float
-            Of the surroundings [C].
-        seconds : array, shape (times,)
-            Times [s].
-        h : (float, float, float)
-            Heat transfer at the lower face, the upper face and the side [W/m2 K].
-        conductivity, heat : float
-            Of the food [W/m K] and per volume [J/m3 K].
+        ``h``: heat transfer at the lower face, the upper face and the side [W/m2 K]; ``conductivity`` and ``heat``: of the food
+        [W/m K] and per volume [J/m3 K].
 
         Notes
         -----

@@ -100,12 +100,7 @@ class CoolingLog(Kept):
 def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict:
     """Hold readings against the limits, and claim nothing that lies between two readings.
 
-    Parameters
-    ----------
-    points : sequence of (float, float)
-        Minutes and temperature [C], in order.
-    rule : CoolingRule
-        A rule with one stage counts as both.
+    ``points``: minutes and temperature [C], in order; a rule with one stage counts as both.
 
     Notes
     -----
@@ -160,16 +155,11 @@ def two_point(
     Parameters
     ----------
     first, second : (float, float)
-        Minutes and temperature [C].
+        Minutes and temperature [C]; ReadingError if it did not cool between the two, or is not warmer than what is around it.
     around_c : float
         Temperature of the air or water around the pot [C].
     rule : CoolingRule, optional
         The US model Food Code unless given.
-
-    Raises
-    ------
-    ReadingError
-        If it did not cool between the two, or is not warmer than what is around it.
 
     Notes
     -----

@@ -47,19 +47,14 @@ class Keeping:
 
 
 def keeping(made_on: date, parts: Mapping[str, date] | None = None) -> Keeping:
-    """Date a chilled dish by home and by retail limits.
+    """Date a chilled dish by home and by retail limits; the day it was made is day 1.
 
     Parameters
     ----------
     made_on : date
-        Day it was made; day 1.
+        Day it was made.
     parts : mapping of str to date, optional
-        Days on which its made-ahead parts were made; the earliest rules.
-
-    Raises
-    ------
-    RecipeError
-        If a part was made after the dish.
+        Days on which its made-ahead parts were made; the earliest rules. RecipeError if one was made after the dish.
 
     Notes
     -----

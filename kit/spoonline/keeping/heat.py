@@ -53,14 +53,9 @@ def food(
     Parameters
     ----------
     water, protein, fat, carbohydrate, fibre, ash : float
-        Masses in any one unit; shares are taken of their sum. Carbohydrate is without the fibre.
+        Masses in any one unit, 0 or more and not all 0; shares are taken of their sum. Carbohydrate is without the fibre.
     temperature_c : float
-        At which temperature [C].
-
-    Raises
-    ------
-    RecipeError
-        If a mass is negative or all are 0, or the temperature is outside 0 to 100 C.
+        At which temperature [C], 0 to 100; RecipeError outside.
 
     Notes
     -----
@@ -169,18 +164,8 @@ def ice_inside(
 ) -> IceInside:
     """Work out ice as an ingredient, its water counted in the liquid of the recipe.
 
-    Parameters
-    ----------
-    recipe : Recipe
-    from_c, to_c : float
-        Of the pot before, and of the whole with the ice melted in it [C].
-    heat_capacity_j_kg_k : float
-        Of the food [J/kg K].
-
-    Raises
-    ------
-    RecipeError
-        If the temperatures do not go down, or nothing is weighed.
+    From ``from_c`` to ``to_c`` [C], with the ice melted, at a heat capacity [J/kg K]; RecipeError if the temperatures do not go
+    down, or nothing is weighed.
 
     Notes
     -----

@@ -68,14 +68,9 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, relax: bool = True) -> Pla
     ----------
     dinner : Dinner
     step_min : int
-        Times are multiples of this [min]; lengths are rounded up to it.
+        Times are multiples of this [min], 1 to 60, or a RecipeError; lengths are rounded up to it.
     relax : bool
         Whether to look for what to relax if nothing fits.
-
-    Raises
-    ------
-    RecipeError
-        If the step is not from 1 to 60 minutes.
 
     Notes
     -----

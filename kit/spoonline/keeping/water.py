@@ -74,19 +74,9 @@ def boiled_off_g_per_min(net_w: float) -> float:
 
 
 def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
-    """Boiling point of water [C] at an altitude, and in a pressure cooker there.
+    """Boiling point of water [C] at an altitude [m], and in a pressure cooker there, by its pressure above the air around it [Pa].
 
-    Parameters
-    ----------
-    altitude_m : float
-        Above sea level [m], -500 to 5000.
-    gauge_pa : float
-        Pressure of the cooker above the air around it [Pa], 0 to 150 000.
-
-    Raises
-    ------
-    RecipeError
-        Outside these ranges.
+    From -500 to 5000 m and 0 to 150 kPa, or a RecipeError.
 
     Notes
     -----
