@@ -216,9 +216,8 @@ def _mass(
     found: list[tuple[Amount, Weight]] = []
     fault = ""
     # a mass is surer than a metric volume, and that is surer than a spoon, a cup or a count
-    amounts = [amount, *others]
-    amounts.sort(key=lambda each: (each.measure.kind != "mass", each.unit not in ("ml", "cl", "dl", "l")))
-    for each in amounts:
+    metric = ("ml", "cl", "dl", "l")
+    for each in sorted((amount, *others), key=lambda each: (each.measure.kind != "mass", each.unit not in metric)):
         if item is None and each.measure.kind != "mass":
             break
         try:

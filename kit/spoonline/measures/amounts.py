@@ -18,6 +18,8 @@ FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
 _SYSTEM_WORDS = {"us": "us", "u.s.": "us", "american": "us", "metric": "metric", "australian": "au"}
 _FILL_WORDS = {"bare": "scant", "good": "generous", "heaping": "heaped", "levelled": "level", "leveled": "level"}
 _SIZE_WORDS = {"med": "medium", "med.": "medium", "big": "large"}
+# What stands for a character of these Unicode categories: nothing, a hyphen, a space.
+_BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "Cs"), " ")
 _ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup"}
 _COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 _WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
@@ -91,11 +93,10 @@ def tidy(text: str) -> str:
     >>> tidy("1½–2 cups")
     '1 1/2-2 cups'
     """
-    plain = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "Cs"), " ")
     out = [
         " " + unicodedata.normalize("NFKC", ch)
         if unicodedata.decomposition(ch).startswith("<fraction>")
-        else plain.get(unicodedata.category(ch), ch)
+        else _BY_CATEGORY.get(unicodedata.category(ch), ch)
         for ch in text.replace("−", "-")
     ]
     return re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()

@@ -66,9 +66,9 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
             joined = f"{words} and {words2}"
             if name == name2 and ml > ml2 and name != "cup" and words.split()[0] in "1 2 3" and "/" in words2:
                 joined = f"{words.split()[0]} {words2}"
-                out.setdefault(joined, (ml + ml2, joined, 2))
-            elif rank[name] > rank[name2]:
-                out.setdefault(joined, (ml + ml2, joined, 2))
+            elif rank[name] <= rank[name2]:
+                continue
+            out.setdefault(joined, (ml + ml2, joined, 2))
     return tuple(sorted(out.values()))
 
 
@@ -84,8 +84,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     ('1 1/2 tbsp', '3 tbsp')
     """
     if system not in _SPOON_STEPS:
-        wanted = ", ".join(_SPOON_STEPS)
-        raise AmountError(f"There is no household set for {system!r}; write one of {wanted}.", system)
+        raise AmountError(f"There is no household set for {system!r}; write one of {', '.join(_SPOON_STEPS)}.", system)
     if not (volume_ml > 0 and math.isfinite(volume_ml)):
         raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
     ladder = _ladder(system)

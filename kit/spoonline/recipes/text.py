@@ -61,11 +61,9 @@ def _yield_of(line: str) -> dict[str, Any]:
             amount = parse_amount(found.group(1))
         except AmountError:
             return {}
-        measure = amount.measure
-        if measure.size is not None and measure.kind in ("mass", "volume"):
-            size = amount.middle * measure.size
-            return {"yield_g": size} if measure.kind == "mass" else {"yield_l": size / 1000}
-        return {"servings": amount.middle}
+        size = amount.middle * (amount.measure.size or 0.0)
+        kinds = {"mass": {"yield_g": size}, "volume": {"yield_l": size / 1000}}
+        return kinds.get(amount.measure.kind, {"servings": amount.middle})
     return {}
 
 
