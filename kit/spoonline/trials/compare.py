@@ -5,20 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
+from spoonline.trials.line import difference_shown
 
 FloatArray = NDArray[np.float64]
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
 # Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and how many pots that belief is worth.
 USUAL_SPREAD, USUAL_DF = 0.15, 4.0
-POWER = 0.8
 
 
 @dataclass(frozen=True)
@@ -50,24 +49,19 @@ class Comparison:
     ----------
     pots : tuple of int
         In each group.
-    ratio : Range or None
-        Second over first, 90 % range; None with too few pots.
-    p_value : float or None
-        Two-sided, for no difference.
+    ratio, p_value : Range, float or None
+        Second over first, 90 % range, and the two-sided p for no difference; None with too few pots.
     different, same : bool
         p <= 0.05; the 90 % range inside 1/factor to the factor.
-    same_p : float or None
-        The larger p of the two one-sided tests for being the same within the factor; <= 0.05 is the same thing as ``same``.
-    rank_p : float or None
-        Two-sided Mann-Whitney p, which asks nothing of the shape of the spread; None below four pots in a group.
+    same_p, rank_p : float or None
+        The larger p of the two one-sided tests for being the same within the factor; two-sided Mann-Whitney p, which asks nothing
+        of the shape of the spread (None below four pots in a group).
     same_factor : float
         What counts as the same.
     days : int
         Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
-    detectable : float or None
-        Ratio that so many pots would have shown in 8 of 10 such comparisons.
-    needed : int or None
-        Pots of each version that would show the ratio that was found, in 8 of 10.
+    detectable, needed : float, int or None
+        Ratio that so many pots would have shown in 8 of 10 such comparisons; pots of each version that would show the one found.
     """
 
     pots: tuple[int, int]
@@ -115,11 +109,8 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     Returns
     -------
     Spread
-        The pooled SD, mixed with the belief of 15 % worth 4 pots (judged) so that two lucky pots do not rule.
-
-    Notes
-    -----
-    s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity; repeatability limit 1.96 sqrt(2) s (ISO 5725).
+        s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with the belief of
+        15 % worth 4 pots (judged) so that two lucky pots do not rule.
 
     Examples
     --------
@@ -219,29 +210,9 @@ def _day_means(values: FloatArray, days: Sequence[Hashable]) -> dict[Hashable, f
     return {day: float(np.mean(each)) for day, each in grouped.items()}
 
 
-def _power(effect: float, first: float, second: float, alpha: float = 0.05) -> float:
-    """Chance that a two-sided t test of this many pots shows a difference of ``effect`` SDs."""
-    from scipy.stats import nct, t
-
-    df = first + second - 2
-    limit, away = float(t.ppf(1 - alpha / 2, df)), effect / math.sqrt(1 / first + 1 / second)
-    # Far out in the tail the noncentral t gives nan where the chance is 0.
-    low = float(nct.cdf(-limit, df, away))
-    return float(nct.sf(limit, df, away)) + (0.0 if math.isnan(low) else low)
-
-
-@lru_cache(maxsize=256)
 def detectable_in_sds(first: int, second: int) -> float:
-    """Difference [SDs] that a Welch or t test of this many pots shows in 8 of 10 (two-sided 5 %).
-
-    Examples
-    --------
-    >>> round(detectable_in_sds(3, 3), 3)
-    3.071
-    """
-    from scipy.optimize import brentq
-
-    return float(brentq(lambda effect: _power(effect, first, second) - POWER, 0.01, 60))
+    """Difference [SDs] that a t test of this many pots shows in 8 of 10 (two-sided 5 %)."""
+    return difference_shown(first + second - 2) * math.sqrt(1 / first + 1 / second)
 
 
 def pots_needed(effect_sds: float) -> int | None:
@@ -260,8 +231,7 @@ def pots_needed_exactly(effect_sds: float) -> float | None:
     """The same before rounding up, as tables of sample sizes give it; None past 200."""
     from scipy.optimize import brentq
 
-    if not effect_sds > 0 or _power(effect_sds, 200, 200) < POWER:
-        return None
-    if _power(effect_sds, 2, 2) >= POWER:
-        return 2.0
-    return float(brentq(lambda n: _power(effect_sds, n, n) - POWER, 2, 200))
+    def short(n: float) -> float:
+        return difference_shown(2 * n - 2) * math.sqrt(2 / n) - effect_sds
+
+    return None if short(200) > 0 else 2.0 if short(2) <= 0 else float(brentq(short, 2, 200))

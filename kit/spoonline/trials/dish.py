@@ -117,10 +117,6 @@ def dish_curve(
     leave_out : mapping of int to str, optional
         Batch number to the reason why it does not count.
 
-    Returns
-    -------
-    DishCurve
-
     Raises
     ------
     BatchError

@@ -174,18 +174,9 @@ def fit_mixture(
 ) -> Mixture:
     """Fit every line of the grid at once.
 
-    Parameters
-    ----------
-    x, viscosity_pa_s, reading_ln_sd, x_sd : ndarray, shape (n,)
-        ln of concentration over the prior's reference, readings [Pa s], their relative errors, and the scatter of x.
-    prior : Prior
-        Beliefs about slope, spread and base.
-    level : tuple of float
-        Mean and spread of ln level in water, at the temperature and shear rate of the readings.
-    water : float
-        Viscosity of water there [Pa s]: a thicker base lifts the starch part by half the ratio (ln), up to 2.
-    base_pa_s : float, optional
-        The base, where it was measured [Pa s].
+    ``x`` is ln of concentration over the prior's reference, ``x_sd`` its scatter; ``level`` is mean and spread of ln level in water, and
+    ``water`` the viscosity of water [Pa s], at the conditions of the readings: a thicker base lifts the starch part by half the ratio
+    (ln), up to 2.
     """
     if base_pa_s is None:
         base, base_log_weight = base_grid(prior, float(np.min(viscosity_pa_s, initial=np.inf)))

@@ -28,20 +28,14 @@ class NextBatch:
 
     Attributes
     ----------
-    dose_g_per_l : float
-        Thickener of the next pot [g/L].
-    chance : float
-        Chance that this pot lands in the band, if it is weighed.
+    dose_g_per_l, chance : float
+        Thickener of the next pot [g/L], and the chance that this pot lands in the band if it is weighed.
     reason : str
         One sentence for a cook.
-    alternative : float or None
-        A dose that the cook would still eat and that teaches more about the right dose [g/L].
-    gain : float
-        By how much the best chance is expected to rise with one more pot.
-    good_batches : int
-        Batches at this dose, so far, that read inside the band.
-    tested : bool
-        Whether three batches at this dose read inside the band, and none outside.
+    alternative, gain : float or None, float
+        A dose that the cook would still eat and that teaches more [g/L]; the rise of the best chance that one more pot promises.
+    good_batches, tested : int, bool
+        Batches at this dose that read inside the band; whether there are three, and none outside.
     """
 
     dose_g_per_l: float

@@ -77,9 +77,10 @@ def _reasons(batch: Batch, others: Sequence[Batch], recipe: Recipe, off: float) 
     """What in the record points the way the pot strayed."""
     thicker = off > 0
     found = []
-    here, usual = _percent(batch, recipe), [each for other in others if (each := _percent(other, recipe)) is not None]
-    if here is not None and usual:
-        middle = statistics.median(usual)
+    here, *usual = (_percent(each, recipe) for each in (batch, *others))
+    known = [each for each in usual if each]
+    if here and known:
+        middle = statistics.median(known)
         if (here > 1.03 * middle) == thicker and abs(here / middle - 1) > 0.03:
             lost, before = batch.evaporated_g or 0.0, statistics.median(other.evaporated_g or 0.0 for other in others)
             what = f"{'more' if lost > before else 'less'} boiled away ({lost:.0f} g against {before:.0f} g)"
@@ -92,19 +93,17 @@ def _reasons(batch: Batch, others: Sequence[Batch], recipe: Recipe, off: float) 
         found.append(f"read at {own:.0f} C where the others were read at {rest:.0f} C")
     tools, usual_tools = {r.tool for r in batch.readings}, {r.tool for other in others for r in other.readings}
     if not tools & usual_tools:
-        found.append(
-            f"read with the {' and '.join(sorted(tools))}, the others with the {' and '.join(sorted(usual_tools))}"
-        )
+        with_this, with_those = (" and ".join(sorted(each)) for each in (tools, usual_tools))
+        found.append(f"read with the {with_this}, the others with the {with_those}")
     found += [flag for reading in batch.readings for flag in reading.flags]
-    if batch.left_out:
-        found.append(f"left out because: {batch.left_out}")
+    found += [f"left out because: {batch.left_out}"] if batch.left_out else []
     return tuple(dict.fromkeys(found))
 
 
-def _percent(batch: Batch, recipe: Recipe) -> float | None:
-    if batch.evaporated_g is None or recipe.liquid_l <= 0:
-        return None
-    return contents(batch.cooked(recipe), batch.evaporated_g).percent or None
+def _percent(batch: Batch, recipe: Recipe) -> float:
+    """Starch to starch and water [%]; 0 where the pot was not weighed or holds none."""
+    weighed = batch.evaporated_g is not None and recipe.liquid_l > 0
+    return contents(batch.cooked(recipe), batch.evaporated_g).percent if weighed else 0.0
 
 
 @dataclass(frozen=True)
@@ -140,14 +139,12 @@ def steadiness(batches: Sequence[Batch], target: Target | None) -> Steadiness:
     >>> steadiness([], None).text
     '0 repeated pots say too little about steadiness; four are the least.'
     """
-    read = [
-        (batch, math.log(found.viscosity_pa_s))
-        for batch in sorted(batches, key=lambda each: (each.cooked_on, each.number))
-        if not batch.left_out and (found := batch_thickness(batch, target)) is not None
-    ]
+    read: list[tuple[Batch, float]] = []
     groups: dict[int, list[float]] = {}
-    for batch, value in read:
-        groups.setdefault(batch.version, []).append(value)
+    for batch in sorted(batches, key=lambda each: (each.cooked_on, each.number)):
+        if not batch.left_out and (found := batch_thickness(batch, target)) is not None:
+            read.append((batch, math.log(found.viscosity_pa_s)))
+            groups.setdefault(batch.version, []).append(read[-1][1])
     # Taking a version's own mean out makes its pots look steadier; n/(n-1) undoes that.
     run = [
         (batch.number, (value - statistics.fmean(groups[batch.version])) * math.sqrt(n / (n - 1)))

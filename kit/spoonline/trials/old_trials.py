@@ -52,10 +52,8 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
 
     Parameters
     ----------
-    sheet : Sheet
-        As read by ``read_sheet``.
-    choices : Choices
-        A role for each column, and what holds for the whole sheet.
+    sheet, choices : Sheet, Choices
+        As read by ``read_sheet``; a role for each column, and what holds for the whole sheet.
     today : date, optional
         Later dates are asked about; the machine's own day unless given.
 
@@ -73,7 +71,7 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
     Examples
     --------
     >>> from spoonline.trials.old_sheet import read_sheet
-    >>> sheet = read_sheet(b"Dish;Date;Corn starch;Stock L\\nParsnip soup;2026-01-08;2 heaped tbsp;1,5\\nParsnip soup;3/4/2026;40;1,5\\n")
+    >>> sheet = read_sheet(b"Dish;Date;Corn starch;Stock L\\nSoup;2026-01-08;2 heaped tbsp;1,5\\nSoup;3/4/2026;40;1,5\\n")
     >>> found = understood(sheet, proposed_choices(sheet)[1])
     >>> [round(row.recipe.thickener_g) for row in found.clear], len(found.open[0].questions)
     ([32], 2)

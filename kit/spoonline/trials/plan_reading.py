@@ -178,12 +178,10 @@ class PlanReading:
             self.setting_words(found),
             in_ten(found.chance),
         )
-        if found.chance < WORTH:
-            return (
-                f"No settings of this plan bring the pot into the band of {band} often enough: the nearest, {settings}, give {there} "
-                f"on average, and {share} such pots land in it."
-            )
-        return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
+        if found.chance >= WORTH:
+            return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
+        nearest = f"the nearest, {settings}, give {there} on average, and {share} such pots land in it"
+        return f"No settings of this plan bring the pot into the band of {band} often enough: {nearest}."
 
 
 def _sure(ratio: Range) -> bool:
@@ -197,10 +195,8 @@ def read_plan(
 
     Parameters
     ----------
-    first, second : Factor
-        What was changed.
-    pots : sequence of PlannedPot
-        The plan.
+    first, second, pots : Factor, Factor, sequence of PlannedPot
+        What was changed, and the plan.
     viscosity_pa_s : sequence of float or None
         One viscosity a pot [Pa s]; None where it was not cooked or not read.
 

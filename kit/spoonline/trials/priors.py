@@ -86,8 +86,8 @@ class Prior:
 
     Attributes
     ----------
-    thickener : str
-        Its name.
+    thickener, source : str
+        Its name, and where the figures come from.
     level_pa_s, level_ln_sd : float
         Viscosity of the starch part at ``reference_percent``, 60 C and 50 1/s in water [Pa s], and its spread (ln).
     exponent, exponent_sd : float
@@ -96,16 +96,12 @@ class Prior:
         Maize starch that does the work of 1 g of the product, and its spread (ln).
     reference_percent : float
         Concentration at which the level is given [%, dry, as maize starch].
-    activation_kj_mol, activation_sd : float
-        Temperature dependence [kJ/mol].
-    flow_index, flow_index_sd : float
-        Shear-thinning exponent n, used only to move the level to another shear rate.
+    activation_kj_mol, activation_sd, flow_index, flow_index_sd : float
+        Temperature dependence [kJ/mol], and shear-thinning exponent n, used only to move the level to another shear rate.
     batch_sd, batch_df : float
         Pot-to-pot spread of ln viscosity, and how many pots that figure is worth.
     base_pa_s, base_ln_sd : float
         Viscosity of the liquid without thickener where nobody measured it [Pa s], and its spread (ln).
-    source : str
-        Where the figures come from.
     """
 
     thickener: str
@@ -187,14 +183,14 @@ def base_grid(prior: Prior, least_pa_s: float) -> tuple[NDArray[np.float64], NDA
     Even steps in the logit of base/least (or in ln base before any reading) put points where the curve is sensitive to it.
     """
     centre, spread = np.log(prior.base_pa_s), prior.base_ln_sd
-    low, high = centre - 3.5 * spread, centre + 3.5 * spread
-    if not np.isfinite(least_pa_s):
-        ln_base = np.linspace(low, high, 22)
-        return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2
-    ends = logit(np.clip(np.exp(np.array([low, high]) - np.log(least_pa_s)), 1e-6, 1 - 1e-3))
-    z = np.linspace(min(ends[0], ends[1] - 4), ends[1], max(12, int((ends[1] - ends[0]) / 0.5)))
-    ln_base = np.log(least_pa_s) + np.log(expit(z))
-    return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2 + np.log(expit(-z))
+    outer, even = centre + 3.5 * spread * np.array([-1, 1]), np.zeros(1)
+    if np.isfinite(least_pa_s):
+        low, high = logit(np.clip(np.exp(outer) / least_pa_s, 1e-6, 1 - 1e-3))
+        z = np.linspace(min(low, high - 4), high, max(12, int((high - low) / 0.5)))
+        ln_base, even = np.log(least_pa_s) + np.log(expit(z)), np.log(expit(-z))
+    else:
+        ln_base = np.linspace(outer[0], outer[1], 22)
+    return np.exp(ln_base), even - ((ln_base - centre) / spread) ** 2 / 2
 
 
 def noise_grid(prior: Prior, batches: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -32,20 +32,15 @@ class Swap:
 
     Attributes
     ----------
-    old, new : str
-        Their names.
-    old_dose_g_per_l : float
-        Dose that is replaced [g/L].
-    dose : Range
-        Dose of the new one for the same thickness [g/L], 90 % range.
-    held_dose : float or None
-        Dose where the new one is boiled, held or reheated for 10 min or more and loses strength by that [g/L].
+    old, new, old_dose_g_per_l : str, str, float
+        Their names, and the dose that is replaced [g/L].
+    dose, held_dose : Range, float or None
+        Dose of the new one for the same thickness [g/L], 90 % range; the dose where it is boiled, held or reheated for 10 min or
+        more and loses strength by that [g/L].
     traits : tuple of (str, str, str)
         What is spoken of, the old one, the new one; only where they differ.
-    trade : tuple of Equivalence
-        Grams of the new for 1 g of the old by source, as they disagree.
-    notes : tuple of str
-        What else changes.
+    trade, notes : tuple of Equivalence, tuple of str
+        Grams of the new for 1 g of the old by source, as they disagree; what else changes.
     """
 
     old: str

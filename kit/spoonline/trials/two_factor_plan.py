@@ -90,11 +90,6 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
     seed : int, optional
         Fixes the random order within each day.
 
-    Returns
-    -------
-    list of PlannedPot
-        In the order to cook them.
-
     Raises
     ------
     BatchError
