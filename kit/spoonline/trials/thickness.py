@@ -52,10 +52,8 @@ class Thickness:
 
 
 def temperature_ratio(from_c: float, to_c: float, activation_kj: float = ACTIVATION_KJ) -> float:
-    """Viscosity at ``to_c`` over viscosity at ``from_c`` (Arrhenius, fresh sauces, 5 to 100 C).
+    """Viscosity at ``to_c`` over viscosity at ``from_c`` [C] (Arrhenius, fresh sauces, 5 to 100 C).
 
-    Notes
-    -----
     17 kJ/mol with a standard uncertainty of 6 (white sauce 18.9, read; pastes 4 to 16, memory). Never across chilling and
     reheating of a starch dish.
 
