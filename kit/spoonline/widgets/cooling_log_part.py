@@ -38,7 +38,9 @@ class LogPart(w.VBox):
         self.book, self._done, self._guard = book, done, guard
         self.record: CoolingLog | None = None
         self.verdict = Line("status", "sl-answer")
-        self.title = choice("Recipe", ["", *book.titles()])
+        self.title = choice(
+            "Recipe", [("no dish of this logbook", ""), *[(title, title) for title in book.titles()]], ""
+        )
         self.batch = choice("Batch", [("no test batch", 0)], 0)
         self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
         self.readings = w.Textarea(
@@ -47,7 +49,10 @@ class LogPart(w.VBox):
         )  # fmt: skip
         self.unit = choice("Bare figures are", [("C", "C"), ("F", "F")], "C")
         self.file = w.FileUpload(
-            accept=".csv,.txt", multiple=False, description="Or a logger's CSV file", layout=w.Layout(width="auto")
+            accept=".csv,.txt",
+            multiple=False,
+            description="Or a logger's CSV file",
+            layout=w.Layout(width="auto", align_self="flex-start"),
         )
         self.around = text_field("Air or water around it, C", "3")
         self.rule = choice("Limits of", list(cooling_rules()))

@@ -56,7 +56,7 @@ class TastersPanel(Panel):
         self.title = dish_choice(book)
         self.kind = choice("Test", KINDS)
         self.versions = text_field("Versions to taste", "", "4; 5")
-        self.batches = text_field("from batches", "", "8; 9, or blank")
+        self.batches = text_field("From batches", "", "8; 9, or blank")
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
         self.expected = choice(
             "Which is thicker", [("not expected: either", False), ("expected: thinnest typed first", True)]
