@@ -22,6 +22,7 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.trials import dish_curve, reheating
+from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.panel import Line, button, choice, heading, said, text_field
 from spoonline.widgets.typed import day, degrees, figure
 
@@ -60,10 +61,14 @@ class LogPart(w.VBox):
         self.keeps, self.back = w.HTML(), w.HTML()
         self.power = text_field("Hob for reheating, W", "2000")
         self.mass = text_field("To reheat, kg", "2")
+        # A pot cools for hours: what was read so far survives a restart.
+        fields = {"title": self.title, "batch": self.batch, "on": self.on, "readings": self.readings, "unit": self.unit,
+                  "around": self.around, "rule": self.rule}  # fmt: skip
+        self.draft = DraftPart.plain(book, "cooling log", fields, guard)
         super().__init__(
             [
-                heading("The cooling log"), self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file, self.around,
-                self.rule, self.said, self.figure, button("Keep this log", lambda _b: guard(self.keep)),
+                heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
+                self.around,                self.rule, self.said, self.figure, button("Keep this log", lambda _b: guard(self.keep)),
                 heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
             ]
         )  # fmt: skip
@@ -124,6 +129,7 @@ class LogPart(w.VBox):
         if self.record is None:
             self.record = self.made()
         kept = self.book.keep(self.record)
+        self.draft.done()
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
         self._done(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 

@@ -25,6 +25,7 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
+from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.panel import Line, button, choice, download, heading, said, text_field
 from spoonline.widgets.typed import figure
 
@@ -92,9 +93,12 @@ class DinnerPart(w.VBox):
         self.store = _area("What is there", "", 2, "4rem")
         self.store.placeholder = "onions: 500 g\nbutter: 1 stick"
         self.chart, self.said, self.files, self.shopping = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        fields = {"name": self.name, "at": self.at, "guests": self.guests, "dishes": self.dishes, "hours": self.hours,
+                  "tools": self.tools, "store": self.store}  # fmt: skip
+        self.draft = DraftPart.plain(book, "dinner", fields, guard)
         super().__init__(
             [
-                heading("The plan for the dinner"), self.answer, self.load, self.name, self.at, self.guests, self.dishes,
+                heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
                 w.HTML(
                     "<p class='sl-said'>A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); "
                     "within 30 min (of the next stage, or of serving); alone (nobody need be there).</p>"
@@ -169,6 +173,7 @@ class DinnerPart(w.VBox):
     def keep(self) -> None:
         """Keep the dinner; a later one of the same name takes its place."""
         kept = self.book.keep(self.dinner())
+        self.draft.done()
         self.load.options = self._dinners()
         self._done(
             f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, {kept.guests} guests, {len(kept.dishes)} dishes."

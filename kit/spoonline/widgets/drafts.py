@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
+from traitlets import TraitError
 
 from spoonline.measures.errors import KitchenError
 from spoonline.widgets.panel import Line, button
@@ -47,6 +49,27 @@ class DraftPart(w.VBox):
         self.drop = button("Drop it", lambda _b: guard(self._drop))
         super().__init__([self.said, w.HBox([self.take, self.drop])])
         self._offer()
+
+    @classmethod
+    def plain(
+        cls, book: Logbook, form: str, fields: Mapping[str, Any], guard: Callable[[Callable[[], Any]], Any]
+    ) -> DraftPart:
+        """For fields that need no more than their values: kept while one differs from how it stood at first, put back in order."""
+        first = {name: field.value for name, field in fields.items()}
+
+        def typed() -> dict[str, Any]:
+            now = {name: field.value for name, field in fields.items()}
+            return now if now != first else {}
+
+        def put_back(kept: dict[str, Any]) -> None:
+            for name, value in kept.items():
+                # A dish or a version that is gone since is left as it is.
+                with suppress(KeyError, TraitError):
+                    fields[name].value = value
+
+        part = cls(book, form, typed, put_back, guard)
+        part.watch(*fields.values())
+        return part
 
     def _offer(self) -> None:
         self.layout.display = "" if self.found else "none"

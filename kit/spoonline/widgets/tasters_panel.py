@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -19,6 +20,7 @@ from spoonline.trials import (
     read_session,
     session_sentence,
 )
+from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
 from spoonline.widgets.typed import day, figure
@@ -75,9 +77,10 @@ class TastersPanel(Panel):
         )  # fmt: skip
         self.keep = button("Keep these answers", self._keep, primary=True)
         self.back = button("Take back", self._take_back)
+        self.draft = DraftPart(book, "tasters", self._typed, self._take_up, self._guarded)
         super().__init__(
             [
-                self.answer, self.figure, self.working, self.title,
+                self.answer, self.draft, self.figure, self.working, self.title,
                 heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
                 self.tasters, self.names, self.day, self.power, self.plan, SAID,
                 heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
@@ -87,10 +90,30 @@ class TastersPanel(Panel):
             field.observe(self._say_power, "value")
         self.title.observe(self._title_changed, "value")
         self.session.observe(self._show, "value")
+        self.draft.watch(self.answers)
         if titles:
             self._title_changed()
         else:
             self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+
+    def _typed(self) -> dict[str, Any]:
+        """Answers that are typed and not kept, with their session."""
+        session = self.sessions().get(self.session.value)
+        if session is None or self.answers.value.strip() in ("", "\n".join(session.answers)):
+            return {}
+        return {"title": self.title.value, "session": self.session.value, "answers": self.answers.value}
+
+    def _take_up(self, fields: dict[str, Any]) -> None:
+        if fields["title"] in self.title.options:
+            self.title.value = fields["title"]
+        if fields["session"] in self.sessions():
+            self.session.value = fields["session"]
+            self.answers.value = fields["answers"]
+            self.say("Taken up again as it was typed. Keep the answers when all are there.")
+
+    @shown
+    def _guarded(self, act: Callable[[], Any]) -> None:
+        act()
 
     def sessions(self) -> dict[int, Session]:
         """Sessions of the chosen dish as they stand, by number."""
@@ -202,6 +225,7 @@ class TastersPanel(Panel):
             )
         answered = session.with_answers(self.answers.value)
         self.book.keep(answered)
+        self.draft.done()
         self._list(answered.number)
         self.say(
             f"Kept {len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}; "
