@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, IngredientsPanel, MakeAheadPanel, PlanPanel, StartPanel, TastersPanel
+from spoonline.keeping import CoolingLog
+from spoonline.widgets import (
+    BatchForm,
+    CardPanel,
+    IngredientsPanel,
+    MakeAheadPanel,
+    PlanPanel,
+    StartPanel,
+    TastersPanel,
+)
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -132,3 +141,25 @@ def test_pasted_lines_survive_and_a_dish_that_is_gone_is_left_out(demo: sl.Logbo
     log = MakeAheadPanel(demo).log_part
     log.draft.take.click()
     assert log.readings.value == "14:05 71" and log.title.value != "No such dish"
+
+
+def test_what_was_kept_last_is_taken_back(demo: sl.Logbook) -> None:
+    panel = MakeAheadPanel(demo)
+    log, dinner = panel.log_part, panel.dinner
+    assert log.undo.disabled and dinner.undo.disabled
+    log.readings.value = "14:05 71\n14:35 57\n15:20 38"
+    log.keep()
+    dinner.keep()
+    assert len(demo.kept(CoolingLog)) == 1 and len(dinner.load.options) == 2
+    log.undo.click()
+    dinner.undo.click()
+    assert (
+        demo.kept(CoolingLog) == [] and len(dinner.load.options) == 1 and "Took back the dinner" in panel.status.value
+    )
+    assert log.undo.disabled and len(demo.kept(CoolingLog, history=True)) == 1, "nothing is overwritten"
+    card = CardPanel(demo)
+    card.note.value = "For 40"
+    card.keep.click()
+    assert "For 40" in card.preview.value
+    card.undo.click()
+    assert card.note.value == "" and "For 40" not in card.preview.value and "Took back" in card.status.value

@@ -22,7 +22,7 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.trials import dish_curve, reheating
-from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.drafts import DraftPart, TakeBack
 from spoonline.widgets.panel import Line, button, choice, heading, said, text_field
 from spoonline.widgets.typed import day, degrees, figure
 
@@ -64,11 +64,13 @@ class LogPart(w.VBox):
         # A pot cools for hours: what was read so far survives a restart.
         fields = {"title": self.title, "batch": self.batch, "on": self.on, "readings": self.readings, "unit": self.unit,
                   "around": self.around, "rule": self.rule}  # fmt: skip
+        keep = button("Keep this log", lambda _b: guard(self.keep))
+        self.undo = TakeBack(book, "Take this log back", guard, done)
         self.draft = DraftPart.plain(book, "cooling log", fields, guard)
         super().__init__(
             [
                 heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
-                self.around,                self.rule, self.said, self.figure, button("Keep this log", lambda _b: guard(self.keep)),
+                self.around,                self.rule, self.said, self.figure, w.HBox([keep, self.undo]),
                 heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
             ]
         )  # fmt: skip
@@ -130,6 +132,7 @@ class LogPart(w.VBox):
             self.record = self.made()
         kept = self.book.keep(self.record)
         self.draft.done()
+        self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
         self._done(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 

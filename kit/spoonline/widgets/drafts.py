@@ -1,4 +1,4 @@
-"""Nothing typed is lost: a form's fields are kept while one types, and offered again after a restart."""
+"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was kept last can be taken back."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import ipywidgets as w
 from traitlets import TraitError
 
 from spoonline.measures.errors import KitchenError
+from spoonline.recipes import Kept
 from spoonline.widgets.panel import Line, button
 
 if TYPE_CHECKING:
@@ -112,3 +113,37 @@ class DraftPart(w.VBox):
         draft = self.found.pop(0)
         self.book.draft(self.form, draft.session, {})
         self._offer()
+
+
+class TakeBack(w.Button):
+    """Takes back what its form kept last.
+
+    Parameters
+    ----------
+    book : Logbook
+    label : str
+    guard : callable
+        Wraps what the button does, so that a fault is said in the form.
+    done : callable
+        Told what was taken back.
+    """
+
+    def __init__(
+        self, book: Logbook, label: str, guard: Callable[[Callable[[], Any]], Any], done: Callable[[str], Any]
+    ) -> None:
+        super().__init__(description=label, disabled=True, layout=w.Layout(width="auto", align_self="flex-start"))
+        self._book, self._done = book, done
+        self._last: tuple[Kept, str] | None = None
+        self.on_click(lambda _b: guard(self._back))
+
+    def offer(self, record: Kept, what: str) -> None:
+        """The form has kept this; ``what`` names it."""
+        self._last, self.disabled = (record, what), False
+
+    def _back(self) -> None:
+        if self._last is None:
+            return
+        record, what = self._last
+        self._book.take_back(record)
+        self._last, self.disabled = None, True
+        self._done(f"Took back {what}; the logbook keeps that it was there.")
