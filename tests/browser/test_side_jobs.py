@@ -46,7 +46,7 @@ def test_a_link_leads_to_the_dish_and_the_logbook_is_looked_after(lab, page) -> 
     assert bare_controls(page) == []
     start_in_form(page)
     page.locator(".spoonline:visible a").first.focus()
-    press(page, "set the next dose")  # the gravy's; the lab opens the other notebook beside this one
+    press(page, f"set the next dose: {GRAVY}")  # the lab opens the other notebook beside this one
     page.wait_for_function(
         "() => window.jupyterapp.shell.currentWidget.context?.path === '2_set_the_thickness.ipynb'", timeout=30000
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import json
+import re
 import threading
 from datetime import UTC, datetime
 from pathlib import Path
@@ -145,3 +147,16 @@ def test_cards_of_all_dishes_are_written_with_a_bar(
     assert "could not be written" in panel.alert.value and not panel.all_cards.disabled
     panel.close_all()
     w.Widget.close_all()
+
+
+def test_a_figure_is_taken_along_as_png_svg_and_words(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    box = panel.figure
+    assert box.value.startswith("<img") and box.take.layout.display == "" and box.files.value == ""
+    box.take.click()
+    png, svg = re.findall(r'download="([^"]+)" href="data:([^;]+);base64,([^"]+)"', box.files.value)
+    assert (png[:2], svg[:2]) == (("dose-curve.png", "image/png"), ("dose-curve.svg", "image/svg+xml"))
+    assert base64.b64decode(png[2]).startswith(b"\x89PNG") and b"<svg" in base64.b64decode(svg[2])[:600]
+    assert "In words: Dose curve of" in box.files.value
+    panel.title.value = GRAVY
+    assert box.files.value == "", "an old figure's files do not stand under a new figure"

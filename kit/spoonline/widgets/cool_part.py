@@ -29,6 +29,7 @@ from spoonline.keeping import (
     studies,
 )
 from spoonline.recipes import Pan, Recipe
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import Line, choice, heading, said, table
 
@@ -70,7 +71,7 @@ class CoolPart(w.VBox):
         self.stirred = choice(
             "While it cools it", [("stands still", False), ("is thin, or stirred all the while", True)], False
         )
-        self.figure, self.care, self.passing = w.HTML(), w.HTML(), w.HTML()
+        self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
         fields = (
             self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
             self.place, self.air, self.start, self.stirred,
@@ -148,7 +149,7 @@ class CoolPart(w.VBox):
         self.care.value = (
             f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p><p class='sl-said'>{said(f'Limits: {rule.text}. {CODE}')}</p>"
         )
-        self.figure.value = cooling_figure(self.planned)._repr_html_()
+        self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
     def _passes(self, recipe: Recipe | None, thick: Food, pot: Container, rule: CoolingRule) -> str:

@@ -23,6 +23,7 @@ from spoonline.keeping import (
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.trials import dish_curve, reheating
 from spoonline.widgets.drafts import DraftPart, TakeBack
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import Line, button, choice, heading, said, text_field
 from spoonline.widgets.typed import day, degrees, figure
 
@@ -57,7 +58,7 @@ class LogPart(w.VBox):
         )
         self.around = text_field("Air or water around it, C", "3")
         self.rule = choice("Limits of", list(cooling_rules()))
-        self.figure, self.said = w.HTML(), w.HTML()
+        self.figure, self.said = FigureBox("cooling-log"), w.HTML()
         self.keeps, self.back = w.HTML(), w.HTML()
         self.power = text_field("Hob for reheating, W", "2000")
         self.mass = text_field("To reheat, kg", "2")
@@ -110,7 +111,8 @@ class LogPart(w.VBox):
         self.record = None
         if not self.readings.value.strip():
             self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
-            self.figure.value = self.said.value = ""
+            self.figure.show(None)
+            self.said.value = ""
             return
         self.record = log = self.made()
         self.verdict.say(
@@ -124,7 +126,7 @@ class LogPart(w.VBox):
                 lines.append(str(err))
         lines.append(f"Limits: {log.rule.text}.")
         self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
-        self.figure.value = cooling_figure(log=log)._repr_html_()
+        self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
         """Keep the log with its batch."""

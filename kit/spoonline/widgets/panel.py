@@ -218,7 +218,8 @@ def download(name: str, kind: str, content: str | bytes, label: str) -> str:
 def link(notebook: str, label: str, dish: str = "") -> Markup:
     """A link to another notebook; the lab opens it beside this one, any other page follows it as it is."""
     path = escaped(f"{notebook}.ipynb")
-    about = f' data-dish="{escaped(dish)}"' if dish else ""
+    # Heard out of its row, a link still says which dish it is about.
+    about = f' data-dish="{escaped(dish)}" aria-label="{said(label)}: {escaped(dish)}"' if dish else ""
     return Markup(
         f'<a href="{path}" data-commandlinker-command="docmanager:open" '
         f'data-commandlinker-args="{escaped(json.dumps({"path": f"{notebook}.ipynb"}))}"{about}>{said(label)}</a>'

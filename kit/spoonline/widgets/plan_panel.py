@@ -13,6 +13,7 @@ from spoonline.recipes import Target
 from spoonline.trials.plan_reading import PlanReading, invent_readings, read_plan
 from spoonline.trials.two_factor_plan import Factor, PlannedPot, plan_pots
 from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import (  # fmt: skip
     SAID,
     Line,
@@ -94,7 +95,8 @@ class PlanPanel(Panel):
         self._busy = False
         titles = book.titles() if book is not None else []
         self.answer = Line("status", "sl-answer")
-        self.found, self.effects, self.figure, self.next, self.plan = (w.HTML() for _ in range(5))
+        self.found, self.effects, self.next, self.plan = (w.HTML() for _ in range(4))
+        self.figure = FigureBox("two-changes")
         self.title = choice("Begin from", [("figures of one's own", ""), *[(each, each) for each in titles]], "")
         self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
         self.centres = choice("Pots in the middle, each day", range(7), 3)
@@ -177,7 +179,8 @@ class PlanPanel(Panel):
 
     def _blank(self, text: str) -> None:
         self.answer.say(text)
-        self.found.value = self.effects.value = self.figure.value = self.next.value = ""
+        self.found.value = self.effects.value = self.next.value = ""
+        self.figure.show(None)
 
     def _keys(self) -> list[tuple[float, ...]]:
         """What a typed viscosity belongs to: its day, its settings, and which of several such pots."""
@@ -309,7 +312,7 @@ class PlanPanel(Panel):
         caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
         self.effects.value = table(heads, rows, caption)
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
-        self.figure.value = drawn._repr_html_()
+        self.figure.show(drawn)
         self.next.value = _section("Next step", found.next_steps(aim))
         self.say("Read. The answer stands at the top.")
 

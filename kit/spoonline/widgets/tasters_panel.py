@@ -21,6 +21,7 @@ from spoonline.trials import (
     session_sentence,
 )
 from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
 from spoonline.widgets.typed import day, figure
@@ -53,7 +54,7 @@ class TastersPanel(Panel):
         titles = book.titles()
         self._busy = False
         self.answer = Line("status", "sl-answer")
-        self.figure = w.HTML()
+        self.figure = FigureBox("tasters")
         self.working = w.HTML()
         self.title = dish_choice(book)
         self.kind = choice("Test", KINDS)
@@ -197,7 +198,8 @@ class TastersPanel(Panel):
         session = self.sessions().get(self.session.value)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
-        self.figure.value = self.working.value = self.sheets.value = ""
+        self.working.value = self.sheets.value = ""
+        self.figure.show(None)
         self.answers.value = "" if session is None else "\n".join(session.answers)
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
@@ -213,7 +215,7 @@ class TastersPanel(Panel):
             return
         found = read_session(session)
         self.answer.say(f"{found.short}.", markup=invented)
-        self.figure.value = session_figure(session, found)._repr_html_()
+        self.figure.show(session_figure(session, found))
         self.working.value = "<ul>" + "".join(f"<li>{said(each)}</li>" for each in found.sentences) + "</ul>"
 
     @shown
