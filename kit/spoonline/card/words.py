@@ -66,5 +66,8 @@ def words(language: str = "en", variant: str = "") -> Words:
         raise RecipeError(f"There is no wording for {language!r} here; choose en, or add words_{language}.toml.")
     read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
     return Words(
-        read["words"] | read.get(variant, {}), read["phrases"] | read["names"], read["collective"], read["editor"]
+        read["words"] | {f"gate_{key}": text for key, text in read["gate"].items()} | read.get(variant, {}),
+        read["phrases"] | read["names"],
+        read["collective"],
+        read["editor"],
     )
