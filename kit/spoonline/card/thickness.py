@@ -41,7 +41,11 @@ def checks(target: Target, words: Words) -> tuple[Check, ...]:
         if len(known) == 3:
             low, high = sorted((known[0], known[2]))
             said = words.say(
-                "reading", best=f"{known[1]:.1f}", unit=flow.usual(tool).unit, low=f"{low:.1f}", high=f"{high:.1f}"
+                "reading",
+                best=f"{known[1]:.1f}",
+                unit=words.phrase(flow.usual(tool).unit),
+                low=f"{low:.1f}",
+                high=f"{high:.1f}",
             )
             found.append(Check(tool, words.phrase(flow.how(tool)), said))
     return tuple(found)
@@ -91,7 +95,7 @@ def mends(recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener
             at = (slope * max(each, 0.5) / b.best for each in b)
             best, high, low = (dose / litres * (times ** (-1 / each) - 1) for each in at)
             do = words.say("add_thickener", range=_spread(best, low, high, 0.5 if best >= 5 else 0.1), name=thickener)
-        unit = flow.usual(tool).unit if tool else ""
+        unit = words.phrase(flow.usual(tool).unit) if tool else ""
         # No tool of the kit reads it there: say the viscosity alone.
         said = f"{reading:.1f} {unit}" if reading is not None else f"{viscosity:.2g} Pa s"
         rows.append(Mend(words.say("times_thickness", times=f"{times:g}"), said, do))
