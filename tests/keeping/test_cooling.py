@@ -81,6 +81,8 @@ def test_counter_first_costs_time_and_never_ends_there() -> None:
     straight = forecast(THICK, Container(5), [(fridge, None)], start_c=60)
     late = forecast(THICK, Container(5), [(counter, 60), (fridge, None)], start_c=60)
     assert late.hours[0].best > straight.hours[0].best
+    back = forecast(THICK, Container(5), [(fridge, 30), (counter, 60), (fridge, None)], start_c=60)
+    assert back.hours[0].best > straight.hours[0].best, "a place that comes again is not taken for the last"
     only = forecast(THICK, Container(5), [(counter, None)])
     assert only.chance == "misses" and "more than 96" in only.text
 

@@ -21,12 +21,10 @@ from spoonline.recipes import (
     Recipe,
     check,
     own_weight,
-    pan_factor,
     scaled_for_pot,
     shopping_list,
     with_own,
 )  # fmt: skip
-from spoonline.recipes.shopping import cooked_share
 
 MINE = OwnSpoon(item="cornflour", measure="1 heaped tbsp", masses_g=[12, 15, 11, 9, 13])
 SMALL, LARGE = Pan(name="24 cm pot", diameter_cm=24), Pan(name="32 cm pot", diameter_cm=32, depth_cm=20)
@@ -204,9 +202,6 @@ class TestPotScaling:
             (Pan(name="9 x 13", length_cm=9 * inch, width_cm=13 * inch), 754.8),
         ):
             assert pan.surface_cm2 == pytest.approx(area, abs=0.06)
-        assert pan_factor(Pan(name="8", diameter_cm=8 * inch), Pan(name="9", diameter_cm=9 * inch)) == pytest.approx(
-            (9 / 8) ** 2
-        )
 
     def test_too_much_for_the_pot_is_said(self) -> None:
         found = scaled_for_pot(SOUP, 6, LARGE, boil_off_g_per_min_m2=90, minutes=15, was_pan=SMALL, was_minutes=15)
@@ -250,11 +245,6 @@ class TestShopping:
             shopping_list(SOUP, in_store={"moonlight": "3 g"})
         with pytest.raises(AmountError):
             shopping_list(SOUP, in_store={"butter": -3})
-
-    def test_cooking_yield_by_dry_matter(self) -> None:
-        """Rice 11.6 to 68.4 % water 2.8, lentils 8.26 to 69.64 3.0, pasta 9.9 to 62.1 2.4: computed on USDA SR28."""
-        for raw, cooked, times in ((11.6, 68.4, 2.8), (8.26, 69.64, 3.0), (9.9, 62.1, 2.4)):
-            assert cooked_share(raw, cooked) == pytest.approx(times, abs=0.05)
 
 
 class TestLocal:

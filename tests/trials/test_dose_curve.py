@@ -124,7 +124,7 @@ def test_chance_is_a_chance_and_spoons_never_help_at_the_best_dose(pairs, target
     curve = DoseCurve.fit(*kitchen(pairs))
     chosen = curve.next_batch(target, band)
     assert 0 <= chosen.chance <= 1
-    assert curve.chance_when_spooned(chosen.dose_g_per_l, spoon, target, band) <= chosen.chance + 1e-6
+    assert curve.chance(chosen.dose_g_per_l, target, band, spoon) <= chosen.chance + 1e-6
 
 
 def test_the_range_of_one_batch_holds_the_average_and_fills_the_stated_share() -> None:
@@ -188,7 +188,9 @@ def test_pot_goes_back_and_forth() -> None:
 
 def test_a_pot_with_starch_of_its_own_needs_less() -> None:
     dose, eta = [30.0, 40.0], [0.12, 0.25]
-    plain, starchy = DoseCurve.fit(dose, eta), DoseCurve.fit(dose, eta).with_pot(Pot(998.0, 8.0))
+    vegetables = Pot(998.0, 8.0)
+    # the same concentrations, as doses of the other pot
+    plain, starchy = DoseCurve.fit(dose, eta), DoseCurve.fit(vegetables.dose(Pot().percent(dose)), eta, pot=vegetables)
     assert starchy.dose_for(0.2).best < plain.dose_for(0.2).best
     # the concentration at the target is the same
     assert float(starchy.pot.percent(starchy.dose_for(0.2).best)) == pytest.approx(
@@ -213,8 +215,7 @@ def test_flags_of_an_empty_and_of_a_settled_curve() -> None:
     assert any("strength" in each for each in empty.flags)
     settled = DoseCurve.fit([25, 35, 45, 40], kitchen([(25, 1), (35, 1), (45, 1), (40, 1)])[1], base_pa_s=0.002)
     assert settled.flags == ()
-    assert "Extrapolated" in settled.flags_at(100.0)[-1]
-    assert settled.flags_at(60.0) == ()
+    assert settled.is_near(60.0) and not settled.is_near(100.0)
 
 
 def test_an_odd_batch_is_named_with_its_size() -> None:

@@ -22,7 +22,6 @@ def test_two_by_two() -> None:
     assert found.noise_sd**2 * 8 == pytest.approx(31.3333, abs=1e-4)
     assert found.noise_df == 8
     assert found.effects[2].low < 0 < found.effects[2].high  # F 2.13 on 1 and 8 df is nothing to build on
-    assert found.text.count("may be nothing") == 1
 
 
 # Central composite plan in two days: Myers, Montgomery & Anderson-Cook 2009, table 7.6, as in the article on

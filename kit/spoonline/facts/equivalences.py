@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from spoonline.facts.rows import read_table, thickener
@@ -26,63 +26,37 @@ class Equivalence:
 @cache
 def equivalences() -> tuple[Equivalence, ...]:
     """All trade equivalences, row by row."""
-    return tuple(
-        Equivalence(row["thickener"], float(row["low_g"]), float(row["high_g"]), row["source"], row["kind"])
-        for row in read_table("equivalences.csv")
-    )
+    rows = read_table("equivalences.csv")
+    return tuple(Equivalence(**{**row, "low_g": float(row["low_g"]), "high_g": float(row["high_g"])}) for row in rows)  # type: ignore[arg-type]
 
 
 def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
-    """What each source says of one thickener in place of another, both taken through flour.
+    """What each source says of one thickener in place of another [g for 1 g, low and high], both taken through flour.
 
-    Parameters
-    ----------
-    old, new : str
-        Names of thickeners.
+    Empty where no source has both; raises `ItemError` if one is no thickener of this kit. Trade equivalences disagree by a
+    factor two and assume nothing about cooking; they stand beside a dose, never in it.
 
-    Returns
-    -------
-    tuple of Equivalence
-        Grams of the new one (low, high) for 1 g of the old, by source; empty where no source has both.
-
-    Raises
-    ------
-    ItemError
-        If one is no thickener of this kit.
-
-    Notes
-    -----
-    Trade equivalences disagree by a factor two and assume nothing about cooking; they stand beside a dose, never in it.
-
-    Examples
-    --------
     >>> [(round(each.low_g, 2), each.kind) for each in trade_ratios("corn starch", "arrowroot")]
     [(1.0, 'common practice'), (1.0, 'memory')]
     """
-    before, after = (thickener(name) for name in (old, new))
     flour = next(each for each in equivalences() if each.thickener == FLOUR).low_g
 
-    def said(name: str, share: float) -> dict[str, Equivalence]:
-        own = FLOUR if name in MADE_OF_FLOUR else name
+    def said(name: str) -> tuple[str, dict[str, Equivalence], Equivalence | None]:
+        """The row's name, what each source says of it, and what stands for a source that is silent on flour."""
+        row = thickener(name)
+        own, share = FLOUR if row.name in MADE_OF_FLOUR else row.name, row.flour_share
         rows = [each for each in equivalences() if each.thickener == own]
-        return {
-            _who(each): Equivalence(name, each.low_g / share, each.high_g / share, each.source, each.kind)
-            for each in rows
-        }
+        by = {_who(each): replace(each, low_g=each.low_g / share, high_g=each.high_g / share) for each in rows}
+        return row.name, by, Equivalence(own, flour / share, flour / share, "", "") if own == FLOUR else None
 
-    first, second = said(before.name, before.flour_share), said(after.name, after.flour_share)
-    measured = flour / before.flour_share, flour / after.flour_share
+    (_, first, silent_first), (name, second, silent_second) = said(old), said(new)
     found = []
     for who in dict.fromkeys((*first, *second)):
-        a, b = first.get(who), second.get(who)
-        if a is None and (before.name == FLOUR or before.name in MADE_OF_FLOUR):
-            a = Equivalence(before.name, measured[0], measured[0], "", "")
-        if b is None and (after.name == FLOUR or after.name in MADE_OF_FLOUR):
-            b = Equivalence(after.name, measured[1], measured[1], "", "")
+        a, b = first.get(who, silent_first), second.get(who, silent_second)
         if a and b and (a.source or b.source) and not who.startswith("one level"):
             said_by = dict.fromkeys(each.source for each in (a, b) if each.source)
             kind = b.kind or a.kind
-            found.append(Equivalence(after.name, b.low_g / a.high_g, b.high_g / a.low_g, "; then ".join(said_by), kind))
+            found.append(Equivalence(name, b.low_g / a.high_g, b.high_g / a.low_g, "; then ".join(said_by), kind))
     return tuple(found)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from spoonline.facts.rows import find, ingredients, lookup
+from spoonline.facts.rows import find, ingredients, resolve
 from spoonline.facts.weigh import grams
 from spoonline.measures.amounts import FILLS, Amount, parse_amount, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
@@ -40,9 +40,8 @@ _TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|
 class LineReading:
     """What was understood of one ingredient line.
 
-    ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the
-    amount weighs (None: only an answer or a weighing can tell); ``notes`` says what was guessed and what is
-    asked.
+    ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the amount weighs
+    (None: only an answer or a weighing can tell); ``notes`` says what was guessed and what is asked.
     """
 
     text: str
@@ -56,33 +55,18 @@ class LineReading:
     notes: tuple[str, ...]
 
     @property
-    def understood(self) -> bool:
-        """Whether the item is known and its mass follows."""
-        return self.item is not None and self.mass is not None
+    def measures(self) -> list[Amount]:
+        """The amount and all others that the line gives of the same thing."""
+        return [self.amount, *self.others] if self.amount else []
 
 
 @lru_cache(maxsize=4096)
 def read_line(line: str, system: str = "us") -> LineReading:
-    """Read one ingredient line; any text gives a reading, never an error.
+    """Read one ingredient line, in the spoons and cups of a system where it does not say; any text gives a reading, never an error.
 
-    Parameters
-    ----------
-    line : str
-        Such as "2 large onions, peeled and diced".
-    system : str, optional
-        Whose spoons and cups are meant where the line does not say.
+    What is ambiguous stands in ``notes`` as a question, and is not guessed. Source: common practice of written recipes;
+    figures as in `grams`.
 
-    Returns
-    -------
-    LineReading
-        Mass in grams; what is ambiguous stands in ``notes`` as a question, and is not guessed.
-
-    Notes
-    -----
-    Source: common practice of written recipes; figures as in `grams`.
-
-    Examples
-    --------
     >>> line = read_line("2 large onions, peeled and diced")
     >>> line.item, line.mass.mass_g, line.preparation
     ('onion', 300.0, 'peeled and diced')
@@ -98,10 +82,9 @@ def read_line(line: str, system: str = "us") -> LineReading:
     item_text, preparation, aside = _part(head.rest)
     amount, notes = head.amount, list(head.notes)
     if re.match(r"juiced?\b", preparation):
-        item_text, preparation = f"{re.sub(r's$', '', item_text)} juice", ""
+        item_text, preparation = f"{item_text.removesuffix('s')} juice", ""
     if juice:
-        kind = "juice" if juice[1].lower() == "juice" else "zest"
-        item_text = f"{re.sub(r's$', '', item_text)} {kind}"
+        item_text = f"{item_text.removesuffix('s')} {'juice' if juice[1].lower() == 'juice' else 'zest'}"
     if amount is None and preparation:
         amount, preparation = _amount_behind(preparation, system)
     if amount is not None and not amount.fill and amount.measure.kind == "volume":
@@ -111,24 +94,24 @@ def read_line(line: str, system: str = "us") -> LineReading:
     preparation = ", ".join(part for part in (lead, preparation, aside) if part)
     mass, fault = _mass(amount, head.others, item, spelling, head.size)
     row = ingredients()[item] if item else None
-    ounces = amount is not None and amount.unit == "oz" and row is not None and row.pours
+    kind = amount.measure.kind if amount else ""
     if asked:
         notes.append(asked)
-    if ounces and not any(other.measure.kind in ("mass", "volume") for other in head.others):
+    by_weight_or_volume = any(other.measure.kind in ("mass", "volume") for other in head.others)
+    if amount and amount.unit == "oz" and row and row.pours and not by_weight_or_volume:
         mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
-    if row is not None and row.ask and (not row.is_salt or (amount and amount.measure.kind != "mass")):
+    if row and row.ask and (not row.is_salt or kind not in ("", "mass")):
         notes.append(row.ask)
-    if amount is not None and amount.measure.kind == "volume" and _COOKED.search(preparation):
+    if kind == "volume" and _COOKED.search(preparation):
         mass, fault = None, "Measured before or after cooking? Weigh it and write grams."
     if fault:
         notes.append(fault)
-    if amount is not None and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
-        size_ml = amount.measure.size
-        notes.append(f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {size_ml:.4g} mL.")
-    on_scale = amount is not None and amount.measure.kind == "mass" and mass is not None
-    left = row.edible_g(mass.mass_g) if on_scale and mass and row and _TRIMMED.search(preparation) else None
-    if mass and left is not None and left < 0.97 * mass.mass_g:
-        notes.append(f"Weighed before trimming? Then about {left:.0f} g is left; weigh it trimmed.")
+    if amount and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
+        notes.append(f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {amount.measure.size:.4g} mL.")
+    if mass and row and kind == "mass" and _TRIMMED.search(preparation):
+        left = row.edible_g(mass.mass_g)
+        if left is not None and left < 0.97 * mass.mass_g:
+            notes.append(f"Weighed before trimming? Then about {left:.0f} g is left; weigh it trimmed.")
     return LineReading(plain, amount, head.others, head.size, item, spelling, preparation, mass, tuple(notes))
 
 
@@ -176,16 +159,16 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
         lead = " ".join([*words[:start], *words[end:]])
         note = f"Read {spelling!r} as {row}; write the kind if it is another." if loose and row != spelling else ""
         return row, spelling, lead, amount, note
-    choice = re.search(r"\s(or|and|and/or|&)\s", text)
-    if choice and not fault:
-        several = "one choice of several: which one?"
-        several = several if choice[1].startswith("or") else "several items: write each on its own line."
-        fault = f"{text[:60]!r} is {several}"
-    if not fault:
-        try:
-            lookup(text)
-        except ItemError as err:
-            fault = str(err)
+    if fault:
+        return None, text, "", amount, fault
+    if choice := re.search(r"\s(or|and|and/or|&)\s", text):
+        one = choice[1] == "or"
+        several = "one choice of several: which one?" if one else "several items: write each on its own line."
+        return None, text, "", amount, f"{text[:60]!r} is {several}"
+    try:
+        resolve(text)
+    except ItemError as err:
+        fault = str(err)
     return None, text, "", amount, fault
 
 
@@ -228,15 +211,13 @@ def _mass(
     amount: Amount | None, others: tuple[Amount, ...], item: str | None, spelling: str, size: str
 ) -> tuple[Weight | None, str]:
     """Weigh the surest of the amounts; give what is asked where none can be weighed, or two do not agree."""
-    amounts = [each for each in (amount, *others) if each is not None]
-    if not amounts:
+    if amount is None:
         return None, "No amount is given; weigh what you use and write the grams."
     found: list[tuple[Amount, Weight]] = []
     fault = ""
     # a mass is surer than a metric volume, and that is surer than a spoon, a cup or a count
-    for each in sorted(
-        amounts, key=lambda each: (each.measure.kind != "mass", each.unit not in ("ml", "cl", "dl", "l"))
-    ):
+    metric = ("ml", "cl", "dl", "l")
+    for each in sorted((amount, *others), key=lambda each: (each.measure.kind != "mass", each.unit not in metric)):
         if item is None and each.measure.kind != "mass":
             break
         try:
@@ -245,13 +226,9 @@ def _mass(
             fault = fault or str(err)
     if not found:
         return None, fault
-    best = found[0][1]
-    apart = [
-        (each, w.mass_g) for each, w in found[1:] if abs(w.mass_g - best.mass_g) > 0.16 * max(w.mass_g, best.mass_g)
-    ]
-    clash = (
-        f"{found[0][0]} and {apart[0][0]} are not the same ({best.mass_g:.0f} and {apart[0][1]:.0f} g): which one?"
-        if apart
-        else ""
-    )
-    return best, clash
+    (first, best), *others_found = found
+    for each, weight in others_found:
+        if abs(weight.mass_g - best.mass_g) > 0.16 * max(weight.mass_g, best.mass_g):
+            masses = f"{best.mass_g:.0f} and {weight.mass_g:.0f} g"
+            return best, f"{first} and {each} are not the same ({masses}): which one?"
+    return best, ""

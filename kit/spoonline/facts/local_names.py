@@ -8,8 +8,6 @@ from functools import cache
 from spoonline.facts.rows import find, read_table
 from spoonline.measures.errors import ItemError
 
-SPELLINGS = ("us", "uk")
-
 
 @cache
 def _names() -> Mapping[str, Mapping[str, str]]:
@@ -17,39 +15,17 @@ def _names() -> Mapping[str, Mapping[str, str]]:
 
 
 def local_name(item: str, spelling: str = "") -> str:
-    """The item as the kitchens of one country call it; as it was written where they call it the same.
+    """The item as a "us" or "uk" kitchen calls it; as it was written where they call it the same, or no spelling is asked for.
 
-    Parameters
-    ----------
-    item : str
-        As written.
-    spelling : {"", "us", "uk"}
-        Nothing leaves it as written.
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    ItemError
-        If there is no such spelling.
-
-    Notes
-    -----
     Source: common practice, no source. Only names are changed, never the ingredient; each reads back as the same row.
 
-    Examples
-    --------
     >>> local_name("corn starch", "uk"), local_name("courgettes", "us"), local_name("parsnips", "us")
     ('cornflour', 'zucchini', 'parsnips')
     """
-    if spelling not in ("", *SPELLINGS):
+    if spelling not in ("", "us", "uk"):
         raise ItemError(f"There is no spelling {spelling!r}; choose us or uk, or nothing to leave it as written.")
     try:
         row = find(item) if spelling else None
     except ItemError:
         row = None
-    if row is None or row[0] not in _names():
-        return item
-    return _names()[row[0]][spelling]
+    return _names()[row[0]][spelling] if row and row[0] in _names() else item

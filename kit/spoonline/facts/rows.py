@@ -14,28 +14,19 @@ from typing import Any
 from spoonline.measures.errors import ItemError
 from spoonline.measures.units import unit
 
-_HERE = Path(__file__).parent
-US_ALLERGENS = frozenset(("milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"))
-EU_ALLERGENS = (US_ALLERGENS - {"wheat"}) | {
-    "cereals with gluten",
-    "celery",
-    "mustard",
-    "sulphites",
-    "lupin",
-    "molluscs",
-}
+# What a last word is in the singular or the plural: its ending, and what stands instead.
+_ENDINGS = (("ves", "f"), ("ies", "y"), ("es", ""), ("s", ""), ("", "s"), ("", "es"), ("leaf", "leaves"))
 
 
 @dataclass(frozen=True, slots=True)
 class IngredientFacts:
     """Figures of one ingredient; None is "not reported", never zero.
 
-    Composition is in g (or kcal, mg) per 100 g of the edible part; ``tsp_g``, ``tbsp_g``, ``cup_g`` are level
-    US measures [g]; ``pieces`` holds g each by size or piece; ``edible_percent`` is what trimming leaves of
-    the weight as bought. ``assumed`` are loose names that mean this row unless told otherwise;
-    ``starch_kind`` is "reported", "derived" (carbohydrate less sugars and fibre: reads high), "rule" (taken
-    as 0, where deriving is known to be wrong) or a source. ``contains`` is so by nature; ``check_label`` is a
-    prompt to read the label, never a clearance.
+    Composition is in g (or kcal, mg) per 100 g of the edible part; ``tsp_g``, ``tbsp_g``, ``cup_g`` are level US measures
+    [g]; ``pieces`` holds g each by size or piece; ``edible_percent`` is what trimming leaves of the weight as bought.
+    ``assumed`` are loose names that mean this row unless told otherwise; ``starch_kind`` is "reported", "derived"
+    (carbohydrate less sugars and fibre: reads high), "rule" (taken as 0, where deriving is known to be wrong) or a source.
+    ``contains`` is so by nature; ``check_label`` is a prompt to read the label, never a clearance.
     """
 
     name: str
@@ -77,11 +68,6 @@ class IngredientFacts:
         return None
 
     @property
-    def g_per_ml(self) -> float | None:
-        """Bulk density [g/mL] by the cup."""
-        return self.density()
-
-    @property
     def is_salt(self) -> bool:
         """Whether it is salt itself."""
         return self.sodium_mg is not None and self.sodium_mg > 30000
@@ -97,13 +83,12 @@ class IngredientFacts:
 
 @dataclass(frozen=True, slots=True)
 class ThickenerFacts:
-    """How one thickener works.
+    """How one thickener works; ``sources`` gives source and kind of each figure.
 
-    ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of
-    roux, ``flour_share`` of it flour); ``strength_held`` the same after 10 min or more of heat; ``*_ln_sd``
-    are standard uncertainties on the log scale. ``exponent`` is the power of viscosity in concentration.
-    ``stage`` is ln(viscosity chilled, reheated to 85 C and whisked / fresh), ``cold`` ln(at 5 C / at 60 C).
-    ``sources`` gives source and kind of each figure.
+    ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of roux,
+    ``flour_share`` of it flour); ``strength_held`` the same after 10 min or more of heat; ``*_ln_sd`` are standard
+    uncertainties on the log scale. ``exponent`` is the power of viscosity in concentration. ``stage`` is ln(viscosity
+    chilled, reheated to 85 C and whisked / fresh), ``cold`` ln(at 5 C / at 60 C).
     """
 
     name: str
@@ -144,37 +129,22 @@ class Limit:
 
 def read_table(name: str) -> list[dict[str, str]]:
     """One of this room's own tables, row by row."""
-    with (_HERE / name).open(encoding="utf-8", newline="") as file:
+    with (Path(__file__).parent / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
 @cache
 def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
-    return MappingProxyType(
-        {
-            row["name"]: Limit(
-                row["name"], float(row["value"]), row["unit"], row["source"], row["kind"], row["jurisdiction"]
-            )
-            for row in read_table("limits.csv")
-        }
-    )
+    rows = (Limit(**{**row, "value": float(row["value"])}) for row in read_table("limits.csv"))  # type: ignore[arg-type]
+    return MappingProxyType({row.name: row for row in rows})
 
 
 def limit(name: str) -> Limit:
-    """Look up a limit of a code; local codes may be stricter.
+    """Look up a limit of a code by its name; local codes may be stricter.
 
-    Raises
-    ------
-    ItemError
-        If there is no such limit here.
-
-    Notes
-    -----
     Source: stands in each row; mostly the US model Food Code as states adopt it.
 
-    Examples
-    --------
     >>> limit("cooling stage 1").value, limit("cooling stage 1").unit
     (21.0, 'C')
     """
@@ -206,17 +176,16 @@ def ingredients() -> Mapping[str, IngredientFacts]:
 @cache
 def thickeners() -> Mapping[str, ThickenerFacts]:
     """All thickeners by name."""
-    spreads = {"exponent": "exponent_sd", "strength": "strength_ln_sd", "strength_held": "strength_held_ln_sd"}
-    spreads |= {"stage": "stage_ln_sd", "cold": "cold_ln_sd"}
-    words = {field.name for field in fields(ThickenerFacts) if field.type == "str"}
+    known = {field.name: field.type for field in fields(ThickenerFacts)}
     found: dict[str, dict[str, Any]] = {}
     for line in read_table("thickeners.csv"):
         row = found.setdefault(line["thickener"], {"name": line["thickener"], "sources": {}})
         figure = line["figure"]
-        field = f"{figure}_ln_mean" if figure in ("stage", "cold") else figure
-        row[field] = line["value"] if figure in words else float(line["value"])
-        if figure in spreads:
-            row[spreads[figure]] = float(line["spread"])
+        field = figure if figure in known else f"{figure}_ln_mean"
+        row[field] = line["value"] if known[field] == "str" else float(line["value"])
+        for spread in (f"{figure}_sd", f"{figure}_ln_sd"):
+            if spread in known:
+                row[spread] = float(line["spread"])
         row["sources"][figure] = (line["source"] or line["kind"], line["kind"])
     return MappingProxyType({name: ThickenerFacts(**row) for name, row in found.items()})
 
@@ -242,19 +211,8 @@ def _index() -> dict[str, tuple[str, bool]]:
 
 def _spellings(plain: str) -> list[str]:
     """Write the name as it stands, then with its last word in the singular or the plural."""
-    out = [plain]
-    for ending, instead in (
-        ("ves", "f"),
-        ("ies", "y"),
-        ("es", ""),
-        ("s", ""),
-        ("", "s"),
-        ("", "es"),
-        ("leaf", "leaves"),
-    ):
-        if plain.endswith(ending) and len(plain) > len(ending) + 2:
-            out.append(plain[: len(plain) - len(ending)] + instead)
-    return out
+    fits = [each for each in _ENDINGS if plain.endswith(each[0]) and len(plain) > len(each[0]) + 2]
+    return [plain, *(plain.removesuffix(ending) + instead for ending, instead in fits)]
 
 
 def _near(plain: str) -> list[str]:
@@ -265,21 +223,13 @@ def _near(plain: str) -> list[str]:
 
 @lru_cache(maxsize=4096)
 def find(name: str) -> tuple[str, bool] | None:
-    """Find the row that a name means, as `lookup` does; None where nobody knows it.
+    """Find the row that a name means, and whether that is assumed of a loose name ("flour"); None where nobody knows it.
 
-    Raises
-    ------
-    ItemError
-        If it means several things.
+    Exact but for case, hyphens and the plural of the last word; never by a part of the name. Raises `ItemError` if it means
+    several things.
 
-    Notes
-    -----
-    Source: names of the ingredient table.
-
-    Examples
-    --------
-    >>> find("moonlight") is None
-    True
+    >>> find("Cornflour"), find("flour"), find("moonlight")
+    (('corn starch', False), ('wheat flour', True), None)
     """
     for spelling in _spellings(_tidy(name)):
         if spelling in ambiguous():
@@ -290,75 +240,26 @@ def find(name: str) -> tuple[str, bool] | None:
     return None
 
 
-def lookup(name: str) -> tuple[str, bool]:
-    """Find the row that a name means, and whether that is assumed of a loose name ("flour").
+def resolve(name: str) -> str:
+    """Find the name of the row that a name means; the `ItemError` where there is none, or are several, has the near names in ``.data``.
 
-    Raises
-    ------
-    ItemError
-        If nobody knows it, or it means several things; the near names are in ``.data``.
-
-    Notes
-    -----
-    Exact but for case, hyphens and the plural of the last word; never by a part of the name.
-
-    Examples
-    --------
-    >>> lookup("Cornflour"), lookup("flour")
-    (('corn starch', False), ('wheat flour', True))
+    >>> resolve("parsnips"), resolve("heavy cream")
+    ('parsnip', 'double cream')
     """
     found = find(name)
     if found is not None:
-        return found
+        return found[0]
     near = _near(_tidy(name))
     hint = f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
     raise ItemError(f"There are no figures for {name[:60]!r} here; {hint}", near)
 
 
-def resolve(name: str) -> str:
-    """Find the row that a name means; see `lookup`.
-
-    Raises
-    ------
-    ItemError
-        If nobody knows it, or it means several things.
-
-    Notes
-    -----
-    Source: names of the ingredient table.
-
-    Examples
-    --------
-    >>> resolve("parsnips"), resolve("heavy cream")
-    ('parsnip', 'double cream')
-    """
-    return lookup(name)[0]
-
-
 def ingredient(name: str) -> IngredientFacts:
-    """Look up the figures of an ingredient.
+    """Look up the figures of an ingredient: composition [g/100 g], level measures [g], pieces [g], trim [%], allergen prompts, source.
 
-    Parameters
-    ----------
-    name : str
-        Its name or an alias, exact but for case, hyphens and plural.
+    Raises `ItemError` as `resolve` does. Source: USDA SR28 (public domain) unless the row says otherwise; allergen prompts
+    are memory.
 
-    Returns
-    -------
-    IngredientFacts
-        Composition [g/100 g], level measures [g], pieces [g], trim [%], allergen prompts, source.
-
-    Raises
-    ------
-    ItemError
-        If nobody knows it, or it means several things; near names in ``.data``.
-
-    Notes
-    -----
-    Source: USDA SR28 (public domain) unless the row says otherwise; allergen prompts are memory.
-
-    Examples
-    --------
     >>> ingredient("corn starch").water_g
     8.32
     """
@@ -366,29 +267,11 @@ def ingredient(name: str) -> IngredientFacts:
 
 
 def thickener(name: str) -> ThickenerFacts:
-    """Look up how a thickener works.
+    """Look up how a thickener works: strength on the maize scale, exponent, stages, behaviour, each with its source.
 
-    Parameters
-    ----------
-    name : str
-        Its name or an alias. A plain "flour" is wheat flour, a plain "roux" white roux.
-
-    Returns
-    -------
-    ThickenerFacts
-        Strength on the maize scale, exponent, stages, behaviour, each with its source.
-
-    Raises
-    ------
-    ItemError
-        If it is no thickener of this kit.
-
-    Notes
-    -----
+    A plain "flour" is wheat flour, a plain "roux" white roux. Raises `ItemError` if it is no thickener of this kit.
     Source: see ``sources`` of the row; strengths and stages are judged, and one's own batches overrule them.
 
-    Examples
-    --------
     >>> thickener("cornflour").strength, thickener("white roux").flour_share
     (1.0, 0.5)
     """

@@ -19,11 +19,7 @@ _MADE = ("stick", "can", "packet", "cube", "carton", "sheet")
 
 @dataclass(frozen=True, slots=True)
 class Household:
-    """A household measure and what rounding to it costs.
-
-    ``text`` is the measure, ``mass_g`` what it holds [g], ``error_percent`` its error against what was wanted
-    [%].
-    """
+    """A household measure, what it holds [g], and its error against what was wanted [%]."""
 
     text: str
     mass_g: float
@@ -32,12 +28,6 @@ class Household:
     def __str__(self) -> str:
         """Write the measure alone, so that it can be read back."""
         return self.text
-
-    @property
-    def printed(self) -> str:
-        """The measure, with the error of the rounding where that is above 5 %."""
-        far = abs(self.error_percent) > 5
-        return f"{self.text} ({self.error_percent:+.0f} %)" if far else self.text
 
 
 def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -> Weight:
@@ -57,8 +47,7 @@ def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -
     Returns
     -------
     Weight
-        ``mass_g`` and ``sd_g`` [g] (standard uncertainty of scale, spoon or piece), and ``basis``, its
-        source.
+        ``mass_g`` and ``sd_g`` [g] (standard uncertainty of scale, spoon or piece), and ``basis``, its source.
 
     Raises
     ------
@@ -69,9 +58,8 @@ def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -
 
     Notes
     -----
-    Level measures and pieces: USDA SR28 (public domain) unless the row says otherwise; edible part. The
-    spoon's own published weight is used where the table has it, else another measure of the row in
-    proportion.
+    Level measures and pieces: USDA SR28 (public domain) unless the row says otherwise; edible part. The spoon's own
+    published weight is used where the table has it, else another measure of the row in proportion.
 
     Examples
     --------
@@ -154,22 +142,20 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
 
     Notes
     -----
-    Source: level measures as in `grams`; rounding rule of this kit. Beyond what spoons and cups hold, a
-    liquid is given in ml and all else in grams.
+    Source: level measures as in `grams`; rounding rule of this kit. Beyond what spoons and cups hold, a liquid is given in
+    ml and all else in grams.
 
     Examples
     --------
-    >>> print(household(12.0, "corn starch"))
-    1 1/2 tbsp
-    >>> abs(household(12.0, "corn starch").error_percent) < 0.1
-    True
+    >>> found = household(12.0, "corn starch")
+    >>> print(found, abs(found.error_percent) < 0.1)
+    1 1/2 tbsp True
     """
     row = ingredient(item)
     if not mass_g > 0:
         raise AmountError(f"{mass_g} g cannot be measured out; write a mass above 0.", mass_g)
-    if row.density("cup") is None or (
-        {"one", "medium"} & row.pieces.keys() and row.part not in ("liquid", "seasoning")
-    ):
+    counted = {"one", "medium"} & row.pieces.keys() and row.part not in ("liquid", "seasoning")
+    if row.density("cup") is None or counted:
         return _pieces(mass_g, row)
     volume = mass_g / (row.density("tbsp") or 1.0)
     if volume > 40:
@@ -183,8 +169,13 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
         text = f"{step * max(1, int(volume / step + 0.5))} ml"
         held = grams(text, row.name).mass_g
     elif far:
-        text = print_grams(mass_g, fine=strictly)
-        held = float(text.split()[0])
+        return _in_grams(mass_g, strictly)
+    return Household(text, held, 100 * (held / mass_g - 1))
+
+
+def _in_grams(mass_g: float, fine: bool = False) -> Household:
+    text = print_grams(mass_g, fine=fine)
+    held = float(text.split()[0])
     return Household(text, held, 100 * (held / mass_g - 1))
 
 
@@ -196,11 +187,6 @@ def _pieces(mass_g: float, row: IngredientFacts) -> Household:
         )
     each = row.pieces[key]
     count = max(0.5, int(2 * mass_g / each + 0.5) / 2)
-    whole = f"{int(count)}" if count >= 1 else ""
-    number = " ".join(part for part in (whole, "1/2" if count % 1 else "") if part)
-    word = "" if key == "one" else key
-    text, held = f"{number} {word}".strip(), count * each
-    if abs(held / mass_g - 1) > 0.12:
-        text = print_grams(mass_g)
-        held = float(text.split()[0])
-    return Household(text, held, 100 * (held / mass_g - 1))
+    words = (f"{int(count)}" if count >= 1 else "", "1/2" if count % 1 else "", "" if key == "one" else key)
+    off = count * each / mass_g - 1
+    return _in_grams(mass_g) if abs(off) > 0.12 else Household(" ".join(filter(None, words)), count * each, 100 * off)

@@ -7,6 +7,7 @@ from spoonline.flow.fluid import Fluid, G
 from spoonline.flow.instrument import Instrument
 from spoonline.flow.kitchen_tools import (
     NOT_CLINICAL,
+    STEPS,
     TOOLS,
     how,
     instrument,
@@ -19,7 +20,6 @@ from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
 from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
-from spoonline.flow.steps import STEPS
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
 from spoonline.flow.which import EXPECTED, Advice, which_test

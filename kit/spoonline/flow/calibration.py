@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from spoonline.flow.flow_cup import CupLaw, FlowCup
+from spoonline.flow.flow_cup import FlowCup
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Z95, Instrument
+from spoonline.flow.instrument import Instrument, so, within
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.flow.syringe import Syringe
 from spoonline.measures.errors import ReadingError
@@ -27,27 +27,13 @@ _SUCROSE_20 = ((20, 30, 40, 50, 60, 65), (1.945, 3.187, 6.162, 15.43, 58.5, 148.
 _SYRUP_DENSITY = ((0, 20, 40, 60, 70), (998.2, 1081.0, 1176.5, 1286.4, 1347.2))
 
 
-def _within(value: float, low: float, high: float, what: str) -> None:
+def _in_table(value: float, low: float, high: float, what: str) -> None:
     if not low <= value <= high:
         raise ReadingError(f"{what} of {value:g} came; {low:g} to {high:g} is wanted.")
 
 
 def water(temperature_c: float = 20.0) -> Fluid:
-    """Water, 0 to 100 C.
-
-    Parameters
-    ----------
-    temperature_c : float
-        Temperature [C].
-
-    Returns
-    -------
-    Fluid
-
-    Raises
-    ------
-    ReadingError
-        Outside 0 to 100 C.
+    """Water at a temperature [C], 0 to 100; ReadingError outside.
 
     Notes
     -----
@@ -58,10 +44,9 @@ def water(temperature_c: float = 20.0) -> Fluid:
     >>> round(water(25).consistency_pa_sn * 1000, 3)
     0.89
     """
-    _within(temperature_c, 0, 100, "A temperature [C]")
+    _in_table(temperature_c, 0, 100, "A temperature [C]")
     t = (temperature_c + 273.15) / 300
-    terms = zip((280.68, 511.45, 61.131, 0.45903), (-1.9, -7.7, -19.6, -40.0), strict=True)
-    viscosity = 1e-6 * sum(factor * t**power for factor, power in terms)
+    viscosity = 1e-6 * (280.68 * t**-1.9 + 511.45 * t**-7.7 + 61.131 * t**-19.6 + 0.45903 * t**-40.0)
     return Fluid(viscosity, 1.0, _water_density(temperature_c))
 
 
@@ -70,23 +55,7 @@ def _water_density(celsius: float) -> float:
 
 
 def glycerol_water(percent: float, temperature_c: float = 20.0) -> Fluid:
-    """Glycerol in water.
-
-    Parameters
-    ----------
-    percent : float
-        Glycerol [% by mass], 0 to 100.
-    temperature_c : float
-        Temperature [C], 0 to 100.
-
-    Returns
-    -------
-    Fluid
-
-    Raises
-    ------
-    ReadingError
-        Outside these ranges.
+    """Glycerol in water [% by mass, 0 to 100] at a temperature [C], 0 to 100; ReadingError outside.
 
     Notes
     -----
@@ -98,8 +67,8 @@ def glycerol_water(percent: float, temperature_c: float = 20.0) -> Fluid:
     >>> round(glycerol_water(60, 20).consistency_pa_sn * 1000, 2)
     10.91
     """
-    _within(percent, 0, 100, "A glycerol share [%]")
-    _within(temperature_c, 0, 100, "A temperature [C]")
+    _in_table(percent, 0, 100, "A glycerol share [%]")
+    _in_table(temperature_c, 0, 100, "A temperature [C]")
     w, t = percent / 100, temperature_c
     thin = 1.790 * np.exp((-1230 - t) * t / (36100 + 360 * t))
     thick = 12100 * np.exp((-1233 + t) * t / (9900 + 70 * t))
@@ -108,28 +77,14 @@ def glycerol_water(percent: float, temperature_c: float = 20.0) -> Fluid:
     alpha = 1 - w + a * b * w * (1 - w) / (a * w + b * (1 - w))
     light, heavy = _water_density(t), 1273 - 0.612 * t
     swell = 1 + (1.78e-6 * t**2 - 1.82e-4 * t + 0.0141) * max(np.sin(np.pi * w**1.31), 0.0) ** 0.81
-    share = 0.0 if w == 0 else (heavy - light) / (1 + heavy / light * (1 / w - 1))
+    share = (heavy - light) * w / (w + heavy / light * (1 - w))
     return Fluid(float(1e-3 * thin**alpha * thick ** (1 - alpha)), 1.0, float(swell * (light + share)))
 
 
 def sugar_syrup(percent: float, temperature_c: float = 20.0) -> Fluid:
-    """White sugar in water, by mass.
+    """White sugar in water [% by mass, 20 to 65] at a temperature [C], 20 to 60; ReadingError outside.
 
-    Parameters
-    ----------
-    percent : float
-        Sugar [% by mass], 20 to 65; 60 is 60 g sugar and 40 g water, boiled under a lid and made up to 100 g again.
-    temperature_c : float
-        Temperature [C], 20 to 60.
-
-    Returns
-    -------
-    Fluid
-
-    Raises
-    ------
-    ReadingError
-        Outside these ranges.
+    60 % is 60 g sugar and 40 g water, boiled under a lid and made up to 100 g again.
 
     Notes
     -----
@@ -143,36 +98,26 @@ def sugar_syrup(percent: float, temperature_c: float = 20.0) -> Fluid:
     """
     from scipy.interpolate import PchipInterpolator
 
-    _within(percent, 20, 65, "A sugar share [%]")
-    _within(temperature_c, 20, 60, "A temperature [C]")
-    at_20 = np.array(_SUCROSE_20[1])
-    by_row = {20: 1.960, 40: 6.200, 60: 56.5}
-    for place, share in enumerate(_SUCROSE_20[0]):
-        if share in by_row:
-            at_20[place] = np.sqrt(at_20[place] * by_row[share])
-    base = float(PchipInterpolator(_SUCROSE_20[0], np.log(at_20))(percent))
+    _in_table(percent, 20, 65, "A sugar share [%]")
+    _in_table(temperature_c, 20, 60, "A temperature [C]")
+    # Where both tables have a row for 20 C, the mean of their logarithms.
+    both = {share: row[1][row[0].index(20)] for share, row in _SUCROSE.items()}
+    at_20 = [np.log(value * both.get(share, value)) / 2 for share, value in zip(*_SUCROSE_20, strict=True)]
+    base = float(PchipInterpolator(_SUCROSE_20[0], at_20)(percent))
     falls = []
     for temperatures, viscosities in _SUCROSE.values():
         inverse = 1 / (np.array(temperatures) + 273.15)
         curve = PchipInterpolator(inverse[::-1], np.log(viscosities)[::-1])
         falls.append(float(curve(1 / (temperature_c + 273.15)) - curve(1 / 293.15)))
     fall = float(np.polyval(np.polyfit([20, 40, 60], falls, 2), percent))
-    density = float(PchipInterpolator(*_SYRUP_DENSITY)(percent))
-    return Fluid(float(1e-3 * np.exp(base + fall)), 1.0, density)
+    return Fluid(float(1e-3 * np.exp(base + fall)), 1.0, float(PchipInterpolator(*_SYRUP_DENSITY)(percent)))
 
 
 @dataclass(frozen=True)
 class Calibration:
-    """What known liquids say of a tool.
+    """What known liquids say of a tool: the tool put right, each constant with its 95 % range, and what is doubtful.
 
-    Parameters
-    ----------
-    tool : Instrument
-        The tool with its constants put right; as it was where nothing of it can be set.
-    constants : dict of str to Range
-        Each constant with its 95 % range; ``factor`` is known over read viscosity.
-    notes : tuple of str
-        What went wrong or is doubtful, one sentence each.
+    Where nothing of a tool can be set it stays as it was, and the constant ``factor`` is known over read viscosity.
     """
 
     tool: Instrument
@@ -192,14 +137,9 @@ def calibrate(
         found: nu = a t - b/t), or any other (a factor on viscosity is found, to be noted on the tool).
     readings : sequence of (Fluid, reading)
         Two or more liquids, such as ``sugar_syrup(50)`` and ``sugar_syrup(60)``.
-    reading_sd : float, optional
-        Standard uncertainty of a reading, in its unit; that of a reading by hand unless given.
-    fluid_rel_sd : float
-        Relative standard uncertainty of each known viscosity [-].
-
-    Returns
-    -------
-    Calibration
+    reading_sd, fluid_rel_sd : float
+        Standard uncertainty of a reading, in its unit (that of a reading by hand unless given), and of each known viscosity,
+        relative [-].
 
     Raises
     ------
@@ -227,60 +167,51 @@ def calibrate(
             "syrups of 50 and 60 % sugar."
         )
     sd = TOOLS[tool.name].resolution if reading_sd is None else reading_sd
-    build, start, names = _tunable(tool)
-    shown = np.array([reading for _, reading in readings])
+    start, build = _tunable(tool)
+    shown, place = np.array([reading for _, reading in readings]), np.log(list(start.values()))
 
     def ln_read(at: FloatArray, values: FloatArray) -> FloatArray:
-        trial, factor = build(at)
+        trial, factor = build(*np.exp(at))
         pairs = zip(readings, values, strict=True)
         found = [trial.fluid(v, f.flow_index, f.density_kg_m3).consistency_pa_sn for (f, _), v in pairs]
         return np.asarray(np.log(np.array(found) * factor))
 
     step = 1e-4 * shown
-    slope = (ln_read(start, shown + step) - ln_read(start, shown - step)) / (2 * step)
+    slope = (ln_read(place, shown + step) - ln_read(place, shown - step)) / (2 * step)
     spread = np.hypot(slope * sd, fluid_rel_sd)
 
     def misses(at: FloatArray) -> FloatArray:
         return np.asarray((ln_read(at, shown) - np.log(known)) / spread)
 
-    run: Any = least_squares(misses, start, x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    run: Any = least_squares(misses, place, x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14)
     over = len(readings) - len(start)
     excess = max(1.0, 2 * run.cost / over) if over else 1.0
     sds = np.sqrt(np.diag(np.linalg.pinv(run.jac.T @ run.jac)) * excess)
-    constants, notes = {}, []
-    for name, log, width in zip(names, run.x, sds, strict=True):
-        best, reach = float(np.exp(log)), float(np.exp(Z95 * min(width, 5.0)))
-        constants[name] = Range(best, best / reach, best * reach)
-        if width > 0.5:
-            notes.append(f"The readings hardly fix {name}: read a thinner and a thicker liquid.")
-    if over and 2 * run.cost / over > 4:
-        notes.append(
+    best = [float(each) for each in np.exp(run.x)]
+    constants = {name: within(value, min(sd, 5.0)) for name, value, sd in zip(start, best, sds, strict=True)}
+    hardly = (f"The readings hardly fix {name}: read a thinner and a thicker liquid." for name in start)
+    off = "factor" in constants and not 0.5 <= constants["factor"].best <= 2
+    notes = so(
+        {
+            **dict(zip(hardly, sds > 0.5, strict=True)),
             "The liquids disagree with one another by more than the spread of a reading: weigh the syrups again, check their "
-            "temperature, and read each three times."
-        )
-    if "factor" in constants and not 0.5 <= constants["factor"].best <= 2:
-        notes.append("The tool reads wrong by more than a factor of 2: check its sizes and times first.")
-    return Calibration(build(run.x)[0], constants, tuple(notes))
+            "temperature, and read each three times.": over and 2 * run.cost / over > 4,
+            "The tool reads wrong by more than a factor of 2: check its sizes and times first.": off,
+        }
+    )
+    return Calibration(build(*best)[0], constants, notes)
 
 
-def _tunable(tool: Instrument) -> tuple[Callable[[FloatArray], tuple[Instrument, float]], FloatArray, tuple[str, ...]]:
-    """How a tool is built from the logarithms of its constants, where the search starts, and the constants' names."""
+def _tunable(tool: Instrument) -> tuple[dict[str, float], Callable[..., tuple[Instrument, float]]]:
+    """A tool's constants where the search starts, and how it is built from them, with a factor on what it reads."""
     if isinstance(tool, Syringe):
-
-        def syringe(at: FloatArray) -> tuple[Instrument, float]:
-            return replace(tool, nozzle_mm=float(np.exp(at[0])), loss=float(np.exp(at[1]))), 1.0
-
-        return syringe, np.log([tool.nozzle_mm, tool.loss]), ("nozzle_mm", "loss")
+        start = {"nozzle_mm": tool.nozzle_mm, "loss": tool.loss}
+        return start, lambda nozzle, loss: (replace(tool, nozzle_mm=float(nozzle), loss=float(loss)), 1.0)
     if isinstance(tool, FlowCup) and tool.law is not None:
-        law: CupLaw = tool.law
+        law = tool.law
 
-        def funnel(at: FloatArray) -> tuple[Instrument, float]:
-            own = law._replace(a=float(np.exp(at[0])), b=float(np.exp(at[1])), c=0.0)
-            return replace(tool, law=own), 1.0
+        def funnel(a: float, b: float) -> tuple[Instrument, float]:
+            return replace(tool, law=law._replace(a=float(a), b=float(b), c=0.0)), 1.0
 
-        return funnel, np.log([law.a, max(law.b, 1.0)]), ("a", "b")
-
-    def factor(at: FloatArray) -> tuple[Instrument, float]:
-        return tool, float(np.exp(at[0]))
-
-    return factor, np.zeros(1), ("factor",)
+        return {"a": law.a, "b": max(law.b, 1.0)}, funnel
+    return {"factor": 1.0}, lambda factor: (tool, factor)

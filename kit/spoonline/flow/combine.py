@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument
+from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, so, within
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.flow.ring import Ring
 from spoonline.measures.errors import ReadingError
@@ -20,16 +21,9 @@ VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it 
 
 @dataclass(frozen=True)
 class MeasuredFluid(Fluid):
-    """A fluid found from several tests, with what is known of it.
+    """A fluid found from several tests, with the shear rate of each [1/s] and what is doubtful.
 
-    Parameters
-    ----------
-    covariance : tuple of float
-        Variance of ln K, covariance of ln K and n, variance of n.
-    rates_per_s : tuple of float
-        Shear rate of each test [1/s].
-    notes : tuple of str
-        What is doubtful, one sentence each.
+    ``covariance``: the variance of ln K, the covariance of ln K and n, the variance of n.
     """
 
     covariance: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -48,29 +42,19 @@ class MeasuredFluid(Fluid):
         return self.viscosity_range(1.0)
 
     def viscosity_range(self, shear_rate_per_s: float) -> Range:
-        """Viscosity at a shear rate with its 95 % range [Pa s].
-
-        Raises
-        ------
-        ReadingError
-            If the rate is not above 0.
-        """
-        best = float(self.viscosity(shear_rate_per_s))
-        lever = float(np.log(shear_rate_per_s))
+        """Viscosity [Pa s] at a shear rate [1/s, above 0] with its 95 % range."""
+        best, lever = float(self.viscosity(shear_rate_per_s)), float(np.log(shear_rate_per_s))
         a, b, c = self.covariance
-        spread = float(np.exp(Z95 * np.sqrt(max(a + 2 * lever * b + lever**2 * c, 0.0))))
-        return Range(best, best / spread, best * spread)
+        return within(best, max(a + 2 * lever * b + lever**2 * c, 0.0) ** 0.5)
 
     def _lines(self) -> list[str]:
-        rows = [
+        rates = sorted({*self.rates_per_s, 50.0})
+        return [
             f"consistency {self.consistency_range:.3g} Pa s^n",
             f"flow index {self.flow_index_range:.2f}",
-            *(
-                f"viscosity at {rate:.2g} 1/s {self.viscosity_range(rate):.2g} Pa s"
-                for rate in sorted({*self.rates_per_s, 50.0})
-            ),
+            *(f"viscosity at {rate:.2g} 1/s {self.viscosity_range(rate):.2g} Pa s" for rate in rates),
+            *self.notes,
         ]
-        return [*rows, *self.notes]
 
     def __str__(self) -> str:
         return "\n".join(self._lines())
@@ -93,11 +77,6 @@ def fluid_from(
     reading_sds : sequence of float, optional
         Standard uncertainty of each reading, in its unit; that of a reading by hand unless given.
 
-    Returns
-    -------
-    MeasuredFluid
-        Consistency and flow index with their covariance.
-
     Raises
     ------
     ReadingError
@@ -119,40 +98,33 @@ def fluid_from(
     """
     if len(tests) < 2:
         raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
-    tools = [tool for tool, _ in tests]
-    shown = [float(reading) for _, reading in tests]
-    sds = [TOOLS[t.name].resolution for t in tools] if reading_sds is None else list(reading_sds)
+    sds = [TOOLS[tool.name].resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
         raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
 
     def ln_k(n: ArrayLike) -> FloatArray:
-        pairs = zip(tools, shown, strict=True)
-        found = [tool.fluid(value, n, np.full_like(n, density_kg_m3)).consistency_pa_sn for tool, value in pairs]
+        each = np.asarray(n, dtype=float)
+        found = [tool.fluid(shown, each, density_kg_m3).consistency_pa_sn for tool, shown in tests]
         return np.asarray(np.log(np.array(found)))
 
-    # At a known n the spread on ln K is that on ln viscosity at any rate, so the rate is free to choose.
-    def ln_sd(n: float) -> FloatArray:
-        bands = [
-            tool.interval(value, sd, flow_index=n, density_kg_m3=density_kg_m3, at_shear_rate=1.0)
-            for tool, value, sd in zip(tools, shown, sds, strict=True)
-        ]
-        return np.array([np.log(band.high / band.low) / (2 * Z95) for band in bands])
-
-    grid = np.linspace(LEAST_INDEX, MOST_INDEX, 41)
-    lines, weight = ln_k(grid), 1 / ln_sd(0.6) ** 2
+    def weights(n: float) -> FloatArray:
+        # At a known n the spread on ln K is that on ln viscosity at any rate, so the rate is free to choose.
+        known: dict[str, Any] = {"flow_index": n, "density_kg_m3": density_kg_m3, "at_shear_rate": 1.0}
+        bands = [tool.interval(float(shown), sd, **known) for (tool, shown), sd in zip(tests, sds, strict=True)]
+        return np.array([(2 * Z95 / np.log(band.high / band.low)) ** 2 for band in bands])
 
     def miss(values: FloatArray) -> FloatArray:
-        middle = weight @ values / weight.sum()
-        return np.asarray(weight @ (values - middle) ** 2)
+        return np.asarray(weight @ (values - weight @ values / weight.sum()) ** 2)
 
-    n = float(grid[np.argmin(miss(lines))])
+    grid = np.linspace(LEAST_INDEX, MOST_INDEX, 41)
+    weight = weights(0.6)
+    n = float(grid[np.argmin(miss(ln_k(grid)))])
     slope = np.zeros(len(tests))
     for _ in range(40):
-        weight = 1 / ln_sd(n) ** 2
-        step = 1e-4
-        low, here, high = ln_k(np.clip([n - step, n, n + step], LEAST_INDEX, MOST_INDEX)).T
-        reach = min(n + step, MOST_INDEX) - max(n - step, LEAST_INDEX)
-        slope = (high - low) / reach
+        weight = weights(n)
+        near = np.clip([n - 1e-4, n, n + 1e-4], LEAST_INDEX, MOST_INDEX)
+        low, here, high = ln_k(near).T
+        slope = (high - low) / (near[2] - near[0])
         off, lean = here - weight @ here / weight.sum(), slope - weight @ slope / weight.sum()
         if weight @ lean**2 < 1e-4 * weight.sum():
             raise ReadingError(
@@ -164,8 +136,7 @@ def fluid_from(
         if done:
             break
     values = ln_k(n)
-    level, chi = float(weight @ values / weight.sum()), float(miss(values))
-    over = len(tests) - 2
+    chi, over = float(miss(values)), len(tests) - 2
     at_end = n in (LEAST_INDEX, MOST_INDEX)
     if at_end and chi > Z95**2 * (1 + over):
         raise ReadingError(
@@ -177,26 +148,20 @@ def fluid_from(
     covariance = np.linalg.inv(design.T @ (weight[:, None] * design))
     if over > 0:
         covariance *= max(1.0, chi / over)
-    fluid = Fluid(float(np.exp(level)), n, density_kg_m3)
-    notes = []
-    if covariance[1, 1] ** 0.5 > VAGUE_INDEX_SD:
-        notes.append(
-            "These tests can hardly tell consistency and flow index apart: do not carry the viscosity to other rates; add a test at "
-            "another rate."
-        )
-    if at_end:
-        notes.append(f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again.")
-    if over > 0 and chi > 4 * over:
-        notes.append(
-            "The tests differ by more than their own spread; the range is widened. Check temperatures and times."
-        )
-    for tool, value in zip(tools, shown, strict=True):
-        notes += tool.flags(value)
-    a, b, c = covariance[0, 0], covariance[0, 1], covariance[1, 1]
-    rates = tuple(float(tool.shear_rate(fluid)) for tool in tools)
-    return MeasuredFluid(
-        fluid.consistency_pa_sn, n, density_kg_m3, 0.0, (float(a), float(b), float(c)), rates, tuple(notes)
+    vague, differ = covariance[1, 1] ** 0.5 > VAGUE_INDEX_SD, over > 0 and chi > 4 * over
+    notes = so(
+        {
+            "These tests can hardly tell consistency and flow index apart: do not carry the viscosity to other rates; add a test "
+            "at another rate.": vague,
+            f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again.": at_end,
+            "The tests differ by more than their own spread; the range is widened. Check temperatures and times.": differ,
+        }
     )
+    flags = [flag for tool, shown in tests for flag in tool.flags(float(shown))]
+    fluid = Fluid(float(np.exp(weight @ values / weight.sum())), n, density_kg_m3)
+    spread = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
+    rates = tuple(float(tool.shear_rate(fluid)) for tool, _ in tests)
+    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, 0.0, spread, rates, (*notes, *flags))
 
 
 def n_from_two_times(
@@ -208,22 +173,13 @@ def n_from_two_times(
     ----------
     ring : Ring
         Its ``seconds`` is the time of the first reading [s].
-    radius_cm, later_radius_cm : float
-        Both readings [cm].
-    later_seconds : float
-        Time of the later reading [s].
-    radius_sd_cm : float
-        Standard uncertainty of a radius [cm].
+    radius_cm, later_radius_cm, later_seconds, radius_sd_cm : float
+        Both readings [cm], the time of the later [s], and the standard uncertainty of a radius [cm].
 
     Returns
     -------
     tuple
-        Flow index with its 95 % range [-], and sentences on what is doubtful.
-
-    Raises
-    ------
-    ReadingError
-        If the later time or radius is not above the first.
+        Flow index with its 95 % range [-], and sentences on what is doubtful; ReadingError if time or radius does not grow.
 
     Notes
     -----
@@ -251,13 +207,11 @@ def n_from_two_times(
         return 5 * exponent / (1 - 3 * exponent) if exponent < 0.33 else float("inf")
 
     found = Range(index(beta), index(max(beta - half, 0.0)), index(beta + half))
-    doubts = [
-        "Two times of one puddle say little of the flow index: level, drying and cooling weigh as much as the fluid. Use ring and spatula."
-    ]
-    if not LEAST_INDEX <= found.best <= MOST_INDEX:
-        doubts.append(
-            f"A flow index of {found.best:.2f} came out, outside 0.2 to 1.2: the puddle stopped, dried, or was read wrongly."
-        )
-    if radius_cm / ring.radius_cm < 1.3:
-        doubts.append("The first puddle had hardly left the ring: read it later.")
-    return found, tuple(doubts)
+    strange = not LEAST_INDEX <= found.best <= MOST_INDEX
+    doubts = {
+        "Two times of one puddle say little of the flow index: level, drying and cooling weigh as much as the fluid. "
+        "Use ring and spatula.": True,
+        f"A flow index of {found.best:.2f} came out, outside 0.2 to 1.2: the puddle stopped, dried, or was read wrongly.": strange,
+        "The first puddle had hardly left the ring: read it later.": radius_cm / ring.radius_cm < 1.3,
+    }
+    return found, so(doubts)

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, plain
-from spoonline.flow.instrument import Instrument, checked, checked_index
-from spoonline.measures.errors import ItemError, ReadingError
+from spoonline.flow.instrument import Instrument, Said
+from spoonline.measures.errors import ItemError
 
 
 class CupLaw(NamedTuple):
@@ -67,7 +67,7 @@ class FlowCup(Instrument):
 
     Notes
     -----
-    Readings are seconds. The laws hold for Newtonian liquids inside the cup's range of times. For a thinning fluid the law gives
+    Readings are seconds to run out. The laws hold for Newtonian liquids inside the cup's range of times. For a thinning fluid the law gives
     its viscosity at the wall rate of the hole, 32 V/(pi d^3 t) (3n+1)/(4n) (Poiseuille, nominal), 50 to 1000 1/s.
 
     Examples
@@ -83,6 +83,7 @@ class FlowCup(Instrument):
 
     name: ClassVar[str] = "flow cup"
     unit: ClassVar[str] = "s"
+    own_sd: ClassVar[float] = 0.04  # of the cup's law (judged: a few per cent)
 
     def __post_init__(self) -> None:
         if self.law is None and self.cup not in CUPS:
@@ -103,56 +104,29 @@ class FlowCup(Instrument):
         law = self._law
         return 32 * law.volume_ml * 1e3 / (np.pi * law.hole_mm**3 * t) * (3 * n + 1) / (4 * n)
 
-    def _consistency(self, t: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        return np.asarray(rho * 1e-6 * self.kinematic_mm2_s(t) * self._rate(t, n) ** (1 - n))
+    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+        return np.asarray(rho * 1e-6 * self.kinematic_mm2_s(shown) * self._rate(shown, n) ** (1 - n))
 
-    def reading(self, fluid: Fluid) -> Any:
-        """Time to run out [s]."""
-        n = checked_index(fluid.flow_index)
-        k, n, rho = np.broadcast_arrays(
-            np.asarray(fluid.consistency_pa_sn, dtype=float), n, np.asarray(fluid.density_kg_m3, dtype=float)
-        )
+    def _shown(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         law = self._law
         zero = 0.5 * (law.c + np.sqrt(law.c**2 + 4 * law.b / law.a))
-        low, high = np.full(k.shape, max(zero, 1e-3)), np.full(k.shape, 1e7)
-        for _ in range(90):
-            middle = np.sqrt(low * high)
-            thin = self._consistency(middle, n, rho) < k
-            low, high = np.where(thin, middle, low), np.where(thin, high, middle)
-        return plain(np.sqrt(low * high))
+        return self._searched(k, n, rho, max(zero, 1e-3), 1e7, rising=True)
 
-    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
-        """The fluid that would take this long [s].
-
-        Raises
-        ------
-        ReadingError
-            If the time is no figure above 0 or lies outside the cup's range.
-        """
-        t, n = checked(reading, self.name, self.unit), checked_index(flow_index)
+    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
         law = self._law
-        if not bool(np.all((t >= law.shortest_s) & (t <= law.longest_s))):
-            odd = t[(t < law.shortest_s) | (t > law.longest_s)].flat[0] if t.ndim else float(t)
-            raise ReadingError(
-                f"{odd:.3g} s came; the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s: take a cup with a "
-                f"{'smaller' if odd < law.shortest_s else 'larger'} hole."
-            )
-        rho = np.asarray(density_kg_m3, dtype=float)
-        return Fluid(plain(self._consistency(t, n, rho)), flow_index, density_kg_m3)
+        outside = shown[(shown < law.shortest_s) | (shown > law.longest_s)]
+        odd = float(outside[0]) if outside.size else 0.0
+        said = (
+            f"{odd:.3g} s came; the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s: take a cup with a "
+            f"{'smaller' if odd < law.shortest_s else 'larger'} hole."
+        )
+        return {said: outside.size}
+
+    def _doubts(self, reading: float) -> Said:
+        first, last = self._law.shortest_s, self._law.longest_s
+        said = f"{reading:.3g} s lies outside the {first:g} to {last:g} s of the {self.cup} cup: take another hole."
+        return {said: not first <= reading <= last}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the hole, nominal [1/s]."""
-        return plain(self._rate(np.asarray(self.reading(fluid)), np.asarray(fluid.flow_index, dtype=float)))
-
-    def flags(self, reading: float) -> tuple[str, ...]:
-        """Doubts: a time outside the cup's range."""
-        law = self._law
-        if law.shortest_s <= reading <= law.longest_s:
-            return ()
-        return (
-            f"{reading:.3g} s lies outside the {law.shortest_s:g} to {law.longest_s:g} s of the {self.cup} cup: take another hole.",
-        )
-
-    def own_ln_sd(self, reading: float) -> float:
-        """Uncertainty of the cup's law (judged: a few per cent)."""
-        return 0.04
+        return plain(self._rate(np.asarray(self.reading(fluid)), fluid.parts[1]))

@@ -21,24 +21,7 @@ HOW = (
 
 
 def draw_mat(paper: str = "a4", radius_cm: float = 3.5) -> Figure:
-    """The sheet as a figure whose axes are centimetres from the lower left corner of the page.
-
-    Parameters
-    ----------
-    paper : str
-        "a4" or "letter".
-    radius_cm : float
-        Outer radius of the ring's foot [cm], above 0 and below 9.
-
-    Returns
-    -------
-    Figure
-
-    Raises
-    ------
-    ReadingError
-        For another paper or radius.
-    """
+    """The sheet as a figure whose axes are centimetres from the lower left corner of the page."""
     from matplotlib.figure import Figure
     from matplotlib.patches import Circle, Rectangle
 
@@ -49,42 +32,38 @@ def draw_mat(paper: str = "a4", radius_cm: float = 3.5) -> Figure:
     width, height = PAPERS_CM[paper]
     figure = Figure(figsize=(width / 2.54, height / 2.54))
     axes: Any = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set_xlim(0, width)
-    axes.set_ylim(0, height)
-    axes.set_aspect("equal")
+    axes.set(xlim=(0, width), ylim=(0, height), aspect="equal")
     axes.axis("off")
+
+    def write(x: float, y: float, said: str, size: float, **how: Any) -> None:
+        axes.text(x, y, said, size=size, color=INK, **how)
+
     x0, y0 = width / 2, height - 2.2 - LARGEST_CM
-    axes.text(1.2, height - 1.3, "Ring test", size=15, color=INK, va="center")
+    write(1.2, height - 1.3, "Ring test", 15, va="center")
     said = f"radius of the puddle, cm; dashed: the ring stands here ({radius_cm:g} cm)"
-    axes.text(width - 1.2, height - 1.3, said, size=10, color=INK, va="center", ha="right")
+    write(width - 1.2, height - 1.3, said, 10, va="center", ha="right")
     for halves in range(1, round(2 * LARGEST_CM) + 1):
-        whole = halves % 2 == 0
-        axes.add_patch(
-            Circle((x0, y0), halves / 2, fill=False, ec=INK, lw=0.7 if whole else 0.35, ls="-", gid=f"r{halves / 2:g}")
-        )  # fmt: skip
-        if whole:
-            for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-                axes.text(
-                    x0 + dx * halves / 2, y0 + dy * halves / 2, f"{halves // 2}", size=8, color=INK, ha="center", va="center",
-                    bbox={"fc": "white", "ec": "none", "pad": 0.8},
-                )  # fmt: skip
+        radius, whole = halves / 2, halves % 2 == 0
+        axes.add_patch(Circle((x0, y0), radius, fill=False, ec=INK, lw=0.7 if whole else 0.35, gid=f"r{radius:g}"))
+        for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)) if whole else ():
+            box = {"fc": "white", "ec": "none", "pad": 0.8}
+            write(x0 + dx * radius, y0 + dy * radius, f"{radius:g}", 8, ha="center", va="center", bbox=box)
     axes.plot([x0 - LARGEST_CM, x0 + LARGEST_CM], [y0, y0], color=INK, lw=0.5, zorder=1)
     axes.plot([x0, x0], [y0 - LARGEST_CM, y0 + LARGEST_CM], color=INK, lw=0.5, zorder=1)
     axes.add_patch(Circle((x0, y0), radius_cm, fill=False, ec=ACCENT, lw=1.8, ls=(0, (5, 2)), gid="foot", zorder=2))
     rule = y0 - LARGEST_CM - 1.0
     axes.plot([x0 - 5, x0 + 5], [rule, rule], color=INK, lw=1.0, gid="rule")
     for tick in range(11):
-        axes.plot(
-            [x0 - 5 + tick] * 2, [rule, rule + (0.35 if tick % 5 == 0 else 0.2)], color=INK, lw=0.8, gid=f"tick{tick}"
-        )  # fmt: skip
-    for tick in (0, 5, 10):
-        axes.text(x0 - 5 + tick, rule - 0.15, f"{tick} cm", size=8, color=INK, ha="center", va="top")
-    left, box, gap = 1.2, (width - 2.4 - 1.2) / 4, 0.4
+        at, long = x0 - 5 + tick, tick % 5 == 0
+        axes.plot([at, at], [rule, rule + (0.35 if long else 0.2)], color=INK, lw=0.8, gid=f"tick{tick}")
+        if long:
+            write(at, rule - 0.15, f"{tick} cm", 8, ha="center", va="top")
+    left, box_width = 1.2, (width - 3.6) / 4
     for place, label in enumerate(("date", "batch", "temperature, C", "seconds")):
-        at = left + place * (box + gap)
-        axes.add_patch(Rectangle((at, rule - 2.4), box, 1.2, fill=False, ec=INK, lw=0.7))
-        axes.text(at + 0.15, rule - 1.3, label, size=8, color=INK, va="top")
-    axes.text(left, rule - 2.75, HOW, size=7.5, color=INK, va="top", linespacing=1.45)
+        at = left + place * (box_width + 0.4)
+        axes.add_patch(Rectangle((at, rule - 2.4), box_width, 1.2, fill=False, ec=INK, lw=0.7))
+        write(at + 0.15, rule - 1.3, label, 8, va="top")
+    write(left, rule - 2.75, HOW, 7.5, va="top", linespacing=1.45)
     return figure
 
 
@@ -98,7 +77,7 @@ def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
     paper : str
         "a4" or "letter".
     radius_cm : float
-        Outer radius of the ring's foot [cm].
+        Outer radius of the ring's foot [cm], above 0 and below 9.
 
     Returns
     -------

@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain
-from spoonline.flow.instrument import Z95, checked
+from spoonline.flow.instrument import checked, so, within
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
-STOPPED_CM = (
-    0.05  # less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye)
-)
+# Less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye).
+STOPPED_CM = 0.05
 
 
 @dataclass(frozen=True)
@@ -58,28 +57,16 @@ class Slump:
         return float(225 * G * volume**2 / (128 * np.pi**2))
 
     def reading(self, fluid: Fluid) -> Any:
-        """Radius at rest [cm].
-
-        Raises
-        ------
-        ReadingError
-            If the fluid has no yield stress: it does not come to rest.
-        """
+        """Radius at rest [cm]; ReadingError for a fluid without yield stress, which does not come to rest."""
         tau = np.asarray(fluid.yield_stress_pa, dtype=float)
-        if not bool(np.all(tau > 0)):
+        if not np.all(tau > 0):
             raise ReadingError("A fluid without yield stress came; it does not stop. Use the ring at a set time.")
         return plain(100 * (self._scale * np.asarray(fluid.density_kg_m3) / tau) ** 0.2)
 
     def yield_stress_pa(self, reading: ArrayLike, density_kg_m3: ArrayLike = 1050.0) -> Any:
-        """Yield stress [Pa] of a puddle at rest.
-
-        Raises
-        ------
-        ReadingError
-            If the reading is no figure above the ring's radius.
-        """
+        """Yield stress [Pa] of a puddle at rest; ReadingError if the reading is no figure above the ring's radius [cm]."""
         radius = checked(reading, self.name, self.unit)
-        if not bool(np.all(radius > self.radius_cm)):
+        if not np.all(radius > self.radius_cm):
             raise ReadingError(
                 f"A radius of {np.min(radius):.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type half the puddle's width."
             )
@@ -88,16 +75,16 @@ class Slump:
     def interval(self, reading: float, reading_sd: float, *, density_kg_m3: float = 1050.0) -> Range:
         """Yield stress with its 95 % interval [Pa] from the reading and a 1 % volume (GUM, first order)."""
         best = float(self.yield_stress_pa(reading, density_kg_m3))
-        spread = float(np.exp(Z95 * np.hypot(5 * reading_sd / reading, 2 * 0.01)))
-        return Range(best, best / spread, best * spread)
+        return within(best, float(np.hypot(5 * reading_sd / reading, 2 * 0.01)))
 
     def flags(self, reading: float, later: float | None = None) -> tuple[str, ...]:
         """Doubts: it still moves, or it is too tall for a thin film."""
-        found = []
-        if later is not None and later - reading > STOPPED_CM:
-            found.append(
-                f"The puddle went on from {reading:g} to {later:g} cm: it has not stopped, so the yield stress is lower than this."
-            )
-        if self.radius_cm**2 * self.height_cm / reading**3 > 0.12:
-            found.append("The puddle is still tall: the yield stress is a rough figure. Use a lower ring.")
-        return tuple(found)
+        still = self.radius_cm**2 * self.height_cm / reading**3 > 0.12
+        after = reading if later is None else later
+        return so(
+            {
+                f"The puddle went on from {reading:g} to {after:g} cm: it has not stopped, so the yield stress is lower than "
+                "this.": after - reading > STOPPED_CM,
+                "The puddle is still tall: the yield stress is a rough figure. Use a lower ring.": still,
+            }
+        )

@@ -8,12 +8,11 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, plain
-from spoonline.flow.instrument import Instrument, checked, checked_index
-from spoonline.measures.errors import ReadingError
+from spoonline.flow.fluid import FloatArray, Fluid, G, halved, plain
+from spoonline.flow.instrument import Instrument, Said
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
-_THINNEST, _THICKEST = -30.0, 12.0  # ln K searched [ln(Pa s^n)]
+_THINNEST, _THICKEST = np.exp([-30.0, 12.0])  # K searched [Pa s^n]
 
 
 @dataclass(frozen=True)
@@ -22,10 +21,8 @@ class Syringe(Instrument):
 
     Parameters
     ----------
-    volume_ml : float
-        Fill [mL].
-    seconds : float
-        Running time [s].
+    volume_ml, seconds : float
+        Fill [mL] and running time [s].
     nozzle_mm, nozzle_length_mm : float
         Inner diameter and length of the nozzle [mm]. As they come, set so that 10 mL of water at 20 C take about 7 s; use
         :func:`spoonline.flow.calibrate` for your own.
@@ -36,7 +33,7 @@ class Syringe(Instrument):
 
     Notes
     -----
-    Readings are millilitres left. Head of liquid = inertia + wall friction of a power-law fluid in the nozzle:
+    Readings are millilitres left, 0 if it ran empty. Head of liquid = inertia + wall friction of a power-law fluid in the nozzle:
     rho g (V/A + L) = (1 + loss)/2 rho u^2 + (2L/R) K ((3n+1)/n u/R)^n (computed model; the same balance as Hanson et al. 2019).
     Holds from about 0.2 to 9.8 mL left. A kitchen reading, not a class of food for people with swallowing difficulty.
 
@@ -57,14 +54,18 @@ class Syringe(Instrument):
     name: ClassVar[str] = "syringe"
     unit: ClassVar[str] = "mL left"
     volume_field: ClassVar[str | None] = "volume_ml"
+    own_sd: ClassVar[float] = 0.16  # of an uncalibrated nozzle: its diameter to 4 % is 16 % in viscosity (judged)
 
-    def _speed(self, left_m3: FloatArray, fluid: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
+    @property
+    def _hole_m2(self) -> float:
+        return np.pi / 4 * (self.nozzle_mm / 1000) ** 2
+
+    def _speed(self, left_ml: FloatArray, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         """Speed in the nozzle [m/s]; Newton on its logarithm, from above, so that every step helps."""
-        consistency, n, rho = fluid
         radius, length = self.nozzle_mm / 2000, self.nozzle_length_mm / 1000
-        head = rho * G * (left_m3 / (np.pi * (self.barrel_mm / 2000) ** 2) + length)
+        head = rho * G * (1e-6 * left_ml / (np.pi * (self.barrel_mm / 2000) ** 2) + length)
         inertia = 0.5 * (1 + self.loss) * rho
-        friction = 2 * length / radius * consistency * ((3 * n + 1) / (n * radius)) ** n
+        friction = 2 * length / radius * k * ((3 * n + 1) / (n * radius)) ** n
         y = np.minimum(0.5 * np.log(head / inertia), np.log(head / friction) / n)
         for _ in range(7):
             one, two = inertia * np.exp(2 * y), friction * np.exp(n * y)
@@ -72,82 +73,51 @@ class Syringe(Instrument):
         return np.exp(y)
 
     def seconds_to(self, left_ml: ArrayLike, fluid: Fluid) -> Any:
-        """Time until this much is left [s].
+        """Time until this much [mL] is left [s].
 
         Examples
         --------
         >>> 6.5 < Syringe().seconds_to(0.0, Fluid(0.001, 1.0, 998.0)) < 7.5
         True
         """
-        parts = (fluid.consistency_pa_sn, fluid.flow_index, fluid.density_kg_m3)
-        consistency, n, rho = (np.asarray(each, dtype=float) for each in parts)
-        return plain(self._time(np.asarray(left_ml, dtype=float), (consistency, n, rho)))
+        return plain(self._time(np.asarray(left_ml, dtype=float), *fluid.parts))
 
-    def _time(self, left: FloatArray, fluid: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
-        left, *parts = np.broadcast_arrays(left, *fluid)
-        half = 0.5e-6 * (self.volume_ml - left)
-        volume = 1e-6 * left[..., None] + half[..., None] * (1 + _NODES)
-        consistency, n, rho = (each[..., None] for each in parts)
-        speed = self._speed(volume, (consistency, n, rho))
-        return np.asarray(half * np.sum(_WEIGHTS / speed, axis=-1) / (np.pi / 4 * (self.nozzle_mm / 1000) ** 2))
+    def _time(self, *parts: FloatArray) -> FloatArray:
+        """Time until so much is left of a fluid (K, n, density), by Gauss's rule over what runs out."""
+        left, *fluid = (each[..., None] for each in np.broadcast_arrays(*parts))
+        half = 0.5 * (self.volume_ml - left)
+        speed = self._speed(left + half * (1 + _NODES), *fluid)
+        return np.asarray(1e-6 * half[..., 0] * np.sum(_WEIGHTS / speed, axis=-1) / self._hole_m2)
 
-    def reading(self, fluid: Fluid) -> Any:
-        """What is left [mL]; 0 if it ran empty."""
-        n, rho = checked_index(fluid.flow_index), np.asarray(fluid.density_kg_m3, dtype=float)
-        k, n, rho = np.broadcast_arrays(np.asarray(fluid.consistency_pa_sn, dtype=float), n, rho)
+    def _shown(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         left = np.zeros(k.shape)
-        hole = np.pi / 4 * (self.nozzle_mm / 1000) ** 2
         # The time falls with what is left and is convex in it, so Newton's steps from an empty barrel never overshoot.
         for _ in range(30):
-            late = self._time(left, (k, n, rho)) - self.seconds
-            step = 1e6 * late * hole * self._speed(1e-6 * left, (k, n, rho))
+            late = self._time(left, k, n, rho) - self.seconds
+            step = 1e6 * late * self._hole_m2 * self._speed(left, k, n, rho)
             left = np.clip(left + step, 0.0, self.volume_ml)
-            if bool(np.all(np.abs(step) < 1e-13 * self.volume_ml) | np.all((left == 0) & (step <= 0))):
+            if np.all(np.abs(step) < 1e-13 * self.volume_ml) or np.all((left == 0) & (step <= 0)):
                 break
-        return plain(left)
+        return left
 
-    def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
-        """The fluid that would leave this much [mL].
+    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+        return halved(lambda k: self._time(shown, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
 
-        Raises
-        ------
-        ReadingError
-            If the reading is no figure above 0, not below the fill, or less than any fluid could leave in that time.
-        """
-        left, n = checked(reading, self.name, self.unit), checked_index(flow_index)
-        if bool(np.any(left >= self.volume_ml)):
-            raise ReadingError(
-                f"{np.max(left):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
-            )
-        left, n, rho = np.broadcast_arrays(left, n, np.asarray(density_kg_m3, dtype=float))
-        low, high = np.full(left.shape, _THINNEST), np.full(left.shape, _THICKEST)
-        if bool(np.any(self._time(left, (np.exp(low), n, rho)) > self.seconds)):
-            raise ReadingError(
-                f"{np.min(left):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
-            )
-        for _ in range(52):
-            middle = 0.5 * (low + high)
-            thick = self._time(left, (np.exp(middle), n, rho)) > self.seconds
-            low, high = np.where(thick, low, middle), np.where(thick, middle, high)
-        return Fluid(plain(np.exp(0.5 * (low + high))), flow_index, density_kg_m3)
+    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
+        full = f"{np.max(shown):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
+        soon = f"{np.min(shown):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
+        least = self._time(np.minimum(shown, self.volume_ml), np.asarray(_THINNEST), n, rho)
+        return {full: np.any(shown >= self.volume_ml), soon: np.any(least > self.seconds)}
+
+    def _doubts(self, reading: float) -> Said:
+        left = reading / self.volume_ml
+        return {
+            "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": left
+            < 0.1,
+            "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.": left > 0.95,
+        }
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the nozzle, half-way through the run [1/s]."""
-        n = np.asarray(fluid.flow_index, dtype=float)
-        half_way = 0.5e-6 * (self.volume_ml + np.asarray(self.reading(fluid)))
-        parts = (np.asarray(fluid.consistency_pa_sn), n, np.asarray(fluid.density_kg_m3))
-        return plain((3 * n + 1) / n * self._speed(half_way, parts) / (self.nozzle_mm / 2000))
-
-    def flags(self, reading: float) -> tuple[str, ...]:
-        """Doubts: nearly empty, or hardly any ran."""
-        if reading < 0.1 * self.volume_ml:
-            return (
-                "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.",
-            )
-        if reading > 0.95 * self.volume_ml:
-            return ("Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.",)
-        return ()
-
-    def own_ln_sd(self, reading: float) -> float:
-        """Uncertainty of an uncalibrated nozzle: its diameter to 4 % is 16 % in viscosity (judged)."""
-        return 0.16
+        n, half_way = fluid.parts[1], 0.5 * (self.volume_ml + np.asarray(self.reading(fluid)))
+        return plain((3 * n + 1) / n * self._speed(half_way, *fluid.parts) / (self.nozzle_mm / 2000))

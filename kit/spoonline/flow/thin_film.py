@@ -25,31 +25,13 @@ STRETCHES = (
 
 
 def front_times(
-    n: float,
-    stretches: FloatArray,
-    *,
-    planar: bool = False,
-    cells: int = 400,
+    n: float, stretches: FloatArray, *, planar: bool = False, cells: int = 400,
     slowing: Callable[[FloatArray], FloatArray] | None = None,
-) -> FloatArray:
-    """Dimensionless time at which the front reaches each stretch X = r/r0.
+) -> FloatArray:  # fmt: skip
+    """Dimensionless time at which the front of a ring (or trough) reaches each stretch X = r/r0, increasing and above 1.
 
-    Parameters
-    ----------
-    n : float
-        Flow index, 0.2 to 1.2.
-    stretches : array, shape (m,)
-        Increasing X, above 1.
-    planar : bool
-        Trough instead of ring.
-    cells : int
-        Parcels; the error falls with about the square of their number.
-    slowing : callable, optional
-        Share of the free flow that side walls leave, from the depth [h0]; none unless given.
-
-    Returns
-    -------
-    array, shape (m,)
+    ``slowing``: share of the free flow that side walls leave, from the depth [h0]. The error falls with about the square of the
+    number of cells. Flow index n 0.2 to 1.2.
 
     Notes
     -----
@@ -59,26 +41,20 @@ def front_times(
     from scipy.integrate import solve_ivp
 
     share = 1 - np.linspace(1, 0, cells + 1) ** 2.2  # walls, by volume from the centre; crowded at the front
-    power = 1 / (n + 2)
+    power, volume = 1 / (n + 2), np.diff(share)
     start = share if planar else np.sqrt(share)
-    volume = np.diff(share)
+    # For n > 1 the power has no slope of its own at 0, where the inside has not moved yet; a trace of width gives it one.
     still = 1e-3 if n > 1 else 0.0 if n == 1 else 1e-30
 
     def speed(_time: float, wall: FloatArray) -> FloatArray:
         full = np.concatenate([[0.0], wall])
-        base = np.diff(full if planar else full**2)
         # A trial step of the solver may cross two walls; it is then refused, but must not stop on a root of a negative figure.
-        height = volume / np.maximum(base, 1e-9)
-        level = height ** (n + 2)
-        width = np.diff(full)
-        slope = np.empty(cells)
-        at = 0.5 * (full[1:] + full[:-1])
-        slope[-1] = ((1 + power) * height[-1]) ** (n + 2) / width[-1]
+        height = volume / np.maximum(np.diff(full if planar else full**2), 1e-9)
+        level, width = height ** (n + 2), np.diff(full)
+        front = ((1 + power) * height[-1]) ** (n + 2) / width[-1]
         # At first the front parcel is still a block: its middle can stand no higher than its neighbour.
-        level[-1] = min(slope[-1] * width[-1] / 2, level[-1])
-        slope[:-1] = (level[:-1] - level[1:]) / np.diff(at)
-        slope /= n + 2
-        # For n > 1 the power has no slope of its own at 0, where the inside has not moved yet; a trace of width gives it one.
+        level[-1] = min(front * width[-1] / 2, level[-1])
+        slope = np.append(-np.diff(level) / np.diff(0.5 * (full[1:] + full[:-1])), front) / (n + 2)
         out: FloatArray = slope * (slope**2 + still**2) ** ((1 / n - 1) / 2)
         if slowing is not None:
             out[:-1] *= slowing(0.5 * (height[:-1] + height[1:]))
@@ -88,22 +64,13 @@ def front_times(
         return float(wall[-1] - stretches[-1] * 1.0001)
 
     arrived.terminal = True  # type: ignore[attr-defined]
-    guess = 3.0 if n >= 0.6 else 2000.0
-    for _ in range(8):
-        run: Any = solve_ivp(
-            speed,
-            (0.0, guess * 1e3),
-            start[1:],
-            method="LSODA",
-            events=arrived,
-            lband=1,
-            uband=1,
-            rtol=1e-7,
-            atol=1e-12,
+    run: Any = None
+    for end in (3e3 if n >= 0.6 else 2e6) * 100.0 ** np.arange(8):
+        run = solve_ivp(
+            speed, (0.0, end), start[1:], method="LSODA", events=arrived, lband=1, uband=1, rtol=1e-7, atol=1e-12
         )
         if run.status == 1:
             break
-        guess *= 100
     front = run.y[-1]
     keep = np.concatenate([[True], np.diff(front) > 0]) & (run.t > 0)
     return np.asarray(np.exp(np.interp(np.log(stretches - 1), np.log(front[keep] - 1), np.log(run.t[keep]))))
@@ -114,8 +81,8 @@ def make_table(cells: int = 400) -> FloatArray:
     stretches = np.array(STRETCHES)
     blocks = []
     for planar in (False, True):
-        times = np.column_stack([front_times(n, stretches, planar=planar, cells=cells) for n in INDICES])
-        blocks.append(np.column_stack([np.full(len(stretches), float(planar)), stretches, times]))
+        times = [front_times(n, stretches, planar=planar, cells=cells) for n in INDICES]
+        blocks.append(np.column_stack([np.full(len(stretches), float(planar)), stretches, *times]))
     return np.vstack(blocks)
 
 

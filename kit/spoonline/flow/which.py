@@ -36,20 +36,10 @@ _USELESS_PERCENT = 150.0
 
 @dataclass(frozen=True)
 class Advice:
-    """A test that suits what is expected.
+    """A test that suits what is expected, and the doubts about it.
 
-    Parameters
-    ----------
-    tool : Instrument
-        The tool with its sizes and time.
-    reading : Range
-        The reading to expect, in the tool's unit, for twice and half the consistency at the ends.
-    shear_rate_per_s : float
-        Shear rate the test works at [1/s].
-    spread_percent : float
-        95 % spread of the viscosity from one reading by hand, up, at the test's own rate [%].
-    doubts : tuple of str
-        What is doubtful about the reading to expect.
+    ``reading`` is what to expect, in the tool's unit, for twice and half the consistency at the ends; ``spread_percent`` the 95 %
+    spread, up, of the viscosity from one reading by hand, at the test's own shear rate [1/s].
     """
 
     tool: Instrument
@@ -84,10 +74,8 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
 
     Raises
     ------
-    ItemError
-        If there is no such thickness.
-    ReadingError
-        If no tool here suits that fluid.
+    ItemError, ReadingError
+        If there is no such thickness; if no tool here suits that fluid.
 
     Examples
     --------

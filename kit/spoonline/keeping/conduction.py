@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -30,28 +30,28 @@ def _checked(*biots: float) -> None:
 def slab_roots(biot_low: float, biot_high: float, terms: int = TERMS) -> tuple[float, ...]:
     """Find the roots of the slab, h L/k of its two faces given, L its whole thickness (0: no heat leaves there).
 
-    Raises
-    ------
-    RecipeError
-        If both are 0 or one is not from 0 to 1e6.
-
     Notes
     -----
-    (z2 - B1 B2) sin z = z (B1 + B2) cos z has one root in each interval of pi (Carslaw and Jaeger).
+    (z2 - B1 B2) sin z = z (B1 + B2) cos z has one root in each interval of pi (Carslaw and Jaeger). RecipeError if both are 0 or
+    one is not from 0 to 1e6.
 
     Examples
     --------
     >>> round(slab_roots(0.0, 1.0)[0], 4)
     0.8603
     """
-    from scipy.optimize import brentq
-
     _checked(biot_low, biot_high)
 
     def left(z: float) -> float:
         return (z * z - biot_low * biot_high) * math.sin(z) - z * (biot_low + biot_high) * math.cos(z)
 
-    return tuple(float(brentq(left, max(n * math.pi, 1e-7), (n + 1) * math.pi, xtol=1e-13)) for n in range(terms))
+    return _roots(left, np.append(1e-7, math.pi * np.arange(1, terms)), math.pi * np.arange(1, terms + 1))
+
+
+def _roots(left: Callable[[float], float], starts: Iterable[float], ends: Iterable[float]) -> tuple[float, ...]:
+    from scipy.optimize import brentq
+
+    return tuple(float(brentq(left, a, b, xtol=1e-13)) for a, b in zip(starts, ends, strict=True))
 
 
 @lru_cache(maxsize=512)
@@ -63,33 +63,18 @@ def cylinder_roots(biot: float, terms: int = TERMS) -> tuple[float, ...]:
     >>> round(cylinder_roots(1.0)[0], 4)
     1.2558
     """
-    from scipy.optimize import brentq
     from scipy.special import j0, j1, jn_zeros
 
     _checked(biot)
-    ends = jn_zeros(0, terms)
-    starts = np.concatenate([[1e-7], jn_zeros(1, terms - 1)]) if terms > 1 else np.array([1e-7])
-    return tuple(
-        float(brentq(lambda z: z * j1(z) - biot * j0(z), a, b, xtol=1e-13)) for a, b in zip(starts, ends, strict=True)
-    )
+    starts = np.append(1e-7, jn_zeros(1, terms)[:-1])
+    return _roots(lambda z: float(z * j1(z) - biot * j0(z)), starts, jn_zeros(0, terms))
 
 
 def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms: int = TERMS) -> Array:
-    """Excess temperature of a slab over its surroundings, as a share of that at the start.
+    """Excess temperature of a slab over its surroundings, as a share of that at the start; shape (times, places).
 
-    Parameters
-    ----------
-    fourier : array, shape (times,)
-        Diffusivity times time over thickness squared.
-    biot_low, biot_high : float
-        h L/k of the lower and the upper face.
-    places : array, shape (places,)
-        0 at the lower face, 1 at the upper.
-    terms : int
-
-    Returns
-    -------
-    array, shape (times, places)
+    ``fourier``: diffusivity times time over thickness squared [-]; ``biot_low``, ``biot_high``: h L/k of the lower and the upper
+    face [-]; ``places``: 0 at the lower face, 1 at the upper.
 
     Notes
     -----
@@ -110,9 +95,8 @@ def slab(fourier: Array, biot_low: float, biot_high: float, places: Array, terms
     found: Array = decay @ (shapes * (whole / square)).T
     if terms == TERMS:
         early = fourier < EARLY_SLAB
-        found[early] = 1 - sum(
-            _half_space(fourier[early], biot, far) for biot, far in ((biot_low, places), (biot_high, 1 - places))
-        )
+        lost = _half_space(fourier[early], biot_low, places) + _half_space(fourier[early], biot_high, 1 - places)
+        found[early] = 1 - lost
     return np.clip(found, 0.0, 1.0)
 
 
@@ -156,55 +140,26 @@ class Grid:
     round: bool = True
     cells: int = 48
 
-    def _upright(self, h_low: float, h_high: float, conductivity: float, heat: float) -> tuple[Array, Array]:
-        n = self.cells
-        d = self.depth_m / n
-        return _matrix(np.full(n, d), np.full(n + 1, 1.0), d, (h_low, h_high), conductivity, heat)
-
     def _outward(self, h_side: float, conductivity: float, heat: float) -> tuple[Array, Array]:
         if self.half_width_m is None:
             return np.zeros((1, 1)), np.ones(1)
-        n = self.cells
-        d = self.half_width_m / n
-        edges = np.linspace(0, self.half_width_m, n + 1)
-        if self.round:
-            return _matrix(np.diff(edges**2) / 2, edges, d, (0.0, h_side), conductivity, heat)
-        return _matrix(np.full(n, d), np.full(n + 1, 1.0), d, (0.0, h_side), conductivity, heat)
+        edges = np.linspace(0, self.half_width_m, self.cells + 1)
+        return _matrix(edges, (0.0, h_side), conductivity, heat, ring=self.round)
 
     def run(
-        self,
-        start: Array | float,
-        ambient_c: float,
-        seconds: Array,
-        h: tuple[float, float, float],
-        conductivity: float,
-        heat: float,
-    ) -> Array:
-        """Let it cool under constant surroundings.
+        self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float
+    ) -> Array:  # fmt: skip
+        """Let it cool from a start [C] under constant surroundings; temperatures [C] of shape (times, planes, rings).
 
-        Parameters
-        ----------
-        start : array, shape (planes, rings), or float
-            Temperature at time 0 [C].
-        ambient_c : float
-            Of the surroundings [C].
-        seconds : array, shape (times,)
-        h : (float, float, float)
-            Heat transfer at the lower face, the upper face and the side [W/m2 K].
-        conductivity, heat : float
-            Of the food [W/m K] and per volume [J/m3 K].
-
-        Returns
-        -------
-        array, shape (times, planes, rings)
-            Temperatures [C].
+        ``h``: heat transfer at the lower face, the upper face and the side [W/m2 K]; ``conductivity`` and ``heat``: of the food
+        [W/m K] and per volume [J/m3 K].
 
         Notes
         -----
         Central differences on equal cells; in time exact, because the two directions part: the exponential of their sum is the
         product of their exponentials.
-        """  # fmt: skip
-        up, _ = self._upright(h[0], h[1], conductivity, heat)
+        """
+        up, _ = _matrix(np.linspace(0, self.depth_m, self.cells + 1), h[:2], conductivity, heat, ring=False)
         out, width = self._outward(h[2], conductivity, heat)
         excess = np.broadcast_to(np.asarray(start, float), (len(up), len(out))) - ambient_c
         root = np.sqrt(width)
@@ -223,18 +178,16 @@ class Grid:
 
 
 def _matrix(
-    volumes: Array, areas: Array, d: float, h: tuple[float, float], conductivity: float, heat: float
+    edges: Array, h: tuple[float, float], conductivity: float, heat: float, *, ring: bool
 ) -> tuple[Array, Array]:
     """The change of each cell by its neighbours, made symmetric; faces of the food join half a cell to the surroundings."""
-    n = len(volumes)
-    between = conductivity * areas[1:-1] / d
-    diagonal = np.zeros(n)
-    diagonal[:-1] += between
-    diagonal[1:] += between
-    for place, film, area in ((0, h[0], areas[0]), (-1, h[1], areas[-1])):
-        if film > 0:
-            diagonal[place] += area / (1 / film + d / (2 * conductivity))
-    made: Any = -np.diag(diagonal / volumes)
-    off = between / np.sqrt(volumes[:-1] * volumes[1:])
-    made += np.diag(off, 1) + np.diag(off, -1)
-    return made / heat, volumes
+    d = edges[1] - edges[0]
+    volumes, areas = (np.diff(edges**2) / 2, edges) if ring else (np.diff(edges), np.ones(len(edges)))
+    films = [
+        area / (1 / film + d / (2 * conductivity)) if film > 0 else 0.0
+        for film, area in zip(h, areas[[0, -1]], strict=True)
+    ]
+    joined = np.concatenate([films[:1], conductivity * areas[1:-1] / d, films[1:]])
+    made: Array = -np.diag((joined[:-1] + joined[1:]) / volumes)
+    off = joined[1:-1] / np.sqrt(volumes[:-1] * volumes[1:])
+    return (made + np.diag(off, 1) + np.diag(off, -1)) / heat, volumes

@@ -6,12 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 
-from spoonline.keeping.conduction import TERMS, Array, Grid, cylinder, slab
+from spoonline.keeping.conduction import Array, Grid, cylinder, slab
 from spoonline.keeping.heat import Food
-from spoonline.keeping.places import Container, CoolingRule, Surroundings, cooling_rules
+from spoonline.keeping.places import Container, CoolingRule, Surroundings, usual_rule
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
@@ -26,18 +27,9 @@ INSIDE_W_M2_K = 400.0  # from a stirred or thin liquid to the wall (memory, 200 
 
 @dataclass(frozen=True)
 class Forecast:
-    """Temperature of the slowest point over time, at the usual heat transfer and at both ends of its range.
+    """Temperature of the slowest point [C] over minutes from the start of cooling, at usual, strongest and weakest heat transfer.
 
-    Attributes
-    ----------
-    minutes : array, shape (times,)
-        From the start of cooling [min].
-    centre_c, quick_c, slow_c : array, shape (times,)
-        At usual, strongest and weakest heat transfer [C].
-    rule : CoolingRule
-    hours : tuple of Range
-        From passing the rule's start to each stage [h]; infinite where it never gets there within four days.
-    basis : str
+    ``hours``: from passing the rule's start to each stage [h]; infinite where it never gets there within four days.
     """
 
     minutes: Array
@@ -51,24 +43,22 @@ class Forecast:
     @property
     def chance(self) -> str:
         """Whether it passes: "meets", "misses", or "may miss" where the range of the heat transfer decides."""
-        limits = [limit for _, limit in self.rule.stages]
-        if all(took.high <= limit for took, limit in zip(self.hours, limits, strict=True)):
+        pairs = list(zip(self.hours, (limit for _, limit in self.rule.stages), strict=True))
+        if all(took.high <= limit for took, limit in pairs):
             return "meets"
-        if any(took.low > limit for took, limit in zip(self.hours, limits, strict=True)):
-            return "misses"
-        return "may miss"
+        return "misses" if any(took.low > limit for took, limit in pairs) else "may miss"
 
     @property
     def text(self) -> str:
         """The answer in words, with units and ranges."""
+        stages = list(zip(self.hours, self.rule.stages, strict=True))
         ends = [took.high if self.chance == "may miss" else took.low for took in self.hours]
         missed = [n for n, (end, (_, limit)) in enumerate(zip(ends, self.rule.stages, strict=True), 1) if end > limit]
         every = "both stages" if len(ends) > 1 else "the limit"
         which = every if len(missed) in (0, len(ends)) else f"stage {missed[0]}"
         head = {"meets": "would meet", "misses": "would miss", "may miss": "may miss"}[self.chance]
         parts = [
-            f"{self.rule.start_c:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)"
-            for (c, limit), took in zip(self.rule.stages, self.hours, strict=True)
+            f"{self.rule.start_c:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)" for took, (c, limit) in stages
         ]
         return f"On this estimate it {head} {which}: {'; '.join(parts)}."
 
@@ -89,8 +79,8 @@ def forecast(
 
     Parameters
     ----------
-    food : Food
-    container : Container
+    food, container : Food, Container
+        What cools, and how it stands.
     phases : sequence of (Surroundings, float or None)
         Where it stands, and for how many minutes; the last one for as long as it takes (None).
     start_c : float
@@ -99,10 +89,6 @@ def forecast(
         True for a thin liquid that turns over by itself, or a pot that is stirred all the while.
     rule : CoolingRule, optional
         The US model Food Code unless given.
-
-    Returns
-    -------
-    Forecast
 
     Raises
     ------
@@ -122,7 +108,7 @@ def forecast(
     >>> print([f"{each.best:.2f}" for each in forecast(thick, Container(2.54), [(rack, None)], start_c=57.0).hours])
     ['1.20', '3.51']
     """
-    rule = rule or next(iter(cooling_rules().values()))
+    rule = rule or usual_rule()
     if not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]):
         raise RecipeError("A place to cool is wanted, and minutes above 0 for each but the last.")
     if not rule.start_c <= start_c <= 110:
@@ -130,19 +116,17 @@ def forecast(
             f"A start at {start_c:g} C came; {rule.start_c:g} to 110 C is wanted, for the clock starts at {rule.start_c:g} C."
         )
     minutes = _times()
-    curves = [
-        _mixed(food, container, phases, end, start_c, minutes) if stirred else _still(food, container, phases, end, start_c, minutes)
-        for end in ("best", "high", "low")
-    ]  # fmt: skip
-    centre, quick, slow = curves
-    took = []
-    for limit_c, _ in rule.stages:
-        each = [_cross(minutes, curve, limit_c) - _cross(minutes, curve, rule.start_c) for curve in curves]
-        took.append(Range(*(value / 60 for value in each)))
-    how = "stirred or thin: one temperature throughout" if stirred else (
-        "standing still, exact series" if len(phases) == 1 else "standing still, finite differences"
-    )  # fmt: skip
-    return Forecast(minutes, centre, quick, slow, rule, tuple(took), how)
+    centre, quick, slow = curves = [
+        _curve(food, container, phases, end, start_c, minutes, stirred) for end in ("best", "high", "low")
+    ]
+    since = [_cross(minutes, curve, rule.start_c) for curve in curves]
+    took = tuple(
+        Range(*((_cross(minutes, curve, c) - begin) / 60 for curve, begin in zip(curves, since, strict=True)))
+        for c, _ in rule.stages
+    )
+    how = "exact series" if len(phases) == 1 else "finite differences"
+    basis = "stirred or thin: one temperature throughout" if stirred else f"standing still, {how}"
+    return Forecast(minutes, centre, quick, slow, rule, took, basis)
 
 
 @cache
@@ -162,82 +146,55 @@ def _cross(minutes: Array, curve: Array, limit_c: float) -> float:
     return float(minutes[last] + share * (minutes[last + 1] - minutes[last]))
 
 
-def _still(food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array) -> Array:
-    if len(phases) == 1:
-        around = phases[0][0]
-        films = pot.films(around, getattr(around.h, end))
-        excess = _series(food, pot, films, 60 * minutes).max(axis=1)
-        found: Array = around.ambient_c + (start_c - around.ambient_c) * excess
-        return found
-    width, is_round = pot.diameter_cm, True
-    if width is None and pot.length_cm is not None and pot.width_cm is not None:
-        # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
-        width, is_round = min(pot.length_cm, pot.width_cm), False
-    grid = Grid(pot.depth_cm / 100, width and width / 200, is_round, 24)
-    heat = food.density_kg_m3 * food.heat_capacity_j_kg_k
-    state: Array | float = start_c
+def _curve(
+    food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array, stirred: bool
+) -> Array:
+    """The slowest point at one end of the range of the heat transfer [C]."""
+    # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
+    half = min(pot.spans_cm) / 200 if pot.spans_cm else None
+    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None, 24)
+    state: Any = start_c
     pieces, begin = [], 0.0
-    for around, lasting in phases:
-        until = math.inf if lasting is None or around is phases[-1][0] else begin + lasting
+    for place, (around, lasting) in enumerate(phases):
+        until = math.inf if lasting is None or place == len(phases) - 1 else begin + lasting
         here = minutes[(minutes >= begin) & (minutes < until)]
-        ends = [] if math.isinf(until) else [until]
-        times = 60 * (np.concatenate([here, ends]) - begin)
-        field = grid.run(
-            state, around.ambient_c, times, pot.films(around, getattr(around.h, end)), food.conductivity_w_m_k, heat
-        )
-        pieces.append(field[: len(here)].max(axis=(1, 2)))
-        if math.isinf(until):
-            break
-        state, begin = field[-1], until
+        seconds = 60 * ((here if math.isinf(until) else np.append(here, until)) - begin)
+        films, air = pot.films(around, getattr(around.h, end)), around.ambient_c
+        if not stirred and len(phases) > 1:
+            field = grid.run(state, air, seconds, films, food.conductivity_w_m_k, food.heat_j_m3_k)
+            slowest, state = field.max(axis=(1, 2)), field[-1]
+        else:
+            excess = np.exp(-seconds / _tau_s(food, pot, films)) if stirred else _series(food, pot, films, seconds)
+            slowest = air + (state - air) * excess
+            state = slowest[-1]
+        pieces.append(slowest[: len(here)])
+        begin = until
     return np.concatenate(pieces)
 
 
+def _tau_s(food: Food, pot: Container, outside: tuple[float, float, float]) -> float:
+    """Time constant of a stirred pot: heat held over loss, per m2 of base; the side counts by its perimeter."""
+    bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
+    depth = pot.depth_cm / 100
+    return food.heat_j_m3_k * depth / (bottom + top + side * sum(200 / span for span in pot.spans_cm) * depth)
+
+
 def _series(food: Food, pot: Container, films: tuple[float, float, float], seconds: Array) -> Array:
-    """Excess temperature along the middle line, shape (times, places)."""
+    """Excess temperature of the slowest point of the middle line, as a share of that at the start."""
     alpha, k = food.diffusivity_m2_s, food.conductivity_w_m_k
 
     def across(size_cm: float, low: float, high: float, places: Array) -> Array:
         size = size_cm / 100
-        return slab(alpha * seconds / size**2, low * size / k, high * size / k, places, TERMS)
+        excess: Array = slab(alpha * seconds / size**2, low * size / k, high * size / k, places).max(axis=1)
+        return excess
 
     found = across(pot.depth_cm, films[0], films[1], PLACES)
-    middle = np.array([0.5])
     if pot.diameter_cm is not None:
         radius = pot.diameter_cm / 200
-        found = found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)[:, None]
-    elif pot.length_cm is not None and pot.width_cm is not None:
-        found = (
-            found * across(pot.length_cm, films[2], films[2], middle) * across(pot.width_cm, films[2], films[2], middle)
-        )
+        return found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)
+    for span in pot.spans_cm:
+        found = found * across(span, films[2], films[2], np.array([0.5]))
     return found
-
-
-def _mixed(food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array) -> Array:
-    depth = pot.depth_cm / 100
-    found = np.empty_like(minutes)
-    at, begin = start_c, 0.0
-    for place, (around, lasting) in enumerate(phases):
-        outside = pot.films(around, getattr(around.h, end))
-        bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
-        # Loss over heat held, per m2 of base: the side counts by its perimeter.
-        loss = bottom + top + side * _perimeter_per_area(pot) * depth
-        tau = food.density_kg_m3 * food.heat_capacity_j_kg_k * depth / loss / 60
-        last = place == len(phases) - 1
-        until = math.inf if last or lasting is None else begin + lasting
-        here = (minutes >= begin) & (minutes < until)
-        found[here] = around.ambient_c + (at - around.ambient_c) * np.exp(-(minutes[here] - begin) / tau)
-        if not last:
-            at = around.ambient_c + (at - around.ambient_c) * math.exp(-(until - begin) / tau)
-            begin = until
-    return found
-
-
-def _perimeter_per_area(pot: Container) -> float:
-    if pot.diameter_cm is not None:
-        return 400 / pot.diameter_cm
-    if pot.length_cm is not None and pot.width_cm is not None:
-        return 200 * (pot.length_cm + pot.width_cm) / (pot.length_cm * pot.width_cm)
-    return 0.0
 
 
 def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
@@ -248,7 +205,7 @@ def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
     >>> round(largest_tau_h(3.0), 4), round(largest_tau_h(4.0), 4), largest_tau_h(5.0)
     (1.8205, 1.5112, 0.0)
     """
-    rule = rule or next(iter(cooling_rules().values()))
+    rule = rule or usual_rule()
     if any(ambient_c >= limit_c for limit_c, _ in rule.stages):
         return 0.0
     return min(hours / math.log((rule.start_c - ambient_c) / (c - ambient_c)) for c, hours in rule.stages)
@@ -257,18 +214,15 @@ def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
 def deepest_cm(
     food: Food, container: Container, around: Surroundings, rule: CoolingRule, stirred: bool = False
 ) -> float | None:
-    """Find the deepest layer [cm] that would pass at the weakest heat transfer of its range; None if 0.5 cm would not.
+    """Find the deepest layer [cm, to 1 mm] that would pass at the weakest heat transfer of its range; None if 0.5 cm would not.
 
-    Notes
-    -----
-    Bisection to 1 mm; time grows with depth. The food starts at the rule's start.
+    The food starts at the rule's start; time grows with depth.
     """
-    run = _mixed if stirred else _still
     due = 60 * np.array([hours for _, hours in rule.stages])
 
     def passes(depth_cm: float) -> bool:
         pot = replace(container, depth_cm=depth_cm)
-        reached = run(food, pot, [(around, None)], "low", rule.start_c, due)
+        reached = _curve(food, pot, [(around, None)], "low", rule.start_c, due, stirred)
         return all(celsius <= limit_c for celsius, (limit_c, _) in zip(reached, rule.stages, strict=True))
 
     low, high = 0.5, 40.0

@@ -11,7 +11,7 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
-from spoonline.keeping.places import CoolingRule, cooling_rules
+from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
 from spoonline.keeping.probe import ProbeReading
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.recipes import Kept, Number
@@ -74,16 +74,16 @@ class CoolingLog(Kept):
     @property
     def flags(self) -> tuple[str, ...]:
         """What is doubtful about the readings, one sentence each."""
-        found = []
         points, start = self.points, self.rule.start_c
-        if all(temperature < start for _, temperature in points):
-            found.append(f"No reading at {start:g} C or above: nobody knows when the clock began.")
-        for (_, before), (minutes, after) in pairwise(points):
-            if after > before + RISE_C:
-                found.append(
-                    f"It rose from {before:g} to {after:g} C by {minutes:g} min: was the probe moved, or the pot reheated?"
-                )
-        return tuple(found)
+        late = all(temperature < start for _, temperature in points)
+        return (
+            *([f"No reading at {start:g} C or above: nobody knows when the clock began."] if late else []),
+            *(
+                f"It rose from {before:g} to {after:g} C by {minutes:g} min: was the probe moved, or the pot reheated?"
+                for (_, before), (minutes, after) in pairwise(points)
+                if after > before + RISE_C
+            ),
+        )
 
     @property
     def next_step(self) -> str:
@@ -100,17 +100,7 @@ class CoolingLog(Kept):
 def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict:
     """Hold readings against the limits, and claim nothing that lies between two readings.
 
-    Parameters
-    ----------
-    points : sequence of (float, float)
-        Minutes and temperature [C], in order.
-    rule : CoolingRule
-        A rule with one stage counts as both.
-
-    Returns
-    -------
-    str
-        "meets both stages", "misses stage 1", "misses stage 2" or "not enough readings".
+    ``points``: minutes and temperature [C], in order; a rule with one stage counts as both.
 
     Notes
     -----
@@ -125,21 +115,15 @@ def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict
     """
     hot = [place for place, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
     earliest = points[hot[-1]][0] if hot else -math.inf
-    after = points[hot[-1] :] if hot else list(points)
+    after = points[hot[-1] if hot else 0 :]
     latest = next((minutes for minutes, celsius in after if celsius <= rule.start_c), math.inf)
-    states: list[str] = []
-    for limit_c, hours in rule.stages:
-        if any(celsius > limit_c and minutes >= latest + 60 * hours for minutes, celsius in after):
-            states.append("missed")
-        elif any(celsius <= limit_c and minutes <= earliest + 60 * hours for minutes, celsius in after):
-            states.append("met")
-        else:
-            states.append("open")
-    if states[0] == "missed":
+    missed = [any(c > limit and t >= latest + 60 * hours for t, c in after) for limit, hours in rule.stages]
+    met = [any(c <= limit and t <= earliest + 60 * hours for t, c in after) for limit, hours in rule.stages]
+    if missed[0]:
         return "misses stage 1"
-    if states[-1] == "missed":
+    if missed[-1]:
         return "misses stage 2"
-    return "meets both stages" if set(states) == {"met"} else "not enough readings"
+    return "meets both stages" if all(met) and not any(missed) else "not enough readings"
 
 
 @dataclass(frozen=True)
@@ -153,11 +137,12 @@ class TwoPoint:
     @property
     def text(self) -> str:
         """The forecast in words."""
+        stages = list(zip(self.rule.stages, self.hours, strict=True))
         parts = [
             f"{c:g} C {'never' if math.isinf(took) else f'about {took:.1f} h'} after {self.rule.start_c:g} C (limit {limit:g} h)"
-            for (c, limit), took in zip(self.rule.stages, self.hours, strict=True)
+            for (c, limit), took in stages
         ]
-        late = any(took > limit for (_, limit), took in zip(self.rule.stages, self.hours, strict=True))
+        late = any(took > limit for (_, limit), took in stages)
         act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
         return f"At this rate ({self.rate_log10_per_h:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."
 
@@ -170,19 +155,11 @@ def two_point(
     Parameters
     ----------
     first, second : (float, float)
-        Minutes and temperature [C].
+        Minutes and temperature [C]; ReadingError if it did not cool between the two, or is not warmer than what is around it.
     around_c : float
         Temperature of the air or water around the pot [C].
     rule : CoolingRule, optional
-
-    Returns
-    -------
-    TwoPoint
-
-    Raises
-    ------
-    ReadingError
-        If it did not cool between the two, or is not warmer than what is around it.
+        The US model Food Code unless given.
 
     Notes
     -----
@@ -196,16 +173,14 @@ def two_point(
     >>> round(found.rate_log10_per_h, 3)
     0.236
     """
-    rule = rule or next(iter(cooling_rules().values()))
+    rule = rule or usual_rule()
     hours = (second[0] - first[0]) / 60
     if not (hours > 0 and first[1] > second[1] > around_c):
         raise ReadingError(
             f"{first[1]:g} C then {second[1]:g} C in {60 * hours:g} min at {around_c:g} C around it came; two readings that go down "
             "and stay above the air are wanted."
         )
-    rate = (math.log10(first[1] - around_c) - math.log10(second[1] - around_c)) / hours
-    reach = [
-        math.log10((rule.start_c - around_c) / (c - around_c)) / rate if c > around_c else math.inf
-        for c, _ in rule.stages
-    ]
+    rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / hours
+    over = rule.start_c - around_c
+    reach = (math.log10(over / (c - around_c)) / rate if c > around_c else math.inf for c, _ in rule.stages)
     return TwoPoint(rate, tuple(reach), rule)

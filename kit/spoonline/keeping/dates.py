@@ -38,32 +38,23 @@ class Keeping:
     @property
     def text(self) -> str:
         """All limits with their authority, in words."""
-        said = "; ".join(f"{each.last.isoformat()} by {each.authority} (day {each.days})" for each in self.limits)
+        said = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
         part = f" {self.ruled_by} is the oldest part and rules the dish." if self.ruled_by else ""
         return (
-            f"Use by {self.last.isoformat()}, the shorter of: {said}. The day of preparation is day 1; {KEPT_COLD}.{part} "
+            f"Use by {self.last}, the shorter of: {said}. The day of preparation is day 1; {KEPT_COLD}.{part} "
             "Your local code or inspector decides; food businesses follow their date marks."
         )
 
 
 def keeping(made_on: date, parts: Mapping[str, date] | None = None) -> Keeping:
-    """Date a chilled dish by home and by retail limits.
+    """Date a chilled dish by home and by retail limits; the day it was made is day 1.
 
     Parameters
     ----------
     made_on : date
-        Day it was made; day 1.
+        Day it was made.
     parts : mapping of str to date, optional
-        Days on which its made-ahead parts were made; the earliest rules.
-
-    Returns
-    -------
-    Keeping
-
-    Raises
-    ------
-    RecipeError
-        If a part was made after the dish.
+        Days on which its made-ahead parts were made; the earliest rules. RecipeError if one was made after the dish.
 
     Notes
     -----
@@ -75,41 +66,31 @@ def keeping(made_on: date, parts: Mapping[str, date] | None = None) -> Keeping:
     >>> [(each.authority, each.last.isoformat()) for each in soup.limits]
     [('US home advice', '2024-10-03'), ('US home advice, at most', '2024-10-04'), ('US model Food Code', '2024-10-07')]
     """
-    oldest, ruled_by = made_on, ""
-    for name, day in (parts or {}).items():
+    days = {"": made_on, **(parts or {})}
+    for name, day in days.items():
         if day > made_on:
-            raise RecipeError(
-                f"{name} was made on {day.isoformat()}, after the dish on {made_on.isoformat()}; check the days."
-            )
-        if day < oldest:
-            oldest, ruled_by = day, name
+            raise RecipeError(f"{name} was made on {day}, after the dish on {made_on}; check the days.")
+    ruled_by, oldest = min(days.items(), key=lambda each: each[1])
     rows = []
     for name, words in (("keeping home", ""), ("keeping home longest", ", at most"), ("keeping retail", "")):
         limit = facts.limit(name)
-        days = int(limit.value)
-        rows.append(UseBy(limit.jurisdiction + words, days, oldest + timedelta(days=days - 1), limit.source))
+        last = oldest + timedelta(days=int(limit.value) - 1)
+        rows.append(UseBy(limit.jurisdiction + words, int(limit.value), last, limit.source))
     return Keeping(made_on, tuple(sorted(rows, key=lambda each: each.last)), ruled_by)
 
 
 def freezing(thickeners: Iterable[str]) -> str:
-    """Say what chilling, freezing and thawing do to a dish, by its thickeners.
-
-    Raises
-    ------
-    ItemError
-        If one is no thickener of this kit.
+    """Say what chilling, freezing and thawing do to a dish, by its thickeners; ItemError if one is none of this kit.
 
     Examples
     --------
     >>> print(freezing(["arrowroot"]).split(". ")[0])
     arrowroot: chilled, thins if held; add late; frozen and thawed, fair
     """
-    said = []
-    for name in thickeners:
-        row = facts.thickener(name)
-        said.append(f"{row.name}: chilled, {row.chill}; frozen and thawed, {row.freeze}")
+    rows = [facts.thickener(name) for name in thickeners]
+    said = (f"{row.name}: chilled, {row.chill}; frozen and thawed, {row.freeze}" for row in rows)
+    head = ". ".join(said) if rows else "No thickener to separate"
     months = facts.limit("freezing home")
-    head = ". ".join(said) if said else "No thickener to separate"
     return (
         f"{head}. Thaw in the fridge, reheat while whisking, and read the thickness again; a native starch that weeps comes back with "
         f"whisking only in part. Frozen: {months.value:g} to 4 months ({months.jurisdiction}: {months.source.split(':')[0]}) for quality."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from typing import ClassVar, Self
 
 from pydantic import Field, model_validator
@@ -22,15 +23,9 @@ class DinnerStage(Record):
 
     text: str = Field(min_length=1, max_length=300, description="what is done")
     active_min: Number = Field(
-        default=0,
-        ge=0,
-        le=1440,
-        description="the cook's hands are in it, at its beginning [min]",
-        validate_default=True,
+        default=Decimal(0), ge=0, le=1440, description="the cook's hands are in it, at its beginning [min]"
     )
-    waiting_min: Number = Field(
-        default=0, ge=0, le=2880, description="then it goes by itself [min]", validate_default=True
-    )
+    waiting_min: Number = Field(default=Decimal(0), ge=0, le=2880, description="then it goes by itself [min]")
     tools: tuple[str, ...] = Field((), description="what it occupies from beginning to end: burner, oven, a named pot")
     earliest_day: int = Field(MOST_DAYS, ge=0, le=MOST_DAYS, description="days before the dinner, at the most")
     latest_day: int = Field(0, ge=0, le=MOST_DAYS, description="days before the dinner, at the least")
@@ -103,17 +98,20 @@ class Dinner(Kept):
 
     @model_validator(mode="after")
     def _tools_known(self) -> Self:
-        for dish in self.dishes:
-            for stage in dish.stages:
-                for tool in stage.tools:
-                    if self.tools.get(tool, 0) < 1:
-                        raise ValueError(
-                            f"{dish.title}, {stage.text!r}, uses {tool!r}; write how many there are, such as {tool}: 1"
-                        )
-        titles = [dish.title for dish in self.dishes]
-        if len(set(titles)) < len(titles):
+        for dish, stage in self.stages:
+            for tool in stage.tools:
+                if self.tools.get(tool, 0) < 1:
+                    raise ValueError(
+                        f"{dish.title}, {stage.text!r}, uses {tool!r}; write how many there are, such as {tool}: 1"
+                    )
+        if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
         return self
+
+    @property
+    def stages(self) -> list[tuple[DinnerDish, DinnerStage]]:
+        """Every stage with its dish."""
+        return [(dish, stage) for dish in self.dishes for stage in dish.stages]
 
     @property
     def key(self) -> str:
@@ -139,10 +137,6 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
     text : str
         A stage is ``- what; active+waiting; tools; day 2 to 1; keeps 3; within 20 min; alone``, in any order after the first;
         days are days before the dinner.
-
-    Returns
-    -------
-    tuple of DinnerDish
 
     Raises
     ------

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import html
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
+from itertools import groupby
 
-from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
+from spoonline.keeping.cautions import COOLING, LOCAL_CODE, cautions_for
 from spoonline.keeping.dates import keeping
+from spoonline.keeping.dinner import DinnerStage
 from spoonline.keeping.plan import Plan, Task
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
@@ -30,13 +32,6 @@ def _fitting(plan: Plan) -> None:
         raise RecipeError("This dinner has no schedule yet; relax what the plan names, and plan it again.")
 
 
-def _days(plan: Plan) -> dict[date, list[Task]]:
-    found: dict[date, list[Task]] = {}
-    for task in plan.tasks:
-        found.setdefault(task.start.date(), []).append(task)
-    return found
-
-
 def use_by(plan: Plan) -> tuple[str, ...]:
     """Say by when the dishes made ahead must be used, counted from the day of their first stage, with the authorities."""
     made: dict[date, list[str]] = {}
@@ -48,58 +43,47 @@ def use_by(plan: Plan) -> tuple[str, ...]:
 
 
 def checklist(plan: Plan, shopping: ShoppingList | None = None) -> str:
-    """Write the checklist, a page a day, as HTML that prints.
+    """Write the checklist, a page a day with the cautions of its steps, as HTML that prints.
 
     Parameters
     ----------
     plan : Plan
+        RecipeError if it does not fit.
     shopping : ShoppingList, optional
         Printed as the first page.
-
-    Returns
-    -------
-    str
-        Cautions stand on the day of the steps they concern.
-
-    Raises
-    ------
-    RecipeError
-        If the plan does not fit.
     """
     _fitting(plan)
     dinner, parts = plan.dinner, []
     if shopping is not None:
-        items = "".join(f"<li>{html.escape(_plain(line))}</li>" for line in shopping.text.splitlines())
-        parts.append(f"<section><h2>To buy</h2><ul style='list-style: none; padding: 0'>{items}</ul></section>")
-    for day, tasks in _days(plan).items():
-        before = (dinner.serve_at.date() - day).days
+        lines = shopping.text.replace("- [ ]", "\u2610").replace("- [x]", "\u2611").splitlines()
+        parts.append(f"<section><h2>To buy</h2><ul style='list-style: none; padding: 0'>{_items(lines)}</ul></section>")
+    for day, group in groupby(plan.tasks, key=lambda task: task.start.date()):
+        tasks, before = list(group), (dinner.serve_at.date() - day).days
         away = f"{before} {'day' if before == 1 else 'days'} before" if before else "the day itself"
-        head = f"{day:%A %d %B %Y}, {away}"
         rows = "".join(_row(task) for task in tasks)
         if before == 0:
-            serve = (
-                f"<td class='when'>{dinner.serve_at:%H:%M}</td><td><b>Serve {dinner.guests} guests</b></td><td></td>"
+            rows += (
+                f"<tr><td class='box'>\u2610</td><td class='when'>{dinner.serve_at:%H:%M}</td>"
+                f"<td><b>Serve {dinner.guests} guests</b></td><td></td></tr>"
             )
-            rows += f"<tr><td class='box'>\u2610</td>{serve}</tr>"
         care = dict.fromkeys(text for task in tasks for text in cautions_for(task.stage.text))
         notes = "".join(f"<p class='care'>{html.escape(text)}</p>" for text in (*care, LOCAL_CODE))
-        log = "<p>Probe at the centre: ____ C at ____, ____ C after 2 h, ____ C after 6 h.</p>" if _cools(tasks) else ""
-        parts.append(
-            f"<section><h2>{head}</h2><table><tr><th></th><th>When</th><th>What</th><th>With</th></tr>{rows}</table>{log}{notes}</section>"
+        probe = (
+            "<p>Probe at the centre: ____ C at ____, ____ C after 2 h, ____ C after 6 h.</p>" if COOLING in care else ""
         )
-    kept = "".join(f"<li>{html.escape(line)}</li>" for line in use_by(plan))
+        parts.append(
+            f"<section><h2>{day:%A %d %B %Y}, {away}</h2><table><tr><th></th><th>When</th><th>What</th><th>With</th></tr>"
+            f"{rows}</table>{probe}{notes}</section>"
+        )
+    kept = use_by(plan)
     if kept:
-        parts.append(f"<h2>Use by</h2><ul>{kept}</ul>")
+        parts.append(f"<h2>Use by</h2><ul>{_items(kept)}</ul>")
     title = html.escape(f"{dinner.name}: {dinner.serve_at:%A %d %B %Y, %H:%M}")
     return _PAGE.format(title=title, body="".join(parts))
 
 
-def _plain(line: str) -> str:
-    return line.replace("- [ ]", "\u2610", 1).replace("- [x]", "\u2611", 1)
-
-
-def _cools(tasks: Sequence[Task]) -> bool:
-    return any("57 to 21" in text for task in tasks for text in cautions_for(task.stage.text))
+def _items(lines: Iterable[str]) -> str:
+    return "".join(f"<li>{html.escape(line)}</li>" for line in lines)
 
 
 def _row(task: Task) -> str:
@@ -116,54 +100,36 @@ def _row(task: Task) -> str:
 def calendar(plan: Plan, made_at: datetime | None = None) -> str:
     """Write the plan as an iCalendar file (RFC 5545).
 
+    One event a stage and one for serving, in local ("floating") time; equal plans have equal event ids.
+
     Parameters
     ----------
     plan : Plan
+        RecipeError if it does not fit.
     made_at : datetime, optional
         Time stamp of the file (UTC); now unless given.
-
-    Returns
-    -------
-    str
-        One event a stage and one for serving, in local ("floating") time; equal plans have equal event ids.
-
-    Raises
-    ------
-    RecipeError
-        If the plan does not fit.
     """
     from icalendar import Calendar, Event
 
     _fitting(plan)
-    stamp = made_at or datetime.now(UTC)
-    made = Calendar()
+    dinner, stamp, made = plan.dinner, made_at or datetime.now(UTC), Calendar()
     made.add("prodid", "-//spoonline//made ahead//EN")
     made.add("version", "2.0")
-    dinner = plan.dinner
-    rows = [
-        (
-            task.start,
-            task.end,
-            f"{task.dish}: {task.stage.text}",
-            ", ".join(task.stage.tools),
-            cautions_for(task.stage.text),
-        )
-        for task in plan.tasks
+    rows: list[tuple[datetime, datetime, str, DinnerStage | None]] = [
+        (task.start, task.end, f"{task.dish}: {task.stage.text}", task.stage) for task in plan.tasks
     ]
-    rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", "", ()))
-    for start, end, what, tools, care in rows:
+    rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", None))
+    for start, end, what, stage in rows:
+        mark = hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32]
+        said = [f"With: {', '.join(stage.tools)}"] if stage and stage.tools else []
         event = Event()
-        event.add(
-            "uid",
-            hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32] + "@spoonline",
-        )
+        event.add("uid", f"{mark}@spoonline")
         event.add("dtstamp", stamp)
         event.add("dtstart", start)
         if end > start:
             event.add("dtend", end)
         event.add("summary", what)
-        said = "\n".join([*([f"With: {tools}"] if tools else []), *care, LOCAL_CODE])
-        event.add("description", said)
+        event.add("description", "\n".join([*said, *(cautions_for(stage.text) if stage else ()), LOCAL_CODE]))
         made.add_component(event)
     text: str = made.to_ical().decode()
     return text
@@ -177,10 +143,7 @@ def shopping_for(
 ) -> ShoppingList:
     """One list for the dinner: every recipe of one of its dishes scaled to the guests, trimmed, less what is there.
 
-    Raises
-    ------
-    RecipeError
-        If a recipe does not say how many it serves.
+    RecipeError if a recipe does not say how many it serves.
     """
     titles = {dish.title for dish in plan.dinner.dishes}
     wanted = []

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from spoonline import facts
 from spoonline.measures.errors import ItemError, RecipeError
@@ -32,9 +34,14 @@ class Food:
     basis: str = ""
 
     @property
+    def heat_j_m3_k(self) -> float:
+        """Heat capacity by volume [J/m3 K]."""
+        return self.density_kg_m3 * self.heat_capacity_j_kg_k
+
+    @property
     def diffusivity_m2_s(self) -> float:
         """Thermal diffusivity [m2/s]."""
-        return self.conductivity_w_m_k / (self.density_kg_m3 * self.heat_capacity_j_kg_k)
+        return self.conductivity_w_m_k / self.heat_j_m3_k
 
 
 def food(
@@ -46,18 +53,9 @@ def food(
     Parameters
     ----------
     water, protein, fat, carbohydrate, fibre, ash : float
-        Masses in any one unit; shares are taken of their sum. Carbohydrate is without the fibre.
+        Masses in any one unit, 0 or more and not all 0; shares are taken of their sum. Carbohydrate is without the fibre.
     temperature_c : float
-        At which temperature [C].
-
-    Returns
-    -------
-    Food
-
-    Raises
-    ------
-    RecipeError
-        If a mass is negative or all are 0, or the temperature is outside 0 to 100 C.
+        At which temperature [C], 0 to 100; RecipeError outside.
 
     Notes
     -----
@@ -74,23 +72,15 @@ def food(
     total = sum(shares.values())
     if min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100:
         raise RecipeError("A composition of masses of 0 or more, not all 0, at 0 to 100 C is wanted; check the lines.")
-    powers = (1.0, temperature_c, temperature_c**2)
-    volume = heat = conducting = 0.0
-    for name, mass in shares.items():
-        k, rho, cp = (sum(a * b for a, b in zip(row, powers, strict=True)) for row in _PARTS[name])
-        volume += mass / total / rho
-        heat += mass / total * cp
-        conducting += mass / total * k / rho
-    return Food(conducting / volume, 1 / volume, 1000 * heat, "its composition (Choi and Okos 1986)")
+    k, rho, cp = (np.array([_PARTS[name] for name in shares]) @ temperature_c ** np.arange(3)).T
+    share = np.array(list(shares.values())) / total
+    density = 1 / float(share @ (1 / rho))
+    basis = "its composition (Choi and Okos 1986)"
+    return Food(density * float(share @ (k / rho)), density, 1000 * float(share @ cp), basis)
 
 
 def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
-    """Work out the thermal properties of a recipe, as put in.
-
-    Raises
-    ------
-    RecipeError
-        If no line has both a mass and a composition.
+    """Work out the thermal properties of a recipe, as put in; RecipeError if no line has both a mass and a composition.
 
     Notes
     -----
@@ -103,7 +93,7 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
     >>> round(food_of(gravy).conductivity_w_m_k, 2)
     0.6
     """
-    sums = dict.fromkeys(("water", "protein", "fat", "carbohydrate", "fibre", "ash"), 0.0)
+    sums = dict.fromkeys(_PARTS, 0.0)
     known = 0.0
     for line in recipe.ingredients:
         try:
@@ -121,20 +111,15 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
         raise RecipeError(
             f"No line of {recipe.title!r} has a mass and a composition; weigh its lines, or choose a thick soup."
         )
-    made = food(**sums, temperature_c=temperature_c)
     share = 100 * known / recipe.mass_g
-    return Food(
-        made.conductivity_w_m_k, made.density_kg_m3, made.heat_capacity_j_kg_k,
-        f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)",
-    )  # fmt: skip
+    basis = f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)"
+    return replace(food(**sums, temperature_c=temperature_c), basis=basis)
 
 
 def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_kg_k: float = 3900.0) -> float:
-    """Work out the ice [kg] that melts in a bath around the pot to cool it, melting only; plan a quarter more.
+    """Work out the ice [kg] that melts in a bath around the pot to cool it [C to C]: heat balance with 334 kJ/kg (memory).
 
-    Notes
-    -----
-    Heat balance with 334 kJ/kg (memory). The bath gains heat from the room too.
+    Melting only, and the bath gains heat from the room too: plan a quarter more.
 
     Examples
     --------
@@ -163,18 +148,15 @@ class IceInside:
     def text(self) -> str:
         """What to do, in a sentence."""
         if not self.possible:
-            return (
-                f"Ice alone cannot do it: {self.hold_back_l:.2f} L of ice water would be needed and the recipe pours {self.liquid_l:.2f} L."
-            )  # fmt: skip
+            need = f"{self.hold_back_l:.2f} L of ice water would be needed"
+            return f"Ice alone cannot do it: {need} and the recipe pours {self.liquid_l:.2f} L."
+        left_l = self.liquid_l - self.hold_back_l
+        thicker = f"{self.liquid_l / left_l:.1f}" if left_l > 0 else "many"
         return (
-            f"Cook with {self.liquid_l - self.hold_back_l:.2f} L of the {self.liquid_l:.2f} L liquid, then stir in {self.ice_g:.0f} g of ice "
-            f"from drinking water: {self.from_c:.0f} to {self.to_c:.0f} C, and the dose per litre stays. It cooks {_thicker(self)} times as "
+            f"Cook with {left_l:.2f} L of the {self.liquid_l:.2f} L liquid, then stir in {self.ice_g:.0f} g of ice "
+            f"from drinking water: {self.from_c:.0f} to {self.to_c:.0f} C, and the dose per litre stays. It cooks {thicker} times as "
             "strong as it will be: stir all the while, and read the thickness only when the ice has gone."
-        )  # fmt: skip
-
-
-def _thicker(ice: IceInside) -> str:
-    return f"{ice.liquid_l / (ice.liquid_l - ice.hold_back_l):.1f}" if ice.hold_back_l < ice.liquid_l else "many"
+        )
 
 
 def ice_inside(
@@ -182,22 +164,8 @@ def ice_inside(
 ) -> IceInside:
     """Work out ice as an ingredient, its water counted in the liquid of the recipe.
 
-    Parameters
-    ----------
-    recipe : Recipe
-    from_c, to_c : float
-        Of the pot before, and of the whole with the ice melted in it [C].
-    heat_capacity_j_kg_k : float
-        Of the food [J/kg K].
-
-    Returns
-    -------
-    IceInside
-
-    Raises
-    ------
-    RecipeError
-        If the temperatures do not go down, or nothing is weighed.
+    From ``from_c`` to ``to_c`` [C], with the ice melted, at a heat capacity [J/kg K]; RecipeError if the temperatures do not go
+    down, or nothing is weighed.
 
     Notes
     -----

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 from spoonline import facts
 from spoonline.measures.errors import RecipeError
@@ -43,19 +44,25 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     """
     found: dict[str, dict[str, facts.Limit]] = {}
     for row in facts.limits().values():
-        if row.name.startswith("cooling ") and row.name != "cooling from room temperature":
-            for what in ("stage 1 time", "stage 1", "stage 2", "total time", "start"):
-                if row.name.startswith(f"cooling {what}"):
-                    found.setdefault(row.jurisdiction, {})[what] = row
-                    break
+        what = next((each for each in _PARTS if row.name.startswith(f"cooling {each}")), None)
+        if what is not None:
+            found.setdefault(row.jurisdiction, {})[what] = row
     return MappingProxyType({name: _rule(name, rows) for name, rows in found.items()})
 
 
+# The longer name first: a row's name begins with one of these.
+_PARTS = ("stage 1 time", "stage 1", "stage 2", "total time", "start")
+
+
 def _rule(name: str, rows: dict[str, facts.Limit]) -> CoolingRule:
-    first = ((rows["stage 1"].value, rows["stage 1 time"].value),) if "stage 1" in rows else ()
-    last = (rows["stage 2"].value, rows["total time"].value)
-    start = rows["start"]
-    return CoolingRule(name, start.value, (*first, last), start.source, start.kind)
+    pairs = (("stage 1", "stage 1 time"), ("stage 2", "total time"))
+    stages = tuple((rows[stage].value, rows[hours].value) for stage, hours in pairs if stage in rows)
+    return CoolingRule(name, rows["start"].value, stages, rows["start"].source, rows["start"].kind)
+
+
+def usual_rule() -> CoolingRule:
+    """The US model Food Code."""
+    return next(iter(cooling_rules().values()))
 
 
 @dataclass(frozen=True)
@@ -68,20 +75,20 @@ class Surroundings:
 
 
 # Heat transfer coefficients: handbook orders of magnitude, memory; no published figure for a given fridge.
+STILL_AIR = Range(7.5, 5.0, 10.0)
 SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
     {
-        each.name: each
-        for each in (
-            Surroundings("fridge, still air", 4.0, Range(7.5, 5.0, 10.0)),
-            Surroundings("fridge with a fan", 3.0, Range(16.0, 10.0, 25.0)),
-            Surroundings("ice bath, not stirred", 1.0, Range(100.0, 50.0, 200.0)),
-            Surroundings("ice bath, water stirred", 0.5, Range(300.0, 200.0, 500.0)),
-            Surroundings("blast chiller", -5.0, Range(55.0, 30.0, 100.0)),
-            Surroundings("counter", 20.0, Range(9.0, 6.0, 12.0)),
+        name: Surroundings(name, ambient_c, h)
+        for name, ambient_c, h in (
+            ("fridge, still air", 4.0, STILL_AIR),
+            ("fridge with a fan", 3.0, Range(16.0, 10.0, 25.0)),
+            ("ice bath, not stirred", 1.0, Range(100.0, 50.0, 200.0)),
+            ("ice bath, water stirred", 0.5, Range(300.0, 200.0, 500.0)),
+            ("blast chiller", -5.0, Range(55.0, 30.0, 100.0)),
+            ("counter", 20.0, Range(9.0, 6.0, 12.0)),
         )
     }
 )
-STILL_AIR = Range(7.5, 5.0, 10.0)
 
 # Wall: thickness over conductivity [m2 K/W] (memory).
 MATERIALS: Mapping[str, float] = MappingProxyType(
@@ -106,7 +113,6 @@ class Container:
     on_rack: bool = True
 
     def __post_init__(self) -> None:
-        """Refuse sizes of no pot, with what is wanted."""
         sizes = [each for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm) if each is not None]
         if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
             raise RecipeError(f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted.")
@@ -116,21 +122,24 @@ class Container:
             )
 
     @property
+    def spans_cm(self) -> tuple[float, ...]:
+        """Both widths of the food [cm], alike if round; none where no width was given."""
+        if self.diameter_cm is not None:
+            return self.diameter_cm, self.diameter_cm
+        return () if self.length_cm is None or self.width_cm is None else (self.length_cm, self.width_cm)
+
+    @property
     def area_m2(self) -> float | None:
         """Area of the food's surface [m2], or None where no width was given."""
-        if self.diameter_cm is not None:
-            return math.pi / 4 * (self.diameter_cm / 100) ** 2
-        if self.length_cm is not None and self.width_cm is not None:
-            return self.length_cm * self.width_cm / 1e4
-        return None
+        share = 1.0 if self.diameter_cm is None else math.pi / 4
+        return share * math.prod(self.spans_cm) / 1e4 if self.spans_cm else None
 
     def films(self, around: Surroundings, h: float) -> tuple[float, float, float]:
         """Heat transfer at bottom, top and side [W/m2 K], wall and lid counted."""
         wall = 1 / (1 / h + MATERIALS[self.material])
         in_bath = "bath" in around.name
         air = STILL_AIR.best if in_bath else h
-        top = 1 / (1 / air + LIDS[self.lid])
-        return wall if self.on_rack or in_bath else 0.0, top, wall
+        return wall if self.on_rack or in_bath else 0.0, 1 / (1 / air + LIDS[self.lid]), wall
 
 
 @dataclass(frozen=True)
@@ -147,13 +156,5 @@ class Study:
 @cache
 def studies() -> tuple[Study, ...]:
     """Published measurements to set beside a forecast; most of them missed the limits."""
-    return tuple(
-        Study(
-            row["food"],
-            float(row["depth_cm"]) if row["depth_cm"] else None,
-            row["method"],
-            row["outcome"],
-            row["source"],
-        )
-        for row in facts.rows.read_table("cooling_studies.csv")
-    )
+    rows: list[dict[str, Any]] = [dict(row) for row in facts.rows.read_table("cooling_studies.csv")]
+    return tuple(Study(**row | {"depth_cm": float(row["depth_cm"]) if row["depth_cm"] else None}) for row in rows)

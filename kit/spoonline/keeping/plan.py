@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Set
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from itertools import combinations
-from typing import TYPE_CHECKING
+from itertools import combinations, islice
+from typing import TYPE_CHECKING, Any
 
 from spoonline.keeping.dinner import MOST_DAYS, Dinner, DinnerStage
 from spoonline.measures.errors import RecipeError
@@ -49,11 +49,9 @@ class Plan:
     def text(self) -> str:
         """The answer in a sentence or two."""
         if not self.fits:
-            ways = (
-                "; or ".join(self.relax)
-                or "no one or two relaxations of hours, tools, days or hands are enough: take a dish off"
-            )
-            return f"Nothing fits. What would: {ways}."
+            ways = "; or ".join(self.relax)
+            none = "no one or two relaxations of hours, tools, days or hands are enough: take a dish off"
+            return f"Nothing fits. What would: {ways or none}."
         hands = sum(float(task.stage.active_min) for task in self.tasks)
         days = sorted({task.start.date() for task in self.tasks})
         first = self.tasks[0]
@@ -70,18 +68,9 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, relax: bool = True) -> Pla
     ----------
     dinner : Dinner
     step_min : int
-        Times are multiples of this [min]; lengths are rounded up to it.
+        Times are multiples of this [min], 1 to 60, or a RecipeError; lengths are rounded up to it.
     relax : bool
         Whether to look for what to relax if nothing fits.
-
-    Returns
-    -------
-    Plan
-
-    Raises
-    ------
-    RecipeError
-        If the step is not from 1 to 60 minutes.
 
     Notes
     -----
@@ -101,46 +90,39 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, relax: bool = True) -> Pla
     """
     if not 1 <= step_min <= 60:
         raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
-    tasks = _solve(dinner, frozenset(), step_min, best=True)
+    tasks = _solve(dinner, set(), step_min, best=True)
     if tasks or not relax:
         return Plan(dinner, tasks)
-    ways = list(_ways(dinner))
-    helps = [way for way in ways if _solve(dinner, frozenset({way[0]}), step_min)]
+    ways = _ways(dinner)
+    helps = [words for way, words in ways.items() if _solve(dinner, {way}, step_min)]
     if helps:
-        return Plan(dinner, (), tuple(words for _, words in helps))
-    for one, two in list(combinations(ways, 2))[:60]:
-        if _solve(dinner, frozenset({one[0], two[0]}), step_min):
-            return Plan(dinner, (), (f"{one[1]}, and {two[1]}",))
+        return Plan(dinner, (), tuple(helps))
+    for one, two in islice(combinations(ways, 2), 60):
+        if _solve(dinner, {one, two}, step_min):
+            return Plan(dinner, (), (f"{ways[one]}, and {ways[two]}",))
     return Plan(dinner, ())
 
 
-def _ways(dinner: Dinner) -> Iterator[tuple[Relaxed, str]]:
+def _ways(dinner: Dinner) -> dict[Relaxed, str]:
     """Everything that may be relaxed, with its words; how long a dish keeps is a limit and is never offered."""
-    for day in sorted(
-        {
-            day
-            for dish in dinner.dishes
-            for stage in dish.stages
-            for day in range(stage.latest_day, stage.earliest_day + 1)
-        }
-    ):
+    ways: dict[Relaxed, str] = {}
+    for day in sorted({day for _, each in dinner.stages for day in range(each.latest_day, each.earliest_day + 1)}):
         hours = ", ".join(f"{each.start:%H:%M}-{each.end:%H:%M}" for each in dinner.free if each.day == day) or "none"
-        yield ("hours", "", day), f"more free hours on {dinner.day(day):%A %d %B} (now {hours})"
-    for tool in sorted({tool for dish in dinner.dishes for stage in dish.stages for tool in stage.tools}):
-        yield ("tool", tool, 0), f"one more {tool}"
-    yield ("hands", "", 0), "a second pair of hands"
+        ways["hours", "", day] = f"more free hours on {dinner.day(day):%A %d %B} (now {hours})"
+    for tool in sorted({tool for _, stage in dinner.stages for tool in stage.tools}):
+        ways["tool", tool, 0] = f"one more {tool}"
+    ways["hands", "", 0] = "a second pair of hands"
     for dish in dinner.dishes:
         for number, stage in enumerate(dish.stages):
             if stage.earliest_day - stage.latest_day < MOST_DAYS:
-                yield ("days", dish.title, number), f"{dish.title}, {stage.text!r}, on a day earlier or later"
+                ways["days", dish.title, number] = f"{dish.title}, {stage.text!r}, on a day earlier or later"
             if stage.within_min is not None:
-                yield (
-                    ("within", dish.title, number),
-                    f"{dish.title}: longer than {stage.within_min} min after {stage.text!r}, held hot or cold",
-                )
+                held = f"longer than {stage.within_min} min after {stage.text!r}, held hot or cold"
+                ways["within", dish.title, number] = f"{dish.title}: {held}"
+    return ways
 
 
-def _solve(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, *, best: bool = False) -> tuple[Task, ...]:
+def _solve(dinner: Dinner, relaxed: Set[Relaxed], step: int, *, best: bool = False) -> tuple[Task, ...]:
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -149,36 +131,43 @@ def _solve(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, *, best: bool
     # Days are laid end to end on a grid of their own, so that a step need not divide a day.
     serve = MOST_DAYS * day_steps + (60 * dinner.serve_at.hour + dinner.serve_at.minute) // step
     windows = _windows(dinner, relaxed, step, day_steps)
-    starts: list[tuple[str, DinnerStage, cp_model.IntVar, int, int]] = []
+    placed: list[tuple[str, DinnerStage, cp_model.IntVar, int, int]] = []
     hands: list[cp_model.IntervalVar] = []
-    used: dict[str, list[cp_model.IntervalVar]] = {tool: [] for tool in dinner.tools}
+    used: dict[str, list[cp_model.IntervalVar]] = {}
     for dish in dinner.dishes:
-        before: tuple[cp_model.IntVar, int, DinnerStage, int] | None = None
         for number, stage in enumerate(dish.stages):
-            active, whole = math.ceil(float(stage.active_min) / step), 0
+            active = math.ceil(float(stage.active_min) / step)
             whole = max(active + math.ceil(float(stage.waiting_min) / step), 1)
             start = model.new_int_var(0, serve, "")
             model.add(start + whole <= serve)
-            slack = 1 if ("days", dish.title, number) in relaxed else 0
+            slack = ("days", dish.title, number) in relaxed
             earliest = min(stage.earliest_day + slack, stage.keeps - 1, MOST_DAYS)
-            allowed = range(max(stage.latest_day - slack, 0), earliest + 1)
-            _place(model, start, active if stage.alone else whole, [each for each in windows if each[0] in allowed])
+            # What needs the cook lies in one of the stretches.
+            chosen = []
+            for day, first, last in windows:
+                if max(stage.latest_day - slack, 0) <= day <= earliest:
+                    here = model.new_bool_var("")
+                    model.add(start >= first).only_enforce_if(here)
+                    model.add(start + max(active if stage.alone else whole, 1) <= last).only_enforce_if(here)
+                    chosen.append(here)
+            model.add_exactly_one(chosen) if chosen else model.add_bool_or([])
             if active:
                 hands.append(model.new_fixed_size_interval_var(start, active, ""))
             for tool in set(stage.tools):
-                used[tool].append(model.new_fixed_size_interval_var(start, whole, ""))
-            if before is not None:
-                _follow(model, before, start, ("within", dish.title, number - 1) in relaxed, step)
-            before = (start, whole, stage, number)
-            starts.append((dish.title, stage, start, active, whole))
-        assert before is not None
-        _follow(model, before, serve, ("within", dish.title, before[3]) in relaxed, step)
+                used.setdefault(tool, []).append(model.new_fixed_size_interval_var(start, whole, ""))
+            placed.append((dish.title, stage, start, active, whole))
+        # One after the other, and soon where it must be.
+        line = placed[-len(dish.stages) :]
+        followers: list[Any] = [*(start for _, _, start, _, _ in line[1:]), serve]
+        for number, ((_, stage, start, _, whole), after) in enumerate(zip(line, followers, strict=True)):
+            model.add(start + whole <= after)
+            if stage.within_min is not None and ("within", dish.title, number) not in relaxed:
+                model.add(after - start - whole <= math.floor(float(stage.within_min) / step))
     model.add_cumulative(hands, [1] * len(hands), 1 + (("hands", "", 0) in relaxed))
     for tool, uses in used.items():
-        if uses:
-            model.add_cumulative(uses, [1] * len(uses), dinner.tools[tool] + (("tool", tool, 0) in relaxed))
+        model.add_cumulative(uses, [1] * len(uses), dinner.tools[tool] + (("tool", tool, 0) in relaxed))
     if best:
-        model.maximize(sum(start for _, _, start, _, _ in starts))
+        model.maximize(sum(start for _, _, start, _, _ in placed))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
@@ -191,13 +180,13 @@ def _solve(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, *, best: bool
         return midnight + timedelta(days=day, minutes=within * step)
 
     tasks = []
-    for title, stage, start, active, whole in starts:
+    for title, stage, start, active, whole in placed:
         begin = solver.value(start)
         tasks.append(Task(title, stage, at(begin), at(begin + active), at(begin + whole)))
     return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.dish)))
 
 
-def _windows(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, day_steps: int) -> list[tuple[int, int, int]]:
+def _windows(dinner: Dinner, relaxed: Set[Relaxed], step: int, day_steps: int) -> list[tuple[int, int, int]]:
     """Days before, first and last step of every stretch of free hours; a relaxed day is free all through."""
     found = []
     for day in range(MOST_DAYS + 1):
@@ -207,32 +196,7 @@ def _windows(dinner: Dinner, relaxed: frozenset[Relaxed], step: int, day_steps: 
             continue
         for each in dinner.free:
             if each.day == day:
-                begin = 60 * each.start.hour + each.start.minute
-                end = 1440 if (each.end.hour, each.end.minute) == (23, 59) else 60 * each.end.hour + each.end.minute
+                begin, end = (60 * at.hour + at.minute for at in (each.start, each.end))
+                end += end == 1439  # 23:59 counts as midnight
                 found.append((day, base + math.ceil(begin / step), base + end // step))
     return found
-
-
-def _place(model: cp_model.CpModel, start: cp_model.IntVar, length: int, windows: list[tuple[int, int, int]]) -> None:
-    """Put what needs the cook into one of the stretches."""
-    chosen = []
-    for _, first, last in windows:
-        here = model.new_bool_var("")
-        model.add(start >= first).only_enforce_if(here)
-        model.add(start + max(length, 1) <= last).only_enforce_if(here)
-        chosen.append(here)
-    model.add_exactly_one(chosen) if chosen else model.add_bool_or([])
-
-
-def _follow(
-    model: cp_model.CpModel,
-    before: tuple[cp_model.IntVar, int, DinnerStage, int],
-    after: cp_model.IntVar | int,
-    freed: bool,
-    step: int,
-) -> None:
-    """One after the other, and soon where it must be."""
-    start, whole, stage, _ = before
-    model.add(start + whole <= after)
-    if stage.within_min is not None and not freed:
-        model.add(after - start - whole <= math.floor(float(stage.within_min) / step))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from contextlib import suppress
 from datetime import datetime
 from typing import ClassVar
 
@@ -14,6 +15,7 @@ from spoonline.measures import parse_minutes
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.recipes import Number, Record
 
+_PLAIN = r"\d+(?:[.,]\d+)?"
 _CLOCK = re.compile(r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?::(?P<s>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
 _LINE = re.compile(
     r"(?P<time>.+?)[\s,;:=]\s*(?P<value>[-\u2212]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg\.?\s*)?(?P<unit>[CF])?\.?",
@@ -40,11 +42,6 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     unit : {"C", "F"}
         Of a temperature that says neither.
 
-    Returns
-    -------
-    tuple of ProbeReading
-        Minutes since the first.
-
     Raises
     ------
     ReadingError
@@ -55,7 +52,7 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     >>> [(float(r.minutes), float(r.temperature_c)) for r in read_readings("23:30 57\\n0:30 95 F\\n1:24 21")]
     [(0.0, 57.0), (60.0, 35.0), (114.0, 21.0)]
     """
-    found: list[tuple[float, float, bool]] = []
+    found = []
     for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
         if not line:
             continue
@@ -75,8 +72,12 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     for minutes, celsius, clock in found:
         days += clock and minutes < last
         last = minutes
-        out.append((minutes + 1440 * days - found[0][0], celsius))
-    return tuple(ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2)) for minutes, celsius in out)
+        out.append(_reading(minutes + 1440 * days - found[0][0], celsius))
+    return tuple(out)
+
+
+def _reading(minutes: float, celsius: float) -> ProbeReading:
+    return ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2))
 
 
 def _minutes(text: str, number: int) -> tuple[float, bool]:
@@ -89,11 +90,8 @@ def _minutes(text: str, number: int) -> tuple[float, bool]:
             raise ReadingError(f"Line {number}: {text!r} is no time of day; write it from 0:00 to 23:59.")
         return 60 * hour + int(clock["m"]) + int(clock["s"] or 0) / 60, True
     try:
-        return (
-            (float(text.replace(",", ".")), False)
-            if re.fullmatch(r"\d+(?:[.,]\d+)?", text)
-            else (parse_minutes(text), False)
-        )
+        plain = re.fullmatch(_PLAIN, text)
+        return float(text.replace(",", ".")) if plain else parse_minutes(text), False
     except KitchenError as err:
         raise ReadingError(f"Line {number}: {text!r} is no time; write 14:05, 45 or 1 h 10 min.") from err
 
@@ -103,7 +101,7 @@ def _celsius(value: float, unit: str) -> float:
 
 
 def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReading, ...]:
-    """Read the CSV file of a temperature logger.
+    """Read the CSV file of a temperature logger; empty cells are left out.
 
     Parameters
     ----------
@@ -113,11 +111,6 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
         Where the header does not say it.
     column : str
         The temperature's column, where there are several.
-
-    Returns
-    -------
-    tuple of ProbeReading
-        Empty cells are left out.
 
     Raises
     ------
@@ -130,16 +123,12 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
     >>> [(float(r.minutes), float(r.temperature_c)) for r in rows]
     [(0.0, 57.0), (114.0, 21.0)]
     """
-    first = text.lstrip("\ufeff").splitlines()[:1]
-    mark = max(",;\t", key=(first or [""])[0].count)
-    rows = list(csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark))
-    heads = list(rows[0]) if rows else []
-    time = next((name for name in heads if name and re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
-    warm = [
-        name
-        for name in heads
-        if name and name != time and re.search(r"temp|probe|\bC\b|\bF\b|\u00b0", name, re.IGNORECASE)
-    ]
+    body = text.lstrip("\ufeff")
+    rows = list(csv.DictReader(io.StringIO(body), delimiter=max(",;\t", key=body.partition("\n")[0].count)))
+    heads = [name for name in (rows[0] if rows else ()) if name]
+    time = next((name for name in heads if re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
+    degrees = re.compile(r"temp|probe|\bC\b|\bF\b|\u00b0", re.IGNORECASE)
+    warm = [name for name in heads if name != time and degrees.search(name)]
     chosen = column or (warm[0] if len(warm) == 1 else "")
     if time is None or chosen not in heads or not chosen:
         raise ReadingError(
@@ -151,32 +140,29 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
     scale = told[1] if told else unit
     if scale not in ("C", "F"):
         raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
-    out: list[ProbeReading] = []
-    start: float | None = None
+    found: list[tuple[float, float]] = []
     for number, row in enumerate(rows, start=2):
         stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
         if not stamp or not value:
             continue
         try:
-            at, celsius = _stamp(stamp), _celsius(float(value), scale)
+            found.append((_stamp(stamp), _celsius(float(value), scale)))
         except ValueError as err:
             raise ReadingError(
                 f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
             ) from err
-        start = at if start is None else start
-        out.append(ProbeReading(minutes=round(at - start, 3), temperature_c=round(celsius, 2)))
-    if not out:
+    if not found:
         raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
-    return tuple(out)
+    return tuple(_reading(at - found[0][0], celsius) for at, celsius in found)
 
 
 def _stamp(text: str) -> float:
     """Minutes of a time stamp or a plain count of minutes."""
-    if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+    if re.fullmatch(_PLAIN, text):
         return float(text.replace(",", "."))
+    at = None
     for form in ("%d/%m/%Y %H:%M:%S", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%H:%M:%S", "%H:%M"):
-        try:
-            return (datetime.strptime(text, form) - datetime(1900, 1, 1)).total_seconds() / 60
-        except ValueError:
-            continue
-    return (datetime.fromisoformat(text).replace(tzinfo=None) - datetime(1900, 1, 1)).total_seconds() / 60
+        with suppress(ValueError):
+            at = at or datetime.strptime(text, form)
+    at = at or datetime.fromisoformat(text).replace(tzinfo=None)
+    return (at - datetime(1900, 1, 1)).total_seconds() / 60

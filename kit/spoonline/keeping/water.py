@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
@@ -16,14 +18,10 @@ def reheating_minutes(
 ) -> Range:
     """Estimate the time [min] to reheat a stirred pot; the range is that of the share of the power that gets in.
 
-    Raises
-    ------
-    RecipeError
-        If mass or power is not above 0.
-
     Notes
     -----
     m c dT / net power, net 60 % of the rated power (40 to 75, judged). A thick food that is not stirred scorches first.
+    RecipeError if mass or power is not above 0.
 
     Examples
     --------
@@ -32,9 +30,8 @@ def reheating_minutes(
     """
     if not (mass_kg > 0 and power_w > 0):
         raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
-    kilojoules = mass_kg * heat_capacity_j_kg_k / 1000 * (to_c - from_c)
-    times = [1000 * kilojoules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)]
-    return Range(*times)
+    joules = mass_kg * heat_capacity_j_kg_k * (to_c - from_c)
+    return Range(*(joules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)))
 
 
 def reduced_share(mass_before_g: float, mass_after_g: float, share_percent: float) -> float:
@@ -53,11 +50,7 @@ def reduced_share(mass_before_g: float, mass_after_g: float, share_percent: floa
 
 
 def latent_heat_kj_per_kg(temperature_c: float) -> float:
-    """Latent heat of boiling off water [kJ/kg], 20 to 100 C.
-
-    Notes
-    -----
-    Straight lines through 2453.5 (20 C), 2308 (80 C) and 2256.5 (100 C), computed from IAPWS; within 1 kJ/kg.
+    """Latent heat of boiling off water [kJ/kg], 20 to 100 C; computed from IAPWS at 20, 80 and 100 C, within 1 kJ/kg between.
 
     Examples
     --------
@@ -66,9 +59,7 @@ def latent_heat_kj_per_kg(temperature_c: float) -> float:
     """
     if not 20 <= temperature_c <= 100:
         raise RecipeError(f"{temperature_c:g} C came; 20 to 100 C is wanted.")
-    if temperature_c <= 80:
-        return 2453.5 + (2308 - 2453.5) * (temperature_c - 20) / 60
-    return 2308 + (2256.5 - 2308) * (temperature_c - 80) / 20
+    return float(np.interp(temperature_c, (20, 80, 100), (2453.5, 2308, 2256.5)))
 
 
 def boiled_off_g_per_min(net_w: float) -> float:
@@ -83,23 +74,9 @@ def boiled_off_g_per_min(net_w: float) -> float:
 
 
 def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
-    """Boiling point of water [C] at an altitude, and in a pressure cooker there.
+    """Boiling point of water [C] at an altitude [m], and in a pressure cooker there, by its pressure above the air around it [Pa].
 
-    Parameters
-    ----------
-    altitude_m : float
-        Above sea level [m], -500 to 5000.
-    gauge_pa : float
-        Pressure of the cooker above the air around it [Pa].
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    RecipeError
-        If the altitude is outside its range or the pressure below 0 or above 150 kPa.
+    From -500 to 5000 m and 0 to 150 kPa, or a RecipeError.
 
     Notes
     -----
@@ -111,16 +88,14 @@ def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
     >>> f"{boiling_c():.2f} {boiling_c(1524):.2f} {boiling_c(0, 15 * PSI_PA):.1f} {boiling_c(1524, 15 * PSI_PA):.1f}"
     '99.97 94.90 121.0 118.2'
     """
+    from scipy.optimize import brentq
+
     if not -500 <= altitude_m <= 5000 or not 0 <= gauge_pa <= 150e3:
         raise RecipeError(
             f"{altitude_m:g} m and {gauge_pa / 1000:g} kPa came; -500 to 5000 m and 0 to 150 kPa are wanted."
         )
     pressure = 101325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588 + gauge_pa
-    low, high = 50.0, 150.0
-    while high - low > 1e-6:
-        middle = (low + high) / 2
-        low, high = (middle, high) if _saturation_pa(middle) < pressure else (low, middle)
-    return (low + high) / 2
+    return float(brentq(lambda celsius: _saturation_pa(celsius) - pressure, 50.0, 150.0))
 
 
 def _saturation_pa(temperature_c: float) -> float:

@@ -5,22 +5,24 @@ from __future__ import annotations
 import hashlib
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sqlalchemy import Engine, RowMapping, Table, func, select
+
 from spoonline.logbook import tables
-from spoonline.logbook.engine import is_address, trouble, writing
+from spoonline.logbook.engine import is_address
+from spoonline.logbook.folder import read_folder, write_folder
+from spoonline.logbook.reads import whole_batch, whole_version
 from spoonline.measures.errors import LogbookError, Progress
 
 if TYPE_CHECKING:
-    from sqlalchemy import Engine, Table
-
     from spoonline.logbook.logbook import Logbook
 
-KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.pictures, tables.kept, tables.hidden)
 CHUNK = 500
 
 
@@ -53,10 +55,6 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     progress : callable, optional
         Called with done, all, and a word for what.
 
-    Returns
-    -------
-    Path
-
     Raises
     ------
     LogbookError
@@ -80,10 +78,8 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
     told = None if progress is None else (lambda _status, left, total: progress(total - left, total, "pages"))
     part = target.with_name(target.name + ".part")
     try:
-        with sqlite3.connect(source) as here, sqlite3.connect(part) as there:
+        with closing(sqlite3.connect(source)) as here, closing(sqlite3.connect(part)) as there:
             here.backup(there, pages=200, progress=told)
-        here.close()
-        there.close()
         if _prints(part) != _prints(source):
             raise LogbookError(
                 f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
@@ -97,23 +93,18 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
 
 def _prints(path: Path) -> dict[str, str]:
     """A fingerprint of every table of a SQLite file; raises where the file is not whole."""
-    connection = sqlite3.connect(path)
-    try:
+    with closing(sqlite3.connect(path)) as connection:
         verdict = connection.execute("PRAGMA integrity_check").fetchone()[0]
         if verdict != "ok":
             raise sqlite3.DatabaseError(f"{path.name}: {verdict}")
-        names = [
-            name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")
-        ]
+        names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").fetchall()
         found = {}
-        for name in names:
+        for (name,) in names:
             digest = hashlib.sha256()
             for row in connection.execute(f'SELECT * FROM "{name}" ORDER BY rowid'):
                 digest.update(repr(row).encode())
             found[name] = digest.hexdigest()
         return found
-    finally:
-        connection.close()
 
 
 def before_migration(
@@ -129,8 +120,6 @@ def before_migration(
         target = path.with_name(f"{path.stem}.before-schema-{tables.LATEST}-{stamp}{path.suffix}")
         _copy_file(path, target, progress)
         return target
-    from spoonline.logbook.folder import read_folder, write_folder
-
     folder = Path.cwd() / f"{engine.url.database}-before-schema-{tables.LATEST}-{stamp}"
     with engine.begin() as connection:
         write_folder(connection, folder, names=True, schema=schema, progress=progress)
@@ -141,60 +130,35 @@ def before_migration(
 def check(book: Logbook, progress: Progress | None = None) -> Checked:
     """Read every record and hold it against the id it was kept under.
 
-    Parameters
-    ----------
-    book : Logbook
-    progress : callable, optional
-        Called with done, all, and a word for what.
-
-    Returns
-    -------
-    Checked
+    ``progress`` is called with done, all, and a word for what.
     """
-    from sqlalchemy import select
-
     counts, faults, ids, known = {}, [], set[str](), set[tuple[str, int]]()
     if book._engine.dialect.name == "sqlite":
         with book._read() as connection:
             verdict = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
         faults += [f"The file itself: {each}." for each in verdict if each != "ok"]
-    for table in KINDS:
+    for table in tables.KINDS:
         with book._read() as connection:
-            total = len(connection.execute(select(table.c.seq)).all())
+            total = connection.execute(select(func.count()).select_from(table)).scalar_one()
         done = 0
-        for row in _chunks(book, table):
-            done += 1
-            fault = _fault(table, row, known, ids)
-            if fault:
-                faults.append(fault)
-            if progress is not None and (done % CHUNK == 0 or done == total):
+        for rows in _chunks(book, table):
+            done += len(rows)
+            faults += [fault for row in rows if (fault := _fault(table, row, known, ids))]
+            if progress is not None:
                 progress(done, total, table.name)
         counts[table.name] = done
     return Checked(book.name, counts, tuple(faults))
 
 
-def _chunks(book: Logbook, table: Table) -> Iterator[Any]:
+def _chunks(book: Logbook, table: Table) -> Iterator[Sequence[RowMapping]]:
     """Rows in the order they were kept, a few hundred at a time, so that a large logbook does not fill the memory."""
-    from sqlalchemy import select
-
-    last = 0
-    while True:
-        with book._read() as connection:
-            rows = (
-                connection.execute(select(table).where(table.c.seq > last).order_by(table.c.seq).limit(CHUNK))
-                .mappings()
-                .all()
-            )
-        if not rows:
-            return
-        yield from rows
-        last = rows[-1]["seq"]
+    with book._read() as connection:
+        streamed = connection.execution_options(yield_per=CHUNK).execute(select(table).order_by(table.c.seq))
+        yield from streamed.mappings().partitions()
 
 
 def _fault(table: Table, row: Any, known: set[tuple[str, int]], ids: set[str]) -> str | None:
     """What is wrong with one row, or None."""
-    from spoonline.logbook.reads import whole_batch, whole_version
-
     if table is tables.versions:
         known.add((row["title"], row["number"]))
         name = f"{row['title']}, version {row['number']}"
@@ -226,64 +190,44 @@ def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Pr
     progress : callable, optional
         Called with done, all, and a word for what.
 
-    Returns
-    -------
-    Checked
-        Of the new logbook.
-
     Raises
     ------
     LogbookError
         If the target holds records, or is not equal afterwards.
     """
-    from sqlalchemy import select
-    from sqlalchemy.exc import SQLAlchemyError
-
     from spoonline.logbook.logbook import open_logbook
 
     source = open_logbook(where)
     target = open_logbook(to)
     try:
-        with target._read() as connection:
-            held = [
-                table.name for table in KINDS if connection.execute(select(table.c.seq).limit(1)).first() is not None
-            ]
-        if held:
-            raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
-        with writing(target._engine) as connection:
-            for table in KINDS:
-                rows: list[dict[str, Any]] = []
+        with target._write() as connection:
+            if held := tables.held(connection):
+                raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
+            for table in tables.KINDS:
                 count = 0
-                for row in _chunks(source, table):
-                    rows.append({name: value for name, value in row.items() if name != "seq"})
-                    count += 1
-                    if len(rows) == CHUNK:
-                        connection.execute(table.insert(), rows)
-                        rows = []
-                        if progress is not None:
-                            progress(count, count, table.name)
-                if rows:
-                    connection.execute(table.insert(), rows)
-                if progress is not None and count:
-                    progress(count, count, table.name)
-        for table in KINDS:
+                for rows in _chunks(source, table):
+                    connection.execute(table.insert(), [_without_seq(row) for row in rows])
+                    count += len(rows)
+                    if progress is not None:
+                        progress(count, count, table.name)
+        for table in tables.KINDS:
             if _digest(source, table) != _digest(target, table):
                 raise LogbookError(f"{table.name} differ after the move; the old logbook is untouched, so try again.")
         return check(target)
-    except (SQLAlchemyError, UnicodeError) as err:
-        raise trouble(err, target.name) from err
     finally:
         source.close()
         target.close()
 
 
+def _without_seq(row: RowMapping) -> dict[str, Any]:
+    """A row as it is equal on both engines: by the names of its columns, without the number that the engine gave it."""
+    plain = {name: bytes(value) if isinstance(value, memoryview) else value for name, value in row.items()}
+    return {name: plain[name] for name in sorted(plain) if name != "seq"}
+
+
 def _digest(book: Logbook, table: Table) -> str:
-    """A fingerprint of a table that is equal on both engines; it leaves out the row numbers."""
     digest = hashlib.sha256()
-    for row in _chunks(book, table):
-        digest.update(
-            repr(
-                [bytes(v) if isinstance(v, (bytes, memoryview)) else v for k, v in sorted(row.items()) if k != "seq"]
-            ).encode()
-        )
+    for rows in _chunks(book, table):
+        for row in rows:
+            digest.update(repr(_without_seq(row)).encode())
     return digest.hexdigest()

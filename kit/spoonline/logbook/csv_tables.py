@@ -19,8 +19,6 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 def harmless(value: object) -> object:
     """A cell as it may stand in a spreadsheet file.
 
-    Examples
-    --------
     >>> harmless("=1+1"), harmless(-3), harmless("-3 g")
     ("'=1+1", -3, "'-3 g")
     """
@@ -44,14 +42,8 @@ def readings_table(book: Logbook) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def write_tables(book: Logbook, folder: Path) -> list[Path]:
-    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma).
-
-    Raises
-    ------
-    LogbookError
-        If the folder cannot be written.
-    """
+def write_tables(book: Logbook, folder: Path) -> None:
+    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma)."""
     import pandas as pd
 
     titles = book.titles()
@@ -61,11 +53,8 @@ def write_tables(book: Logbook, folder: Path) -> list[Path]:
         "batches.csv": book.batches(),
         "readings.csv": readings_table(book),
     }
-    written = []
     try:
         for name, table in tables.items():
             table.map(harmless).to_csv(folder / name, index=False, encoding="utf-8", lineterminator="\n")
-            written.append(folder / name)
     except OSError as err:
         raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
-    return written

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from spoonline.logbook.logbook import Logbook
@@ -13,13 +13,7 @@ from spoonline.measures.errors import LogbookError
 
 
 def demo_folder() -> Path:
-    """Where the demo's files lie: inside the installed package, or beside it in a checkout.
-
-    Raises
-    ------
-    LogbookError
-        If the installation lacks them.
-    """
+    """Where the demo's files lie: inside the installed package, or beside it in a checkout."""
     package = Path(__file__).resolve().parent.parent
     for folder in (package / "_demo", package.parent.parent / "demo" / "winter_lunch_club"):
         if folder.is_dir():
@@ -35,9 +29,5 @@ def make_demo(where: str | os.PathLike[str]) -> Logbook:
 @contextmanager
 def passing_demo() -> Iterator[Logbook]:
     """A demo logbook for the time of a check; nothing of it stays."""
-    with tempfile.TemporaryDirectory() as folder:
-        book = make_demo(Path(folder) / "demo.sqlite")
-        try:
-            yield book
-        finally:
-            book.close()
+    with tempfile.TemporaryDirectory() as folder, closing(make_demo(Path(folder) / "demo.sqlite")) as book:
+        yield book

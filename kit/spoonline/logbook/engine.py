@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import os
+from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, select
+from sqlalchemy.exc import SQLAlchemyError
 
 from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection, Engine
 
 SQLITE_MAGIC = b"SQLite format 3\x00"
 BUSY_MS = 5000
@@ -24,27 +25,7 @@ def is_address(where: str | os.PathLike[str]) -> bool:
 
 
 def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> Engine:
-    """Open a logbook's database, creating what is missing.
-
-    Parameters
-    ----------
-    where : str or path
-        A file for SQLite, or ``postgresql+psycopg://user@host/name``.
-    progress : callable, optional
-        Told how far the copy is that comes before a change of the tables.
-
-    Returns
-    -------
-    sqlalchemy.Engine
-
-    Raises
-    ------
-    LogbookError
-        If it cannot be opened, is something else, is locked, or comes from a newer version.
-    """
-    from sqlalchemy import create_engine
-    from sqlalchemy.exc import SQLAlchemyError
-
+    """Open a logbook's database, creating what is missing; see :func:`spoonline.logbook.open_logbook`."""
     if is_address(where):
         try:
             engine = create_engine(str(where), pool_pre_ping=True)
@@ -79,26 +60,23 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> 
         if found < tables.LATEST:
             with writing(engine) as connection:
                 tables.bring_up_to_date(connection)
-    except (SQLAlchemyError, UnicodeError) as err:
+    except BaseException as err:  # an interrupted kernel too: no file stays open
         engine.dispose()
-        raise trouble(err, name) from err
-    except BaseException:  # an interrupted kernel too: no file stays open
-        engine.dispose()
+        if isinstance(err, (SQLAlchemyError, UnicodeError)):
+            raise trouble(err, name) from err
         raise
     return engine
 
 
 def _found_version(connection: Connection) -> int:
-    from sqlalchemy import inspect, select
-
-    known = set(inspect(connection).get_table_names())
-    if "schema_version" not in known:
-        if known:
-            raise LogbookError(
-                "This database holds other tables and no logbook; give a new file name, or the file of a spoonline logbook."
-            )
-        return 0
-    return int(connection.execute(select(tables.schema_version.c.number)).scalar() or 0)
+    known = inspect(connection).get_table_names()
+    if "schema_version" in known:
+        return int(connection.execute(select(tables.schema_version.c.number)).scalar() or 0)
+    if known:
+        raise LogbookError(
+            "This database holds other tables and no logbook; give a new file name, or the file of a spoonline logbook."
+        )
+    return 0
 
 
 def _check_file(path: Path) -> None:
@@ -125,20 +103,14 @@ def _check_file(path: Path) -> None:
 
 
 def _sqlite_habits(engine: Engine) -> None:
-    from sqlalchemy import event
-
     @event.listens_for(engine, "connect")
     def _on_connect(raw: Any, _record: Any) -> None:
         # The driver's own transactions leave DDL outside; we say BEGIN ourselves, so that a failed step rolls back whole.
         raw.isolation_level = None
         # A damaged page can hold bytes that are no text: the record is then set apart by its id, and the rest still reads.
         raw.text_factory = lambda data: data.decode("utf-8", "replace")
-        cursor = raw.cursor()
-        cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
-        cursor.execute("PRAGMA journal_mode = WAL")
-        cursor.execute("PRAGMA synchronous = FULL")
-        cursor.execute("PRAGMA foreign_keys = ON")
-        cursor.close()
+        for habit in (f"busy_timeout = {BUSY_MS}", "journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
+            raw.execute(f"PRAGMA {habit}").close()
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:
@@ -147,8 +119,6 @@ def _sqlite_habits(engine: Engine) -> None:
 
 
 def _postgres_habits(engine: Engine) -> None:
-    from sqlalchemy import event
-
     if engine.dialect.name != "postgresql":
         engine.dispose()
         raise LogbookError(
@@ -167,33 +137,39 @@ def worth_another_try(err: Exception) -> bool:
     """Whether a failed write may work the next time: the database was in use, or the connection was lost."""
     if getattr(err, "connection_invalidated", False):
         return True
-    text = str(getattr(err, "orig", err)).lower()
-    return any(
-        word in text for word in ("locked", "busy", "lock timeout", "deadlock", "connection", "terminating", "closed")
-    )
+    passing = ("locked", "busy", "lock timeout", "deadlock", "connection", "terminating", "closed")
+    return any(word in str(getattr(err, "orig", err)).lower() for word in passing)
 
 
-def writing(engine: Engine) -> Any:
+def writing(engine: Engine) -> AbstractContextManager[Connection]:
     """Begin a transaction that takes the write lock at once, so that two writers queue and do not fail half-way."""
     return engine.execution_options(spoonline_write=True).begin()
+
+
+# What a database says, and what that means for a person.
+_TROUBLES = {
+    (
+        "locked",
+        "busy",
+        "lock timeout",
+    ): "The logbook {name} is in use by another program; close that one or wait, then press again.",
+    (
+        "cannot be read",
+        "malformed",
+        "not a database",
+        "corrupt",
+    ): "The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.",
+    ("full", "No space"): "The disk of {name} is full; make room, then press again. Nothing was half-saved.",
+    ("readonly",): "The logbook {name} cannot be written; check the permissions of its folder.",
+    ("",): "The logbook {name} could not be used ({short}); check the address, then try again.",
+}
 
 
 def trouble(err: Exception, name: str) -> LogbookError:
     """Turn a database error into one sentence; never with a password in it."""
     text = str(getattr(err, "orig", err)).strip().splitlines()
     short = text[0] if text else type(err).__name__
-    if "locked" in short or "busy" in short or "lock timeout" in short:
-        return LogbookError(
-            f"The logbook {name} is in use by another program; close that one or wait, then press again."
-        )
     if isinstance(err, UnicodeError):
         short = "its text cannot be read"
-    if "cannot be read" in short or "malformed" in short or "not a database" in short or "corrupt" in short:
-        return LogbookError(
-            f"The logbook {name} is damaged ({short}); keep it, and restore your last export beside it."
-        )
-    if "full" in short or "No space" in short:
-        return LogbookError(f"The disk of {name} is full; make room, then press again. Nothing was half-saved.")
-    if "readonly" in short:
-        return LogbookError(f"The logbook {name} cannot be written; check the permissions of its folder.")
-    return LogbookError(f"The logbook {name} could not be used ({short}); check the address, then try again.")
+    said = next(said for words, said in _TROUBLES.items() if any(word in short for word in words))
+    return LogbookError(said.format(name=name, short=short))

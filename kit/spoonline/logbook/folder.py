@@ -5,15 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from sqlalchemy import Connection, Table, inspect, select
 
 from spoonline.logbook import tables
+from spoonline.logbook.rows import plain_json
 from spoonline.measures.errors import LogbookError, Progress
 
-if TYPE_CHECKING:
-    from sqlalchemy import Connection, Table
-
-KINDS: tuple[Table, ...] = (tables.versions, tables.batches, tables.kept, tables.hidden)
+KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
 PHOTOS = "photos"
 
@@ -28,32 +28,13 @@ def write_folder(
 ) -> Path:
     """Write one ``.jsonl`` file a kind, the photos, and ``manifest.json``.
 
-    Parameters
-    ----------
-    connection : Connection
-    folder : Path
-    names : bool
-        Whether the personal names of tasters go with it.
-    schema : int
-        Schema of the tables that are read; an older one lacks the later kinds.
-    progress : callable, optional
-        Called with done, all, and a word for what.
-
-    Raises
-    ------
-    LogbookError
-        If the folder holds something else or cannot be written.
+    ``names`` says whether the personal names of tasters go with it; tables of an older ``schema`` lack the later kinds.
     """
-    from sqlalchemy import inspect, select
-
     there = set(inspect(connection).get_table_names())
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        strange = [
-            path.name
-            for path in folder.iterdir()
-            if path.suffix not in (".jsonl", ".json", ".csv") and path.name != PHOTOS
-        ]
+        usual = (".jsonl", ".json", ".csv")
+        strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
         if strange:
             raise LogbookError(
                 f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
@@ -83,8 +64,6 @@ def write_folder(
 
 def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, Any]]:
     """One file a photo, named by its content."""
-    from sqlalchemy import select
-
     files = {}
     for row in connection.execute(select(tables.pictures).order_by(tables.pictures.c.seq)).mappings():
         (folder / PHOTOS).mkdir(exist_ok=True)
@@ -100,17 +79,24 @@ def _line(row: dict[str, Any], names: bool) -> str:
         row["body"] = json.loads(row["body"])
         if not names and row["body"].get("names"):
             row["body"]["names"] = []
-    return json.dumps(row, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return plain_json(row)
+
+
+def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
+    """The content of a file that has the fingerprint which the manifest gives it."""
+    try:
+        data = (folder / name).read_bytes()
+    except OSError as err:
+        raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
+    if not name.startswith(f"{PHOTOS}/"):
+        data = data.replace(b"\r\n", b"\n")  # a copy may have taken on the line ends of its machine
+    if hashlib.sha256(data).hexdigest() != sha256:
+        raise LogbookError(f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy.")
+    return data
 
 
 def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
-    """Read an exported folder back, every file checked against the manifest.
-
-    Raises
-    ------
-    LogbookError
-        If it is not an export, is from a newer version, or a file was changed.
-    """
+    """Read an exported folder back, every file checked against the manifest."""
     try:
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     except (OSError, ValueError) as err:
@@ -119,36 +105,16 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
         raise LogbookError(f"{folder.name!r} is not an exported logbook: its manifest names another format.")
     if int(manifest.get("schema", 0)) > tables.LATEST:
         raise LogbookError(f"{folder.name!r} was exported by a newer spoonline; update spoonline and restore again.")
-    contents = []
+    contents, photos = [], []
     for table in KINDS:
         name = f"{table.name}.jsonl"
         if name not in manifest["files"] and int(manifest.get("schema", 0)) < tables.LATEST:
             continue  # an export from before this kind was kept
-        said = manifest["files"].get(name, {})
-        try:
-            text = (folder / name).read_text(encoding="utf-8")
-        except OSError as err:
-            raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
-        if hashlib.sha256(text.encode()).hexdigest() != said.get("sha256"):
-            raise LogbookError(
-                f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy."
-            )
-        rows = [json.loads(line) for line in text.splitlines()]
-        for row in rows:
-            if "body" in row:
-                row["body"] = json.dumps(row["body"], ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-        contents.append((table, rows))
-    photos = []
+        lines = _checked(folder, name, manifest["files"].get(name, {}).get("sha256")).splitlines()
+        rows = [json.loads(line) for line in lines]
+        contents.append((table, [row | {"body": plain_json(row["body"])} if "body" in row else row for row in rows]))
     for name, said in manifest["files"].items():
-        if not name.startswith(f"{PHOTOS}/"):
-            continue
-        try:
-            data = (folder / PHOTOS / Path(name).name).read_bytes()
-        except OSError as err:
-            raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
-        if hashlib.sha256(data).hexdigest() != said.get("sha256"):
-            raise LogbookError(
-                f"{name} in {folder.name!r} was changed after the export; restore from an unchanged copy."
-            )
-        photos.append({"id": said["sha256"], "media": said.get("media", ""), "data": data})
+        if name.startswith(f"{PHOTOS}/"):
+            data = _checked(folder, f"{PHOTOS}/{Path(name).name}", said.get("sha256"))
+            photos.append({"id": said["sha256"], "media": said.get("media", ""), "data": data})
     return [*contents, (tables.pictures, photos)]

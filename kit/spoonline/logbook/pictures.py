@@ -4,23 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Callable
-from contextlib import AbstractContextManager
-from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
+from typing import ClassVar
 
 from pydantic import Field
+from sqlalchemy import Connection, select
 
 from spoonline.logbook import tables
+from spoonline.logbook.kept import KeepsRecords
 from spoonline.measures.errors import KitchenError, LogbookError
 from spoonline.recipes import Kept
 from spoonline.trials.records import Batch
 
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
 MEDIA = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
 MOST_BYTES, MOST_PIXELS, LONGEST_SIDE = 15_000_000, 50_000_000, 2000
-Kind = TypeVar("Kind", bound=Kept)
 
 
 class Picture(Kept):
@@ -41,21 +37,8 @@ class Picture(Kept):
 def cleaned(data: bytes) -> tuple[bytes, str, int, int]:
     """A photo turned upright, at most 2000 pixels long, its pixels alone: no place, camera, time or comment.
 
-    Parameters
-    ----------
-    data : bytes
-        A PNG, JPEG or WebP file of at most 15 MB.
-
-    Returns
-    -------
-    data : bytes
-    media : str
-    width, height : int
-
-    Raises
-    ------
-    LogbookError
-        If it is another kind of file, damaged, or too large.
+    Takes a PNG, JPEG or WebP file of at most 15 MB; gives the file, its media type, width and height [pixel]. Raises
+    `LogbookError` if it is another kind of file, damaged, or too large.
     """
     if len(data) > MOST_BYTES:
         raise LogbookError(
@@ -85,40 +68,16 @@ def cleaned(data: bytes) -> tuple[bytes, str, int, int]:
     return out.getvalue(), MEDIA[form], bare.width, bare.height
 
 
-class _Book(Protocol):
-    def _change(self, work: Callable[[Connection], object]) -> object: ...
-    def _read(self) -> AbstractContextManager[Connection]: ...
-    def keep(self, record: Kind) -> Kind: ...
-    def kept(self, kind: type[Kind], title: str | None = None, *, history: bool = False) -> list[Kind]: ...
-
-
-class KeepsPictures:
+class KeepsPictures(KeepsRecords):
     """The part of a logbook that keeps photos."""
 
-    def attach(self: _Book, batch: Batch, data: bytes, caption: str = "") -> Picture:
-        """Keep a photo of a batch.
+    def attach(self, batch: Batch, data: bytes, caption: str = "") -> Picture:
+        """Keep a photo (a PNG, JPEG or WebP file) of a batch as it was recorded.
 
-        Parameters
-        ----------
-        batch : Batch
-            As it was recorded.
-        data : bytes
-            A PNG, JPEG or WebP file.
-        caption : str
-
-        Returns
-        -------
-        Picture
-
-        Raises
-        ------
-        LogbookError
-            If the batch was not recorded yet, the file is no such photo, or it cannot be written.
+        Raises `LogbookError` if the batch was not recorded yet, the file is no such photo, or it cannot be written.
         """
         if not batch.id:
             raise LogbookError("The batch was not recorded yet; save it first, then add the photo.")
-        from sqlalchemy import select
-
         stored, media, width, height = cleaned(data)
         sha = hashlib.sha256(stored).hexdigest()
         table = tables.pictures
@@ -128,29 +87,17 @@ class KeepsPictures:
                 connection.execute(table.insert().values(id=sha, media=media, data=stored))
 
         self._change(work)
-        return self.keep(
-            Picture(
-                title=batch.title, batch=batch.id, sha256=sha, media=media, width=width, height=height, caption=caption
-            )
-        )
+        about = {"title": batch.title, "batch": batch.id, "sha256": sha, "media": media, "caption": caption}
+        return self.keep(Picture(width=width, height=height, **about))
 
-    def pictures(self: _Book, title: str, batch: Batch | None = None) -> list[Picture]:
+    def pictures(self, title: str, batch: Batch | None = None) -> list[Picture]:
         """Photos of a dish, or of one of its batches, oldest first."""
         return [each for each in self.kept(Picture, title) if batch is None or each.batch == batch.id]
 
-    def picture_data(self: _Book, picture: Picture) -> bytes:
-        """The stored file of a photo.
-
-        Raises
-        ------
-        LogbookError
-            If it is not there, or is damaged.
-        """
-        from sqlalchemy import select
-
+    def picture_data(self, picture: Picture) -> bytes:
+        """The stored file of a photo; raises `LogbookError` if it is not there, or is damaged."""
         table = tables.pictures
-        with self._read() as connection:
-            data = connection.execute(select(table.c.data).where(table.c.id == picture.sha256)).scalar()
-        if data is None or hashlib.sha256(bytes(data)).hexdigest() != picture.sha256:
+        rows = self._rows(select(table.c.data).where(table.c.id == picture.sha256))
+        if not rows or hashlib.sha256(bytes(rows[0]["data"])).hexdigest() != picture.sha256:
             raise LogbookError("The photo is missing or damaged; restore it from a backup, or add it again.")
-        return bytes(data)
+        return bytes(rows[0]["data"])

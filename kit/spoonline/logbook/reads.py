@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
+import difflib
+import operator
 from collections.abc import Sequence
-from contextlib import AbstractContextManager
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import RowMapping, Select, Table, exists, select
 
 from spoonline.logbook import tables
+from spoonline.logbook.opened import Opened
 from spoonline.logbook.rows import batch_of, version_of
 from spoonline.measures.errors import LogbookError
 from spoonline.recipes import Recipe, Version
@@ -16,26 +19,25 @@ from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
     import pandas as pd
-    from sqlalchemy import Connection, RowMapping, Select, Table
 
 
-class ReadsRecords(ABC):
+class ReadsRecords(Opened):
     """The reading half of a logbook."""
 
-    name: str
+    def _standing(self, title: str) -> Select[Any]:
+        """Versions of a title that are not hidden."""
+        table = tables.versions
+        return select(table).where(table.c.title == title, tables.shown("version", tables.version_key()))
 
-    @abstractmethod
-    def _read(self) -> AbstractContextManager[Connection]:
-        """A connection for one reading; the logbook itself knows how it is opened."""
+    def _latest(self, title: str) -> Select[Any]:
+        return self._standing(title).order_by(tables.versions.c.number.desc()).limit(1)
 
-    def _rows(self, query: Select[tuple[object, ...]]) -> Sequence[RowMapping]:
-        with self._read() as connection:
-            return connection.execute(query).mappings().all()
+    def _numbers(self, title: str) -> Select[Any]:
+        table = tables.versions
+        return select(table.c.number).where(table.c.title == title).order_by(table.c.number)
 
     def titles(self) -> list[str]:
         """Titles of all recipes with a version that is not hidden, in the order they were first saved."""
-        from sqlalchemy import exists, select
-
         # Every title has a version 1, so the index of first versions lists the titles without reading the rest.
         first, any_ = tables.versions, tables.versions.alias("any")
         query = select(first.c.title).where(first.c.number == 1).order_by(first.c.seq)
@@ -46,32 +48,17 @@ class ReadsRecords(ABC):
         return [str(row["title"]) for row in self._rows(query)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
-        """Return a recipe: the latest version, or the one asked for.
-
-        Raises
-        ------
-        LogbookError
-            If there is no such title or version.
-        """
+        """Return a recipe: the latest version, or the one asked for; raises `LogbookError` as :meth:`version` does."""
         return self.version(title, version).recipe
 
     def version(self, title: str, number: int | None = None) -> Version:
         """Return a version with its number, parent, note and id; the latest unless said.
 
-        Raises
-        ------
-        LogbookError
-            If there is no such title or version, or its content no longer has its id.
+        Raises `LogbookError` if there is no such title or version, or its content no longer has its id.
         """
-        from sqlalchemy import select
-
         table = tables.versions
-        query = select(table).where(table.c.title == title)
-        if number is None:
-            query = query.where(tables.shown("version", tables.version_key())).order_by(table.c.number.desc()).limit(1)
-        else:
-            query = query.where(table.c.number == number)
-        rows = self._rows(query)
+        asked = select(table).where(table.c.title == title, table.c.number == number)
+        rows = self._rows(self._latest(title) if number is None else asked)
         if not rows:
             raise self._nothing(title, number)
         found = version_of(rows[0])
@@ -83,11 +70,7 @@ class ReadsRecords(ABC):
 
     def all_versions(self, title: str) -> list[Version]:
         """All versions of a title that are not hidden, first to last; a damaged one is set apart (see :meth:`damaged`)."""
-        from sqlalchemy import select
-
-        table = tables.versions
-        query = select(table).where(table.c.title == title, tables.shown("version", tables.version_key()))
-        rows = self._rows(query.order_by(table.c.number))
+        rows = self._rows(self._standing(title).order_by(tables.versions.c.number))
         if not rows:
             raise self._nothing(title, None)
         return [found for row in rows if (found := whole_version(row)) is not None]
@@ -96,14 +79,12 @@ class ReadsRecords(ABC):
         """One row a version: version, parent, saved_at, cook, note, dose_g_per_l, liquid_l, id."""
         import pandas as pd
 
+        heads = ["version", "parent", "saved_at", "cook", "note", "dose_g_per_l", "liquid_l", "id"]
         rows = [
-            {
-                "version": each.number, "parent": each.parent, "saved_at": each.saved_at, "cook": each.cook, "note": each.note,
-                "dose_g_per_l": each.recipe.dose_g_per_l, "liquid_l": each.recipe.liquid_l, "id": each.id,
-            }
-            for each in self.all_versions(title)
-        ]  # fmt: skip
-        return pd.DataFrame(rows).astype({"parent": "Int64"}).set_index("version")
+            (it.number, it.parent, it.saved_at, it.cook, it.note, it.recipe.dose_g_per_l, it.recipe.liquid_l, it.id)
+            for it in self.all_versions(title)
+        ]
+        return pd.DataFrame(rows, columns=heads).astype({"parent": "Int64"}).set_index("version")
 
     def branches(self, title: str) -> dict[int, list[Version]]:
         """Versions from which more than one other was made, with those: two cooks may have saved at once."""
@@ -115,14 +96,12 @@ class ReadsRecords(ABC):
 
     def all_batches(self, title: str | None = None) -> list[Batch]:
         """Batches as they stand now: corrected ones in their last form, taken-back and damaged ones left out; oldest first."""
-        from sqlalchemy import select
-
         table = tables.batches
         query = select(table).where(tables.standing())
         if title is not None:
             query = query.where(table.c.title == title)
         rows = self._rows(query.order_by(table.c.title, table.c.number))
-        if not rows and title is not None and not self._knows(title):
+        if not rows and title is not None and not self._rows(self._numbers(title)):
             raise self._nothing(title, None)
         return [found for row in rows if (found := whole_batch(row)) is not None]
 
@@ -135,17 +114,10 @@ class ReadsRecords(ABC):
         return batch_table(records, recipes)
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
-        """Who did what and when, oldest first: at, who, what, from_what.
+        """Who did what and when, oldest first: at, who, what, from_what; of one dish only, and only the last so many, where asked.
 
         Versions saved and what they came from, batches recorded and what they correct, what was taken back or brought back
         and why, and what else is kept.
-
-        Parameters
-        ----------
-        title : str, optional
-            Of one dish only.
-        last : int, optional
-            Only so many of the latest events.
         """
         import pandas as pd
 
@@ -165,17 +137,14 @@ class ReadsRecords(ABC):
             events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
         for row in self._late(tables.hidden, None, last):
             name = names.get(row["key"], row["key"].replace("\n", ", version "))
+            did = "took back" if row["hidden"] else "brought back"
             if title is None or title in name:
-                events.append(
-                    (row["at"], "", f"{'took back' if row['hidden'] else 'brought back'} {name}", row["reason"])
-                )
-        events.sort(key=_moment)
+                events.append((row["at"], "", f"{did} {name}", row["reason"]))
+        events.sort(key=operator.itemgetter(0))
         return pd.DataFrame(events[-last:] if last else events, columns=["at", "who", "what", "from_what"])
 
     def _late(self, table: Table, title: str | None, last: int | None) -> list[RowMapping]:
         """Rows of a table in the order they were kept; only the last so many, and only those of one dish, where asked."""
-        from sqlalchemy import select
-
         query = select(table).order_by(table.c.seq.desc())
         if title is not None:
             query = query.where(table.c.title == title)
@@ -183,37 +152,16 @@ class ReadsRecords(ABC):
 
     def damaged(self, titles: Sequence[str] | None = None) -> list[str]:
         """Every record whose content no longer has the id it was kept under, one sentence each; of some dishes only where asked."""
-        found = []
+        names = []
         for title in [None] if titles is None else titles:
-            found += [
-                f"{row['title']}, version {row['number']} is damaged and set apart; restore it from an export."
-                for row in self._late(tables.versions, title, None)
-                if whole_version(row) is None
-            ]
-            found += [
-                f"Batch {row['number']} of {row['title']} is damaged and set apart; restore it from an export."
-                for row in self._late(tables.batches, title, None)
-                if whole_batch(row) is None
-            ]
-        return found
-
-    def _knows(self, title: str) -> bool:
-        from sqlalchemy import select
-
-        table = tables.versions
-        return bool(self._rows(select(table.c.seq).where(table.c.title == title).limit(1)))
+            pots, recipes = (self._late(table, title, None) for table in (tables.batches, tables.versions))
+            names += [f"{row['title']}, version {row['number']}" for row in recipes if whole_version(row) is None]
+            names += [f"Batch {row['number']} of {row['title']}" for row in pots if whole_batch(row) is None]
+        return [f"{name} is damaged and set apart; restore it from an export." for name in names]
 
     def _nothing(self, title: str, number: int | None) -> LogbookError:
         """What to say of a title or version that is not there."""
-        import difflib
-
-        from sqlalchemy import select
-
-        table = tables.versions
-        numbers = [
-            row["number"]
-            for row in self._rows(select(table.c.number).where(table.c.title == title).order_by(table.c.number))
-        ]
+        numbers = [row["number"] for row in self._rows(self._numbers(title))]
         if numbers and number is not None:
             return LogbookError(f"{title!r} has no version {number}; it has {listed(numbers)}.")
         known = self.titles()
@@ -224,14 +172,8 @@ class ReadsRecords(ABC):
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 
 
-def _moment(event: tuple[str, str, str, str]) -> str:
-    return event[0]
-
-
-@lru_cache(maxsize=1024)
-def intact(version: Version) -> bool:
-    """Whether a version still has the content of its id; asked once for each content."""
-    return version.intact()
+# Whether a version still has the content of its id; asked once for each content.
+intact = lru_cache(maxsize=1024)(Version.intact)
 
 
 def whole_version(row: RowMapping) -> Version | None:

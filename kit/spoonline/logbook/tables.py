@@ -6,7 +6,8 @@ Every row is only ever added. A correction is a new row that names the one it re
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from sqlalchemy import (
     Column,
@@ -25,76 +26,48 @@ from sqlalchemy import (
     func,
     select,
 )
+from sqlalchemy.schema import CreateTable, SchemaItem
 from sqlalchemy.sql.elements import ColumnElement
 from sqlalchemy.sql.selectable import FromClause
+from sqlalchemy.types import TypeEngine
 
 metadata = MetaData()
+_PLAIN: dict[type, TypeEngine[Any]] = {int: Integer(), str: Text(), bytes: LargeBinary()}
+
+
+def _table(name: str, columns: dict[str, type | int], *more: SchemaItem, optional: str = "", unique: str = "") -> Table:
+    """A table whose rows are numbered as they are kept; a column's kind is a plain type, or the most characters of a text."""
+    made: list[Column[Any]] = []
+    for column, kind in columns.items():
+        sort = String(kind) if isinstance(kind, int) else _PLAIN[kind]
+        made.append(Column(column, sort, nullable=column == optional, unique=column == unique or None))
+    return Table(name, metadata, Column("seq", Integer, primary_key=True), *made, *more)
+
 
 schema_version = Table("schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False))
-
-versions = Table(
+versions = _table(
     "versions",
-    metadata,
-    Column("seq", Integer, primary_key=True),
-    Column("title", String(300), nullable=False),
-    Column("number", Integer, nullable=False),
-    Column("parent", Integer),
-    Column("id", String(64), nullable=False),
-    Column("note", Text, nullable=False),
-    Column("cook", String(200), nullable=False),
-    Column("saved_at", String(32), nullable=False),
-    Column("body", Text, nullable=False),
+    {"title": 300, "number": int, "parent": int, "id": 64, "note": str, "cook": 200, "saved_at": 32, "body": str},
     UniqueConstraint("title", "number"),
+    optional="parent",
 )
-
-batches = Table(
+batches = _table(
     "batches",
-    metadata,
-    Column("seq", Integer, primary_key=True),
-    Column("title", String(300), nullable=False),
-    Column("number", Integer, nullable=False),
-    Column("version", Integer, nullable=False),
-    Column("id", String(64), nullable=False, unique=True),
-    Column("replaces", String(64)),
-    Column("recorded_at", String(32), nullable=False),
-    Column("body", Text, nullable=False),
+    {"title": 300, "number": int, "version": int, "id": 64, "replaces": 64, "recorded_at": 32, "body": str},
     ForeignKeyConstraint(["title", "version"], ["versions.title", "versions.number"]),
     Index("batches_of_title", "title", "number"),
+    optional="replaces",
+    unique="id",
 )
-
-hidden = Table(
-    "hidden",
-    metadata,
-    Column("seq", Integer, primary_key=True),
-    Column("kind", String(20), nullable=False),
-    Column("key", String(400), nullable=False),
-    Column("hidden", Integer, nullable=False),
-    Column("reason", Text, nullable=False),
-    Column("at", String(32), nullable=False),
-    Index("hidden_of_key", "kind", "key"),
+hidden = _table(
+    "hidden", {"kind": 20, "key": 400, "hidden": int, "reason": str, "at": 32}, Index("hidden_of_key", "kind", "key")
 )
-
-kept = Table(
+kept = _table(
     "kept",
-    metadata,
-    Column("seq", Integer, primary_key=True),
-    Column("kind", String(20), nullable=False),
-    Column("title", String(300), nullable=False),
-    Column("key", String(600), nullable=False),
-    Column("id", String(64), nullable=False),
-    Column("recorded_at", String(32), nullable=False),
-    Column("body", Text, nullable=False),
+    {"kind": 20, "title": 300, "key": 600, "id": 64, "recorded_at": 32, "body": str},
     Index("kept_of_kind", "kind", "title"),
 )
-
-pictures = Table(
-    "pictures",
-    metadata,
-    Column("seq", Integer, primary_key=True),
-    Column("id", String(64), nullable=False, unique=True),
-    Column("media", String(20), nullable=False),
-    Column("data", LargeBinary, nullable=False),
-)
+pictures = _table("pictures", {"id": 64, "media": 20, "data": bytes}, unique="id")
 # What was typed and not saved yet: no record, so the one table whose rows are overwritten.
 drafts = Table(
     "drafts",
@@ -110,17 +83,20 @@ LATER = (
     Index("batches_replaced", batches.c.replaces),
     Index("kept_of_time", kept.c.kind, kept.c.seq),
 )
+# The kinds of record, in the order in which they can be copied.
+KINDS = (versions, batches, pictures, kept, hidden)
+
+
+def held(connection: Connection, among: Iterable[Table] = KINDS) -> list[str]:
+    """Names of the kinds of which there is a record."""
+    kinds = [each for each in among if each in KINDS]
+    return [each.name for each in kinds if connection.execute(select(each.c.seq).limit(1)).first() is not None]
 
 
 def shown(kind: str, key: ColumnElement[str] | Column[str]) -> ColumnElement[bool]:
     """Whether a record is not hidden now: what was said of it last counts, nothing said is shown."""
-    last: ScalarSelect[int] = (
-        select(hidden.c.hidden)
-        .where(hidden.c.kind == kind, hidden.c.key == key)
-        .order_by(hidden.c.seq.desc())
-        .limit(1)
-        .scalar_subquery()
-    )
+    said = select(hidden.c.hidden).where(hidden.c.kind == kind, hidden.c.key == key)
+    last: ScalarSelect[int] = said.order_by(hidden.c.seq.desc()).limit(1).scalar_subquery()
     return func.coalesce(last, 0) == 0
 
 
@@ -136,51 +112,33 @@ def standing() -> ColumnElement[bool]:
     return shown("batch", batches.c.id) & ~corrected
 
 
-def _first(connection: Connection) -> None:
-    _create(connection, versions, batches, hidden)
-
-
-def _kept(connection: Connection) -> None:
-    _create(connection, kept)
-
-
-def _pictures(connection: Connection) -> None:
-    _create(connection, pictures)
-    for index in LATER:
-        index.create(connection)
-
-
-def _drafts(connection: Connection) -> None:
-    _create(connection, drafts)
-
-
-def _create(connection: Connection, *made: Table) -> None:
-    """Make tables with the indexes they were born with; later indexes belong to later steps."""
-    for table in made:
-        held = [index for index in LATER if index.table is table]
-        for index in held:
-            table.indexes.discard(index)
-        try:
-            table.create(connection)
-        finally:
-            table.indexes.update(held)
+def _create(connection: Connection, *made: Table | Index) -> None:
+    """Make indexes, and tables with the indexes they were born with; later indexes belong to later steps."""
+    for each in made:
+        if isinstance(each, Table):
+            connection.execute(CreateTable(each))
+            _create(connection, *each.indexes.difference(LATER))
+        else:
+            each.create(connection)
 
 
 # One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _kept, _pictures, _drafts)
+STEPS: tuple[Callable[[Connection], None], ...] = (
+    lambda connection: _create(connection, versions, batches, hidden),
+    lambda connection: _create(connection, kept),
+    lambda connection: _create(connection, pictures, *LATER),
+    lambda connection: _create(connection, drafts),
+)
 LATEST = len(STEPS)
 
 
-def bring_up_to_date(connection: Connection) -> int:
-    """Run the missing steps; return the version found before (0 for an empty logbook)."""
+def bring_up_to_date(connection: Connection) -> None:
+    """Run the missing steps."""
     schema_version.create(connection, checkfirst=True)
     found = connection.execute(select(schema_version.c.number)).scalar()
-    number = 0 if found is None else int(found)
-    if number < LATEST:
-        for step in STEPS[number:]:
+    if found is None:
+        connection.execute(schema_version.insert().values(number=0))
+    if (found or 0) < LATEST:
+        for step in STEPS[found or 0 :]:
             step(connection)
-        if found is None:
-            connection.execute(schema_version.insert().values(number=LATEST))
-        else:
-            connection.execute(schema_version.update().values(number=LATEST))
-    return number
+        connection.execute(schema_version.update().values(number=LATEST))

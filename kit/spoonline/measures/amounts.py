@@ -8,7 +8,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from spoonline.measures.errors import AmountError
 from spoonline.measures.local import decimal_mark
@@ -16,26 +16,15 @@ from spoonline.measures.units import FEEL_ML, PIECES, SPELLINGS, SYSTEMS, Unit, 
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
 _SYSTEM_WORDS = {"us": "us", "u.s.": "us", "american": "us", "metric": "metric", "australian": "au"}
-_WORD_NUMBERS = {
-    "a": 1,
-    "an": 1,
-    "one": 1,
-    "two": 2,
-    "three": 3,
-    "four": 4,
-    "five": 5,
-    "six": 6,
-    "seven": 7,
-    "eight": 8,
-    "nine": 9,
-    "ten": 10,
-    "eleven": 11,
-    "twelve": 12,
-    "half": 0.5,
-    "quarter": 0.25,
-    "dozen": 12,
-}
-_WORD = "an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
+_FILL_WORDS = {"bare": "scant", "good": "generous", "heaping": "heaped", "levelled": "level", "leveled": "level"}
+_SIZE_WORDS = {"med": "medium", "med.": "medium", "big": "large"}
+# What stands for a character of these Unicode categories: nothing, a hyphen, a space.
+_BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "Cs"), " ")
+_ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup"}
+_COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
+_WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
+_WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "half": 0.5, "quarter": 0.25, "dozen": 12.0}
+_WORD = "|".join(("an?", *_COUNTS))
 _NUMBER = (
     r"(?:\d{1,6}(?:-|\s+|\s*(?:and|&)\s*)\d{1,3}\s?/\s?\d{1,3}|\d{1,3}\s?/\s?\d{1,3}|\d+(?:[.,]\d+)+|\.\d+|\d+)"
     r"(?![\d/]|[.,]\d|\s*%|[\s-]*per\s?cent)"
@@ -49,23 +38,11 @@ _NUMBER = (
 class Amount:
     """How much, as it was written.
 
-    Attributes
-    ----------
-    value : float
-        The figure, or the lower end of a range.
-    high : float or None
-        The upper end of a range ("2-3"), None where there is one figure.
-    unit : str
-        Canonical name ("g", "tbsp", "cup", "clove", "pinch"); "" for plain counts ("2 onions").
-    fill : str
-        "level", "scant", "rounded", "heaped", "generous", "packed", or "" where nothing was said.
-    text : str
-        What was typed.
-    system : str
-        Whose spoons and cups: "us", "label", "metric", "uk" or "au".
+    ``value`` is the figure, or the lower end of a range whose upper end is ``high``; ``unit`` a canonical name ("g", "tbsp",
+    "clove", "pinch"), blank for plain counts ("2 onions"); ``fill`` how a spoon was filled ("level", "scant", "rounded",
+    "heaped", "generous", "packed"), blank where nothing was said; ``text`` what was typed; ``system`` whose spoons and cups
+    are meant ("us", "label", "metric", "uk" or "au").
 
-    Examples
-    --------
     >>> Amount(2.5, None, "tbsp", "heaped", "2 1/2 heaped tbsp").scaled(2).value
     5.0
     """
@@ -113,19 +90,15 @@ class Head:
 def tidy(text: str) -> str:
     """Write fractions, dashes and spaces in one way, so that the grammar meets one spelling.
 
-    Examples
-    --------
     >>> tidy("1½–2 cups")
     '1 1/2-2 cups'
     """
-    out = []
-    for ch in text:
-        if unicodedata.decomposition(ch).startswith("<fraction>"):
-            out.append(" " + unicodedata.normalize("NFKC", ch))
-        elif unicodedata.category(ch) in ("Zs", "Cc", "Cf", "Zl", "Zp", "Cs"):
-            out.append("" if unicodedata.category(ch) == "Cf" else " ")
-        else:
-            out.append("-" if unicodedata.category(ch) == "Pd" or ch == "−" else ch)
+    out = [
+        " " + unicodedata.normalize("NFKC", ch)
+        if unicodedata.decomposition(ch).startswith("<fraction>")
+        else _BY_CATEGORY.get(unicodedata.category(ch), ch)
+        for ch in text.replace("−", "-")
+    ]
     return re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
 
 
@@ -138,7 +111,7 @@ def _parser() -> Any:
         listed = "|".join(re.escape(w).replace(r"\ ", r"\s+") for w in words)
         return rf"(?:(?i:{listed})(?i:s)?{extra})(?![A-Za-z'])\.?"
 
-    sized = {name for name in SPELLINGS.values() if name not in FEEL_ML and name not in PIECES}
+    sized = set(SPELLINGS.values()) - set(FEEL_ML) - set(PIECES)
     text = (Path(__file__).parent / "grammar.lark").read_text(encoding="utf-8")
     filled = {
         "NUMBER": _NUMBER,
@@ -153,15 +126,8 @@ def _parser() -> Any:
 
 
 def number(text: str) -> float:
-    """Read one figure in any spelling: 1 1/2, 1½, 1.5, 1,5, one and a half.
+    """Read one figure in any spelling; refuse what is none, or could be two ("1,250").
 
-    Raises
-    ------
-    AmountError
-        If it is no figure, or could be two ("1,250").
-
-    Examples
-    --------
     >>> number("1 1/2"), number("1,5"), number("half a dozen")
     (1.5, 1.5, 6.0)
     """
@@ -172,7 +138,7 @@ def number(text: str) -> float:
             return 6.0
         if words[:1] == ["three"] and len(words) > 1 and words[1].startswith("quarter"):
             return 0.75
-        figures = [float(_WORD_NUMBERS[w]) for w in words if w in _WORD_NUMBERS]
+        figures = [_WORD_NUMBERS[w] for w in words if w in _WORD_NUMBERS]
         if "dozen" in words:
             return 12.0 * (figures[0] if len(figures) > 1 else 1.0)
         fractions = [f for f in figures if f < 1]
@@ -202,8 +168,7 @@ def number(text: str) -> float:
     return float(plain.replace(",", "."))
 
 
-@dataclass(slots=True)
-class _Read:
+class _Read(NamedTuple):
     """One measure while it is being read."""
 
     amount: Amount
@@ -233,14 +198,11 @@ def _measure(tree: Any, text: str, system: str) -> _Read:
     spoken = by_type.get("SYSTEM", "").lower()
     system = _SYSTEM_WORDS.get(spoken, "uk") if spoken else system
     size = re.split(r"[ -]sized?$", by_type.get("SIZE", "").lower())[0].replace("-", " ")
-    size = {"med": "medium", "med.": "medium", "big": "large"}.get(size, size)
+    size = _SIZE_WORDS.get(size, size)
     fill = by_type.get("FILL", "").lower()
-    fill = "packed" if fill.endswith("packed") else fill
-    fill = {"bare": "scant", "good": "generous", "heaping": "heaped", "levelled": "level", "leveled": "level"}.get(
-        fill, fill
-    )
+    fill = "packed" if fill.endswith("packed") else _FILL_WORDS.get(fill, fill)
     name = by_type.get("UNIT") or by_type.get("FEEL") or by_type.get("PIECE") or ""
-    name = {"T": "tbsp", "t": "tsp", "c": "cup"}.get(name.rstrip("."), re.sub(r"\s+", " ", name))
+    name = _ONE_LETTER.get(name.rstrip("."), re.sub(r"\s+", " ", name))
     value, high = _span(counts[0]) if counts else (1.0, None)
     measure = unit(name, system) if name else Unit("", "piece", None, system)
     notes: list[str] = []
@@ -269,13 +231,10 @@ def _total(reads: list[_Read], text: str) -> _Read:
     first = reads[0]
     for more in reads[1:]:
         a, b = first.amount, more.amount
-        if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None:
+        same = (a.unit, a.system) == (b.unit, b.system)
+        ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
+        if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
             raise AmountError(f"{text!r} adds unlike measures; write them as two lines.", text)
-        ratio = 1.0
-        if a.unit != b.unit or a.system != b.system:
-            if a.measure.size is None or b.measure.size is None:
-                raise AmountError(f"{text!r} adds unlike measures; write them as two lines.", text)
-            ratio = b.measure.size / a.measure.size
         first = _Read(replace(a, value=a.value + b.value * ratio), first.size, first.notes + more.notes)
     return first
 
@@ -302,14 +261,9 @@ def parse_amount(text: str, system: str = "us") -> Amount:
     Parameters
     ----------
     text : str
-        For example "2 1/2 heaped tbsp", "1½ cups", "2-3", "400 g", "1 lb 2 oz", "2 x 400 g tins", "a pinch".
+        Such as "2 1/2 heaped tbsp", "1½ cups", "2-3", "400 g", "1 lb 2 oz", "2 x 400 g tins", "a pinch".
     system : str, optional
-        Whose spoons and cups are meant where the text does not say: "us", "label", "metric", "uk" or "au".
-
-    Returns
-    -------
-    Amount
-        Value, upper end of a range, unit, fill, the text, and the system.
+        Whose spoons and cups where the text does not say: "us", "label", "metric", "uk" or "au".
 
     Raises
     ------
@@ -333,12 +287,12 @@ def parse_amount(text: str, system: str = "us") -> Amount:
         raise AmountError(
             f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.", text
         )
-    parts = list(tree.children)
-    joined = [_measure(t, plain, system) for t in parts if hasattr(t, "data") and t.data not in ("bracket", "also")]
-    total = _total(joined, plain).amount
-    for also in (t for t in parts if getattr(t, "data", "") == "also"):
+    parts = [t for t in tree.children if hasattr(t, "data")]
+    total = _total([_measure(t, plain, system) for t in parts if t.data not in ("bracket", "also")], plain).amount
+    for also in (t for t in parts if t.data == "also"):
         second = _measure(also.children[-1], plain, system).amount
-        total = total if also.children[0] == "/" or second.unit != total.unit else _range(total, second, plain)
+        if also.children[0] != "/" and second.unit == total.unit:
+            total = _range(total, second, plain)
     return replace(total, text=str(text))
 
 
@@ -352,31 +306,10 @@ def _range(low: Amount, high: Amount, text: str) -> Amount:
 
 @lru_cache(maxsize=4096)
 def split_line(text: str, system: str = "us") -> Head:
-    """Part an ingredient line into its measures and the rest.
+    """Part an ingredient line into its measures, as `parse_amount` reads them, and the rest; a line may give none.
 
-    Parameters
-    ----------
-    text : str
-        One ingredient line.
-    system : str, optional
-        As for `parse_amount`.
+    Raises `AmountError` if a figure stands there that cannot be read, or could mean two.
 
-    Returns
-    -------
-    Head
-        ``amount`` None where the line gives none; ``others`` are further measures of the same thing.
-
-    Raises
-    ------
-    AmountError
-        If a figure stands there that cannot be read, or could mean two.
-
-    Notes
-    -----
-    Source: common practice of written recipes.
-
-    Examples
-    --------
     >>> head = split_line("1/4 cup (57 g) butter, melted")
     >>> head.amount.value, head.others[0].value, head.rest
     (0.25, 57.0, 'butter, melted')
@@ -404,12 +337,12 @@ def split_line(text: str, system: str = "us") -> Head:
             main = mains[0].amount
             if any(getattr(t, "type", "") == "EACH" for t in part.children):
                 each = inner[0].amount
-                mains = [_Read(replace(each, value=main.middle * each.value), mains[0].size, mains[0].notes)]
+                mains = [mains[0]._replace(amount=replace(each, value=main.middle * each.value))]
                 notes.append(f"Read {main} of {each} each as {main.middle * each.value:g} {each.unit} in all.")
             elif len(inner) == 1 and inner[0].amount.unit == "" and main.measure.kind == "piece":
                 raise AmountError(f"{plain[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
             elif kind == "also" and seps != ["/"] and inner[0].amount.unit == main.unit:
-                mains[0] = replace(mains[0], amount=_range(main, inner[0].amount, plain))
+                mains[0] = mains[0]._replace(amount=_range(main, inner[0].amount, plain))
             else:
                 others += [r.amount for r in inner]
         elif kind is not None:

@@ -27,12 +27,7 @@ Progress = Callable[[int, int, str], object]
 class KitchenError(ValueError):
     """One sentence for a person: what came, what is wanted, what to do next.
 
-    Parameters
-    ----------
-    message : str
-        The sentence.
-    data : Any, optional
-        What the error is about (a line, a value, a list of near names), for a form that wants to show it.
+    ``data`` is what it is about (a line, a value, a list of near names), for a form that wants to show it.
     """
 
     def __init__(self, message: str, data: Any = None) -> None:

@@ -10,13 +10,7 @@ _NOW = {"decimal": "."}
 
 
 def write_decimals_with(mark: str) -> None:
-    """Choose the decimal mark for everything shown from now on: ``"."`` or ``","``.
-
-    Raises
-    ------
-    ValueError
-        If it is another mark.
-    """
+    """Choose the decimal mark for everything shown from now on: ``"."`` or ``","``."""
     if mark not in (".", ","):
         raise ValueError(f"The decimal mark {mark!r} came; choose '.' or ','.")
     _NOW["decimal"] = mark
@@ -30,8 +24,6 @@ def decimal_mark() -> str:
 def localised(text: str, mark: str | None = None) -> str:
     """Text with its figures in the chosen decimal mark.
 
-    Examples
-    --------
     >>> localised("0.35 Pa s (0.29-0.42), see version 2 of 2026-01-08", ",")
     '0,35 Pa s (0,29-0,42), see version 2 of 2026-01-08'
     """

@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from spoonline.measures.amounts import number
 from spoonline.measures.errors import AmountError
 from spoonline.measures.units import unit
+from spoonline.measures.weights import weighed
 
 _SPOON_STEPS = {
     "us": "1/8 tsp, 1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
@@ -21,7 +23,7 @@ _GLYPHS = {1 / 8: "1/8", 1 / 4: "1/4", 1 / 3: "1/3", 1 / 2: "1/2", 2 / 3: "2/3",
 
 @dataclass(frozen=True, slots=True)
 class Rounded:
-    """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%]."""
+    """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%], positive if they hold more."""
 
     text: str
     volume_ml: float
@@ -39,29 +41,24 @@ def _mixed(value: float) -> str:
 @lru_cache(maxsize=8)
 def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
-    single: list[tuple[float, str, str]] = []
+    # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
+    most = {"1 tsp": 3 if system == "au" else 2, "1 tbsp": 3}
+    steps: list[tuple[float, str]] = []
     for step in _SPOON_STEPS[system].split(", "):
         figure, name = step.split()
-        top, _, bottom = figure.partition("/")
-        value = int(top) / int(bottom or 1)
-        # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
-        for count in (
-            {"tbsp": (1.0, 2.0, 3.0), "tsp": (1.0, 2.0, 3.0) if system == "au" else (1.0, 2.0)}.get(name, (1.0,))
-            if value == 1
-            else (1.0,)
-        ):
-            single.append((count * value * (unit(name, system).size or 0), f"{_mixed(count * value)} {name}", name))
-    if system != "uk":  # a UK kitchen has spoons, a jug and a scale
-        cup = unit("cup", system).size or 0
-        for whole in range(9):
-            for part in (0.0, *_CUP_STEPS):
-                value = whole + part
-                if value:
-                    words = f"{_mixed(value)} cup{'s' if value > 1 else ''}"
-                    single.append((value * cup, words, "cup"))
-    else:
-        tbsp = unit("tbsp", system).size or 0
-        single += [(n * tbsp, f"{n} tbsp", "tbsp") for n in range(4, 9)]
+        steps += [(count * number(figure), name) for count in range(1, most.get(step, 1) + 1)]
+    if system != "uk":
+        steps += [(whole + part, "cup") for whole in range(9) for part in (0.0, *_CUP_STEPS) if whole + part]
+    else:  # a UK kitchen has spoons, a jug and a scale
+        steps += [(count, "tbsp") for count in range(4, 9)]
+    single = [
+        (
+            value * (unit(name, system).size or 0),
+            f"{_mixed(value)} {name}{'s' if name == 'cup' and value > 1 else ''}",
+            name,
+        )
+        for value, name in steps
+    ]
     out = {words: (ml, words, 1) for ml, words, _ in single}
     rank = {"tsp": 0, "dsp": 1, "tbsp": 2, "cup": 3}
     for ml, words, name in single:
@@ -69,47 +66,25 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
             joined = f"{words} and {words2}"
             if name == name2 and ml > ml2 and name != "cup" and words.split()[0] in "1 2 3" and "/" in words2:
                 joined = f"{words.split()[0]} {words2}"
-                out.setdefault(joined, (ml + ml2, joined, 2))
-            elif rank[name] > rank[name2]:
-                out.setdefault(joined, (ml + ml2, joined, 2))
+            elif rank[name] <= rank[name2]:
+                continue
+            out.setdefault(joined, (ml + ml2, joined, 2))
     return tuple(sorted(out.values()))
 
 
 def round_volume(volume_ml: float, system: str = "us") -> Rounded:
-    """Find the nearest volume [mL] that can be measured with at most two fillings people own.
+    """Find the nearest volume [mL] that can be measured with at most two fillings people own, and the error of that [%].
 
-    Parameters
-    ----------
-    volume_ml : float
-        Volume [mL].
-    system : str, optional
-        "us", "metric", "uk" (spoons only) or "au".
+    A UK kitchen has spoons only. Raises `AmountError` if the volume is not above 0, or the system has no household set here.
 
-    Returns
-    -------
-    Rounded
-        Words, volume [mL] and error [%] (positive: the words hold more).
-
-    Raises
-    ------
-    AmountError
-        If the volume is not above 0, or the system has no household set here.
-
-    Notes
-    -----
     The usual sets of spoons and cups are common practice, no source. Steps within 1.5 % of the nearest count
     as equal and the fewest fillings win. Valid from 1/8 tsp up; far outside the sets the error says so.
 
-    Examples
-    --------
-    >>> round_volume(22.18, "us").text
-    '1 1/2 tbsp'
-    >>> round_volume(60, "au").text
-    '3 tbsp'
+    >>> round_volume(22.18, "us").text, round_volume(60, "au").text
+    ('1 1/2 tbsp', '3 tbsp')
     """
     if system not in _SPOON_STEPS:
-        wanted = ", ".join(_SPOON_STEPS)
-        raise AmountError(f"There is no household set for {system!r}; write one of {wanted}.", system)
+        raise AmountError(f"There is no household set for {system!r}; write one of {', '.join(_SPOON_STEPS)}.", system)
     if not (volume_ml > 0 and math.isfinite(volume_ml)):
         raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
     ladder = _ladder(system)
@@ -122,36 +97,15 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 
 
 def print_grams(mass_g: float, fine: bool = False) -> str:
-    """Write a mass [g] as a card prints it.
+    """Write a mass [g] as a card prints it: in steps of 1 g below 100 g, 5 g to 1000 g, 10 g above.
 
-    Parameters
-    ----------
-    mass_g : float
-        Mass [g].
-    fine : bool, optional
-        Thickener and salt: to 0.5 g (0.1 g below 5 g).
+    ``fine`` is for thickener and salt: to 0.5 g (0.1 g below 5 g). Below 1 g every mass is written to 0.1 g.
+    Source: rounding steps, memory; ties go up.
 
-    Returns
-    -------
-    str
-        1 g steps below 100 g, 5 g to 1000 g, 10 g above.
-
-    Raises
-    ------
-    AmountError
-        If the mass is negative or no number.
-
-    Notes
-    -----
-    Source: rounding steps, memory; ties go up. Below 1 g every mass is written to 0.1 g.
-
-    Examples
-    --------
     >>> print_grams(123.4), print_grams(1234.0), print_grams(12.3, fine=True)
     ('125 g', '1230 g', '12.5 g')
     """
-    if not (mass_g >= 0 and math.isfinite(mass_g)):
-        raise AmountError(f"{mass_g} g is no mass; write a figure from 0 up.", mass_g)
+    mass_g = weighed(mass_g).mass_g  # refuses what is no mass
     steps = ((5, 0.1), (math.inf, 0.5)) if fine else ((1, 0.1), (100, 1.0), (1000, 5.0), (math.inf, 10.0))
     step = next(step for top, step in steps if mass_g < top)
     rounded = math.floor(mass_g / step + 0.5 + 1e-9) * step

@@ -31,7 +31,6 @@ class Temperature:
 
     celsius: float
     text: str
-    fan: bool = False
 
     @property
     def fahrenheit(self) -> float:
@@ -59,34 +58,17 @@ def _one(text: str) -> Temperature:
     celsius = value if found["unit"][0].lower() == "c" else (value - 32) / 1.8
     if not -60 <= celsius <= 600:
         raise AmountError(f"{text[:40]!r} is no temperature of a kitchen; check C or F.", text)
-    fan = bool(found["fan"] or found["fan2"])
-    return Temperature(celsius + (FAN_C if fan else 0.0), text, fan)
+    return Temperature(celsius + (FAN_C if found["fan"] or found["fan2"] else 0.0), text)
 
 
 def parse_temperature(text: str) -> Temperature:
     """Read a temperature: "180 C", "350 F", "gas mark 4", "160 C fan", "180C/160C fan/gas 4".
 
-    Parameters
-    ----------
-    text : str
-        One temperature, or the same one in several scales parted by "/", "," or brackets.
+    It may stand in several scales, parted by "/", "," or brackets: the first counts, exact, of an oven without a fan [C].
+    Raises `AmountError` if it is no temperature, says neither C nor F, or its scales differ by more than 15 C.
 
-    Returns
-    -------
-    Temperature
-        Exact degrees Celsius of an oven without a fan [C]; the first one written counts.
-
-    Raises
-    ------
-    AmountError
-        If it is no temperature, says neither C nor F, or its scales differ by more than 15 C.
-
-    Notes
-    -----
     C = (F - 32) / 1.8. Gas marks and the 20 C of a fan: common practice, no source. Valid from -60 to 600 C.
 
-    Examples
-    --------
     >>> round(parse_temperature("425 F").celsius, 2), parse_temperature("gas mark 4").fahrenheit
     (218.33, 350.0)
     >>> parse_temperature("180C/fan 160C/gas 4").printed
@@ -100,33 +82,12 @@ def parse_temperature(text: str) -> Temperature:
     for other in others:
         if abs(other.celsius - first.celsius) > 15:
             raise AmountError(f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text)
-    return Temperature(first.celsius, text, first.fan)
+    return Temperature(first.celsius, text)
 
 
 def parse_minutes(text: str) -> float:
-    """Read a time [min]: "10 min", "1 h 15 min", "1 1/2 hours", "half an hour", "90 s".
+    """Read one time [min]: "10 min", "1 h 15 min", "1 1/2 hours", "half an hour", "90 s"; refuse a range of times.
 
-    Parameters
-    ----------
-    text : str
-        One time.
-
-    Returns
-    -------
-    float
-        Minutes [min].
-
-    Raises
-    ------
-    AmountError
-        If it is no time, or a range of times.
-
-    Notes
-    -----
-    Source: arithmetic.
-
-    Examples
-    --------
     >>> parse_minutes("1 h 15 min"), parse_minutes("1 1/2 hours"), parse_minutes("half an hour")
     (75.0, 90.0, 30.0)
     """

@@ -16,39 +16,18 @@ SYSTEMS = {
 
 _GALLON_US_ML = 3785.411784  # 231 cubic inches
 _FLOZ_UK_ML = 4546.09 / 160
+_US = {"tsp": 768, "dsp": 384, "tbsp": 256, "fl oz": 128, "gill": 32, "cup": 16, "pint": 8, "quart": 4, "gallon": 1}
+_UK = {"fl oz": 1, "gill": 5, "cup": 10, "pint": 20, "quart": 40, "gallon": 160}
 
 # Volume of one unit [mL] by system. Units that are the same everywhere stand under "all".
 _VOLUME_ML: dict[str, dict[str, float]] = {
     "all": {"ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0},
-    "us": {
-        "tsp": _GALLON_US_ML / 768,
-        "dsp": _GALLON_US_ML / 384,
-        "tbsp": _GALLON_US_ML / 256,
-        "fl oz": _GALLON_US_ML / 128,
-        "gill": _GALLON_US_ML / 32,
-        "cup": _GALLON_US_ML / 16,
-        "pint": _GALLON_US_ML / 8,
-        "quart": _GALLON_US_ML / 4,
-        "gallon": _GALLON_US_ML,
-    },
+    "us": {name: _GALLON_US_ML / parts for name, parts in _US.items()},
     "label": {"tsp": 5.0, "tbsp": 15.0, "fl oz": 30.0, "cup": 240.0},
     "metric": {"tsp": 5.0, "dsp": 10.0, "tbsp": 15.0, "cup": 250.0},
-    "uk": {
-        "tsp": 5.0,
-        "dsp": 10.0,
-        "tbsp": 15.0,
-        "fl oz": _FLOZ_UK_ML,
-        "gill": 5 * _FLOZ_UK_ML,
-        "cup": 10 * _FLOZ_UK_ML,
-        "pint": 20 * _FLOZ_UK_ML,
-        "quart": 40 * _FLOZ_UK_ML,
-        "gallon": 4546.09,
-    },
+    "uk": {"tsp": 5.0, "dsp": 10.0, "tbsp": 15.0} | {name: times * _FLOZ_UK_ML for name, times in _UK.items()},
     "au": {"tsp": 5.0, "dsp": 10.0, "tbsp": 20.0, "cup": 250.0},
 }
-_MASS_G = {"mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
-_LENGTH_CM = {"cm": 1.0, "inch": 2.54}
-
 _FEEL = "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug teacup few"
 _PIECES = (
     "piece clove stalk sprig bunch head bulb leaf slice rasher fillet can jar packet bottle carton"
@@ -63,6 +42,12 @@ FEEL_ML: dict[str, float | None] = {
     **dict.fromkeys(_FEEL.split()),
 }
 PIECES = tuple(_PIECES.split())
+_KINDS: dict[str, dict[str, float | None]] = {
+    "mass": {"mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237},
+    "length": {"cm": 1.0, "inch": 2.54},
+    "feel": dict.fromkeys(FEEL_ML),
+    "piece": dict.fromkeys(PIECES),
+}
 
 # Every spelling, lower case, without a final full stop; a plural in -s is read by the grammar.
 _SPELLINGS = """
@@ -111,8 +96,8 @@ for _line in _SPELLINGS.strip().splitlines():
 class Unit(NamedTuple):
     """A unit and what it measures.
 
-    ``kind`` is mass, volume, length, piece (counted) or feel (no known size); ``size`` is in g, mL or cm
-    for the first three and None for the last two.
+    ``kind`` is mass, volume, length, piece (counted) or feel (no known size); ``size`` is in g, mL or cm for the first
+    three, None for the others.
     """
 
     name: str
@@ -122,32 +107,13 @@ class Unit(NamedTuple):
 
 
 def unit(name: str, system: str = "us") -> Unit:
-    """Look up a unit in a system of measures.
+    """Look up a unit by its name or any spelling of it ("tablespoons") in a system of measures ("us", "label", "metric", "uk", "au").
 
-    Parameters
-    ----------
-    name : str
-        A canonical name ("tbsp") or any spelling of it ("tablespoons").
-    system : str, optional
-        "us", "label", "metric", "uk" or "au".
+    Raises `AmountError` if the unit or the system is not known, or the system has no such unit.
 
-    Returns
-    -------
-    Unit
-        Size in grams, millilitres or centimetres.
-
-    Raises
-    ------
-    AmountError
-        If the unit or the system is not known, or the system has no such unit.
-
-    Notes
-    -----
     US customary from the gallon of 231 cubic inches (exact); imperial from the gallon of 4.54609 L (exact);
     food label values 21 CFR 101.9(b)(5)(viii); metric and Australian spoons common practice.
 
-    Examples
-    --------
     >>> unit("cup", "us").size, unit("cup", "metric").size, unit("tablespoons", "au").size
     (236.5882365, 250.0, 20.0)
     """
@@ -157,14 +123,9 @@ def unit(name: str, system: str = "us") -> Unit:
     key = SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"))
     if key is None:
         raise AmountError(f"{name!r} is no unit here; write for example g, ml, tsp, tbsp or cup.", name)
-    if key in _MASS_G:
-        return Unit(key, "mass", _MASS_G[key], system)
-    if key in _LENGTH_CM:
-        return Unit(key, "length", _LENGTH_CM[key], system)
-    if key in FEEL_ML:
-        return Unit(key, "feel", None, system)
-    if key in PIECES:
-        return Unit(key, "piece", None, system)
+    for kind, sizes in _KINDS.items():
+        if key in sizes:
+            return Unit(key, kind, sizes[key], system)
     size = _VOLUME_ML["all"].get(key, _VOLUME_ML[system].get(key))
     if size is None:
         raise AmountError(

@@ -25,8 +25,6 @@ _LIQUID = {"": (1.0, 0.0), "level": (1.0, 0.0), "scant": (0.93, 0.04), "generous
 class Weight:
     """A mass [g] with its standard uncertainty [g] and what it rests on.
 
-    Examples
-    --------
     >>> print(Weight(12.0, 1.2, "weighed"))
     12 g (10-14)
     """
@@ -56,17 +54,8 @@ class Weight:
 def scale_sd_g(step_g: float = 1.0) -> float:
     """Give the standard uncertainty [g] of a digital scale with this step [g]: step / sqrt(12).
 
-    Raises
-    ------
-    AmountError
-        If the step is not above 0.
-
-    Notes
-    -----
     Source: rectangular distribution; NIST TN 1297 section 4.6. Valid for one reading, zeroed, no drift.
 
-    Examples
-    --------
     >>> round(scale_sd_g(1.0), 8)
     0.28867513
     """
@@ -76,19 +65,8 @@ def scale_sd_g(step_g: float = 1.0) -> float:
 
 
 def weighed(mass_g: float, scale_step_g: float = 1.0) -> Weight:
-    """Take a mass [g] from a digital scale with this step [g].
+    """Take a mass [g] from 0 up from a digital scale with this step [g]; its uncertainty is that of `scale_sd_g`.
 
-    Raises
-    ------
-    AmountError
-        If the mass is negative or no number.
-
-    Notes
-    -----
-    Source: `scale_sd_g`.
-
-    Examples
-    --------
     >>> weighed(52).mass_g
     52.0
     """
@@ -104,58 +82,30 @@ def weigh(
     g_each: float | None = None,
     each_relative_sd: float = 0.25,
     liquid: bool = False,
-    scale_step_g: float = 1.0,
 ) -> tuple[float, float]:
-    """Turn an amount into grams and their standard uncertainty, by pure arithmetic.
+    """Turn an amount into grams and their standard uncertainty [g], by pure arithmetic; a range adds its own width / sqrt(12).
 
-    Parameters
-    ----------
-    amount : Amount
-        What was written.
-    g_per_ml : float, optional
-        Bulk density as spooned [g/mL], for spoons and cups.
-    g_each : float, optional
-        Mass of one piece [g], for counts.
-    each_relative_sd : float, optional
-        Spread between pieces, as a share.
-    liquid : bool, optional
-        Whether it pours: a liquid cannot be heaped and fills a jug to 5 %.
-    scale_step_g : float, optional
-        Step of the scale [g], for what was weighed.
+    Spoons and cups need the bulk density as spooned [g/mL], counts the mass of one piece [g] and its spread as a share; what
+    pours cannot be heaped and fills a jug to 5 %. Raises `AmountError` if the amount has no size ("a pinch"), or the figure
+    it needs is not given.
 
-    Returns
-    -------
-    tuple of float
-        Mass [g] and standard uncertainty [g]. A range adds its own width / sqrt(12).
-
-    Raises
-    ------
-    AmountError
-        If the amount has no size ("a pinch"), or the figure it needs is not given.
-
-    Notes
-    -----
     Source of the spreads: judged from repeated-filling studies (levelled spoon 6 %, unknown spoon 5 %, cup of
-    flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours:
-    `spoon_from_weighings`.
+    flour 13 % between cooks, jug 5 %); rounded and heaped have no source. Weigh yours: `spoon_from_weighings`.
 
-    Examples
-    --------
     >>> mass, sd = weigh(Amount(1.0, None, "tbsp"), g_per_ml=128 / 236.5882365)
     >>> round(mass, 2), round(sd, 2)
     (8.0, 0.8)
     """
     measure, middle = amount.measure, amount.middle
     width = 0.0 if amount.high is None else (amount.high - amount.value) / middle / math.sqrt(12)
-    if measure.kind == "feel":
-        size = FEEL_ML[measure.name]
+    if measure.kind in ("feel", "length"):
+        size = FEEL_ML.get(measure.name)
         said = f" (by convention {size:.2f} mL, but hands differ by half)" if size is not None else ""
-        raise AmountError(f"'{amount.text or amount}' has no size{said}; weigh it once and write the grams.", amount)
-    if measure.kind == "length":
-        raise AmountError(f"'{amount.text or amount}' is a length; weigh it once and write the grams.", amount)
+        fault = "is a length" if measure.kind == "length" else f"has no size{said}"
+        raise AmountError(f"'{amount.text or amount}' {fault}; weigh it once and write the grams.", amount)
     if measure.kind == "mass":
         mass = middle * (measure.size or 0.0)
-        return mass, math.hypot(mass * width, scale_sd_g(scale_step_g))
+        return mass, math.hypot(mass * width, scale_sd_g())
     if measure.kind == "piece":
         if g_each is None:
             raise AmountError(
@@ -185,7 +135,6 @@ class Spoon:
 
     mean_g: float
     sd_g: float
-    log_sd: float
     range: Range
     n: int
 
@@ -195,36 +144,27 @@ class Spoon:
         return f"{self.mean_g:.0f} g; this cook's spoons run {low:.0f} to {high:.0f} g (90 %, {self.n} weighed)"
 
 
-def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> Spoon:
+def spoon_from_weighings(grams: Sequence[float]) -> Spoon:
     """Find what one's own spoonful weighs and how far the next may lie.
 
     Parameters
     ----------
     grams : sequence of float
-        Weighings of single spoonfuls [g], at least three, better five.
-    other_cooks : bool, optional
-        Add 15 % between cooks, for a spoon that somebody else will fill.
+        Weighings of single spoonfuls [g], at least three, better five; none of 0 or less.
 
     Returns
     -------
     Spoon
         Mean, geometric mean and 90 % range of the next spoonful [g].
 
-    Raises
-    ------
-    AmountError
-        If there are fewer than three weighings, or one is not above 0.
-
     Notes
     -----
-    gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)) with s_l the SD of the logs. Source: prediction interval
-    of one further observation (log-normal), any statistics text; the 15 % between cooks is judged. Valid for
-    spoonfuls filled alike.
+    gm * exp(+- t(0.95, n-1) * s_l * sqrt(1 + 1/n)), s_l the SD of the logs. Source: log-normal prediction interval
+    of one further observation, any statistics text. Valid for spoonfuls that one cook fills alike.
 
     Examples
     --------
-    >>> spoon = spoon_from_weighings([12, 15, 11, 14, 18])
-    >>> [round(g, 4) for g in spoon.range]
+    >>> [round(g, 4) for g in spoon_from_weighings([12, 15, 11, 14, 18]).range]
     [13.7916, 8.7913, 21.6358]
     """
     import numpy as np
@@ -236,9 +176,7 @@ def spoon_from_weighings(grams: Sequence[float], other_cooks: bool = False) -> S
     if not np.all((x > 0) & np.isfinite(x)):
         raise AmountError("A spoonful cannot weigh nothing; take out the zero and weigh again.", grams)
     logs, n = np.log(x), x.size
-    log_sd = float(np.std(logs, ddof=1))
-    spread = math.hypot(log_sd, 0.15) if other_cooks else log_sd
-    reach = float(stdtrit(n - 1, 0.95)) * spread * math.sqrt(1 + 1 / n)
+    reach = float(stdtrit(n - 1, 0.95)) * float(np.std(logs, ddof=1)) * math.sqrt(1 + 1 / n)
     gm = float(np.exp(np.mean(logs)))
     around = Range(gm, gm * math.exp(-reach), gm * math.exp(reach))
-    return Spoon(float(np.mean(x)), float(np.std(x, ddof=1)), spread, around, n)
+    return Spoon(float(np.mean(x)), float(np.std(x, ddof=1)), around, n)

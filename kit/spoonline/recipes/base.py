@@ -6,7 +6,7 @@ import hashlib
 import re
 from datetime import datetime
 from decimal import Decimal
-from typing import Annotated, Any, ClassVar, TypeVar
+from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
 
@@ -83,8 +83,6 @@ def _sentence(err: ValidationError, name: str) -> str:
 def content_id(record: BaseModel) -> str:
     """SHA-256 (64 hex digits) of the record's canonical JSON (RFC 8785, numbers as decimal text).
 
-    Examples
-    --------
     >>> class Pan(Record):
     ...     tare_g: Number
     >>> content_id(Pan(tare_g=1200.0)) == content_id(Pan(tare_g="1200"))
@@ -98,17 +96,3 @@ def json_id(data: dict[str, Any]) -> str:
     import rfc8785
 
     return hashlib.sha256(rfc8785.dumps(data)).hexdigest()
-
-
-Kind = TypeVar("Kind", bound=BaseModel)
-
-
-def kept_record(kind: type[Kind], data: dict[str, Any]) -> Kind:
-    """A record from data that was checked when it was kept and still has its id: types only, no second trial of its sense.
-
-    Raises
-    ------
-    ValueError
-        If the data do not have the fields of the record.
-    """
-    return kind.model_validate(data, context={"kept": True})

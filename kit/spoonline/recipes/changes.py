@@ -1,17 +1,17 @@
-"""What differs between two versions of a recipe, once its size is taken out; and the new version from the old by it."""
+"""What differs between two versions of a recipe, once its size is taken out."""
 
 from __future__ import annotations
 
 import html
 import math
 import re
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
 
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes.matching import match_lines, match_steps, moved
-from spoonline.recipes.records import Ingredient, Recipe, Step
+from spoonline.recipes.records import Ingredient, Recipe
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -51,23 +51,18 @@ class Change:
     @property
     def text(self) -> str:
         """The change as a short phrase."""
-        tail = "" if self.real else ", within the measuring spread"
-        if self.kind == "scaled":
-            return f"scaled x{self.new}"
-        if self.kind == "added":
-            return f"{self.item} added ({self.new})"
-        if self.kind == "removed":
-            return f"{self.item} left out (was {self.old})"
         if self.kind == "amount" and self.percent is not None:
-            word = "more" if self.percent > 0 else "less"
+            word, tail = "more" if self.percent > 0 else "less", "" if self.real else ", within the measuring spread"
             return f"{abs(self.percent):.0f} % {word} {self.item} ({self.old} to {self.new}{tail})"
-        if self.kind == "later":
-            return f"{self.item} {self.new}"
-        if self.kind == "step":
-            return f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}"
-        if self.kind == "moved":
-            return f"{self.item} moved"
-        return f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}"
+        phrases = {
+            "scaled": f"scaled x{self.new}",
+            "added": f"{self.item} added ({self.new})",
+            "removed": f"{self.item} left out (was {self.old})",
+            "later": f"{self.item} {self.new}",
+            "step": f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}",
+            "moved": f"{self.item} moved",
+        }
+        return phrases.get(self.kind, f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}")
 
 
 @dataclass(frozen=True)
@@ -86,9 +81,6 @@ class Changes:
     rows: tuple[Change, ...]
     basis: str
     factor: float = 1.0
-    _lines: tuple[int | Ingredient, ...] = field(default=(), repr=False)
-    _steps: tuple[int | Step, ...] = field(default=(), repr=False)
-    _fields: tuple[tuple[str, Any], ...] = field(default=(), repr=False)
 
     @property
     def text(self) -> str:
@@ -108,22 +100,6 @@ class Changes:
             [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows],
             columns=["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"],
         )
-
-    def applied(self, old: Recipe) -> Recipe:
-        """The new version, made from the old one by these changes.
-
-        Raises
-        ------
-        RecipeError
-            If these are changes of another recipe.
-        """
-        try:
-            scaled = old.scaled(self.factor) if self.factor != 1 else old
-            lines = tuple(scaled.ingredients[each] if isinstance(each, int) else each for each in self._lines)
-            steps = tuple(old.steps[each] if isinstance(each, int) else each for each in self._steps)
-        except IndexError as err:
-            raise RecipeError(f"These changes do not begin at {old.title!r}; take those of this very version.") from err
-        return scaled.model_copy(update={"ingredients": lines, "steps": steps, **dict(self._fields)})
 
     def _repr_html_(self) -> str:
         if not self.rows:
@@ -161,9 +137,8 @@ def changes(old: Recipe, new: Recipe, per: Basis = "litre") -> Changes:
     Returns
     -------
     Changes
-        ``.table``, ``.text``, an HTML form, and ``.applied(old)``, which gives the new version. ``percent`` is the change of
-        the amount on the basis [%]; a change is marked real if it exceeds twice the combined measuring spread (propagated from
-        each line's ``sd_g``) and 2 % (seasoning 10 %).
+        ``.table``, ``.text`` and an HTML form. ``percent`` is the change of the amount on the basis [%]; a change is marked
+        real if it exceeds twice the combined measuring spread (propagated from each line's ``sd_g``) and 2 % (seasoning 10 %).
 
     Raises
     ------
@@ -190,15 +165,14 @@ def changes(old: Recipe, new: Recipe, per: Basis = "litre") -> Changes:
     factor = per_new / per_old
     rows: list[Change] = []
     if abs(factor - 1) <= SAME_RATIO:
-        factor = 1.0
+        factor, scaled = 1.0, old
     else:
+        scaled = old.scaled(factor)
         rows.append(Change("scaled", "whole recipe", "1", f"{factor:.3g}"))
-    line_rows, line_edits = _lines(old, new, (per_old, per_new, unit), factor)
     order = list(_KINDS)
-    rows += sorted(line_rows, key=lambda row: (order.index(row.kind), -abs(row.percent or 0)))
-    step_rows, step_edits = _steps(old, new)
-    field_rows, fields = _fields(old, new, factor)
-    return Changes(tuple(rows + field_rows + step_rows), basis, factor, line_edits, step_edits, fields)
+    lines = _lines(old, new, scaled, (per_old, per_new, unit))
+    rows += sorted(lines, key=lambda row: (order.index(row.kind), -abs(row.percent or 0)))
+    return Changes((*rows, *_fields(old, new, scaled), *_steps(old, new)), basis, factor)
 
 
 def _basis(recipe: Recipe, per: str) -> float:
@@ -210,26 +184,24 @@ def _basis(recipe: Recipe, per: str) -> float:
     return sum(float(line.mass_g or 0) for line in recipe.ingredients if "flour" in (line.fact_name or line.item)) / 100
 
 
-def _lines(
-    old: Recipe, new: Recipe, per: tuple[float, float, str], factor: float
-) -> tuple[list[Change], tuple[int | Ingredient, ...]]:
+def _lines(old: Recipe, new: Recipe, scaled: Recipe, per: tuple[float, float, str]) -> list[Change]:
     pairs = match_lines(old, new)
-    scaled = old.scaled(factor) if factor != 1 else old
+    per_old, per_new, unit = per
     rows: list[Change] = []
-    edits: list[int | Ingredient] = list(new.ingredients)
     for m, n in pairs:
-        was = old.ingredients[m] if m is not None else None
-        now = new.ingredients[n] if n is not None else None
-        if m is not None and n is not None and scaled.ingredients[m] == new.ingredients[n]:
-            edits[n] = m
-            continue
-        change = _line_change(was, now, *per)
-        if change is None and was is not None and now is not None and _words(scaled.ingredients[m or 0]) != _words(now):
-            change = Change("words", now.item, was.line, now.line)
-        if change is not None:
-            rows.append(change)
-    rows += [Change("moved", new.ingredients[n].item, "", f"line {n + 1}", real=False) for n in moved(pairs)]
-    return rows, tuple(edits)
+        if m is None and n is not None:
+            now = new.ingredients[n]
+            rows.append(Change("added", now.item, "", _per(now, per_new, unit)))
+        elif n is None and m is not None:
+            was = old.ingredients[m]
+            rows.append(Change("removed", was.item, _per(was, per_old, unit), ""))
+        elif m is not None and n is not None and scaled.ingredients[m] != new.ingredients[n]:
+            was, now = old.ingredients[m], new.ingredients[n]
+            change = _line_change(was, now, *per)
+            if change is None and _words(scaled.ingredients[m]) != _words(now):
+                change = Change("words", now.item, was.line, now.line)
+            rows += [change] if change else []
+    return rows + [Change("moved", new.ingredients[n].item, "", f"line {n + 1}", real=False) for n in moved(pairs)]
 
 
 def _words(line: Ingredient) -> tuple[str, ...]:
@@ -241,15 +213,8 @@ def _words(line: Ingredient) -> tuple[str, ...]:
     return (line.item, line.preparation, line.group, amount.unit, amount.fill)
 
 
-def _line_change(
-    was: Ingredient | None, now: Ingredient | None, per_old: float, per_new: float, unit: str
-) -> Change | None:
-    if was is None and now is not None:
-        return Change("added", now.item, "", _per(now, per_new, unit))
-    if now is None and was is not None:
-        return Change("removed", was.item, _per(was, per_old, unit), "")
-    assert was is not None and now is not None
-    if was.mass_g is None or now.mass_g is None or was.mass_g == 0 or now.mass_g == 0:
+def _line_change(was: Ingredient, now: Ingredient, per_old: float, per_new: float, unit: str) -> Change | None:
+    if not was.mass_g or not now.mass_g:
         if _FACTOR.sub("", was.amount) == _FACTOR.sub("", now.amount) and (was.mass_g is None) == (now.mass_g is None):
             return None
         return Change("written", now.item, was.amount or "to taste", now.amount or "to taste")
@@ -258,10 +223,9 @@ def _line_change(
         return None
     spread = math.hypot(_relative_sd(was), _relative_sd(now))
     least = LEAST_SEASONING if now.part == "seasoning" else LEAST_RATIO
-    real = abs(log_ratio) > least and abs(log_ratio) > 2 * spread
-    return Change(
-        "amount", now.item, _per(was, per_old, unit), _per(now, per_new, unit), 100 * math.expm1(log_ratio), real
-    )  # fmt: skip
+    real = abs(log_ratio) > max(least, 2 * spread)
+    percent = 100 * math.expm1(log_ratio)
+    return Change("amount", now.item, _per(was, per_old, unit), _per(now, per_new, unit), percent, real)
 
 
 def _relative_sd(line: Ingredient) -> float:
@@ -277,24 +241,19 @@ def _per(line: Ingredient, per: float, unit: str) -> str:
     return f"{amount:.1f} {unit}" if amount >= 9.95 else f"{amount:.2f} {unit}"
 
 
-def _fields(old: Recipe, new: Recipe, factor: float) -> tuple[list[Change], tuple[tuple[str, Any], ...]]:
+def _fields(old: Recipe, new: Recipe, scaled: Recipe) -> list[Change]:
     """Title, servings, yields and target; what merely follows the size is no change."""
-    rows, kept = [], []
-    scaled = old.scaled(factor) if factor != 1 else old
-    for name in ("title", "servings", "yield_g", "yield_l", "target", "invented"):
-        was, follows, now = getattr(old, name), getattr(scaled, name), getattr(new, name)
-        if follows == now:
+    rows = [Change("title", "title", old.title, new.title, real=False)] if old.title != new.title else []
+    for name, unit in (("servings", ""), ("yield_g", " g"), ("yield_l", " L")):
+        was, follows, now = (getattr(each, name) for each in (old, scaled, new))
+        if follows == now or (now and follows and abs(float(now) / float(follows) - 1) < 0.02):
             continue
-        kept.append((name, now))
-        if name == "target":
-            rows.append(Change("target", "thickness aimed at", _target(old), _target(new)))
-        elif name == "title":
-            rows.append(Change("title", "title", was, now, real=False))
-        elif name != "invented" and not (now and follows and abs(float(now) / float(follows) - 1) < 0.02):
-            unit = {"yield_g": " g", "yield_l": " L"}.get(name, "")
-            before, after = (f"{each}{unit}" if each is not None else "not said" for each in (was, now))
-            rows.append(Change("servings" if name == "servings" else "yield", name.partition("_")[0], before, after))
-    return rows, tuple(kept)
+        before, after = (f"{each}{unit}" if each is not None else "not said" for each in (was, now))
+        kind = name.partition("_")[0]
+        rows.append(Change(kind, kind, before, after))
+    if old.target != new.target:
+        rows.append(Change("target", "thickness aimed at", _target(old), _target(new)))
+    return rows
 
 
 def _target(recipe: Recipe) -> str:
@@ -304,30 +263,21 @@ def _target(recipe: Recipe) -> str:
     return f"{aim.viscosity_pa_s} Pa s at {aim.temperature_c} C and {aim.shear_rate_per_s} 1/s (band x{aim.band})"
 
 
-def _steps(old: Recipe, new: Recipe) -> tuple[list[Change], tuple[int | Step, ...]]:
+def _steps(old: Recipe, new: Recipe) -> list[Change]:
     pairs = match_steps(old, new)
-    edits: list[int | Step] = list(new.steps)
     rows: list[Change] = _when(old, new, pairs)
     for m, n in pairs:
-        was, now = (old.steps[m] if m is not None else None), (new.steps[n] if n is not None else None)
-        if was is not None and now is not None:
-            if was == now:
-                edits[n or 0] = m or 0
-                continue
-            place = f"step {(n or 0) + 1}"
-            told = [
-                Change(kind, place, _figure(a, unit), _figure(b, unit))
-                for kind, unit, a, b in (("time", "min", was.minutes, now.minutes), ("heat", "C", was.temperature_c, now.temperature_c))
-                if a != b
-            ]  # fmt: skip
+        if n is None and m is not None:
+            rows.append(Change("step", f"step {m + 1} of before", old.steps[m].text, ""))
+        elif m is None and n is not None:
+            rows.append(Change("step", f"step {n + 1}", "", new.steps[n].text))
+        elif m is not None and n is not None and old.steps[m] != new.steps[n]:
+            was, now, place = old.steps[m], new.steps[n], f"step {n + 1}"
+            figures = (("time", "min", was.minutes, now.minutes), ("heat", "C", was.temperature_c, now.temperature_c))
+            told = [Change(kind, place, _figure(a, unit), _figure(b, unit)) for kind, unit, a, b in figures if a != b]
             rest = _bare(was.text) != _bare(now.text) or was.group != now.group
             rows += told + ([Change("step", place, was.text, now.text)] if rest or not told else [])
-        elif now is not None:
-            rows.append(Change("step", f"step {(n or 0) + 1}", "", now.text))
-        elif was is not None:
-            rows.append(Change("step", f"step {(m or 0) + 1} of before", was.text, ""))
-    rows += [Change("moved", f"step {n + 1}", "", new.steps[n].text) for n in moved(pairs)]
-    return rows, tuple(edits)
+    return rows + [Change("moved", f"step {n + 1}", "", new.steps[n].text) for n in moved(pairs)]
 
 
 def _figure(value: object, unit: str) -> str:
@@ -347,24 +297,17 @@ def _when(old: Recipe, new: Recipe, pairs: list[tuple[int | None, int | None]]) 
         if m is None or n is None:
             continue
         word = _word(new.ingredients[n])
-        first = [
-            next((k for k, step in enumerate(each.steps) if word in step.text.casefold()), None) for each in (old, new)
-        ]
-        if first[0] is None or first[1] is None:
+        named = [[k for k, step in enumerate(each.steps) if word in step.text.casefold()] for each in (old, new)]
+        if not all(named):
             continue
-        passed = [(a, b) for a, b in twins if (first[0] - a) * (first[1] - b) < 0]
+        before, after = (places[0] for places in named)
+        passed = [(a, b) for a, b in twins if (before - a) * (after - b) < 0]
         if passed:
-            later = first[1] > passed[0][1]
+            later = after > passed[0][1]
             _, step = passed[0] if later else passed[-1]  # the step next to where it went in before
             verb = re.split(r"\W+", new.steps[step].text.casefold())[0]
-            rows.append(
-                Change(
-                    "later",
-                    new.ingredients[n].item,
-                    f"in step {first[0] + 1}",
-                    f"added {'after' if later else 'before'} {verb}",
-                )
-            )
+            now = f"added {'after' if later else 'before'} {verb}"
+            rows.append(Change("later", new.ingredients[n].item, f"in step {before + 1}", now))
     return rows
 
 

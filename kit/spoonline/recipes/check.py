@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import html
 import math
 from dataclasses import dataclass, replace
@@ -22,24 +23,10 @@ EXPLAINS = 0.06
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing to mend or to know.
+    """One thing to mend or to know of a line (its number from 1): its kind, and in words what is the matter and what to do.
 
-    Attributes
-    ----------
-    line : int
-        Number of the line, from 1.
-    written : str
-        The line as written.
-    kind : str
-        two measures, by volume, no size, by feel, or not understood.
-    said : str
-        What is the matter, and what to do.
-    apart_percent : float or None
-        How much more the coarser measure of the line holds than the surer one [%].
-    spread_percent : float or None
-        Standard uncertainty of the coarser one [%].
-    readings : tuple of str
-        Readings of the coarser measure under which the two agree.
+    The kind is two measures, by volume, no size, by feel, or not understood. Of two measures: how much more the coarser one
+    holds than the surer one [%], its standard uncertainty [%], and its readings under which the two agree.
     """
 
     line: int
@@ -65,9 +52,7 @@ class RecipeCheck:
         """All of it in plain sentences."""
         if not self.findings:
             return f"{self.title}: all {self.lines} lines agree with themselves and can be weighed."
-        head = f"{self.title}: {len(self.findings)} of {self.lines} lines want a look." + (
-            f" {self.common}" if self.common else ""
-        )
+        head = f"{self.title}: {len(self.findings)} of {self.lines} lines want a look. {self.common}".rstrip()
         return "\n".join([head, *(f"- Line {each.line}, {each.written!r}: {each.said}" for each in self.findings)])
 
     @property
@@ -77,9 +62,9 @@ class RecipeCheck:
 
         heads = ["line", "written", "matter", "apart_percent", "spread_percent", "agrees_when", "what_to_do"]
         rows = [
-            (each.line, each.written, each.kind, each.apart_percent, each.spread_percent, "; ".join(each.readings), each.said)
-            for each in self.findings
-        ]  # fmt: skip
+            (row.line, row.written, row.kind, row.apart_percent, row.spread_percent, "; ".join(row.readings), row.said)
+            for row in self.findings
+        ]
         return pd.DataFrame(rows, columns=heads).set_index("line")
 
     def _repr_html_(self) -> str:
@@ -91,16 +76,9 @@ class RecipeCheck:
 def check(recipe: Recipe) -> RecipeCheck:
     """Check every line of a recipe against itself.
 
-    Parameters
-    ----------
-    recipe : Recipe
-
-    Returns
-    -------
-    RecipeCheck
-        ``.table`` (DataFrame), ``.text``; a line whose two measures differ by more than the spread of the coarser one is
-        named with the difference and the readings under which it agrees; so is a thickener, salt or flour given by volume
-        only, a count without a size, a measure by feel, and a line that was not understood.
+    A line whose two measures differ by more than the spread of the coarser one is named with the difference and the readings
+    under which it agrees; so is a thickener, salt or flour given by volume only, a count without a size, a measure by feel,
+    and a line that was not understood.
 
     Notes
     -----
@@ -110,82 +88,64 @@ def check(recipe: Recipe) -> RecipeCheck:
     Examples
     --------
     >>> found = check(Recipe(title="Soup", ingredients=["1 l vegetable stock", "1/4 cup (57 g) corn starch", "2 onions"]))
-    >>> list(found.table["matter"])
-    ['two measures', 'no size']
-    >>> round(found.table["apart_percent"].iloc[0])
-    -44
+    >>> list(found.table["matter"]), round(found.table["apart_percent"].iloc[0])
+    (['two measures', 'no size'], -44)
     """
     findings: list[Finding] = []
     pairs: list[tuple[Amount, Amount, str]] = []
     for number, line in enumerate(recipe.ingredients, start=1):
         read = facts.read_line(line.line)
-        measures = [each for each in (read.amount, *read.others) if each is not None]
-        found = _two_measures(number, line, measures, read.item)
-        if found is not None:
-            finding, pair = found
-            pairs.append((*pair, read.item or ""))
-            if finding is not None:
-                findings.append(finding)
-                continue
-        single = _single(number, line, read)
-        if single is not None:
-            findings.append(single)
+        pair = _pair(read)
+        pairs += [pair] if pair else []
+        found = (pair and _two_measures(number, line, *pair)) or _single(number, line, read)
+        findings += [found] if found else []
     return RecipeCheck(recipe.title, len(recipe.ingredients), tuple(findings), _common(pairs))
 
 
-def _two_measures(
-    number: int, line: Ingredient, measures: list[Amount], item: str | None
-) -> tuple[Finding | None, tuple[Amount, Amount]] | None:
-    """Compare the surest measure of a line with the coarsest one; None where there are no two that can be weighed."""
-    if item is None or len(measures) < 2:
+def _pair(read: facts.LineReading) -> tuple[Amount, Amount, str] | None:
+    """The surest measure of a line, the coarsest one, and the item; None where there are no two that can be weighed."""
+    if read.item is None:
         return None
     weighed = []
-    for each in measures:
-        try:
-            weighed.append((each, facts.grams(each, item)))
-        except KitchenError:
-            continue
-    if len(weighed) < 2:
-        return None
-    weighed.sort(key=lambda pair: pair[1].relative_sd)
-    (fine, sure), (coarse, loose) = weighed[0], weighed[-1]
-    apart = 100 * (loose.mass_g / sure.mass_g - 1)
-    spread = 100 * loose.relative_sd
+    for each in read.measures:
+        with contextlib.suppress(KitchenError):
+            weighed.append((facts.grams(each, read.item).relative_sd, each))
+    weighed.sort(key=lambda each: each[0])
+    return (weighed[0][1], weighed[-1][1], read.item) if len(weighed) > 1 else None
+
+
+def _two_measures(number: int, line: Ingredient, fine: Amount, coarse: Amount, item: str) -> Finding | None:
+    """What is the matter with two measures that differ by more than the spread of the coarser one."""
+    sure, loose = facts.grams(fine, item), facts.grams(coarse, item)
+    apart, spread = 100 * (loose.mass_g / sure.mass_g - 1), 100 * loose.relative_sd
     if abs(sure.mass_g - loose.mass_g) <= loose.sd_g:
-        return None, (fine, coarse)
+        return None
     readings = tuple(_explained(fine, coarse, item))
+    agree = (
+        f"They agree if it is read as {' or '.join(readings)}."
+        if readings
+        else "No usual reading of it makes them agree."
+    )
     times = abs(sure.mass_g - loose.mass_g) / loose.sd_g
     said = (
         f"{fine} is {sure.mass_g:.3g} g but {coarse} is about {loose.mass_g:.3g} g, {abs(apart):.0f} % "
-        f"{'more' if apart > 0 else 'less'}; the measure's own spread is {spread:.0f} %, so they are {times:.1f} spreads apart."
+        f"{'more' if apart > 0 else 'less'}; the measure's own spread is {spread:.0f} %, so they are {times:.1f} spreads apart. "
+        f"{agree} Weigh it once, write the grams, and drop the other."
     )
-    said += (
-        f" They agree if it is read as {' or '.join(readings)}."
-        if readings
-        else " No usual reading of it makes them agree."
-    )
-    said += " Weigh it once, write the grams, and drop the other."
-    return Finding(number, line.line, "two measures", said, apart, spread, readings), (fine, coarse)
+    return Finding(number, line.line, "two measures", said, apart, spread, readings)
 
 
 def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
     """Other readings of the coarse measure that come near the fine one, the nearest first."""
     wanted = facts.grams(fine, item).mass_g
+    unit, written = coarse.measure, (coarse.system, coarse.fill or "level")
     tries: list[tuple[str, Amount, str]] = []
-    unit = coarse.measure
     if unit.kind == "volume":
-        tries += [
-            (f"{name} ({unit.name})", replace(coarse, system=system), "")
-            for system, name in SYSTEMS.items()
-            if system != coarse.system
-        ]
-        tries += [
-            (f"{fill} {unit.name}", replace(coarse, fill=fill), "")
-            for fill in FILLS
-            if fill != (coarse.fill or "level")
-        ]
+        tries = [(f"{name} ({unit.name})", replace(coarse, system=each), "") for each, name in SYSTEMS.items()]
+        tries += [(f"{fill} {unit.name}", replace(coarse, fill=fill), "") for fill in FILLS]
+        tries = [each for each in tries if (each[1].system, each[1].fill or "level") != written]
     if unit.kind == "piece":
-        tries += [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
+        tries = [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
     found = []
     for name, each, size in tries:
         try:
@@ -207,22 +167,16 @@ def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding |
         said = " ".join(read.notes) or "Its mass is not known: weigh it and write grams."
         return Finding(number, line.line, "not understood", said)
     row = facts.ingredient(read.item)
-    kinds = {each.measure.kind for each in (amount, *read.others) if each is not None}
-    if "mass" in kinds or amount is None:
+    if amount is None or any(each.measure.kind == "mass" for each in read.measures):
         return None
     mass, sd = float(line.mass_g), float(line.sd_g or 0)
     spread = 100 * sd / mass if mass > 0 else 0.0
     if amount.measure.kind == "volume" and (line.part == "thickener" or row.is_salt or "flour" in row.name):
-        why = (
-            "a tenth of starch changes the thickness by about a third"
-            if line.part == "thickener"
-            else "a spoon of salt differs twofold between kinds"
-            if row.is_salt
-            else "flour packs"
-        )
-        said = (
-            f"Only by volume: {mass:.3g} g, give or take {sd:.2g} g ({spread:.0f} %); {why}. Weigh it and write grams."
-        )
+        why = "a spoon of salt differs twofold between kinds" if row.is_salt else "flour packs"
+        if line.part == "thickener":
+            why = "a tenth of starch changes the thickness by about a third"
+        figures = f"{mass:.3g} g, give or take {sd:.2g} g ({spread:.0f} %)"
+        said = f"Only by volume: {figures}; {why}. Weigh it and write grams."
         return Finding(number, line.line, "by volume", said, None, spread)
     sizes = [row.pieces[size] for size in ("small", "medium", "large") if size in row.pieces]
     if amount.measure.kind == "piece" and amount.unit == "" and not read.size and len(sizes) > 1:
@@ -238,22 +192,25 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
     if len(spooned) < 2:
         return ""
 
-    def off(system: str | None) -> tuple[int, float]:
+    def agreeing(system: str | None) -> tuple[int, float]:
+        """How many agree, and less how far apart all of them are."""
         agree, total = 0, 0.0
         for fine, coarse, item in spooned:
-            other = coarse if system is None else replace(coarse, system=system)
-            try:
-                sure, loose = facts.grams(fine, item), facts.grams(other, item)
-            except KitchenError:
-                continue
-            agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
-            total += abs(math.log(sure.mass_g / loose.mass_g))
-        return -agree, total
+            with contextlib.suppress(KitchenError):
+                sure, loose = (
+                    facts.grams(fine, item),
+                    facts.grams(replace(coarse, system=system or coarse.system), item),
+                )
+                agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
+                total -= abs(math.log(sure.mass_g / loose.mass_g))
+        return agree, total
 
-    as_written, (best, system) = off(None), min((off(each), each) for each in SYSTEMS)
-    if -best[0] > -as_written[0] and system != spooned[0][1].system:
-        return (
-            f"Read with {SYSTEMS[system]} spoons and cups, {-best[0]} of {len(spooned)} double measures agree; "
-            f"as {SYSTEMS[spooned[0][1].system]} ones, {-as_written[0]}."
-        )
-    return ""
+    assumed, now = spooned[0][1].system, agreeing(None)[0]
+    best = max(sorted(SYSTEMS), key=agreeing)
+    most = agreeing(best)[0]
+    if most <= now or best == assumed:
+        return ""
+    return (
+        f"Read with {SYSTEMS[best]} spoons and cups, {most} of {len(spooned)} double measures agree; "
+        f"as {SYSTEMS[assumed]} ones, {now}."
+    )

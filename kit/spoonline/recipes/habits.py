@@ -12,8 +12,6 @@ from spoonline.recipes.base import Kept
 class Habits(Kept):
     """A kitchen's way of writing, for its screens and its cards; kept in the logbook, changed at any time.
 
-    Examples
-    --------
     >>> Habits(kitchen="uk", names="uk", decimal=",").decimal
     ','
     """

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from bisect import bisect_left
 
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -48,25 +47,21 @@ def match_lines(old: Recipe, new: Recipe) -> list[Pair]:
 
 
 def match_steps(old: Recipe, new: Recipe) -> list[Pair]:
-    """Pair the steps of two versions, as :func:`match_lines` does: the same words first, then the most alike.
+    """Pair the steps of two versions: the same words first, then the most alike.
 
-    Notes
-    -----
     Alike is the share of words in common blocks (difflib, Ratcliff and Obershelp) of at least 0.6.
     """
     before, after = [step.text for step in old.steps], [step.text for step in new.steps]
     twins: dict[int, int] = {}
     for block in difflib.SequenceMatcher(a=before, b=after, autojunk=False).get_matching_blocks():
         twins |= {block.a + n: block.b + n for n in range(block.size)}
-    free = [n for n in range(len(after)) if n not in set(twins.values())]
-    for place, text in enumerate(before):
-        if place not in twins and text in [after[n] for n in free]:
-            twins[place] = next(n for n in free if after[n] == text)
-            free.remove(twins[place])
-    alike = sorted(
-        (-_alike(before[m], after[n]), abs(m - n), m, n) for m in range(len(before)) if m not in twins for n in free
-    )
-    for minus, _, m, n in alike:
+    free = [n for n in range(len(after)) if n not in twins.values()]
+
+    def rank(m: int, n: int) -> tuple[float, int, int, int]:
+        same = before[m] == after[n]
+        return (-2.0, 0, m, n) if same else (-_alike(before[m], after[n]), abs(m - n), m, n)
+
+    for minus, _, m, n in sorted(rank(m, n) for m in range(len(before)) if m not in twins for n in free):
         if -minus >= ALIKE and m not in twins and n in free:
             twins[m] = n
             free.remove(n)
@@ -87,24 +82,16 @@ def _pairs(twins: dict[int, int], old: int, new: int) -> list[Pair]:
 def moved(pairs: list[Pair]) -> list[int]:
     """Places in the new version of what changed its order: the fewest that, taken out, leave the rest in order.
 
-    Examples
-    --------
     >>> moved([(0, 0), (1, 3), (2, 1), (3, 2)])
     [3]
     """
     order = [n for _, n in sorted((m, n) for m, n in pairs if m is not None and n is not None)]
-    # Longest increasing run (patience): what is in it stayed.
-    tails: list[int] = []
-    at: list[int] = []
-    back: list[int | None] = []
-    for place, n in enumerate(order):
-        k = bisect_left([order[t] for t in at], n)
-        back.append(at[k - 1] if k else None)
-        at[k : k + 1] = [place]
-        tails = at
-    stay: set[int] = set()
-    place_now: int | None = tails[-1] if tails else None
-    while place_now is not None:
-        stay.add(order[place_now])
-        place_now = back[place_now]
-    return [n for n in sorted(order) if n not in stay]
+
+    def longest(runs: list[list[int]]) -> list[int]:
+        return max(runs, key=lambda run: (len(run), -run[-1]), default=[])
+
+    # The longest increasing run that ends at each place; what is in the longest of all stayed.
+    runs: list[list[int]] = []
+    for n in order:
+        runs.append([*longest([run for run in runs if run[-1] < n]), n])
+    return sorted(set(order) - set(longest(runs)))

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import ClassVar, Self
+from typing import Annotated, ClassVar, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from spoonline import facts
 from spoonline.measures import Amount, Spoon, Weight, parse_amount, spoon_from_weighings
 from spoonline.measures.errors import AmountError, KitchenError
 from spoonline.recipes.base import Kept, MaybeNumber, Number
 from spoonline.recipes.records import Ingredient, Recipe
+
+FactName = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(facts.resolve)]
 
 
 class OwnSpoon(Kept):
@@ -28,15 +30,10 @@ class OwnSpoon(Kept):
     wrong: ClassVar[type[KitchenError]] = AmountError
     kind: ClassVar[str] = "spoon"
 
-    item: str = Field(min_length=1, max_length=200, description="what is spooned, by its name in the facts")
+    item: FactName = Field(description="what is spooned, by its name in the facts")
     measure: str = Field(min_length=1, max_length=60, description="one measure, such as '1 heaped tbsp' or 'a splash'")
     masses_g: tuple[Number, ...] = Field(min_length=3, max_length=50, description="weighings of single ones [g]")
     cook: str = Field("", max_length=200)
-
-    @field_validator("item")
-    @classmethod
-    def _named(cls, item: str) -> str:
-        return facts.resolve(item)
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
@@ -88,14 +85,9 @@ class OwnTrim(Kept):
     wrong: ClassVar[type[KitchenError]] = AmountError
     kind: ClassVar[str] = "trim"
 
-    item: str = Field(min_length=1, max_length=200, description="what was trimmed, by its name in the facts")
+    item: FactName = Field(description="what was trimmed, by its name in the facts")
     whole_g: Number = Field(gt=0, description="as bought [g]")
     trimmed_g: Number = Field(gt=0, description="as it goes into the pot [g]")
-
-    @field_validator("item")
-    @classmethod
-    def _named(cls, item: str) -> str:
-        return facts.resolve(item)
 
     @model_validator(mode="after")
     def _less(self) -> Self:
@@ -146,10 +138,6 @@ class Pan(Kept):
             return float(self.length_cm * self.width_cm)
         return None
 
-    def filled_cm(self, volume_ml: float) -> float | None:
-        """How deep a volume stands in it [cm]."""
-        return None if self.surface_cm2 is None else volume_ml / self.surface_cm2
-
 
 def _short(mass_g: float) -> str:
     return f"{mass_g:.0f}" if mass_g >= 5 else f"{mass_g:.1f}"
@@ -172,41 +160,24 @@ def own_weight(amount: Amount, item: str, spoons: Iterable[OwnSpoon]) -> Weight 
 def with_own(recipe: Recipe, spoons: Iterable[OwnSpoon]) -> Recipe:
     """The recipe with every line that was spooned weighed by the cook's own spoons instead of a table.
 
-    Parameters
-    ----------
-    recipe : Recipe
-    spoons : iterable of OwnSpoon
+    Lines that were put on a scale are left alone; the written amounts stay.
 
-    Returns
-    -------
-    Recipe
-        Lines that were put on a scale are left alone; the written amounts stay.
-
-    Examples
-    --------
     >>> mine = OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[12, 15, 11, 9, 13])
     >>> soup = Recipe(title="Soup", ingredients=["1 l vegetable stock", "4 heaped tbsp corn starch"])
     >>> [float(line.mass_g) for line in with_own(soup, [mine]).ingredients]
     [1014.42, 48.0]
     """
     known = tuple(spoons)
-    lines = tuple(_by_own(line, known) for line in recipe.ingredients) if known else recipe.ingredients
+    lines = tuple(_by_own(line, known) for line in recipe.ingredients)
     return recipe if lines == recipe.ingredients else recipe.model_copy(update={"ingredients": lines})
 
 
 def _by_own(line: Ingredient, spoons: tuple[OwnSpoon, ...]) -> Ingredient:
     read = facts.read_line(line.line)
-    measures = [each for each in (read.amount, *read.others) if each is not None]
-    if read.item is None or not measures or any(each.measure.kind == "mass" for each in measures):
+    if read.item is None or any(each.measure.kind == "mass" for each in read.measures):
         return line
-    for each in measures:
+    for each in read.measures:
         weight = own_weight(each, read.item, spoons)
         if weight is not None:
-            fields = line.model_dump() | {
-                "mass_g": weight.mass_g,
-                "sd_g": weight.sd_g,
-                "basis": weight.basis,
-                "volume_ml": None,
-            }
-            return Ingredient(**fields)
+            return line.reweighed(line.amount, weight.mass_g, weight.sd_g, weight.basis)
     return line

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import Pan
-from spoonline.recipes.records import Ingredient, Recipe
+from spoonline.recipes.records import Recipe
 
 # Fill a pan for the hob to two thirds at most, against boiling over (memory).
 FILL = 2 / 3
@@ -23,21 +24,10 @@ WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
 
 @dataclass(frozen=True)
 class PotScaling:
-    """A scaled recipe and what the pan does to it.
+    """A scaled recipe, its main liquid adjusted for what boils away, and what the pan does to it.
 
-    Attributes
-    ----------
-    recipe : Recipe
-        The scaled recipe, its main liquid adjusted for what boils away.
-    factor : float
-        Finished mass over the finished mass before.
-    evaporated_g : Range
-        What is expected to boil away [g], 90 % range.
-    finished_g : Range
-        What is left [g], 90 % range.
-    liquid_change_ml : float
-        Liquid added to (or left out of) plain scaling [mL].
-    notes : tuple of str
+    ``factor`` is finished mass over finished mass before; what boils away and what is left are 90 % ranges [g];
+    ``liquid_change_ml`` is liquid added to (or left out of) plain scaling [mL].
     """
 
     recipe: Recipe
@@ -51,27 +41,18 @@ class PotScaling:
     def text(self) -> str:
         """What came out, in sentences."""
         change = self.liquid_change_ml
-        did = (
-            f"{abs(change):.0f} mL {'more' if change > 0 else 'less'} liquid than plain scaling"
-            if abs(change) >= 1
-            else "no more liquid than plain scaling"
-        )
+        more = f"{abs(change):.0f} mL {'more' if change > 0 else 'less'}" if abs(change) >= 1 else "no more"
         return (
             f"{self.recipe.title} times {self.factor:.3g}: {self.evaporated_g:.0f} g boil away, {self.finished_g:.0f} g are left "
-            f"(90 % ranges), with {did}. " + " ".join(self.notes)
+            f"(90 % ranges), with {more} liquid than plain scaling. " + " ".join(self.notes)
         ).strip()
 
 
 def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float], pan: Pan) -> float:
-    """A pan's own boil-off per open surface [g/min/m2]: the median over batches that were weighed and timed.
+    """A pan's own boil-off per open surface [g/min/m2]: the median over batches that were weighed [g] and timed [min].
 
-    Raises
-    ------
-    RecipeError
-        If there is no batch, a time is not above 0, or the pan has no size.
+    Raises `RecipeError` if there is no batch, a time is not above 0, or the pan has no size.
 
-    Examples
-    --------
     >>> round(boil_off_g_per_min_m2([180, 210], [30, 35], Pan(name="28 cm pot", diameter_cm=28)))
     97
     """
@@ -79,10 +60,7 @@ def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float
         raise RecipeError(
             "Boil-off needs the pan's inner size and batches with both masses and the minutes; weigh one batch so."
         )
-    rates = sorted(lost / time for lost, time in zip(evaporated_g, minutes, strict=True))
-    middle = len(rates) // 2
-    median = rates[middle] if len(rates) % 2 else (rates[middle - 1] + rates[middle]) / 2
-    return median / pan.surface_cm2 * 1e4
+    return median(lost / time for lost, time in zip(evaporated_g, minutes, strict=True)) / pan.surface_cm2 * 1e4
 
 
 def scaled_for_pot(
@@ -96,20 +74,14 @@ def scaled_for_pot(
     recipe : Recipe
     factor : float
         Finished mass wanted over finished mass before.
-    pan : Pan
-        The pan it will be cooked in.
+    pan, was_pan : Pan
+        The pan it will be cooked in, and that of the recipe as it stands.
     boil_off_g_per_min_m2 : float
         The cook's own boil-off [g/min/m2], see :func:`boil_off_g_per_min_m2`.
-    minutes : float
-        How long it will boil [min].
-    was_pan, was_minutes : Pan, float
-        Pan and time of the recipe as it stands.
+    minutes, was_minutes : float
+        How long it will boil, and how long the recipe as it stands does [min].
     whole : bool, optional
         Make eggs and tins whole and re-base the recipe on the first of them.
-
-    Returns
-    -------
-    PotScaling
 
     Raises
     ------
@@ -134,20 +106,13 @@ def scaled_for_pot(
     surface, was_surface = pan.surface_cm2, was_pan.surface_cm2
     if surface is None or was_surface is None:
         raise RecipeError("A pan without a size came; measure its inner diameter, or length and width, once.")
-    for name, value in (
-        ("factor", factor),
-        ("boil-off", boil_off_g_per_min_m2),
-        ("minutes", minutes),
-        ("minutes before", was_minutes),
-    ):
+    given = {"factor": factor, "boil-off": boil_off_g_per_min_m2, "minutes": minutes, "minutes before": was_minutes}
+    for name, value in given.items():
         if not (math.isfinite(value) and value > 0):
             raise RecipeError(f"The {name} is {value:g}; a figure above 0 is wanted.")
     if recipe.liquid_l <= 0:
         raise RecipeError(f"{recipe.title!r} has no liquid that could make up for what boils away; scale it plainly.")
-    notes: list[str] = []
-    if whole:
-        factor, note = _whole_factor(recipe, factor)
-        notes += [note] if note else []
+    factor, notes = _whole_factor(recipe, factor) if whole else (factor, [])
     was_lost = boil_off_g_per_min_m2 * was_surface / 1e4 * was_minutes
     lost = boil_off_g_per_min_m2 * surface / 1e4 * minutes
     if was_lost >= recipe.mass_g:
@@ -157,35 +122,25 @@ def scaled_for_pot(
     scaled = recipe.scaled(factor)
     # Liquids of a kitchen are water to a per cent or two, so a gram of water lost is a millilitre of liquid.
     change = lost - factor * was_lost
-    pours = [n for n, line in enumerate(scaled.ingredients) if line.part == "liquid" and line.mass_g is not None]
-    most = max(pours, key=lambda n: float(scaled.ingredients[n].mass_g or 0))
-    line = scaled.ingredients[most]
-    if float(line.mass_g or 0) + change <= 0.1 * float(line.mass_g or 0):
+    most = max(scaled.of_part("liquid"), key=lambda line: line.mass_g or 0)
+    mass, volume = float(most.mass_g or 0), float(most.volume_ml or 0) + change
+    if mass + change <= 0.1 * mass:
         longer = factor * was_lost / (boil_off_g_per_min_m2 * surface / 1e4)
         raise RecipeError(
-            f"{-change:.0f} mL would have to be left out of {float(line.mass_g or 0):.0f} g {line.item}; "
+            f"{-change:.0f} mL would have to be left out of {mass:.0f} g {most.item}; "
             f"boil it {longer:.0f} minutes instead, or take a wider pan."
         )
-    lines = list(scaled.ingredients)
-    lines[most] = _with_volume(line, change)
-    recipe = scaled.model_copy(update={"ingredients": tuple(lines)})
-    notes += _pan_notes(recipe, pan)
-    spread = 1.645 * BOIL_OFF_SD * lost
-    left = recipe.mass_g - lost
-    return PotScaling(
-        recipe, factor, Range(lost, lost - spread, lost + spread), Range(left, left - spread, left + spread), change, tuple(notes)
-    )  # fmt: skip
-
-
-def _with_volume(line: Ingredient, change_ml: float) -> Ingredient:
-    """The liquid line with so much more or less of it, written in litres or millilitres."""
-    volume = float(line.volume_ml or 0) + change_ml
-    mass = float(line.mass_g or 0) * volume / float(line.volume_ml or 1)
     amount = f"{volume / 1000:.3g} l" if volume >= 1000 else f"{volume:.0f} ml"
-    return line.reweighed(amount, mass, float(line.sd_g or 0)).model_copy(update={"basis": line.basis})
+    instead = most.reweighed(amount, mass * volume / float(most.volume_ml or 1), float(most.sd_g or 0), most.basis)
+    lines = tuple(instead if line is most else line for line in scaled.ingredients)
+    recipe = scaled.model_copy(update={"ingredients": lines})
+    notes += _pan_notes(pan, recipe.mass_g / SOUP_G_PER_ML / surface)
+    spread, left = 1.645 * BOIL_OFF_SD * lost, recipe.mass_g - lost
+    boiled, kept = (Range(each, each - spread, each + spread) for each in (lost, left))
+    return PotScaling(recipe, factor, boiled, kept, change, tuple(notes))
 
 
-def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, str]:
+def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
     """The factor nearest to the wanted one that makes the first egg or tin line whole."""
     for line in recipe.ingredients:
         try:
@@ -198,43 +153,19 @@ def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, str]:
         count = amount.middle * factor
         near = max(1, round(count))
         if abs(near - count) < 1e-6:
-            return factor, ""
+            break
         again = near / amount.middle
-        return again, f"Re-based on {near} {line.item}: times {again:.3g} instead of {factor:.3g}."
-    return factor, ""
+        return again, [f"Re-based on {near} {line.item}: times {again:.3g} instead of {factor:.3g}."]
+    return factor, []
 
 
-def _pan_notes(recipe: Recipe, pan: Pan) -> list[str]:
-    volume = recipe.mass_g / SOUP_G_PER_ML
-    deep = pan.filled_cm(volume)
-    notes = []
-    if deep is not None:
-        notes.append(f"It stands {deep:.0f} cm deep in the {pan.name}.")
-        if pan.depth_cm is not None and deep > FILL * float(pan.depth_cm):
-            notes.append(
-                f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan or two."
-            )
-        if deep > 5:
-            notes.append("Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it.")
-    notes.append(
-        "A larger pot is slower to heat and to cool, so its starch sees more heat: read the first large batch."
-    )
-    return notes
-
-
-def pan_factor(old: Pan, new: Pan) -> float:
-    """What to multiply a tart, cake or bake by so that it stands as deep in another pan.
-
-    Raises
-    ------
-    RecipeError
-        If a pan has no size.
-
-    Examples
-    --------
-    >>> round(pan_factor(Pan(name="20 cm", diameter_cm=20), Pan(name="24 cm", diameter_cm=24)), 2)
-    1.44
-    """
-    if old.surface_cm2 is None or new.surface_cm2 is None:
-        raise RecipeError("A pan without a size came; measure its inner diameter, or length and width, once.")
-    return new.surface_cm2 / old.surface_cm2
+def _pan_notes(pan: Pan, deep_cm: float) -> list[str]:
+    notes = [f"It stands {deep_cm:.0f} cm deep in the {pan.name}."]
+    if pan.depth_cm is not None and deep_cm > FILL * float(pan.depth_cm):
+        notes.append(
+            f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan or two."
+        )
+    if deep_cm > 5:
+        notes.append("Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it.")
+    slow = "A larger pot is slower to heat and to cool, so its starch sees more heat: read the first large batch."
+    return [*notes, slow]

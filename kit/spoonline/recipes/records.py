@@ -18,7 +18,8 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures.errors import ItemError
+from spoonline.measures import parse_amount
+from spoonline.measures.errors import AmountError, ItemError, RecipeError
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal
 from spoonline.recipes.cues import cues
 
@@ -59,18 +60,10 @@ class Ingredient(Record):
 
     @classmethod
     def fields_of(cls, line: str) -> dict[str, Any]:
-        """Read one written line into the fields of a record.
+        """Read one written line, such as ``"2 large onions, peeled and diced"``, into the fields of a record.
 
-        Parameters
-        ----------
-        line : str
-            Such as ``"2 large onions, peeled and diced"``; a part in square brackets at its end (``"1 l whey [liquid]"``) says
-            what an unknown item does in the dish.
-
-        Returns
-        -------
-        dict
-            Fields for ``Ingredient``; ``mass_g`` is missing where the line does not tell it.
+        A part in square brackets at its end (``"1 l whey [liquid]"``) says what an unknown item does in the dish; ``mass_g``
+        is missing where the line does not tell it.
         """
         told = _TOLD_PART.search(line)
         read = facts.read_line(line[: told.start()] if told else line)
@@ -79,16 +72,15 @@ class Ingredient(Record):
             "item": read.item_text or read.text,
             "preparation": read.preparation,
         }
-        if read.item is not None:
-            fields["part"] = facts.ingredient(read.item).part
         if told:
-            fields["part"] = told.group(1).lower()
+            fields["part"] = told[1].lower()
+        elif read.item is not None:
+            fields["part"] = facts.ingredient(read.item).part
         if read.mass is not None:
             fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
-            measure = read.amount.measure if read.amount else None
-            if fields.get("part") == "liquid" and measure and measure.kind == "volume" and measure.size and read.amount:
+            if fields.get("part") == "liquid" and read.amount and read.amount.measure.kind == "volume":
                 # A litre that was written stays a litre; going through its mass would round it.
-                fields["volume_ml"] = read.amount.middle * measure.size
+                fields["volume_ml"] = read.amount.middle * (read.amount.measure.size or 0.0)
         return fields
 
     @model_validator(mode="after")
@@ -97,16 +89,21 @@ class Ingredient(Record):
             object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         return self
 
-    def reweighed(self, amount: str, mass_g: float, sd_g: float) -> Ingredient:
+    def reweighed(self, amount: str, mass_g: float, sd_g: float, basis: str = "weighed") -> Ingredient:
         """The same line with another amount, weighed [g]; the volume of a liquid follows."""
-        fields = self.model_dump() | {
-            "amount": amount,
-            "mass_g": mass_g,
-            "sd_g": sd_g,
-            "volume_ml": None,
-            "basis": "weighed",
-        }
-        return Ingredient(**fields)
+        new = {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": basis}
+        return Ingredient(**(self.model_dump() | new))
+
+    def scaled(self, factor: float) -> Ingredient:
+        """The line times a factor: masses exactly, the written amount as a cook would write it."""
+        update: dict[str, Any] = _times(self, factor, "mass_g", "sd_g", "volume_ml")
+        if self.amount:
+            try:
+                update["amount"] = str(parse_amount(self.amount).scaled(factor))
+            except AmountError:
+                # An amount nobody could read stays as written, with the factor beside it, so that nothing is lost.
+                update["amount"] = f"{self.amount} x {factor:.3g}"
+        return self.model_copy(update=update)
 
     @property
     def fact_name(self) -> str | None:
@@ -132,13 +129,18 @@ def _as_written(read: facts.LineReading) -> str:
     return words if found and words else str(read.amount)
 
 
+def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
+    """Fields of a record times a factor; what is not known stays so."""
+    values = {name: getattr(record, name) for name in names}
+    return {name: as_decimal(None if value is None else float(value) * factor) for name, value in values.items()}
+
+
 def density_g_per_ml(item: str) -> float:
     """Density of a liquid [g/mL]; 1.0 where the facts have none (thin stocks and water lie within 4 % of it)."""
     try:
-        density = facts.ingredient(item).g_per_ml
+        return facts.ingredient(item).density() or 1.0
     except ItemError:
-        density = None
-    return density if density else 1.0
+        return 1.0
 
 
 class Step(Record):
@@ -155,8 +157,7 @@ class Step(Record):
         if isinstance(data, str):
             data = {"text": data}
         if isinstance(data, dict) and data.get("text"):
-            found = cues(str(data["text"]))
-            data = {"minutes": found.minutes, "temperature_c": found.temperature_c} | data
+            data = cues(str(data["text"]))._asdict() | data
         return data
 
 
@@ -223,19 +224,15 @@ class Recipe(Record):
 
     @classmethod
     def from_text(cls, text: str, **fields: Any) -> Recipe:
-        """Read a pasted recipe: title, ``Serves N``, ingredient lines, a blank line, the method.
+        """Read a pasted recipe.
 
         Parameters
         ----------
         text : str
-            The pasted text. Headings end with a colon.
+            First line the title; an optional ``Serves N`` or ``Makes N g``; ingredient lines up to a blank line (headings end with
+            a colon); then the method, one numbered or plain line a step. What was not understood stands in :attr:`questions`.
         **fields
             Further fields of the recipe, such as ``target``.
-
-        Returns
-        -------
-        Recipe
-            With every line kept; see :attr:`questions` for what was not understood.
 
         Raises
         ------
@@ -316,8 +313,7 @@ class Recipe(Record):
     @property
     def main_thickener(self) -> str | None:
         """The thickener with the largest mass, by its name in the facts, or None."""
-        masses = self.thickeners_g
-        return max(masses, key=lambda name: masses[name]) if masses else None
+        return max(self.thickeners_g.items(), key=lambda each: each[1], default=(None, 0.0))[0]
 
     @property
     def questions(self) -> tuple[str, ...]:
@@ -332,7 +328,7 @@ class Recipe(Record):
     def scaled(
         self, factor: float | None = None, *, servings: float | None = None, liquid_l: float | None = None
     ) -> Recipe:
-        """Scale every line by one factor.
+        """Scale every line by one factor; the steps are unchanged, since times do not scale.
 
         Parameters
         ----------
@@ -342,11 +338,6 @@ class Recipe(Record):
             Or: for how many.
         liquid_l : float, optional
             Or: to how much liquid [L].
-
-        Returns
-        -------
-        Recipe
-            The steps are unchanged: times do not scale.
 
         Raises
         ------
@@ -359,6 +350,22 @@ class Recipe(Record):
         >>> [line.amount for line in soup.scaled(servings=6).ingredients]
         ['1.5 l', '3 tbsp']
         """
-        from spoonline.recipes.scaling import scaled
-
-        return scaled(self, factor, servings=servings, liquid_l=liquid_l)
+        all_three = {"factor": factor, "servings": servings, "liquid_l": liquid_l}
+        given = [name for name, value in all_three.items() if value is not None]
+        if len(given) != 1:
+            raise RecipeError(f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came.")
+        if servings is not None:
+            if self.servings is None:
+                raise RecipeError(
+                    f"{self.title!r} does not say how many it serves; scale by factor or by litres of liquid."
+                )
+            factor = servings / float(self.servings)
+        elif liquid_l is not None:
+            if self.liquid_l == 0:
+                raise RecipeError(f"{self.title!r} has no liquid; scale by factor or by servings.")
+            factor = liquid_l / self.liquid_l
+        assert factor is not None
+        if not (math.isfinite(factor) and 0 < factor <= 10000):
+            raise RecipeError(f"A scale of {factor:g} came; a number above 0 (up to 10 000) is wanted.")
+        lines = tuple(line.scaled(factor) for line in self.ingredients)
+        return self.model_copy(update={"ingredients": lines, **_times(self, factor, "servings", "yield_g", "yield_l")})

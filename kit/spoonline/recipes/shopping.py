@@ -49,21 +49,12 @@ class ShoppingList:
         """One row an item, masses in g: prepared, purchased with its range, in store, to buy."""
         import pandas as pd
 
-        heads = [
-            "item",
-            "prepared_g",
-            "purchased_g",
-            "purchased_low_g",
-            "purchased_high_g",
-            "in_store_g",
-            "buy_g",
-            "about",
-            "trim",
-        ]
+        heads = "item prepared_g purchased_g purchased_low_g purchased_high_g in_store_g buy_g about trim"
         rows = [
-            (each.item, each.prepared_g, *each.bought_g, each.in_store_g, each.buy_g.best, each.pieces, each.basis) for each in self.rows
-        ]  # fmt: skip
-        return pd.DataFrame(rows, columns=heads).set_index("item")
+            (row.item, row.prepared_g, *row.bought_g, row.in_store_g, row.buy_g.best, row.pieces, row.basis)
+            for row in self.rows
+        ]
+        return pd.DataFrame(rows, columns=heads.split()).set_index("item")
 
     @property
     def text(self) -> str:
@@ -89,7 +80,7 @@ def _line(row: ToBuy) -> str:
 def shopping_list(
     recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Mapping[str, float | str] | None = None
 ) -> ShoppingList:
-    """Add up what several recipes need.
+    """Add up what several recipes need, in the order of first use; tap water is left out.
 
     Parameters
     ----------
@@ -99,11 +90,6 @@ def shopping_list(
         The cook's own weighed trimmings; they rule over the table.
     in_store : mapping of str to float or str, optional
         What is there already, as purchased: grams, or an amount such as "2 large".
-
-    Returns
-    -------
-    ShoppingList
-        In the order of first use; tap water is left out.
 
     Raises
     ------
@@ -124,26 +110,17 @@ def shopping_list(
     - [ ] parsnip: 1000 g, 910 g to 1100 g; 850 g once trimmed
     - [ ] onion: 94 g (about 1 medium), 72 g to 120 g; 220 g once trimmed; 150 g is there
     """
-    wanted = [recipes] if isinstance(recipes, Recipe) else list(recipes)
+    wanted = [recipes] if isinstance(recipes, Recipe) else recipes
+    lines = [(recipe.title, line) for recipe in wanted for line in recipe.ingredients]
     own = {trim.item: trim for trim in trims}
     store = {facts.resolve(name): _in_grams(name, amount) for name, amount in (in_store or {}).items()}
-    masses: dict[str, float] = {}
-    dishes: dict[str, dict[str, None]] = {}
-    unknown: list[str] = []
-    for recipe in wanted:
-        for line in recipe.ingredients:
-            if line.mass_g is None:
-                unknown.append(line.line)
-                continue
-            name = line.fact_name or line.item
-            masses[name] = masses.get(name, 0.0) + float(line.mass_g)
-            dishes.setdefault(name, {})[recipe.title] = None
-    rows = [
-        _row(name, mass, own.get(name), store.get(name, 0.0), tuple(dishes[name]))
-        for name, mass in masses.items()
-        if name != "water"
-    ]
-    return ShoppingList(tuple(rows), tuple(unknown))
+    uses: dict[str, list[tuple[str, float]]] = {}
+    for title, line in lines:
+        if line.mass_g is not None:
+            uses.setdefault(line.fact_name or line.item, []).append((title, float(line.mass_g)))
+    uses.pop("water", None)
+    rows = (_row(name, used, own.get(name), store.get(name, 0.0)) for name, used in uses.items())
+    return ShoppingList(tuple(rows), tuple(line.line for _, line in lines if line.mass_g is None))
 
 
 def _in_grams(name: str, amount: float | str) -> float:
@@ -154,64 +131,24 @@ def _in_grams(name: str, amount: float | str) -> float:
     return facts.grams(parse_amount(amount), name).mass_g
 
 
-def _row(name: str, mass: float, trim: OwnTrim | None, there: float, dishes: tuple[str, ...]) -> ToBuy:
+def _row(name: str, used: list[tuple[str, float]], trim: OwnTrim | None, there: float) -> ToBuy:
+    mass, dishes = sum(each for _, each in used), tuple(dict.fromkeys(title for title, _ in used))
     try:
         row = facts.ingredient(name)
     except ItemError:
-        return ToBuy(
-            name,
-            mass,
-            Range(mass, mass, mass),
-            there,
-            Range(*(max(mass - there, 0),) * 3),
-            "",
-            "no figures here",
-            dishes,
-        )
-    left, spread, basis = 1.0, 0.0, ""
+        row = None
+    left, spread, basis = 1.0, 0.0, "" if row else "no figures here"
     if trim is not None:
         left, spread, basis = trim.left, OWN_TRIM, f"your own trim, {100 * trim.left:.0f} % left"
-    elif row.edible_percent is not None and row.edible_percent < 100:
-        left, spread, basis = (row.edible_percent / 100, TABLE_TRIM, f"{row.source}, {row.edible_percent:.0f} % left")
+    elif row and row.edible_percent is not None and row.edible_percent < 100:
+        left, spread, basis = row.edible_percent / 100, TABLE_TRIM, f"{row.source}, {row.edible_percent:.0f} % left"
     best = mass / left
     bought = Range(best, best / (1 + spread), best * (1 + spread))
     buy = Range(*(max(each - there, 0.0) for each in bought))
     pieces = ""
-    size = next((each for each in ("medium", "large", "one") if each in row.pieces), None)
-    if size is not None and row.part in ("vegetable", "fruit") and buy.best > 0:
+    size = next((each for each in ("medium", "large", "one") if row and each in row.pieces), None)
+    if row and size and row.part in ("vegetable", "fruit") and buy.best > 0:
         # A piece of the table is weighed without its trim; a tenth of one is not worth another.
         count = max(1, math.ceil(buy.best * left / row.pieces[size] - 0.1))
         pieces = f"{count}" if size == "one" else f"{count} {size}"
     return ToBuy(name, mass, bought, there, buy, pieces, basis, dishes)
-
-
-def cooked_share(water_raw_percent: float, water_cooked_percent: float) -> float:
-    """Times the raw mass that a food weighs once cooked, where only water came or went.
-
-    Parameters
-    ----------
-    water_raw_percent, water_cooked_percent : float
-        Water [g/100 g] before and after.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    AmountError
-        If a share of water is not from 0 to below 100.
-
-    Notes
-    -----
-    Dry matter stays: (1 - w1)/(1 - w2). Rice 11.6 to 68.4 % water: 2.8 times (USDA SR28).
-
-    Examples
-    --------
-    >>> round(cooked_share(11.6, 68.4), 1)
-    2.8
-    """
-    for each in (water_raw_percent, water_cooked_percent):
-        if not 0 <= each < 100:
-            raise AmountError(f"{each} % of water came; a share from 0 to below 100 is wanted.")
-    return (100 - water_raw_percent) / (100 - water_cooked_percent)

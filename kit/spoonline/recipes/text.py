@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import Any
 
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, RecipeError
-
-if TYPE_CHECKING:
-    from spoonline.recipes.records import Recipe
+from spoonline.recipes.records import Ingredient, Recipe
 
 _SERVES = re.compile(r"^\s*(?:serves|servings|for)\s*:?\s*(\d+(?:[.,]\d+)?)\b", re.IGNORECASE)
 _MAKES = re.compile(r"^\s*(?:makes|yield|yields)\s*:?\s*(?:about\s+)?(.+?)\s*\.?\s*$", re.IGNORECASE)
@@ -18,24 +18,7 @@ _BULLET = re.compile(r"^\s*[-*\u2022]\s+")
 
 
 def fields_from_text(text: str) -> dict[str, Any]:
-    """Split a pasted recipe into the fields of a ``Recipe``.
-
-    Parameters
-    ----------
-    text : str
-        First line the title; an optional ``Serves N`` or ``Makes N g``; ingredient lines up to a blank line (headings
-        end with a colon); then the method, one numbered or plain line a step.
-
-    Returns
-    -------
-    dict
-        Fields for ``Recipe``.
-
-    Raises
-    ------
-    RecipeError
-        If there is no title, or nothing below it.
-    """
+    """Split a pasted recipe into the fields of a ``Recipe``; see :meth:`Recipe.from_text`."""
     lines = [line.rstrip() for line in text.strip().splitlines()]
     if not lines or not lines[0].strip():
         raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
@@ -49,20 +32,25 @@ def fields_from_text(text: str) -> dict[str, Any]:
         ingredients, method = [], ingredients + method
     if not any(line.strip() for line in ingredients):
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
-    group = ""
-    read: list[dict[str, Any]] = []
-    for line in ingredients:
-        if line.rstrip().endswith(":"):
-            group = line.strip().rstrip(":")
-            if group.casefold() == "ingredients":
-                group = ""
-            continue
-        from spoonline.recipes.records import Ingredient
-
-        read.append(Ingredient.fields_of(_BULLET.sub("", line).strip()) | {"group": group})
-    fields["ingredients"] = read
-    fields["steps"] = _steps(method)
+    fields["ingredients"] = [
+        Ingredient.fields_of(_BULLET.sub("", line)) | {"group": group}
+        for group, line in _grouped(ingredients, "ingredients", longest=math.inf)
+    ]
+    fields["steps"] = [
+        {"text": _BULLET.sub("", _NUMBERED.sub("", line)), "group": group}
+        for group, line in _grouped(method, "method", "steps", "directions", longest=60)
+    ]
     return fields
+
+
+def _grouped(lines: list[str], *usual: str, longest: float) -> Iterator[tuple[str, str]]:
+    """Lines with the heading that each stands under: a short line that ends with a colon; the usual ones say nothing."""
+    group = ""
+    for line in filter(None, map(str.strip, lines)):
+        if line.endswith(":") and len(line) < longest:
+            group = "" if line.rstrip(":").casefold() in usual else line.rstrip(":")
+        else:
+            yield group, line
 
 
 def _yield_of(line: str) -> dict[str, Any]:
@@ -73,39 +61,14 @@ def _yield_of(line: str) -> dict[str, Any]:
             amount = parse_amount(found.group(1))
         except AmountError:
             return {}
-        measure = amount.measure
-        if measure.size is not None and measure.kind in ("mass", "volume"):
-            size = amount.middle * measure.size
-            return {"yield_g": size} if measure.kind == "mass" else {"yield_l": size / 1000}
-        return {"servings": amount.middle}
+        size = amount.middle * (amount.measure.size or 0.0)
+        kinds = {"mass": {"yield_g": size}, "volume": {"yield_l": size / 1000}}
+        return kinds.get(amount.measure.kind, {"servings": amount.middle})
     return {}
 
 
-def _steps(method: list[str]) -> list[dict[str, Any]]:
-    group, steps = "", []
-    for line in method:
-        text = line.strip()
-        if not text:
-            continue
-        if text.endswith(":") and len(text) < 60:
-            group = text.rstrip(":")
-            if group.casefold() in ("method", "steps", "directions"):
-                group = ""
-            continue
-        steps.append({"text": _BULLET.sub("", _NUMBERED.sub("", text)), "group": group})
-    return steps
-
-
 def to_text(recipe: Recipe) -> str:
-    """Write a recipe as the text that :func:`fields_from_text` reads back.
-
-    Returns
-    -------
-    str
-        Title, servings or yield, the lines under their headings, a blank line, the method.
-    """
-    from spoonline.recipes.records import Ingredient
-
+    """Write a recipe as the text that :func:`fields_from_text` reads back."""
     out = [recipe.title]
     if recipe.servings is not None:
         out.append(f"Serves {recipe.servings}")
@@ -113,18 +76,18 @@ def to_text(recipe: Recipe) -> str:
         out.append(f"Makes {recipe.yield_g} g")
     elif recipe.yield_l is not None:
         out.append(f"Makes {recipe.yield_l} l")
-    group = ""
+    lines = []
     for line in recipe.ingredients:
-        if line.group != group:
-            group = line.group
-            out.append(f"{group or 'Ingredients'}:")
         usual = Ingredient.fields_of(line.line).get("part", "other")
-        out.append(line.line + (f" [{line.part}]" if line.part != usual else ""))
-    out.append("")
-    group = ""
-    for number, step in enumerate(recipe.steps, start=1):
-        if step.group != group:
-            group = step.group
-            out.append(f"{group or 'Method'}:")
-        out.append(f"{number}. {step.text}")
-    return "\n".join(out)
+        lines.append((line.group, line.line + (f" [{line.part}]" if line.part != usual else "")))
+    steps = [(step.group, f"{number}. {step.text}") for number, step in enumerate(recipe.steps, start=1)]
+    return "\n".join([*out, *_with_headings(lines, "Ingredients"), "", *_with_headings(steps, "Method")])
+
+
+def _with_headings(lines: list[tuple[str, str]], usual: str) -> Iterator[str]:
+    last = ""
+    for group, line in lines:
+        if group != last:
+            yield f"{group or usual}:"
+        yield line
+        last = group

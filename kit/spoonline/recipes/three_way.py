@@ -16,11 +16,8 @@ if TYPE_CHECKING:
 class ThreeWay:
     """What two versions changed since their common parent.
 
-    Attributes
-    ----------
-    rows : tuple
-        (item, what it was, in the first, in the second, verdict); the verdict is only the first, only the second, both alike,
-        or both differently.
+    ``rows`` hold item, what it was, in the first, in the second, and a verdict: only the first, only the second, both alike,
+    or both differently.
     """
 
     rows: tuple[tuple[str, str, str, str, str], ...]
@@ -35,9 +32,9 @@ class ThreeWay:
     @property
     def text(self) -> str:
         """One sentence: how many changes each made, and where they collide."""
-        count = {word: sum(row[4] == word for row in self.rows) for word in VERDICTS}
+        first, second, alike, _ = (sum(row[4] == word for row in self.rows) for word in VERDICTS)
         clash = ", ".join(dict.fromkeys(row[0] for row in self.rows if row[4] == VERDICTS[3]))
-        said = f"Only in the first {count[VERDICTS[0]]}, only in the second {count[VERDICTS[1]]}, in both alike {count[VERDICTS[2]]} changes"
+        said = f"Only in the first {first}, only in the second {second}, in both alike {alike} changes"
         return f"{said}; both changed, differently: {clash}." if clash else f"{said}; none collide."
 
 
@@ -45,20 +42,8 @@ VERDICTS = ("only the first", "only the second", "both alike", "both differently
 
 
 def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "litre") -> ThreeWay:
-    """Compare two versions with their common parent.
+    """Compare two versions with their common parent, amounts per what :func:`changes` compares them.
 
-    Parameters
-    ----------
-    parent, first, second : Recipe
-    per : {"litre", "finished", "flour"}
-        See :func:`changes`.
-
-    Returns
-    -------
-    ThreeWay
-
-    Examples
-    --------
     >>> soup = [Recipe(title="Soup", ingredients=["1 l water", f"{g} g corn starch", s]) for g, s in
     ...         ((30, "8 g salt"), (33, "8 g salt"), (36, "6 g salt"))]
     >>> three_way(*soup).text
@@ -72,19 +57,8 @@ def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "litre
     lines = []
     for key in dict.fromkeys((*a, *b)):
         one, two = a.get(key), b.get(key)
-        verdict = (
-            VERDICTS[0]
-            if two is None
-            else VERDICTS[1]
-            if one is None
-            else VERDICTS[2]
-            if one.new == two.new
-            else VERDICTS[3]
-        )
+        place = 0 if two is None else 1 if one is None else 2 if one.new == two.new else 3
         was = (one or two).old  # type: ignore[union-attr]
-        lines.append((key[1], was, _said(one, was), _said(two, was), verdict))
+        said = [was if change is None else change.new or "left out" for change in (one, two)]
+        lines.append((key[1], was, said[0], said[1], VERDICTS[place]))
     return ThreeWay(tuple(lines))
-
-
-def _said(change: Change | None, was: str) -> str:
-    return was if change is None else change.new or "left out"

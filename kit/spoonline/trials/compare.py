@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
+from spoonline.trials.line import difference_shown
 
+FloatArray = NDArray[np.float64]
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
 # Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and how many pots that belief is worth.
 USUAL_SPREAD, USUAL_DF = 0.15, 4.0
-POWER = 0.8
 
 
 @dataclass(frozen=True)
@@ -45,24 +48,20 @@ class Comparison:
     Attributes
     ----------
     pots : tuple of int
-    ratio : Range or None
-        Second over first, 90 % range; None with too few pots.
-    p_value : float or None
-        Two-sided, for no difference.
+        In each group.
+    ratio, p_value : Range, float or None
+        Second over first, 90 % range, and the two-sided p for no difference; None with too few pots.
     different, same : bool
-        p <= 0.05; the 90 % range inside 1/1.25 to 1.25.
-    same_p : float or None
-        The larger p of the two one-sided tests for being the same within the factor; <= 0.05 is the same thing as ``same``.
-    rank_p : float or None
-        Two-sided Mann-Whitney p, which asks nothing of the shape of the spread; None below four pots in a group, where its
-        smallest possible p is above 0.05 or close to it.
+        p <= 0.05; the 90 % range inside 1/factor to the factor.
+    same_p, rank_p : float or None
+        The larger p of the two one-sided tests for being the same within the factor; two-sided Mann-Whitney p, which asks nothing
+        of the shape of the spread (None below four pots in a group).
     same_factor : float
+        What counts as the same.
     days : int
         Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
-    detectable : float or None
-        Ratio that so many pots would have shown in 8 of 10 such comparisons.
-    needed : int or None
-        Pots of each version that would show the ratio that was found, in 8 of 10.
+    detectable, needed : float, int or None
+        Ratio that so many pots would have shown in 8 of 10 such comparisons; pots of each version that would show the one found.
     """
 
     pots: tuple[int, int]
@@ -84,20 +83,19 @@ class Comparison:
         if self.ratio is None:
             return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
         how = f", paired over {self.days} days" if self.days else ""
-        shown = f"{self.ratio:.2f} times as thick (90 % range{how})"
-        if self.different and self.same:
-            return f"A real but small difference: the second is {shown}, within a factor {self.same_factor:.3g}."
+        shown = f"the second is {self.ratio:.2f} times as thick (90 % range{how})"
+        within = f"within a factor {self.same_factor:.3g}"
         if self.different:
-            return f"Different: the second is {shown}."
+            return f"A real but small difference: {shown}, {within}." if self.same else f"Different: {shown}."
         could = (
             f" {a} and {b} pots would show a factor {self.detectable:.2f} in 8 of 10 comparisons."
             if self.detectable
             else ""
         )
         if self.same:
-            return f"The same within a factor {self.same_factor:.3g}: the second is {shown}.{could}"
+            return f"The same {within}: {shown}.{could}"
         more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""
-        return f"Not enough pots to tell: the second is {shown}. That is not the same as no difference.{could}{more}"
+        return f"Not enough pots to tell: {shown}. That is not the same as no difference.{could}{more}"
 
 
 def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
@@ -111,11 +109,8 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     Returns
     -------
     Spread
-        The pooled SD, mixed with the belief of 15 % worth 4 pots (judged) so that two lucky pots do not rule.
-
-    Notes
-    -----
-    s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity; repeatability limit 1.96 sqrt(2) s (ISO 5725).
+        s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with the belief of
+        15 % worth 4 pots (judged) so that two lucky pots do not rule.
 
     Examples
     --------
@@ -123,21 +118,18 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     >>> round(spread.df), round(spread.ln_sd, 3)
     (7, 0.118)
     """
-    total, df, versions = 0.0, 0, 0
-    for group in groups:
-        logs = [math.log(value) for value in group]
-        if len(logs) > 1:
-            mean = sum(logs) / len(logs)
-            total += sum((each - mean) ** 2 for each in logs)
-            df += len(logs) - 1
-            versions += 1
-    mixed = math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF))
-    basis = (
-        f"from {df + versions} repeated pots of {versions} versions, with the trade's 15 % worth four pots"
-        if df
-        else "judged; no version was repeated yet"
-    )
-    return Spread(mixed, df + USUAL_DF, basis)
+    repeated = [np.array([math.log(value) for value in group]) for group in groups if len(group) > 1]
+    total, df = _squares(*repeated), sum(each.size - 1 for each in repeated)
+    basis = "judged; no version was repeated yet"
+    if repeated:
+        pots, versions = df + len(repeated), len(repeated)
+        basis = f"from {pots} repeated pots of {versions} versions, with the trade's 15 % worth four pots"
+    return Spread(math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
+
+
+def _squares(*groups: FloatArray) -> float:
+    """Sum of squares within groups."""
+    return sum(float(each.var() * each.size) for each in groups)
 
 
 def compare_pots(
@@ -158,10 +150,6 @@ def compare_pots(
         The cook's pooled pot-to-pot spread, for what could have been shown; the spread of these pots unless given.
     same_factor : float, optional
         What counts as the same: a ratio from 1/factor to factor.
-
-    Returns
-    -------
-    Comparison
 
     Raises
     ------
@@ -188,15 +176,14 @@ def compare_pots(
         return Comparison(pots, None, None, False, False)
     from scipy.stats import mannwhitneyu, t, ttest_ind, ttest_rel
 
-    a, b = [math.log(value) for value in first_pa_s], [math.log(value) for value in second_pa_s]
-    pairs = _by_day(a, b, days) if days is not None else []
-    if len(pairs) >= 3:
-        result = ttest_rel([after for _, after in pairs], [before for before, _ in pairs])
-        middle = sum(after - before for before, after in pairs) / len(pairs)
+    a, b = np.log(first_pa_s), np.log(second_pa_s)
+    means = [_day_means(*each) for each in zip((a, b), days, strict=True)] if days is not None else [{}, {}]
+    paired = means[0].keys() == means[1].keys() and len(means[0]) >= 3
+    if paired:
+        before, after = ([mean[day] for day in means[0]] for mean in means)
+        result, middle = ttest_rel(after, before), float(np.mean(after) - np.mean(before))
     else:
-        pairs = []
-        result = ttest_ind(b, a, equal_var=False)
-        middle = sum(b) / len(b) - sum(a) / len(a)
+        result, middle = ttest_ind(b, a, equal_var=False), float(b.mean() - a.mean())
     low, high = (float(end) for end in result.confidence_interval(0.90))
     p_value, limit = float(result.pvalue), math.log(same_factor)
     if math.isnan(p_value):  # pots that agree to the last digit
@@ -204,63 +191,28 @@ def compare_pots(
         same_p = float(abs(middle) >= limit)
     else:
         error = abs(middle / result.statistic) if result.statistic else (high - middle) / float(t.ppf(0.95, result.df))
-        same_p = max(
-            float(t.sf((middle + limit) / error, result.df)), float(t.cdf((middle - limit) / error, result.df))
-        )
+        same_p = float(max(t.sf((middle + limit) / error, result.df), t.cdf((middle - limit) / error, result.df)))
     ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
-    same = same_p <= 0.05
     rank_p = float(mannwhitneyu(b, a).pvalue) if min(pots) >= 4 else None
-    sd = spread.ln_sd if spread is not None else _pooled(a, b)
+    sd = spread.ln_sd if spread is not None else math.sqrt(_squares(a, b) / (sum(pots) - 2))
     detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
     needed = pots_needed(abs(middle) / sd) if sd > 0 and middle != 0 else None
     return Comparison(
-        pots, ratio, p_value, p_value <= 0.05, same, same_p, rank_p, same_factor, len(pairs), detectable, needed
+        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, rank_p, same_factor, len(means[0]) if paired else 0,
+        detectable, needed,
     )  # fmt: skip
 
 
-def _by_day(
-    a: Sequence[float], b: Sequence[float], days: tuple[Sequence[Hashable], Sequence[Hashable]]
-) -> list[tuple[float, float]]:
-    """Means of both groups on each day; empty unless every day has both."""
-    means: list[Mapping[Hashable, float]] = []
-    for values, at in zip((a, b), days, strict=True):
-        grouped: dict[Hashable, list[float]] = {}
-        for value, day in zip(values, at, strict=True):
-            grouped.setdefault(day, []).append(value)
-        means.append({day: sum(each) / len(each) for day, each in grouped.items()})
-    if set(means[0]) != set(means[1]):
-        return []
-    return [(means[0][day], means[1][day]) for day in means[0]]
+def _day_means(values: FloatArray, days: Sequence[Hashable]) -> dict[Hashable, float]:
+    grouped: dict[Hashable, list[float]] = {}
+    for value, day in zip(values, days, strict=True):
+        grouped.setdefault(day, []).append(value)
+    return {day: float(np.mean(each)) for day, each in grouped.items()}
 
 
-def _pooled(a: Sequence[float], b: Sequence[float]) -> float:
-    squares = sum((value - sum(group) / len(group)) ** 2 for group in (a, b) for value in group)
-    return math.sqrt(squares / (len(a) + len(b) - 2))
-
-
-def _power(effect: float, first: float, second: float, alpha: float = 0.05) -> float:
-    """Chance that a two-sided t test of this many pots shows a difference of ``effect`` SDs."""
-    from scipy.stats import nct, t
-
-    df = first + second - 2
-    limit, away = float(t.ppf(1 - alpha / 2, df)), effect / math.sqrt(1 / first + 1 / second)
-    # Far out in the tail the noncentral t gives nan where the chance is 0.
-    low = float(nct.cdf(-limit, df, away))
-    return float(nct.sf(limit, df, away)) + (0.0 if math.isnan(low) else low)
-
-
-@lru_cache(maxsize=256)
 def detectable_in_sds(first: int, second: int) -> float:
-    """Difference [SDs] that a Welch or t test of this many pots shows in 8 of 10 (two-sided 5 %).
-
-    Examples
-    --------
-    >>> round(detectable_in_sds(3, 3), 3)
-    3.071
-    """
-    from scipy.optimize import brentq
-
-    return float(brentq(lambda effect: _power(effect, first, second) - POWER, 0.01, 60))
+    """Difference [SDs] that a t test of this many pots shows in 8 of 10 (two-sided 5 %)."""
+    return difference_shown(first + second - 2) * math.sqrt(1 / first + 1 / second)
 
 
 def pots_needed(effect_sds: float) -> int | None:
@@ -279,8 +231,7 @@ def pots_needed_exactly(effect_sds: float) -> float | None:
     """The same before rounding up, as tables of sample sizes give it; None past 200."""
     from scipy.optimize import brentq
 
-    if not effect_sds > 0 or _power(effect_sds, 200, 200) < POWER:
-        return None
-    if _power(effect_sds, 2, 2) >= POWER:
-        return 2.0
-    return float(brentq(lambda n: _power(effect_sds, n, n) - POWER, 2, 200))
+    def short(n: float) -> float:
+        return difference_shown(2 * n - 2) * math.sqrt(2 / n) - effect_sds
+
+    return None if short(200) > 0 else 2.0 if short(2) <= 0 else float(brentq(short, 2, 200))

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from spoonline.trials.dose_curve import DoseCurve
 
 
-def flags(curve: DoseCurve) -> list[str]:
+def flags(curve: DoseCurve) -> tuple[str, ...]:
     """Collect the doubts about a curve."""
     prior, mixture, n = curve.prior, curve.mixture, curve.doses.size
     said = []
@@ -46,63 +46,53 @@ def flags(curve: DoseCurve) -> list[str]:
         if most > 0.25 * curve.viscosities.min():
             said.append(f"The liquid without thickener was not read; it may have up to {most:.2g} Pa s: read it once.")
     for i, (z, ratio) in curve.odd.items():
-        times, word = (ratio, "thicker") if ratio > 1 else (1 / ratio, "thinner")
+        times = f"{ratio:.2g} times thicker" if ratio > 1 else f"{1 / ratio:.2g} times thinner"
         said.append(
-            f"Batch {i + 1} ({curve.doses[i]:.3g} g/L, {curve.viscosities[i]:.3g} Pa s) is {times:.2g} "
-            f"times {word} than the others say ({abs(z):.1f} standard deviations): check its weights "
-            "and its reading."
+            f"Batch {i + 1} ({curve.doses[i]:.3g} g/L, {curve.viscosities[i]:.3g} Pa s) is {times} than the others say "
+            f"({abs(z):.1f} standard deviations): check its weights and its reading."
         )
-    return said
-
-
-def rows(curve: DoseCurve) -> list[tuple[str, str, str, str]]:
-    """One row a batch: number, dose [g/L], viscosity read [Pa s], what the curve says of the average pot."""
-    if curve.doses.size == 0:
-        return []
-    says = curve.viscosity(curve.doses)
-    ends = np.array(says).T
-    return [
-        (str(i + 1), f"{dose:.3g}", f"{read:.3g}", f"{best:.2g} ({low:.2g}-{high:.2g})")
-        for i, (dose, read, (best, low, high)) in enumerate(zip(curve.doses, curve.viscosities, ends, strict=True))
-    ]
-
-
-def headline(curve: DoseCurve) -> str:
-    """Slope and spread in one sentence."""
-    n = curve.doses.size
-    return (
-        f"{n} {'batch' if n == 1 else 'batches'} of {curve.prior.thickener} at {curve.temperature_c:g} C and "
-        f"{curve.shear_rate_per_s:g} 1/s: 10 % more thickener gives {_percent(curve.exponent)} more "
-        f"thickness (90 % range, above the base); pots of one dose differ by about {100 * curve.spread:.0f} "
-        "% (standard deviation)."
-    )
-
-
-def _percent(exponent: tuple[float, float, float]) -> str:
-    best, low, high = (100 * (1.1**each - 1) for each in exponent)
-    return f"{best:.0f} % ({low:.0f}-{high:.0f})"
+    return tuple(said)
 
 
 HEADS = ("batch", "dose, g/L", "read, Pa s", "curve, Pa s (90 %)")
 
 
+def _parts(curve: DoseCurve) -> tuple[str, list[tuple[str, ...]]]:
+    """Slope and spread in one sentence, and one row a batch: number, dose, viscosity read, what the curve says of the average."""
+    n = curve.doses.size
+    shown: list[tuple[str, ...]] = []
+    if n:
+        for i, (dose, read, *ends) in enumerate(
+            np.array([curve.doses, curve.viscosities, *curve.viscosity(curve.doses)]).T, start=1
+        ):
+            best, low, high = (f"{each:.2g}" for each in ends)
+            shown.append((str(i), f"{dose:.3g}", f"{read:.3g}", f"{best} ({low}-{high})"))
+    best, low, high = (f"{100 * (1.1**each - 1):.0f}" for each in curve.exponent)
+    headline = (
+        f"{n} {'batch' if n == 1 else 'batches'} of {curve.prior.thickener} at {curve.temperature_c:g} C and "
+        f"{curve.shear_rate_per_s:g} 1/s: 10 % more thickener gives {best} % ({low}-{high}) more thickness (90 % range, above "
+        f"the base); pots of one dose differ by about {100 * curve.spread:.0f} % (standard deviation)."
+    )
+    return headline, shown
+
+
 def report(curve: DoseCurve) -> str:
     """The curve in plain text."""
-    table = [HEADS, *rows(curve)]
-    widths = [max(len(row[i]) for row in table) for i in range(4)]
-    lines = [headline(curve)]
-    if len(table) > 1:
-        lines += ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in table]
-    return "\n".join([*lines, *(f"- {flag}" for flag in curve.flags)])
+    headline, rows = _parts(curve)
+    table = [HEADS, *rows] if rows else []
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    lines = ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in table]
+    return "\n".join([headline, *lines, *(f"- {flag}" for flag in curve.flags)])
 
 
 def page(curve: DoseCurve) -> str:
     """The curve as a small table in HTML."""
+    headline, rows = _parts(curve)
     style = "text-align:right;padding:.1rem .6rem"
     head = "".join(f"<th scope='col' style='{style}'>{escape(each)}</th>" for each in HEADS)
     body = "".join(
-        "<tr>" + "".join(f"<td style='{style}'>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows(curve)
+        "<tr>" + "".join(f"<td style='{style}'>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows
     )
-    table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
+    table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
     doubts = "".join(f"<li>{escape(flag)}</li>" for flag in curve.flags)
-    return f"<div><p>{escape(headline(curve))}</p>{table}{f'<ul>{doubts}</ul>' if doubts else ''}</div>"
+    return f"<div><p>{escape(headline)}</p>{table}{f'<ul>{doubts}</ul>' if doubts else ''}</div>"

@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spoonline import facts
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Ingredient, Recipe, Target
 from spoonline.trials.dose_curve import DoseCurve
 from spoonline.trials.next_batch import NextBatch
-from spoonline.trials.pot import USUAL_LOSS, contents, pot_of, strength_of
+from spoonline.trials.pot import USUAL_LOSS, PotContents, contents, pot_of, strength_of
 from spoonline.trials.records import Batch
 from spoonline.trials.thickness import NO_TARGET, Thickness, batch_thickness
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 
 @dataclass(frozen=True)
@@ -63,24 +60,12 @@ class DishCurve:
         return dose_g_per_l * self.recipe.liquid_l
 
     def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float]:
-        """The dose in spoons for this recipe, and how many of ten spooned pots would land in the band.
-
-        Returns
-        -------
-        text : str
-        chance : float
-            Chance that a pot thickened with that many level spoons lands inside the band.
-        """
+        """The dose in level spoons for this recipe, and the chance that a pot thickened with them lands inside the band."""
         amount = facts.household(self.grams(dose_g_per_l), self.thickener, system=system, strict=False)
         spread = facts.grams(str(amount), self.thickener)
+        aim, band = float(self.target.viscosity_pa_s), float(self.target.band)
         spooned = spread.mass_g / self.recipe.liquid_l
-        chance = self.curve.chance(
-            spooned,
-            float(self.target.viscosity_pa_s),
-            band=float(self.target.band),
-            dose_rel_sd=spread.sd_g / spread.mass_g,
-        )
-        return str(amount), float(chance)
+        return str(amount), float(self.curve.chance(spooned, aim, band, spread.sd_g / spread.mass_g))
 
     def with_dose(self, dose_g_per_l: float, instead: str | None = None) -> Recipe:
         """The recipe with its main thickener, or another instead of it, set to this dose in grams."""
@@ -103,27 +88,22 @@ def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float, instead: str 
         )
     mass = dose_g_per_l * recipe.liquid_l
     grams = round(2 * mass) / 2 if mass >= 5 else round(mass, 1)  # a gum is weighed on a finer scale
-    lines, done = [], False
-    for line in recipe.ingredients:
-        if line.part == "thickener" and (line.fact_name or line.item) == thickener:
-            if done:
-                continue
-            done = True
-            sd = 0.289 if mass >= 5 else 0.03
-            if instead is not None:
-                line = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": line.group})
-            line = line.reweighed(f"{grams:g} g", grams, sd)
-        lines.append(line)
-    return recipe.model_copy(update={"ingredients": tuple(lines)})
+    sd = 0.289 if mass >= 5 else 0.03
+    lines = list(recipe.ingredients)
+    ours = [
+        at for at, each in enumerate(lines) if each.part == "thickener" and (each.fact_name or each.item) == thickener
+    ]
+    line = lines[ours[0]]
+    if instead is not None:
+        line = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": line.group})
+    lines[ours[0]] = line.reweighed(f"{grams:g} g", grams, sd)
+    kept = tuple(each for at, each in enumerate(lines) if at not in ours[1:])
+    return recipe.model_copy(update={"ingredients": kept})
 
 
 def dish_curve(
-    recipe: Recipe,
-    batches: Sequence[Batch],
-    recipes: Mapping[int, Recipe],
-    *,
-    leave_out: Mapping[int, str] | None = None,
-) -> DishCurve:
+    recipe: Recipe, batches: Sequence[Batch], recipes: Mapping[int, Recipe], *, leave_out: Mapping[int, str] | None = None
+) -> DishCurve:  # fmt: skip
     """Fit the dose curve of a dish to its cooked batches.
 
     Parameters
@@ -137,10 +117,6 @@ def dish_curve(
     leave_out : mapping of int to str, optional
         Batch number to the reason why it does not count.
 
-    Returns
-    -------
-    DishCurve
-
     Raises
     ------
     BatchError
@@ -152,51 +128,39 @@ def dish_curve(
             f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
         )
     target = recipe.target or NO_TARGET
-    losses: list[float] = []
-    found: list[tuple[Batch, float, float, float, float, Thickness, str]] = []
+    found: list[tuple[Batch, Thickness, Recipe, PotContents]] = []
     for batch in batches:
-        thickness = batch_thickness(batch, target)
-        if thickness is None:
+        if (thickness := batch_thickness(batch, target)) is None:
             continue
         if batch.version not in recipes:
             raise BatchError(
                 f"Batch {batch.number} was cooked from version {batch.version}, which did not come with it."
             )
         cooked = batch.cooked(recipes[batch.version])
-        inside = contents(cooked, batch.evaporated_g)
-        if batch.evaporated_g is not None:
-            losses.append(inside.loss)
-        reason = (leave_out or {}).get(batch.number, batch.left_out)
-        found.append(
-            (batch, inside.percent, cooked.dose_g_per_l, inside.thickener_rel_sd, inside.loss, thickness, reason)
-        )
+        found.append((batch, thickness, cooked, contents(cooked, batch.evaporated_g)))
+    losses = [inside.loss for batch, *_, inside in found if batch.evaporated_g is not None]
     loss = float(np.median(losses)) if losses else USUAL_LOSS
-    pot = pot_of(recipe, loss, thickener)
+    pot, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
     points = tuple(
-        PotPoint(batch, float(pot.dose(percent, strength_of(thickener))), poured, rel_sd, lost, thickness, reason)
-        for batch, percent, poured, rel_sd, lost, thickness, reason in found
-    )
+        PotPoint(
+            batch, float(pot.dose(inside.percent, strength)), cooked.dose_g_per_l, inside.thickener_rel_sd, inside.loss, thickness,
+            (leave_out or {}).get(batch.number, batch.left_out),
+        )
+        for batch, thickness, cooked, inside in found
+    )  # fmt: skip
     counted = [point for point in points if not point.left_out and point.dose_g_per_l > 0]
+    figures = [(at.dose_g_per_l, at.thickness.viscosity_pa_s, at.thickness.ln_sd, at.dose_rel_sd) for at in counted]
+    dose, viscosity, ln_sd, rel_sd = np.array(figures).reshape(-1, 4).T
     curve = DoseCurve.fit(
-        [point.dose_g_per_l for point in counted],
-        [point.thickness.viscosity_pa_s for point in counted],
-        thickener=thickener,
-        relative_error=[point.thickness.ln_sd for point in counted],
-        dose_rel_sd=[point.dose_rel_sd for point in counted],
-        pot=pot,
-        temperature_c=float(target.temperature_c),
-        shear_rate_per_s=float(target.shear_rate_per_s),
-    )
+        dose, viscosity, thickener, relative_error=ln_sd, dose_rel_sd=rel_sd, pot=pot,
+        temperature_c=float(target.temperature_c), shear_rate_per_s=float(target.shear_rate_per_s),
+    )  # fmt: skip
     return DishCurve(recipe, target, thickener, curve, points, loss)
 
 
 def doses(curve: DishCurve, points: int = 200) -> NDArray[np.float64]:
     """Doses worth drawing [g/L]: half the least to twice the most of pots, suggestion and range."""
-    best = curve.curve.dose_for(float(curve.target.viscosity_pa_s))
+    best, low, high = curve.curve.dose_for(float(curve.target.viscosity_pa_s))
     tried = [pot.dose_g_per_l for pot in curve.pots if pot.dose_g_per_l > 0]
-    ends = [
-        value
-        for value in (best.best, min(best.high, 3 * best.best), max(best.low, best.best / 3), *tried)
-        if np.isfinite(value)
-    ]
+    ends = [each for each in (best, min(high, 3 * best), max(low, best / 3), *tried) if np.isfinite(each)]
     return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,14 +12,11 @@ from scipy.special import ndtri
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
+from spoonline.trials import curve_text
 from spoonline.trials.checked import check_aim, errors, numbers
 from spoonline.trials.mixture import Mixture, fit_mixture, interpolated
+from spoonline.trials.next_batch import NextBatch, suggest
 from spoonline.trials.priors import Pot, Prior, place, prior_for, water_pa_s
-
-if TYPE_CHECKING:
-    from spoonline.trials.next_batch import NextBatch
-
-__all__ = ["DoseCurve"]
 
 FloatArray = NDArray[np.float64]
 
@@ -32,18 +29,15 @@ SCAN_DOSES = np.geomspace(0.05, 2000.0, 48)
 
 @dataclass(frozen=True, eq=False, repr=False)
 class DoseCurve:
-    """Thickness against dose for one dish, with all that is uncertain about it.
+    """Thickness against dose for one dish, with all that is uncertain about it; made by :meth:`fit`.
 
-    Made by :meth:`fit`. The model is viscosity = base + E (c/c_ref)^b with c the dry starch (as maize
-    starch) in per cent of starch and water; the pot-to-pot spread and, where it was not measured, the base
-    are averaged over.
+    The model is viscosity = base + E (c/c_ref)^b with c the dry starch (as maize starch) in per cent of starch and water; the
+    pot-to-pot spread and, where it was not measured, the base are averaged over.
 
     Attributes
     ----------
-    doses, viscosities : ndarray, shape (n,)
-        The batches [g/L], [Pa s].
-    reading_ln_sd, dose_rel_sd : ndarray, shape (n,)
-        Relative standard errors of the readings and of the doses.
+    doses, viscosities, reading_ln_sd, dose_rel_sd : ndarray, shape (n,)
+        The batches [g/L], [Pa s], and the relative standard errors of readings and doses.
     prior : Prior
         Beliefs before the first batch.
     pot : Pot
@@ -51,7 +45,9 @@ class DoseCurve:
     base_pa_s : float or None
         Viscosity without thickener, where it was measured [Pa s].
     temperature_c, shear_rate_per_s : float
-        Conditions of the viscosities.
+        Conditions of the viscosities [C], [1/s].
+    mixture : Mixture
+        The fit.
     """
 
     doses: FloatArray
@@ -83,18 +79,15 @@ class DoseCurve:
 
         Parameters
         ----------
-        dose_g_per_l : array_like, shape (n,)
-            Thickener of each batch [g per L of liquid], above 0 and up to 500.
-        viscosity_pa_s : array_like, shape (n,)
-            Thickness of each batch [Pa s]; several readings of one pot are one batch, averaged.
+        dose_g_per_l, viscosity_pa_s : array_like, shape (n,)
+            Thickener of each batch [g per L of liquid], above 0 and up to 500, and its thickness [Pa s]; several readings of one pot
+            are one batch, averaged.
         thickener : str or Prior, optional
             A thickener that the facts know, or beliefs of one's own.
         base_pa_s : float, optional
             Viscosity of the liquid without thickener [Pa s]. Missing: unknown, from clear stock to a puree.
-        relative_error : float or array_like, optional
-            Relative standard error of each reading.
-        dose_rel_sd : float or array_like, optional
-            Relative standard error of each dose (a spoon; a scale's is small).
+        relative_error, dose_rel_sd : float or array_like, optional
+            Relative standard error of each reading, and of each dose (a spoon; a scale's is small).
         pot : Pot, optional
             Water and other starch per litre of liquid; plain water if missing.
         temperature_c, shear_rate_per_s : float, optional
@@ -107,16 +100,14 @@ class DoseCurve:
         Raises
         ------
         BatchError
-            If the lists differ in length, a figure is no positive number, or a reading is no thicker than
-            the base.
+            If the lists differ in length, a figure is no positive number, or a reading is no thicker than the base.
         ItemError
             If the thickener is unknown.
 
         Notes
         -----
-        Valid near the doses tried: a straight line in logs between closely packed granules and thin liquid.
-        Independent normal priors on level and slope, scaled-inverse-chi2 on the pot-to-pot spread. Reading
-        error enters at first order.
+        Valid near the doses tried: a straight line in logs between closely packed granules and thin liquid. Independent normal
+        priors on level and slope, scaled-inverse-chi2 on the pot-to-pot spread. Reading error enters at first order.
 
         Examples
         --------
@@ -144,35 +135,21 @@ class DoseCurve:
             raise BatchError(
                 f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
             )
-        reading = errors(relative_error, dose.size, "reading")
-        weighing = errors(dose_rel_sd, dose.size, "dose")
-        mixture = fit_mixture(
-            place(dose, prior, pot),
-            viscosity,
-            reading,
-            weighing * pot.leverage(dose, prior.strength),
-            prior,
-            prior.level(temperature_c, shear_rate_per_s),
-            water_pa_s(temperature_c),
-            base_pa_s,
-        )
+        reading, weighing = errors(relative_error, dose.size, "reading"), errors(dose_rel_sd, dose.size, "dose")
+        x, x_sd = place(dose, prior, pot), weighing * pot.leverage(dose, prior.strength)
+        level, water = prior.level(temperature_c, shear_rate_per_s), water_pa_s(temperature_c)
+        mixture = fit_mixture(x, viscosity, reading, x_sd, prior, level, water, base_pa_s)
         conditions = (base_pa_s, temperature_c, shear_rate_per_s)
         return cls(dose, viscosity, reading, weighing, prior, pot, *conditions, mixture)
 
     def without(self, batch: int) -> DoseCurve:
         """Return the curve fitted without one batch (counted from 0)."""
-        keep = np.arange(self.doses.size) != batch
+        figures = (self.doses, self.viscosities, self.reading_ln_sd, self.dose_rel_sd)
+        dose, viscosity, reading, weighing = (np.delete(each, batch) for each in figures)
         return DoseCurve.fit(
-            self.doses[keep],
-            self.viscosities[keep],
-            self.prior,
-            self.base_pa_s,
-            self.reading_ln_sd[keep],
-            dose_rel_sd=self.dose_rel_sd[keep],
-            pot=self.pot,
-            temperature_c=self.temperature_c,
-            shear_rate_per_s=self.shear_rate_per_s,
-        )
+            dose, viscosity, self.prior, self.base_pa_s, reading, dose_rel_sd=weighing, pot=self.pot,
+            temperature_c=self.temperature_c, shear_rate_per_s=self.shear_rate_per_s,
+        )  # fmt: skip
 
     def viscosity(self, dose_g_per_l: ArrayLike) -> Range:
         """Viscosity of the average batch at a dose [Pa s], 90 % range; arrays give a Range of arrays."""
@@ -185,14 +162,10 @@ class DoseCurve:
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
         dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
         x = place(dose, self.prior, self.pot).ravel()
-        found = (
-            # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-5
-            # where the base was read, 5e-3 at worst where it was not)
-            interpolated(lambda at: self.mixture.quantiles(at, RANGE, single), x)
-            if x.size > 64 and np.ptp(x) > 0
-            else self.mixture.quantiles(x, RANGE, single)
-        )
-        return _range(np.exp(found).reshape(3, *dose.shape))
+        # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-5 where the base was
+        # read, 5e-3 at worst where it was not)
+        through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
+        return _range(np.exp(through(lambda at: self.mixture.quantiles(at, RANGE, single), x)).reshape(3, *dose.shape))
 
     def dose_for(self, target_pa_s: ArrayLike) -> Range:
         """Dose at which the average batch has the target viscosity [g/L], 90 % range; arrays as above.
@@ -201,7 +174,7 @@ class DoseCurve:
         """
         target = numbers(target_pa_s, "target", "Pa s", dimensions=None)
         scan = place(SCAN_DOSES, self.prior, self.pot)
-        x = np.array([self.mixture.reaching(each, (0.5, 0.05, 0.95), scan) for each in target.ravel()])
+        x = np.array([self.mixture.reaching(each, RANGE, scan) for each in target.ravel()])
         with np.errstate(over="ignore"):
             percent = self.prior.reference_percent * np.exp(x)
         dose = np.where(np.isfinite(x), self.pot.dose(np.minimum(percent, 99.0), self.prior.strength), np.exp(x))
@@ -216,10 +189,8 @@ class DoseCurve:
         ----------
         dose_g_per_l : array_like
             Dose aimed at [g/L].
-        target_pa_s : float
-            Viscosity wanted [Pa s].
-        band : float, optional
-            Factor above 1: from target / band to target * band.
+        target_pa_s, band : float
+            Viscosity wanted [Pa s], and the factor above 1 of the band: from target / band to target * band.
         dose_rel_sd : array_like, optional
             Relative scatter of the dose when it is spooned; 0 when it is weighed.
         """
@@ -231,39 +202,22 @@ class DoseCurve:
         inside = self.mixture.below(centre + width, lines) - self.mixture.below(centre - width, lines)
         return inside.reshape(dose.shape) if dose.ndim else float(inside[0])
 
-    def chance_when_spooned(
-        self, dose_g_per_l: float, spoon_rel_sd: float, target_pa_s: float, band: float = 1.2
-    ) -> float:
-        """Chance that a pot lands in the band when its dose is spooned with this relative spread."""
-        return float(self.chance(dose_g_per_l, target_pa_s, band, spoon_rel_sd))
-
     def next_batch(self, target_pa_s: float, band: float = 1.2) -> NextBatch:
-        """Say what to cook next so that a pot lands between target / band and target * band.
-
-        Raises
-        ------
-        BatchError
-            If the target is no positive number or the band is not above 1.
-        """
-        from spoonline.trials.next_batch import suggest
-
+        """Say what to cook next so that a pot lands between target / band and target * band."""
         check_aim(target_pa_s, band)
         return suggest(self, float(target_pa_s), float(band))
 
     @property
     def exponent(self) -> Range:
         """Slope of ln viscosity (less base) against ln concentration, 90 % range."""
-        return self._coefficient(1)
+        mean, covariance = self.mixture.summary()
+        half = float(ndtri(0.95) * np.sqrt(covariance[1, 1]))
+        return Range(*(float(mean[1]) + k * half for k in (0, -1, 1)))
 
     @property
     def spread(self) -> float:
         """Pot-to-pot spread of ln viscosity, the geometric mean of what is believed now."""
         return float(np.exp(self.mixture.weight @ np.log(self.mixture.noise) / 2))
-
-    def _coefficient(self, which: int) -> Range:
-        mean, covariance = self.mixture.summary()
-        half = float(ndtri(0.95) * np.sqrt(covariance[which, which]))
-        return Range(float(mean[which]), float(mean[which]) - half, float(mean[which]) + half)
 
     def surprise(self, batch: int) -> tuple[float, float]:
         """How far one batch (from 0) lies from what the others say: in standard deviations, and a ratio."""
@@ -285,38 +239,19 @@ class DoseCurve:
     @cached_property
     def flags(self) -> tuple[str, ...]:
         """What a reader should know before trusting the curve, one sentence each."""
-        from spoonline.trials.curve_text import flags
-
-        return tuple(flags(self))
-
-    def flags_at(self, dose_g_per_l: float) -> tuple[str, ...]:
-        """The flags, with one more where this dose lies outside 0.6 to 1.6 times the doses tried."""
-        if self.is_near(dose_g_per_l) or not self.doses.size:
-            return self.flags
-        low, high = NEAR[0] * self.doses.min(), NEAR[1] * self.doses.max()
-        said = f"Extrapolated: {dose_g_per_l:.3g} g/L lies outside {low:.3g}-{high:.3g} g/L,"
-        return (*self.flags, f"{said} where the batches can speak.")
+        return curve_text.flags(self)
 
     def is_near(self, dose_g_per_l: float) -> bool:
         """Whether a dose lies within 0.6 to 1.6 times the doses tried."""
         return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
-    def with_pot(self, pot: Pot) -> DoseCurve:
-        """Return the curve read for another pot: batches keep their concentrations, not their doses."""
-        percent = self.pot.percent(self.doses, self.prior.strength)
-        return replace(self, pot=pot, doses=np.asarray(pot.dose(percent, self.prior.strength)))
-
     @property
     def report(self) -> str:
         """The curve in plain text: batches, slope, spread, flags."""
-        from spoonline.trials.curve_text import report
-
-        return report(self)
+        return curve_text.report(self)
 
     def _repr_html_(self) -> str:
-        from spoonline.trials.curve_text import page
-
-        return page(self)
+        return curve_text.page(self)
 
     def __repr__(self) -> str:
         """Say only what it is; :attr:`report` says the rest."""

@@ -1,8 +1,7 @@
 """Weighted straight lines in logs: a dose curve whose pot-to-pot spread and base are not known exactly.
 
-For each value of the pot-to-pot spread s and of the base viscosity B the posterior of the line ln(eta - B) =
-a + b x is normal in closed form; the weights say how well each pair explains the batches. Every answer is a
-weighted mean of normal probabilities, so nothing is sampled and every answer repeats to the last digit.
+For each value of the pot-to-pot spread s and of the base viscosity B the posterior of the line ln(eta - B) = a + b x is normal
+in closed form; the weights say how well each pair explains the batches. Nothing is sampled: every answer repeats to the last digit.
 """
 
 from __future__ import annotations
@@ -10,27 +9,22 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
+from numpy.polynomial.chebyshev import chebfit, chebpts1, chebval
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from spoonline.trials.priors import Prior, base_grid, noise_grid, slope_parts
 
 FloatArray = NDArray[np.float64]
-Climb = tuple[FloatArray, FloatArray, FloatArray]
-
-# Past this the reading error of a pot that is hardly thicker than its base is no longer small against its
-# starch part, and the first-order rule overstates what such a base explains.
+# Past this the reading error of a pot hardly thicker than its base is not small, and the first-order rule overstates the base.
 READING_LIMIT = 0.7
-# A base thicker than water may carry the starch's thickness up by the same ratio (milk does, a puree need
-# not): half of it, in ln.
+# A base thicker than water may carry the starch's thickness up by the same ratio (milk does, a puree need not): half, in ln.
 CARRIED = 0.5
 DROPPED = 1e-3  # total weight of the pairs that are left out of the answers
-SMALL_STEP = 2e-4  # a last step of this size leaves an error of about 1e-7
-_ANGLES = np.pi * (np.arange(25) + 0.5) / 25  # of Chebyshev's nodes, with the weights of the barycentric form
-NODES, PULLS = np.cos(_ANGLES), np.sin(_ANGLES) * (-1.0) ** np.arange(25)
+SMALL_STEP = 1e-5  # a last step of this size leaves an error of about 1e-9
+NODES = 25  # of Chebyshev, through which a drawn curve is interpolated
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,10 +38,7 @@ class Mixture:
     base: FloatArray
 
     def lines(self, x: ArrayLike, single: bool = False, dose_ln_sd: ArrayLike = 0.0) -> tuple[FloatArray, FloatArray]:
-        """Mean and spread of ln(eta - base) of every line at every x; both of shape (p, k).
-
-        ``single`` adds the pot-to-pot spread, ``dose_ln_sd`` the scatter of x itself.
-        """
+        """Mean and spread (p, k) of ln(eta - base) of every line at every x; ``single`` adds pot to pot, ``dose_ln_sd`` the scatter of x."""
         x, wobble = (np.atleast_1d(np.asarray(each, dtype=float))[:, None] for each in (x, dose_ln_sd))
         v = self.covariance
         variance = v[:, 0, 0] + x * (2 * v[:, 0, 1] + x * v[:, 1, 1])
@@ -76,13 +67,6 @@ class Mixture:
         ln_over = np.where(over > 0, np.log(left), -1e9)
         return ln_over.take(which, axis=-1), (value / left).take(which, axis=-1)
 
-    def _rise(self, score: FloatArray, turn: FloatArray, turned: FloatArray) -> Climb:
-        """Probability below, and its slope and curvature times root 2 pi, from scores and their derivatives."""
-        bell = np.exp(-0.5 * score * score)
-        slope = bell * turn
-        curve = bell * turned - slope * turn * score
-        return ndtr(score) @ self.weight, slope @ self.weight, curve @ self.weight
-
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
         mean, sd = self.lines(x, single)
@@ -92,42 +76,34 @@ class Mixture:
         middle = np.log(value)
         centre = middle @ self.weight
         away, own = middle - centre[:, None], (starch / value * sd) ** 2
-        square = away * away
-        spread = np.sqrt((square + own) @ self.weight)
-        # Cornish and Fisher's expansion starts the search near its end
-        skew = (away * (square + 3 * own)) @ self.weight / spread**3
-        tail = (square * (square + 6 * own) + 3 * own * own) @ self.weight / spread**4 - 3
-        start = z + skew * (z * z - 1) / 6 + tail * (z**3 - 3 * z) / 24 - skew**2 * (2 * z**3 - 5 * z) / 36
+        spread = np.sqrt((away * away + own) @ self.weight)
+        # Cornish and Fisher's first term starts the search near its end
+        start = z + (away * (away * away + 3 * own)) @ self.weight / spread**3 * (z * z - 1) / 6
         # the quantile of a mixture lies between the quantiles of its parts
         reach = np.abs(z) * sd.max(axis=-1)
         low = np.log(self.base.min() + np.exp(mean.min(axis=-1) - reach))
         high = np.log(self.base.max() + np.exp(mean.max(axis=-1) + reach))
-        steepness = 1 / sd
 
-        def climb(t: FloatArray, which: NDArray[np.intp]) -> Climb:
-            at = which % points
+        def climb(t: FloatArray, which: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
             ln_over, ratio = self._starch(t)
-            turn = ratio * steepness[at]
-            return self._rise((ln_over - mean[at]) * steepness[at], turn, turn * (1 - ratio))
+            steep = 1 / sd[which % points]
+            score = (ln_over - mean[which % points]) * steep
+            return ndtr(score) @ self.weight, (_bell(score) * ratio * steep) @ self.weight
 
         found = _solve(climb, z.repeat(points), low.ravel(), high.ravel(), (centre + start * spread).ravel())
         return found.reshape(len(z), points)
 
     def reaching(self, target_pa_s: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
-        """Quantiles of the x at which the average pot reaches the target.
-
-        -inf where the lowest x of the increasing ``scan`` is enough already, inf where its highest is not.
-        """
+        """Quantiles of the x at which the average pot reaches the target; -inf below the increasing ``scan``, inf above it."""
         # a base as thick as the target needs no thickener at all
         aim = self._starch(np.log(target_pa_s))[0]
         b, v = self.mean[:, 1], self.covariance
 
-        def climb(x: FloatArray, _which: Any = None) -> Climb:
+        def climb(x: FloatArray, _which: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
             mean, sd = self.lines(x)
             score = np.minimum((mean - aim) / sd, 40.0)
-            bend = (v[:, 0, 1] + x[:, None] * v[:, 1, 1]) / sd
-            turn = (b - score * bend) / sd
-            return self._rise(score, turn, -(2 * turn * bend + score * (v[:, 1, 1] - bend**2) / sd) / sd)
+            turn = (b - score * (v[:, 0, 1] + x[:, None] * v[:, 1, 1]) / sd) / sd
+            return ndtr(score) @ self.weight, (_bell(score) * turn) @ self.weight
 
         mean, sd = self.lines(scan)
         at, wanted = ndtr((mean - aim) / sd) @ self.weight, np.asarray(chances, dtype=float)
@@ -136,11 +112,8 @@ class Mixture:
         found = np.where(enough.any(axis=-1), -np.inf, np.inf)
         inner = np.flatnonzero(first)
         if inner.size:
-            above, z = first[inner], ndtri(wanted[inner])
-            low, high = scan[above - 1], scan[above]
-            ends = ndtri(np.clip([at[above - 1], at[above]], 1e-9, 1 - 1e-9))
-            start = low + (high - low) * np.clip((z - ends[0]) / (ends[1] - ends[0]), 0.0, 1.0)
-            found[inner] = _solve(climb, z, low, high, start)
+            low, high = scan[first[inner] - 1], scan[first[inner]]
+            found[inner] = _solve(climb, ndtri(wanted[inner]), low, high, (low + high) / 2)
         return found
 
     def moments(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -159,43 +132,32 @@ class Mixture:
         """Mean and covariance of (a, b) over all lines."""
         mean = self.weight @ self.mean
         away = self.mean - mean
-        spread = np.einsum("k,kij->ij", self.weight, self.covariance) + np.einsum(
-            "k,ki,kj->ij", self.weight, away, away
-        )
-        return mean, spread
+        return mean, np.einsum("k,kij->ij", self.weight, self.covariance + away[:, :, None] * away[:, None])
+
+
+def _bell(score: FloatArray) -> FloatArray:
+    return np.asarray(np.exp(-0.5 * score * score) / np.sqrt(2 * np.pi))
 
 
 def _solve(
-    climb: Callable[[FloatArray, NDArray[np.intp]], Climb],
-    z: FloatArray,
-    low: FloatArray,
-    high: FloatArray,
-    start: FloatArray,
-) -> FloatArray:
-    """Solve climb(t) = Phi(z) for each entry by Halley's steps on the normal scale, kept in a bracket.
-
-    ``climb(t, which)`` gives an increasing probability at ``t`` for the entries ``which``, with its slope and
-    curvature times root 2 pi.
-    """
+    climb: Callable[[FloatArray, NDArray[np.intp]], tuple[FloatArray, FloatArray]],
+    z: FloatArray, low: FloatArray, high: FloatArray, start: FloatArray,
+) -> FloatArray:  # fmt: skip
+    """Solve climb(t, entries) = Phi(z), a rising probability and its slope, by Newton's steps on the normal scale in a bracket."""
     found, which = np.empty(z.size), np.arange(z.size)
-    low, high, t = low - 1e-7, high + 1e-7, np.minimum(np.maximum(start, low), high)
+    low, high, t = low - 1e-7, high + 1e-7, np.clip(start, low, high)
     with np.errstate(all="ignore"):
         for _ in range(60):
-            p, slope, curve = climb(t, which)
+            p, slope = climb(t, which)
             score = ndtri(p)
-            off, bell = score - z, np.exp(-0.5 * score * score)
-            low, high = np.where(off < 0, t, low), np.where(off < 0, high, t)
-            step = off * bell / slope
-            bend = 1 - 0.5 * step * (curve / slope + score * slope / bell)
-            step /= np.minimum(np.maximum(bend, 0.5), 2.0)
+            low, high = np.where(score < z, t, low), np.where(score < z, high, t)
+            step = (score - z) * _bell(score) / slope
             t = t - step
             inside = (t >= low) & (t <= high)
             found[which] = t = np.where(inside, t, 0.5 * (low + high))
-            # each step cubes the error, so a small last one leaves a far smaller error
-            done = (inside & (np.abs(step) < SMALL_STEP)) | (high - low < 1e-7)
-            if done.all():
+            left = ~((inside & (np.abs(step) < SMALL_STEP)) | (high - low < 1e-7))
+            if not left.any():
                 break
-            left = ~done
             low, high, t, z, which = low[left], high[left], t[left], z[left], which[left]
     return found
 
@@ -212,20 +174,9 @@ def fit_mixture(
 ) -> Mixture:
     """Fit every line of the grid at once.
 
-    Parameters
-    ----------
-    x : ndarray, shape (n,)
-        ln of concentration over the prior's reference.
-    viscosity_pa_s, reading_ln_sd, x_sd : ndarray, shape (n,)
-        Readings [Pa s], their relative errors, and the scatter of x.
-    prior : Prior
-        Beliefs about slope, spread and base.
-    level : tuple of float
-        Mean and spread of ln level in water, at the temperature and shear rate of the readings.
-    water : float
-        Viscosity of water there [Pa s]: a thicker base lifts the starch part by half the ratio (ln), up to 2.
-    base_pa_s : float, optional
-        The base, where it was measured [Pa s].
+    ``x`` is ln of concentration over the prior's reference, ``x_sd`` its scatter; ``level`` is mean and spread of ln level in water, and
+    ``water`` the viscosity of water [Pa s], at the conditions of the readings: a thicker base lifts the starch part by half the ratio
+    (ln), up to 2.
     """
     if base_pa_s is None:
         base, base_log_weight = base_grid(prior, float(np.min(viscosity_pa_s, initial=np.inf)))
@@ -275,8 +226,7 @@ def fit_mixture(
 
 
 def interpolated(f: Callable[[FloatArray], FloatArray], x: FloatArray) -> FloatArray:
-    """Evaluate rows of f at x through the polynomial that meets f at Chebyshev's nodes (barycentric form)."""
+    """Evaluate rows of f at x through the polynomial that meets f at Chebyshev's nodes."""
     middle, half = (x.min() + x.max()) / 2, (x.max() - x.min()) / 2
-    away = (x - middle)[:, None] / half - NODES
-    pull = PULLS / np.where(away == 0, 1e-290, away)
-    return np.asarray(f(middle + half * NODES) @ pull.T / pull.sum(axis=-1))
+    nodes = chebpts1(NODES)
+    return np.asarray(chebval((x - middle) / half, chebfit(nodes, f(middle + half * nodes).T, NODES - 1)))

@@ -13,8 +13,6 @@ from spoonline.trials.priors import place
 if TYPE_CHECKING:
     from spoonline.trials.dose_curve import DoseCurve
 
-__all__ = ["NextBatch", "suggest"]
-
 ENOUGH = 0.8  # chance at which the dose is repeated instead of moved
 SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth moving for
 # A recipe counts as standardised once it came out alike three times (USDA definition, second-hand).
@@ -30,20 +28,14 @@ class NextBatch:
 
     Attributes
     ----------
-    dose_g_per_l : float
-        Thickener of the next pot [g/L].
-    chance : float
-        Chance that this pot lands in the band, if it is weighed.
+    dose_g_per_l, chance : float
+        Thickener of the next pot [g/L], and the chance that this pot lands in the band if it is weighed.
     reason : str
         One sentence for a cook.
-    alternative : float or None
-        A dose that the cook would still eat and that teaches more about the right dose [g/L].
-    gain : float
-        By how much the best chance is expected to rise with one more pot.
-    good_batches : int
-        Batches at this dose, so far, that read inside the band.
-    tested : bool
-        Whether three batches at this dose read inside the band, and none outside.
+    alternative, gain : float or None, float
+        A dose that the cook would still eat and that teaches more [g/L]; the rise of the best chance that one more pot promises.
+    good_batches, tested : int, bool
+        Batches at this dose that read inside the band; whether there are three, and none outside.
     """
 
     dose_g_per_l: float
@@ -56,17 +48,7 @@ class NextBatch:
 
 
 def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
-    """Choose the next dose: the one most likely to land in the band; repeat it once it is good enough.
-
-    Parameters
-    ----------
-    curve : DoseCurve
-        The curve so far.
-    target_pa_s : float
-        Viscosity wanted [Pa s].
-    band : float
-        Factor above 1.
-    """
+    """Choose the next dose: the one most likely to land in the band; repeat it once it is good enough."""
     dose, chance = best_dose(curve, target_pa_s, band)
     n = curve.doses.size
     if n == 0:
@@ -74,13 +56,13 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         middle = curve.dose_for(target_pa_s).best
         if 0 < middle < np.inf:
             dose, chance = middle, float(curve.chance(middle, target_pa_s, band))
-    alternative, gain = most_telling(curve, target_pa_s, band, dose)
-    if n == 0:
+        gain = most_telling(curve, target_pa_s, band, dose)[1]
         reason = (
             f"No batch yet: start at {dose:.3g} g/L, what handbooks say of {curve.prior.thickener} here; "
             f"{in_ten(chance)} pots would land in the band."
         )
         return NextBatch(dose, chance, reason, None, gain)
+    alternative, gain = most_telling(curve, target_pa_s, band, dose)
     # keep a dose that was cooked already rather than move by less than a cook can tell
     same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
@@ -93,24 +75,17 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     inside = same & (np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band))
     good = int(inside.sum())
     tested = settled and good >= GOOD_BATCHES and bool(np.all(inside == same))
+    shown, ten = f"{dose:.3g} g/L", in_ten(chance)
     if tested:
-        reason = (
-            f"Tested: {good} batches at {dose:.3g} g/L read inside the band and {in_ten(chance)} more "
-            "should; keep this dose."
-        )
+        reason = f"Tested: {good} batches at {shown} read inside the band and {ten} more should; keep this dose."
     elif settled:
-        why = f"{in_ten(chance)} pots should land in the band"
-        if chance < ENOUGH:
-            why += (
-                " and another dose would not change that; steadier weighing, boiling and reading, or a wider "
-                "band, would"
-            )
-        again = f"again ({good} of {GOOD_BATCHES} good batches so far)" if same.any() else "the best dose so far"
-        reason = f"Cook {dose:.3g} g/L{' ' if same.any() else ', '}{again}: {why}."
+        again = f" again ({good} of {GOOD_BATCHES} good batches so far)" if same.any() else ", the best dose so far"
+        reason = f"Cook {shown}{again}: {ten} pots should land in the band"
+        steadier = "steadier weighing, boiling and reading, or a wider band, would"
+        reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
     else:
-        reason = f"Cook {dose:.3g} g/L, the dose most likely to land in the band: {in_ten(chance)} pots would"
         more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
-        reason += f"{more}."
+        reason = f"Cook {shown}, the dose most likely to land in the band: {ten} pots would{more}."
     if not curve.is_near(dose):
         reason += " It lies outside the doses tried, so the curve is extrapolated there."
     if curve.odd:
@@ -133,17 +108,9 @@ def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float,
 
 
 def most_telling(curve: DoseCurve, target_pa_s: float, band: float, dose: float) -> tuple[float | None, float]:
-    """Return the dose that would narrow the answer at ``dose`` most, and the rise of the chance it promises.
+    """The dose that would narrow the answer at ``dose`` most (None where none tells clearly more), and the rise of the chance.
 
-    Only doses whose pot has an even chance of landing within half to twice the target count: it has to be
-    eaten.
-
-    Returns
-    -------
-    alternative : float or None
-        None where no eatable dose tells clearly more than ``dose`` itself.
-    gain : float
-        Expected rise of the chance in the band, from the better of the two.
+    Only doses whose pot has an even chance of landing within half to twice the target count: it has to be eaten.
     """
     doses = np.concatenate([[dose], dose * np.geomspace(0.4, 2.5, 81)])
     eatable = curve.chance(doses, target_pa_s, 2.0) > 0.5

@@ -77,36 +77,33 @@ def _reasons(batch: Batch, others: Sequence[Batch], recipe: Recipe, off: float) 
     """What in the record points the way the pot strayed."""
     thicker = off > 0
     found = []
-    here, usual = (_percent(batch, recipe), [each for other in others if (each := _percent(other, recipe)) is not None])
-    if here is not None and usual:
-        middle = statistics.median(usual)
+    here, *usual = (_percent(each, recipe) for each in (batch, *others))
+    known = [each for each in usual if each]
+    if here and known:
+        middle = statistics.median(known)
         if (here > 1.03 * middle) == thicker and abs(here / middle - 1) > 0.03:
-            lost, before = (batch.evaporated_g or 0.0, statistics.median(other.evaporated_g or 0.0 for other in others))
+            lost, before = batch.evaporated_g or 0.0, statistics.median(other.evaporated_g or 0.0 for other in others)
             what = f"{'more' if lost > before else 'less'} boiled away ({lost:.0f} g against {before:.0f} g)"
             found.append(what if abs(lost - before) > 30 else f"starch to water is {100 * (here / middle - 1):+.0f} %")
-    temperatures = [
-        statistics.fmean(float(r.temperature_c) for r in each.readings) for each in (batch, *others) if each.readings
-    ]
-    if len(temperatures) > 1:
-        own, rest = temperatures[0], statistics.median(temperatures[1:])
-        # The usual allowance for temperature is made already; what is left can be a fifth of it either way.
-        if abs(math.log(temperature_ratio(own, rest))) > 0.15 and (own < rest) == thicker:
-            found.append(f"read at {own:.0f} C where the others were read at {rest:.0f} C")
-    tools, usual_tools = ({r.tool for r in batch.readings}, {r.tool for other in others for r in other.readings})
-    if usual_tools and not tools & usual_tools:
-        found.append(
-            f"read with the {' and '.join(sorted(tools))}, the others with the {' and '.join(sorted(usual_tools))}"
-        )
+    # every pot here was read, or it would not have been compared
+    own, *warm = (statistics.fmean(float(r.temperature_c) for r in each.readings) for each in (batch, *others))
+    rest = statistics.median(warm)
+    # The usual allowance for temperature is made already; what is left can be a fifth of it either way.
+    if abs(math.log(temperature_ratio(own, rest))) > 0.15 and (own < rest) == thicker:
+        found.append(f"read at {own:.0f} C where the others were read at {rest:.0f} C")
+    tools, usual_tools = {r.tool for r in batch.readings}, {r.tool for other in others for r in other.readings}
+    if not tools & usual_tools:
+        with_this, with_those = (" and ".join(sorted(each)) for each in (tools, usual_tools))
+        found.append(f"read with the {with_this}, the others with the {with_those}")
     found += [flag for reading in batch.readings for flag in reading.flags]
-    if batch.left_out:
-        found.append(f"left out because: {batch.left_out}")
+    found += [f"left out because: {batch.left_out}"] if batch.left_out else []
     return tuple(dict.fromkeys(found))
 
 
-def _percent(batch: Batch, recipe: Recipe) -> float | None:
-    if batch.evaporated_g is None or recipe.liquid_l <= 0:
-        return None
-    return contents(batch.cooked(recipe), batch.evaporated_g).percent or None
+def _percent(batch: Batch, recipe: Recipe) -> float:
+    """Starch to starch and water [%]; 0 where the pot was not weighed or holds none."""
+    weighed = batch.evaporated_g is not None and recipe.liquid_l > 0
+    return contents(batch.cooked(recipe), batch.evaporated_g).percent if weighed else 0.0
 
 
 @dataclass(frozen=True)
@@ -124,12 +121,9 @@ class Steadiness:
         """One sentence."""
         if len(self.ratios) < 4:
             return f"{len(self.ratios)} repeated pots say too little about steadiness; four are the least."
-        said = (
-            f"{len(self.ratios)} pots over time, usual run {self.low:.2f} to {self.high:.2f} times their version's mean"
-        )
-        if self.outside:
-            return f"{said}; outside: batch {', '.join(map(str, self.outside))}."
-        return f"{said}; none lies outside."
+        outside = f"outside: batch {', '.join(map(str, self.outside))}" if self.outside else "none lies outside"
+        run = f"usual run {self.low:.2f} to {self.high:.2f} times their version's mean"
+        return f"{len(self.ratios)} pots over time, {run}; {outside}."
 
 
 def steadiness(batches: Sequence[Batch], target: Target | None) -> Steadiness:
@@ -145,24 +139,20 @@ def steadiness(batches: Sequence[Batch], target: Target | None) -> Steadiness:
     >>> steadiness([], None).text
     '0 repeated pots say too little about steadiness; four are the least.'
     """
-    read = [
-        (batch, math.log(found.viscosity_pa_s))
-        for batch in sorted(batches, key=lambda each: (each.cooked_on, each.number))
-        if not batch.left_out and (found := batch_thickness(batch, target)) is not None
-    ]
+    read: list[tuple[Batch, float]] = []
     groups: dict[int, list[float]] = {}
-    for batch, value in read:
-        groups.setdefault(batch.version, []).append(value)
+    for batch in sorted(batches, key=lambda each: (each.cooked_on, each.number)):
+        if not batch.left_out and (found := batch_thickness(batch, target)) is not None:
+            read.append((batch, math.log(found.viscosity_pa_s)))
+            groups.setdefault(batch.version, []).append(read[-1][1])
     # Taking a version's own mean out makes its pots look steadier; n/(n-1) undoes that.
     run = [
         (batch.number, (value - statistics.fmean(groups[batch.version])) * math.sqrt(n / (n - 1)))
         for batch, value in read
         if (n := len(groups[batch.version])) > 1
     ]
-    if len(run) < 2:
-        return Steadiness(tuple(n for n, _ in run), tuple(math.exp(v) for _, v in run), 0.0, math.inf, ())
-    sd = statistics.fmean(abs(b - a) for (_, a), (_, b) in pairwise(run)) / D2
-    outside = tuple(number for number, value in run if abs(value) > 3 * sd)
-    return Steadiness(
-        tuple(n for n, _ in run), tuple(math.exp(v) for _, v in run), math.exp(-3 * sd), math.exp(3 * sd), outside
-    )
+    steps = [abs(b - a) for (_, a), (_, b) in pairwise(run)]
+    limit = 3 * statistics.fmean(steps) / D2 if steps else math.inf
+    outside = tuple(number for number, value in run if abs(value) > limit)
+    numbers, ratios = tuple(n for n, _ in run), tuple(math.exp(v) for _, v in run)
+    return Steadiness(numbers, ratios, math.exp(-limit), math.exp(limit), outside)

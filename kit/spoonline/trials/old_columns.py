@@ -28,8 +28,8 @@ class Role:
     factor: float = 1.0
 
 
-def _units(what: str, label: str, units: Mapping[str, float]) -> dict[str, Role]:
-    written = {f"{what}": Role(f"{label}, unit written in each cell", what)}
+def _units(what: str, label: str, **units: float) -> dict[str, Role]:
+    written = {what: Role(f"{label}, unit written in each cell", what)}
     return written | {f"{what} {unit}": Role(f"{label}, {unit}", what, unit, factor) for unit, factor in units.items()}
 
 
@@ -40,12 +40,12 @@ ROLES: dict[str, Role] = {
     "date": Role("date cooked", "date"),
     "cook": Role("cook", "cook"),
     "kind": Role("which thickener", "kind"),
-    **_units("amount", "thickener", {"g": 1, "kg": 1000, "level tsp": 1, "level tbsp": 1, "heaped tsp": 1, "heaped tbsp": 1, "g/L": 1}),
-    **_units("liquid", "liquid", {"L": 1, "ml": 1, "cup": 1}),
-    **_units("before", "pot and contents before", {"g": 1, "kg": 1000}),
-    **_units("after", "pot and contents after", {"g": 1, "kg": 1000}),
-    **_units("minutes", "time in between", {"min": 1, "h": 60}),
-    **_units("temperature", "temperature when read", {"C": 1, "F": 1}),
+    **_units("amount", "thickener", g=1, kg=1000, **dict.fromkeys(("level tsp", "level tbsp", "heaped tsp", "heaped tbsp", "g/L"), 1)),
+    **_units("liquid", "liquid", L=1, ml=1, cup=1),
+    **_units("before", "pot and contents before", g=1, kg=1000),
+    **_units("after", "pot and contents after", g=1, kg=1000),
+    **_units("minutes", "time in between", min=1, h=60),
+    **_units("temperature", "temperature when read", C=1, F=1),
     "left out": Role("why the pot does not count", "left out"),
     "stage": Role("stage of the reading", "stage"),
     "ring cm": Role("ring: radius of the puddle, cm", "ring", "cm"),
@@ -74,12 +74,11 @@ _HEADINGS: list[tuple[str, str]] = [
     ("cook", r"cook|chef|who|by"), ("words", r"thickness|texture|consistency|result|how thick"),
     ("dish", r"dish|recipe|title|soup|sauce|gravy|product"), (NOTE, r"notes?|remarks?|comments?"),
 ]  # fmt: skip
+_MASSES = [("kg", r"kg"), ("g", r"g|grams?")]
 _UNITS: dict[str, list[tuple[str, str]]] = {
     "amount": [("g/L", r"g ?(/|per) ?l"), ("heaped tbsp", r"heaped (tbsp|tablespoons?)"), ("heaped tsp", r"heaped (tsp|teaspoons?)"),
-               ("level tbsp", r"level (tbsp|tablespoons?)"), ("level tsp", r"level (tsp|teaspoons?)"), ("kg", r"kg"),
-               ("g", r"g|grams?")],
-    "liquid": [("ml", r"ml|millilit(re|er)s?"), ("L", r"l|lit(re|er)s?"), ("cup", r"cups?")],
-    "before": [("kg", r"kg"), ("g", r"g|grams?")], "after": [("kg", r"kg"), ("g", r"g|grams?")],
+               ("level tbsp", r"level (tbsp|tablespoons?)"), ("level tsp", r"level (tsp|teaspoons?)"), *_MASSES],
+    "liquid": [("ml", r"ml|millilit(re|er)s?"), ("L", r"l|lit(re|er)s?"), ("cup", r"cups?")], "before": _MASSES, "after": _MASSES,
     "minutes": [("min", r"min(ute)?s?"), ("h", r"h|hours?")],
     "temperature": [("C", r"°? ?c|celsius"), ("F", r"°? ?f|fahrenheit")],
     "ring": [("across mm", r"diameter.*\bmm"), ("across cm", r"diameter.*\bcm"), ("mm", r"mm"), ("cm", r"cm")],
@@ -108,18 +107,14 @@ class Choices:
         "day first" or "month first" for dates such as 3/4/2026; "" asks.
     dish, thickener, liquid : str
         Where the sheet names none; "" asks.
-    litres : float or None
-        Liquid of a pot [L] where the sheet gives none; None asks.
-    temperature_c : float or None
-        Temperature of readings [C] where the sheet gives none; None asks.
+    litres, temperature_c : float or None
+        Liquid of a pot [L] and temperature of readings [C] where the sheet gives none; None asks.
     stage : str
         Stage of the readings where the sheet gives none.
     settings : mapping
         Sizes of each tool, by tool; a tool that is missing is asked for.
-    equal_rows_are_pots : bool
-        Whether rows that say the same are several pots.
-    invented : bool
-        Whether these are demonstration data.
+    equal_rows_are_pots, invented : bool
+        Whether rows that say the same are several pots, and whether these are demonstration data.
     """
 
     roles: tuple[str, ...]
@@ -141,10 +136,8 @@ class Choices:
         kinds = [ROLES[role].what for role in self.roles]
         twice = next((kind for kind in kinds if kind not in SEVERAL and kinds.count(kind) > 1), "")
         if twice:
-            places = [str(at) for at, kind in enumerate(kinds, start=1) if kind == twice]
-            raise BatchError(
-                f"Columns {' and '.join(places)} are both taken for the {twice}; send one of them to the note."
-            )
+            places = " and ".join(str(at) for at, kind in enumerate(kinds, start=1) if kind == twice)
+            raise BatchError(f"Columns {places} are both taken for the {twice}; send one of them to the note.")
 
     @property
     def tools(self) -> tuple[str, ...]:
@@ -154,17 +147,7 @@ class Choices:
 
 
 def propose(sheet: Sheet) -> list[Proposal]:
-    """Propose what each column holds, with the reason.
-
-    Parameters
-    ----------
-    sheet : Sheet
-        As read by ``read_sheet``.
-
-    Returns
-    -------
-    list of Proposal
-        One a column; what is not recognised goes to the note.
+    """Propose what each column of a sheet holds, with the reason; what is not recognised goes to the note.
 
     Notes
     -----
@@ -180,9 +163,9 @@ def propose(sheet: Sheet) -> list[Proposal]:
     for place, heading in enumerate(sheet.headings):
         made = _one(heading, sheet.column(place))
         what = ROLES[made.role].what
-        same = [at for at, each in enumerate(found) if ROLES[each.role].what == what]
+        same = [at for at, each in enumerate(found, start=1) if ROLES[each.role].what == what]
         if same and what not in SEVERAL:
-            made = Proposal(NOTE, f"{made.why}; but column {same[0] + 1} is already taken for the {what}")
+            made = Proposal(NOTE, f"{made.why}; but column {same[0]} is already taken for the {what}")
         found.append(made)
     return found
 
@@ -191,19 +174,16 @@ def _one(heading: str, cells: list[str]) -> Proposal:
     plain = re.sub(r"[^\w/°]+|_", " ", heading.lower()).strip()
     if not cells:
         return Proposal(NOTE, "the column is empty")
-    thickener = named_in(plain)
+    thickener, figures = named_in(plain), any(re.search(r"\d", cell) for cell in cells)
     if thickener or re.search(r"\bthickener|\bstarch", plain):
-        figures = any(re.search(r"\d", cell) for cell in cells)
         if not figures and not thickener:
             return Proposal("kind", f"{heading!r} in the heading, and the cells hold words")
         named = f"{heading!r} in the heading" + (f", which names {thickener}" if thickener else "")
         return _with_unit("amount", plain, named)
     for what, pattern in _HEADINGS:
-        hit = re.search(rf"\b(?:{pattern})\b", plain)
-        if hit:
+        if hit := re.search(rf"\b(?:{pattern})\b", plain):
             if what in ("ring", "viscosity", "spatula", "words") and re.search(r"\b(low|high|rate)\b", plain):
                 return Proposal(NOTE, f"{heading!r} is no reading of its own")
-            figures = any(re.search(r"\d", cell) for cell in cells)
             if not figures and (what in TOOLS or what == "viscosity"):
                 return Proposal("words", f"{hit[0]!r} in the heading, but the cells hold words")
             return _with_unit(what, plain, f"{hit[0]!r} in the heading")
@@ -217,9 +197,9 @@ def _with_unit(what: str, plain: str, why: str) -> Proposal:
         return Proposal(what, why)
     for unit, pattern in _UNITS[what]:
         if re.search(rf"(?<![\w/])(?:{pattern})(?![\w/])", plain):
-            across = "; taken as the radius" if what == "ring" and "across" not in unit and "radi" not in plain else ""
-            side = "; taken as one wet side" if what == "spatula" and unit == "g" and "side" not in plain else ""
-            return Proposal(f"{what} {unit}", f"{why}, with its unit{across}{side}")
+            part, word = {"ring": ("the radius", "radi"), "spatula": ("one wet side", "side")}.get(what, ("", ""))
+            taken = f"; taken as {part}" if part and unit in ("cm", "mm", "g") and word not in plain else ""
+            return Proposal(f"{what} {unit}", f"{why}, with its unit{taken}")
     if what in ROLES:
         return Proposal(what, f"{why}; it names no unit, so each cell must")
     return Proposal(NOTE, f"{why}, but it names no unit: choose one")
@@ -269,11 +249,9 @@ def read_date(text: str, order: DateOrder) -> date | None:
     if not parts:
         return None
     first, second, year = int(parts[1]), int(parts[3]), int(parts[4]) + (2000 if len(parts[4]) == 2 else 0)
-    days = [_day(year, second, first), _day(year, first, second)]
-    if order:
-        return days[order == "month first"]
-    possible = {each for each in days if each is not None}
-    return possible.pop() if len(possible) == 1 else None
+    days = {"day first": _day(year, second, first), "month first": _day(year, first, second)}
+    possible = {each for each in days.values() if each is not None}
+    return days[order] if order else possible.pop() if len(possible) == 1 else None
 
 
 def either_way(text: str) -> bool:

@@ -29,7 +29,7 @@ class Understood:
 
     @property
     def open(self) -> tuple[OldRow, ...]:
-        """The rows that cannot, each with its questions."""
+        """The rows that cannot be saved, each with its questions."""
         return tuple(row for row in self.rows if not row.clear)
 
 
@@ -52,10 +52,8 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
 
     Parameters
     ----------
-    sheet : Sheet
-        As read by ``read_sheet``.
-    choices : Choices
-        A role for each column, and what holds for the whole sheet.
+    sheet, choices : Sheet, Choices
+        As read by ``read_sheet``; a role for each column, and what holds for the whole sheet.
     today : date, optional
         Later dates are asked about; the machine's own day unless given.
 
@@ -73,7 +71,7 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
     Examples
     --------
     >>> from spoonline.trials.old_sheet import read_sheet
-    >>> sheet = read_sheet(b"Dish;Date;Corn starch;Stock L\\nParsnip soup;2026-01-08;2 heaped tbsp;1,5\\nParsnip soup;3/4/2026;40;1,5\\n")
+    >>> sheet = read_sheet(b"Dish;Date;Corn starch;Stock L\\nSoup;2026-01-08;2 heaped tbsp;1,5\\nSoup;3/4/2026;40;1,5\\n")
     >>> found = understood(sheet, proposed_choices(sheet)[1])
     >>> [round(row.recipe.thickener_g) for row in found.clear], len(found.open[0].questions)
     ([32], 2)
@@ -82,48 +80,40 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
         raise BatchError(f"{len(choices.roles)} choices came for {len(sheet.headings)} columns; choose one for each.")
     rows: list[OldRow] = []
     seen: dict[str, int] = {}
-    for place, cells in enumerate(sheet.rows):
-        row = RowReader(sheet, choices, sheet.numbers[place], cells, today or date.today()).read()
-        if row.recipe is not None and row.batch is not None and not choices.equal_rows_are_pots:
-            key = repr((row.recipe, {**row.batch, "note": row.says}, row.version))
-            if key in seen:
+    for number, cells in zip(sheet.numbers, sheet.rows, strict=True):
+        row = RowReader(sheet, choices, number, cells, today or date.today()).read()
+        if row.batch is not None and not choices.equal_rows_are_pots:
+            first = seen.setdefault(repr((row.recipe, {**row.batch, "note": row.says}, row.version)), number)
+            if first != number:
                 question = (
-                    f"It says the same as row {seen[key]}: write what differs, or say that equal rows are several pots."
+                    f"It says the same as row {first}: write what differs, or say that equal rows are several pots."
                 )
-                row = OldRow(row.number, row.says, (question,), row.remarks)
-            seen.setdefault(key, row.number)
+                row = OldRow(number, row.says, (question,), row.remarks)
         rows.append(row)
     return Understood(sheet.name, tuple(rows), tuple(_asked_once(sheet, choices)))
 
 
 def to_records(found: Understood) -> list[OldTrial]:
-    """What is to be saved, by date: equal recipes stand as one recipe, their version's note names every word for it.
-
-    Returns
-    -------
-    list of OldTrial
-        Recipe, fields of ``Batch`` without ``version``, note of the version.
-    """
-    clear = sorted(found.clear, key=lambda row: (row.batch or {})["cooked_on"])
+    """What is to be saved, by date: equal recipes stand as one recipe, their version's note names every word for it."""
+    rows = [
+        (row.recipe, row.batch, row.version) for row in found.clear if row.recipe is not None and row.batch is not None
+    ]
+    rows.sort(key=lambda row: row[1]["cooked_on"])
     called: dict[Recipe, dict[str, None]] = {}
-    for row in clear:
-        assert row.recipe is not None
-        called.setdefault(row.recipe, {})[row.version] = None
+    for recipe, _, version in rows:
+        called.setdefault(recipe, {})[version] = None
     made = []
-    for row in clear:
-        assert row.recipe is not None and row.batch is not None
-        words = ", ".join(filter(None, called[row.recipe]))
+    for recipe, batch, _ in rows:
+        words = ", ".join(filter(None, called[recipe]))
         note = f"Imported from {found.name}{f', there called {words}' if words else ''}; other ingredients were not in the sheet."
-        made.append(OldTrial(row.recipe, row.batch, note[:2000]))
+        made.append(OldTrial(recipe, batch, note[:2000]))
     return made
 
 
 def _asked_once(sheet: Sheet, choices: Choices) -> list[str]:
-    kinds = {ROLES[role].what for role in choices.roles}
-    asked = []
-    dates = [
-        cell for at, role in enumerate(choices.roles) if role == "date" for cell in sheet.column(at) if either_way(cell)
-    ]
+    kinds, asked = {ROLES[role].what for role in choices.roles}, []
+    places = [at for at, role in enumerate(choices.roles) if role == "date"]
+    dates = [cell for at in places for cell in sheet.column(at) if either_way(cell)]
     if dates and not choices.date_order:
         asked.append(f"{dates[0]!r} can be read day first or month first: which is it in this sheet?")
     if "dish" not in kinds and not choices.dish:
@@ -131,10 +121,9 @@ def _asked_once(sheet: Sheet, choices: Choices) -> list[str]:
     if "liquid" not in kinds and choices.litres is None:
         asked.append("No column gives the liquid: how many litres was a pot? For a sheet in g/L, 1 L will do.")
     for tool in choices.tools:
-        if tool not in choices.settings and flow.usual_settings(tool):
-            sizes = ", ".join(
-                f"{name.replace('_', ' ')} {value:g}" for name, value in flow.usual_settings(tool).items()
-            )
+        usual = flow.usual_settings(tool)
+        if usual and tool not in choices.settings:
+            sizes = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in usual.items())
             asked.append(f"Which sizes had the {tool}? Usual are {sizes}; change them or say that they hold.")
     if choices.tools and "temperature" not in kinds and choices.temperature_c is None:
         asked.append("No column gives the temperature of the readings: how hot was the food, in C?")

@@ -13,14 +13,10 @@ from scipy.spatial import Delaunay
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.recipes import Target
-from spoonline.trials.line import student_quantile
 from spoonline.trials.next_batch import in_ten
 from spoonline.trials.priors import Prior
 from spoonline.trials.two_factor_plan import Factor, PlannedPot
 from spoonline.trials.two_factors import Effects, Surface, fit_effects, fit_surface
-
-__all__ = ["PlanReading", "PlanStep", "invent_readings", "lies_inside", "read_plan"]
-
 
 WORTH = 0.25  # chance of the band below which a pot is not worth cooking for it
 
@@ -60,10 +56,8 @@ class PlanReading:
     ----------
     first, second : Factor
         What was changed.
-    pots : tuple of PlannedPot
-        Those that were read.
-    numbers : tuple of int
-        Their places in the plan, from 1.
+    pots, numbers : tuple of PlannedPot, tuple of int
+        Those that were read, and their places in the plan, from 1.
     effects : Effects
         Of corner and centre pots, on the ln scale.
     surface : Surface
@@ -89,49 +83,44 @@ class PlanReading:
         Either change from low to high; the first's factor at the second's high end over that at its low end; the middle
         over what the corners lead to expect.
         """
-        out = []
-        for number, effect in enumerate(self.effects.effects):
-            power = (1.0, 1.0, 2.0, -1.0)[number]
-            best, *ends = (float(np.exp(power * each)) for each in effect)
-            out.append(Range(best, min(ends), max(ends)))
-        return tuple(out)
+        rows = zip((1.0, 1.0, 2.0, -1.0), self.effects.effects, strict=False)
+        times = (np.exp(power * np.array(effect)).tolist() for power, effect in rows)
+        return tuple(Range(best, min(ends), max(ends)) for best, *ends in times)
 
     @property
     def days(self) -> Range | None:
         """Level of the second cooking day over the first, with its 90 % range; None with one day."""
         if "day 2" not in self.surface.names:
             return None
-        at = self.surface.names.index("day 2")
-        best = self.surface.coefficients[at]
-        half = student_quantile(self.surface.noise_df, 0.95) * self.surface.standard_errors[at]
-        return Range(*(float(np.exp(each)) for each in (best, best - half, best + half)))
+        row = np.array([name == "day 2" for name in self.surface.names], dtype=float)
+        return Range(*(float(np.exp(each)) for each in self.surface.line.average(row)))
 
     @property
     def sentences(self) -> list[str]:
         """What was found, a sentence each; brackets hold 90 % ranges."""
         a, b = self.first, self.second
-        starts = [f"{each.name} from {each.low:g} to {each.high:g} {each.unit}: the pot comes out" for each in (a, b)]
-        starts.append(f"At {b.high:g} {b.unit} of {b.name}, that factor of {a.name} is")
-        ends = ["times as thick", "times as thick", f"times the one at {b.low:g} {b.unit}"]
-        doubts = ["it may do nothing", "it may do nothing", "the two may work each for itself"]
-        starts.append("The pot in the middle is")
-        ends.append("times as thick as the corners lead one to expect")
-        doubts.append("the surface may be flat")
+        one, two = (f"{x.name} from {x.low:g} to {x.high:g} {x.unit}: the pot comes out" for x in (a, b))
+        rows = (
+            (one, "times as thick", "it may do nothing"),
+            (two, "times as thick", "it may do nothing"),
+            (f"At {b.high:g} {b.unit} of {b.name}, that factor of {a.name} is", f"times the one at {b.low:g} {b.unit}",
+             "the two may work each for itself"),
+            ("The pot in the middle is", "times as thick as the corners lead one to expect", "the surface may be flat"),
+        )  # fmt: skip
         said = [
-            f"{start} {ratio:.2g} {end}{'' if _sure(ratio) else f'; {doubt}'}."
-            for start, end, doubt, ratio in zip(starts, ends, doubts, self.ratios, strict=False)
+            f"{start[0].upper()}{start[1:]} {ratio:.2g} {end}{'' if _sure(ratio) else f'; {doubt}'}."
+            for (start, end, doubt), ratio in zip(rows, self.ratios, strict=False)
         ]
-        said = [each[0].upper() + each[1:] for each in said]
         if self.days is not None:
             said.append(f"The second day came out {self.days:.2g} times as thick as the first.")
-        spread = 100 * np.sqrt(self.surface.noise_variance)
-        said.append(f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {100 * Prior.batch_sd:.0f} %, "
+        spread, usual = 100 * np.sqrt(self.surface.noise_variance), 100 * Prior.batch_sd
+        said.append(f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {usual:.0f} %, "
                     "corrected by what these pots show. Brackets hold 90 % ranges.")  # fmt: skip
         return said
 
     def next_pot(self, target: Target) -> PlanStep:
         """Find the settings inside the plan whose next pot most likely lands in the band, on a day like these."""
-        reach = max(max(abs(u), abs(v)) for u, v in (pot.coded for pot in self.pots))
+        reach = np.abs([pot.coded for pot in self.pots]).max()
         u, v = (each.ravel() for each in np.meshgrid(*[np.linspace(-reach, reach, 113)] * 2))
         keep = lies_inside(self.pots, u, v)
         u, v = u[keep], v[keep]
@@ -146,36 +135,29 @@ class PlanReading:
     def next_steps(self, target: Target) -> list[str]:
         """What to do next, in sentences."""
         out = []
-        found = self.next_pot(target)
-        ratios = self.ratios
+        found, ratios, band = self.next_pot(target), self.ratios, float(target.band)
         if found.chance < WORTH:
             there = target.place(found.viscosity.best)
-            out.append(
-                "Repeat pots, or widen the band: pots of one recipe differ too much for it."
-                if there == "inside"
-                else f"Plan again with settings that come out {'thicker' if there == 'thinner than' else 'thinner'}."
-            )
-        if not self.curved:
-            bends = len(ratios) > 3 and _sure(ratios[3])
-            out.append(
-                "The middle does not lie on the plane of the corners: cook the four star pots on another day before you trust the contours."
-                if bends
-                else "These pots show no bend; star pots on another day would tell more."
-            )
-        elif self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
-            out.append(
-                "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
-            )
-        band = float(target.band)
-        for factor, ratio in zip((self.first, self.second), ratios, strict=False):
-            if not self.curved and 1 / band < ratio.low and ratio.high < band:
-                out.append(
-                    f"Set {factor.name} where it suits the kitchen: from low to high it does less than the band is wide."
-                )
-            elif not self.curved and not _sure(ratio):
-                out.append(
-                    f"Whether {factor.name} matters is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell."
-                )
+            again = f"Plan again with settings that come out {'thicker' if there == 'thinner than' else 'thinner'}."
+            wider = "Repeat pots, or widen the band: pots of one recipe differ too much for it."
+            out.append(wider if there == "inside" else again)
+        if self.curved:
+            if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
+                badly = "look for a pot that was read or weighed wrong before you use it"
+                out.append(f"The surface fits these pots badly: {badly}.")
+        else:
+            stars = "cook the four star pots on another day before you trust the contours"
+            bends = f"The middle does not lie on the plane of the corners: {stars}."
+            flat = "These pots show no bend; star pots on another day would tell more."
+            out.append(bends if len(ratios) > 3 and _sure(ratios[3]) else flat)
+            for name, ratio in ((self.first.name, ratios[0]), (self.second.name, ratios[1])):
+                if 1 / band < ratio.low and ratio.high < band:
+                    out.append(
+                        f"Set {name} where it suits the kitchen: from low to high it does less than the band is wide."
+                    )
+                elif not _sure(ratio):
+                    still = f"is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell"
+                    out.append(f"Whether {name} matters {still}.")
         if found.chance >= WORTH:
             out.append(
                 f"Cook {self.setting_words(found)} and record it in notebook 1; repeat it before you write the card."
@@ -190,17 +172,16 @@ class PlanReading:
     def answer(self, target: Target) -> str:
         """The next pot in one sentence."""
         found = self.next_pot(target)
-        band, there = (
-            f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s",
+        band = f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
+        there, settings, share = (
             f"{found.viscosity:.2g} Pa s (90 % range)",
+            self.setting_words(found),
+            in_ten(found.chance),
         )
-        settings, share = self.setting_words(found), in_ten(found.chance)
-        if found.chance < WORTH:
-            return (
-                f"No settings of this plan bring the pot into the band of {band} often enough: the nearest, {settings}, give {there} "
-                f"on average, and {share} such pots land in it."
-            )
-        return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
+        if found.chance >= WORTH:
+            return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
+        nearest = f"the nearest, {settings}, give {there} on average, and {share} such pots land in it"
+        return f"No settings of this plan bring the pot into the band of {band} often enough: {nearest}."
 
 
 def _sure(ratio: Range) -> bool:
@@ -214,16 +195,10 @@ def read_plan(
 
     Parameters
     ----------
-    first, second : Factor
-        What was changed.
-    pots : sequence of PlannedPot
-        The plan.
+    first, second, pots : Factor, Factor, sequence of PlannedPot
+        What was changed, and the plan.
     viscosity_pa_s : sequence of float or None
         One viscosity a pot [Pa s]; None where it was not cooked or not read.
-
-    Returns
-    -------
-    PlanReading
 
     Raises
     ------
@@ -245,34 +220,25 @@ def read_plan(
     """
     if len(pots) != len(viscosity_pa_s):
         raise BatchError(f"{len(pots)} pots and {len(viscosity_pa_s)} viscosities came; one for each pot is wanted.")
-    kept = [
-        (i, pot, float(eta))
-        for i, (pot, eta) in enumerate(zip(pots, viscosity_pa_s, strict=True), 1)
-        if eta is not None
-    ]
-    for number, _, eta in kept:
-        if not (eta > 0 and np.isfinite(eta)):
-            raise BatchError(
-                f"Pot {number}: {eta:g} Pa s came; a viscosity above 0 is wanted, or nothing if it was not read."
-            )
-    read = {number for number, _, _ in kept}
-    missing = [i for i, pot in enumerate(pots, 1) if pot.place == "corner" and i not in read]
+    for number, eta in enumerate(viscosity_pa_s, 1):
+        if eta is not None and not (eta > 0 and np.isfinite(eta)):
+            wanted = "a viscosity above 0 is wanted, or nothing if it was not read"
+            raise BatchError(f"Pot {number}: {eta:g} Pa s came; {wanted}.")
+    numbers = tuple(i for i, eta in enumerate(viscosity_pa_s, 1) if eta is not None)
+    missing = [str(i) for i, pot in enumerate(pots, 1) if pot.place == "corner" and i not in numbers]
     if missing:
-        raise BatchError(
-            f"Pot {', '.join(map(str, missing))} at a corner of the plan is not read yet; the answer needs all four corners."
-        )
-    u, v = np.array([pot.coded for _, pot, _ in kept]).T
-    y, days = np.log([eta for _, _, eta in kept]), [pot.day for _, pot, _ in kept]
-    plain = np.array([pot.place != "star" for _, pot, _ in kept])
-    effects = fit_effects(
-        u[plain], v[plain], y[plain], [day for day, ok in zip(days, plain, strict=True) if ok],
-        (first.name, second.name), Prior.batch_sd, Prior.batch_df,
-    )  # fmt: skip
+        needs = "the answer needs all four corners"
+        raise BatchError(f"Pot {', '.join(missing)} at a corner of the plan is not read yet; {needs}.")
+    kept = tuple(pots[i - 1] for i in numbers)
+    u, v = np.array([pot.coded for pot in kept]).T
+    y, days = np.log([float(eta) for eta in viscosity_pa_s if eta is not None]), np.array([pot.day for pot in kept])
+    plain, belief = np.array([pot.place != "star" for pot in kept]), (Prior.batch_sd, Prior.batch_df)
+    effects = fit_effects(u[plain], v[plain], y[plain], days[plain].tolist(), (first.name, second.name), *belief)
     try:
-        surface = fit_surface(u, v, y, days, True, Prior.batch_sd, Prior.batch_df)
+        surface = fit_surface(u, v, y, days.tolist(), True, *belief)
     except BatchError:  # no star points yet, or not enough of them
-        surface = fit_surface(u, v, y, days, False, Prior.batch_sd, Prior.batch_df, interaction=True)
-    return PlanReading(first, second, tuple(pot for _, pot, _ in kept), tuple(i for i, _, _ in kept), effects, surface)
+        surface = fit_surface(u, v, y, days.tolist(), False, *belief, interaction=True)
+    return PlanReading(first, second, kept, numbers, effects, surface)
 
 
 def invent_readings(pots: Sequence[PlannedPot], seed: int = 1) -> list[float]:
@@ -281,10 +247,7 @@ def invent_readings(pots: Sequence[PlannedPot], seed: int = 1) -> list[float]:
     The third power of the dose, a slow loss with simmering that is largest at its ends, a second day 5 % thinner,
     and pots that differ by 8 %: invented, not measured.
     """
-    rng = np.random.default_rng(seed)
-    out = []
-    for pot in pots:
-        time = np.log(pot.second / 4)
-        mean = np.log(0.35) + 3 * np.log(pot.first / 30) - 0.10 * time - 0.35 * time**2 - 0.05 * (pot.day > 1)
-        out.append(float(np.exp(mean + 0.08 * rng.normal())))
-    return out
+    dose, minutes, day = np.array([(pot.first, pot.second, pot.day) for pot in pots]).T
+    time = np.log(minutes / 4)
+    mean = np.log(0.35) + 3 * np.log(dose / 30) - 0.10 * time - 0.35 * time**2 - 0.05 * (day > 1)
+    return [float(each) for each in np.exp(mean + 0.08 * np.random.default_rng(seed).normal(size=day.size))]

@@ -20,20 +20,8 @@ USUAL_LOSS = 0.06
 class PotContents:
     """The water phase of one pot.
 
-    Attributes
-    ----------
-    liquid_l : float
-        Liquid poured in [L].
-    water_g : float
-        Water left in the pot, from all lines, less what evaporated [g].
-    starch_g : float
-        Dry maize-starch equivalent of all thickeners [g].
-    other_starch_g : float
-        The same from vegetables [g].
-    thickener_rel_sd : float
-        Relative standard uncertainty of the thickener mass.
-    loss : float
-        Share of the contents that evaporated (estimated where the pot was not weighed).
+    ``water_g`` is what is left of all lines after evaporation; ``starch_g`` is the dry maize-starch equivalent of all thickeners,
+    ``other_starch_g`` that of vegetables [g]; ``loss`` is the share of the contents that evaporated (estimated where not weighed).
     """
 
     liquid_l: float
@@ -62,10 +50,6 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
     usual_loss : float
         Share of the mass put in that evaporates where it was not weighed.
 
-    Returns
-    -------
-    PotContents
-
     Raises
     ------
     BatchError
@@ -73,8 +57,8 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
 
     Notes
     -----
-    c = 100 D / (D + W), with D the sum of 0.89 x strength x grams of each thickener (maize starch is 1; strengths are
-    judged from handbooks that disagree) plus freed vegetable starch, and W all water less what evaporated.
+    c = 100 D / (D + W), with D the sum of 0.89 x strength x grams of each thickener (maize starch is 1; strengths are judged
+    from handbooks that disagree) plus freed vegetable starch, and W all water less what evaporated.
 
     Examples
     --------
@@ -90,14 +74,12 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
     for line in cooked.ingredients:
         if line.mass_g is None:
             continue
-        mass = float(line.mass_g)
-        name = line.fact_name
-        row = facts.ingredient(name) if name else None
+        mass, row = float(line.mass_g), facts.ingredient(line.fact_name) if line.fact_name else None
         if line.part == "thickener":
             water += (1 - DRY_SHARE) * mass
-            strength = strength_of(name or line.item)
-            starch += DRY_SHARE * strength * mass
-            variance += (DRY_SHARE * strength * float(line.sd_g or 0)) ** 2
+            strength = DRY_SHARE * strength_of(line.fact_name or line.item)
+            starch += strength * mass
+            variance += (strength * float(line.sd_g or 0)) ** 2
             continue
         known = row.water_g if row is not None else None
         water += mass * (known / 100 if known is not None else 1.0 if line.part == "liquid" else 0.0)
@@ -106,14 +88,8 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
     lost = usual_loss * cooked.mass_g if evaporated_g is None else evaporated_g
     if lost >= 0.9 * water:
         raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
-    return PotContents(
-        liquid_l=cooked.liquid_l,
-        water_g=water - lost,
-        starch_g=starch,
-        other_starch_g=other,
-        thickener_rel_sd=math.sqrt(variance) / starch if starch > 0 else 0.0,
-        loss=lost / cooked.mass_g,
-    )
+    rel_sd = math.sqrt(variance) / starch if starch > 0 else 0.0
+    return PotContents(cooked.liquid_l, water - lost, starch, other, rel_sd, lost / cooked.mass_g)
 
 
 def strength_of(thickener: str) -> float:
@@ -125,16 +101,9 @@ def strength_of(thickener: str) -> float:
 
 
 def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
-    """The pot in which the next dose will work: this recipe's water and its starch from elsewhere, per litre.
+    """The pot in which the next dose will work: this recipe's water and its starch from elsewhere, per litre, after a share ``loss``.
 
-    Parameters
-    ----------
-    cooked : Recipe
-    loss : float
-        Share of the mass that evaporates.
-    thickener : str, optional
-        The thickener that is dosed. Every other thickener of the recipe stays in and counts as starch from elsewhere; without
-        a name none stays.
+    Every thickener of the recipe but the one that is dosed counts as starch from elsewhere; without a name none stays.
     """
 
     def stays(line: Ingredient) -> bool:
@@ -142,7 +111,4 @@ def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
 
     bare = cooked.model_copy(update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))})
     inside = contents(bare, evaporated_g=loss * cooked.mass_g)
-    return Pot(
-        water_g_per_l=inside.water_g / inside.liquid_l,
-        other_starch_g_per_l=(inside.starch_g + inside.other_starch_g) / inside.liquid_l,
-    )
+    return Pot(inside.water_g / inside.liquid_l, (inside.starch_g + inside.other_starch_g) / inside.liquid_l)

@@ -1,14 +1,13 @@
 """What is believed of a thickener before the first batch, and the pot that turns grams into a concentration.
 
-Model of the starch part of a hot liquid's viscosity: E (c/c_ref)^b, c the dry starch (as maize starch) in
-per cent of starch and water. It is a straight line in logs; close packing bends it, so it is trusted near
-the doses tried only.
+Model of the starch part of a hot liquid's viscosity: E (c/c_ref)^b, c the dry starch (as maize starch) in per cent of starch
+and water. It is a straight line in logs; close packing bends it, so it is trusted near the doses tried only.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,14 +16,11 @@ from scipy.special import expit, logit
 
 from spoonline import facts
 
-__all__ = ["DRY_SHARE", "Pot", "Prior", "place", "prior_for", "water_pa_s"]
-
 # Dry part of a thickener as bought; moisture of maize starch is 8-12 % (USDA SR28: 8.3 %; memory: 12 %).
 DRY_SHARE = 0.89
 GAS_CONSTANT = 8.314  # J/mol/K
 REFERENCE_C, REFERENCE_PER_S = 60.0, 50.0
-# Hot starch-thickened liquids: white sauce 18.9 kJ/mol, pastes 4-16, rice starch 23-40 (published); maize
-# paste n 0.3-0.6 (memory).
+# Hot starch-thickened liquids: white sauce 18.9 kJ/mol, pastes 4-16, rice starch 23-40 (published); maize paste n 0.3-0.6 (memory).
 ACTIVATION_KJ, ACTIVATION_KJ_SD = 17.0, 6.0
 FLOW_INDEX, FLOW_INDEX_SD = 0.5, 0.1
 
@@ -45,26 +41,17 @@ def water_pa_s(temperature_c: float) -> float:
 class Pot:
     """The water phase that a dose goes into, per litre of liquid.
 
-    Attributes
-    ----------
-    water_g_per_l : float
-        All water but the thickener's own, after evaporation [g per L of liquid].
-    other_starch_g_per_l : float
-        Dry starch from elsewhere, as maize starch [g per L of liquid].
+    ``water_g_per_l`` is all water but the thickener's own, after evaporation [g per L of liquid]; ``other_starch_g_per_l`` is dry
+    starch from elsewhere, as maize starch [g per L of liquid].
     """
 
     water_g_per_l: float = 998.0
     other_starch_g_per_l: float = 0.0
 
     def percent(self, dose_g_per_l: ArrayLike, strength: float = 1.0) -> Any:
-        """Dry maize-starch equivalent of a dose, in per cent of starch and water.
+        """Dry maize-starch equivalent of a dose of thickener as bought [g/L], in per cent of starch and water.
 
-        Parameters
-        ----------
-        dose_g_per_l : array_like
-            Thickener as bought [g/L].
-        strength : float, optional
-            Maize starch that does the work of 1 g of it.
+        ``strength`` is the maize starch that does the work of 1 g of it.
 
         Examples
         --------
@@ -91,35 +78,30 @@ class Pot:
         return own / dry - (own + (1 - DRY_SHARE) * dose) / (dry + self.water_g_per_l + (1 - DRY_SHARE) * dose)
 
 
-# The level's spread is wider than the pastes alone say (0.50): starches differ by some 25 % in strength, and
-# only with 0.70 do the 90 % ranges hold in nine of ten rehearsed kitchens from the first pot on.
+# The level's spread is wider than the pastes alone say (0.50): starches differ by some 25 % in strength, and only with 0.70 do
+# the 90 % ranges hold in nine of ten rehearsed kitchens from the first pot on.
 @dataclass(frozen=True)
 class Prior:
     """Beliefs about one thickener before any batch; judged, so that a kitchen's own history replaces them.
 
     Attributes
     ----------
-    thickener : str
-        Its name.
+    thickener, source : str
+        Its name, and where the figures come from.
     level_pa_s, level_ln_sd : float
-        Viscosity of the starch part at ``reference_percent``, 60 C and 50 1/s in water [Pa s], and its
-        spread (ln).
+        Viscosity of the starch part at ``reference_percent``, 60 C and 50 1/s in water [Pa s], and its spread (ln).
     exponent, exponent_sd : float
         Slope of ln viscosity against ln concentration, and its spread.
     strength, strength_ln_sd : float
         Maize starch that does the work of 1 g of the product, and its spread (ln).
     reference_percent : float
         Concentration at which the level is given [%, dry, as maize starch].
-    activation_kj_mol, activation_sd : float
-        Temperature dependence [kJ/mol].
-    flow_index, flow_index_sd : float
-        Shear-thinning exponent n, used only to move the level to another shear rate.
+    activation_kj_mol, activation_sd, flow_index, flow_index_sd : float
+        Temperature dependence [kJ/mol], and shear-thinning exponent n, used only to move the level to another shear rate.
     batch_sd, batch_df : float
         Pot-to-pot spread of ln viscosity, and how many pots that figure is worth.
     base_pa_s, base_ln_sd : float
         Viscosity of the liquid without thickener where nobody measured it [Pa s], and its spread (ln).
-    source : str
-        Where the figures come from.
     """
 
     thickener: str
@@ -154,37 +136,18 @@ class Prior:
         warmth = 1000 / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (REFERENCE_C + 273.15))
         rate = math.log(shear_rate_per_s / REFERENCE_PER_S)
         mean = math.log(self.level_pa_s) + self.activation_kj_mol * warmth + (self.flow_index - 1) * rate
-        spread = math.hypot(
-            self.level_ln_sd,
-            self.exponent * self.strength_ln_sd,
-            self.activation_sd * warmth,
-            self.flow_index_sd * rate,
-        )
-        return mean, spread
-
-    def with_history(self, **figures: float) -> Prior:
-        """Return these beliefs with some figures replaced by a kitchen's own."""
-        return replace(self, **figures)  # type: ignore[arg-type]
+        parts = (self.exponent * self.strength_ln_sd, self.activation_sd * warmth, self.flow_index_sd * rate)
+        return mean, math.hypot(self.level_ln_sd, *parts)
 
 
-# Gums follow laws of their own, far from starch. Levels are judged so that published dose pairs for two
-# thickness classes (guar 5.65 and 10.53, xanthan 5.30 and 22.16 g/L; Vickers et al., Dysphagia 2015,
-# supplement, second-hand) fall inside those classes at 25 C: name -> dose [g/L], viscosity there at 60 C [Pa
-# s], its spread, activation, its spread, flow index.
+# Gums follow laws of their own, far from starch. Levels are judged so that published dose pairs for two thickness classes (guar
+# 5.65 and 10.53, xanthan 5.30 and 22.16 g/L; Vickers et al., Dysphagia 2015, supplement, second-hand) fall inside those classes
+# at 25 C: name -> dose [g/L], viscosity there at 60 C [Pa s], its spread, activation, its spread, flow index.
 _GUMS = {"guar gum": (5.65, 0.075, 0.6, 17.0, 6.0, 0.4), "xanthan gum": (5.30, 0.115, 0.6, 5.0, 5.0, 0.25)}
 
 
 def prior_for(thickener: str | Prior) -> Prior:
-    """Return what is believed of a thickener before the first batch.
-
-    Parameters
-    ----------
-    thickener : str or Prior
-        A name that the facts know, or beliefs of one's own (returned as they are).
-
-    Returns
-    -------
-    Prior
+    """Return what is believed of a thickener, by a name that the facts know, before the first batch; beliefs of one's own as they are.
 
     Raises
     ------
@@ -199,30 +162,14 @@ def prior_for(thickener: str | Prior) -> Prior:
     if isinstance(thickener, Prior):
         return thickener
     row = facts.thickener(str(thickener))
-    if row.name in _GUMS:
-        dose, level, spread, activation, activation_sd, flow_index = _GUMS[row.name]
-        # the level is known at a dose, so the strength only places it on the maize scale and adds no spread
-        return Prior(
-            row.name,
-            level,
-            spread,
-            row.exponent,
-            row.exponent_sd,
-            row.strength,
-            0.0,
-            float(Pot().percent(dose, row.strength)),
-            activation,
-            activation_sd,
-            flow_index,
-            source="judged from published dose pairs",
-        )
-    return Prior(
-        row.name,
-        exponent=row.exponent,
-        exponent_sd=row.exponent_sd,
-        strength=row.strength,
-        strength_ln_sd=row.strength_ln_sd,
-    )
+    slope = (row.exponent, row.exponent_sd, row.strength)
+    if row.name not in _GUMS:
+        return Prior(row.name, Prior.level_pa_s, Prior.level_ln_sd, *slope, row.strength_ln_sd)
+    dose, level, spread, warmth, warmth_sd, index = _GUMS[row.name]
+    # the level is known at a dose, so the strength only places it on the maize scale and adds no spread
+    at = float(Pot().percent(dose, row.strength))
+    source = "judged from published dose pairs"
+    return Prior(row.name, level, spread, *slope, 0.0, at, warmth, warmth_sd, index, source=source)
 
 
 def place(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
@@ -233,18 +180,17 @@ def place(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64
 def base_grid(prior: Prior, least_pa_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Base viscosities [Pa s] below the least reading, with the log weight that the prior gives each.
 
-    Even steps in the logit of base/least (or in ln base before any reading) put points where the curve is
-    sensitive to it.
+    Even steps in the logit of base/least (or in ln base before any reading) put points where the curve is sensitive to it.
     """
     centre, spread = np.log(prior.base_pa_s), prior.base_ln_sd
-    low, high = centre - 3.5 * spread, centre + 3.5 * spread
-    if not np.isfinite(least_pa_s):
-        ln_base = np.linspace(low, high, 22)
-        return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2
-    ends = logit(np.clip(np.exp(np.array([low, high]) - np.log(least_pa_s)), 1e-6, 1 - 1e-3))
-    z = np.linspace(min(ends[0], ends[1] - 4), ends[1], max(12, int((ends[1] - ends[0]) / 0.5)))
-    ln_base = np.log(least_pa_s) + np.log(expit(z))
-    return np.exp(ln_base), -(((ln_base - centre) / spread) ** 2) / 2 + np.log(expit(-z))
+    outer, even = centre + 3.5 * spread * np.array([-1, 1]), np.zeros(1)
+    if np.isfinite(least_pa_s):
+        low, high = logit(np.clip(np.exp(outer) / least_pa_s, 1e-6, 1 - 1e-3))
+        z = np.linspace(min(low, high - 4), high, max(12, int((high - low) / 0.5)))
+        ln_base, even = np.log(least_pa_s) + np.log(expit(z)), np.log(expit(-z))
+    else:
+        ln_base = np.linspace(outer[0], outer[1], 22)
+    return np.exp(ln_base), even - ((ln_base - centre) / spread) ** 2 / 2
 
 
 def noise_grid(prior: Prior, batches: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -258,8 +204,7 @@ def noise_grid(prior: Prior, batches: int) -> tuple[NDArray[np.float64], NDArray
 def slope_parts(prior: Prior, x_sd: float) -> tuple[NDArray[np.float64], float]:
     """Centres (about the prior's) and spread of narrower bells that add up to the prior of the slope.
 
-    Where doses are uncertain the scatter they cause depends on the slope itself; within a narrow bell it
-    hardly varies.
+    Where doses are uncertain the scatter they cause depends on the slope itself; within a narrow bell it hardly varies.
     """
     if x_sd < 0.02:
         return np.zeros(1), prior.exponent_sd

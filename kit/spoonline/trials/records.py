@@ -53,13 +53,7 @@ class Reading(Record):
         return float(max(own, scatter))
 
     def instrument(self) -> Any:
-        """The tool with its settings.
-
-        Raises
-        ------
-        ReadingError
-            If there is no such tool or a setting is missing.
-        """
+        """The tool with its settings; a ReadingError if there is no such tool or a setting is missing."""
         return flow.instrument(self.tool, **{name: float(value) for name, value in self.settings.items()})
 
     @property
@@ -68,10 +62,8 @@ class Reading(Record):
         found = list(self.instrument().flags(self.mean))
         if len(self.values) > 1:
             scatter = statistics.stdev(float(value) for value in self.values) / self.mean
-            if scatter > RADII_SCATTER:
-                found.append(
-                    f"The {len(self.values)} values scatter by {100 * scatter:.0f} %: level the plate, and read again if you can."
-                )
+            apart = f"The {len(self.values)} values scatter by {100 * scatter:.0f} %"
+            found += [f"{apart}: level the plate, and read again if you can."] if scatter > RADII_SCATTER else []
         return tuple(found)
 
 
@@ -109,17 +101,14 @@ class Batch(Record):
 
     @model_validator(mode="after")
     def _pot(self) -> Self:
-        lost = self.evaporated_g
-        if lost is not None and self.pot_before_g is not None:
-            if lost < 0:
-                raise ValueError(
-                    f"the pot weighed {self.pot_before_g} g before and {self.pot_after_g} g after, so it gained {-lost:.0f} g; "
-                    "weigh the same pot with the same lid and spoon both times"
-                )
-            if lost > 0.8 * float(self.pot_before_g):
-                raise ValueError(
-                    f"{lost:.0f} g of {self.pot_before_g} g gone is more than a pot can lose; check both masses"
-                )
+        lost, before = self.evaporated_g or 0.0, self.pot_before_g
+        if lost < 0:
+            raise ValueError(
+                f"the pot weighed {before} g before and {self.pot_after_g} g after, so it gained {-lost:.0f} g; "
+                "weigh the same pot with the same lid and spoon both times"
+            )
+        if lost > 0.8 * float(before or 0):
+            raise ValueError(f"{lost:.0f} g of {before} g gone is more than a pot can lose; check both masses")
         return self
 
     @property
@@ -130,13 +119,7 @@ class Batch(Record):
         return float(self.pot_before_g - self.pot_after_g)
 
     def cooked(self, recipe: Recipe) -> Recipe:
-        """The recipe as it really went into the pot.
-
-        Raises
-        ------
-        BatchError
-            If a weighed line is not a line of this recipe.
-        """
+        """The recipe as it really went into the pot; a BatchError if a weighed line is not a line of this recipe."""
         lines = list(recipe.ingredients)
         for weighed in self.weighed:
             if weighed.line > len(lines) or lines[weighed.line - 1].item != weighed.item:

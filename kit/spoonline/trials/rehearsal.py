@@ -1,49 +1,37 @@
 """Rehearse the whole search in invented kitchens that do not follow the law the curve assumes.
 
-The starch of these kitchens packs closely below a certain dose (Maron and Pierce 1956: (1 - phi/phi_m)^-2,
-memory) and is a bed of rigid granules above it; pots differ, boil away, and are read with a ring to the
-millimetre.
+The starch of these kitchens packs closely below a certain dose (Maron and Pierce 1956: (1 - phi/phi_m)^-2, memory) and is a
+bed of rigid granules above it; pots differ, boil away, and are read with a ring to the millimetre.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from spoonline.measures.errors import BatchError, Progress, Stopped
 from spoonline.measures.ranges import Range
 from spoonline.trials.dose_curve import DoseCurve
-from spoonline.trials.line import student_quantile
 from spoonline.trials.next_batch import in_ten
 from spoonline.trials.priors import Pot, Prior, prior_for, water_pa_s
 
-__all__ = ["Habits", "Kitchen", "Rehearsal", "invent_kitchen", "rehearse"]
-
 FloatArray = NDArray[np.float64]
 
+FURTHER_POTS = 60  # by which the true chance of a dose is counted
 READING = 0.10  # relative error of a ring reading to 1 mm at 6.5 cm: (3 n + 5) / 65 with flow index n = 0.5
 
 
 @dataclass(frozen=True)
 class Habits:
-    """How the invented kitchens differ and work; all spreads are on the ln scale unless a range is given.
+    """How the invented kitchens differ and work; spreads are on the ln scale, pairs are ranges.
 
-    Attributes
-    ----------
-    strength_sd, level_sd, batch_sd : float
-        Of the starch as bought, of the level at 4 %, and from pot to pot.
-    base_pa_s : tuple of float
-        Range of the liquid without thickener [Pa s].
-    base_read_sd : float or None
-        Relative error with which the cook reads the base; None: it is not read.
-    loss : tuple of float
-        Range of the share that boils away.
-    loss_sd : float
-        Error of that share, from two weighings.
-    dose_g_per_l : tuple of float
-        Range of the doses that are right, as maize starch.
+    ``strength_sd``, ``level_sd`` and ``batch_sd`` are of the starch as bought, of the level at 4 %, and from pot to pot;
+    ``base_pa_s`` is the liquid without thickener [Pa s], read with the relative error ``base_read_sd`` (None: not read); ``loss`` is
+    the share that boils away, known to ``loss_sd`` from two weighings; ``dose_g_per_l`` are the doses that are right, as maize starch.
     """
 
     strength_sd: float = 0.25
@@ -66,16 +54,12 @@ class Kitchen:
         Starch part at 4 % of an average starch, and the liquid without starch [Pa s].
     strength : float
         Of this starch over average maize starch.
-    crossing_percent : float
-        Concentration where close packing gives way to rigid granules [%].
-    packing : float
-        phi/phi_m there.
-    exponent : float
-        Slope above it.
-    target_pa_s, dose_g_per_l : float
-        What is wanted [Pa s], and the dose whose average pot has it [g/L].
+    crossing_percent, packing, exponent : float
+        Concentration where close packing gives way to rigid granules [%], phi/phi_m there, and the slope above it.
     usual_loss : float
         Share that boils away in the usual pot.
+    dose_g_per_l : float
+        The dose whose average pot has the thickness that is wanted [g/L].
     habits : Habits
         How it works.
     """
@@ -86,7 +70,6 @@ class Kitchen:
     crossing_percent: float
     packing: float
     exponent: float
-    target_pa_s: float
     dose_g_per_l: float
     usual_loss: float
     habits: Habits
@@ -96,16 +79,19 @@ class Kitchen:
         """The usual pot of this kitchen."""
         return Pot(998.0 * (1 - self.usual_loss))
 
+    @property
+    def target_pa_s(self) -> float:
+        """The thickness that is wanted [Pa s]."""
+        return self.average(float(self.pot.percent(self.dose_g_per_l)))
+
     def average(self, percent: float) -> float:
         """Viscosity of the average pot at a concentration of average starch [Pa s]."""
         return self.base_pa_s + self.level_pa_s * self._shape(percent * self.strength) / self._shape(4.0)
 
     def _shape(self, percent: float) -> float:
-        def packed(share: float) -> float:
-            return float((1 - share) ** -2 - 1)
-
         ratio = percent / self.crossing_percent
-        return packed(self.packing * ratio) if ratio < 1 else packed(self.packing) * ratio**self.exponent
+        packed = (1 - self.packing * min(ratio, 1.0)) ** -2 - 1
+        return float(packed * max(ratio, 1.0) ** self.exponent)
 
     def cook(self, dose_g_per_l: float, rng: np.random.Generator) -> tuple[float, float, float]:
         """Cook one pot: what the cook takes for its dose in the usual pot, its reading, and its true viscosity."""
@@ -121,24 +107,20 @@ class Kitchen:
 def invent_kitchen(rng: np.random.Generator, habits: Habits, strength: float = 1.0) -> Kitchen:
     """Draw one kitchen, whose starch does on average ``strength`` times the work of maize starch."""
     base = float(np.exp(rng.uniform(*np.log(habits.base_pa_s))))
-    # particles of a thick base may, or may not, carry the starch's thickness up with them, by a factor up to
-    # 2
+    # particles of a thick base may, or may not, carry the starch's thickness up with them, by a factor up to 2
     carried = float(np.exp(rng.uniform(0.0, np.log(np.clip(base / water_pa_s(60.0), 1.0, 2.0)))))
-    draft = Kitchen(
+    return Kitchen(
         level_pa_s=0.20 * carried * float(np.exp(habits.level_sd * rng.normal())),
         base_pa_s=base,
         strength=strength * float(np.exp(habits.strength_sd * rng.normal())),
         crossing_percent=rng.uniform(1.9, 3.0),
         packing=rng.uniform(0.65, 0.85),
         exponent=rng.uniform(2.2, 4.0),
-        target_pa_s=1.0,
         # a weaker starch is used at a higher dose for the same dishes
         dose_g_per_l=float(np.exp(rng.uniform(*np.log(habits.dose_g_per_l)))) / strength,
         usual_loss=float(np.mean(habits.loss)),
         habits=habits,
     )
-    figures = {**draft.__dict__, "target_pa_s": draft.average(float(draft.pot.percent(draft.dose_g_per_l)))}
-    return Kitchen(**figures)
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,18 +129,14 @@ class Rehearsal:
 
     Attributes
     ----------
-    kitchens, pots : int
-        How many.
-    band : float
-        Factor of the band.
+    kitchens, pots, band : int, int, float
+        How many, and the factor of the band.
     within_5, within_10 : ndarray
         Share of kitchens whose dose for the target is right within 5 and 10 %.
     range_holds : ndarray
         Share whose 90 % range of that dose holds the right one.
-    lands : ndarray
-        Mean true chance that a pot at the suggested dose lands in the band.
-    promised : ndarray
-        Mean of the chance that was stated for it.
+    lands, promised : ndarray
+        Mean true chance that a pot at the suggested dose lands in the band, and mean of the chance that was stated for it.
     landed_by_then : ndarray
         Share of kitchens in which at least one cooked pot truly lay in the band.
     """
@@ -180,22 +158,14 @@ class Rehearsal:
         return int(enough[0]) if enough.size else None
 
     def share(self, share: float, level: float = 0.90) -> Range:
-        """A share of kitchens with its range, which comes from having rehearsed in so few.
+        """A share of kitchens (0 to 1) with its range, which comes from having rehearsed in so few.
 
-        Wilson's score range (E. B. Wilson, J. Am. Stat. Assoc. 22, 1927, 209); for a mean of chances, as
-        ``lands`` is, it is too wide rather than too narrow.
-
-        Parameters
-        ----------
-        share : float
-            Share found, 0 to 1.
-        level : float, optional
-            Share of the range.
+        Wilson's score range (E. B. Wilson, J. Am. Stat. Assoc. 22, 1927, 209); for a mean of chances, as ``lands`` is, it is too
+        wide rather than too narrow.
         """
-        z2 = student_quantile(np.inf, (1 + level) / 2) ** 2 / self.kitchens
-        middle = share + z2 / 2
-        half = float(np.sqrt(z2 * (share * (1 - share) + z2 / 4)))
-        return Range(share, (middle - half) / (1 + z2), (middle + half) / (1 + z2))
+        z2 = float(ndtri((1 + level) / 2)) ** 2 / self.kitchens
+        half = math.sqrt(z2 * (share * (1 - share) + z2 / 4))
+        return Range(share, *((share + z2 / 2 + each) / (1 + z2) for each in (-half, half)))
 
     @property
     def text(self) -> str:
@@ -209,14 +179,9 @@ class Rehearsal:
 
 
 def rehearse(
-    kitchens: int = 200,
-    pots: int = 3,
-    thickener: str | Prior = "corn starch",
-    band: float = 1.2,
-    habits: Habits | None = None,
-    seed: int = 1,
-    progress: Progress | None = None,
-) -> Rehearsal:
+    kitchens: int = 200, pots: int = 3, thickener: str | Prior = "corn starch", band: float = 1.2,
+    habits: Habits | None = None, seed: int = 1, progress: Progress | None = None,
+) -> Rehearsal:  # fmt: skip
     """Cook the suggested pots in many invented kitchens and count what comes out.
 
     Parameters
@@ -235,10 +200,6 @@ def rehearse(
         Called with the kitchens done, the number of all, and a word for them, after each kitchen; when it raises `Stopped` the
         result covers the kitchens done.
 
-    Returns
-    -------
-    Rehearsal
-
     Raises
     ------
     BatchError
@@ -246,8 +207,7 @@ def rehearse(
 
     Examples
     --------
-    >>> out = rehearse(kitchens=3, pots=1)
-    >>> out.within_10.shape
+    >>> rehearse(kitchens=3, pots=1).within_10.shape
     (2,)
     """
     if kitchens < 1 or pots < 1:
@@ -273,25 +233,19 @@ def _one(rng: np.random.Generator, pots: int, prior: Prior, band: float, habits:
     base = None if read is None else kitchen.base_pa_s * float(np.exp(read * rng.normal()))
     doses: list[float] = []
     readings: list[float] = []
-    out = np.zeros((6, pots + 1))
-    landed = False
-    for n in range(pots + 1):
+    rows, landed, right, target = [], False, kitchen.dose_g_per_l, kitchen.target_pa_s
+    for _ in range(pots + 1):
         given = None if base is None else min([base, *(0.95 * each for each in readings)])
         curve = DoseCurve.fit(doses, readings, prior, given, READING, pot=kitchen.pot)
-        right, found = kitchen.dose_g_per_l, curve.dose_for(kitchen.target_pa_s)
+        found, suggestion = curve.dose_for(target), curve.next_batch(target, band)
         off = abs(found.best / right - 1)
-        suggestion = curve.next_batch(kitchen.target_pa_s, band)
-        chance = _true_chance(kitchen, suggestion.dose_g_per_l, band, rng)
-        out[:, n] = (off <= 0.05, off <= 0.10, found.low <= right <= found.high, chance, suggestion.chance, landed)
-        if n < pots:
-            dose, reading, eta = kitchen.cook(suggestion.dose_g_per_l, rng)
-            landed |= bool(abs(np.log(eta / kitchen.target_pa_s)) <= np.log(band))
-            doses.append(dose)
-            readings.append(reading)
-    return out
-
-
-def _true_chance(kitchen: Kitchen, dose_g_per_l: float, band: float, rng: np.random.Generator, pots: int = 60) -> float:
-    """Share of further pots at this dose that truly lie in the band."""
-    true = np.array([kitchen.cook(dose_g_per_l, rng)[2] for _ in range(pots)])
-    return float(np.mean(np.abs(np.log(true / kitchen.target_pa_s)) <= np.log(band)))
+        # further pots at this dose say how many truly lie in the band; then one is cooked and read
+        cooked = [kitchen.cook(suggestion.dose_g_per_l, rng) for _ in range(FURTHER_POTS + 1)]
+        inside = np.abs(np.log([eta / target for *_, eta in cooked])) <= np.log(band)
+        chance, holds = np.mean(inside[:-1]), found.low <= right <= found.high
+        rows.append((off <= 0.05, off <= 0.10, holds, chance, suggestion.chance, landed))
+        dose, reading, _ = cooked[-1]
+        landed |= bool(inside[-1])
+        doses.append(dose)
+        readings.append(reading)
+    return np.array(rows, dtype=float).T

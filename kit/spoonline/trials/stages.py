@@ -28,14 +28,7 @@ WORTH_SAYING = 0.05
 class StageRatio:
     """What a stage does to the thickness of one dish, over fresh: reheated at the same temperature, chilled at 5 C over 60 C.
 
-    Attributes
-    ----------
-    stage : str
-        chilled or reheated.
-    ln_mean, ln_sd : float
-        Of the dish's usual ratio, after the pots.
-    pots : int
-        How many pots were read both fresh and at this stage.
+    ``ln_mean`` and ``ln_sd`` are of the dish's usual ratio, after the ``pots`` that were read both fresh and at this stage.
     """
 
     stage: Stage
@@ -70,14 +63,10 @@ def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]
 
     Parameters
     ----------
-    thickener : str
-    stage : {"chilled", "reheated"}
+    thickener, stage : str
+        A thickener of the facts; chilled or reheated.
     pots : iterable of (float, float)
         ln(viscosity at the stage over fresh) of each pot, and the standard uncertainty of that.
-
-    Returns
-    -------
-    StageRatio
 
     Raises
     ------
@@ -91,23 +80,20 @@ def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]
 
     Examples
     --------
-    >>> stage_ratio("corn starch", "reheated").usual.best < 1
-    True
     >>> learned = stage_ratio("corn starch", "reheated", [(0.20, 0.05), (0.26, 0.05)])
     >>> print(f"{learned.usual:.2g}")
     1.2 (1.1-1.3)
     """
     row = facts.thickener(thickener)
+    mean, sd = COLD_LN, COLD_LN_SD
     if stage == "reheated":
         mean, sd = row.stage_ln_mean, row.stage_ln_sd
-    else:
-        known = row.cold_ln_mean is not None and row.cold_ln_sd is not None
-        mean, sd = (row.cold_ln_mean or 0.0, row.cold_ln_sd or 0.0) if known else (COLD_LN, COLD_LN_SD)
-    precision, total, count = sd**-2, mean * sd**-2, 0
-    for value, error in pots:
-        weight = 1 / (error**2 + POT_LN_SD**2)
-        precision, total, count = precision + weight, total + weight * value, count + 1
-    return StageRatio(stage, total / precision, precision**-0.5, count)
+    elif row.cold_ln_mean is not None and row.cold_ln_sd is not None:
+        mean, sd = row.cold_ln_mean, row.cold_ln_sd
+    read = list(pots)
+    values, spreads = np.array([(mean, sd), *((value, math.hypot(error, POT_LN_SD)) for value, error in read)]).T
+    usual, weight = np.average(values, weights=spreads**-2.0, returned=True)
+    return StageRatio(stage, float(usual), float(weight**-0.5), len(read))
 
 
 def learned(dish: DishCurve, stage: Stage, batches: Iterable[Batch] | None = None) -> StageRatio:
@@ -128,13 +114,7 @@ class StageView:
 
 
 def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
-    """Follow a dose through hot, served, chilled and reheated.
-
-    Parameters
-    ----------
-    dish : DishCurve
-    dose_g_per_l : float
-        Dose of the dish's thickener [g/L].
+    """Follow a dose of the dish's thickener [g/L] through hot, served, chilled and reheated.
 
     Returns
     -------
@@ -152,34 +132,27 @@ def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
 
     def times(ratio: float, ln_sd: float) -> Range:
         low, high = math.log(fresh.best / fresh.low), math.log(fresh.high / fresh.best)
-        wide = T90 * ln_sd
-        best = fresh.best * ratio
+        best, wide = fresh.best * ratio, T90 * ln_sd
         return Range(best, best * math.exp(-math.hypot(low, wide)), best * math.exp(math.hypot(high, wide)))
 
     cold, again = learned(dish, "chilled"), learned(dish, "reheated")
-    to_60, by_warmth = temperature_ratio(served_c, 60.0), "the dose curve and temperature"
+    hot = times(temperature_ratio(served_c, HOT_C), shift_ln_sd(served_c, HOT_C))
+    cold_sd = math.hypot(cold.ln_sd, shift_ln_sd(served_c, 60.0))
+    chilled = times(temperature_ratio(served_c, 60.0) * math.exp(cold.ln_mean), cold_sd)
     return (
-        StageView("hot", HOT_C, times(temperature_ratio(served_c, HOT_C), shift_ln_sd(served_c, HOT_C)), by_warmth),
+        StageView("hot", HOT_C, hot, "the dose curve and temperature"),
         StageView("served", served_c, fresh, "the dose curve"),
-        StageView(
-            "chilled", CHILLED_C, times(to_60 * math.exp(cold.ln_mean), math.hypot(cold.ln_sd, shift_ln_sd(served_c, 60.0))), cold.basis
-        ),
+        StageView("chilled", CHILLED_C, chilled, cold.basis),
         StageView("reheated", served_c, times(math.exp(again.ln_mean), again.ln_sd), again.basis),
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True)
 class Reheating:
     """What a pot that was chilled and reheated needs to be as thick as it was fresh.
 
-    Attributes
-    ----------
-    ratio : StageRatio
-    loosen_ml : Range
-        Liquid to stir in per litre of the dish [mL]; below 0 where it comes back thinner.
-    thicken_g : Range or None
-        Thickener to whisk in per litre of the dish [g]; below 0 where it comes back thicker, None where the slope is not known.
-    liquid, thickener : str
+    ``loosen_ml`` is liquid to stir in per litre of the dish [mL], below 0 where it comes back thinner; ``thicken_g`` is thickener to
+    whisk in per litre [g], below 0 where it comes back thicker and None where the slope is not known.
     """
 
     ratio: StageRatio
@@ -193,18 +166,16 @@ class Reheating:
         """The advice for a card."""
         shown = self.ratio.next_pot
         said = f"Chilled, reheated and whisked smooth it is {shown:.2g} times as thick as fresh (90 % range)."
-        up_to = f"{_round(self.loosen_ml.high)} mL"
+        best, low, up_to = (f"{_round(each)} mL" for each in self.loosen_ml)
         if shown.best > 1 + WORTH_SAYING:
-            return (
-                f"{said} Loosen with {_round(self.loosen_ml.best)} mL {self.liquid} per litre when reheating "
-                f"({_round(max(self.loosen_ml.low, 0))} to {up_to}): stir in half, read it, then the rest."
-            )
-        slaked, ends = f"{self.thickener} per litre, slaked in cold liquid", ""
-        if self.thicken_g is None:
-            often, most = "a little", "a little"
-        else:
-            often, most = (f"{max(each, 0):.1f} g" for each in (self.thicken_g.best, self.thicken_g.high))
-            ends = f" ({max(self.thicken_g.low, 0):.1f} to {most})"
+            low = str(_round(max(self.loosen_ml.low, 0)))
+            how = f"({low} to {up_to}): stir in half, read it, then the rest"
+            return f"{said} Loosen with {best} {self.liquid} per litre when reheating {how}."
+        slaked = f"{self.thickener} per litre, slaked in cold liquid"
+        often, most, ends = "a little", "a little", ""
+        if self.thicken_g is not None:
+            often, least, most = (f"{max(each, 0):.1f} g" for each in self.thicken_g)
+            ends = f" ({least.removesuffix(' g')} to {most})"
         if shown.best < 1 - WORTH_SAYING:
             return f"{said} Read it; then whisk in {often} {slaked}{ends}, and bring it back to the boil."
         return (
@@ -219,19 +190,9 @@ def _round(millilitres: float) -> int:
 
 
 def reheating(dish: DishCurve, dose_g_per_l: float, batches: Iterable[Batch] | None = None) -> Reheating:
-    """Say what brings a chilled and reheated pot back to its fresh thickness.
+    """Say what brings a chilled and reheated pot, cooked with this dose [g/L], back to its fresh thickness.
 
-    Parameters
-    ----------
-    dish : DishCurve
-    dose_g_per_l : float
-        Dose it was cooked with [g/L].
-    batches : iterable of Batch, optional
-        Pots to learn the ratio from; those of the curve unless given.
-
-    Returns
-    -------
-    Reheating
+    The ratio is learned from ``batches``, those of the curve unless given.
 
     Notes
     -----
@@ -245,12 +206,13 @@ def reheating(dish: DishCurve, dose_g_per_l: float, batches: Iterable[Batch] | N
     water = (pot.water_g_per_l + (1 - DRY_SHARE) * dose_g_per_l) / litres
     near = np.asarray(curve.viscosity(dose_g_per_l * np.array([1 / 1.1, 1.1])).best)
     slope = float(np.log(near[1] / near[0]) / np.log(1.21))
-    loosen, thicken = [], []
-    for times in ratio.next_pot:
-        loosen.append(water * (times ** (1 / curve.exponent.best) - 1))
-        thicken.append(dose_g_per_l / litres * (times ** (-1 / slope) - 1) if slope >= 1 else math.nan)
+    times = ratio.next_pot
+    loosen = Range(*(water * (each ** (1 / curve.exponent.best) - 1) for each in times))
+    more = None
+    if slope >= 1:
+        more = Range(
+            *(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in (times.best, times.high, times.low))
+        )
     pours = [line for line in dish.recipe.ingredients if line.part == "liquid" and line.mass_g is not None]
     liquid = max(pours, key=lambda line: float(line.mass_g or 0)).item if pours else "water"
-    best, high, low = thicken
-    more = Range(best, low, high) if slope >= 1 else None
-    return Reheating(ratio, Range(*loosen), more, liquid, dish.thickener)
+    return Reheating(ratio, loosen, more, liquid, dish.thickener)

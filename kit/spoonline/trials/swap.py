@@ -32,18 +32,15 @@ class Swap:
 
     Attributes
     ----------
-    old, new : str
-    old_dose_g_per_l : float
-        Dose that is replaced [g/L].
-    dose : Range
-        Dose of the new one for the same thickness [g/L], 90 % range.
-    held_dose : float or None
-        Dose where the new one is boiled, held or reheated for 10 min or more and loses strength by that [g/L].
+    old, new, old_dose_g_per_l : str, str, float
+        Their names, and the dose that is replaced [g/L].
+    dose, held_dose : Range, float or None
+        Dose of the new one for the same thickness [g/L], 90 % range; the dose where it is boiled, held or reheated for 10 min or
+        more and loses strength by that [g/L].
     traits : tuple of (str, str, str)
         What is spoken of, the old one, the new one; only where they differ.
-    trade : tuple of Equivalence
-        Grams of the new for 1 g of the old by source, as they disagree.
-    notes : tuple of str
+    trade, notes : tuple of Equivalence, tuple of str
+        Grams of the new for 1 g of the old by source, as they disagree; what else changes.
     """
 
     old: str
@@ -79,14 +76,11 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
     Parameters
     ----------
     dish : DishCurve
+        The dish as it is.
     new : str
         Name of the other thickener.
     dose_g_per_l : float, optional
         Dose of the dish's own thickener that is replaced [g/L]; the suggested one unless given.
-
-    Returns
-    -------
-    Swap
 
     Raises
     ------
@@ -105,29 +99,17 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
     if row.name == own.name:
         raise BatchError(f"{dish.recipe.title} has {own.name} already; choose another thickener.")
     dose = dish.next_batch().dose_g_per_l if dose_g_per_l is None else float(dose_g_per_l)
-    pot = dish.curve.pot
-    held = None
+    curve, pot, held = dish.curve, dish.curve.pot, None
     if 0.0 in (row.starch_percent, own.starch_percent):
-        fresh = float(dish.curve.viscosity(dose).best)
-        priors = DoseCurve.fit(
-            [], [], row.name, pot=pot,
-            temperature_c=dish.curve.temperature_c, shear_rate_per_s=dish.curve.shear_rate_per_s,
-        )  # fmt: skip
-        found = priors.dose_for(fresh)
+        conditions = {"temperature_c": curve.temperature_c, "shear_rate_per_s": curve.shear_rate_per_s}
+        found = DoseCurve.fit([], [], row.name, pot=pot, **conditions).dose_for(float(curve.viscosity(dose).best))
     else:
-        percent = float(pot.percent(dose, own.strength))
-        spread = T90 * _strength_ln_sd(own, row)
-        best, low, high = (float(pot.dose(percent, row.strength * math.exp(k * spread))) for k in (0, 1, -1))
-        found = Range(best, low, high)
-        if row.strength_held is not None:
-            held = float(pot.dose(percent, row.strength_held))
-    return Swap(
-        own.name, row.name, dose, found, held,
-        tuple((label, getattr(own, trait), getattr(row, trait)) for trait, label in TRAITS.items()
-              if getattr(own, trait) != getattr(row, trait)),
-        trade_ratios(own.name, row.name),
-        _notes(dish.recipe, own, row),
-    )  # fmt: skip
+        percent, spread = float(pot.percent(dose, own.strength)), T90 * _strength_ln_sd(own, row)
+        found = Range(*(float(pot.dose(percent, row.strength * math.exp(k * spread))) for k in (0, 1, -1)))
+        held = None if row.strength_held is None else float(pot.dose(percent, row.strength_held))
+    pairs = ((label, getattr(own, trait), getattr(row, trait)) for trait, label in TRAITS.items())
+    traits, trade = tuple(each for each in pairs if each[1] != each[2]), trade_ratios(own.name, row.name)
+    return Swap(own.name, row.name, dose, found, held, traits, trade, _notes(dish.recipe, own, row))
 
 
 def _strength_ln_sd(own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> float:
@@ -139,19 +121,16 @@ def _strength_ln_sd(own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> flo
 
 
 def _notes(recipe: Recipe, own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> tuple[str, ...]:
-    said = ["The new thickener has its own strength: read the first pot before you trust the dose."]
-    if row.starch_percent == 0:
-        said.append(
-            "Gums thicken at once and cold; a tenth of a gram shows, so weigh on a fine scale and mix dry with sugar or salt."
-        )
-    if row.flour_share < 1:
-        fat = 100 * (1 - row.flour_share)
-        said.append(f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe.")
-    if own.flour_share < 1:
-        said.append(f"Without {own.name} its fat goes too: add it back where the dish wants it.")
-    gluten = "cereals with gluten"
-    if gluten in facts.ingredient(row.name).contains and gluten not in facts.ingredient(own.name).contains:
-        said.append("It brings wheat (cereals with gluten): the allergens of the dish change.")
-    if any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients):
-        said.append("The recipe has egg yolk, which thickens too and is not counted here.")
-    return tuple(said)
+    fat, gluten = 100 * (1 - row.flour_share), "cereals with gluten"
+    wheat = [gluten in facts.ingredient(each.name).contains for each in (own, row)] == [False, True]
+    yolk = any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients)
+    said = {
+        "The new thickener has its own strength: read the first pot before you trust the dose.": True,
+        "Gums thicken at once and cold; a tenth of a gram shows, so weigh on a fine scale and mix dry with sugar or salt.":
+            row.starch_percent == 0,
+        f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe.": row.flour_share < 1,
+        f"Without {own.name} its fat goes too: add it back where the dish wants it.": own.flour_share < 1,
+        "It brings wheat (cereals with gluten): the allergens of the dish change.": wheat,
+        "The recipe has egg yolk, which thickens too and is not counted here.": yolk,
+    }  # fmt: skip
+    return tuple(sentence for sentence, holds in said.items() if holds)

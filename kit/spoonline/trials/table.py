@@ -24,26 +24,22 @@ def batch_row(batch: Batch, recipe: Recipe) -> dict[str, Any]:
     cooked = batch.cooked(recipe)
     thickness = batch_thickness(batch, recipe.target)
     row: dict[str, Any] = dict.fromkeys(COLUMNS)
+    same = ("title", "version", "cooked_on", "cook", "evaporated_g", "left_out", "note")
+    row |= {name: getattr(batch, name) for name in same}
     row |= {
-        "title": batch.title,
         "batch": batch.number,
-        "version": batch.version,
-        "cooked_on": batch.cooked_on,
-        "cook": batch.cook,
         "dose_g_per_l": cooked.dose_g_per_l,
-        "evaporated_g": batch.evaporated_g,
         "stages": ", ".join(dict.fromkeys(reading.stage for reading in batch.readings)),
         "tools": ", ".join(dict.fromkeys(reading.tool for reading in batch.readings)),
-        "left_out": batch.left_out,
-        "note": batch.note,
     }
     if batch.evaporated_g is not None and cooked.liquid_l > 0:
         row["evaporated_percent"] = 100 * contents(cooked, batch.evaporated_g).loss
     if thickness is not None:
+        best, low, high = thickness.range
         row |= {
-            "viscosity_pa_s": thickness.range.best,
-            "viscosity_low_pa_s": thickness.range.low,
-            "viscosity_high_pa_s": thickness.range.high,
+            "viscosity_pa_s": best,
+            "viscosity_low_pa_s": low,
+            "viscosity_high_pa_s": high,
             "temperature_c": thickness.temperature_c,
             "shear_rate_per_s": thickness.shear_rate_per_s,
             "band": f"{recipe.target.place(thickness.viscosity_pa_s)} the band" if recipe.target else "no target set",
@@ -52,31 +48,14 @@ def batch_row(batch: Batch, recipe: Recipe) -> dict[str, Any]:
 
 
 def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe]) -> pd.DataFrame:
-    """One row a batch.
-
-    Parameters
-    ----------
-    batches : sequence of Batch
-    recipes : mapping of (title, version number) to Recipe
-
-    Returns
-    -------
-    pandas.DataFrame
-        Columns as in ``COLUMNS``.
-    """
+    """One row a batch, with the columns of ``COLUMNS``; ``recipes`` holds each version by (title, number)."""
     import pandas as pd
 
     return pd.DataFrame([batch_row(each, recipes[each.title, each.version]) for each in batches], columns=COLUMNS)
 
 
 def tested(batches: Sequence[Batch], recipe: Recipe, version: int) -> tuple[int, int]:
-    """How many batches of this version were read, and how many of those lay inside the band.
-
-    Returns
-    -------
-    cooked, inside : int
-        Batches left out with a reason do not count.
-    """
+    """How many batches of this version were read, and how many of those lay inside the band; those left out do not count."""
     if recipe.target is None:
         return 0, 0
     found = [batch_thickness(each, recipe.target) for each in batches if each.version == version and not each.left_out]

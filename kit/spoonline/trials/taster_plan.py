@@ -9,36 +9,27 @@ from html import escape
 from itertools import permutations
 
 from spoonline.measures.local import localised
+from spoonline.trials import taster_tests as forced
 from spoonline.trials.taster_scales import points_found, ranking_distance
-from spoonline.trials.taster_tests import (
-    ALPHA,
-    GUESS,
-    STEP_DISTANCE,
-    STEP_RATIOS,
-    chance_correct,
-    critical_correct,
-    distance,
-    felt_as,
-    right_found,
-    tasters_needed,
-    thicker_by,
-    who_can_tell,
-)
 from spoonline.trials.tasters import CHOICES, JUST, LIKING, Sample, Session, Test
 
 # points: people spread by about 2, 1.7 to 2.3 in a published set of 150 (computed from it); differences within a taster are taken
 # to spread as much, since half of the spread goes with the taster (judged)
 LIKING_SD = (1.7, 2.0, 2.3)
-_UPSIDE_DOWN = set("1689")  # a code of these alone is another number on a cup held upside down
+_UPSIDE_DOWN = {1, 6, 8, 9}  # a code of these alone is another number on a cup held upside down
+
+
+_BLOCKS: dict[str, list[tuple[int, ...]]] = {
+    "triangle": [(0, 0, 1), (0, 1, 0), (1, 0, 0), (0, 1, 1), (1, 0, 1), (1, 1, 0)],
+    "duo-trio": [(0, 0, 1), (0, 1, 0), (1, 0, 1), (1, 1, 0)],
+}
 
 
 def taste_codes(count: int, draw: random.Random) -> list[str]:
     """Three-digit codes that suggest no rank: no 1 in front, no digit twice, no 0, no run such as 345 or 642."""
-    good = []
-    for a, b, c in permutations("123456789", 3):
-        steps = {int(b) - int(a), int(c) - int(b)}
-        if a != "1" and len(steps) > 1 and not {a, b, c} <= _UPSIDE_DOWN:
-            good.append(a + b + c)
+    good = [
+        f"{a}{b}{c}" for a, b, c in permutations(range(1, 10), 3) if a != 1 and b - a != c - b and not {a, b, c} <= _UPSIDE_DOWN
+    ]  # fmt: skip
     draw.shuffle(good)
     firsts = {code[0]: code for code in reversed(good)}
     # different first digits while they last: easier to tell apart at the table
@@ -57,13 +48,7 @@ def serving_orders(test: Test, samples: int, tasters: int, draw: random.Random) 
     >>> sorted(serving_orders("pair", 2, 4, random.Random(1)))
     [(0, 1), (0, 1), (1, 0), (1, 0)]
     """
-    block: list[tuple[int, ...]]
-    if test == "triangle":
-        block = [(0, 0, 1), (0, 1, 0), (1, 0, 0), (0, 1, 1), (1, 0, 1), (1, 1, 0)]
-    elif test == "duo-trio":
-        block = [(reference, *order) for reference in (0, 1) for order in ((0, 1), (1, 0))]
-    else:
-        block = _williams(samples)
+    block = _BLOCKS.get(test) or _williams(samples)
     orders: list[tuple[int, ...]] = []
     while len(orders) < tasters:
         orders += draw.sample(block, len(block))
@@ -71,9 +56,7 @@ def serving_orders(test: Test, samples: int, tasters: int, draw: random.Random) 
 
 
 def _williams(samples: int) -> list[tuple[int, ...]]:
-    first = [0]
-    for step in range(1, samples):
-        first.append((step + 1) // 2 if step % 2 else samples - step // 2)
+    first = [0, *((step + 1) // 2 if step % 2 else samples - step // 2 for step in range(1, samples))]
     rows = [tuple((each + turn) % samples for each in first) for turn in range(samples)]
     return rows if samples % 2 == 0 or samples == 1 else rows + [row[::-1] for row in rows]
 
@@ -87,16 +70,12 @@ def plan_session(
 
     Parameters
     ----------
-    title : str
-        The dish.
-    test : str
-        pair (recommended for thickness), triangle, duo-trio, ranking, liking or just right.
+    title, test : str
+        The dish; pair (recommended for thickness), triangle, duo-trio, ranking, liking or just right.
     samples : sequence of Sample
         What is tasted; from thinnest to thickest if ``expected``.
-    tasters : int
-        How many are asked.
-    number : int, optional
-        Number of the session of this dish.
+    tasters, number : int
+        How many are asked, and the number of the session of this dish.
     about : str, optional
         thickness or liking: what a pair or a ranking asks for.
     expected : bool, optional
@@ -111,10 +90,6 @@ def plan_session(
         When it is held.
     invented : bool, optional
         Whether it is made-up data.
-
-    Returns
-    -------
-    Session
 
     Raises
     ------
@@ -147,9 +122,6 @@ def plan_session(
     )  # fmt: skip
 
 
-# -- power ------------------------------------------------------------------------------------------------------
-
-
 def power_said(session: Session, tasters: int | None = None) -> str:
     """What a session of so many tasters finds in 8 of 10 cases, and how many a small difference takes."""
     n = session.tasters if tasters is None else tasters
@@ -159,16 +131,14 @@ def power_said(session: Session, tasters: int | None = None) -> str:
         apart = ranking_distance(n, len(session.samples), ordered=session.expected)
         if apart is None:
             return f"No ranking by {n} tasters could be significant; ask more."
-        what = f" ({_in_pa_s(apart)})" if session.about == "thickness" else ""
-        return (
-            f"8 of 10 rankings by {n} tasters find an even series whose two ends lie d' {apart:.1f} apart{what}; "
-            "smaller differences are mostly missed."
-        )
+        ends = f"d' {apart:.1f} apart{f' ({_in_pa_s(apart)})' if session.about == 'thickness' else ''}"
+        series = f"8 of 10 rankings by {n} tasters find an even series whose two ends lie {ends}"
+        return f"{series}; smaller differences are mostly missed."
     if session.test == "liking" and len(session.samples) == 1:
         return f"One sample liked by {n} tasters: its mean comes with its range; there is nothing to compare it with."
     both = session.test == "just right"
     pairs = 1 if both else len(session.samples) * (len(session.samples) - 1) // 2
-    found = [points_found(n / 2 if both else n, sd, two_groups=both, alpha=ALPHA / pairs) for sd in LIKING_SD]
+    found = [points_found(n / 2 if both else n, sd, two_groups=both, alpha=forced.ALPHA / pairs) for sd in LIKING_SD]
     if None in found:
         return f"{n} tasters are too few for points; ask more."
     low, middle, high = (float(each or 0) for each in found)
@@ -180,34 +150,30 @@ def power_said(session: Session, tasters: int | None = None) -> str:
 
 
 def _power_of_choice(session: Session, n: int) -> str:
-    test, guess, two = session.test, GUESS[session.test], session.two_sided
-    least, right = critical_correct(n, guess, two_sided=two), right_found(n, guess, two_sided=two)
+    test, guess, two = session.test, forced.GUESS[session.test], session.two_sided
+    least, right = forced.critical_correct(n, guess, two_sided=two), forced.right_found(n, guess, two_sided=two)
     if least is None or right is None:
-        fewest = next(many for many in range(2, 99) if critical_correct(many, guess, two_sided=two) is not None)
+        fewest = next(many for many in range(2, 99) if forced.critical_correct(many, guess, two_sided=two) is not None)
         return f"No result of {n} tasters could be significant; at least {fewest} are needed."
     must = f"{least} of {n} must {'choose the same' if two else 'be right'}"
     if session.about == "liking":
         return f"{must}; 8 of 10 sessions find a preference that {100 * right:.0f} of 100 people share, and mostly miss a weaker one."
     said = (
-        f"{must}; 8 of 10 sessions of {n} tasters find a difference that {10 * who_can_tell(right, guess):.0f} of 10 people truly tell "
-        f"(d' {distance(right, test):.1f}; {_in_pa_s(distance(right, test))}), and mostly miss a smaller one."
+        f"{must}; 8 of 10 sessions of {n} tasters find a difference that {10 * forced.who_can_tell(right, guess):.0f} of 10 people truly tell "
+        f"(d' {forced.distance(right, test):.1f}; {_in_pa_s(forced.distance(right, test))}), and mostly miss a smaller one."
     )
-    needed = {
-        each: tasters_needed(chance_correct(STEP_DISTANCE, each), GUESS[each], two_sided=two and each == test)
-        for each in (test, "pair")
-    }
-    low, high = STEP_RATIOS
-    said += f" One just noticeable step ({low:.2f} to {high:.2f} times in Pa s, by two studies) takes {needed[test]} tasters"
-    return said + (f", and {needed['pair']} with a directional pair." if test != "pair" else ".")
+    step, (low, high) = forced.STEP_DISTANCE, forced.STEP_RATIOS
+    needed = forced.tasters_needed(forced.chance_correct(step, test), guess, two_sided=two)
+    paired = forced.tasters_needed(forced.chance_correct(step, "pair"), forced.GUESS["pair"])
+    said += f" One just noticeable step ({low:.2f} to {high:.2f} times in Pa s, by two studies) takes {needed} tasters"
+    return said + (f", and {paired} with a directional pair." if test != "pair" else ".")
 
 
 def _in_pa_s(apart: float) -> str:
-    low, high = thicker_by(apart)
-    felt = [felt_as(each) for each in (low, high)]
+    low, high = forced.thicker_by(apart)
+    felt = [forced.felt_as(each) for each in (low, high)]
     return f"{low:.2f} to {high:.2f} times in Pa s, felt as {felt[0]:.2f} to {felt[1]:.2f} times as thick"
 
-
-# -- sheets -----------------------------------------------------------------------------------------------------
 
 _LOOK = """@page { size: A4; margin: 12mm } * { box-sizing: border-box }
 body { font: 11pt/1.35 sans-serif; color: #1b1b1b; max-width: 186mm; margin: 0 auto }
@@ -239,17 +205,15 @@ def _page(title: str, body: str) -> str:
 def ballots_html(session: Session) -> str:
     """Ballots to print on A4 and cut apart: one self-contained page, two or more a sheet; no name of a sample stands on them."""
     thick = session.about == "thickness"
-    ask = _ASKS[session.test].format(
-        more="thicker" if thick else "the one you like better", first="thinnest" if thick else "best liked"
-    )
+    more, first = ("thicker", "thinnest") if thick else ("the one you like better", "best liked")
+    ask = _ASKS[session.test].format(more=more, first=first)
     tall = " tall" if session.test in ("liking", "just right") else ""
-    parts = []
-    for taster, order in enumerate(session.orders, start=1):
-        parts.append(
-            f"<section class='ballot{tall}'><div class='top'><span>{escape(session.title)}, session {session.number}</span>"
-            f"<span>Taster {taster}</span></div><p>Taste from left to right, one spoonful of each; water in between. Taste apart and do "
-            f"not talk about it yet.</p><p><b>{escape(ask)}</b></p>{_to_fill(session, order)}<p class='soft'>Remarks:</p></section>"
-        )
+    parts = [
+        f"<section class='ballot{tall}'><div class='top'><span>{escape(session.title)}, session {session.number}</span>"
+        f"<span>Taster {taster}</span></div><p>Taste from left to right, one spoonful of each; water in between. Taste apart and do "
+        f"not talk about it yet.</p><p><b>{escape(ask)}</b></p>{_to_fill(session, order)}<p class='soft'>Remarks:</p></section>"
+        for taster, order in enumerate(session.orders, start=1)
+    ]
     return _page(f"Ballots, {session.title}", "".join(parts))
 
 
@@ -257,8 +221,9 @@ def _to_fill(session: Session, order: Sequence[str]) -> str:
     marked = "".join(f"<td class='box code'>{code}</td>" for code in order)
     empty = "<td class='box'>&#9744;</td>" * len(order)
     if session.test in CHOICES:
-        extra = ("<td class='box code'>R</td>", "<td class='box'></td>") if session.test == "duo-trio" else ("", "")
-        return f"<table><tr>{extra[0]}{marked}</tr><tr>{extra[1]}{empty}</tr></table>"
+        if session.test == "duo-trio":
+            marked, empty = f"<td class='box code'>R</td>{marked}", f"<td class='box'></td>{empty}"
+        return f"<table><tr>{marked}</tr><tr>{empty}</tr></table>"
     if session.test == "ranking":
         ends = ("thinnest", "thickest") if session.about == "thickness" else ("best liked", "least liked")
         blank = "<td class='box'>&nbsp;</td>" * len(order)
@@ -278,16 +243,14 @@ def _scale(order: Sequence[str], points: Sequence[tuple[int, str]]) -> str:
 def key_html(session: Session) -> str:
     """The key sheet, for whoever serves and not for tasters: what each code is, who gets what when, how to type the answers."""
     rows = []
-    for place, each in enumerate(session.samples):
-        batch = "" if each.batch is None else str(each.batch)
+    for each, codes in zip(session.samples, session.codes, strict=True):
         warm = "" if each.temperature_c is None else f"{each.temperature_c:f}"
-        cells = (each.label, str(each.version), batch, warm, ", ".join(session.codes[place]))
+        cells = (each.label, str(each.version), str(each.batch or ""), warm, ", ".join(codes))
         rows.append("<tr>" + "".join(f"<td>{escape(localised(cell))}</td>" for cell in cells) + "</tr>")
     warm_c = [float(each.temperature_c) for each in session.samples if each.temperature_c is not None]
-    same = (
-        "" if len(warm_c) == len(session.samples) and max(warm_c) - min(warm_c) <= 2
-        else "<li><b>Serve all at one temperature, within 2 C, and note it: warmth alone makes a difference that people tell.</b></li>"
-    )  # fmt: skip
+    one = "Serve all at one temperature, within 2 C, and note it: warmth alone makes a difference that people tell."
+    level = len(warm_c) == len(session.samples) and max(warm_c) - min(warm_c) <= 2
+    same = "" if level else f"<li><b>{one}</b></li>"
     served = []
     for taster, order in enumerate(session.orders, start=1):
         named = f" ({escape(session.names[taster - 1])})" if session.names else ""
@@ -295,9 +258,8 @@ def key_html(session: Session) -> str:
         cups = ", ".join(f"{code} ({session.samples[session.sample_of(code)].label})" for code in order)
         served.append(f"<tr><td>{taster}{named}</td><td>{escape(reference + cups)}</td></tr>")
     first = session.orders[0]
-    typed = {"ranking": " ".join(first), "liking": ", ".join(f"{code} 7" for code in first)}.get(
-        session.test, first[0] if session.test in CHOICES else ", ".join(f"{code} 7 too thin" for code in first)
-    )
+    points, both = (", ".join(f"{code} {each}" for code in first) for each in ("7", "7 too thin"))
+    typed = {"ranking": " ".join(first), "liking": points, "just right": both}.get(session.test, first[0])
     asked = f"{session.test} test" + (f" of {session.about}" if session.test in ("pair", "ranking") else "")
     invented = "<p><b>Invented data, for demonstration.</b></p>" if session.invented else ""
     return _page(

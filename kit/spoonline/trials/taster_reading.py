@@ -12,19 +12,9 @@ from numpy.typing import NDArray
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
+from spoonline.trials import taster_tests as forced
 from spoonline.trials.taster_plan import power_said
 from spoonline.trials.taster_scales import mean_drops, mean_points, paired_p, rank_friedman, rank_page
-from spoonline.trials.taster_tests import (
-    ALPHA,
-    GUESS,
-    critical_correct,
-    distance,
-    exact_p,
-    most_correct,
-    right_answers,
-    similar_p,
-    who_can_tell,
-)
 from spoonline.trials.tasters import CHOICES, Session
 
 WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
@@ -34,20 +24,10 @@ FOUND_WORDS = {"triangle": "picked the odd one", "duo-trio": "picked the one lik
 
 @dataclass(frozen=True)
 class SessionReading:
-    """A session read.
+    """A session read: ``short`` is one sentence for a card, without a full stop; ``sentences`` are the answer, what it rests on, and its power.
 
-    Attributes
-    ----------
-    short : str
-        One sentence for a card, without a full stop.
-    sentences : tuple of str
-        The answer, what it rests on, and its power.
-    rows : tuple of (str, Range)
-        What a figure shows: label and value with its 90 % range (ranking: with half the least difference to each side).
-    unit : str
-        Unit of the rows.
-    marks : dict
-        Named values on the same scale, such as guessing.
+    ``rows`` are what a figure shows, label and value in ``unit`` with its 90 % range (ranking: with half the least difference to each
+    side); ``marks`` are named values on the same scale, such as guessing.
     """
 
     short: str
@@ -92,15 +72,8 @@ def spoken(session: Session) -> str:
 def read_session(session: Session) -> SessionReading:
     """Read the answers of a session.
 
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    SessionReading
-        "Not significant" is never read as "the same": sameness is said only where a limit for it was set beforehand and
-        the similarity test holds.
+    "Not significant" is never read as "the same": sameness is said only where a limit for it was set beforehand and the
+    similarity test holds.
 
     Raises
     ------
@@ -111,51 +84,45 @@ def read_session(session: Session) -> SessionReading:
     if not answers:
         raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
     if session.test in CHOICES:
-        right = sum(session.right_code(each.taster) in each.said for each in answers)
-        return _choice(session, right, len(answers))
+        return _choice(session, sum(session.right_code(each.taster) in each.said for each in answers), len(answers))
     # one row a taster, one column a sample; points and ranks come first, just-about-right second
-    table = np.array(
-        [[each.said[session.codes[place][0]] for place in range(len(session.samples))] for each in answers]
-    )
-    if session.test == "ranking":
-        return _ranking(session, table[:, :, 0])
-    if session.test == "liking":
-        return _liking(session, table[:, :, 0])
-    return _just_right(session, table)
+    table = np.array([[each.said[code] for code, *_ in session.codes] for each in answers])
+    read = {"ranking": _ranking, "liking": _liking, "just right": _just_right}[session.test]
+    return read(session, table)
 
 
 def _choice(session: Session, right: int, n: int) -> SessionReading:
-    two, guess, method = session.two_sided, GUESS[session.test], session.test
+    two, guess, method = session.two_sided, forced.GUESS[session.test], session.test
     first, second = (each.label for each in session.samples)
     if two and 2 * right < n:
         first, second, right = second, first, n - right
     liked = session.about == "liking"
-    found = FOUND_WORDS.get(
-        method, f"liked {second} better than {first}" if liked else f"found {second} thicker than {first}"
-    )
-    p, least = exact_p(right, n, guess, two_sided=two), critical_correct(n, guess, two_sided=two)
-    counted = f"{right} of {n} {found}"
-    can, cannot = (
-        ("A preference", "No preference could be shown")
-        if liked
-        else ("Tasters can tell", "Tasters could not be shown to tell")
-    )
+    found = f"liked {second} better than {first}" if liked else f"found {second} thicker than {first}"
+    p, least = forced.exact_p(right, n, guess, two_sided=two), forced.critical_correct(n, guess, two_sided=two)
+    counted, told = f"{right} of {n} {FOUND_WORDS.get(method, found)}", p <= forced.ALPHA
+    can, cannot = "Tasters can tell", "Tasters could not be shown to tell"
+    if liked:
+        can, cannot = "A preference", "No preference could be shown"
     # a crowd on the side that was not expected is no sign that nobody tells
-    swapped = method == "pair" and not two and exact_p(n - right, n, guess, two_sided=True) <= ALPHA and 2 * right < n
-    words, told = f"{n} tasters, {spoken(session)}", p <= ALPHA
+    swapped = (
+        method == "pair"
+        and not two
+        and forced.exact_p(n - right, n, guess, two_sided=True) <= forced.ALPHA
+        and 2 * right < n
+    )
+    words, sides = f"{n} tasters, {spoken(session)}", f"{_p(p)}{', two-sided' if two else ''}"
     short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
-    said = [
-        f"{can if told else cannot}: {counted} ({_p(p)}{', two-sided' if two else ''}).{'' if told else ' ' + NOT_SAME}"
-    ]
-    share = right_answers(right, n)
+    said = [f"{can}: {counted} ({sides})." if told else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]
+    share = forced.right_answers(right, n)
+    percent = Range(*(100 * each for each in share))
     if swapped:
         short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
         said = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
     elif liked:
-        said.append(f"Of 100 people {Range(*(100 * each for each in share)):.0f} would choose {second} (90 % range).")
+        said.append(f"Of 100 people {percent:.0f} would choose {second} (90 % range).")
     else:
-        tell = Range(*(100 * who_can_tell(each, guess) for each in share))
-        apart = _apart(Range(*(distance(each, method) for each in share)))
+        tell = Range(*(100 * forced.who_can_tell(each, guess) for each in share))
+        apart = _apart(Range(*(forced.distance(each, method) for each in share)))
         said.append(f"Of 100 people {tell:.0f} truly tell (90 % range), d' {apart}.")
     if session.same_share is not None:
         similar, sentence = _similarity(session, max(right, n - right) if method == "pair" else right, n, guess)
@@ -165,35 +132,24 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     said.append(power_said(session, n))
     marks = {"guessing": 100 * guess} | ({} if least is None else {"least that counts": 100 * least / n})
     name = f"chose {second}" if method == "pair" else "right"
-    return SessionReading(
-        short,
-        tuple(said),
-        ((f"{name}, {right} of {n}", Range(*(100 * each for each in share))),),
-        "% of answers",
-        marks,
-    )
+    return SessionReading(short, tuple(said), ((f"{name}, {right} of {n}", percent),), "% of answers", marks)
 
 
 def _similarity(session: Session, right: int, n: int, guess: float) -> tuple[bool, str]:
     limit = float(session.same_share or 0)
-    at = guess + limit * (1 - guess)
-    p, most = similar_p(right, n, at), most_correct(n, at)
+    at, fewer = guess + limit * (1 - guess), f"fewer than {100 * limit:.0f} of 100 people"
+    p, most = forced.similar_p(right, n, at), forced.most_correct(n, at)
     # an answer below guessing is luck, no proof; the published tables leave such cells blank
     enough = most is not None and most >= n * guess
-    if enough and p <= ALPHA:
-        return (
-            True,
-            f"Similarity test: fewer than {100 * limit:.0f} of 100 people truly tell ({_p(p)}, the limit set for the same).",
-        )
+    if enough and p <= forced.ALPHA:
+        return True, f"Similarity test: {fewer} truly tell ({_p(p)}, the limit set for the same)."
     needs = f"at most {most} of {n} right would" if enough else f"{n} tasters cannot"
     few = "; fewer than 30 are rarely enough" if n < 30 else ""
-    return (
-        False,
-        f"Similarity test: it is not shown that fewer than {100 * limit:.0f} of 100 people tell ({needs}{few}).",
-    )
+    return False, f"Similarity test: it is not shown that {fewer} tell ({needs}{few})."
 
 
-def _ranking(session: Session, ranks: NDArray[np.float64]) -> SessionReading:
+def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
+    ranks = table[:, :, 0]
     n, labels = len(ranks), [each.label for each in session.samples]
     found = rank_friedman(ranks)
     order = np.argsort(found.sums, kind="stable")
@@ -202,27 +158,19 @@ def _ranking(session: Session, ranks: NDArray[np.float64]) -> SessionReading:
     listed = f"{', '.join(labels[place] for place in order)} ({ends})"
     if session.expected:
         value, p = rank_page(ranks)
-        rests, told = f"Page's L {value:g}, {_p(p)}", p <= ALPHA
+        rests, told = f"Page's L {value:g}, {_p(p)}", p <= forced.ALPHA
         head = "Tasters rank them as expected" if told else "The expected order could not be shown"
         listed = f"{', '.join(labels)} ({ends})" if told else listed
     else:
         p = found.p_value
-        rests, told = f"Friedman's statistic {found.statistic:.2f}, {_p(p)}", p <= ALPHA
-        head = (
-            "Tasters tell some of them apart"
-            if told and thick
-            else "Some are liked better"
-            if told
-            else "No order could be shown"
-        )
-    short = (
-        f"{head}: {listed} ({n} tasters, {spoken(session)}, {_p(p)})"
-        if told
-        else f"{head} ({n} tasters, {spoken(session)})"
-    )
+        rests, told = f"Friedman's statistic {found.statistic:.2f}, {_p(p)}", p <= forced.ALPHA
+        differ = "Tasters tell some of them apart" if thick else "Some are liked better"
+        head = differ if told else "No order could be shown"
+    who = f"{n} tasters, {spoken(session)}"
+    short = f"{head}: {listed} ({who}, {_p(p)})" if told else f"{head} ({who})"
     said = [f"{head}: {listed}; {rests}.", *([] if told else [NOT_SAME])]
     sums = ", ".join(f"{labels[place]} {found.sums[place]:g}" for place in order)
-    if found.p_value <= ALPHA:
+    if found.p_value <= forced.ALPHA:
         pairs = [
             f"{labels[a]} and {labels[b]}" for a, b in combinations(order, 2)
             if found.sums[b] - found.sums[a] >= found.least_difference
@@ -232,24 +180,22 @@ def _ranking(session: Session, ranks: NDArray[np.float64]) -> SessionReading:
         apart = "no single pair can be named apart"
     said += [f"Rank sums {sums}; {apart}.", power_said(session, n)]
     half = found.least_difference / n / 2
-    rows = tuple(
-        (labels[place], Range(*(found.sums[place] / n + each for each in (0, -half, half)))) for place in order
-    )
+    means = [(labels[place], found.sums[place] / n) for place in order]
+    rows = tuple((label, Range(mean, mean - half, mean + half)) for label, mean in means)
     return SessionReading(short, tuple(said), rows, f"mean rank ({ends})", {})
 
 
-def _liking(session: Session, points: NDArray[np.float64]) -> SessionReading:
+def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
+    points = table[:, :, 0]
     n, labels = len(points), [each.label for each in session.samples]
     rows = tuple(
         (label, mean_points(column) or Range(float(column.mean()), 1.0, 9.0))
         for label, column in zip(labels, points.T, strict=True)
     )
     means = ", ".join(f"{label} {mean:.1f}" for label, mean in rows)
-    listed = f"liking of 9 points: {means} (90 % range, {n} tasters)"
+    listed = f"liking of 9 points: {means} (90 % range, {n} tasters)".capitalize()
     if len(labels) == 1:
-        return SessionReading(
-            listed.capitalize(), (f"{listed.capitalize()}.", power_said(session, n)), rows, "points of 9", {}
-        )
+        return SessionReading(listed, (f"{listed}.", power_said(session, n)), rows, "points of 9", {})
     pairs = list(combinations(range(len(labels)), 2))
     apart, clear = [], []
     for a, b in pairs:
@@ -258,11 +204,11 @@ def _liking(session: Session, points: NDArray[np.float64]) -> SessionReading:
         p, mean = min(1.0, len(pairs) * paired_p(gap)), mean_points(gap)
         words = f"{labels[high]} {'' if mean is None else f'{mean:.1f} '}points above {labels[low]}"
         apart.append(f"{words} ({_p(p)})")
-        clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= ALPHA else []
+        clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= forced.ALPHA else []
     head = f"Liked better: {'; '.join(clear)}" if clear else f"No difference in liking could be shown ({n} tasters)"
     more = f", each p times {len(pairs)} for as many pairs" if len(pairs) > 1 else ""
     said = (
-        f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed.capitalize()}.",
+        f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed}.",
         f"Within tasters: {'; '.join(apart)}{more}.", power_said(session, n),
     )  # fmt: skip
     return SessionReading(head, said, rows, "points of 9", {})
@@ -273,16 +219,22 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
     for place, sample in enumerate(session.samples):
         liking, just = table[:, place, 0], table[:, place, 1]
         counts = [int(np.sum(each)) for each in (just < 3, just == 3, just > 3)]
-        shares = [Range(*(100 * end for end in right_answers(count, n))) for count in counts]
+        shares = [Range(*(100 * end for end in forced.right_answers(count, n))) for count in counts]
         sides = zip(("too thin", "just right", "too thick"), shares, strict=True)
         rows += [(f"{sample.label}: {name}", share) for name, share in sides]
         shorts.append(
             f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right ({shares[1]:.0f} of 100, 90 % range)"
         )
         off = counts[0] + counts[2]
-        p = exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
+        p = forced.exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
         side = "too thin" if counts[0] > counts[2] else "too thick"
-        lean = f": {side} rather than the other ({_p(p)})" if p <= ALPHA else ": no side could be shown" if off else ""
+        lean = (
+            f": {side} rather than the other ({_p(p)})"
+            if p <= forced.ALPHA
+            else ": no side could be shown"
+            if off
+            else ""
+        )
         said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
         said += _drops(sample.label, liking.tolist(), just.tolist())
     said.append(power_said(session, n))
@@ -294,12 +246,11 @@ def _drops(label: str, liking: Sequence[float], just: Sequence[float]) -> list[s
         return [f"Nobody found {label} just right, so its drop in liking cannot be taken."]
     said = []
     for name, each in zip(("too thin", "too thick"), mean_drops(liking, just), strict=True):
-        if each.share >= WATCHED:
-            drop = "too few to say how much less they like it" if each.within is None else (
-                f"they like it {each.drop:.1f} points less ({each.within.low:.1f} to {each.within.high:.1f}, 90 % range), "
-                f"{each.weighted:.1f} over all tasters"
-            )  # fmt: skip
-            said.append(f"{label}, {name} for {each.n}: {drop}.")
+        drop = "too few to say how much less they like it"
+        if each.within is not None:
+            ends = f"({each.within.low:.1f} to {each.within.high:.1f}, 90 % range)"
+            drop = f"they like it {each.drop:.1f} points less {ends}, {each.weighted:.1f} over all tasters"
+        said += [f"{label}, {name} for {each.n}: {drop}."] if each.share >= WATCHED else []
     return said
 
 

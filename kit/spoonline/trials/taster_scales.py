@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import permutations
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,14 +19,11 @@ from scipy.special import stdtr
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
-from spoonline.trials.line import student_quantile
+from spoonline.trials.line import difference_shown, student_quantile
 from spoonline.trials.taster_tests import ALPHA, FOUND
 
 FloatArray = NDArray[np.float64]
 POINTS_SD = 1 / math.sqrt(12)  # answers come in whole points, so no spread is smaller than that of rounding
-
-
-# -- ranking ----------------------------------------------------------------------------------------------------
 
 
 class Ranked(NamedTuple):
@@ -41,25 +38,19 @@ class Ranked(NamedTuple):
 def rank_friedman(ranks: ArrayLike) -> Ranked:
     """Do tasters rank the samples differently at all? Friedman's test, ties corrected; exact p for few tasters.
 
-    Parameters
-    ----------
-    ranks : array_like, shape (tasters, samples)
-        Ranks within each taster, 1 = first; ties share their mean rank. Three samples or more.
+    ``ranks`` has a row a taster and a column for each of three samples or more, 1 = first; ties share their mean rank.
     """
     from scipy.stats import friedmanchisquare
 
     table = np.asarray(ranks, dtype=float)
     tasters, samples = table.shape
-    sums = tuple(float(each) for each in table.sum(axis=0))
+    sums = table.sum(axis=0)
     least = 1.96 * math.sqrt(tasters * samples * (samples + 1) / 6)
-    if np.all(table == table[:, :1]):
-        return Ranked(sums, 0.0, 1.0, least)
-    found = friedmanchisquare(*table.T)
-    p = float(found.pvalue)
+    statistic, p = (0.0, 1.0) if np.all(table == table[:, :1]) else friedmanchisquare(*table.T)
     if _countable(tasters, samples):
         squares, chance = _square_sums(np.rint(2 * table).astype(np.int64))
-        p = float(chance[squares >= np.sum((2 * table.sum(axis=0)) ** 2) - 0.5].sum())
-    return Ranked(sums, float(found.statistic), min(p, 1.0), least)
+        p = min(chance[squares >= np.sum((2 * sums) ** 2) - 0.5].sum(), 1.0)
+    return Ranked(tuple(sums.tolist()), float(statistic), float(p), least)
 
 
 @lru_cache(maxsize=64)
@@ -73,7 +64,12 @@ def friedman_limit(tasters: int, samples: int, alpha: float = ALPHA) -> float:
     order = np.argsort(-squares)
     enough = squares[order][np.cumsum(chance[order]) <= alpha * (1 + 1e-9)]
     least = float(enough.min()) / 4 if enough.size else math.inf
-    return 12 / (tasters * samples * (samples + 1)) * least - 3 * tasters * (samples + 1)
+    return float(_friedman(least, tasters, samples))
+
+
+def _friedman(squares: Any, tasters: int, samples: int) -> Any:
+    """Friedman's statistic of untied ranks from the sum of squared rank sums."""
+    return 12 / (tasters * samples * (samples + 1)) * squares - 3 * tasters * (samples + 1)
 
 
 def _countable(tasters: int, samples: int) -> bool:
@@ -146,15 +142,10 @@ def ranking_distance(tasters: int, samples: int, *, ordered: bool, found: float 
 
     def share(d: float) -> float:
         sums = (np.argsort(np.argsort(noise + d * steps, axis=2), axis=2) + 1).sum(axis=1)
-        if ordered:
-            return float(np.mean(sums @ place >= limit))
-        value = 12 / (tasters * samples * (samples + 1)) * (sums**2).sum(axis=1) - 3 * tasters * (samples + 1)
+        value = sums @ place if ordered else _friedman((sums**2).sum(axis=1), tasters, samples)
         return float(np.mean(value >= limit - 1e-9))
 
     return None if share(15.0) < found else float(brentq(lambda d: share(d) - found, 0.0, 15.0, xtol=0.01))
-
-
-# -- points -----------------------------------------------------------------------------------------------------
 
 
 def mean_points(points: ArrayLike, level: float = 0.90) -> Range | None:
@@ -163,8 +154,7 @@ def mean_points(points: ArrayLike, level: float = 0.90) -> Range | None:
     if each.size < 2:
         return None
     half = student_quantile(each.size - 1, (1 + level) / 2) * _mean_sd(each)
-    middle = float(each.mean())
-    return Range(middle, middle - half, middle + half)
+    return Range(*(float(each.mean()) + k * half for k in (0, -1, 1)))
 
 
 def paired_p(differences: ArrayLike) -> float:
@@ -183,15 +173,9 @@ def points_found(
     n: float, sd: float, *, two_groups: bool = False, found: float = FOUND, alpha: float = ALPHA
 ) -> float | None:
     """Difference in points that ``n`` pairs, or ``n`` in each of two groups, find in a share of sessions (two-sided)."""
-    from scipy.optimize import brentq
-    from scipy.stats import nct
-
-    df = 2 * n - 2 if two_groups else n - 1
-    if df < 1:
-        return None
-    limit = student_quantile(df, 1 - alpha / 2)
-    shift = float(brentq(lambda shift: float(nct.sf(limit, df, shift)) - found, 0.0, 3 * limit + 5))
-    return shift * sd * math.sqrt((2 if two_groups else 1) / n)
+    groups = 2 if two_groups else 1
+    df = groups * (n - 1)
+    return None if df < 1 else difference_shown(df, alpha, found) * sd * math.sqrt(groups / n)
 
 
 class Drop(NamedTuple):
@@ -210,44 +194,26 @@ class Drop(NamedTuple):
 
 
 def mean_drops(liking: Sequence[float], just: Sequence[float], middle: float = 3.0) -> tuple[Drop, Drop]:
-    """Mean drop in liking of those who found it not enough, and too much, against those who found it just right.
+    """Mean drop in liking of those who found it not enough (``just`` below ``middle``), and too much, against those who found it just right.
 
-    Parameters
-    ----------
-    liking : sequence of float
-        Points of liking, one a taster.
-    just : sequence of float
-        Answers about ``middle``: below is not enough, above too much.
-
-    Returns
-    -------
-    tuple of Drop
-        Not enough, too much. ``within`` (Welch, 90 %) stands only where both groups have five or more (house rule).
-
-    Raises
-    ------
-    BatchError
-        If nobody found it just right, since then there is nothing to drop from.
+    ``within`` (Welch, 90 %) stands only where both groups have five or more (house rule). A BatchError says that nobody found it just
+    right, since then there is nothing to drop from.
     """
     points, side = np.asarray(liking, dtype=float), np.asarray(just, dtype=float)
     right = points[side == middle]
     if not right.size:
         raise BatchError("Nobody found it just right, so no drop can be taken; change the recipe and ask again.")
-    drops = []
-    for group in (points[side < middle], points[side > middle]):
+
+    def one_side(group: FloatArray) -> Drop:
         mean = float(group.mean()) if group.size else math.nan
         drop = float(right.mean()) - mean
         within = None
         if min(group.size, right.size) >= 5:
-            half = _welch_half(right, group)
+            # ours, as scipy's range is undefined where a group of whole points agrees fully
+            a, b = _mean_sd(right) ** 2, _mean_sd(group) ** 2
+            df = (a + b) ** 2 / (a**2 / (right.size - 1) + b**2 / (group.size - 1))
+            half = student_quantile(df, 0.95) * math.sqrt(a + b)
             within = Range(drop, drop - half, drop + half)
-        drops.append(Drop(int(group.size), group.size / points.size, mean, drop, within))
-    return drops[0], drops[1]
+        return Drop(int(group.size), group.size / points.size, mean, drop, within)
 
-
-def _welch_half(first: FloatArray, second: FloatArray, level: float = 0.90) -> float:
-    """Half the range of a difference of means; ours, as scipy's is undefined where a group of whole points agrees fully."""
-    parts = [(_mean_sd(each) ** 2, each.size - 1) for each in (first, second)]
-    total = sum(part for part, _ in parts)
-    df = total**2 / sum(part**2 / freedom for part, freedom in parts)
-    return student_quantile(df, (1 + level) / 2) * math.sqrt(total)
+    return one_side(points[side < middle]), one_side(points[side > middle])

@@ -7,6 +7,7 @@ sensR's tests hold) and the numbers needed (the power of an exact test is a sawt
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
@@ -17,15 +18,10 @@ from scipy.special import ndtr, ndtri
 from spoonline.measures.ranges import Range
 
 FloatArray = NDArray[np.float64]
-ALPHA, FOUND = (
-    0.05,
-    0.80,
-)  # risk of seeing what is not there; sessions of 10 that should find what is (both common practice)
+# risk of seeing what is not there; share of sessions that should find what is (both common practice)
+ALPHA, FOUND = 0.05, 0.80
 GUESS = {"pair": 1 / 2, "duo-trio": 1 / 2, "triangle": 1 / 3, "3-AFC": 1 / 3, "tetrad": 1 / 3}
 MOST_TASTERS = 3000
-
-
-# -- forced choices ---------------------------------------------------------------------------------------------
 
 
 def exact_p(correct: int, n: int, guess: float, *, two_sided: bool = False) -> float:
@@ -49,14 +45,14 @@ def critical_correct(n: int, guess: float, alpha: float = ALPHA, *, two_sided: b
     >>> critical_correct(12, 1 / 3), critical_correct(4, 1 / 2)
     (8, None)
     """
-    found = int(_critical(np.array([n]), guess, alpha, two_sided)[0])
+    found = int(_critical(n, guess, alpha, two_sided))
     return found if found <= n else None
 
 
-def _critical(n: NDArray[np.int64], guess: float, alpha: float, two_sided: bool) -> Any:
+def _critical(n: ArrayLike, guess: float, alpha: float, two_sided: bool) -> Any:
     from scipy.stats import binom
 
-    return binom.isf(alpha / 2 if two_sided else alpha, n, guess) + 1
+    return binom.isf(alpha / 2 if two_sided else alpha, np.asarray(n, dtype=float), guess) + 1
 
 
 def power(n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two_sided: bool = False) -> FloatArray:
@@ -69,20 +65,17 @@ def power(n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two
     """
     from scipy.stats import binom
 
-    many = np.atleast_1d(np.asarray(n, dtype=np.int64))
+    many = np.asarray(n)
     least = _critical(many, guess, alpha, two_sided)
-    found = binom.sf(least - 1, many, right)
-    if two_sided:
-        found = found + np.where(least <= many, binom.cdf(many - least, many, right), 0.0)
-    return np.asarray(found).reshape(np.shape(n))
+    # the other tail is empty where not even all on one side would count
+    other = binom.cdf(many - least, many, right) if two_sided else 0.0
+    return np.asarray(binom.sf(least - 1, many, right) + other)
 
 
 def tasters_needed(
     right: float, guess: float, found: float = FOUND, alpha: float = ALPHA, *, two_sided: bool = False
 ) -> int | None:
-    """Fewest tasters whose session comes out significant in a share ``found``; None beyond 3000.
-
-    The power is a sawtooth: a few more tasters than these can do a little worse.
+    """Fewest tasters whose session comes out significant in a share ``found``; None beyond 3000. A few more can do a little worse.
 
     Examples
     --------
@@ -140,19 +133,11 @@ def most_correct(n: int, right: float, beta: float = ALPHA) -> int | None:
     return most if most >= 0 else None
 
 
-# -- Thurstone's distance ---------------------------------------------------------------------------------------
-
-
 @lru_cache(maxsize=4096)
 def chance_correct(d_prime: float, method: str) -> float:
-    """Share of right answers at a distance d' between two samples, in units of the spread of one taster's impression.
+    """Share of right answers at a distance d' (0 or more) between two samples, in units of the spread of one taster's impression.
 
-    Parameters
-    ----------
-    d_prime : float
-        0 or more.
-    method : str
-        pair, duo-trio, triangle, 3-AFC or tetrad.
+    ``method`` is pair, duo-trio, triangle, 3-AFC or tetrad.
 
     Examples
     --------
@@ -167,25 +152,18 @@ def chance_correct(d_prime: float, method: str) -> float:
     if method == "duo-trio":
         two, six = float(ndtr(d / math.sqrt(2))), float(ndtr(d / math.sqrt(6)))
         return 1 - two - six + 2 * two * six
-
-    def bell(z: float) -> float:
-        return math.exp(-z * z / 2) / math.sqrt(2 * math.pi)
-
-    def odd_one(z: float) -> float:
-        far = d * math.sqrt(2 / 3)
-        return float(ndtr(far - z * math.sqrt(3)) + ndtr(-far - z * math.sqrt(3))) * bell(z)
-
-    def strongest(z: float) -> float:
-        return bell(z - d) * float(ndtr(z)) ** 2
-
-    def two_pairs(z: float) -> float:
-        return bell(z) * float(2 * ndtr(z) * ndtr(z - d) - ndtr(z - d) ** 2)
-
-    if method == "triangle":
-        return 2 * float(quad(odd_one, 0, 10, epsabs=1e-11, limit=200)[0])
-    if method == "3-AFC":
-        return float(quad(strongest, d - 10, d + 10, epsabs=1e-11, limit=200)[0])
-    return 1 - 2 * float(quad(two_pairs, -10, 10, epsabs=1e-11, limit=200)[0])
+    far, root = d * math.sqrt(2 / 3), math.sqrt(3)
+    # what is integrated over the normal density, from where, and what its integral is multiplied by and added to
+    judged: dict[str, tuple[Callable[[float], float], float, float, float]] = {
+        "triangle": (lambda z: ndtr(far - z * root) + ndtr(-far - z * root), 0.0, 2.0, 0.0),
+        "3-AFC": (lambda z: ndtr(z + d) ** 2, -10.0, 1.0, 0.0),
+        "tetrad": (lambda z: 2 * ndtr(z) * ndtr(z - d) - ndtr(z - d) ** 2, -10.0, -2.0, 1.0),
+    }
+    share, start, times, plus = judged[method]
+    bell = quad(lambda z: share(z) * math.exp(-z * z / 2), start, 10, epsabs=1e-11, limit=200)[0] / math.sqrt(
+        2 * math.pi
+    )
+    return float(plus + times * bell)
 
 
 def distance(right: float, method: str) -> float:
@@ -213,8 +191,6 @@ def distance_sd(correct: int, n: int, method: str) -> float:
     slope = (chance_correct(d + step, method) - chance_correct(d - step, method)) / (2 * step)
     return math.sqrt(share * (1 - share) / n) / slope
 
-
-# -- what a distance is in the pot ------------------------------------------------------------------------------
 
 # A step told by 75 of 100 pairs: times 1.26 (Camacho et al. 2015, drinks of 10-100 mPa s, published) or times 1.0933 (J. Texture
 # Stud. 48, 2017, 463, published); the two disagree, so both ends are said. Steps are taken to add up in ln viscosity (judged).

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from datetime import date
 from typing import ClassVar, Literal, NamedTuple, Self, get_args
 
@@ -12,6 +11,8 @@ from pydantic import Field, model_validator
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.recipes import Kept, MaybeNumber, Record
 
+# what is said of each code: 1 = chosen; rank; points; points and just-about-right
+Said = list[tuple[str, tuple[float, ...]]]
 Test = Literal["pair", "triangle", "duo-trio", "ranking", "liking", "just right"]
 TESTS: tuple[Test, ...] = get_args(Test)
 CHOICES = ("pair", "triangle", "duo-trio")
@@ -81,24 +82,26 @@ class Session(Kept):
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
-        least, most = SAMPLES[self.test]
-        if not least <= len(self.samples) <= most:
-            wanted = f"{least}" if least == most else f"{least} to {most}"
-            raise BatchError(f"{len(self.samples)} samples came; a {self.test} test takes {wanted}.")
-        labels = [each.label.casefold() for each in self.samples]
-        if len(set(labels)) < len(labels):
-            raise BatchError("Two samples have the same name; name them apart, such as 'version 3' and 'version 5'.")
-        if self.names and len(self.names) != self.tasters:
-            raise BatchError(f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none.")
-        if self.expected and (self.about == "liking" or self.test not in ("pair", "ranking")):
-            raise BatchError("An expected order belongs to a pair or a ranking of thickness; leave it out here.")
-        if self.same_share is not None and self.test not in CHOICES:
-            raise BatchError("A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here.")
+        (least, most), samples = SAMPLES[self.test], len(self.samples)
+        wanted = f"{least}" if least == most else f"{least} to {most}"
         codes = [code for each in self.codes for code in each]
-        if len(self.codes) != len(self.samples) or len(set(codes)) < len(codes) or not all(map(_CODE.fullmatch, codes)):
-            raise BatchError("The codes do not fit the samples; plan the session again.")
-        if len(self.orders) != self.tasters or any(not set(order) <= set(codes) for order in self.orders):
-            raise BatchError("The serving orders do not fit the tasters; plan the session again.")
+        apart = samples == len(self.codes) and len(set(codes)) == len(codes) and all(map(_CODE.fullmatch, codes))
+        served = len(self.orders) == self.tasters and all(set(order) <= set(codes) for order in self.orders)
+        ordered = self.about != "liking" and self.test in ("pair", "ranking")
+        for holds, wrong in (
+            (least <= samples <= most, f"{samples} samples came; a {self.test} test takes {wanted}."),
+            (len({each.label.casefold() for each in self.samples}) == samples,
+             "Two samples have the same name; name them apart, such as 'version 3' and 'version 5'."),
+            (len(self.names) in (0, self.tasters),
+             f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none."),
+            (ordered or not self.expected, "An expected order belongs to a pair or a ranking of thickness; leave it out here."),
+            (self.same_share is None or self.test in CHOICES,
+             "A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here."),
+            (apart, "The codes do not fit the samples; plan the session again."),
+            (served, "The serving orders do not fit the tasters; plan the session again."),
+        ):  # fmt: skip
+            if not holds:
+                raise BatchError(wrong)
         self.ballots()
         return self
 
@@ -125,10 +128,6 @@ class Session(Kept):
         wanted = self.references[taster - 1] - 1 if self.test == "duo-trio" else 1
         return order[places.index(wanted)]
 
-    def without_names(self) -> Session:
-        """The same session without personal names, for an export."""
-        return self.model_copy(update={"names": ()})
-
     def with_answers(self, typed: str) -> Session:
         """The session with its ballots, one line each; a name becomes the taster's number.
 
@@ -144,10 +143,10 @@ class Session(Kept):
         BatchError
             If a line cannot be read.
         """
-        lines = [self._numbered(line) for line in typed.splitlines() if line.strip()]
-        lines.sort(key=lambda line: int(line.partition(":")[0]))
-        fields = {name: getattr(self, name) for name in type(self).model_fields}
-        return Session(**fields | {"answers": tuple(lines), "id": "", "recorded_at": None})
+        lines = sorted(
+            (self._numbered(line) for line in typed.splitlines() if line.strip()), key=lambda line: int(line.partition(":")[0])
+        )  # fmt: skip
+        return Session(**dict(self) | {"answers": tuple(lines), "id": "", "recorded_at": None})
 
     def _numbered(self, line: str) -> str:
         who, colon, said = line.strip().partition(":")
@@ -181,16 +180,15 @@ class Session(Kept):
         return [answer for answer in found.values() if answer.said]
 
     def _said(self, taster: int, text: str) -> dict[str, tuple[float, ...]]:
-        order = self.orders[taster - 1]
+        order, bare = self.orders[taster - 1], text.strip(" ,;.")
         if self.test in CHOICES:
-            said: Iterable[tuple[str, tuple[float, ...]]] = [(text.strip(" ,;."), (1.0,))]
+            pairs: Said = [(bare, (1.0,))]
         elif self.test == "ranking":
-            said = self._ranks(taster, text)
+            pairs = self._ranks(taster, text)
         elif self.test == "liking":
-            said = _points(taster, re.findall(r"[^\s,;:=]+", text), order)
+            pairs = _points(taster, re.findall(r"[^\s,;:=]+", text), order)
         else:
-            said = [_both(taster, part, order, at) for at, part in enumerate(re.split(r"[,;]", text.strip(" ,;.")))]
-        pairs = list(said)
+            pairs = [_both(taster, part, order, at) for at, part in enumerate(re.split(r"[,;]", bare))]
         for code, _ in pairs:
             if code not in order:
                 raise BatchError(f"Taster {taster}: {code!r} came; their ballot has the codes {', '.join(order)}.")
@@ -198,12 +196,12 @@ class Session(Kept):
             raise BatchError(f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash.")
         return dict(pairs)
 
-    def _ranks(self, taster: int, text: str) -> list[tuple[str, tuple[float, ...]]]:
+    def _ranks(self, taster: int, text: str) -> Said:
         first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
         if set(text) & {"<", ">"} - {allowed}:
             raise BatchError(f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces.")
         groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
-        found: list[tuple[str, tuple[float, ...]]] = []
+        found: Said = []
         place = 0
         for group in (each.split("=") for each in groups):
             found += [(code, (place + (len(group) + 1) / 2,)) for code in group]
@@ -211,7 +209,7 @@ class Session(Kept):
         return found
 
 
-def _points(taster: int, words: list[str], order: tuple[str, ...]) -> list[tuple[str, tuple[float, ...]]]:
+def _points(taster: int, words: list[str], order: tuple[str, ...]) -> Said:
     if len(words) == len(order) and not any(word in order for word in words):
         words = [each for pair in zip(order, words, strict=True) for each in pair]
     bad = next((word for word in words[1::2] if not re.fullmatch(r"[1-9]", word)), None)

@@ -6,11 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.recipes import Target
 from spoonline.trials.priors import ACTIVATION_KJ, ACTIVATION_KJ_SD, FLOW_INDEX, FLOW_INDEX_SD
-from spoonline.trials.records import Batch, Reading, Stage
+from spoonline.trials.records import STAGES, Batch, Reading, Stage
 
 GAS_CONSTANT = 8.314462618e-3  # kJ/(mol K)
 SOUP_DENSITY_KG_M3 = 1030.0
@@ -69,19 +71,12 @@ def shift_ln_sd(from_c: float, to_c: float) -> float:
 def own_thickness(reading: Reading) -> Thickness:
     """The viscosity at the reading's own temperature and shear rate."""
     tool = reading.instrument()
-    fluid = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)
-    rate = float(tool.shear_rate(fluid))
+    rate = float(tool.shear_rate(tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
     return _at(reading, rate, float(reading.temperature_c))
 
 
 def thickness_at(reading: Reading, target: Target | None) -> Thickness:
-    """The viscosity at the target's temperature and shear rate.
-
-    Parameters
-    ----------
-    reading : Reading
-    target : Target or None
-        Its temperature and shear rate; 60 C and 1 1/s where there is none.
+    """The viscosity at the target's temperature and shear rate; 60 C and 1 1/s where there is none.
 
     Returns
     -------
@@ -107,20 +102,9 @@ def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: floa
 
 
 def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage] = FRESH) -> Thickness | None:
-    """One viscosity for one pot: all its readings of these stages, the surer ones counting more.
+    """One viscosity for one pot, at the target's conditions: all its readings of these stages, the surer ones counting more.
 
-    Readings of one pot share the pot, so they are averaged here and never counted as several pots.
-
-    Parameters
-    ----------
-    batch : Batch
-    target : Target or None
-    stages : sequence of str
-
-    Returns
-    -------
-    Thickness or None
-        None if the pot has no such reading.
+    Readings of one pot share the pot, so they are averaged here and never counted as several pots. None without such a reading.
 
     Raises
     ------
@@ -128,42 +112,25 @@ def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage]
         If there is no such stage.
     """
     for stage in stages:
-        if stage not in ("hot", "served", "chilled", "reheated"):
+        if stage not in STAGES:
             raise BatchError(f"{stage!r} is no stage; choose hot, served, chilled or reheated.")
     found = [thickness_at(each, target) for each in batch.readings if each.stage in stages and not each.left_out]
     if not found:
         return None
-    weights = [1 / max(each.ln_sd, 1e-6) ** 2 for each in found]
-    total = sum(weights)
-    mean = sum(weight * math.log(each.viscosity_pa_s) for weight, each in zip(weights, found, strict=True)) / total
+    logs, ln_sd = np.array([(math.log(each.viscosity_pa_s), each.ln_sd) for each in found]).T
+    weights = np.maximum(ln_sd, 1e-6) ** -2
+    mean = float(np.average(logs, weights=weights))
     # Flow index and temperature shift are shared by the readings, so averaging cannot shrink the spread below the surest one's.
-    spread = min(each.ln_sd for each in found)
-    if len(found) > 1:
-        spread = max(
-            spread,
-            math.sqrt(
-                sum(w * (math.log(e.viscosity_pa_s) - mean) ** 2 for w, e in zip(weights, found, strict=True)) / total
-            ),
-        )
+    spread = max(float(ln_sd.min()), math.sqrt(np.average((logs - mean) ** 2, weights=weights)))
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))
     return Thickness(math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags)
 
 
 def later_over_fresh(batch: Batch, stage: Stage, later_c: float | None = None) -> tuple[float, float] | None:
-    """What a stage did to one pot: ln of viscosity at the stage over fresh, and its standard uncertainty.
+    """What a stage did to one pot: ln of viscosity at the stage over fresh, and its standard uncertainty; None without such a pair.
 
-    Parameters
-    ----------
-    batch : Batch
-    stage : {"chilled", "reheated"}
-    later_c : float, optional
-        Temperature to bring the later reading to [C], the fresh one then being brought to 60 C; both to 60 C unless given.
-
-    Returns
-    -------
-    (float, float) or None
-        None unless the pot was read both fresh and at the stage. The pair whose readings are surest is taken; two readings
-        with one tool share its flow index, of which only a change counts (0.05, judged).
+    The fresh reading is brought to 60 C and the later one to ``later_c`` [C], or both to 60 C. The pair whose readings are surest
+    is taken; two readings with one tool share its flow index, of which only a change counts (0.05, judged).
     """
     found = []
     counted = [each for each in batch.readings if not each.left_out]
@@ -176,11 +143,8 @@ def later_over_fresh(batch: Batch, stage: Stage, later_c: float | None = None) -
             before, after = (_at(each, 1.0, float(each.temperature_c), spread) for each in (fresh, later))
             shift = temperature_ratio(own_c, to_c) / temperature_ratio(fresh_c, 60.0)
             # One activation energy moves both readings: where both go to one temperature only the difference counts.
-            unsure = (
-                shift_ln_sd(own_c, fresh_c)
-                if later_c is None
-                else math.hypot(shift_ln_sd(own_c, to_c), shift_ln_sd(fresh_c, 60.0))
-            )
+            apart = math.hypot(shift_ln_sd(own_c, to_c), shift_ln_sd(fresh_c, 60.0))
+            unsure = shift_ln_sd(own_c, fresh_c) if later_c is None else apart
             ratio = math.log(after.viscosity_pa_s / before.viscosity_pa_s * shift)
             found.append((math.hypot(before.ln_sd, after.ln_sd, unsure), ratio))
     if not found:

@@ -1,7 +1,7 @@
 """Two things changed at once: which pots to cook on which day.
 
-Corners and centre points on one day, star points on the next, after Box and Wilson 1951 (memory). Pots of
-one cooking day are a block: days differ more than most changes do.
+Corners and centre points on one day, star points on the next, after Box and Wilson 1951 (memory). Pots of one cooking day are
+a block: days differ more than most changes do.
 """
 
 from __future__ import annotations
@@ -13,25 +13,17 @@ from numpy.typing import ArrayLike, NDArray
 
 from spoonline.measures.errors import BatchError
 
-__all__ = ["CORNERS", "Factor", "PlannedPot", "plan_pots"]
-
 FloatArray = NDArray[np.float64]
 CORNERS: list[tuple[float, float]] = [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)]
 STAR = 1.414  # rotatable for two factors, as printed in the handbooks
+STARS: list[tuple[float, float]] = [(STAR, 0.0), (-STAR, 0.0), (0.0, STAR), (0.0, -STAR)]
 
 
 @dataclass(frozen=True)
 class Factor:
-    """Something that is changed on purpose, between a low and a high setting.
+    """Something that is changed on purpose between a low and a high setting, in its ``unit``; the corners of a plan.
 
-    Attributes
-    ----------
-    name, unit : str
-        What it is, and its unit.
-    low, high : float
-        The two settings of the corners.
-    by_ratio : bool
-        Steps of equal ratio (doses, times) instead of equal difference (temperatures).
+    ``by_ratio`` takes steps of equal ratio (doses, times) instead of equal difference (temperatures).
 
     Examples
     --------
@@ -63,9 +55,8 @@ class Factor:
     def setting(self, coded: ArrayLike) -> FloatArray:
         """Map -1 ... 1 back to settings."""
         share = (np.asarray(coded, dtype=float) + 1) / 2
-        if self.by_ratio:
-            return np.asarray(self.low * (self.high / self.low) ** share)
-        return np.asarray(self.low + (self.high - self.low) * share)
+        even = self.low + (self.high - self.low) * share
+        return np.asarray(self.low * (self.high / self.low) ** share if self.by_ratio else even)
 
 
 @dataclass(frozen=True)
@@ -99,11 +90,6 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
     seed : int, optional
         Fixes the random order within each day.
 
-    Returns
-    -------
-    list of PlannedPot
-        In the order to cook them.
-
     Raises
     ------
     BatchError
@@ -118,9 +104,8 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
     if centres < 0:
         raise BatchError(f"{centres} centre pots came; 0 or more are wanted (3 show the spread from pot to pot).")
     rng = np.random.default_rng(seed)
-    outer: list[list[tuple[float, float]]] = [[*CORNERS], [(STAR, 0.0), (-STAR, 0.0), (0.0, STAR), (0.0, -STAR)]]
     pots = []
-    for day, points in enumerate(outer[: 2 if stars else 1], start=1):
+    for day, points in enumerate([CORNERS, STARS] if stars else [CORNERS], start=1):
         places = [*points, *[(0.0, 0.0)] * centres]
         for i in rng.permutation(len(places)):
             u, v = places[i]

@@ -36,15 +36,6 @@ class Effects:
     noise_sd: float
     noise_df: float
 
-    @property
-    def text(self) -> str:
-        """One line for each effect."""
-        return "\n".join(
-            f"{name}: {effect.best:+.3g}, 90 % range {effect.low:+.3g} to {effect.high:+.3g}"
-            + ("" if effect.low * effect.high > 0 else " (may be nothing)")
-            for name, effect in zip(self.names, self.effects, strict=True)
-        )
-
 
 def fit_effects(
     first: ArrayLike,
@@ -57,21 +48,9 @@ def fit_effects(
 ) -> Effects:
     """Estimate the effects of two factors from corner pots, and curvature where there are centre pots.
 
-    Parameters
-    ----------
-    first, second, y : array_like, shape (n,)
-        Coded settings (-1, 1, or 0 for both in a centre pot), and readings; their ln where ratios matter.
-    blocks : sequence, optional
-        Cooking day of each pot.
-    names : tuple of str, optional
-        Of the two factors.
-    noise_sd, noise_df : float, optional
-        What is known of the spread of pots beforehand, and how many degrees of freedom that is worth.
-
-    Raises
-    ------
-    BatchError
-        If lengths differ, a corner is missing, or nothing shows the spread of pots.
+    ``first`` and ``second`` are coded settings (-1, 1, or 0 for both in a centre pot), ``y`` the readings (their ln where ratios
+    matter), ``blocks`` the cooking day of each pot. ``noise_sd`` is known of the spread of pots beforehand, worth ``noise_df``
+    degrees of freedom. A BatchError says that lengths differ, a corner is missing, or nothing shows the spread of pots.
 
     Notes
     -----
@@ -106,17 +85,8 @@ def fit_effects(
 class Surface:
     """A surface over two coded factors: level, slopes, interaction and curvature.
 
-    Attributes
-    ----------
-    names : tuple of str
-        Of the coefficients: level of the first block, other blocks less the first, u, v, and any of uv, u^2, v^2.
-    coefficients, standard_errors : ndarray
-    r_squared, residual_ss, noise_variance, noise_df : float
-        Fit (0 where all readings are equal); the noise with what was known beforehand.
-    lack_of_fit : tuple of float or None
-        F ratio and its p value; None without repeated pots.
-    line : Line
-        The regression.
+    ``names`` are of the coefficients: level of the first block, other blocks less the first, u, v, and any of uv, u^2, v^2. The noise
+    is pooled with what was known beforehand; ``lack_of_fit`` is an F ratio and its p value, None without repeated pots.
     """
 
     names: tuple[str, ...]
@@ -177,12 +147,7 @@ class Surface:
     def average(self, u: ArrayLike, v: ArrayLike, block: int | None = 0) -> Range:
         """Reading of the average pot over coded places, with its 90 % range: three arrays of their shape.
 
-        Parameters
-        ----------
-        u, v : array_like
-            Coded places, broadcast against each other.
-        block : int or None, optional
-            Day whose level is used, the first is 0; None: the mean of the days.
+        ``block`` is the day whose level is used, the first is 0; None: the mean of the days.
         """
         rows, shape = self._rows(u, v, block)
         return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]
@@ -203,25 +168,10 @@ def fit_surface(
     noise_df: float = 4.0,
     interaction: bool = False,
 ) -> Surface:
-    """Fit a first- or second-order surface over two coded factors, with cooking days as blocks.
+    """Fit a first- or second-order surface over two coded factors, with cooking days as blocks; arguments as in :func:`fit_effects`.
 
-    Parameters
-    ----------
-    first, second, y : array_like, shape (n,)
-        Coded settings and readings.
-    blocks : sequence, optional
-        Cooking day of each pot; the first one met gives the level.
-    second_order : bool, optional
-        With interaction and curvature; needs three settings of each factor.
-    noise_sd, noise_df : float, optional
-        What is known of the spread of pots beforehand.
-    interaction : bool, optional
-        With a first-order fit: let one factor's slope change with the other (a twisted plane).
-
-    Raises
-    ------
-    BatchError
-        If lengths differ or the pots cannot show so many terms.
+    The first day met gives the level. ``second_order`` adds interaction and curvature and needs three settings of each factor;
+    ``interaction`` alone twists a first-order plane. A BatchError says that the pots cannot show so many terms.
 
     Examples
     --------
