@@ -52,7 +52,8 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     harness.picture_of_form(page, "1_record_a_batch")
     tab_to(page, "Save this batch")
     page.keyboard.press("Enter")
-    page.get_by_text("Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0").wait_for()
+    said = "Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0"
+    page.locator("[role=status]").get_by_text(said).wait_for()
     harness.picture(page, "1_saved")
 
     # 2: move the slider, read the suggestion, make a new version
