@@ -44,10 +44,8 @@ def odd_pots(
 
     Parameters
     ----------
-    batches : sequence of Batch
-        Pots of one dish.
-    recipes : mapping of int to Recipe
-        The versions by number.
+    batches, recipes : sequence of Batch, mapping of int to Recipe
+        Pots of one dish, and its versions by number.
     target : Target or None
         Conditions to compare at.
     spread : Spread

@@ -225,6 +225,7 @@ def named_in(text: str, part: str = "thickener") -> str:
     return ""
 
 
+_NAMED = re.compile(r"(?:(\d{1,2})(?:st|nd|rd|th|\.)?[ -])?([a-z]{3,9})\.?[ -](?:(\d{1,2})(?:st|nd|rd|th)?,? )?(\d{4})")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
 
@@ -239,17 +240,15 @@ def read_date(text: str, order: DateOrder) -> date | None:
     plain = text.strip().lower()
     if iso := re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[t ]\d{1,2}:\d{2}.*)?", plain):
         return _day(int(iso[1]), int(iso[2]), int(iso[3]))
-    if named := re.fullmatch(
-        r"(?:(\d{1,2})(?:st|nd|rd|th|\.)?[ -])?([a-z]{3,9})\.?[ -](?:(\d{1,2})(?:st|nd|rd|th)?,? )?(\d{4})", plain
-    ):
-        figure = named[1] or named[3]
-        known = named[2][:3] in _MONTHS and not (named[1] and named[3]) and figure
-        return _day(int(named[4]), 1 + _MONTHS.index(named[2][:3]), int(figure)) if known else None
+    if named := _NAMED.fullmatch(plain):
+        before, month, after, year = named.groups()
+        known = month[:3] in _MONTHS and bool(before) != bool(after)
+        return _day(int(year), 1 + _MONTHS.index(month[:3]), int(before or after)) if known else None
     parts = re.fullmatch(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})", plain)
     if not parts:
         return None
-    first, second, year = int(parts[1]), int(parts[3]), int(parts[4]) + (2000 if len(parts[4]) == 2 else 0)
-    days = {"day first": _day(year, second, first), "month first": _day(year, first, second)}
+    first, second, full = int(parts[1]), int(parts[3]), int(parts[4]) + (2000 if len(parts[4]) == 2 else 0)
+    days = {"day first": _day(full, second, first), "month first": _day(full, first, second)}
     possible = {each for each in days.values() if each is not None}
     return days[order] if order else possible.pop() if len(possible) == 1 else None
 

@@ -46,22 +46,11 @@ class Habits:
 
 @dataclass(frozen=True)
 class Kitchen:
-    """One invented kitchen: its starch, its liquid, and the thickness it wants.
+    """One invented kitchen: its starch, its liquid, and the dose whose average pot has the thickness that it wants [g/L].
 
-    Attributes
-    ----------
-    level_pa_s, base_pa_s : float
-        Starch part at 4 % of an average starch, and the liquid without starch [Pa s].
-    strength : float
-        Of this starch over average maize starch.
-    crossing_percent, packing, exponent : float
-        Concentration where close packing gives way to rigid granules [%], phi/phi_m there, and the slope above it.
-    usual_loss : float
-        Share that boils away in the usual pot.
-    dose_g_per_l : float
-        The dose whose average pot has the thickness that is wanted [g/L].
-    habits : Habits
-        How it works.
+    ``level_pa_s`` is the starch part at 4 % of an average starch, ``base_pa_s`` the liquid without starch [Pa s], ``strength`` that of
+    this starch over average maize starch. Close packing gives way to rigid granules at ``crossing_percent`` [%], where phi/phi_m is
+    ``packing``; ``exponent`` is the slope above it. ``usual_loss`` is the share that boils away in the usual pot.
     """
 
     level_pa_s: float

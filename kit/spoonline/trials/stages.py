@@ -13,7 +13,14 @@ from spoonline.measures.ranges import Range
 from spoonline.trials.dish import DishCurve
 from spoonline.trials.priors import DRY_SHARE
 from spoonline.trials.records import Batch, Stage
-from spoonline.trials.thickness import SOUP_DENSITY_KG_M3, T90, later_over_fresh, shift_ln_sd, temperature_ratio
+from spoonline.trials.thickness import (
+    SOUP_DENSITY_KG_M3,
+    T90,
+    later_over_fresh,
+    ln_range,
+    shift_ln_sd,
+    temperature_ratio,
+)
 
 # How far one pot's ratio strays from the dish's usual one, ln (judged: whisking, reheating time and lid differ).
 POT_LN_SD = 0.10
@@ -39,12 +46,12 @@ class StageRatio:
     @property
     def usual(self) -> Range:
         """The dish's usual ratio, 90 % range."""
-        return _spread(self.ln_mean, self.ln_sd)
+        return ln_range(math.exp(self.ln_mean), self.ln_sd)
 
     @property
     def next_pot(self) -> Range:
         """The ratio of the next single pot, 90 % range."""
-        return _spread(self.ln_mean, math.hypot(self.ln_sd, POT_LN_SD))
+        return ln_range(math.exp(self.ln_mean), math.hypot(self.ln_sd, POT_LN_SD))
 
     @property
     def basis(self) -> str:
@@ -52,10 +59,6 @@ class StageRatio:
         if self.pots == 0:
             return "expected of the thickener (judged); no pot of this dish was read fresh and again at this stage"
         return f"{self.pots} {'pot' if self.pots == 1 else 'pots'} of this dish read fresh and again at this stage"
-
-
-def _spread(ln_mean: float, ln_sd: float) -> Range:
-    return Range(*(math.exp(ln_mean + k * T90 * ln_sd) for k in (0, -1, 1)))
 
 
 def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]] = ()) -> StageRatio:
@@ -166,11 +169,11 @@ class Reheating:
         """The advice for a card."""
         shown = self.ratio.next_pot
         said = f"Chilled, reheated and whisked smooth it is {shown:.2g} times as thick as fresh (90 % range)."
-        best, low, up_to = (f"{_round(each)} mL" for each in self.loosen_ml)
+        best, low, high = (_round(max(each, 0)) for each in self.loosen_ml)
+        up_to = f"{high} mL"
         if shown.best > 1 + WORTH_SAYING:
-            low = str(_round(max(self.loosen_ml.low, 0)))
             how = f"({low} to {up_to}): stir in half, read it, then the rest"
-            return f"{said} Loosen with {best} {self.liquid} per litre when reheating {how}."
+            return f"{said} Loosen with {best} mL {self.liquid} per litre when reheating {how}."
         slaked = f"{self.thickener} per litre, slaked in cold liquid"
         often, most, ends = "a little", "a little", ""
         if self.thicken_g is not None:

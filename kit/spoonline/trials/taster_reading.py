@@ -60,13 +60,10 @@ def session_sentence(session: Session) -> str:
 
 def spoken(session: Session) -> str:
     """The test in the words of the trade."""
-    if session.test == "pair":
-        if session.about == "liking":
-            return "preference pair"
-        return "directional pair, two-sided" if session.two_sided else "directional pair"
-    if session.test == "ranking":
-        return f"ranking of {session.about}"
-    return "just-about-right" if session.test == "just right" else session.test
+    directional = "directional pair, two-sided" if session.two_sided else "directional pair"
+    pair = "preference pair" if session.about == "liking" else directional
+    known = {"pair": pair, "ranking": f"ranking of {session.about}", "just right": "just-about-right"}
+    return known.get(session.test, session.test)
 
 
 def read_session(session: Session) -> SessionReading:
@@ -100,16 +97,11 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     found = f"liked {second} better than {first}" if liked else f"found {second} thicker than {first}"
     p, least = forced.exact_p(right, n, guess, two_sided=two), forced.critical_correct(n, guess, two_sided=two)
     counted, told = f"{right} of {n} {FOUND_WORDS.get(method, found)}", p <= forced.ALPHA
-    can, cannot = "Tasters can tell", "Tasters could not be shown to tell"
-    if liked:
-        can, cannot = "A preference", "No preference could be shown"
+    can = "A preference" if liked else "Tasters can tell"
+    cannot = "No preference could be shown" if liked else "Tasters could not be shown to tell"
     # a crowd on the side that was not expected is no sign that nobody tells
-    swapped = (
-        method == "pair"
-        and not two
-        and forced.exact_p(n - right, n, guess, two_sided=True) <= forced.ALPHA
-        and 2 * right < n
-    )
+    against = method == "pair" and not two and 2 * right < n
+    swapped = against and forced.exact_p(n - right, n, guess, two_sided=True) <= forced.ALPHA
     words, sides = f"{n} tasters, {spoken(session)}", f"{_p(p)}{', two-sided' if two else ''}"
     short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
     said = [f"{can}: {counted} ({sides})." if told else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]

@@ -56,13 +56,7 @@ def _critical(n: ArrayLike, guess: float, alpha: float, two_sided: bool) -> Any:
 
 
 def power(n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two_sided: bool = False) -> FloatArray:
-    """Share of sessions of ``n`` tasters that come out significant when a share ``right`` of answers is right.
-
-    Examples
-    --------
-    >>> round(float(power(30, chance_correct(1.0, "pair"), 1 / 2)), 6)
-    0.917255
-    """
+    """Share of sessions of ``n`` tasters that come out significant when a share ``right`` of answers is right."""
     from scipy.stats import binom
 
     many = np.asarray(n)

@@ -25,6 +25,11 @@ SAME_TOOL_INDEX_SD = 0.05
 NO_TARGET = Target(viscosity_pa_s="1")
 
 
+def ln_range(best: float, ln_sd: float) -> Range:
+    """The 90 % range of a figure whose logarithm has this standard uncertainty."""
+    return Range(*(best * math.exp(k * T90 * ln_sd) for k in (0, -1, 1)))
+
+
 @dataclass(frozen=True)
 class Thickness:
     """A viscosity [Pa s] with its standard uncertainty on the log scale, and the conditions it holds at."""
@@ -38,8 +43,7 @@ class Thickness:
     @property
     def range(self) -> Range:
         """The 90 % range [Pa s]."""
-        spread = math.exp(T90 * self.ln_sd)
-        return Range(self.viscosity_pa_s, self.viscosity_pa_s / spread, self.viscosity_pa_s * spread)
+        return ln_range(self.viscosity_pa_s, self.ln_sd)
 
     @property
     def text(self) -> str:
@@ -48,10 +52,8 @@ class Thickness:
 
 
 def temperature_ratio(from_c: float, to_c: float, activation_kj: float = ACTIVATION_KJ) -> float:
-    """Viscosity at ``to_c`` over viscosity at ``from_c`` (Arrhenius, fresh sauces, 5 to 100 C).
+    """Viscosity at ``to_c`` over viscosity at ``from_c`` [C] (Arrhenius, fresh sauces, 5 to 100 C).
 
-    Notes
-    -----
     17 kJ/mol with a standard uncertainty of 6 (white sauce 18.9, read; pastes 4 to 16, memory). Never across chilling and
     reheating of a starch dish.
 
