@@ -80,11 +80,9 @@ def gather(
     found_mends: tuple[Mend, ...] = ()
     mend_how: tuple[str, ...] = ()
     if dish is not None and recipe.target is not None:
-        pours = [line for line in recipe.of_part("liquid") if line.mass_g is not None]
-        liquid = max(pours, key=lambda line: float(line.mass_g or 0)).item
         found_mends = mends(
             recipe, dish, mend_tool, said,
-            thickener=facts.local_name(dish.thickener, style.names), liquid=facts.local_name(liquid, style.names),
+            thickener=facts.local_name(dish.thickener, style.names), liquid=facts.local_name(recipe.main_liquid or "water", style.names),
         )  # fmt: skip
         mend_how = (said.say(ADDED.get(dish.thickener, "add_how")), said.say("liquid_how"))
     contains, labels, unknown = _allergens(recipe)
@@ -285,5 +283,7 @@ def _cautions(
     found = []
     if dish is not None and recipe.target is not None:
         again = [batch for batch in batches if not batch.left_out]
-        found.append(reheating(dish, recipe.doses_g_per_l[dish.thickener], again).text)
+        advice = reheating(dish, recipe.doses_g_per_l[dish.thickener], again)
+        named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}
+        found.append(said.phrase(advice.template).format(**advice.figures | named))
     return tuple(both_degrees(said.phrase(each), style.first_degrees) for each in (*found, *keeping.MADE_AHEAD))
