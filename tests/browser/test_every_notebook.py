@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from browser import lab as harness
-from browser.test_main_job import SOUP, start_in_form, tab_to, type_into
+from browser.keys import SOUP, start_in_form, tab_to, type_into
 
 pytestmark = [
     pytest.mark.browser,

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from browser import lab as harness
+from browser.keys import bare_controls, start_in_form, tab_to, type_into
 
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(harness.CHROMIUM is None, reason="no chromium on the search path"),
 ]
-SOUP = "Roast parsnip and pear soup"
 
 
 @pytest.fixture(scope="module")
@@ -28,44 +26,6 @@ def page(lab):
     with harness.browse() as opened:
         yield opened
         assert harness.faults_of(opened) == []
-
-
-def tab_to(page: Any, name: str, limit: int = 80) -> None:
-    """Press Tab until the control of this name has the focus, as a person without a mouse does."""
-    for _ in range(limit):
-        found = page.evaluate(
-            """() => { const node = document.activeElement; if (!node) return '';
-            const label = node.labels && node.labels.length ? node.labels[0].textContent : '';
-            return (node.getAttribute('aria-label') || label || node.textContent || '').trim(); }"""
-        )
-        if found == name:
-            return
-        page.keyboard.press("Tab")
-    raise AssertionError(f"Tab never reached {name!r}; the last was {found!r}")
-
-
-def start_in_form(page: Any) -> None:
-    """Put the focus on the first control of the form; all after that is keys."""
-    page.locator(".spoonline select, .spoonline input, .spoonline textarea").first.focus()
-
-
-def type_into(page: Any, name: str, text: str) -> None:
-    """Tab to a field and type."""
-    tab_to(page, name)
-    page.keyboard.press("Control+A")
-    page.keyboard.type(text)
-    page.keyboard.press("Tab")
-
-
-def status(page: Any) -> Any:
-    """The line that says what happened."""
-    return page.locator(".spoonline [role=status]").last
-
-
-def bare_controls(page: Any) -> list[str]:
-    """Controls that a screen reader could not name."""
-    tree = page.locator(".spoonline").first.aria_snapshot()
-    return re.findall(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link)\s*(?::.*)?$", tree, re.MULTILINE)
 
 
 def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
@@ -92,7 +52,8 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     harness.picture_of_form(page, "1_record_a_batch")
     tab_to(page, "Save this batch")
     page.keyboard.press("Enter")
-    page.get_by_text("Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0").wait_for()
+    said = "Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0"
+    page.locator("[role=status]").get_by_text(said).wait_for()
     harness.picture(page, "1_saved")
 
     # 2: move the slider, read the suggestion, make a new version

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 import pytest
 
 import spoonline as sl
-from spoonline.card import file_name
+from spoonline.card import CardNote, file_name
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -137,3 +137,21 @@ def test_a_folder_that_cannot_be_written(tmp_path, demo: sl.Logbook) -> None:
 def test_an_empty_recipe_still_prints() -> None:
     text = words(sl.RecipeCard(sl.Recipe(title="Nothing yet")).html())
     assert "not saved yet" in text and "No thickness target" in text
+
+
+def test_what_can_hurt_stands_beside_the_method_even_where_nothing_is_made_ahead() -> None:
+    sauce = sl.Recipe(
+        title="Blackcurrant sauce",
+        ingredients=["500 g blackcurrants", "200 g sugar", "0.5 l water", "20 g corn starch", "2 egg yolks"],
+        steps=["Melt the sugar to a caramel.", "Puree the blackcurrants with the water.", "Whisk in the corn starch and the egg yolks.",
+               "Chill."],
+        servings=8,
+    )  # fmt: skip
+    for ahead in (True, False):
+        card = sl.RecipeCard(sauce, note=CardNote(title=sauce.title, made_ahead=ahead))
+        text = card.text()
+        method = text[text.index("METHOD") : text.index("THICKNESS")]
+        for said in ("Hot sugar", "lid vented", "Egg yolk is stirred in at service only"):
+            assert text.count(said) == method.count(said) == 1, said
+        assert text.count("Chill within 2 hours") == (1 if ahead else 0)
+        assert ("says nothing of keeping" in text) == (not ahead)

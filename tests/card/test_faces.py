@@ -118,6 +118,7 @@ def test_the_words_of_the_pdf_are_the_words_of_the_card(paper: str, demo: sl.Log
             content.title,
             content.tested,
             *content.steps,
+            *content.care,
             *content.cautions,
             *(line.item for line in content.lines),
         ):

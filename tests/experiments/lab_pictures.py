@@ -38,7 +38,9 @@ def main() -> int:
             with harness.browse(width, 1000, device_scale_factor=factor) as page:
                 for notebook in (each for each in NOTEBOOKS if part in each):
                     harness.open_and_run(page, lab, notebook, "doc/tree" if width < 1000 else "lab/tree")
-                    page.evaluate(f"() => window.jupyterapp.commands.execute('apputils:change-theme', {{theme: 'JupyterLab {theme}'}})")
+                    page.evaluate(
+                        f"() => window.jupyterapp.commands.execute('apputils:change-theme', {{theme: 'JupyterLab {theme}'}})"
+                    )
                     page.set_viewport_size({"width": width, "height": 3600})
                     page.wait_for_timeout(800)
                     found = page.evaluate(TOO_WIDE)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections import Counter
 
 import pytest
 from hypothesis import given, settings
@@ -107,6 +108,30 @@ def test_where_nothing_is_reported_nothing_differs(pair: tuple[Recipe, Recipe]) 
             # Nothing reported: nothing but rounding may differ.
             assert [step.text for step in old.steps] == [step.text for step in new.steps]
             assert [line.item for line in old.ingredients] == [line.item for line in new.ingredients]
+
+
+@settings(max_examples=200, deadline=None)
+@given(edited())
+def test_every_difference_is_reported_whatever_it_is_compared_per(pair: tuple[Recipe, Recipe]) -> None:
+    """What is in one recipe and not in the other stands in a row, counted line by line and step by step."""
+    old, new = pair
+    for per in ("litre", "finished", "flour"):
+        found = changes(old, new, per)
+        told = " | ".join(f"{row.kind} {row.item} {row.old} {row.new}" for row in found.rows)
+        for mine, other, word in ((old, new, "removed"), (new, old, "added")):
+            gone = Counter(line.item for line in mine.ingredients) - Counter(line.item for line in other.ingredients)
+            for item, count in gone.items():
+                # An item that turned into another is one row with both names, or one left out and one added.
+                assert told.count(item) >= count, (word, item, told)
+        assert (Counter(map(_said, old.steps)) == Counter(map(_said, new.steps))) or any(
+            row.kind in ("step", "time", "heat", "later") for row in found.rows
+        ), told
+        assert (old.servings == new.servings or found.factor != 1) or "servings" in told
+        assert old.target == new.target or "target" in told
+
+
+def _said(step: Step) -> str:
+    return step.text
 
 
 @settings(max_examples=60, deadline=None)

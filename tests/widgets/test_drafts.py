@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, StartPanel
+from spoonline.keeping import CoolingLog
+from spoonline.widgets import (
+    BatchForm,
+    CardPanel,
+    IngredientsPanel,
+    MakeAheadPanel,
+    PlanPanel,
+    StartPanel,
+    TastersPanel,
+)
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -67,3 +76,90 @@ def test_drafts_never_leave_the_logbook(demo: sl.Logbook, tmp_path) -> None:  # 
         for path in folder.rglob("*")
         if path.is_file() and "half a thought" in path.read_text(errors="ignore")
     ]
+
+
+def test_a_log_read_over_hours_and_a_dinner_survive(demo: sl.Logbook) -> None:
+    part = MakeAheadPanel(demo).log_part
+    assert not part.draft.found
+    part.title.value, part.on.value, part.readings.value, part.unit.value = (
+        SOUP,
+        "2026-01-21",
+        "14:05 160\n14:35 135",
+        "F",
+    )
+    again = MakeAheadPanel(demo)
+    again.dinner.guests.value = "31"
+    log = again.log_part
+    log.draft.take.click()
+    assert (log.title.value, log.on.value, log.unit.value) == (SOUP, "2026-01-21", "F") and "135" in log.readings.value
+    log.readings.value += "\n15:20 100\n18:00 40"
+    log.keep()
+    last = MakeAheadPanel(demo)
+    assert not last.log_part.draft.found and last.dinner.draft.found
+    last.dinner.draft.take.click()
+    assert last.dinner.guests.value == "31"
+
+
+def test_answers_of_tasters_survive_with_their_session(demo: sl.Logbook) -> None:
+    panel = TastersPanel(demo)
+    panel.title.value = "Mushroom gravy"
+    panel.plan.click()
+    session = panel.sessions()[1]
+    panel.answers.value = f"1: {session.right_code(1)}"
+    again = TastersPanel(demo)
+    again.title.value = SOUP
+    again.draft.take.click()
+    assert (again.title.value, again.session.value) == ("Mushroom gravy", 1) and session.right_code(
+        1
+    ) in again.answers.value
+    again.keep.click()
+    assert not TastersPanel(demo).draft.found
+
+
+def test_a_plan_half_read_survives_and_invented_figures_do_not(demo: sl.Logbook) -> None:
+    panel = PlanPanel(demo)
+    panel.invent.click()
+    assert not PlanPanel(demo).draft.found
+    panel.clear.click()
+    panel.first.low.value = "24"
+    panel.fields[2].value = "0,41"
+    again = PlanPanel(demo)
+    again.draft.take.click()
+    assert again.first.low.value == "24" and [field.value for field in again.fields].count("0,41") == 1
+    assert again.fields[2].value == "0,41"
+    again.clear.click()
+    assert not PlanPanel(demo).draft.found
+
+
+def test_pasted_lines_survive_and_a_dish_that_is_gone_is_left_out(demo: sl.Logbook) -> None:
+    panel = IngredientsPanel(demo)
+    panel.paste.value = "Celery soup\n1 l milk\n30 g corn starch"
+    demo.draft("cooling log", "another", {"title": "No such dish", "readings": "14:05 71"})
+    again = IngredientsPanel(demo)
+    again.draft.take.click()
+    assert again.paste.value.startswith("Celery soup")
+    log = MakeAheadPanel(demo).log_part
+    log.draft.take.click()
+    assert log.readings.value == "14:05 71" and log.title.value != "No such dish"
+
+
+def test_what_was_kept_last_is_taken_back(demo: sl.Logbook) -> None:
+    panel = MakeAheadPanel(demo)
+    log, dinner = panel.log_part, panel.dinner
+    assert log.undo.disabled and dinner.undo.disabled
+    log.readings.value = "14:05 71\n14:35 57\n15:20 38"
+    log.keep()
+    dinner.keep()
+    assert len(demo.kept(CoolingLog)) == 1 and len(dinner.load.options) == 2
+    log.undo.click()
+    dinner.undo.click()
+    assert (
+        demo.kept(CoolingLog) == [] and len(dinner.load.options) == 1 and "Took back the dinner" in panel.status.value
+    )
+    assert log.undo.disabled and len(demo.kept(CoolingLog, history=True)) == 1, "nothing is overwritten"
+    card = CardPanel(demo)
+    card.note.value = "For 40"
+    card.keep.click()
+    assert "For 40" in card.preview.value
+    card.undo.click()
+    assert card.note.value == "" and "For 40" not in card.preview.value and "Took back" in card.status.value

@@ -134,6 +134,7 @@ class CardContent:
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]
     allergen_note: str
+    care: tuple[str, ...]
     cautions: tuple[str, ...]
     nutrition: tuple[Nutrient, ...]
     serving: str

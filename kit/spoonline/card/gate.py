@@ -42,35 +42,35 @@ def points(
     """
     found: list[Point] = []
 
-    def add(key: str, said: str, notebook: str) -> None:
-        found.append(Point(key, said, notebook))
+    def add(key: str, entry: str, notebook: str, **what: object) -> None:
+        found.append(Point(key, words.say(f"gate_{entry}", **what), notebook))
 
     if not saved:
-        add("not saved", "This recipe is not saved as a version, so nothing can be proved of it: save it.", WRITE)
+        add("not saved", "not_saved", WRITE)
     if recipe.target is None:
-        add("target", "No thickness target is set: set one.", DOSE)
+        add("target", "target", DOSE)
     if not is_tested:
-        add("untested", f"{tested} Cook and record.", COOK)
+        add("untested", "untested", COOK, evidence=tested)
     if recipe.servings is None and recipe.yield_g is None and recipe.yield_l is None:
-        add("yield", "It does not say how many it serves or what it makes: write 'Serves N' or 'Makes N g'.", WRITE)
+        add("yield", "yield", WRITE)
     if not recipe.steps:
-        add("method", "There is no method: add the steps.", WRITE)
+        add("method", "method", WRITE)
     for each in check(recipe).findings:
+        said = words.phrase(each.said)
         if each.kind in _KINDS:
-            add(f"{_KINDS[each.kind]}:{each.written}", f"Line {each.line}, {each.written!r}: {each.said}", LINES)
+            add(f"{_KINDS[each.kind]}:{each.written}", "line", LINES, line=each.line, written=each.written, said=said)
         elif each.kind == "by volume" and recipe.ingredients[each.line - 1].part == "thickener":
-            add(f"spooned:{each.written}", f"Spooned thickener, line {each.line}, {each.written!r}: {each.said}", LINES)
+            add(f"spooned:{each.written}", "spooned", LINES, line=each.line, written=each.written, said=said)
     if recipe.steps:
         for number, name in unlisted(recipe, words):
-            add(f"unlisted:{number}:{name}", f"Step {number} uses {name}, which is not in the list: add the line, or word the step "
-                "without it.", WRITE)  # fmt: skip
+            add(f"unlisted:{number}:{name}", "unlisted", WRITE, step=number, item=name)
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
-                add(f"unused:{line.item}", f"No step uses {line.item}: say when it goes in, or drop the line.", WRITE)
+                add(f"unused:{line.item}", "unused", WRITE, item=line.item)
     for item in dict.fromkeys(labels):
-        add(f"label:{item}", f"The label of {item} is unchecked: read it, and sign off what it says.", CARD)
+        add(f"label:{item}", "label", CARD, item=item)
     if not cooling:
-        add("cooling", "There is no cooling advice: let the card carry its box on made ahead.", CARD)
+        add("cooling", "cooling", CARD)
     return tuple(found)
 
 

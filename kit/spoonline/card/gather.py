@@ -80,11 +80,9 @@ def gather(
     found_mends: tuple[Mend, ...] = ()
     mend_how: tuple[str, ...] = ()
     if dish is not None and recipe.target is not None:
-        pours = [line for line in recipe.of_part("liquid") if line.mass_g is not None]
-        liquid = max(pours, key=lambda line: float(line.mass_g or 0)).item
         found_mends = mends(
             recipe, dish, mend_tool, said,
-            thickener=facts.local_name(dish.thickener, style.names), liquid=facts.local_name(liquid, style.names),
+            thickener=facts.local_name(dish.thickener, style.names), liquid=facts.local_name(recipe.main_liquid or "water", style.names),
         )  # fmt: skip
         mend_how = (said.say(ADDED.get(dish.thickener, "add_how")), said.say("liquid_how"))
     contains, labels, unknown = _allergens(recipe)
@@ -134,9 +132,12 @@ def gather(
         tested=evidence,
         is_tested=is_tested,
         contains=tuple(said.phrase(each) for each in contains),
-        check_label=tuple(f"{facts.local_name(item, style.names)} ({', '.join(may)})" for item, may in labels),
+        check_label=tuple(
+            f"{facts.local_name(item, style.names)} ({', '.join(map(said.phrase, may))})" for item, may in labels
+        ),
         not_checked=unknown,
         allergen_note=said.phrase(keeping.ALLERGENS),
+        care=_care(recipe, style, said),
         cautions=_cautions(recipe, dish, batches, style, said) if note.made_ahead else (),
         nutrition=nutrition,
         serving=share,
@@ -189,7 +190,7 @@ def _line(line: Ingredient, style: Habits, said: Words) -> Line:
             pass
         else:
             # Where no spoon comes near enough, the measure is the scale.
-            household = said.say("by_weight") if str(spoons).endswith(" g") else str(spoons)
+            household = said.say("by_weight") if str(spoons).endswith(" g") else said.measure(str(spoons))
             off = spoons.error_percent
             if abs(off) > (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
                 household = said.say(
@@ -265,16 +266,24 @@ def _nutrition(recipe: Recipe, kitchen: str, said: Words) -> tuple[tuple[Nutrien
     return tuple(found), told
 
 
+def _care(recipe: Recipe, style: Habits, said: Words) -> tuple[str, ...]:
+    """What a cook must mind while cooking, from the steps themselves; cooling and reheating have their own box."""
+    found = dict.fromkeys(text for step in recipe.steps for text in keeping.cautions_for(step.text))
+    if any(line.fact_name == "egg yolk" for line in recipe.ingredients) and recipe.thickeners_g:
+        found[keeping.YOLK] = None
+    return tuple(
+        both_degrees(said.phrase(text), style.first_degrees) for text in found if text not in keeping.MADE_AHEAD
+    )
+
+
 def _cautions(
     recipe: Recipe, dish: DishCurve | None, batches: Sequence[Batch], style: Habits, said: Words
 ) -> tuple[str, ...]:
-    """Cooling, keeping and reheating, with what the dish itself asks for first."""
+    """Cooling, keeping and reheating, with what this dish itself asks for first."""
     found = []
-    if any(line.fact_name == "egg yolk" for line in recipe.ingredients) and recipe.thickeners_g:
-        found.append(keeping.YOLK)
     if dish is not None and recipe.target is not None:
         again = [batch for batch in batches if not batch.left_out]
-        found.append(reheating(dish, recipe.doses_g_per_l[dish.thickener], again).text)
-    if any("puree" in step.text.casefold() or "blend" in step.text.casefold() for step in recipe.steps):
-        found.append(keeping.HOT_LIQUID)
+        advice = reheating(dish, recipe.doses_g_per_l[dish.thickener], again)
+        named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}
+        found.append(said.phrase(advice.template).format(**advice.figures | named))
     return tuple(both_degrees(said.phrase(each), style.first_degrees) for each in (*found, *keeping.MADE_AHEAD))

@@ -68,7 +68,7 @@ def to_json_ld(content: CardContent) -> str:
         ]
         or None,
         "recipeInstructions": _instructions(content.method) or None,
-        "tool": [{"@type": "HowToTool", "name": check.tool} for check in content.checks] or None,
+        "tool": [{"@type": "HowToTool", "name": said.phrase(check.tool)} for check in content.checks] or None,
         "nutrition": _nutrition(content),
         "text": to_text(content),
     }

@@ -146,6 +146,8 @@ def _method(content: CardContent, said: Words) -> Section:
             blocks[-1] = Block("steps", (*blocks[-1].items, step.text), group=step.group, start=blocks[-1].start)
         else:
             blocks.append(Block("steps", (step.text,), group=step.group, start=number))
+    if content.care:
+        blocks.append(Block("list", content.care, group=said.say("care")))
     return Section("method", said.say("method"), tuple(blocks))
 
 
@@ -158,11 +160,11 @@ def _thickness(content: CardContent, said: Words) -> Section:
     if content.checks:
         blocks.append(Block(
             "table", heads=(said.say("tool"), said.say("shows"), said.say("how")),
-            rows=tuple((check.tool, check.reading, check.how) for check in content.checks),
+            rows=tuple((said.phrase(check.tool), check.reading, check.how) for check in content.checks),
             caption=said.say("check_caption", temperature=content.served_at),
         ))  # fmt: skip
     if content.mends:
-        shows = said.say("tool_shows", tool=content.mend_tool) if content.mend_tool else "Pa s"
+        shows = said.say("tool_shows", tool=said.phrase(content.mend_tool)) if content.mend_tool else "Pa s"
         blocks.append(Block(
             "table", heads=(said.say("it_is"), shows, said.say("do")),
             rows=tuple((mend.times, mend.reading, mend.do) for mend in content.mends), caption=said.say("mend_caption"),

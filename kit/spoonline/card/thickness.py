@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from spoonline import flow
 from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
 from spoonline.recipes import Recipe, Target
 from spoonline.trials import DishCurve
-from spoonline.trials.priors import DRY_SHARE, FLOW_INDEX
+from spoonline.trials.priors import FLOW_INDEX
+from spoonline.trials.stages import levers
 from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
 
 TOOLS = ("spatula", "ring", "syringe")
@@ -41,7 +40,11 @@ def checks(target: Target, words: Words) -> tuple[Check, ...]:
         if len(known) == 3:
             low, high = sorted((known[0], known[2]))
             said = words.say(
-                "reading", best=f"{known[1]:.1f}", unit=flow.usual(tool).unit, low=f"{low:.1f}", high=f"{high:.1f}"
+                "reading",
+                best=f"{known[1]:.1f}",
+                unit=words.phrase(flow.usual(tool).unit),
+                low=f"{low:.1f}",
+                high=f"{high:.1f}",
             )
             found.append(Check(tool, words.phrase(flow.how(tool)), said))
     return tuple(found)
@@ -71,34 +74,33 @@ def mends(recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener
     As in reheating: thickener works through the slope s of the whole dish at its dose D, D ((target / reading)^(1/s) - 1) per
     litre of liquid; liquid grows the water phase by (reading / target)^(1/b), b the slope of the curve. The range is that of b.
     """
-    curve, pot, target = dish.curve, dish.curve.pot, dish.target
+    target = dish.target
     dose = recipe.doses_g_per_l[dish.thickener]
-    litres = recipe.mass_g * (1 - dish.loss) / SOUP_DENSITY_KG_M3 / recipe.liquid_l
-    water = (pot.water_g_per_l + (1 - DRY_SHARE) * dose) / litres
-    near = np.asarray(curve.viscosity(dose * np.array([1 / 1.1, 1.1])).best)
-    slope = float(np.log(near[1] / near[0]) / np.log(1.21))
-    b = curve.exponent
+    litres, water, slope = levers(dish, dose)
+    b = dish.curve.exponent
     rows = []
     for times in OFF:
         viscosity = float(target.viscosity_pa_s) * times
         reading = shown(tool, viscosity, target) if tool else None
         if times > 1:
             best, high, low = (water * (times ** (1 / max(each, 0.5)) - 1) for each in b)
-            do = words.say("add_liquid", range=_spread(best, low, high, 5 if best < 100 else 10), name=liquid)
+            do = words.say("add_liquid", range=_spread(words, best, low, high, 5 if best < 100 else 10), name=liquid)
         elif slope < 1:
             do = words.say("add_unknown", name=thickener)
         else:
             at = (slope * max(each, 0.5) / b.best for each in b)
             best, high, low = (dose / litres * (times ** (-1 / each) - 1) for each in at)
-            do = words.say("add_thickener", range=_spread(best, low, high, 0.5 if best >= 5 else 0.1), name=thickener)
-        unit = flow.usual(tool).unit if tool else ""
+            do = words.say(
+                "add_thickener", range=_spread(words, best, low, high, 0.5 if best >= 5 else 0.1), name=thickener
+            )
+        unit = words.phrase(flow.usual(tool).unit) if tool else ""
         # No tool of the kit reads it there: say the viscosity alone.
         said = f"{reading:.1f} {unit}" if reading is not None else f"{viscosity:.2g} Pa s"
         rows.append(Mend(words.say("times_thickness", times=f"{times:g}"), said, do))
     return tuple(rows)
 
 
-def _spread(best: float, low: float, high: float, step: float) -> str:
+def _spread(words: Words, best: float, low: float, high: float, step: float) -> str:
     digits = 0 if step >= 1 else 1
     best, low, high = (step * math.floor(each / step + 0.5) for each in (best, low, high))
-    return f"{best:.{digits}f} ({low:.{digits}f} to {high:.{digits}f})"
+    return words.say("spread", best=f"{best:.{digits}f}", low=f"{low:.{digits}f}", high=f"{high:.{digits}f}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ class Words:
     phrases: Mapping[str, str]
     collective: Mapping[str, list[str]]
     editor: Mapping[str, list[str]]
+    measures: Mapping[str, str]
 
     def say(self, key: str, **figures: object) -> str:
         """One entry with its figures filled in; what is filled in is never read as wording."""
@@ -34,6 +36,10 @@ class Words:
     def phrase(self, text: str) -> str:
         """A whole sentence of another room, in this language where the catalogue has it."""
         return self.phrases.get(text, text)
+
+    def measure(self, text: str) -> str:
+        """A household measure, its words in this language where the catalogue has them."""
+        return re.sub(r"[^\W\d_]+", lambda found: self.measures.get(found[0], found[0]), text)
 
     @property
     def lang(self) -> str:
@@ -66,5 +72,9 @@ def words(language: str = "en", variant: str = "") -> Words:
         raise RecipeError(f"There is no wording for {language!r} here; choose en, or add words_{language}.toml.")
     read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
     return Words(
-        read["words"] | read.get(variant, {}), read["phrases"] | read["names"], read["collective"], read["editor"]
+        read["words"] | {f"gate_{key}": text for key, text in read["gate"].items()} | read.get(variant, {}),
+        read["phrases"] | read["names"],
+        read["collective"],
+        read["editor"],
+        read["measures"],
     )

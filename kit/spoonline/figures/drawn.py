@@ -113,4 +113,4 @@ class Drawn:
 
     def _repr_html_(self) -> str:
         data = base64.b64encode(self.png()).decode()
-        return f'<img style="max-width:100%" src="data:image/png;base64,{data}" alt="{html.escape(self.text, quote=True)}">'
+        return f'<img class="sl-figure" style="max-width:100%" src="data:image/png;base64,{data}" alt="{html.escape(self.text, quote=True)}">'

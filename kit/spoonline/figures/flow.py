@@ -85,7 +85,7 @@ def sketch(tool: str) -> Drawn:
     Drawn
     """
     with style():
-        figure = new_figure(5.0, 2.2)
+        figure = new_figure(6.0, 2.8)
         axes = figure.add_subplot()
         axes.set_axis_off()
         axes.set_aspect("equal")
@@ -99,7 +99,7 @@ def _span(
 ) -> None:
     tick = "|" if start[1] == end[1] else "_"
     axes.plot([start[0], end[0]], [start[1], end[1]], color=VERMILION, lw=1.5, marker=tick, ms=10)
-    axes.text(*place, label, color=VERMILION, ha="center", va="center", fontsize=10)
+    axes.text(*place, label, color=VERMILION, ha="center", va="center", fontsize=13)
 
 
 def _line(axes: Any, *points: tuple[float, float]) -> None:

@@ -311,6 +311,12 @@ class Recipe(Record):
         return mass_g / self.liquid_l if self.liquid_l > 0 else math.nan
 
     @property
+    def main_liquid(self) -> str | None:
+        """Item of the largest liquid line of known weight."""
+        pours = [line for line in self.of_part("liquid") if line.mass_g is not None]
+        return max(pours, key=lambda line: float(line.mass_g or 0)).item if pours else None
+
+    @property
     def main_thickener(self) -> str | None:
         """The thickener with the largest mass, by its name in the facts, or None."""
         return max(self.thickeners_g.items(), key=lambda each: each[1], default=(None, 0.0))[0]

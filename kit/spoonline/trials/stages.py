@@ -150,6 +150,22 @@ def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
     )
 
 
+_AGAIN = "Chilled, reheated and whisked smooth it is {times} times as thick as fresh (90 % range). "
+AGAIN_THICKER = (
+    _AGAIN
+    + "Loosen with {ml} mL {liquid} per litre when reheating ({low_ml} to {high_ml} mL): stir in half, read it, then the rest."
+)
+_SLAKED = "per litre, slaked in cold liquid, and bring it back to the boil."
+AGAIN_THINNER = _AGAIN + "Read it; then whisk in {g} g ({low_g} to {high_g} g) {thickener} " + _SLAKED
+AGAIN_THINNER_UNKNOWN = _AGAIN + "Read it; then whisk in a little {thickener} " + _SLAKED
+_EITHER = (
+    _AGAIN
+    + "Read it before you mend it: if thicker, loosen with up to {high_ml} mL {liquid} per litre; if thinner, whisk in "
+)
+AGAIN_EITHER = _EITHER + "up to {high_g} g {thickener} " + _SLAKED
+AGAIN_EITHER_UNKNOWN = _EITHER + "a little {thickener} " + _SLAKED
+
+
 @dataclass(frozen=True)
 class Reheating:
     """What a pot that was chilled and reheated needs to be as thick as it was fresh.
@@ -165,31 +181,48 @@ class Reheating:
     thickener: str
 
     @property
-    def text(self) -> str:
-        """The advice for a card."""
-        shown = self.ratio.next_pot
-        said = f"Chilled, reheated and whisked smooth it is {shown:.2g} times as thick as fresh (90 % range)."
-        best, low, high = (_round(max(each, 0)) for each in self.loosen_ml)
-        up_to = f"{high} mL"
-        if shown.best > 1 + WORTH_SAYING:
-            how = f"({low} to {up_to}): stir in half, read it, then the rest"
-            return f"{said} Loosen with {best} mL {self.liquid} per litre when reheating {how}."
-        slaked = f"{self.thickener} per litre, slaked in cold liquid"
-        often, most, ends = "a little", "a little", ""
+    def template(self) -> str:
+        """The sentence of the advice, with places for its figures; a catalogue of another language is asked for it whole."""
+        shown, known = self.ratio.next_pot.best, self.thicken_g is not None
+        if shown > 1 + WORTH_SAYING:
+            return AGAIN_THICKER
+        if shown < 1 - WORTH_SAYING:
+            return AGAIN_THINNER if known else AGAIN_THINNER_UNKNOWN
+        return AGAIN_EITHER if known else AGAIN_EITHER_UNKNOWN
+
+    @property
+    def figures(self) -> dict[str, str]:
+        """What fills the sentence: ratio, liquid [mL] and thickener [g] per litre with their ranges, and their names."""
+        figures = {"times": f"{self.ratio.next_pot:.2g}", "liquid": self.liquid, "thickener": self.thickener}
+        figures |= zip(("ml", "low_ml", "high_ml"), (f"{_round(max(each, 0))}" for each in self.loosen_ml), strict=True)
         if self.thicken_g is not None:
-            often, least, most = (f"{max(each, 0):.1f} g" for each in self.thicken_g)
-            ends = f" ({least.removesuffix(' g')} to {most})"
-        if shown.best < 1 - WORTH_SAYING:
-            return f"{said} Read it; then whisk in {often} {slaked}{ends}, and bring it back to the boil."
-        return (
-            f"{said} Read it before you mend it: if thicker, loosen with up to {up_to} {self.liquid} per litre; if thinner, whisk in "
-            f"up to {most} {slaked}, and bring it back to the boil."
-        )
+            figures |= zip(("g", "low_g", "high_g"), (f"{max(each, 0):.1f}" for each in self.thicken_g), strict=True)
+        return figures
+
+    @property
+    def text(self) -> str:
+        """The advice in words."""
+        return self.template.format(**self.figures)
 
 
 def _round(millilitres: float) -> int:
     step = 5 if millilitres < 100 else 10
     return int(step * round(millilitres / step))
+
+
+def levers(dish: DishCurve, dose_g_per_l: float) -> tuple[float, float, float]:
+    """By what a finished pot is mended, cooked with a dose [g/L of liquid].
+
+    Returns
+    -------
+    tuple of float
+        Litres of dish that a litre of liquid makes; water phase in a litre of dish [g]; slope of ln viscosity over ln dose there.
+    """
+    curve, pot = dish.curve, dish.curve.pot
+    litres = dish.recipe.mass_g * (1 - dish.loss) / SOUP_DENSITY_KG_M3 / dish.recipe.liquid_l
+    near = np.asarray(curve.viscosity(dose_g_per_l * np.array([1 / 1.1, 1.1])).best)
+    water = (pot.water_g_per_l + (1 - DRY_SHARE) * dose_g_per_l) / litres
+    return litres, water, float(np.log(near[1] / near[0]) / np.log(1.21))
 
 
 def reheating(dish: DishCurve, dose_g_per_l: float, batches: Iterable[Batch] | None = None) -> Reheating:
@@ -204,18 +237,12 @@ def reheating(dish: DishCurve, dose_g_per_l: float, batches: Iterable[Batch] | N
     curve cannot say how much, and the advice says so.
     """
     ratio = learned(dish, "reheated", batches)
-    curve, pot = dish.curve, dish.curve.pot
-    litres = dish.recipe.mass_g * (1 - dish.loss) / SOUP_DENSITY_KG_M3 / dish.recipe.liquid_l
-    water = (pot.water_g_per_l + (1 - DRY_SHARE) * dose_g_per_l) / litres
-    near = np.asarray(curve.viscosity(dose_g_per_l * np.array([1 / 1.1, 1.1])).best)
-    slope = float(np.log(near[1] / near[0]) / np.log(1.21))
+    litres, water, slope = levers(dish, dose_g_per_l)
     times = ratio.next_pot
-    loosen = Range(*(water * (each ** (1 / curve.exponent.best) - 1) for each in times))
+    loosen = Range(*(water * (each ** (1 / dish.curve.exponent.best) - 1) for each in times))
     more = None
     if slope >= 1:
         more = Range(
             *(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in (times.best, times.high, times.low))
         )
-    pours = [line for line in dish.recipe.ingredients if line.part == "liquid" and line.mass_g is not None]
-    liquid = max(pours, key=lambda line: float(line.mass_g or 0)).item if pours else "water"
-    return Reheating(ratio, loosen, more, liquid, dish.thickener)
+    return Reheating(ratio, loosen, more, dish.recipe.main_liquid or "water", dish.thickener)

@@ -49,6 +49,8 @@ class BatchForm(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.saved: Batch | None = None
+        # Seen, not announced: each field says its own, and the save is announced.
+        self.answer = Line("", "sl-answer")
         titles = book.titles()
         self.title = dish_choice(book)
         self.number = choice("Version", [])
@@ -83,7 +85,7 @@ class BatchForm(Panel):
         self.draft = DraftPart(book, "batch", self._typed, self._take_up, self._guarded)
         super().__init__(
             [
-                self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
+                self.answer, self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
                 heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
                 heading("4. How thick"), self.reading, self.more, self.many_fold, self.kept_said,
@@ -95,6 +97,8 @@ class BatchForm(Panel):
         self.before.observe(self._say_pot, "value")
         self.after.observe(self._say_pot, "value")
         self.many.observe(self._say_many, "rows")
+        for field in (self.before, self.after, *self.reading.watched):
+            field.observe(self._so_far, "value")
         self.draft.watch(*(getattr(self, name) for name in PLAIN), *self.reading.watched)
         if titles:
             self._title_changed()
@@ -162,6 +166,7 @@ class BatchForm(Panel):
             )
             field, said = text_field(f"{line.item} ({says})", "", "as written"), Line("status", "sl-said")
             field.observe(self._say_line, "value")
+            field.observe(self._so_far, "value")
             self.draft.watch(field)
             self._fields.append((field, said))
             rows.append(w.HBox([field, said], layout=w.Layout(flex_flow="row wrap")))
@@ -169,6 +174,17 @@ class BatchForm(Panel):
         self.kept = []
         self._show_kept()
         self.reading._say()
+        self._so_far()
+
+    @shown
+    def _so_far(self, _change: Any = None) -> None:
+        """The pot as typed so far, on top; what cannot be read yet is said beside its own field."""
+        try:
+            readings = [*self.kept, *([] if self.reading.blank else [self.reading.reading()])]
+            told = batch_sentence(self._batch(tuple(readings)), self._recipe())
+        except KitchenError:
+            return
+        self.answer.say(f"Not saved: {told}" if self._typed() else f"As the recipe says: {told}")
 
     @shown
     def _say_line(self, change: Any) -> None:
@@ -278,6 +294,7 @@ class BatchForm(Panel):
         self._show_batches()
         self.draft.done()
         self.say(saved_sentence(self.saved, self._recipe()))
+        self.answer.say(saved_sentence(self.saved, self._recipe()))
 
     @shown
     def _take_back(self, _button: Any = None) -> None:
@@ -296,8 +313,13 @@ class BatchForm(Panel):
 
 def saved_sentence(batch: Batch, recipe: Recipe) -> str:
     """What was saved, in one sentence."""
+    return f"Saved batch {batch.number} of {batch.title}, {batch_sentence(batch, recipe)}"
+
+
+def batch_sentence(batch: Batch, recipe: Recipe) -> str:
+    """Version, dose and thickness of a pot."""
     cooked = batch.cooked(recipe)
-    parts = [f"Saved batch {batch.number} of {batch.title}, version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"]
+    parts = [f"version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"]
     thickness = batch_thickness(batch, recipe.target)
     if thickness is not None:
         stages = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ import ipywidgets as w
 
 from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.measures.errors import KitchenError, Progress, RecipeError
+from spoonline.widgets.drafts import TakeBack
 from spoonline.widgets.here import SIZES, SYSTEMS, dish_choice, habits_of
 from spoonline.widgets.panel import (
     SAID,
@@ -70,6 +72,7 @@ class CardPanel(Panel):
         self.photo = choice("Photo", [("none", "")], "")
         self.ahead = tick("Print the box on cooling, keeping and reheating", True)
         self.keep = button("Keep what stands beside it", self._keep_note)
+        self.undo = TakeBack(book, "Take that back", self._guarded, self._note_back)
         self.remarks = Line("", "")
         self.preview = w.HTML()
         self.folder = text_field("Folder for the files", "cards")
@@ -81,7 +84,7 @@ class CardPanel(Panel):
         form = w.VBox(
             [self.title, self.number, self.system, self.paper,
              heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
-             heading("Beside the recipe"), self.note, self.prep, self.credit, self.photo, self.ahead, self.keep,
+             heading("Beside the recipe"), self.note, self.prep, self.credit, self.photo, self.ahead, w.HBox([self.keep, self.undo]),
              heading("What an editor would say"), self.remarks]
         )  # fmt: skip
         printed = w.VBox([heading("As it will print"), self.preview])
@@ -196,15 +199,24 @@ class CardPanel(Panel):
         self.say(f"Took back the sign-off {own[-1].reason!r}; the point is open again.")
 
     @shown
+    def _guarded(self, act: Callable[[], Any]) -> None:
+        act()
+
+    def _note_back(self, text: str) -> None:
+        self._title_changed()
+        self.say(text)
+
+    @shown
     def _keep_note(self, _button: Any = None) -> None:
-        self.book.keep(
+        kept = self.book.keep(
             CardNote(
                 title=self.title.value, note=self.note.value, credit=self.credit.value, made_ahead=self.ahead.value,
                 prep_minutes=figure(self.prep.value, "Getting ready", "min"),
             )
         )  # fmt: skip
         self._show()
-        self.say(f"Kept beside {self.title.value}.")
+        self.undo.offer(kept, f"what was kept beside {kept.title}")
+        self.say(f"Kept beside {kept.title}.")
 
     def _folder(self) -> str:
         return self.folder.value.strip() or "cards"

@@ -29,6 +29,8 @@ from spoonline.keeping import (
     studies,
 )
 from spoonline.recipes import Pan, Recipe
+from spoonline.widgets.figure_files import FigureBox
+from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import Line, choice, heading, said, table
 
 if TYPE_CHECKING:
@@ -51,23 +53,25 @@ class CoolPart(w.VBox):
         self.book, self._guard = book, guard
         self.planned: Forecast | None = None
         self.answer = Line("status", "sl-answer")
-        self.title = choice("What cools", [*book.titles(), "a thick soup"])
+        self.title = dish_choice(book, "What cools", also="a thick soup")
         self.rule = choice("Limits of", list(cooling_rules()))
         self.depth = _slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
-        self.pan = choice("In", [WIDE])
+        self.pan = choice("It stands in", [WIDE])
         self.width = _slider("Inner diameter, cm", 28.0, 8.0, 60.0, 1.0)
-        self.material = choice("Wall of", list(MATERIALS))
+        self.material = choice("Wall of that", list(MATERIALS))
         self.lid = choice("Lid", list(LIDS))
-        self.shelf = choice("Stands on", [("a rack, air below", True), ("a solid shelf", False)], True)
+        self.shelf = choice("That stands on", [("a rack, air below", True), ("a solid shelf", False)], True)
         self.first = choice(
-            "First", [("nothing: straight to its place", ""), *[(name, name) for name in SURROUNDINGS]], ""
+            "Before the fridge", [("nothing: straight to its place", ""), *[(name, name) for name in SURROUNDINGS]], ""
         )
-        self.minutes = _slider("for, min", 30, 5, 240, 5)
-        self.place = choice("Then in", list(SURROUNDINGS), "fridge with a fan")
+        self.minutes = _slider("Minutes before the fridge", 30, 5, 240, 5)
+        self.place = choice("Then it goes into", list(SURROUNDINGS), "fridge with a fan")
         self.air = _slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
         self.start = _slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
-        self.stirred = choice("It", [("stands still", False), ("is thin, or stirred all the while", True)], False)
-        self.figure, self.care, self.passing = w.HTML(), w.HTML(), w.HTML()
+        self.stirred = choice(
+            "While it cools it", [("stands still", False), ("is thin, or stirred all the while", True)], False
+        )
+        self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
         fields = (
             self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
             self.place, self.air, self.start, self.stirred,
@@ -145,7 +149,7 @@ class CoolPart(w.VBox):
         self.care.value = (
             f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p><p class='sl-said'>{said(f'Limits: {rule.text}. {CODE}')}</p>"
         )
-        self.figure.value = cooling_figure(self.planned)._repr_html_()
+        self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
     def _passes(self, recipe: Recipe | None, thick: Food, pot: Container, rule: CoolingRule) -> str:

@@ -22,6 +22,8 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.trials import dish_curve, reheating
+from spoonline.widgets.drafts import DraftPart, TakeBack
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import Line, button, choice, heading, said, text_field
 from spoonline.widgets.typed import day, degrees, figure
 
@@ -38,7 +40,9 @@ class LogPart(w.VBox):
         self.book, self._done, self._guard = book, done, guard
         self.record: CoolingLog | None = None
         self.verdict = Line("status", "sl-answer")
-        self.title = choice("Recipe", ["", *book.titles()])
+        self.title = choice(
+            "Recipe", [("no dish of this logbook", ""), *[(title, title) for title in book.titles()]], ""
+        )
         self.batch = choice("Batch", [("no test batch", 0)], 0)
         self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
         self.readings = w.Textarea(
@@ -47,18 +51,27 @@ class LogPart(w.VBox):
         )  # fmt: skip
         self.unit = choice("Bare figures are", [("C", "C"), ("F", "F")], "C")
         self.file = w.FileUpload(
-            accept=".csv,.txt", multiple=False, description="Or a logger's CSV file", layout=w.Layout(width="auto")
+            accept=".csv,.txt",
+            multiple=False,
+            description="Or a logger's CSV file",
+            layout=w.Layout(width="auto", align_self="flex-start"),
         )
         self.around = text_field("Air or water around it, C", "3")
         self.rule = choice("Limits of", list(cooling_rules()))
-        self.figure, self.said = w.HTML(), w.HTML()
+        self.figure, self.said = FigureBox("cooling-log"), w.HTML()
         self.keeps, self.back = w.HTML(), w.HTML()
         self.power = text_field("Hob for reheating, W", "2000")
         self.mass = text_field("To reheat, kg", "2")
+        # A pot cools for hours: what was read so far survives a restart.
+        fields = {"title": self.title, "batch": self.batch, "on": self.on, "readings": self.readings, "unit": self.unit,
+                  "around": self.around, "rule": self.rule}  # fmt: skip
+        keep = button("Keep this log", lambda _b: guard(self.keep))
+        self.undo = TakeBack(book, "Take this log back", guard, done)
+        self.draft = DraftPart.plain(book, "cooling log", fields, guard)
         super().__init__(
             [
-                heading("The cooling log"), self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file, self.around,
-                self.rule, self.said, self.figure, button("Keep this log", lambda _b: guard(self.keep)),
+                heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
+                self.around,                self.rule, self.said, self.figure, w.HBox([keep, self.undo]),
                 heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
             ]
         )  # fmt: skip
@@ -98,7 +111,8 @@ class LogPart(w.VBox):
         self.record = None
         if not self.readings.value.strip():
             self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
-            self.figure.value = self.said.value = ""
+            self.figure.show(None)
+            self.said.value = ""
             return
         self.record = log = self.made()
         self.verdict.say(
@@ -112,13 +126,15 @@ class LogPart(w.VBox):
                 lines.append(str(err))
         lines.append(f"Limits: {log.rule.text}.")
         self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
-        self.figure.value = cooling_figure(log=log)._repr_html_()
+        self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
         """Keep the log with its batch."""
         if self.record is None:
             self.record = self.made()
         kept = self.book.keep(self.record)
+        self.draft.done()
+        self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
         self._done(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 

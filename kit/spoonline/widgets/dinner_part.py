@@ -25,6 +25,7 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
+from spoonline.widgets.drafts import DraftPart, TakeBack
 from spoonline.widgets.panel import Line, button, choice, download, heading, said, text_field
 from spoonline.widgets.typed import figure
 
@@ -92,19 +93,28 @@ class DinnerPart(w.VBox):
         self.store = _area("What is there", "", 2, "4rem")
         self.store.placeholder = "onions: 500 g\nbutter: 1 stick"
         self.chart, self.said, self.files, self.shopping = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        fields = {"name": self.name, "at": self.at, "guests": self.guests, "dishes": self.dishes, "hours": self.hours,
+                  "tools": self.tools, "store": self.store}  # fmt: skip
+        keep = button("Keep this dinner", lambda _b: guard(self.keep))
+        self.undo = TakeBack(book, "Take this dinner back", guard, self._taken_back)
+        self.draft = DraftPart.plain(book, "dinner", fields, guard)
         super().__init__(
             [
-                heading("The plan for the dinner"), self.answer, self.load, self.name, self.at, self.guests, self.dishes,
+                heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
                 w.HTML(
                     "<p class='sl-said'>A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); "
                     "within 30 min (of the next stage, or of serving); alone (nobody need be there).</p>"
                 ),
                 self.hours, self.tools, self.store,
-                w.HBox([button("Plan it", lambda _b: guard(self.make), primary=True), button("Keep this dinner", lambda _b: guard(self.keep))]),
+                w.HBox([button("Plan it", lambda _b: guard(self.make), primary=True), keep, self.undo]),
                 self.chart, self.said, self.files, self.shopping,
             ]
         )  # fmt: skip
         self.load.observe(lambda _c: guard(self._loaded), "value")
+
+    def _taken_back(self, text: str) -> None:
+        self.load.options = self._dinners()
+        self._done(text)
 
     def _dinners(self) -> list[tuple[str, str]]:
         return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(Dinner)]]
@@ -169,6 +179,8 @@ class DinnerPart(w.VBox):
     def keep(self) -> None:
         """Keep the dinner; a later one of the same name takes its place."""
         kept = self.book.keep(self.dinner())
+        self.draft.done()
+        self.undo.offer(kept, f"the dinner {kept.name}")
         self.load.options = self._dinners()
         self._done(
             f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, {kept.guests} guests, {len(kept.dishes)} dishes."

@@ -11,6 +11,7 @@ from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target, Version
 from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.widgets.dose_parts import LifePart, SwapPart
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.here import also_saved, dish_choice
 from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table, text_field
 from spoonline.widgets.typed import degrees, figure
@@ -36,9 +37,8 @@ class DosePanel(Panel):
         self._tall = (0.0, 1.0)
         titles = book.titles()
         self.answer = Line("status", "sl-answer")
-        self.figure = w.HTML()
         self.mark = w.HTML().add_class("sl-mark")
-        self.plot = w.VBox([self.figure, self.mark]).add_class("sl-plot")
+        self.figure = FigureBox("dose-curve", self.mark)
         self._ends: tuple[float, float, float, float] | None = None
         self.title = dish_choice(book)
         self.viscosity = text_field("Target viscosity, Pa s")
@@ -66,7 +66,7 @@ class DosePanel(Panel):
         self.save = button("Save this dose as the next version", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.title, self.plot, self.slider, self.dose, self.dose_said, self.suggest,
+                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_said, self.suggest,
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
                 self.life, self.swap, heading("Aim"), self.viscosity, self.band, self.temperature,
                 heading("Next step"), self.note, w.HBox([self.save, self.back]),
@@ -200,7 +200,7 @@ class DosePanel(Panel):
         assert left is not None and right is not None
         self._ends = (low, high, left[0], right[0])
         self._tall = left[1:]
-        self.figure.value = drawn._repr_html_()
+        self.figure.show(drawn)
 
     def _draw_mark(self, dose: float) -> None:
         """A line over the figure at the chosen dose."""

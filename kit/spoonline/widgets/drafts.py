@@ -1,14 +1,17 @@
-"""Nothing typed is lost: a form's fields are kept while one types, and offered again after a restart."""
+"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was kept last can be taken back."""
 
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
+from traitlets import TraitError
 
 from spoonline.measures.errors import KitchenError
+from spoonline.recipes import Kept
 from spoonline.widgets.panel import Line, button
 
 if TYPE_CHECKING:
@@ -47,6 +50,27 @@ class DraftPart(w.VBox):
         self.drop = button("Drop it", lambda _b: guard(self._drop))
         super().__init__([self.said, w.HBox([self.take, self.drop])])
         self._offer()
+
+    @classmethod
+    def plain(
+        cls, book: Logbook, form: str, fields: Mapping[str, Any], guard: Callable[[Callable[[], Any]], Any]
+    ) -> DraftPart:
+        """For fields that need no more than their values: kept while one differs from how it stood at first, put back in order."""
+        first = {name: field.value for name, field in fields.items()}
+
+        def typed() -> dict[str, Any]:
+            now = {name: field.value for name, field in fields.items()}
+            return now if now != first else {}
+
+        def put_back(kept: dict[str, Any]) -> None:
+            for name, value in kept.items():
+                # A dish or a version that is gone since is left as it is.
+                with suppress(KeyError, TraitError):
+                    fields[name].value = value
+
+        part = cls(book, form, typed, put_back, guard)
+        part.watch(*fields.values())
+        return part
 
     def _offer(self) -> None:
         self.layout.display = "" if self.found else "none"
@@ -89,3 +113,37 @@ class DraftPart(w.VBox):
         draft = self.found.pop(0)
         self.book.draft(self.form, draft.session, {})
         self._offer()
+
+
+class TakeBack(w.Button):
+    """Takes back what its form kept last.
+
+    Parameters
+    ----------
+    book : Logbook
+    label : str
+    guard : callable
+        Wraps what the button does, so that a fault is said in the form.
+    done : callable
+        Told what was taken back.
+    """
+
+    def __init__(
+        self, book: Logbook, label: str, guard: Callable[[Callable[[], Any]], Any], done: Callable[[str], Any]
+    ) -> None:
+        super().__init__(description=label, disabled=True, layout=w.Layout(width="auto", align_self="flex-start"))
+        self._book, self._done = book, done
+        self._last: tuple[Kept, str] | None = None
+        self.on_click(lambda _b: guard(self._back))
+
+    def offer(self, record: Kept, what: str) -> None:
+        """The form has kept this; ``what`` names it."""
+        self._last, self.disabled = (record, what), False
+
+    def _back(self) -> None:
+        if self._last is None:
+            return
+        record, what = self._last
+        self._book.take_back(record)
+        self._last, self.disabled = None, True
+        self._done(f"Took back {what}; the logbook keeps that it was there.")

@@ -13,6 +13,7 @@ from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.trials import Reading, own_thickness
 from spoonline.trials.priors import FLOW_INDEX, FLOW_INDEX_SD
 from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
 from spoonline.widgets.tools import ReadingFields
 
@@ -32,7 +33,7 @@ class FlowPanel(Panel):
         self.keep = button("Keep this reading, take another with a second tool", self._keep)
         self.forget = button("Forget the kept reading", self._forget)
         self.kept_said = w.HTML()
-        self.figure = w.HTML()
+        self.figure = FigureBox("flow-curve")
         self.others = w.HTML()
         self.expected = choice("Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], "")
         self.advice = w.HTML()
@@ -106,7 +107,8 @@ class FlowPanel(Panel):
     def _show(self, readings: list[Reading]) -> None:
         if not readings:
             self.answer.say("Choose the tool, do the five steps, and type what it showed.")
-            self.figure.value = self.others.value = ""
+            self.figure.show(None)
+            self.others.value = ""
             return
         if len(readings) == 2 and (readings[0].tool, readings[0].settings) == (readings[1].tool, readings[1].settings):
             raise ReadingError(
@@ -117,7 +119,7 @@ class FlowPanel(Panel):
         for each in readings:
             rates[each.tool] = float(each.instrument().shear_rate(fluid))
         drawn = flow_figure(fluid, rates, ranges)
-        self.figure.value = drawn._repr_html_()
+        self.figure.show(drawn)
         at_one = ranges[1.0]
         self.answer.say(
             f"{float(fluid.viscosity(1.0)):.2g} Pa s at 1 1/s (95 % range {at_one[0]:.2g} to {at_one[1]:.2g}), "

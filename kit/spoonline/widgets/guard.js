@@ -19,7 +19,12 @@ function render({ model, el }) {
   const later = () => { if (!frame) frame = requestAnimationFrame(mark); };
   const observer = new MutationObserver(later);
   later();
-  const timer = setTimeout(later, 300);
+  // After "Run All Cells" the lab stands at the last cell; a reader wants the question and its answer, which are at the top.
+  const timer = setTimeout(() => {
+    later();
+    const page = el.closest(".jp-NotebookPanel");
+    if (root && page && page.querySelector(".spoonline") === root) (page.querySelector(".jp-WindowedPanel-outer") || page).scrollTop = 0;
+  }, 300);
   // A link that belongs to a dish tells the kernel which one before the other notebook opens.
   const went = (event) => {
     const link = event.target.closest("a[data-dish]");

@@ -58,12 +58,12 @@ def habits_of(book: Logbook) -> Habits:
     return kept[-1] if kept else Habits()
 
 
-def dish_choice(book: Logbook) -> w.Dropdown:
+def dish_choice(book: Logbook, label: str = "Recipe", also: str = "") -> w.Dropdown:
     """The dishes to choose from; it begins with the one that this person worked on last, in any notebook."""
     titles = book.titles()
     last = next((draft.fields.get("title") for draft in book.drafts("dish") if draft.session == _who()), None)
-    made = choice("Recipe", titles, last if last in titles else None)
-    made.observe(lambda change: remember(book, change["new"]), "value")
+    made = choice(label, [*titles, *([also] if also else [])], last if last in titles else None)
+    made.observe(lambda change: remember(book, change["new"] if change["new"] != also else None), "value")
     return made
 
 

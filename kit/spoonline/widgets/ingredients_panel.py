@@ -19,6 +19,7 @@ from spoonline.recipes import (
     shopping_list,
     with_own,
 )
+from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.own_part import OwnPart
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, table, text_field
 from spoonline.widgets.typed import figure
@@ -70,9 +71,10 @@ class IngredientsPanel(Panel):
             style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)", height="5rem"),
         )  # fmt: skip
         self.shopping = w.HTML()
+        self.draft = DraftPart.plain(book, "ingredients", {"paste": self.paste, "store": self.store}, self._guarded)
         super().__init__(
             [
-                self.answer, self.load, self.paste, self.lines, SAID, heading("Does it agree with itself?"), self.checked,
+                self.answer, self.draft, self.load, self.paste, self.lines, SAID, heading("Does it agree with itself?"), self.checked,
                 self.own, heading("Another size"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
                 button("Scale it", self._scale), self.scaled,
                 heading("What to buy"), self.store, button("Write the list", self._buy), self.shopping,

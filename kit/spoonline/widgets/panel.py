@@ -185,20 +185,19 @@ def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False)
 def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]], caption: str = "") -> str:
     """An HTML table, every cell escaped; the flag beside a header says whether its column holds numbers."""
     heads = list(headers)
+    # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
+    many = len(heads) > 5
     top = "".join(f"<th scope='col'{_num(number)}>{escaped(name)}</th>" for name, number in heads)
-    body = "".join(
-        "<tr>"
-        + "".join(
-            f"<th scope='row'>{said(cell)}</th>"
-            if place == 0
-            else f"<td{_css(heads[place][1], cell)}>{said(cell)}</td>"
-            for place, cell in enumerate(row)
-        )
-        + "</tr>"
-        for row in rows
-    )
+
+    def cell(place: int, what: object) -> str:
+        label = f" data-label='{escaped(heads[place][0])}'" if many else ""
+        tag, css = ("th", " scope='row'") if place == 0 else ("td", _css(heads[place][1], what))
+        return f"<{tag}{css}{label}>{said(what)}</{tag}>"
+
+    body = "".join("<tr>" + "".join(cell(place, what) for place, what in enumerate(row)) + "</tr>" for row in rows)
     title = f"<caption>{said(caption)}</caption>" if caption else ""
-    return f"<table>{title}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+    kind = " class='sl-many'" if many else ""
+    return f"<table{kind}>{title}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _num(number: bool) -> str:
@@ -219,7 +218,8 @@ def download(name: str, kind: str, content: str | bytes, label: str) -> str:
 def link(notebook: str, label: str, dish: str = "") -> Markup:
     """A link to another notebook; the lab opens it beside this one, any other page follows it as it is."""
     path = escaped(f"{notebook}.ipynb")
-    about = f' data-dish="{escaped(dish)}"' if dish else ""
+    # Heard out of its row, a link still says which dish it is about.
+    about = f' data-dish="{escaped(dish)}" aria-label="{said(label)}: {escaped(dish)}"' if dish else ""
     return Markup(
         f'<a href="{path}" data-commandlinker-command="docmanager:open" '
         f'data-commandlinker-args="{escaped(json.dumps({"path": f"{notebook}.ipynb"}))}"{about}>{said(label)}</a>'

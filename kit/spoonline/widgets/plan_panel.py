@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -11,6 +12,8 @@ from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.trials.plan_reading import PlanReading, invent_readings, read_plan
 from spoonline.trials.two_factor_plan import Factor, PlannedPot, plan_pots
+from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import (  # fmt: skip
     SAID,
     Line,
@@ -92,7 +95,8 @@ class PlanPanel(Panel):
         self._busy = False
         titles = book.titles() if book is not None else []
         self.answer = Line("status", "sl-answer")
-        self.found, self.effects, self.figure, self.next, self.plan = (w.HTML() for _ in range(5))
+        self.found, self.effects, self.next, self.plan = (w.HTML() for _ in range(4))
+        self.figure = FigureBox("two-changes")
         self.title = choice("Begin from", [("figures of one's own", ""), *[(each, each) for each in titles]], "")
         self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
         self.centres = choice("Pots in the middle, each day", range(7), 3)
@@ -103,9 +107,10 @@ class PlanPanel(Panel):
         self.read = button("Read the answer", self._read, primary=True)
         self.invent = button("Fill in invented readings", self._invent)
         self.clear = button("Clear the readings", self._clear)
+        self.draft = None if book is None else DraftPart(book, "plan", self._held, self._take_up, self._guarded)
         super().__init__(
             [
-                self.answer, self.found, self.effects, self.figure, self.next,
+                self.answer, *([self.draft] if self.draft else []), self.found, self.effects, self.figure, self.next,
                 heading("1. What to change"), *([self.title] if titles else []), self.first, self.second, self.centres, self.stars,
                 self.viscosity, self.band,
                 heading("2. The pots, in the order to cook them"), self.plan,
@@ -174,7 +179,8 @@ class PlanPanel(Panel):
 
     def _blank(self, text: str) -> None:
         self.answer.say(text)
-        self.found.value = self.effects.value = self.figure.value = self.next.value = ""
+        self.found.value = self.effects.value = self.next.value = ""
+        self.figure.show(None)
 
     def _keys(self) -> list[tuple[float, ...]]:
         """What a typed viscosity belongs to: its day, its settings, and which of several such pots."""
@@ -199,6 +205,33 @@ class PlanPanel(Panel):
         for field in old:
             field.close()
 
+    def _held(self) -> dict[str, Any]:
+        """The plan and the viscosities typed for it; nothing where none is typed, or all are invented."""
+        self._remember()
+        pots = [[*key, text] for key, text in self._typed.items() if text and text != self._invented.get(key)]
+        if not pots:
+            return {}
+        plan = [[field.value for field in each.children] for each in (self.first, self.second)]
+        return {"plan": plan, "centres": self.centres.value, "stars": self.stars.value, "viscosity": self.viscosity.value,
+                "band": self.band.value, "pots": pots}  # fmt: skip
+
+    def _take_up(self, kept: dict[str, Any]) -> None:
+        self._busy = True
+        for each, values in zip((self.first, self.second), kept["plan"], strict=True):
+            for field, value in zip(each.children, values, strict=True):
+                field.value = value
+        for name in ("centres", "stars", "viscosity", "band"):
+            getattr(self, name).value = kept[name]
+        self._busy = False
+        self._plan_changed()
+        held = {tuple(key): text for *key, text in kept["pots"]}
+        self._type([held.get(key, "") for key in self._keys()])
+        self.say("Taken up again as it was typed. Press Read the answer when the pots are read.")
+
+    @shown
+    def _guarded(self, act: Callable[[], Any]) -> None:
+        act()
+
     @shown
     def _typing(self, change: Any) -> None:
         if self._busy:
@@ -208,6 +241,8 @@ class PlanPanel(Panel):
             self._blank("A viscosity changed; press Read the answer.")
         value = figure(change["new"], change["owner"].description, "Pa s")
         left = sum(not field.value.strip() for field in self.fields)
+        if self.draft:
+            self.draft.keep()
         self.say(f"= {value:g} Pa s; still blank: {left} of {len(self.fields)}." if value is not None else "")
 
     @property
@@ -236,6 +271,8 @@ class PlanPanel(Panel):
     def _clear(self, _button: Any = None) -> None:
         self._type([""] * len(self.fields))
         self._typed, self._invented = {}, {}
+        if self.draft:
+            self.draft.done()
         self._plan_changed()
         self.say("The readings are cleared.")
 
@@ -275,7 +312,7 @@ class PlanPanel(Panel):
         caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
         self.effects.value = table(heads, rows, caption)
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
-        self.figure.value = drawn._repr_html_()
+        self.figure.show(drawn)
         self.next.value = _section("Next step", found.next_steps(aim))
         self.say("Read. The answer stands at the top.")
 
@@ -291,7 +328,8 @@ class PlanPanel(Panel):
 
 
 KEPT = (
-    "The readings stay in this form only, not in the logbook: record each pot in notebook 1 as well, and note its settings there. "
+    "The readings stay in this form only (and are offered again after a restart): record each pot in notebook 1 as well, and note its "
+    "settings there. "
     "Read all pots with one tool at one temperature."
 )
 

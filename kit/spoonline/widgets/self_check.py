@@ -296,9 +296,7 @@ def _words(markup: str) -> str:
 
 def _plain(markup: str) -> str:
     """The first sentence of a status line, without its markup."""
-    return re.sub(r"<div class.*", "", markup.removeprefix('<div role="status" class="sl-answer">')).removesuffix(
-        "</div>"
-    )
+    return _words(re.sub(r"<div class.*", "", markup.partition(">")[2]))
 
 
 CHECKS: dict[str, Callable[[Logbook], list[str]]] = {

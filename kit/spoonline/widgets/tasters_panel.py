@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -19,6 +20,8 @@ from spoonline.trials import (
     read_session,
     session_sentence,
 )
+from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
 from spoonline.widgets.typed import day, figure
@@ -51,12 +54,12 @@ class TastersPanel(Panel):
         titles = book.titles()
         self._busy = False
         self.answer = Line("status", "sl-answer")
-        self.figure = w.HTML()
+        self.figure = FigureBox("tasters")
         self.working = w.HTML()
         self.title = dish_choice(book)
         self.kind = choice("Test", KINDS)
         self.versions = text_field("Versions to taste", "", "4; 5")
-        self.batches = text_field("from batches", "", "8; 9, or blank")
+        self.batches = text_field("From batches", "", "8; 9, or blank")
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
         self.expected = choice(
             "Which is thicker", [("not expected: either", False), ("expected: thinnest typed first", True)]
@@ -75,9 +78,10 @@ class TastersPanel(Panel):
         )  # fmt: skip
         self.keep = button("Keep these answers", self._keep, primary=True)
         self.back = button("Take back", self._take_back)
+        self.draft = DraftPart(book, "tasters", self._typed, self._take_up, self._guarded)
         super().__init__(
             [
-                self.answer, self.figure, self.working, self.title,
+                self.answer, self.draft, self.figure, self.working, self.title,
                 heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
                 self.tasters, self.names, self.day, self.power, self.plan, SAID,
                 heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
@@ -87,10 +91,30 @@ class TastersPanel(Panel):
             field.observe(self._say_power, "value")
         self.title.observe(self._title_changed, "value")
         self.session.observe(self._show, "value")
+        self.draft.watch(self.answers)
         if titles:
             self._title_changed()
         else:
             self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+
+    def _typed(self) -> dict[str, Any]:
+        """Answers that are typed and not kept, with their session."""
+        session = self.sessions().get(self.session.value)
+        if session is None or self.answers.value.strip() in ("", "\n".join(session.answers)):
+            return {}
+        return {"title": self.title.value, "session": self.session.value, "answers": self.answers.value}
+
+    def _take_up(self, fields: dict[str, Any]) -> None:
+        if fields["title"] in self.title.options:
+            self.title.value = fields["title"]
+        if fields["session"] in self.sessions():
+            self.session.value = fields["session"]
+            self.answers.value = fields["answers"]
+            self.say("Taken up again as it was typed. Keep the answers when all are there.")
+
+    @shown
+    def _guarded(self, act: Callable[[], Any]) -> None:
+        act()
 
     def sessions(self) -> dict[int, Session]:
         """Sessions of the chosen dish as they stand, by number."""
@@ -174,7 +198,8 @@ class TastersPanel(Panel):
         session = self.sessions().get(self.session.value)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
-        self.figure.value = self.working.value = self.sheets.value = ""
+        self.working.value = self.sheets.value = ""
+        self.figure.show(None)
         self.answers.value = "" if session is None else "\n".join(session.answers)
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
@@ -190,7 +215,7 @@ class TastersPanel(Panel):
             return
         found = read_session(session)
         self.answer.say(f"{found.short}.", markup=invented)
-        self.figure.value = session_figure(session, found)._repr_html_()
+        self.figure.show(session_figure(session, found))
         self.working.value = "<ul>" + "".join(f"<li>{said(each)}</li>" for each in found.sentences) + "</ul>"
 
     @shown
@@ -202,6 +227,7 @@ class TastersPanel(Panel):
             )
         answered = session.with_answers(self.answers.value)
         self.book.keep(answered)
+        self.draft.done()
         self._list(answered.number)
         self.say(
             f"Kept {len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}; "

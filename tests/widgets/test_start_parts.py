@@ -1,0 +1,162 @@
+"""The first page: habits and their file, looking after the logbook with a bar and a Stop, and the dish that goes along."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+import threading
+from datetime import UTC, datetime
+from pathlib import Path
+
+import ipywidgets as w
+import pytest
+
+import spoonline as sl
+from spoonline.card import load_style
+from spoonline.recipes import Habits
+from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
+from spoonline.widgets import habits_part as module
+from spoonline.widgets.here import habits_of
+from spoonline.widgets.panel import link
+
+GRAVY = "Mushroom gravy"
+
+
+@pytest.fixture
+def start(demo: sl.Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("SPOONLINE_LOGBOOK", str(tmp_path / "demo.sqlite"))
+    panel = StartPanel(demo)
+    yield panel
+    panel.close_all()
+    w.Widget.close_all()
+
+
+def sent(text: str, name: str = "house-style.json") -> tuple[dict[str, object], ...]:
+    data = text.encode()
+    when = datetime(2026, 1, 8, tzinfo=UTC)
+    return ({"name": name, "type": "", "size": len(data), "content": memoryview(data), "last_modified": when},)
+
+
+def test_one_habit_is_kept_without_losing_the_others(start: StartPanel) -> None:
+    start.book.keep(Habits(language="en", first_degrees="F", paper="a5"))
+    part = StartPanel(start.book).habits
+    part.fields["kitchen"].value = "uk"
+    part.keep.click()
+    assert (now := habits_of(start.book)).kitchen == "uk"
+    assert (now.first_degrees, now.paper, now.rounding) == ("F", "a5", "usual")
+
+
+def test_a_house_style_goes_out_and_comes_in_as_a_file(start: StartPanel, tmp_path: Path) -> None:
+    part = start.habits
+    assert "house-style.json" in part.link.value
+    part.file.value = sent('{"kitchen": "au", "decimal": ",", "rounding": "tenths"}')
+    assert part.fields["kitchen"].value == "au" and "Kept" in start.status.value
+    assert habits_of(start.book).rounding == "tenths"
+    part.fields["decimal"].value = "."
+    part.keep.click()
+    for wrong, said in (
+        ("{", "is no JSON"),
+        ("[1]", "holds no habits"),
+        ('{"kitchen": "mars"}', "kitchen"),
+        ("\udcff", ""),
+    ):
+        part.file.value = ()
+        if said:
+            part.file.value = sent(wrong)
+            assert said in start.alert.value and habits_of(start.book).kitchen == "au"
+    part.file.value = ()
+    data = memoryview(b"\xff\xfe")
+    part.file.value = ({**sent("")[0], "content": data},)
+    assert "no text file" in start.alert.value
+    file = tmp_path / "mine.json"
+    file.write_text(json.dumps({"paper": "letter"}), encoding="utf-8")
+    assert load_style(file).paper == "letter"
+
+
+def test_the_logbook_is_looked_after_with_a_bar(start: StartPanel, tmp_path: Path) -> None:
+    care = start.care
+    for press, said in (
+        (care.copy, "compared with the logbook"),
+        (care.look, "every record has the content"),
+        (care.out, "tables (CSV)"),
+    ):
+        press.click()
+        care.work.wait()
+        assert said in start.status.value, said
+        assert care.work.halt.disabled and not press.disabled
+    (copy,) = tmp_path.glob("backup-*.sqlite")
+    (folder,) = (path for path in tmp_path.glob("logbook-*") if path.is_dir())
+    for again in (sl.open_logbook(copy), sl.Logbook.restore(folder, tmp_path / "again.sqlite")):
+        assert again.all_batches() == start.book.all_batches()
+        again.close()
+
+
+def test_a_stop_is_heard_while_it_works(start: StartPanel, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    begun, go_on = threading.Event(), threading.Event()
+    whole = module.backup
+
+    def slow(where, target, told):
+        begun.set()
+        assert go_on.wait(30)
+        return whole(where, target, told)
+
+    monkeypatch.setattr(module, "backup", slow)
+    start.care.copy.click()
+    assert begun.wait(30) and start.care.work.busy and start.care.out.disabled
+    start.care.work.halt.click()
+    go_on.set()
+    start.care.work.wait()
+    assert "Stopped; no backup was made" in start.status.value
+    assert not list(tmp_path.glob("backup-*")) and not start.care.out.disabled
+
+
+def test_the_next_notebook_begins_with_the_dish_one_works_on(start: StartPanel) -> None:
+    book = start.book
+    assert DosePanel(book).title.value == book.titles()[0]
+    assert f'data-dish="{GRAVY}"' in start.overview.value and 'href="2_set_the_thickness.ipynb"' in start.overview.value
+    start.went_to(GRAVY)
+    assert DosePanel(book).title.value == CardPanel(book).title.value == GRAVY
+    panel = ComparePanel(book)
+    panel.title.value = book.titles()[2]
+    assert DosePanel(book).title.value == book.titles()[2]
+    start.went_to("<script>")  # nothing that is no dish
+    assert DosePanel(book).title.value == book.titles()[2]
+
+
+def test_a_link_is_harmless_whatever_the_dish_is_called() -> None:
+    made = link("1_record_a_batch", "<b>", "\"'><script>")
+    assert "<script>" not in made and "<b>" not in made and made.count("<a ") == 1
+
+
+def test_cards_of_all_dishes_are_written_with_a_bar(
+    demo: sl.Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    panel = CardPanel(demo)
+    panel.folder.value = "out"
+    panel.all_cards.click()
+    panel.work.wait()
+    assert "15 files written to the folder out" in panel.status.value
+    assert len(list((tmp_path / "out").iterdir())) == 15
+    (tmp_path / "file").write_text("x")
+    panel.folder.value = "file"
+    panel.all_cards.click()
+    panel.work.wait()
+    assert "could not be written" in panel.alert.value and not panel.all_cards.disabled
+    panel.close_all()
+    w.Widget.close_all()
+
+
+def test_a_figure_is_taken_along_as_png_svg_and_words(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    box = panel.figure
+    assert box.value.startswith("<img") and box.take.layout.display == "" and box.files.value == ""
+    box.take.click()
+    png, svg = re.findall(r'download="([^"]+)" href="data:([^;]+);base64,([^"]+)"', box.files.value)
+    assert (png[:2], svg[:2]) == (("dose-curve.png", "image/png"), ("dose-curve.svg", "image/svg+xml"))
+    assert base64.b64decode(png[2]).startswith(b"\x89PNG") and b"<svg" in base64.b64decode(svg[2])[:600]
+    assert "In words: Dose curve of" in box.files.value
+    panel.title.value = GRAVY
+    assert box.files.value == "", "an old figure's files do not stand under a new figure"
