@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from spoonline.trials.compare import compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
 from spoonline.trials.odd_pots import D2
@@ -110,3 +111,19 @@ def test_the_repeatability_limit() -> None:
 def test_the_control_chart_factor() -> None:
     """d2 of two is 1.128 (usual tables)."""
     assert pytest.approx(1.128, abs=5e-4) == D2
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "different"),
+    [([0.3, 0.3], [0.3, 0.3], False), ([0.3, 0.3], [0.4, 0.41], False), ([0.3, 0.3, 0.3], [0.9, 0.9, 0.9], True)],
+)
+def test_pots_that_read_alike_are_given_the_usual_spread(
+    first: list[float], second: list[float], different: bool
+) -> None:
+    """A scale that shows two pots alike proves no spread of 0: the t of 15 % with 4 degrees of freedom (judged) stands for it."""
+    found = compare_pots(first, second)
+    middle, error = math.log(np.mean(second) / np.mean(first)), 0.15 * math.sqrt(2 / len(first))
+    assert found.different is different and found.ratio is not None
+    assert found.ratio.best == pytest.approx(math.exp(middle), rel=1e-3)
+    assert math.log(found.ratio.high / found.ratio.low) == pytest.approx(2 * error * stats.t.ppf(0.95, 4), rel=1e-6)
+    assert found.detectable is not None and found.detectable > 1.3
