@@ -9,6 +9,7 @@ import os
 import sys
 from collections.abc import Sequence
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -189,7 +190,8 @@ def _card(args: argparse.Namespace) -> int:
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
         number = args.version if args.title else None
         titles = [args.title] if args.title else book.titles()
-        cards = [RecipeCard.kept(book, title, number, habits=habits) for title in titles]
+        today = date.today()
+        cards = [RecipeCard.kept(book, title, number, habits=habits, printed_on=today) for title in titles]
     if args.booklet:
         files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
     else:

@@ -6,7 +6,7 @@ import base64
 import json
 import re
 import threading
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import ipywidgets as w
@@ -160,3 +160,16 @@ def test_a_figure_is_taken_along_as_png_svg_and_words(demo: sl.Logbook) -> None:
     assert "In words: Dose curve of" in box.files.value
     panel.title.value = GRAVY
     assert box.files.value == "", "an old figure's files do not stand under a new figure"
+
+
+def test_what_leaves_the_kitchen_carries_its_day(
+    demo: sl.Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    panel = CardPanel(demo)
+    today = date.today().isoformat()
+    assert today not in panel.preview.value
+    panel.hand_over.click()
+    assert f"printed {today}" in (tmp_path / "cards" / "roast-parsnip-and-pear-soup.txt").read_text(encoding="utf-8")
+    assert "no photo" in panel.links.value
+    panel.close_all()

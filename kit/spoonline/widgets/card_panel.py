@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Callable
+from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -127,11 +128,11 @@ class CardPanel(Panel):
         kept = self.book.kept(CardNote, self.title.value)
         return kept[-1] if kept else CardNote(title=self.title.value)
 
-    def card_of(self, title: str, number: int | None = None) -> RecipeCard:
+    def card_of(self, title: str, number: int | None = None, printed_on: date | None = None) -> RecipeCard:
         """The card of a dish as this form now prints it."""
         habits = self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
         picture = self.photo.value if title == self.title.value else ""
-        return RecipeCard.kept(self.book, title, number, habits=habits, picture=picture)
+        return RecipeCard.kept(self.book, title, number, habits=habits, picture=picture, printed_on=printed_on)
 
     @shown
     def _show(self, _change: Any = None) -> None:
@@ -225,20 +226,24 @@ class CardPanel(Panel):
     def _hand_over(self, _button: Any = None) -> None:
         if self.card is None:
             return
-        name = file_name(self.card.recipe.title)
-        files = {form: self.card.face(form) for form in FACES}
+        # What leaves the kitchen carries the day it left.
+        card = self.card_of(self.title.value, self.number.value, date.today())
+        name = file_name(card.recipe.title)
+        files = {form: card.face(form) for form in FACES}
         self.links.value = "".join(
             download(f"{name}.{FORMATS[form]}", kind, files[form], label) for form, (kind, label) in FACES.items()
         )
-        what = "Handed over" if self.card.finished else "Handed over as a draft"
+        if card.photo is None:
+            self.links.value += "<p class='sl-said'>The machines' card has no photo, which some search engines ask for; none is invented.</p>"
+        what = "Handed over" if card.finished else "Handed over as a draft"
         try:
-            paths = self.card.write(self._folder(), tuple(FACES))
+            paths = card.write(self._folder(), tuple(FACES))
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
 
     def _cards(self) -> list[RecipeCard]:
-        return [self.card_of(title) for title in self.book.titles()]
+        return [self.card_of(title, printed_on=date.today()) for title in self.book.titles()]
 
     @shown
     def _all_cards(self, _button: Any = None) -> None:

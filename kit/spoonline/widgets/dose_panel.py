@@ -52,7 +52,7 @@ class DosePanel(Panel):
         self.dose_said = Line("status", "sl-said")
         self.suggest = button("Suggest the next pot", self._to_suggestion)
         self.pot = choice("Leave a pot out", [("none", 0)], 0)
-        self.reason = text_field("Because")
+        self.reason = text_field("Left out because")
         self.leave = button("Leave this pot out", self._leave_out)
         self.count = button("Count all pots again", self._count_all)
         self.pots = w.HTML()

@@ -76,7 +76,7 @@ class IngredientsPanel(Panel):
             [
                 self.answer, self.draft, self.load, self.paste, self.lines, SAID, heading("Does it agree with itself?"), self.checked,
                 self.own, heading("Another size"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
-                button("Scale it", self._scale), self.scaled,
+                button("Scale the recipe", self._scale), self.scaled,
                 heading("What to buy"), self.store, button("Write the list", self._buy), self.shopping,
             ]
         )  # fmt: skip
