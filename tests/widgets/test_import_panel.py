@@ -63,6 +63,7 @@ def test_only_clear_rows_are_saved_and_all_come_back(panel: ImportPanel) -> None
     latest = book.version(SOUP).number
     ready(panel)
     panel.save.click()
+    panel.work.wait()
     assert "3 rows saved as batches of 2 versions. Not saved: row 5: " in panel.status.value
     assert "row 6: Corn starch g: &#x27;some&#x27;" in panel.status.value
     apart = f"{SOUP} (old trials)"
@@ -71,6 +72,7 @@ def test_only_clear_rows_are_saved_and_all_come_back(panel: ImportPanel) -> None
     assert book.version(apart).note.startswith("Imported from old.csv")
     assert "too thin" in book.all_batches("Celery soup")[0].note
     panel.save.click()
+    panel.work.wait()
     assert "0 rows saved" in panel.status.value and "Rows 2, 3, 4 are in the logbook already" in panel.status.value
     panel.back.click()
     assert "3 batches" in panel.status.value and panel.back.disabled
@@ -80,8 +82,10 @@ def test_only_clear_rows_are_saved_and_all_come_back(panel: ImportPanel) -> None
 def test_saved_bit_by_bit(panel: ImportPanel) -> None:
     ready(panel)
     panel.save.click()
+    panel.work.wait()
     panel.date_order.value = "day first"
     panel.save.click()
+    panel.work.wait()
     assert "1 row saved as batches of 1 version." in panel.status.value
     assert [each.version for each in panel.book.all_batches("Celery soup")] == [1, 2]
 
@@ -92,6 +96,7 @@ def test_under_the_same_title_if_asked(panel: ImportPanel) -> None:
     panel.apart.value = False
     assert "the last as the latest" in panel.asked.value
     panel.save.click()
+    panel.work.wait()
     assert panel.book.version(SOUP).number == latest + 1
     panel.back.click()
     assert panel.book.version(SOUP).number == latest
@@ -108,6 +113,7 @@ def test_columns_may_be_changed(panel: ImportPanel) -> None:
     panel._roles[5].value = "note"
     assert not panel.save.disabled and "both taken" not in panel.alert.value
     panel.save.click()
+    panel.work.wait()
     notes = [each.note for each in panel.book.all_batches(f"{SOUP} (old trials)")]
     assert notes[0] == "Ring radius cm: 6,7 6,8; Temp C: 62; Seen: invented; imported from old.csv, row 2"
 
@@ -137,3 +143,24 @@ def test_what_a_cell_says_is_shown_harmless(panel: ImportPanel) -> None:
     upload(panel, "Dish;Date;Corn starch g;Stock L\n<b onclick=x>;2025-01-23;30;1\n")
     shown = panel.first_rows.value + panel.rows.value + panel.answer.value
     assert "<b onclick" not in shown and "&lt;b onclick" in shown
+
+
+def test_a_stop_keeps_whole_rows_and_they_go_back_together(panel: ImportPanel, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = len(panel.book.all_batches())
+    ready(panel)
+    record = type(panel.book).record
+    done: list[int] = []
+
+    def stopping(book, batch):
+        kept = record(book, batch)
+        done.append(kept.number)
+        panel.work.halt.click()
+        return kept
+
+    monkeypatch.setattr(type(panel.book), "record", stopping)
+    panel.save.click()
+    panel.work.wait()
+    assert len(done) == 1 and "Stopped; the rows saved so far are whole" in panel.status.value
+    assert len(panel.book.all_batches()) == before + 1 and not panel.back.disabled
+    panel.back.click()
+    assert len(panel.book.all_batches()) == before

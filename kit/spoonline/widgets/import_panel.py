@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from spoonline import facts, flow
 from spoonline.flow.kitchen_tools import TOOLS
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures.errors import BatchError, KitchenError, Progress
 from spoonline.recipes import Recipe, Version
 from spoonline.trials import (
     STAGES,
@@ -26,6 +26,7 @@ from spoonline.trials.old_columns import ROLES
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
 from spoonline.widgets.tools import LABELS
 from spoonline.widgets.typed import degrees, figure
+from spoonline.widgets.work import LongWork
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -73,6 +74,7 @@ class ImportPanel(Panel):
         self.save = button("Save the rows that are clear", self._save, primary=True)
         self.back = button("Take all of it back", self._take_back)
         self.save.disabled = self.back.disabled = True
+        self.work = LongWork(self, self.save)
         self._roles: list[w.Dropdown] = []
         self._tools: dict[str, tuple[dict[str, w.Text], w.Dropdown]] = {}
         self.sheet_fields = w.VBox(
@@ -86,7 +88,7 @@ class ImportPanel(Panel):
         super().__init__(
             [
                 self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
-                w.HBox([self.save, self.back]), SAID,
+                w.HBox([self.save, self.back]), self.work, SAID,
             ]
         )  # fmt: skip
         self.answer.say("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
@@ -224,7 +226,7 @@ class ImportPanel(Panel):
         if self.found is None:
             raise BatchError("No sheet is understood yet; choose a file and mend what is said above.")
         there = set(self.book.titles()) - self._mine()
-        kept, again = 0, []
+        again = []
         had = {(each.title, each.cooked_on, each.note) for each in self.book.all_batches()}
         numbers: dict[Recipe, int] = {}
         rows = []
@@ -237,17 +239,29 @@ class ImportPanel(Panel):
             batch = {**fields, "title": title}
             Batch(**batch, version=1)
             rows.append((recipe.model_copy(update={"title": title}), batch, note))
-        for recipe, batch, note in rows:
-            if recipe not in numbers:
-                numbers[recipe] = self._version(recipe, note)
-            self.saved.append(self.book.record(Batch(**batch, version=numbers[recipe])))
-            self.back.disabled = False
-            kept += 1
-        text = f"{kept} {'row' if kept == 1 else 'rows'} saved as batches of {len(numbers)} {'version' if len(numbers) == 1 else 'versions'}."
-        if again:
-            text += f" Rows {', '.join(again)} are in the logbook already and were not saved again."
         left = "; ".join(f"row {row.number}: {row.questions[0]}" for row in self.found.open)
-        self.say(text + (f" Not saved: {left}" if left else ""))
+
+        def work(told: Progress) -> int:
+            for done, (recipe, batch, note) in enumerate(rows, start=1):
+                if recipe not in numbers:
+                    numbers[recipe] = self._version(recipe, note)
+                self.saved.append(self.book.record(Batch(**batch, version=numbers[recipe])))
+                told(done, len(rows), "rows")
+            return len(rows)
+
+        def done(kept: int) -> None:
+            self.back.disabled = not self.saved
+            rows_said, versions_said = "row" if kept == 1 else "rows", "version" if len(numbers) == 1 else "versions"
+            text = f"{kept} {rows_said} saved as batches of {len(numbers)} {versions_said}."
+            if again:
+                text += f" Rows {', '.join(again)} are in the logbook already and were not saved again."
+            self.say(text + (f" Not saved: {left}" if left else ""))
+
+        # Rows saved before a Stop stay, and go back with the rest: so Take back is there in any case.
+        self.back.disabled = not rows and not self.saved
+        self.work.start(
+            work, done, "Stopped; the rows saved so far are whole, and 'Take all of it back' takes them back."
+        )
 
     def _version(self, recipe: Recipe, note: str) -> int:
         """The number of the version that holds this recipe; saved now where there is none."""
@@ -257,7 +271,6 @@ class ImportPanel(Panel):
                 return same[-1]
         version = self.book.save(recipe, note=note)
         self.saved.append(version)
-        self.back.disabled = False
         return version.number
 
     def _mine(self) -> set[str]:

@@ -245,6 +245,7 @@ def _import(book: Logbook) -> list[str]:
     panel._tools["ring"][1].value = True
     lines.append(_plain(panel.answer.value))
     panel.save.click()
+    panel.work.wait()
     lines.append(html.unescape(_words(panel.status.value)))
     before = len(book.all_batches())
     panel.back.click()
