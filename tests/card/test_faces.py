@@ -212,6 +212,7 @@ def test_a_booklet_has_contents_and_an_index(demo: sl.Logbook) -> None:
     starts = [number for number, page in enumerate(reader.pages, start=1) if TITLES[1] in page.extract_text()[:40]]
     listed = re.search(r"soy sauce\s+(\d+)", last)
     assert listed and int(listed[1]) == starts[0], "the index names the page on which the card begins"
+    assert "DRAFT" not in last and "Winter lunch club" in last, "the foot of the index is the booklet's own"
 
 
 def test_batch_export_tells_how_far_it_is(demo: sl.Logbook, tmp_path) -> None:
