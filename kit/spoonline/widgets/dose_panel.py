@@ -44,7 +44,7 @@ class DosePanel(Panel):
         self.viscosity = text_field("Target viscosity, Pa s")
         self.band = text_field("Band: times and divided by")
         self.temperature = text_field("Read at, C")
-        self.dose = text_field("Or type the dose, g per litre")
+        self.dose = text_field("Or type it, g per litre")
         self.slider = w.FloatSlider(
             description="Dose, g per litre", min=0, max=60, step=STEP, readout_format=".1f", continuous_update=True,
             style={"description_width": "13rem"}, layout=w.Layout(width="min(44rem, 100%)"),
@@ -66,7 +66,7 @@ class DosePanel(Panel):
         self.save = button("Save this dose as the next version", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_said, self.suggest,
+                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_said, w.HBox([self.suggest, self.figure.along]),
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
                 self.life, self.swap, heading("Aim"), self.viscosity, self.band, self.temperature,
                 heading("Next step"), self.note, w.HBox([self.save, self.back]),

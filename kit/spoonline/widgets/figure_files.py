@@ -20,7 +20,8 @@ class FigureBox(w.VBox):
     name : str
         Of the files, without ending.
     over : Widget, optional
-        What moves over the picture, such as a mark at a slider's place.
+        What moves over the picture, such as a mark at a slider's place. The slider then stands right below, and the panel gives
+        ``along``, the files, a place of their own.
     """
 
     def __init__(self, name: str, over: w.Widget | None = None) -> None:
@@ -28,8 +29,9 @@ class FigureBox(w.VBox):
         self._drawn: Drawn | None = None
         self.picture, self.files = w.HTML(), w.HTML()
         self.take = button("Take this figure along", self._give)
+        self.along = w.VBox([self.take, self.files])
         plot = self.picture if over is None else w.VBox([self.picture, over]).add_class("sl-plot")
-        super().__init__([plot, self.take, self.files])
+        super().__init__([plot, self.along] if over is None else [plot])
         self.show(None)
 
     @property
