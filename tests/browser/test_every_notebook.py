@@ -21,19 +21,6 @@ BARE = re.compile(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link|chec
 CONTROL = re.compile(r"- (slider|spinbutton|textbox|combobox|button|link|checkbox|radio) (\".*?\"|/.*?/)")
 
 
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory):
-    with harness.serve(tmp_path_factory.mktemp("every")) as running:
-        yield running
-
-
-@pytest.fixture
-def page(lab):
-    with harness.browse() as opened:
-        yield opened
-        assert harness.faults_of(opened) == []
-
-
 @pytest.mark.parametrize("name", NOTEBOOKS)
 def test_controls_are_named_and_nothing_keeps_anyone_out(lab, page, name: str) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()

@@ -15,19 +15,6 @@ pytestmark = [
 ]
 
 
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory):
-    with harness.serve(tmp_path_factory.mktemp("lab")) as running:
-        yield running
-
-
-@pytest.fixture
-def page(lab):
-    with harness.browse() as opened:
-        yield opened
-        assert harness.faults_of(opened) == []
-
-
 def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     # 0: where am I
     harness.open_and_run(page, lab, "0_start_here.ipynb")

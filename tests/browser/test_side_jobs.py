@@ -24,19 +24,6 @@ White onion sauce;23/01/2025;48;1,5;5,9;61
 """
 
 
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory):
-    with harness.serve(tmp_path_factory.mktemp("side")) as running:
-        yield running
-
-
-@pytest.fixture
-def page(lab):
-    with harness.browse() as opened:
-        yield opened
-        assert harness.faults_of(opened) == []
-
-
 def answer(page, place: int = 0):
     return page.locator(".spoonline:visible .sl-answer").nth(place)
 

@@ -51,7 +51,6 @@ class BatchForm(Panel):
         self.saved: Batch | None = None
         # Seen, not announced: each field says its own, and the save is announced.
         self.answer = Line("", "sl-answer")
-        titles = book.titles()
         self.title = dish_choice(book)
         self.number = choice("Version", [])
         self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
@@ -100,11 +99,8 @@ class BatchForm(Panel):
         for field in (self.before, self.after, *self.reading.watched):
             field.observe(self._so_far, "value")
         self.draft.watch(*(getattr(self, name) for name in PLAIN), *self.reading.watched)
-        if titles:
-            self._title_changed()
-        else:
-            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
-            self.save.disabled = True
+        self.begin(self.title, self._title_changed)
+        self.save.disabled = not self.title.options
 
     def _typed(self) -> dict[str, Any]:
         """Everything typed so far, by field."""

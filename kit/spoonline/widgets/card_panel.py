@@ -101,10 +101,7 @@ class CardPanel(Panel):
         self.title.observe(self._title_changed, "value")
         for field in (self.number, self.system, self.paper, self.photo):
             field.observe(self._show, "value")
-        if self.title.options:
-            self._title_changed()
-        else:
-            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+        self.begin(self.title, self._title_changed)
 
     @shown
     def _title_changed(self, _change: Any = None) -> None:

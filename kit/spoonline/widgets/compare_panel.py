@@ -28,7 +28,6 @@ class ComparePanel(Panel):
         self.book = book
         self._busy = False
         self.decision: Decision | None = None
-        titles = book.titles()
         self.answer = Line("status", "sl-answer")
         self.title = dish_choice(book)
         self.old = choice("From version", [])
@@ -52,10 +51,7 @@ class ComparePanel(Panel):
         for field in (self.old, self.new, self.per):
             field.observe(self._show, "value")
         self.parent.observe(self._show_three, "value")
-        if titles:
-            self._title_changed()
-        else:
-            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+        self.begin(self.title, self._title_changed)
 
     @shown
     def _title_changed(self, _change: Any = None) -> None:

@@ -35,7 +35,6 @@ class DosePanel(Panel):
         self.began: int | None = None
         self._busy = False
         self._tall = (0.0, 1.0)
-        titles = book.titles()
         self.answer = Line("status", "sl-answer")
         self.mark = w.HTML().add_class("sl-mark")
         self.figure = FigureBox("dose-curve", self.mark)
@@ -78,10 +77,7 @@ class DosePanel(Panel):
         for field in (self.viscosity, self.band, self.temperature):
             field.observe(self._aim_typed, "value")
         self.swap.thickener.observe(self._swap_chosen, "value")
-        if titles:
-            self._title_changed()
-        else:
-            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+        self.begin(self.title, self._title_changed)
 
     @shown
     def _title_changed(self, _change: Any = None) -> None:

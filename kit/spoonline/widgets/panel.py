@@ -120,6 +120,13 @@ class Panel(w.VBox):
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
 
+    def begin(self, dishes: w.Dropdown, chosen: Callable[[], Any]) -> None:
+        """Show the dish that stands chosen; where there is none, say where to begin."""
+        if dishes.options:
+            chosen()
+        else:
+            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+
     def say(self, text: str) -> None:
         """Say what happened, and clear what was wrong."""
         self.alert.say("")

@@ -51,7 +51,6 @@ class TastersPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        titles = book.titles()
         self._busy = False
         self.answer = Line("status", "sl-answer")
         self.figure = FigureBox("tasters")
@@ -92,10 +91,7 @@ class TastersPanel(Panel):
         self.title.observe(self._title_changed, "value")
         self.session.observe(self._show, "value")
         self.draft.watch(self.answers)
-        if titles:
-            self._title_changed()
-        else:
-            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+        self.begin(self.title, self._title_changed)
 
     def _typed(self) -> dict[str, Any]:
         """Answers that are typed and not kept, with their session."""
