@@ -176,7 +176,6 @@ def _card(args: argparse.Namespace) -> int:
     from spoonline.card import FORMATS, RecipeCard, booklet, export, load_style
     from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
-    from spoonline.recipes import Habits
 
     if "://" not in args.logbook and not Path(args.logbook).exists():
         raise KitchenError(
@@ -185,7 +184,7 @@ def _card(args: argparse.Namespace) -> int:
     with closing(open_logbook(args.logbook)) as book:
         if args.title is None and not (args.all or args.booklet):
             raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
-        own = load_style(args.style) if args.style else (book.kept(Habits) or [Habits()])[-1]
+        own = load_style(args.style) if args.style else book.habits
         asked = {"kitchen": args.measures, "paper": args.paper}
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
         number = args.version if args.title else None

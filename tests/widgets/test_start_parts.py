@@ -17,7 +17,6 @@ from spoonline.card import load_style
 from spoonline.recipes import Habits
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
 from spoonline.widgets import habits_part as module
-from spoonline.widgets.here import habits_of
 from spoonline.widgets.panel import link
 
 GRAVY = "Mushroom gravy"
@@ -44,7 +43,7 @@ def test_one_habit_is_kept_without_losing_the_others(start: StartPanel) -> None:
     part = StartPanel(start.book).habits
     part.fields["kitchen"].value = "uk"
     part.keep.click()
-    assert (now := habits_of(start.book)).kitchen == "uk"
+    assert (now := start.book.habits).kitchen == "uk"
     assert (now.first_degrees, now.paper, now.rounding) == ("F", "a5", "usual")
 
 
@@ -53,7 +52,7 @@ def test_a_house_style_goes_out_and_comes_in_as_a_file(start: StartPanel, tmp_pa
     assert "house-style.json" in part.link.value
     part.file.value = sent('{"kitchen": "au", "decimal": ",", "rounding": "tenths"}')
     assert part.fields["kitchen"].value == "au" and "Kept" in start.status.value
-    assert habits_of(start.book).rounding == "tenths"
+    assert start.book.habits.rounding == "tenths"
     part.fields["decimal"].value = "."
     part.keep.click()
     for wrong, said in (
@@ -65,7 +64,7 @@ def test_a_house_style_goes_out_and_comes_in_as_a_file(start: StartPanel, tmp_pa
         part.file.value = ()
         if said:
             part.file.value = sent(wrong)
-            assert said in start.alert.value and habits_of(start.book).kitchen == "au"
+            assert said in start.alert.value and start.book.habits.kitchen == "au"
     part.file.value = ()
     data = memoryview(b"\xff\xfe")
     part.file.value = ({**sent("")[0], "content": data},)

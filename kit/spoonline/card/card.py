@@ -98,7 +98,7 @@ class RecipeCard:
             (book.picture_data(each), each.media, each.caption) for each in book.pictures(title) if each.id == picture
         ]
         return cls(
-            saved.recipe, saved, book.all_batches(title), habits or (book.kept(Habits) or [Habits()])[-1], printed_on,
+            saved.recipe, saved, book.all_batches(title), habits or book.habits, printed_on,
             shown[0] if shown else None, notes[-1] if notes else None, book.kept(SignOff, title),
         )  # fmt: skip
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, select
 from spoonline.logbook import tables
 from spoonline.logbook.opened import Opened
 from spoonline.logbook.rows import canonical, damage_named, iso, named_by_content
-from spoonline.recipes import Kept
+from spoonline.recipes import Habits, Kept
 
 Kind = TypeVar("Kind", bound=Kept)
 
@@ -57,6 +57,12 @@ class KeepsRecords(Opened):
             found.pop(key, None)
             found[key] = record
         return list(found.values())
+
+    @property
+    def habits(self) -> Habits:
+        """How this kitchen writes: what was kept last, else US spoons and a decimal point."""
+        kept = self.kept(Habits)
+        return kept[-1] if kept else Habits()
 
     def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
         """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""

@@ -13,7 +13,7 @@ import ipywidgets as w
 from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.measures.errors import KitchenError, Progress, RecipeError
 from spoonline.widgets.drafts import TakeBack
-from spoonline.widgets.here import SIZES, SYSTEMS, dish_choice, habits_of
+from spoonline.widgets.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.panel import (
     SAID,
     Line,
@@ -55,7 +55,7 @@ class CardPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.card: RecipeCard | None = None
-        self.habits = habits_of(book)
+        self.habits = book.habits
         self.answer = Line("status", "sl-answer")
         self.rows = w.VBox()
         self.title = dish_choice(book)

@@ -14,7 +14,7 @@ from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
-from spoonline.widgets.here import SIZES, SYSTEMS, habits_of, where_here
+from spoonline.widgets.here import SIZES, SYSTEMS, where_here
 from spoonline.widgets.panel import Panel, button, choice, download, heading
 from spoonline.widgets.work import LongWork
 
@@ -37,7 +37,7 @@ class HabitsPart(w.VBox):
 
     def __init__(self, book: Logbook, panel: Panel, guarded: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._panel = book, panel
-        now = habits_of(book)
+        now = book.habits
         self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
         self.keep = button("Keep these habits", lambda _b: guarded(self._keep))
         self.file = w.FileUpload(accept=".json", multiple=False, description="Take a house style from a file",
@@ -57,7 +57,7 @@ class HabitsPart(w.VBox):
 
     def _keep(self) -> None:
         asked = {name: field.value for name, field in self.fields.items()}
-        self._use(habits_of(self.book).model_copy(update=asked))
+        self._use(self.book.habits.model_copy(update=asked))
 
     def _take(self) -> None:
         if not self.file.value:

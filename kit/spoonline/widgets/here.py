@@ -11,7 +11,7 @@ import ipywidgets as w
 
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import write_decimals_with
-from spoonline.recipes import Habits, Version
+from spoonline.recipes import Version
 from spoonline.widgets.panel import choice
 from spoonline.widgets.work import bars
 
@@ -37,7 +37,7 @@ def open_here() -> Logbook:
 
     with bars() as told:
         book = open_logbook(where_here(), progress=told)
-    write_decimals_with(habits_of(book).decimal)
+    write_decimals_with(book.habits.decimal)
     return book
 
 
@@ -50,12 +50,6 @@ def also_saved(book: Logbook, version: Version) -> str:
         return ""
     said = " and ".join(f"version {each.number}" + (f" by {each.cook}" if each.cook else "") for each in others)
     return f" Also made from version {version.parent}: {said}; all are kept, so compare them in notebook 3."
-
-
-def habits_of(book: Logbook) -> Habits:
-    """How this kitchen writes: what was kept last, else US spoons and a decimal point."""
-    kept = book.kept(Habits)
-    return kept[-1] if kept else Habits()
 
 
 def dish_choice(book: Logbook, label: str = "Recipe", also: str = "") -> w.Dropdown:
