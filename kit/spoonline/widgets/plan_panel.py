@@ -11,8 +11,9 @@ from spoonline.figures import level_place_words, surface_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.trials.plan_reading import PlanReading, invent_readings, read_plan
-from spoonline.trials.two_factor_plan import Factor, PlannedPot, plan_pots
+from spoonline.trials.two_factor_plan import PlannedPot, plan_pots
 from spoonline.widgets.drafts import DraftPart
+from spoonline.widgets.factor_fields import FactorFields
 from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import (  # fmt: skip
     SAID,
@@ -31,47 +32,7 @@ from spoonline.widgets.typed import figure
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
-STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures, shares)", False)]
 EXAMPLE = ("corn starch", "g/L", "25", "36"), ("simmering", "min", "2", "8")
-
-
-class FactorFields(w.VBox):
-    """What one asks of a quantity that is changed: name, unit, low and high setting, and its steps."""
-
-    def __init__(self, which: str, example: tuple[str, str, str, str]) -> None:
-        name, unit, low, high = example
-        self.which = which
-        self.name = text_field(f"{which} quantity", name)
-        self.unit = text_field(f"{which} unit", unit)
-        self.low = text_field(f"{which} low setting", low)
-        self.high = text_field(f"{which} high setting", high)
-        self.steps = choice(f"{which} steps of", STEPS)
-        super().__init__([self.name, self.unit, self.low, self.high, self.steps])
-
-    def fill(self, name: str, unit: str, low: str, high: str) -> None:
-        """Type a whole quantity."""
-        for field, value in zip(self.children, (name, unit, low, high, True), strict=True):
-            field.value = value
-
-    def factor(self) -> Factor:
-        """What was typed.
-
-        Raises
-        ------
-        KitchenError
-            If something is missing or spans nothing.
-        """
-        name, unit = self.name.value.strip(), self.unit.value.strip()
-        if not (name and unit):
-            raise AmountError(
-                f"{self.which} quantity: its name or its unit is missing; type such as 'simmering' and 'min'."
-            )
-        low, high = (
-            figure(each.value, f"{name}, {each.description.split(' ', 1)[1]}", unit) for each in (self.low, self.high)
-        )
-        if low is None or high is None:
-            raise AmountError(f"{name}: a low and a high setting are wanted, such as 25 and 36 {unit}.")
-        return Factor(name, unit, low, high, self.steps.value)
 
 
 class PlanPanel(Panel):
