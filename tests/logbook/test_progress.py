@@ -55,9 +55,15 @@ def test_bringing_an_older_logbook_up_is_told_and_can_be_interrupted(
     book = sl.open_logbook(place, progress=told)
     assert book.recipe("Mushroom gravy") == RECIPE and check(book).faults == ()
     assert told.seen and all(0 <= done <= of for done, of, _ in told.seen) and told.seen[-1][0] == told.seen[-1][1]
+    (copy,) = (
+        path.name for path in tmp_path.iterdir() if "before-schema" in path.name and path.name in book.brought_up
+    )
+    assert "was brought up to date" in book.brought_up and copy
     book.close()
     told = Told()
-    sl.open_logbook(place, progress=told).close()
+    again = sl.open_logbook(place, progress=told)
+    assert again.brought_up == ""
+    again.close()
     assert told.seen == [], "today's logbook is opened at once"
 
 

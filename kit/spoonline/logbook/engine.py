@@ -56,7 +56,8 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> 
         if 0 < found < tables.LATEST:
             from spoonline.logbook.care import before_migration
 
-            before_migration(engine, where, found, progress)
+            kept = before_migration(engine, where, found, progress)
+            engine.update_execution_options(spoonline_copy=kept.name)
         if found < tables.LATEST:
             with writing(engine) as connection:
                 tables.bring_up_to_date(connection)

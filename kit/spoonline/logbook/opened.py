@@ -34,6 +34,16 @@ class Opened:
         self._now = clock
         self.name = engine.url.render_as_string(hide_password=True) if is_address(where) else Path(where).name
 
+    @property
+    def brought_up(self) -> str:
+        """What to tell whoever opened an older logbook just now; blank for one of today."""
+        copy = self._engine.get_execution_options().get("spoonline_copy", "")
+        return (
+            f"The logbook {self.name} is of an older kind and was brought up to date; as it was it is kept in {copy}."
+            if copy
+            else ""
+        )
+
     def __repr__(self) -> str:
         """Name the logbook, with any password masked."""
         return f"<Logbook {self.name}>"

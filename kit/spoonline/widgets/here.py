@@ -38,6 +38,8 @@ def open_here() -> Logbook:
 
     with bars() as told:
         book = open_logbook(where_here(), progress=told)
+    if book.brought_up:
+        print(book.brought_up)
     write_decimals_with(book.habits.decimal)
     return book
 
