@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -24,6 +25,16 @@ def pytest_configure(config: pytest.Config) -> None:
     # A person's own settings must not reach the kernels, nor the kernels' files a person's home.
     for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR"):
         os.environ[name] = str(Path(_HOLD.name) / name.lower())
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """A test marked ``browser`` needs chromium; CI insists on it, elsewhere such a test skips with the reason."""
+    if item.get_closest_marker("browser") and shutil.which("chromium") is None:
+        missing = "no chromium on the search path"
+        if os.environ.get("SPOONLINE_CI") == "1":
+            pytest.fail(missing)
+        pytest.skip(missing)
 
 
 @pytest.fixture

@@ -11,10 +11,7 @@ import pytest
 from browser import lab as harness
 from browser.keys import SOUP, start_in_form, tab_to, type_into
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(harness.CHROMIUM is None, reason="no chromium on the search path"),
-]
+pytestmark = pytest.mark.browser
 NOTEBOOKS = sorted(path.stem for path in (Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb"))
 # What a screen reader would call a control that nobody named.
 BARE = re.compile(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link|checkbox|radio)\s*(?::.*)?$", re.MULTILINE)

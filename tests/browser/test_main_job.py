@@ -9,10 +9,7 @@ import pytest
 from browser import lab as harness
 from browser.keys import bare_controls, start_in_form, tab_to, type_into
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(harness.CHROMIUM is None, reason="no chromium on the search path"),
-]
+pytestmark = pytest.mark.browser
 
 
 def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:

@@ -12,10 +12,7 @@ from browser import lab as harness
 from browser.keys import bare_controls, press, start_in_form, tab_to, type_into
 from spoonline.trials import Session
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(harness.CHROMIUM is None, reason="no chromium on the search path"),
-]
+pytestmark = pytest.mark.browser
 GRAVY = "Mushroom gravy"
 SHEET = """Invented trials of a village hall
 Dish;Date;Corn starch g;Stock, L;Ring radius cm;Temp C

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
 from hypothesis import HealthCheck, given, settings
 
@@ -11,9 +9,6 @@ import spoonline as sl
 from card.hostile import ANY, HOSTILE, card, check, chromium, ran
 from card.test_card import card_of
 from card.test_faces import cards, rich
-
-CHROMIUM = shutil.which("chromium")
-needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="there is no chromium on the path")
 
 
 @pytest.mark.parametrize("number", range(len(HOSTILE)))
@@ -34,7 +29,6 @@ def test_any_text_stays_text(text: str) -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_no_script_runs_and_nothing_is_fetched() -> None:
     with chromium() as page:
         assert ran(page, "<script>window.ran=1</script>") == ["script"], "the check itself can fail"
@@ -45,7 +39,6 @@ def test_no_script_runs_and_nothing_is_fetched() -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_axe_finds_no_violation(demo: sl.Logbook) -> None:
     from axe_playwright_python.sync_playwright import Axe
 

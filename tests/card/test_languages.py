@@ -123,7 +123,12 @@ def test_a_card_in_another_language_has_nothing_of_ours_in_english(demo: sl.Logb
             )
             left -= set(re.findall(r"[^\W\d_]+", (made.photo[2] if made.photo else "").casefold()))
             assert not left, (form, card.recipe.title, sorted(left))
-        assert 'lang="zz"' in made.html()
+        page = made.html()
+        assert 'lang="zz"' in page
+        # The mark of a draft does not hang on an English word.
+        assert ('class="badge draft"' in page) == (not made.finished) and ("@bottom-left" in page) == (
+            not made.finished
+        )
 
 
 def test_a_language_without_a_catalogue_is_refused_in_a_sentence() -> None:

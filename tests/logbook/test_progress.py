@@ -88,3 +88,20 @@ def test_export_check_and_backup_tell_and_stop(demo: sl.Logbook, tmp_path: Path)
     assert again.all_batches() == copy.all_batches() == before == demo.all_batches()
     again.close()
     copy.close()
+
+
+def test_a_stopped_backup_of_a_database_leaves_no_file(place, tmp_path: Path) -> None:
+    book = sl.open_logbook(place)
+    book.save(RECIPE)
+    (tmp_path / "copy.sqlite.txt").write_text("mine")
+    for stop in (Stopped, KeyboardInterrupt):
+        with pytest.raises(stop):
+            backup(book.where, tmp_path / "copy.sqlite", Told(stop))
+        assert [path.name for path in tmp_path.glob("copy*")] == ["copy.sqlite.txt"], (
+            "nothing of ours, all of the cook's"
+        )
+    backup(book.where, tmp_path / "copy.sqlite")
+    again = sl.open_logbook(tmp_path / "copy.sqlite")
+    assert again.recipe("Mushroom gravy") == RECIPE
+    again.close()
+    book.close()

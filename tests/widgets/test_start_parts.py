@@ -25,7 +25,8 @@ GRAVY = "Mushroom gravy"
 @pytest.fixture
 def start(demo: sl.Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("SPOONLINE_LOGBOOK", str(tmp_path / "demo.sqlite"))
+    # Another logbook that the folder names must not be taken for the one that is shown.
+    monkeypatch.setenv("SPOONLINE_LOGBOOK", str(tmp_path / "another.sqlite"))
     panel = StartPanel(demo)
     yield panel
     panel.close_all()
@@ -55,16 +56,10 @@ def test_a_house_style_goes_out_and_comes_in_as_a_file(start: StartPanel, tmp_pa
     assert start.book.habits.rounding == "tenths"
     part.fields["decimal"].value = "."
     part.keep.click()
-    for wrong, said in (
-        ("{", "is no JSON"),
-        ("[1]", "holds no habits"),
-        ('{"kitchen": "mars"}', "kitchen"),
-        ("\udcff", ""),
-    ):
+    for wrong, said in (("{", "is no JSON"), ("[1]", "holds no habits"), ('{"kitchen": "mars"}', "kitchen")):
         part.file.value = ()
-        if said:
-            part.file.value = sent(wrong)
-            assert said in start.alert.value and start.book.habits.kitchen == "au"
+        part.file.value = sent(wrong)
+        assert said in start.alert.value and start.book.habits.kitchen == "au"
     part.file.value = ()
     data = memoryview(b"\xff\xfe")
     part.file.value = ({**sent("")[0], "content": data},)

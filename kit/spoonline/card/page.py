@@ -61,6 +61,7 @@ class Page:
     sections: tuple[Section, ...]
     foot: str
     running: str
+    draft: str
     index: tuple[str, ...]
     photo_alt: str
 
@@ -116,6 +117,7 @@ def lay_out(content: CardContent) -> Page:
         sections=tuple(section for section in sections if section.blocks),
         foot=", ".join(foot),
         running=said.say("draft_foot", name=name) if left else name,
+        draft=said.say("draft") if left else "",
         index=tuple(dict.fromkeys(line.item for line in content.lines)),
         photo_alt=(content.photo.alt or said.say("photo", title=content.title)) if content.photo else "",
     )

@@ -69,8 +69,6 @@ def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> d
         cards.append(
             asdict(page)
             | {
-                "draft": not content.is_finished,
-                "running": page.running,
                 # typst reads no base64: a picture travels as its bytes in figures.
                 "photo": list(content.photo.data) if content.photo else [],
                 "narrow": len(content.lines) > 40,

@@ -64,7 +64,12 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     if target.exists():
         raise LogbookError(f"{target.name} exists already; give the backup a new name.")
     if is_address(where):
-        move(where, target, progress)
+        try:
+            move(where, target, progress)
+        except BaseException:  # an empty file would look like a backup
+            for end in ("", "-wal", "-shm"):
+                target.with_name(target.name + end).unlink(missing_ok=True)
+            raise
         return target
     source = Path(where).expanduser()
     if not source.exists():

@@ -27,11 +27,12 @@ def now() -> datetime:
 
 
 class Opened:
-    """What every part of a logbook stands on."""
+    """What every part of a logbook stands on. ``where`` is its file or address as it was given, a password included: never shown."""
 
     def __init__(self, engine: Engine, where: str | os.PathLike[str], clock: Callable[[], datetime] = now) -> None:
         self._engine = engine
         self._now = clock
+        self.where = str(where)
         self.name = engine.url.render_as_string(hide_password=True) if is_address(where) else Path(where).name
 
     @property

@@ -60,4 +60,4 @@ class LogbookError(KitchenError):
 
 
 class Stopped(KitchenError):  # noqa: N818 - asked for, so no error
-    """What a progress callback raises to end the work that called it; the work leaves nothing half-done."""
+    """What a progress callback raises to end the work that called it; what was finished by then is whole."""

@@ -14,7 +14,7 @@ from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
-from spoonline.widgets.here import SIZES, SYSTEMS, where_here
+from spoonline.widgets.here import SIZES, SYSTEMS
 from spoonline.widgets.panel import Panel, button, choice, download, heading
 from spoonline.widgets.work import LongWork
 
@@ -93,7 +93,7 @@ class CarePart(w.VBox):
     def _copy(self) -> None:
         target = Path(f"backup-{_stamp()}.sqlite")
         self.work.start(
-            lambda told: backup(where_here(), target, told),
+            lambda told: backup(self.book.where, target, told),
             lambda made: self._panel.say(f"{made.name} holds the same records; it was compared with the logbook."),
             "Stopped; no backup was made, and the logbook is as it was.",
         )

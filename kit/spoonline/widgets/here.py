@@ -24,11 +24,6 @@ SYSTEMS = [("US", "us"), ("metric", "metric"), ("UK", "uk"), ("Australian", "au"
 SIZES = [("A4", "a4"), ("US letter", "letter"), ("A5", "a5"), ("card, 5 x 8 in", "5x8")]
 
 
-def where_here() -> str:
-    """File or address of the logbook that notebooks of this folder open."""
-    return os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK
-
-
 def open_here() -> Logbook:
     """Open the logbook of this folder, or the one that ``SPOONLINE_LOGBOOK`` names (a file or a database address).
 
@@ -37,7 +32,7 @@ def open_here() -> Logbook:
     from spoonline.logbook import open_logbook
 
     with bars() as told:
-        book = open_logbook(where_here(), progress=told)
+        book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK, progress=told)
     if book.brought_up:
         print(book.brought_up)
     write_decimals_with(book.habits.decimal)

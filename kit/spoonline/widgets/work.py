@@ -88,11 +88,6 @@ class LongWork(w.VBox):
         self._stop.set()
         self.wait()
 
-    @property
-    def stopping(self) -> bool:
-        """Whether somebody asked it to stop."""
-        return self._stop.is_set()
-
     def _halt(self, _button: Any = None) -> None:
         self._stop.set()
 
