@@ -22,8 +22,9 @@ import numpy as np
 import spoonline as sl
 from spoonline import flow
 from spoonline.logbook import Logbook, open_logbook
+from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import OwnSpoon, Pan, Recipe, Target
-from spoonline.trials import Batch, Reading, Sample, Weighed, contents, plan_session
+from spoonline.tasters import Sample, plan_session
 
 HERE = Path(__file__).resolve().parent
 OUT = HERE / "winter_lunch_club"

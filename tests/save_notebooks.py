@@ -210,9 +210,9 @@ def curve() -> str:
 
     from PIL import Image
 
+    from spoonline.dose import dish_curve
     from spoonline.figures import dose_figure
     from spoonline.logbook import passing_demo
-    from spoonline.trials import dish_curve
 
     with passing_demo() as book:
         title = book.titles()[0]

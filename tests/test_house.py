@@ -11,7 +11,10 @@ from pathlib import Path
 
 import pytest
 
-ROOMS = ["measures", "facts", "flow", "recipes", "trials", "keeping", "logbook", "card", "figures", "widgets", "cli"]
+ROOMS = [
+    "measures", "facts", "flow", "regression", "recipes", "pots", "dose", "effects", "tasters", "old_sheets", "keeping", "logbook",
+    "card", "figures", "widgets", "cli",
+]  # fmt: skip
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "kit", "notebooks", "tests", "demo"}
 
 

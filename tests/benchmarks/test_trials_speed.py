@@ -12,8 +12,9 @@ import timeit
 import numpy as np
 import pytest
 
-from spoonline.trials.dose_curve import DoseCurve
-from spoonline.trials.priors import Pot, place, prior_for, water_pa_s
+from spoonline.dose.dose_curve import DoseCurve
+from spoonline.dose.priors import place, prior_for, water_pa_s
+from spoonline.pots.water import Pot
 
 DOSE = np.geomspace(18, 45, 8)
 NOISE = np.array([0.10, -0.05, 0.12, -0.16, 0.02, 0.07, -0.11, 0.01])

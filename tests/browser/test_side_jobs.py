@@ -10,7 +10,7 @@ import pytest
 import spoonline as sl
 from browser import lab as harness
 from browser.keys import bare_controls, press, start_in_form, tab_to, type_into
-from spoonline.trials import Session
+from spoonline.tasters import Session
 
 pytestmark = pytest.mark.browser
 GRAVY = "Mushroom gravy"

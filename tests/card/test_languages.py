@@ -14,9 +14,9 @@ from card.test_faces import cards, faces
 from spoonline import flow, keeping
 from spoonline.card import words as module
 from spoonline.card.thickness import TOOLS
+from spoonline.dose import stages
 from spoonline.facts import ingredients
 from spoonline.recipes import Habits
-from spoonline.trials import stages
 
 # What stays as it is in any language: units and their signs.
 UNITS = {

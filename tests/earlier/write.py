@@ -84,10 +84,14 @@ def write(folder: Path) -> None:
         book.keep(sl.OwnSpoon(item="wheat flour", measure="1 tbsp", masses_g=[9, 8.5, 10, 9.25], cook="A."))
         book.take_back(book.keep(sl.Pan(name="lost tin", tare_g=412, length_cm=30, width_cm=20)), "given away")
         book.keep(Habits(kitchen="uk", names="uk", first_degrees="C", paper="a5"))
-        book.keep(SignOff(title=SOUP, version=5, point="label:vegetable stock", reason="Label read: no celery", cook="A."))
+        book.keep(
+            SignOff(title=SOUP, version=5, point="label:vegetable stock", reason="Label read: no celery", cook="A.")
+        )
         book.keep(CardNote(title=SOUP, note="Serve in warm bowls.", prep_minutes=25, credit="The hall's kitchen"))
         log = "0 62\n40 41\n100 20.5\n300 4.8"
-        book.keep(CoolingLog(title=SOUP, batch=9, started_on=date(2026, 3, 6), readings=read_readings(log), note="tray"))
+        book.keep(
+            CoolingLog(title=SOUP, batch=9, started_on=date(2026, 3, 6), readings=read_readings(log), note="tray")
+        )
         dishes = read_dishes(f"{SOUP}\n- Simmer; 15+20; burner; day 1\n- Reheat; 5+20; burner; day 0")
         hours = [FreeHours(day=1, start="14:00", end="17:00"), FreeHours(day=0, start="09:00", end="12:30")]
         lunch = {"serve_at": "2026-03-12T12:30", "guests": 24, "tools": {"burner": 2}, "dishes": dishes, "free": hours}

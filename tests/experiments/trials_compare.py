@@ -11,7 +11,7 @@ import sys
 
 import numpy as np
 
-from spoonline.trials.compare import compare_pots
+from spoonline.dose.compare import compare_pots
 
 
 def shares(

@@ -12,9 +12,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from spoonline.trials.dose_curve import DoseCurve
-from spoonline.trials.priors import place, prior_for
-from trials import oracle
+from dose import oracle
+from spoonline.dose.dose_curve import DoseCurve
+from spoonline.dose.priors import place, prior_for
 
 
 def main(sets: int) -> None:

@@ -1,6 +1,6 @@
 """Does it find the dose in kitchens that follow no power law, and do its ranges hold?
 
-The kitchens are those of ``spoonline.trials.rehearsal``. Beside the kit stand what a cook could do without
+The kitchens are those of ``spoonline.dose.rehearsal``. Beside the kit stand what a cook could do without
 it: a straight line through the pots in logs, with no prior; and the printed white-sauce table. Run from the
 repository: ``python tests/experiments/trials_rehearsal.py [kitchens]``.
 """
@@ -11,9 +11,9 @@ import sys
 
 import numpy as np
 
-from spoonline.trials.dose_curve import DoseCurve
-from spoonline.trials.priors import prior_for
-from spoonline.trials.rehearsal import Habits, Kitchen, invent_kitchen, rehearse
+from spoonline.dose.dose_curve import DoseCurve
+from spoonline.dose.priors import prior_for
+from spoonline.dose.rehearsal import Habits, Kitchen, invent_kitchen, rehearse
 
 # Flour for thin, medium, thick and very thick white sauce: 1 to 4 US tbsp per cup = 33, 66, 99, 132 g/L
 # (USDA Family Fare and others, +-15 %), as corn starch of equal strength (0.58).

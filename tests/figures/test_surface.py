@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from spoonline.effects.plan_reading import PlanReading, read_plan
+from spoonline.effects.two_factor_plan import Factor, plan_pots
 from spoonline.figures import level_place_words, surface_figure
 from spoonline.recipes import Target
-from spoonline.trials.plan_reading import PlanReading, read_plan
-from spoonline.trials.two_factor_plan import Factor, plan_pots
 
 DOSE, TIME = Factor("corn starch", "g/L", 25, 36), Factor("simmering", "min", 2, 8)
 TARGET = Target(viscosity_pa_s="0.35")

@@ -21,7 +21,7 @@ from spoonline.logbook.csv_tables import harmless
 from spoonline.logbook.pictures import MOST_BYTES, cleaned
 from spoonline.measures.errors import LogbookError
 from spoonline.recipes import OwnSpoon
-from spoonline.trials import Sample, plan_session
+from spoonline.tasters import Sample, plan_session
 
 TITLE = "Roast parsnip and pear soup"
 

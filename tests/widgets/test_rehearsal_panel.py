@@ -8,7 +8,7 @@ import threading
 import ipywidgets as w
 import pytest
 
-from spoonline.trials.rehearsal import rehearse
+from spoonline.dose.rehearsal import rehearse
 from spoonline.widgets import RehearsalPanel
 from spoonline.widgets import rehearsal_panel as module
 

@@ -11,7 +11,7 @@ import pytest
 import spoonline as sl
 from spoonline.figures import session_figure
 from spoonline.logbook import tables
-from spoonline.trials import Session
+from spoonline.tasters import Session
 from spoonline.widgets import TastersPanel
 
 SOUP = "Roast parsnip and pear soup"

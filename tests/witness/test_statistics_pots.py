@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from spoonline.trials.compare import compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
-from spoonline.trials.odd_pots import D2
+from spoonline.dose.compare import compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
+from spoonline.dose.odd_pots import D2
 
 # Student's sleep data (memory, confirmed by the printed results).
 SLEEP = ([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0], [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4])

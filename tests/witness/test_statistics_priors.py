@@ -10,8 +10,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from spoonline.trials.dose_curve import DoseCurve
-from spoonline.trials.priors import Pot, Prior, prior_for, water_pa_s
+from spoonline.dose.dose_curve import DoseCurve
+from spoonline.dose.priors import Prior, prior_for, water_pa_s
+from spoonline.pots.water import Pot
 
 WATER_POT = Pot(1000.0)
 

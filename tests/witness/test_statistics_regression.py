@@ -12,7 +12,7 @@ import warnings
 import numpy as np
 import pytest
 
-from spoonline.trials.line import fit_line, line_design
+from spoonline.regression import fit_line, line_design
 
 # Norris, NIST Statistical Reference Datasets, linear regression; y,x (as printed in scipy's own test data)
 NORRIS = """

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, page_trend_test, rankdata, ttest_ind
 
-from spoonline.trials import taster_scales as scales
-from spoonline.trials import taster_tests as t
+from spoonline.tasters import scales as scales
+from spoonline.tasters import tests as t
 
 ALPHAS = (0.20, 0.10, 0.05, 0.01, 0.001)
 # Triangle at .10, .05, .01, .001: FAO document V7180E (published). Duo-trio, equal to a one-sided pair: GOST ISO 10399-2015, table A.1,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from spoonline.effects.two_factor_plan import Factor, plan_pots
+from spoonline.effects.two_factors import fit_effects, fit_surface
 from spoonline.measures.errors import BatchError
-from spoonline.trials.two_factor_plan import Factor, plan_pots
-from spoonline.trials.two_factors import fit_effects, fit_surface
 
 
 def test_two_by_two() -> None:

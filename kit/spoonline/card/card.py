@@ -18,8 +18,8 @@ from spoonline.card.pdf import PAPERS, to_pdf, to_pictures
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.render import to_html, to_markdown, to_text
 from spoonline.measures.errors import RecipeError
+from spoonline.pots import Batch
 from spoonline.recipes import Habits, Recipe, Version
-from spoonline.trials import Batch
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

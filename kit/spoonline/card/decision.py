@@ -7,18 +7,9 @@ from dataclasses import dataclass
 
 from spoonline.card.gather import TESTED_BATCHES
 from spoonline.card.render import render
+from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
+from spoonline.pots import Batch, batch_thickness, tested
 from spoonline.recipes import Basis, Changes, Recipe, Version, changes
-from spoonline.trials import (
-    Batch,
-    Comparison,
-    OddPot,
-    Spread,
-    batch_thickness,
-    compare_pots,
-    odd_pots,
-    pooled_spread,
-    tested,
-)
 
 
 @dataclass(frozen=True)

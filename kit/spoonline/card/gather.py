@@ -13,11 +13,12 @@ from spoonline.card.nutrition import as_printed, label_round, rule_of, summed
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import ADDED, checks, mends
 from spoonline.card.words import Words, words
+from spoonline.dose import DishCurve, dish_curve, reheating
 from spoonline.measures.errors import ItemError, KitchenError
+from spoonline.pots import Batch, tested
+from spoonline.pots.contents import USUAL_LOSS
+from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe, Version
-from spoonline.trials import Batch, DishCurve, dish_curve, reheating, tested
-from spoonline.trials.pot import USUAL_LOSS
-from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
 
 # Three batches of the final version inside the band before "tested" may be printed (as the USDA words a standardised recipe).
 TESTED_BATCHES = 3

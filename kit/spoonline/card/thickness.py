@@ -7,11 +7,10 @@ import math
 from spoonline import flow
 from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
+from spoonline.dose import DishCurve
+from spoonline.dose.stages import levers
+from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3
 from spoonline.recipes import Recipe, Target
-from spoonline.trials import DishCurve
-from spoonline.trials.priors import FLOW_INDEX
-from spoonline.trials.stages import levers
-from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
 
 TOOLS = ("spatula", "ring", "syringe")
 # Thickness over the target's at which a card says what to do.

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from spoonline.dose import DishCurve, NextBatch, doses
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
-from spoonline.trials import DishCurve, NextBatch, doses
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

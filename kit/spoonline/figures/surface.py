@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from spoonline.effects.plan_reading import PlanStep, lies_inside
+from spoonline.effects.two_factor_plan import CORNERS, Factor, PlannedPot
+from spoonline.effects.two_factors import Surface
 from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, new_figure, style
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Target
-from spoonline.trials.plan_reading import PlanStep, lies_inside
-from spoonline.trials.two_factor_plan import CORNERS, Factor, PlannedPot
-from spoonline.trials.two_factors import Surface
 
 LEVELS = ((1, 2, 5), (1, 1.5, 2, 3, 5), (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
 SHAPE_OF = {"corner": "s", "middle": "o", "star": "^"}

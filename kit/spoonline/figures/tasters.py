@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from spoonline.figures.drawn import BLUE, INK, ORANGE, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
-from spoonline.trials import Session, SessionReading, read_session
+from spoonline.tasters import Session, SessionReading, read_session
 
 SIDES = {"too thin": (ORANGE, "v"), "just right": (BLUE, "o"), "too thick": (VERMILION, "^")}
 SCALES = {"points of 9": (1.0, 9.0)}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from spoonline.dose.odd_pots import Steadiness
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
 from spoonline.recipes import Version
-from spoonline.trials.odd_pots import Steadiness
 
 
 def tree_figure(

@@ -18,8 +18,8 @@ from spoonline.logbook.pictures import KeepsPictures
 from spoonline.logbook.reads import ReadsRecords, listed
 from spoonline.logbook.rows import batch_row, iso, named_by_content, version_of, version_row
 from spoonline.measures.errors import LogbookError, Progress
+from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Version, content_id
-from spoonline.trials.records import Batch
 
 
 def open_logbook(

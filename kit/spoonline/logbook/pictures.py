@@ -12,8 +12,8 @@ from sqlalchemy import Connection, select
 from spoonline.logbook import tables
 from spoonline.logbook.kept import KeepsRecords
 from spoonline.measures.errors import KitchenError, LogbookError
+from spoonline.pots.records import Batch
 from spoonline.recipes import Kept
-from spoonline.trials.records import Batch
 
 MEDIA = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
 MOST_BYTES, MOST_PIXELS, LONGEST_SIDE = 15_000_000, 50_000_000, 2000

@@ -14,8 +14,8 @@ from spoonline.logbook import tables
 from spoonline.logbook.opened import Opened
 from spoonline.logbook.rows import batch_of, version_of
 from spoonline.measures.errors import LogbookError
+from spoonline.pots.records import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.trials.records import Batch
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -106,8 +106,8 @@ class ReadsRecords(Opened):
         return [found for row in rows if (found := whole_batch(row)) is not None]
 
     def batches(self, title: str | None = None) -> pd.DataFrame:
-        """One row a batch, units in the column names; see :func:`spoonline.trials.batch_table`."""
-        from spoonline.trials.table import batch_table
+        """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
+        from spoonline.pots.table import batch_table
 
         records = self.all_batches(title)
         recipes = {key: self.version(*key).recipe for key in {(record.title, record.version) for record in records}}

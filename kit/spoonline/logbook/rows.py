@@ -12,9 +12,9 @@ from typing import Any, TypeVar
 from sqlalchemy import RowMapping
 
 from spoonline.measures.errors import LogbookError
+from spoonline.pots.records import Batch
 from spoonline.recipes import Recipe, Record, Version, content_id
 from spoonline.recipes.base import json_id
-from spoonline.trials.records import Batch
 
 VERSION = ("title", "number", "parent", "id", "note", "cook", "saved_at")
 BATCH = ("id", "title", "number", "version")

@@ -11,8 +11,8 @@ import ipywidgets as w
 from spoonline.logbook.pictures import cleaned
 from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
+from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import OwnSpoon, Recipe, Version
-from spoonline.trials import Batch, Reading, Weighed, contents
 from spoonline.widgets.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
 from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.here import dish_choice

@@ -5,8 +5,8 @@ from __future__ import annotations
 import base64
 from typing import TYPE_CHECKING
 
+from spoonline.pots import Batch, batch_thickness
 from spoonline.recipes import Recipe
-from spoonline.trials import Batch, batch_thickness
 from spoonline.widgets.panel import escaped, table
 
 if TYPE_CHECKING:

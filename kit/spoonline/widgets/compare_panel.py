@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.card import Decision, decide, file_name
+from spoonline.dose import steadiness
 from spoonline.figures import steady_figure, tree_figure
+from spoonline.pots import batch_thickness
 from spoonline.recipes import Version, three_way
-from spoonline.trials import Session, batch_thickness, session_sentence, steadiness
+from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.here import dish_choice
 from spoonline.widgets.panel import Line, Panel, choice, download, fill_versions, heading, said, shown, table
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.dose import dish_curve, reheating
 from spoonline.figures import cooling_figure
 from spoonline.keeping import (
     REHEATING,
@@ -21,7 +22,6 @@ from spoonline.keeping import (
     two_point,
 )
 from spoonline.measures.errors import KitchenError, ReadingError
-from spoonline.trials import dish_curve, reheating
 from spoonline.widgets.drafts import DraftPart, TakeBack
 from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import Line, button, choice, heading, said, text_field

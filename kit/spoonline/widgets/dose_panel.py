@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.dose import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.figures import dose_figure
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target, Version
-from spoonline.trials import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.widgets.dose_parts import LifePart, SwapPart
 from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.here import also_saved, dish_choice

@@ -8,7 +8,7 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline import facts, keeping
-from spoonline.trials import DishCurve, Swap, life, reheating, swap
+from spoonline.dose import DishCurve, Swap, life, reheating, swap
 from spoonline.widgets.panel import Line, button, choice, escaped, heading, table
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import ipywidgets as w
 
+from spoonline.effects.two_factor_plan import Factor
 from spoonline.measures.errors import AmountError
-from spoonline.trials.two_factor_plan import Factor
 from spoonline.widgets.panel import choice, text_field
 from spoonline.widgets.typed import figure
 

@@ -10,9 +10,8 @@ import numpy as np
 from spoonline import flow
 from spoonline.figures import flow_figure, sketch
 from spoonline.measures.errors import KitchenError, ReadingError
-from spoonline.trials import Reading, own_thickness
-from spoonline.trials.priors import FLOW_INDEX, FLOW_INDEX_SD
-from spoonline.trials.thickness import SOUP_DENSITY_KG_M3
+from spoonline.pots import Reading, own_thickness
+from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
 from spoonline.widgets.figure_files import FigureBox
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
 from spoonline.widgets.tools import ReadingFields

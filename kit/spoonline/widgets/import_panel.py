@@ -10,19 +10,10 @@ import ipywidgets as w
 from spoonline import facts, flow
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError, Progress
+from spoonline.old_sheets import Choices, Sheet, Understood, proposed_choices, read_sheet, to_records, understood
+from spoonline.old_sheets.columns import ROLES
+from spoonline.pots import STAGES, Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.trials import (
-    STAGES,
-    Batch,
-    Choices,
-    Sheet,
-    Understood,
-    proposed_choices,
-    read_sheet,
-    to_records,
-    understood,
-)
-from spoonline.trials.old_columns import ROLES
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
 from spoonline.widgets.tools import LABELS
 from spoonline.widgets.typed import degrees, figure

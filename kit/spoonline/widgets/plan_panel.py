@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.effects.plan_reading import PlanReading, invent_readings, read_plan
+from spoonline.effects.two_factor_plan import PlannedPot, plan_pots
 from spoonline.figures import level_place_words, surface_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
-from spoonline.trials.plan_reading import PlanReading, invent_readings, read_plan
-from spoonline.trials.two_factor_plan import PlannedPot, plan_pots
 from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.factor_fields import FactorFields
 from spoonline.widgets.figure_files import FigureBox

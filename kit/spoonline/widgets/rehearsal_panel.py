@@ -7,9 +7,9 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline import facts
+from spoonline.dose.rehearsal import Rehearsal, rehearse
 from spoonline.measures import Range
 from spoonline.measures.errors import AmountError
-from spoonline.trials.rehearsal import Rehearsal, rehearse
 from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table, text_field
 from spoonline.widgets.typed import figure
 from spoonline.widgets.work import LongWork

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 from markupsafe import Markup
 
+from spoonline.pots import batch_thickness
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version, with_own
-from spoonline.trials import batch_thickness
 from spoonline.widgets.drafts import DraftPart
 from spoonline.widgets.habits_part import CarePart, HabitsPart
 from spoonline.widgets.here import also_saved, remember

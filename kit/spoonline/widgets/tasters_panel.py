@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from spoonline.figures import session_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
-from spoonline.trials import (
+from spoonline.tasters import (
     Sample,
     Session,
     ballots_html,

@@ -9,8 +9,8 @@ import ipywidgets as w
 
 from spoonline import flow
 from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.trials import STAGES, Reading, own_thickness, thickness_at
 from spoonline.widgets.panel import Line, choice, text_field
 from spoonline.widgets.typed import degrees, figure, figures
 

@@ -1,0 +1,245 @@
+"""Two groups of pots: how much thicker one is, whether that many pots can tell, and how many could."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.regression import difference_shown
+
+FloatArray = NDArray[np.float64]
+# "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
+SAME_FACTOR = 1.25
+# Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and how many pots that belief is worth.
+USUAL_SPREAD, USUAL_DF = 0.15, 4.0
+# Readings whose ln differ by less are one reading.
+EQUAL = 1e-9
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How far pots of one version differ: SD of ln viscosity, its degrees of freedom, and what it comes from."""
+
+    ln_sd: float
+    df: float
+    basis: str
+
+    @property
+    def text(self) -> str:
+        """In per cent, with the 95 % limits that so few pots leave, and the factor that two pots stay within."""
+        from scipy.stats import chi2
+
+        low, high = (math.sqrt(self.df / float(chi2.ppf(p, self.df))) * self.ln_sd for p in (0.975, 0.025))
+        apart = math.exp(1.96 * math.sqrt(2) * self.ln_sd)
+        return (
+            f"Pots of one version differ by about {100 * self.ln_sd:.0f} % (standard deviation, 95 % limits {100 * low:.0f} to "
+            f"{100 * high:.0f} %; {self.basis}): two pots of one version lie within a factor {apart:.2f} in 95 of 100."
+        )
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The ratio of two groups of pots, with its 90 % range, and what may be said of it.
+
+    Attributes
+    ----------
+    pots : tuple of int
+        In each group.
+    ratio, p_value : Range, float or None
+        Second over first, 90 % range, and the two-sided p for no difference; None with too few pots.
+    different, same : bool
+        p <= 0.05; the 90 % range inside 1/factor to the factor.
+    same_p, rank_p : float or None
+        The larger p of the two one-sided tests for being the same within the factor; two-sided Mann-Whitney p, which asks nothing
+        of the shape of the spread (None below four pots in a group).
+    same_factor : float
+        What counts as the same.
+    days : int
+        Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
+    detectable, needed : float, int or None
+        Ratio that so many pots would have shown in 8 of 10 such comparisons; pots of each version that would show the one found.
+    """
+
+    pots: tuple[int, int]
+    ratio: Range | None
+    p_value: float | None
+    different: bool
+    same: bool
+    same_p: float | None = None
+    rank_p: float | None = None
+    same_factor: float = SAME_FACTOR
+    days: int = 0
+    detectable: float | None = None
+    needed: int | None = None
+
+    @property
+    def text(self) -> str:
+        """One of the four possible answers, or that there are too few pots; then what could have been shown."""
+        a, b = self.pots
+        if self.ratio is None:
+            return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
+        how = f", paired over {self.days} days" if self.days else ""
+        shown = f"the second is {self.ratio:.2f} times as thick (90 % range{how})"
+        within = f"within a factor {self.same_factor:.3g}"
+        if self.different:
+            return f"A real but small difference: {shown}, {within}." if self.same else f"Different: {shown}."
+        could = (
+            f" {a} and {b} pots would show a factor {self.detectable:.2f} in 8 of 10 comparisons."
+            if self.detectable
+            else ""
+        )
+        if self.same:
+            return f"The same {within}: {shown}.{could}"
+        more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""
+        return f"Not enough pots to tell: {shown}. That is not the same as no difference.{could}{more}"
+
+
+def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
+    """Pool the pot-to-pot spread over all versions that a cook ever repeated.
+
+    Parameters
+    ----------
+    groups : iterable of sequence of float
+        Viscosities [Pa s], one sequence a version; single pots say nothing and are passed over.
+
+    Returns
+    -------
+    Spread
+        s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with the belief of
+        15 % worth 4 pots (judged) so that two lucky pots do not rule.
+
+    Examples
+    --------
+    >>> spread = pooled_spread([[0.30, 0.33, 0.31], [0.45, 0.48]])
+    >>> round(spread.df), round(spread.ln_sd, 3)
+    (7, 0.118)
+    """
+    repeated = [np.array([math.log(value) for value in group]) for group in groups if len(group) > 1]
+    total, df = _squares(*repeated), sum(each.size - 1 for each in repeated)
+    basis = "judged; no version was repeated yet"
+    if repeated:
+        pots, versions = df + len(repeated), len(repeated)
+        basis = f"from {pots} repeated pots of {versions} versions, with the trade's 15 % worth four pots"
+    return Spread(math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
+
+
+def _squares(*groups: FloatArray) -> float:
+    """Sum of squares within groups."""
+    return sum(float(each.var() * each.size) for each in groups)
+
+
+def compare_pots(
+    first_pa_s: Sequence[float], second_pa_s: Sequence[float], *,
+    days: tuple[Sequence[Hashable], Sequence[Hashable]] | None = None, spread: Spread | None = None,
+    same_factor: float = SAME_FACTOR,
+) -> Comparison:  # fmt: skip
+    """Compare the viscosities of two groups of pots on the log scale (Welch; equivalence by two one-sided tests).
+
+    Parameters
+    ----------
+    first_pa_s, second_pa_s : sequence of float
+        One viscosity a pot [Pa s], at the same temperature and shear rate.
+    days : tuple of two sequences, optional
+        The cooking day of each pot. Where every pot's day holds pots of both groups, and there are three such days or more,
+        the day means are compared in pairs.
+    spread : Spread, optional
+        The cook's pooled pot-to-pot spread, for what could have been shown; the spread of these pots unless given.
+    same_factor : float, optional
+        What counts as the same: a ratio from 1/factor to factor.
+
+    Raises
+    ------
+    BatchError
+        If a viscosity is not above 0, or the factor not above 1.
+
+    Notes
+    -----
+    Welch's t on ln viscosity, or the paired t on day means; scipy does the tests. Where all pots of a group read alike, the t of the
+    given spread instead (the trade's 15 % with 4 degrees of freedom without one). The detectable ratio and the pots needed
+    are ours: scipy has the noncentral t, and no solver for the number of pots (equal groups, two-sided 5 %, power 0.8).
+
+    Examples
+    --------
+    >>> compare_pots([0.30, 0.33, 0.31], [0.45, 0.48, 0.44]).text
+    'Different: the second is 1.46 (1.34-1.58) times as thick (90 % range).'
+    """
+    for value in (*first_pa_s, *second_pa_s):
+        if not value > 0:
+            raise BatchError(f"A viscosity of {value} Pa s came; figures above 0 are wanted.")
+    if not (math.isfinite(same_factor) and same_factor > 1):
+        raise BatchError(f"A factor of {same_factor} came; what counts as the same is a factor above 1, such as 1.25.")
+    pots = (len(first_pa_s), len(second_pa_s))
+    if min(pots) < 2:
+        return Comparison(pots, None, None, False, False)
+    from scipy.stats import mannwhitneyu, t, ttest_ind, ttest_rel
+
+    a, b = np.log(first_pa_s), np.log(second_pa_s)
+    means = [_day_means(*each) for each in zip((a, b), days, strict=True)] if days is not None else [{}, {}]
+    paired = means[0].keys() == means[1].keys() and len(means[0]) >= 3
+    if paired:
+        before, after = (np.array([mean[day] for day in means[0]]) for mean in means)
+        middle, apart = float(np.mean(after) - np.mean(before)), np.ptp(after - before)
+    else:
+        middle, apart = float(b.mean() - a.mean()), min(np.ptp(a), np.ptp(b))
+    if apart < EQUAL:
+        # A scale that reads two pots alike shows no spread of its own: the kitchen's then stands for it.
+        spread = spread or pooled_spread([])
+        error, df = spread.ln_sd * math.sqrt(1 / pots[0] + 1 / pots[1]), spread.df
+        p_value = 2 * float(t.sf(abs(middle) / error, df))
+        low, high = (middle + side * error * float(t.ppf(0.95, df)) for side in (-1, 1))
+    else:
+        result = ttest_rel(after, before) if paired else ttest_ind(b, a, equal_var=False)
+        p_value, df = float(result.pvalue), float(result.df)
+        low, high = (float(end) for end in result.confidence_interval(0.90))
+        error = (high - middle) / float(t.ppf(0.95, df))
+    limit = math.log(same_factor)
+    same_p = float(max(t.sf((middle + limit) / error, df), t.cdf((middle - limit) / error, df)))
+    ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
+    rank_p = float(mannwhitneyu(b, a).pvalue) if min(pots) >= 4 else None
+    sd = spread.ln_sd if spread is not None else math.sqrt(_squares(a, b) / (sum(pots) - 2))
+    detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
+    needed = pots_needed(abs(middle) / sd) if sd > 0 and middle != 0 else None
+    return Comparison(
+        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, rank_p, same_factor, len(means[0]) if paired else 0,
+        detectable, needed,
+    )  # fmt: skip
+
+
+def _day_means(values: FloatArray, days: Sequence[Hashable]) -> dict[Hashable, float]:
+    grouped: dict[Hashable, list[float]] = {}
+    for value, day in zip(values, days, strict=True):
+        grouped.setdefault(day, []).append(value)
+    return {day: float(np.mean(each)) for day, each in grouped.items()}
+
+
+def detectable_in_sds(first: int, second: int) -> float:
+    """Difference [SDs] that a t test of this many pots shows in 8 of 10 (two-sided 5 %)."""
+    return difference_shown(first + second - 2) * math.sqrt(1 / first + 1 / second)
+
+
+def pots_needed(effect_sds: float) -> int | None:
+    """Pots of each version that show a difference of so many SDs in 8 of 10; None past 200.
+
+    Examples
+    --------
+    >>> pots_needed(1.0), pots_needed(2.0)
+    (17, 6)
+    """
+    found = pots_needed_exactly(effect_sds)
+    return None if found is None else math.ceil(found)
+
+
+def pots_needed_exactly(effect_sds: float) -> float | None:
+    """The same before rounding up, as tables of sample sizes give it; None past 200."""
+    from scipy.optimize import brentq
+
+    def short(n: float) -> float:
+        return difference_shown(2 * n - 2) * math.sqrt(2 / n) - effect_sds
+
+    return None if short(200) > 0 else 2.0 if short(2) <= 0 else float(brentq(short, 2, 200))

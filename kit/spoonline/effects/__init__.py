@@ -1,0 +1,1 @@
+"""Two changes at once: plans of pots, their reading, surfaces."""

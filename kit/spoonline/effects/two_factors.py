@@ -1,0 +1,243 @@
+"""Two things changed at once: what each change does, and the surface over both.
+
+Formulas as in Myers, Montgomery and Anderson-Cook, Response Surface Methodology, 2009. Pots of one cooking day are a block.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import fdtrc
+
+from spoonline.effects.two_factor_plan import CORNERS
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.regression import Line, fit_line, student_quantile
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Effects:
+    """What each change does from low to high, in the unit of the readings given (ln for ratios), as analysis of variance.
+
+    ``names`` are the two factors, their interaction and, with centre pots, the curvature (corners less centre); ``effects`` have
+    90 % ranges; ``noise_sd`` is the spread of pots of one recipe.
+    """
+
+    names: tuple[str, ...]
+    effects: tuple[Range, ...]
+    sums_of_squares: FloatArray
+    f_ratios: FloatArray
+    p_values: FloatArray
+    noise_sd: float
+    noise_df: float
+
+
+def fit_effects(
+    first: ArrayLike,
+    second: ArrayLike,
+    y: ArrayLike,
+    blocks: Sequence[Hashable] | None = None,
+    names: tuple[str, str] = ("A", "B"),
+    noise_sd: float | None = None,
+    noise_df: float = 4.0,
+) -> Effects:
+    """Estimate the effects of two factors from corner pots, and curvature where there are centre pots.
+
+    ``first`` and ``second`` are coded settings (-1, 1, or 0 for both in a centre pot), ``y`` the readings (their ln where ratios
+    matter), ``blocks`` the cooking day of each pot. ``noise_sd`` is known of the spread of pots beforehand, worth ``noise_df``
+    degrees of freedom. A BatchError says that lengths differ, a corner is missing, or nothing shows the spread of pots.
+
+    Notes
+    -----
+    Effect A = mean at high A less mean at low A; SS = n (effect)^2 for n pots a corner (2^2 design).
+
+    Examples
+    --------
+    >>> u, v = np.array([-1, 1, -1, 1] * 2), np.array([-1, -1, 1, 1] * 2)
+    >>> found = fit_effects(u, v, [10, 14, 20, 24.4, 10.2, 14.2, 20.2, 24.2])
+    >>> round(found.effects[0].best, 3)
+    4.1
+    """
+    u, v, y, days = _checked(first, second, y, blocks)
+    outer = (u != 0) | (v != 0)
+    if set(zip(u[outer], v[outer], strict=True)) != set(CORNERS):
+        raise BatchError("Effects need pots at all four corners (-1 or 1 of each), and others only in the centre.")
+    # a factor's effect runs from -1 to 1, two steps; curvature is one column's own difference
+    columns, steps, labels = [u, v, u * v], [2.0, 2.0, 2.0], [*names, f"{names[0]} with {names[1]}"]
+    if not outer.all():
+        columns, steps, labels = [*columns, outer.astype(float)], [*steps, 1.0], [*labels, "curvature"]
+    line = _least_squares(np.column_stack([*days, *columns]), y, noise_sd, noise_df)
+    terms = np.eye(line.mean.size)[len(days) :]
+    best, low, high = np.array(line.average(terms)) * steps
+    squares = line.mean[len(days) :] ** 2 / line.at(terms)[1]
+    ratios = squares / line.noise_variance
+    ranges = tuple(Range(*each) for each in np.array([best, low, high]).T.tolist())
+    p_values = fdtrc(1, line.noise_df, ratios)
+    return Effects(tuple(labels), ranges, squares, ratios, p_values, line.noise_variance**0.5, line.noise_df)
+
+
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """A surface over two coded factors: level, slopes, interaction and curvature.
+
+    ``names`` are of the coefficients: level of the first block, other blocks less the first, u, v, and any of uv, u^2, v^2. The noise
+    is pooled with what was known beforehand; ``lack_of_fit`` is an F ratio and its p value, None without repeated pots.
+    """
+
+    names: tuple[str, ...]
+    coefficients: FloatArray
+    standard_errors: FloatArray
+    r_squared: float
+    residual_ss: float
+    noise_variance: float
+    noise_df: float
+    lack_of_fit: tuple[float, float] | None
+    line: Line
+
+    @property
+    def curvature(self) -> FloatArray:
+        """Eigenvalues of the quadratic part, largest first: both negative is a top, both positive a hollow."""
+        return np.asarray(np.linalg.eigvalsh(self._quadratic())[::-1], dtype=float)
+
+    @property
+    def stationary(self) -> tuple[float, float]:
+        """Coded place where the surface is level."""
+        at = self.names.index("u")
+        try:
+            u, v = np.linalg.solve(-2 * self._quadratic(), self.coefficients[at : at + 2])
+        except np.linalg.LinAlgError as err:
+            raise BatchError("This surface is level nowhere: it only slopes. Read it by its contours.") from err
+        return float(u), float(v)
+
+    @property
+    def kind(self) -> tuple[str, bool]:
+        """What that place is (maximum, minimum or saddle), and whether the 90 % ranges of both eigenvalues leave 0 out.
+
+        The range of an eigenvalue is that of the quadratic part along its own axis, which is held as found
+        (Bisgaard and Ankenman 1996, memory).
+        """
+        values, (a, b) = np.linalg.eigh(self._quadratic())
+        rows = np.zeros((2, self.coefficients.size))
+        for name, column in {"uv": a * b, "u^2": a * a, "v^2": b * b}.items():
+            if name in self.names:
+                rows[:, self.names.index(name)] = column
+        half = student_quantile(self.noise_df, 0.95) * np.sqrt(self.noise_variance * self.line.at(rows)[1])
+        name = "saddle" if values[0] < 0 < values[1] else "maximum" if values[1] <= 0 else "minimum"
+        return name, bool(np.all(np.abs(values) > half))
+
+    def _quadratic(self) -> FloatArray:
+        extra = dict(zip(self.names, self.coefficients, strict=True))
+        if "uv" not in extra:
+            raise BatchError("A first-order surface has no curvature; cook star points and fit second order.")
+        cross = extra["uv"] / 2
+        return np.array([[extra.get("u^2", 0.0), cross], [cross, extra.get("v^2", 0.0)]])
+
+    def _rows(self, u: ArrayLike, v: ArrayLike, block: int | None) -> tuple[FloatArray, tuple[int, ...]]:
+        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
+        at = self.names.index("u")
+        days = [np.full(u.size, 1 / at if block is None else float(i == block)) for i in range(1, at)]
+        terms = _terms(u.ravel(), v.ravel(), self.names[at + 2 :])
+        return np.column_stack([np.ones(u.size), *days, *terms]), u.shape
+
+    def average(self, u: ArrayLike, v: ArrayLike, block: int | None = 0) -> Range:
+        """Reading of the average pot over coded places, with its 90 % range: three arrays of their shape.
+
+        ``block`` is the day whose level is used, the first is 0; None: the mean of the days.
+        """
+        rows, shape = self._rows(u, v, block)
+        return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]
+
+    def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0) -> FloatArray:
+        """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded places."""
+        rows, shape = self._rows(u, v, block)
+        return self.line.chance_between(low, high, rows).reshape(shape)
+
+
+def fit_surface(
+    first: ArrayLike,
+    second: ArrayLike,
+    y: ArrayLike,
+    blocks: Sequence[Hashable] | None = None,
+    second_order: bool = True,
+    noise_sd: float | None = None,
+    noise_df: float = 4.0,
+    interaction: bool = False,
+) -> Surface:
+    """Fit a first- or second-order surface over two coded factors, with cooking days as blocks; arguments as in :func:`fit_effects`.
+
+    The first day met gives the level. ``second_order`` adds interaction and curvature and needs three settings of each factor;
+    ``interaction`` alone twists a first-order plane. A BatchError says that the pots cannot show so many terms.
+
+    Examples
+    --------
+    >>> u, v = np.array([-1, 1, -1, 1, 0, 0]), np.array([-1, -1, 1, 1, 0, 0])
+    >>> flat = fit_surface(u, v, [1, 3, 2, 4, 2.4, 2.6], second_order=False)
+    >>> [float(round(each, 3)) for each in flat.coefficients]
+    [2.5, 1.0, 0.5]
+    """
+    u, v, y, days = _checked(first, second, y, blocks)
+    extra = ("uv", "u^2", "v^2") if second_order else ("uv",) if interaction else ()
+    design = np.column_stack([*days, *_terms(u, v, extra)])
+    if np.linalg.matrix_rank(design) < design.shape[1]:
+        raise BatchError(
+            f"{y.size} pots at these settings cannot show {design.shape[1]} terms; curvature needs three settings of each "
+            "factor: cook star points, or fit first order."
+        )
+    line = _least_squares(design, y, noise_sd, noise_df)
+    left, whole = (float(np.sum(each**2)) for each in (y - design @ line.mean, y - y.mean()))
+    names = ("level", *(f"day {i + 1}" for i in range(1, len(days))), "u", "v", *extra)
+    errors, r_squared = np.sqrt(np.diag(line.covariance)), 1 - left / whole if whole > 0 else 0.0
+    lack = _lack_of_fit(design, y, left)
+    return Surface(names, line.mean, errors, r_squared, left, line.noise_variance, line.noise_df, lack, line)
+
+
+def _terms(u: FloatArray, v: FloatArray, extra: Sequence[str]) -> list[FloatArray]:
+    more = {"uv": u * v, "u^2": u * u, "v^2": v * v}
+    return [u, v, *(more[name] for name in extra)]
+
+
+def _lack_of_fit(design: FloatArray, y: FloatArray, residual_ss: float) -> tuple[float, float] | None:
+    """Compare what the surface leaves with what repeated pots of one day differ by."""
+    _, group, counts = np.unique(design.round(9), axis=0, return_inverse=True, return_counts=True)
+    group = group.ravel()
+    pure = float(np.sum((y - (np.bincount(group, y) / counts)[group]) ** 2))
+    df_pure, df_lack = y.size - counts.size, counts.size - design.shape[1]
+    if df_pure < 1 or df_lack < 1 or pure <= 0:
+        return None
+    ratio = (residual_ss - pure) / df_lack / (pure / df_pure)
+    return ratio, float(fdtrc(df_lack, df_pure, max(ratio, 0.0)))
+
+
+def _least_squares(design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: float) -> Line:
+    """Least squares, with the noise pooled with what was known of it."""
+    known, free = 0.0 if noise_sd is None else noise_df, y.size - design.shape[1]
+    if free + known <= 0:
+        raise BatchError(
+            f"{y.size} pots leave nothing to show how far pots of one recipe differ; repeat some, or give the spread "
+            "that is known (noise_sd)."
+        )
+    # a saturated plan leaves no residual: the coefficients need none, the noise comes from what was known
+    line = fit_line(design, y, noise_df=-design.shape[1] if free > 0 else 1.0)
+    left = float(np.sum((y - design @ line.mean) ** 2))
+    noise = (left + known * (noise_sd or 0.0) ** 2) / (free + known)
+    return replace(line, noise_variance=noise, noise_df=free + known)
+
+
+def _checked(
+    first: ArrayLike, second: ArrayLike, y: ArrayLike, blocks: Sequence[Hashable] | None
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Return coded settings, readings, and one row of zeros and ones a block (the first all ones)."""
+    u, v, y = (np.atleast_1d(np.asarray(each, dtype=float)) for each in (first, second, y))
+    if not u.shape == v.shape == y.shape == (y.size,) or (blocks is not None and len(blocks) != y.size):
+        raise BatchError("Settings, readings and days differ in length; give one of each for every pot.")
+    if not np.isfinite([u, v, y]).all():
+        raise BatchError("A setting or a reading is missing or no number; leave that pot out of all lists.")
+    blocks = blocks or [0] * y.size
+    days = list(dict.fromkeys(blocks))
+    rows = [np.ones(y.size), *(np.array([float(each == day) for each in blocks]) for day in days[1:])]
+    return u, v, y, np.array(rows)

@@ -1,0 +1,256 @@
+"""What a tasting session shows: a sentence with figures and range, and what so many tasters would have missed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.tasters import tests as forced
+from spoonline.tasters.plan import power_said
+from spoonline.tasters.scales import mean_drops, mean_points, paired_p, rank_friedman, rank_page
+from spoonline.tasters.session import CHOICES, Session
+
+WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
+NOT_SAME = "That is not the same as no difference."
+FOUND_WORDS = {"triangle": "picked the odd one", "duo-trio": "picked the one like the reference"}
+
+
+@dataclass(frozen=True)
+class SessionReading:
+    """A session read: ``short`` is one sentence for a card, without a full stop; ``sentences`` are the answer, what it rests on, and its power.
+
+    ``rows`` are what a figure shows, label and value in ``unit`` with its 90 % range (ranking: with half the least difference to each
+    side); ``marks`` are named values on the same scale, such as guessing.
+    """
+
+    short: str
+    sentences: tuple[str, ...]
+    rows: tuple[tuple[str, Range], ...]
+    unit: str
+    marks: dict[str, float]
+
+    @property
+    def text(self) -> str:
+        """All sentences."""
+        return " ".join(self.sentences)
+
+
+def session_sentence(session: Session) -> str:
+    """One sentence that one may write on a card.
+
+    Examples
+    --------
+    >>> from spoonline.tasters import Sample, plan_session
+    >>> pair = [Sample(label="version 3", version=3), Sample(label="version 5", version=5)]
+    >>> plan = plan_session("Soup", "pair", pair, 4, expected=True)
+    >>> session_sentence(plan)
+    '4 tasters are planned and have not answered yet (directional pair)'
+    """
+    if not session.ballots():
+        return f"{session.tasters} tasters are planned and have not answered yet ({spoken(session)})"
+    return read_session(session).short
+
+
+def spoken(session: Session) -> str:
+    """The test in the words of the trade."""
+    directional = "directional pair, two-sided" if session.two_sided else "directional pair"
+    pair = "preference pair" if session.about == "liking" else directional
+    known = {"pair": pair, "ranking": f"ranking of {session.about}", "just right": "just-about-right"}
+    return known.get(session.test, session.test)
+
+
+def read_session(session: Session) -> SessionReading:
+    """Read the answers of a session.
+
+    "Not significant" is never read as "the same": sameness is said only where a limit for it was set beforehand and the
+    similarity test holds.
+
+    Raises
+    ------
+    BatchError
+        If nobody has answered.
+    """
+    answers = session.ballots()
+    if not answers:
+        raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
+    if session.test in CHOICES:
+        return _choice(session, sum(session.right_code(each.taster) in each.said for each in answers), len(answers))
+    # one row a taster, one column a sample; points and ranks come first, just-about-right second
+    table = np.array([[each.said[code] for code, *_ in session.codes] for each in answers])
+    read = {"ranking": _ranking, "liking": _liking, "just right": _just_right}[session.test]
+    return read(session, table)
+
+
+def _choice(session: Session, right: int, n: int) -> SessionReading:
+    two, guess, method = session.two_sided, forced.GUESS[session.test], session.test
+    first, second = (each.label for each in session.samples)
+    if two and 2 * right < n:
+        first, second, right = second, first, n - right
+    liked = session.about == "liking"
+    found = f"liked {second} better than {first}" if liked else f"found {second} thicker than {first}"
+    p, least = forced.exact_p(right, n, guess, two_sided=two), forced.critical_correct(n, guess, two_sided=two)
+    counted, told = f"{right} of {n} {FOUND_WORDS.get(method, found)}", p <= forced.ALPHA
+    can = "A preference" if liked else "Tasters can tell"
+    cannot = "No preference could be shown" if liked else "Tasters could not be shown to tell"
+    # a crowd on the side that was not expected is no sign that nobody tells
+    against = method == "pair" and not two and 2 * right < n
+    swapped = against and forced.exact_p(n - right, n, guess, two_sided=True) <= forced.ALPHA
+    words, sides = f"{n} tasters, {spoken(session)}", f"{_p(p)}{', two-sided' if two else ''}"
+    short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
+    said = [f"{can}: {counted} ({sides})." if told else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]
+    share = forced.right_answers(right, n)
+    percent = Range(*(100 * each for each in share))
+    if swapped:
+        short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
+        said = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
+    elif liked:
+        said.append(f"Of 100 people {percent:.0f} would choose {second} (90 % range).")
+    else:
+        tell = Range(*(100 * forced.who_can_tell(each, guess) for each in share))
+        apart = _apart(Range(*(forced.distance(each, method) for each in share)))
+        said.append(f"Of 100 people {tell:.0f} truly tell (90 % range), d' {apart}.")
+    if session.same_share is not None:
+        similar, sentence = _similarity(session, max(right, n - right) if method == "pair" else right, n, guess)
+        said.append(sentence)
+        if similar and not told:
+            short = f"{sentence.partition(' (')[0].partition(': ')[2].capitalize()} ({words}, similarity test)"
+    said.append(power_said(session, n))
+    marks = {"guessing": 100 * guess} | ({} if least is None else {"least that counts": 100 * least / n})
+    name = f"chose {second}" if method == "pair" else "right"
+    return SessionReading(short, tuple(said), ((f"{name}, {right} of {n}", percent),), "% of answers", marks)
+
+
+def _similarity(session: Session, right: int, n: int, guess: float) -> tuple[bool, str]:
+    limit = float(session.same_share or 0)
+    at, fewer = guess + limit * (1 - guess), f"fewer than {100 * limit:.0f} of 100 people"
+    p, most = forced.similar_p(right, n, at), forced.most_correct(n, at)
+    # an answer below guessing is luck, no proof; the published tables leave such cells blank
+    enough = most is not None and most >= n * guess
+    if enough and p <= forced.ALPHA:
+        return True, f"Similarity test: {fewer} truly tell ({_p(p)}, the limit set for the same)."
+    needs = f"at most {most} of {n} right would" if enough else f"{n} tasters cannot"
+    few = "; fewer than 30 are rarely enough" if n < 30 else ""
+    return False, f"Similarity test: it is not shown that {fewer} tell ({needs}{few})."
+
+
+def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
+    ranks = table[:, :, 0]
+    n, labels = len(ranks), [each.label for each in session.samples]
+    found = rank_friedman(ranks)
+    order = np.argsort(found.sums, kind="stable")
+    thick = session.about == "thickness"
+    ends = "thinnest first" if thick else "best liked first"
+    listed = f"{', '.join(labels[place] for place in order)} ({ends})"
+    if session.expected:
+        value, p = rank_page(ranks)
+        rests, told = f"Page's L {value:g}, {_p(p)}", p <= forced.ALPHA
+        head = "Tasters rank them as expected" if told else "The expected order could not be shown"
+        listed = f"{', '.join(labels)} ({ends})" if told else listed
+    else:
+        p = found.p_value
+        rests, told = f"Friedman's statistic {found.statistic:.2f}, {_p(p)}", p <= forced.ALPHA
+        differ = "Tasters tell some of them apart" if thick else "Some are liked better"
+        head = differ if told else "No order could be shown"
+    who = f"{n} tasters, {spoken(session)}"
+    short = f"{head}: {listed} ({who}, {_p(p)})" if told else f"{head} ({who})"
+    said = [f"{head}: {listed}; {rests}.", *([] if told else [NOT_SAME])]
+    sums = ", ".join(f"{labels[place]} {found.sums[place]:g}" for place in order)
+    if found.p_value <= forced.ALPHA:
+        pairs = [
+            f"{labels[a]} and {labels[b]}" for a, b in combinations(order, 2)
+            if found.sums[b] - found.sums[a] >= found.least_difference
+        ]  # fmt: skip
+        apart = f"apart by {found.least_difference:.1f} or more: {'; '.join(pairs) or 'no pair'} (one pair at a time)"
+    else:
+        apart = "no single pair can be named apart"
+    said += [f"Rank sums {sums}; {apart}.", power_said(session, n)]
+    half = found.least_difference / n / 2
+    means = [(labels[place], found.sums[place] / n) for place in order]
+    rows = tuple((label, Range(mean, mean - half, mean + half)) for label, mean in means)
+    return SessionReading(short, tuple(said), rows, f"mean rank ({ends})", {})
+
+
+def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
+    points = table[:, :, 0]
+    n, labels = len(points), [each.label for each in session.samples]
+    rows = tuple(
+        (label, mean_points(column) or Range(float(column.mean()), 1.0, 9.0))
+        for label, column in zip(labels, points.T, strict=True)
+    )
+    means = ", ".join(f"{label} {mean:.1f}" for label, mean in rows)
+    listed = f"liking of 9 points: {means} (90 % range, {n} tasters)".capitalize()
+    if len(labels) == 1:
+        return SessionReading(listed, (f"{listed}.", power_said(session, n)), rows, "points of 9", {})
+    pairs = list(combinations(range(len(labels)), 2))
+    apart, clear = [], []
+    for a, b in pairs:
+        low, high = (a, b) if points[:, b].mean() >= points[:, a].mean() else (b, a)
+        gap = points[:, high] - points[:, low]
+        p, mean = min(1.0, len(pairs) * paired_p(gap)), mean_points(gap)
+        words = f"{labels[high]} {'' if mean is None else f'{mean:.1f} '}points above {labels[low]}"
+        apart.append(f"{words} ({_p(p)})")
+        clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= forced.ALPHA else []
+    head = f"Liked better: {'; '.join(clear)}" if clear else f"No difference in liking could be shown ({n} tasters)"
+    more = f", each p times {len(pairs)} for as many pairs" if len(pairs) > 1 else ""
+    said = (
+        f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed}.",
+        f"Within tasters: {'; '.join(apart)}{more}.", power_said(session, n),
+    )  # fmt: skip
+    return SessionReading(head, said, rows, "points of 9", {})
+
+
+def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
+    n, rows, said, shorts = len(table), [], [], []
+    for place, sample in enumerate(session.samples):
+        liking, just = table[:, place, 0], table[:, place, 1]
+        counts = [int(np.sum(each)) for each in (just < 3, just == 3, just > 3)]
+        shares = [Range(*(100 * end for end in forced.right_answers(count, n))) for count in counts]
+        sides = zip(("too thin", "just right", "too thick"), shares, strict=True)
+        rows += [(f"{sample.label}: {name}", share) for name, share in sides]
+        shorts.append(
+            f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right ({shares[1]:.0f} of 100, 90 % range)"
+        )
+        off = counts[0] + counts[2]
+        p = forced.exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
+        side = "too thin" if counts[0] > counts[2] else "too thick"
+        lean = (
+            f": {side} rather than the other ({_p(p)})"
+            if p <= forced.ALPHA
+            else ": no side could be shown"
+            if off
+            else ""
+        )
+        said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
+        said += _drops(sample.label, liking.tolist(), just.tolist())
+    said.append(power_said(session, n))
+    return SessionReading("; ".join(shorts), tuple(said), tuple(rows), "% of tasters", {})
+
+
+def _drops(label: str, liking: Sequence[float], just: Sequence[float]) -> list[str]:
+    if 3.0 not in just:
+        return [f"Nobody found {label} just right, so its drop in liking cannot be taken."]
+    said = []
+    for name, each in zip(("too thin", "too thick"), mean_drops(liking, just), strict=True):
+        drop = "too few to say how much less they like it"
+        if each.within is not None:
+            ends = f"({each.within.low:.1f} to {each.within.high:.1f}, 90 % range)"
+            drop = f"they like it {each.drop:.1f} points less {ends}, {each.weighted:.1f} over all tasters"
+        said += [f"{label}, {name} for {each.n}: {drop}."] if each.share >= WATCHED else []
+    return said
+
+
+def _p(p: float) -> str:
+    return "p below 0.001" if p < 0.001 else f"p {p:.2g}"
+
+
+def _apart(apart: Range) -> str:
+    if math.isinf(apart.best):
+        return f"above {apart.low:.1f}"
+    return f"{apart.best:.1f} ({apart.low:.1f} or more)" if math.isinf(apart.high) else f"{apart:.1f}"
