@@ -63,7 +63,7 @@ def test_the_guard_can_fail(tmp_path: Path) -> None:
 
 
 def test_widgets_know_no_sql_and_notebooks_hold_almost_no_code(repo: Path) -> None:
-    for path in (repo / "kit" / "spoonline" / "widgets").glob("*.py"):
+    for path in (repo / "kit" / "spoonline" / "widgets").rglob("*.py"):
         assert "sqlalchemy" not in path.read_text(encoding="utf-8"), path.name
     for path in (repo / "notebooks").glob("*.ipynb"):
         cells = json.loads(path.read_text(encoding="utf-8"))["cells"]

@@ -222,7 +222,7 @@ def _held(where: str) -> str:
 
 def _backup(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import backup
-    from spoonline.widgets.work import bars
+    from spoonline.widgets.parts.work import bars
 
     with bars() as told:
         made = backup(_held(args.logbook), args.to, told)
@@ -233,7 +233,7 @@ def _backup(args: argparse.Namespace) -> int:
 def _restore(args: argparse.Namespace) -> int:
     from spoonline.logbook import Logbook, open_logbook
     from spoonline.logbook.care import check, move
-    from spoonline.widgets.work import bars
+    from spoonline.widgets.parts.work import bars
 
     source = Path(args.source)
     if source.is_dir():
@@ -249,7 +249,7 @@ def _restore(args: argparse.Namespace) -> int:
 def _check(args: argparse.Namespace) -> int:
     from spoonline.logbook import open_logbook
     from spoonline.logbook.care import check
-    from spoonline.widgets.work import bars
+    from spoonline.widgets.parts.work import bars
 
     with bars() as told, closing(open_logbook(_held(args.logbook), progress=told)) as book:
         found = check(book, told)
@@ -259,7 +259,7 @@ def _check(args: argparse.Namespace) -> int:
 
 def _move(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import move
-    from spoonline.widgets.work import bars
+    from spoonline.widgets.parts.work import bars
 
     with bars() as told:
         found = move(_held(args.logbook), args.to, told)

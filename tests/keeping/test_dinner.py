@@ -22,7 +22,7 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
-from spoonline.widgets.dinner_part import EXAMPLE, HOURS, read_hours
+from spoonline.widgets.parts.dinner_part import EXAMPLE, HOURS, read_hours
 
 
 def dinner(dishes: str = EXAMPLE, hours: str = HOURS, **other: object) -> Dinner:

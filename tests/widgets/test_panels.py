@@ -9,8 +9,8 @@ import pytest
 
 import spoonline as sl
 from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, StartPanel
-from spoonline.widgets.panel import Panel, button, shown
-from spoonline.widgets.typed import day, degrees, figure, figures, grams_typed
+from spoonline.widgets.parts.panel import Panel, button, shown
+from spoonline.widgets.parts.typed import day, degrees, figure, figures, grams_typed
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -281,7 +281,7 @@ def test_one_tool_then_two_make_a_fluid() -> None:
 def test_every_tool_has_steps_a_sketch_and_labels() -> None:
     from spoonline import flow
     from spoonline.figures import sketch
-    from spoonline.widgets.tools import ASKS, LABELS
+    from spoonline.widgets.parts.tools import ASKS, LABELS
 
     for name, tool in flow.TOOLS.items():
         assert len(flow.STEPS[name]) == 5 and sketch(name).png()[:4] == b"\x89PNG" and name in ASKS

@@ -16,8 +16,8 @@ import spoonline as sl
 from spoonline.card import load_style
 from spoonline.recipes import Habits
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
-from spoonline.widgets import habits_part as module
-from spoonline.widgets.panel import link
+from spoonline.widgets.parts import habits_part as module
+from spoonline.widgets.parts.panel import link
 
 GRAVY = "Mushroom gravy"
 

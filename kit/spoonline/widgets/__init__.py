@@ -5,10 +5,10 @@ from spoonline.widgets.card_panel import CardPanel
 from spoonline.widgets.compare_panel import ComparePanel
 from spoonline.widgets.dose_panel import DosePanel
 from spoonline.widgets.flow_panel import FlowPanel
-from spoonline.widgets.here import open_here
 from spoonline.widgets.import_panel import ImportPanel
 from spoonline.widgets.ingredients_panel import IngredientsPanel
 from spoonline.widgets.make_ahead_panel import MakeAheadPanel
+from spoonline.widgets.parts.here import open_here
 from spoonline.widgets.plan_panel import PlanPanel
 from spoonline.widgets.rehearsal_panel import RehearsalPanel
 from spoonline.widgets.self_check import self_check

@@ -13,13 +13,13 @@ from spoonline.measures import print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import OwnSpoon, Recipe, Version
-from spoonline.widgets.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
-from spoonline.widgets.drafts import DraftPart
-from spoonline.widgets.here import dish_choice
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, fill_versions, heading, shown, text_field
-from spoonline.widgets.rows_table import RowsTable
-from spoonline.widgets.tools import ReadingFields, reading_of
-from spoonline.widgets.typed import day, figure, grams_typed
+from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
+from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, fill_versions, heading, shown, text_field
+from spoonline.widgets.parts.rows_table import RowsTable
+from spoonline.widgets.parts.tools import ReadingFields, reading_of
+from spoonline.widgets.parts.typed import day, figure, grams_typed
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -12,9 +12,9 @@ import ipywidgets as w
 
 from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.measures.errors import KitchenError, Progress, RecipeError
-from spoonline.widgets.drafts import TakeBack
-from spoonline.widgets.here import SIZES, SYSTEMS, dish_choice
-from spoonline.widgets.panel import (
+from spoonline.widgets.parts.drafts import TakeBack
+from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
+from spoonline.widgets.parts.panel import (
     SAID,
     Line,
     Panel,
@@ -30,8 +30,8 @@ from spoonline.widgets.panel import (
     text_field,
     tick,
 )
-from spoonline.widgets.typed import figure
-from spoonline.widgets.work import LongWork
+from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.work import LongWork
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -12,8 +12,8 @@ from spoonline.figures import steady_figure, tree_figure
 from spoonline.pots import batch_thickness
 from spoonline.recipes import Version, three_way
 from spoonline.tasters import Session, session_sentence
-from spoonline.widgets.here import dish_choice
-from spoonline.widgets.panel import Line, Panel, choice, download, fill_versions, heading, said, shown, table
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.panel import Line, Panel, choice, download, fill_versions, heading, said, shown, table
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -10,11 +10,11 @@ from spoonline.dose import DishCurve, NextBatch, Swap, dish_curve, with_dose
 from spoonline.figures import dose_figure
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target, Version
-from spoonline.widgets.dose_parts import LifePart, SwapPart
-from spoonline.widgets.figure_files import FigureBox
-from spoonline.widgets.here import also_saved, dish_choice
-from spoonline.widgets.panel import Line, Panel, button, choice, escaped, heading, said, shown, table, text_field
-from spoonline.widgets.typed import degrees, figure
+from spoonline.widgets.parts.dose_parts import LifePart, SwapPart
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.here import also_saved, dish_choice
+from spoonline.widgets.parts.panel import Line, Panel, button, choice, escaped, heading, said, shown, table, text_field
+from spoonline.widgets.parts.typed import degrees, figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

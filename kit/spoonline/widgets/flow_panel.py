@@ -12,9 +12,9 @@ from spoonline.figures import flow_figure, sketch
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
-from spoonline.widgets.figure_files import FigureBox
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
-from spoonline.widgets.tools import ReadingFields
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
+from spoonline.widgets.parts.tools import ReadingFields
 
 RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
 

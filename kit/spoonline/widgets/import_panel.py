@@ -14,10 +14,10 @@ from spoonline.old_sheets import Choices, Sheet, Understood, proposed_choices, r
 from spoonline.old_sheets.columns import ROLES
 from spoonline.pots import STAGES, Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
-from spoonline.widgets.tools import LABELS
-from spoonline.widgets.typed import degrees, figure
-from spoonline.widgets.work import LongWork
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
+from spoonline.widgets.parts.tools import LABELS
+from spoonline.widgets.parts.typed import degrees, figure
+from spoonline.widgets.parts.work import LongWork
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -19,10 +19,22 @@ from spoonline.recipes import (
     shopping_list,
     with_own,
 )
-from spoonline.widgets.drafts import DraftPart
-from spoonline.widgets.own_part import OwnPart
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, table, text_field
-from spoonline.widgets.typed import figure
+from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.own_part import OwnPart
+from spoonline.widgets.parts.panel import (
+    SAID,
+    Line,
+    Panel,
+    button,
+    choice,
+    download,
+    heading,
+    said,
+    shown,
+    table,
+    text_field,
+)
+from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.keeping import HOT_LIQUID, HOT_SUGAR, LOCAL_CODE, PRESSURE, PSI_PA, boiling_c
-from spoonline.widgets.cool_part import CoolPart
-from spoonline.widgets.cooling_log_part import LogPart
-from spoonline.widgets.dinner_part import DinnerPart
-from spoonline.widgets.panel import SAID, Panel, heading, said, shown, text_field
-from spoonline.widgets.typed import figure
+from spoonline.widgets.parts.cool_part import CoolPart
+from spoonline.widgets.parts.cooling_log_part import LogPart
+from spoonline.widgets.parts.dinner_part import DinnerPart
+from spoonline.widgets.parts.panel import SAID, Panel, heading, said, shown, text_field
+from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

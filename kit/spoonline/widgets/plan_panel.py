@@ -12,10 +12,10 @@ from spoonline.effects.two_factor_plan import PlannedPot, plan_pots
 from spoonline.figures import level_place_words, surface_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
-from spoonline.widgets.drafts import DraftPart
-from spoonline.widgets.factor_fields import FactorFields
-from spoonline.widgets.figure_files import FigureBox
-from spoonline.widgets.panel import (  # fmt: skip
+from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.factor_fields import FactorFields
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.panel import (  # fmt: skip
     SAID,
     Line,
     Panel,
@@ -27,7 +27,7 @@ from spoonline.widgets.panel import (  # fmt: skip
     table,
     text_field,
 )
-from spoonline.widgets.typed import figure
+from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -10,9 +10,9 @@ from spoonline import facts
 from spoonline.dose.rehearsal import Rehearsal, rehearse
 from spoonline.measures import Range
 from spoonline.measures.errors import AmountError
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table, text_field
-from spoonline.widgets.typed import figure
-from spoonline.widgets.work import LongWork
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table, text_field
+from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.work import LongWork
 
 MOST = 2000  # kitchens: some minutes on a small laptop
 ABOUT = (

@@ -10,11 +10,11 @@ from markupsafe import Markup
 
 from spoonline.pots import batch_thickness
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version, with_own
-from spoonline.widgets.drafts import DraftPart
-from spoonline.widgets.habits_part import CarePart, HabitsPart
-from spoonline.widgets.here import also_saved, remember
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, escaped, heading, link, said, shown, table
-from spoonline.widgets.rows_table import RowsTable
+from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
+from spoonline.widgets.parts.here import also_saved, remember
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, escaped, heading, link, said, shown, table
+from spoonline.widgets.parts.rows_table import RowsTable
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

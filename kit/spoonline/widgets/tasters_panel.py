@@ -20,11 +20,11 @@ from spoonline.tasters import (
     read_session,
     session_sentence,
 )
-from spoonline.widgets.drafts import DraftPart
-from spoonline.widgets.figure_files import FigureBox
-from spoonline.widgets.here import dish_choice
-from spoonline.widgets.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
-from spoonline.widgets.typed import day, figure
+from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
+from spoonline.widgets.parts.typed import day, figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -11,8 +11,8 @@ from spoonline import flow
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.widgets.panel import Line, choice, text_field
-from spoonline.widgets.typed import degrees, figure, figures
+from spoonline.widgets.parts.panel import Line, choice, text_field
+from spoonline.widgets.parts.typed import degrees, figure, figures
 
 LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Seconds after", "s"),
           "length_cm": ("Spatula, wet length", "cm"), "width_cm": ("Spatula, width", "cm"),

@@ -25,9 +25,9 @@ from spoonline.keeping import (
 )
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
-from spoonline.widgets.drafts import DraftPart, TakeBack
-from spoonline.widgets.panel import Line, button, choice, download, heading, said, text_field
-from spoonline.widgets.typed import figure
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack
+from spoonline.widgets.parts.panel import Line, button, choice, download, heading, said, text_field
+from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

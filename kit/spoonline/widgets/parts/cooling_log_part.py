@@ -22,10 +22,10 @@ from spoonline.keeping import (
     two_point,
 )
 from spoonline.measures.errors import KitchenError, ReadingError
-from spoonline.widgets.drafts import DraftPart, TakeBack
-from spoonline.widgets.figure_files import FigureBox
-from spoonline.widgets.panel import Line, button, choice, heading, said, text_field
-from spoonline.widgets.typed import day, degrees, figure
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.panel import Line, button, choice, heading, said, text_field
+from spoonline.widgets.parts.typed import day, degrees, figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

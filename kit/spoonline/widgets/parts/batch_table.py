@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from spoonline.pots import Batch, batch_thickness
 from spoonline.recipes import Recipe
-from spoonline.widgets.panel import escaped, table
+from spoonline.widgets.parts.panel import escaped, table
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -12,7 +12,7 @@ from traitlets import TraitError
 
 from spoonline.measures.errors import KitchenError
 from spoonline.recipes import Kept
-from spoonline.widgets.panel import Line, button
+from spoonline.widgets.parts.panel import Line, button
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

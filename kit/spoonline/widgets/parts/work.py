@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from spoonline.measures.errors import Progress, Stopped
-from spoonline.widgets.panel import Line, Panel, button, shown
+from spoonline.widgets.parts.panel import Line, Panel, button, shown
 
 Made = TypeVar("Made")
 # A page needs no more news than this; each costs a message to the browser.

@@ -21,8 +21,8 @@ from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import localised
 from spoonline.recipes import Version
 
-LOOK = f"<style>{(files('spoonline.widgets') / 'look.css').read_text(encoding='utf-8')}</style>"
-GUARD = (files("spoonline.widgets") / "guard.js").read_text(encoding="utf-8")
+LOOK = f"<style>{(files('spoonline.widgets.parts') / 'look.css').read_text(encoding='utf-8')}</style>"
+GUARD = (files("spoonline.widgets.parts") / "guard.js").read_text(encoding="utf-8")
 
 
 class Guard(anywidget.AnyWidget):

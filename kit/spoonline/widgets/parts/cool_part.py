@@ -29,9 +29,9 @@ from spoonline.keeping import (
     studies,
 )
 from spoonline.recipes import Pan, Recipe
-from spoonline.widgets.figure_files import FigureBox
-from spoonline.widgets.here import dish_choice
-from spoonline.widgets.panel import Line, choice, heading, said, table
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.panel import Line, choice, heading, said, table
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

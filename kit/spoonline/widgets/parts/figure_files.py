@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.widgets.panel import button, download, said
+from spoonline.widgets.parts.panel import button, download, said
 
 if TYPE_CHECKING:
     from spoonline.figures.drawn import Drawn

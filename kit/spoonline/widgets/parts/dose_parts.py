@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from spoonline import facts, keeping
 from spoonline.dose import DishCurve, Swap, life, reheating, swap
-from spoonline.widgets.panel import Line, button, choice, escaped, heading, table
+from spoonline.widgets.parts.panel import Line, button, choice, escaped, heading, table
 
 
 class LifePart(w.VBox):

@@ -14,9 +14,9 @@ from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
-from spoonline.widgets.here import SIZES, SYSTEMS
-from spoonline.widgets.panel import Panel, button, choice, download, heading
-from spoonline.widgets.work import LongWork
+from spoonline.widgets.parts.here import SIZES, SYSTEMS
+from spoonline.widgets.parts.panel import Panel, button, choice, download, heading
+from spoonline.widgets.parts.work import LongWork
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -9,8 +9,8 @@ import ipywidgets as w
 
 from spoonline.measures.errors import AmountError, KitchenError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan
-from spoonline.widgets.panel import Line, button, choice, heading, table, text_field
-from spoonline.widgets.typed import figure, figures
+from spoonline.widgets.parts.panel import Line, button, choice, heading, table, text_field
+from spoonline.widgets.parts.typed import figure, figures
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -13,8 +13,8 @@ import ipywidgets as w
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Version
-from spoonline.widgets.panel import choice
-from spoonline.widgets.work import bars
+from spoonline.widgets.parts.panel import choice
+from spoonline.widgets.parts.work import bars
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook

@@ -1,0 +1,1 @@
+"""What the forms of the notebooks share: panel, fields, tables, drafts, long work."""
