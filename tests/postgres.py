@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -108,7 +109,7 @@ def serve(*, durable: bool = False) -> Iterator[Server]:
             time.sleep(0.3)
             yield Server(port, folder, prefix, process)
         finally:
-            process.terminate()
+            process.send_signal(signal.SIGINT)  # ends now, also where a failed test left a session open
             process.wait(20)
     finally:
         shutil.rmtree(folder, ignore_errors=True)

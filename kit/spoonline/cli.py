@@ -98,10 +98,9 @@ def fill_demo(folder: Path) -> str:
     path = folder / LOGBOOK
     if path.exists():
         with closing(open_logbook(path)) as book:
-            held = book.titles()
+            held = book.holds
         if held:
-            return f"{LOGBOOK} already holds {len(held)} recipes and was left alone; give a new folder for the demo."
-        path.unlink()
+            return f"{LOGBOOK} already holds {', '.join(held)} and was left alone; give a new folder for the demo."
     make_demo(path).close()
     return f"{LOGBOOK}: invented demo of a winter lunch club put there."
 
@@ -177,11 +176,7 @@ def _card(args: argparse.Namespace) -> int:
     from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
 
-    if "://" not in args.logbook and not Path(args.logbook).exists():
-        raise KitchenError(
-            f"There is no logbook {args.logbook!r} here; name one with --logbook, or go to its folder first."
-        )
-    with closing(open_logbook(args.logbook)) as book:
+    with closing(open_logbook(args.logbook, create=False)) as book:
         if args.title is None and not (args.all or args.booklet):
             raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
         own = load_style(args.style) if args.style else book.habits
@@ -214,18 +209,12 @@ def _mat(args: argparse.Namespace) -> int:
     return 0
 
 
-def _held(where: str) -> str:
-    if "://" not in where and not Path(where).exists():
-        raise KitchenError(f"There is no logbook {where!r} here; give its name, or go to its folder first.")
-    return where
-
-
 def _backup(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import backup
     from spoonline.widgets.parts.work import bars
 
     with bars() as told:
-        made = backup(_held(args.logbook), args.to, told)
+        made = backup(args.logbook, args.to, told)
     print(f"{made.name} holds the same records; it was compared with the logbook.")
     return 0
 
@@ -240,10 +229,11 @@ def _restore(args: argparse.Namespace) -> int:
         Logbook.restore(source, args.to).close()
     else:
         with bars() as told:
-            move(_held(str(source)), args.to, told)
+            move(source, args.to, told)
     with closing(open_logbook(args.to)) as book, bars() as told:
-        print(check(book, told).text)
-    return 0
+        found = check(book, told)
+    print(found.text)
+    return 1 if found.faults else 0
 
 
 def _check(args: argparse.Namespace) -> int:
@@ -251,7 +241,7 @@ def _check(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import check
     from spoonline.widgets.parts.work import bars
 
-    with bars() as told, closing(open_logbook(_held(args.logbook), progress=told)) as book:
+    with bars() as told, closing(open_logbook(args.logbook, progress=told, create=False)) as book:
         found = check(book, told)
     print(found.text)
     return 1 if found.faults else 0
@@ -262,9 +252,9 @@ def _move(args: argparse.Namespace) -> int:
     from spoonline.widgets.parts.work import bars
 
     with bars() as told:
-        found = move(_held(args.logbook), args.to, told)
-    print(f"{found.text} The old logbook is left as it was.")
-    return 0
+        found = move(args.logbook, args.to, told)
+    print(f"{found.text}\nThe old logbook is left as it was.")
+    return 1 if found.faults else 0
 
 
 def _care(commands: Any) -> None:

@@ -40,7 +40,7 @@ def fill(where: str, share: float) -> tuple[int, int]:
     settings = {name: str(value) for name, value in flow.usual_settings("spatula").items()}
     reading = sl.Reading(tool="spatula", settings=settings, values=["3.6", "3.7"], temperature_c=60)
     batches: list[dict[str, Any]] = []
-    with writing(book._engine) as connection:
+    with writing(book.store.engine) as connection:
         for n in range(titles):
             title = f"Soup {n:04d}"
             for version in range(1, 6):
@@ -79,8 +79,8 @@ def fill(where: str, share: float) -> tuple[int, int]:
             if len(batches) >= 5000 or n == titles - 1:
                 connection.execute(tables.batches.insert(), batches)
                 batches = []
-    if book._engine.dialect.name == "postgresql":
-        with book._engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+    if book.store.engine.dialect.name == "postgresql":
+        with book.store.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.exec_driver_sql("ANALYZE")
     book.close()
     return titles, titles * per_title
@@ -173,7 +173,7 @@ def compare(where: str, folder: Path) -> None:
     def export_ours() -> None:
         from spoonline.logbook.folder import write_folder
 
-        with book._read() as connection:
+        with book.store.reading() as connection:
             write_folder(connection, folder / "out")
 
     jobs: list[tuple[str, Callable[[], object], Callable[[], object], int]] = [

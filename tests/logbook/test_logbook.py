@@ -7,7 +7,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -81,7 +81,7 @@ def test_a_second_process_opens_and_reads_while_one_writes(place, book: sl.Logbo
         "import sys, spoonline as sl; book = sl.open_logbook(sys.argv[1]);"
         f"print(book.recipe({TITLE!r}).dose_g_per_l, len(book.all_versions({TITLE!r})))"
     )
-    with book._write() as connection:
+    with book.store.writing() as connection:
         connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
         done = subprocess.run([sys.executable, "-c", code, str(place)], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["28.0", "1"]
@@ -117,10 +117,10 @@ def test_four_writers_lose_nothing(place) -> None:
 
 def test_a_failed_write_leaves_nothing(book: sl.Logbook) -> None:
     book.save(recipe())
-    with pytest.raises(RuntimeError), book._write() as connection:
+    with pytest.raises(RuntimeError), book.store.writing() as connection:
         connection.execute(tables.hidden.insert().values(kind="batch", key="x", hidden=1, reason="", at=""))
         raise RuntimeError
-    with book._read() as connection:
+    with book.store.reading() as connection:
         assert connection.execute(tables.hidden.select()).all() == []
 
 
@@ -147,7 +147,7 @@ def test_restore_notices_a_changed_file(tmp_path: Path, demo: sl.Logbook) -> Non
 
 def test_damage_is_named(book: sl.Logbook) -> None:
     book.save(recipe())
-    with book._engine.begin() as connection:
+    with book.store.engine.begin() as connection:
         connection.exec_driver_sql("update versions set body = replace(body, '52', '82')")
     with pytest.raises(sl.KitchenError, match="version 1 is damaged"):
         book.recipe(TITLE)
@@ -192,7 +192,7 @@ def test_a_locked_logbook_says_so(place, book: sl.Logbook, monkeypatch: pytest.M
 
     monkeypatch.setattr(engine, "BUSY_MS", 50)
     other = sl.open_logbook(place)
-    with book._write() as connection:
+    with book.store.writing() as connection:
         connection.execute(tables.hidden.insert().values(kind="test", key="x", hidden=0, reason="", at=""))
         with pytest.raises(sl.KitchenError, match=r"in use by another program"):
             other.save(recipe())
@@ -251,12 +251,38 @@ def test_the_demo_is_marked_invented(repo: Path) -> None:
     assert all(json.loads(line)["body"]["invented"] for line in lines)
 
 
-def test_the_same_correction_twice_within_a_second_is_one_record(place) -> None:
-    from datetime import UTC, datetime
-
-    book = sl.open_logbook(place, clock=lambda: datetime(2026, 1, 8, 9, tzinfo=UTC))
+def test_a_second_correction_of_one_record_is_refused(place) -> None:
+    book = sl.open_logbook(place)
     book.save(recipe())
     kept = book.record(batch())
-    again = [book.record(batch(replaces=kept.id, note="the scale was read wrong")) for _ in range(2)]
-    assert again[0] == again[1] and book.all_batches(TITLE) == [again[0]]
+    first = book.correct(kept, note="the scale was read wrong")
+    with pytest.raises(sl.KitchenError, match=r"Batch 1 of .* was corrected or taken back meanwhile; open it again"):
+        book.correct(kept, note="no, the clock was")
+    again = book.correct(first, note="both")
+    assert book.all_batches(TITLE) == [again] and again.number == kept.number == 1
+    assert list(book.history()["what"])[-3:] == [f"recorded batch 1 of {TITLE}", *[f"corrected batch 1 of {TITLE}"] * 2]
+    book.take_back(again)
+    assert book.all_batches(TITLE) == [first], "what it corrected stands again"
+    with pytest.raises(sl.KitchenError, match="taken back meanwhile"):
+        book.correct(again, note="x")
+    book.close()
+
+
+def test_one_pot_is_not_recorded_twice_within_seconds(place) -> None:
+    moment = [datetime(2026, 1, 8, 9, tzinfo=UTC)]
+    book = sl.open_logbook(place, clock=lambda: moment[0])
+    book.save(recipe())
+    pot = batch(pot_before_g=4000, pot_after_g=3900)
+    kept = book.record(pot)
+    with pytest.raises(sl.KitchenError, match="saved a moment ago as batch 1, figure for figure"):
+        book.record(pot)
+    assert book.record(batch(pot_before_g=4000, pot_after_g=3899)).number == 2
+    assert book.record(pot, again=True).number == 3
+    moment[0] += timedelta(seconds=11)
+    assert book.record(pot).number == 4
+    assert book.record(batch()).number == 5 and book.record(batch()).number == 6, (
+        "nothing was measured: nothing to compare"
+    )
+    book.take_back(kept)
+    assert len(book.all_batches()) == 5
     book.close()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import tempfile
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -80,13 +79,17 @@ class Model(RuleBasedStateMachine):
         return made
 
     @rule(target=records, old=records, minutes=st.integers(1, 99))
-    def correct(self, old: sl.Batch, minutes: int) -> sl.Batch:
-        made = self.book.record(
-            old.model_copy(update={"replaces": old.id, "id": "", "recorded_at": None, "minutes": Decimal(minutes)})
-        )
+    def correct(self, old: sl.Batch, minutes: int) -> Any:
+        before = len(self.batches)
+        gone = {each["replaces"] for each in self.batches if each["replaces"] and not each["hidden"]}
+        stands = any(each["record"].id == old.id and not each["hidden"] for each in self.batches) and old.id not in gone
+        if not stands:
+            with pytest.raises(sl.KitchenError, match="corrected or taken back meanwhile"):
+                self.book.correct(old, minutes=minutes)
+            assert len(self.batches) == before
+            return multiple()
+        made = self.book.correct(old, minutes=minutes)
         assert made.number == old.number
-        if any(each["record"].id == made.id for each in self.batches):
-            return made  # the very same correction within one second is one record
         self.batches.append(
             {"title": old.title, "number": old.number, "record": made, "replaces": old.id, "hidden": False}
         )
@@ -171,7 +174,7 @@ def plans(book: sl.Logbook) -> dict[str, str]:
 
     asked: list[tuple[str, Any]] = []
     event.listen(
-        book._engine,
+        book.store.engine,
         "before_cursor_execute",
         lambda _c, _cur, statement, parameters, *_: asked.append((statement, parameters)),
     )
@@ -190,8 +193,8 @@ def plans(book: sl.Logbook) -> dict[str, str]:
         if parameters is None:
             name = statement
         elif statement.lstrip().upper().startswith("SELECT"):
-            with book._engine.connect() as connection:
-                word = "EXPLAIN QUERY PLAN" if book._engine.dialect.name == "sqlite" else "EXPLAIN"
+            with book.store.engine.connect() as connection:
+                word = "EXPLAIN QUERY PLAN" if book.store.engine.dialect.name == "sqlite" else "EXPLAIN"
                 if word == "EXPLAIN":
                     connection.execute(text("SET enable_seqscan = off"))
                 rows = connection.exec_driver_sql(f"{word} {statement}", parameters).all()

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import spoonline as sl
-from spoonline.logbook import tables
+from logbook.older import to_schema
 from spoonline.logbook.care import backup, check
 from spoonline.measures.errors import Stopped
 
@@ -31,9 +31,7 @@ def older(where: object) -> None:
     """A logbook as the schema before today's left it."""
     book = sl.open_logbook(where)
     book.save(RECIPE)
-    with book._engine.begin() as connection:
-        tables.drafts.drop(connection)
-        connection.execute(tables.schema_version.update().values(number=3))
+    to_schema(book, 3)
     book.close()
 
 

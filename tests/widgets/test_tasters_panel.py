@@ -26,7 +26,7 @@ def _close_all():
 @pytest.fixture
 def panel(demo: sl.Logbook) -> TastersPanel:
     """The panel on a logbook that never held a session: the demo's own is cut out of its copy."""
-    with demo._engine.begin() as connection:
+    with demo.store.engine.begin() as connection:
         connection.execute(tables.kept.delete().where(tables.kept.c.kind == Session.kind))
     form = TastersPanel(demo)
     form.title.value = SOUP

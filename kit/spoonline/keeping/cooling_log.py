@@ -9,12 +9,12 @@ from datetime import date
 from itertools import pairwise
 from typing import ClassVar, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
 from spoonline.keeping.probe import ProbeReading
 from spoonline.measures.errors import KitchenError, ReadingError
-from spoonline.recipes import Kept, Number
+from spoonline.recipes import Kept, Number, stored
 
 Verdict = Literal["meets both stages", "misses stage 1", "misses stage 2", "not enough readings"]
 RISE_C = 2.0  # a probe that rises by more was moved, or the pot was reheated
@@ -43,7 +43,9 @@ class CoolingLog(Kept):
     note: str = Field("", max_length=2000)
 
     @model_validator(mode="after")
-    def _ordered(self) -> Self:
+    def _ordered(self, info: ValidationInfo) -> Self:
+        if stored(info):
+            return self
         times = [reading.minutes for reading in self.readings]
         if any(later <= earlier for earlier, later in pairwise(times)):
             raise ValueError("two readings have one time or stand in the wrong order; write them as they were taken")

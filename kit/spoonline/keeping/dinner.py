@@ -8,12 +8,12 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import ClassVar, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import facts
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.recipes import Kept, MaybeNumber, Number, Record
+from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
 
 MOST_DAYS = 6
 
@@ -38,7 +38,9 @@ class DinnerStage(Record):
     )
 
     @model_validator(mode="after")
-    def _holds(self) -> Self:
+    def _holds(self, info: ValidationInfo) -> Self:
+        if stored(info):
+            return self
         if self.latest_day > self.earliest_day:
             raise ValueError(
                 f"from {self.earliest_day} to {self.latest_day} days before came; write the earlier day first, such as 2-1"
@@ -68,8 +70,8 @@ class FreeHours(Record):
     end: time = Field(description="23:59 counts as midnight")
 
     @model_validator(mode="after")
-    def _forward(self) -> Self:
-        if self.end <= self.start:
+    def _forward(self, info: ValidationInfo) -> Self:
+        if not stored(info) and self.end <= self.start:
             raise ValueError(f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day")
         return self
 
@@ -97,7 +99,9 @@ class Dinner(Kept):
     note: str = Field("", max_length=2000)
 
     @model_validator(mode="after")
-    def _tools_known(self) -> Self:
+    def _tools_known(self, info: ValidationInfo) -> Self:
+        if stored(info):
+            return self
         for dish, stage in self.stages:
             for tool in stage.tools:
                 if self.tools.get(tool, 0) < 1:

@@ -12,13 +12,15 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Engine, RowMapping, Table, func, select
+from sqlalchemy import Connection, Engine, RowMapping, Table, func, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.engine import is_address
-from spoonline.logbook.folder import read_folder, write_folder
-from spoonline.logbook.reads import whole_batch, whole_version
+from spoonline.logbook.engine import file_of, is_address
+from spoonline.logbook.folder import new_folder, read_folder, write_folder
+from spoonline.logbook.rows import SetApartError, batch_of, kept_name, version_of, whole
 from spoonline.measures.errors import LogbookError, Progress
+from spoonline.pots.records import Batch
+from spoonline.recipes import Version
 
 if TYPE_CHECKING:
     from spoonline.logbook.logbook import Logbook
@@ -28,19 +30,22 @@ CHUNK = 500
 
 @dataclass(frozen=True)
 class Checked:
-    """What a check found: how many records of each kind, and every fault in one sentence."""
+    """What a check found: how many records of each kind, every fault in one sentence, and what a newer release wrote."""
 
     name: str
     counts: dict[str, int]
     faults: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+    release: str = ""
 
     @property
     def text(self) -> str:
         """The outcome in sentences."""
         held = ", ".join(f"{count} {kind}" for kind, count in self.counts.items())
-        if not self.faults:
-            return f"{self.name}: {held}; every record has the content it was kept with."
-        return "\n".join([f"{self.name}: {held}; {len(self.faults)} faults.", *(f"- {fault}" for fault in self.faults)])
+        wrote = f" (last written by spoonline {self.release})" if self.release else ""
+        whole = "every record has the content it was kept with" if not self.faults else f"{len(self.faults)} faults"
+        first = f"{self.name}{wrote}: {held}; {whole}."
+        return "\n".join([first, *(f"- {each}" for each in (*self.faults, *self.notes))])
 
 
 def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Path:
@@ -71,7 +76,7 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
                 target.with_name(target.name + end).unlink(missing_ok=True)
             raise
         return target
-    source = Path(where).expanduser()
+    source = file_of(where)
     if not source.exists():
         raise LogbookError(f"There is no logbook {source.name!r} to back up; check the name.")
     _copy_file(source, target, progress)
@@ -79,37 +84,41 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
 
 
 def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> None:
-    """SQLite's own online copy, checked afterwards page by page and table by table."""
+    """SQLite's own online copy of one moment, checked afterwards page by page and table by table."""
     told = None if progress is None else (lambda _status, left, total: progress(total - left, total, "pages"))
     part = target.with_name(target.name + ".part")
     try:
-        with closing(sqlite3.connect(source)) as here, closing(sqlite3.connect(part)) as there:
+        with closing(sqlite3.connect(source, isolation_level=None)) as here, closing(sqlite3.connect(part)) as there:
+            here.execute("BEGIN")  # whoever writes meanwhile does not move what is copied and compared
+            wanted = _prints(here, source.name)
+            if "schema_version" not in wanted:
+                raise LogbookError(f"{source.name} holds no logbook; give the file of a spoonline logbook.")
             here.backup(there, pages=200, progress=told)
-        if _prints(part) != _prints(source):
-            raise LogbookError(
-                f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
-            )
+            if _prints(there, part.name) != wanted:
+                raise LogbookError(
+                    f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
+                )
         part.replace(target)
     except (sqlite3.Error, OSError) as err:
         raise LogbookError(f"The backup {target.name} could not be written ({err}); the logbook is untouched.") from err
     finally:
-        part.unlink(missing_ok=True)
+        for end in ("", "-wal", "-shm", "-journal"):
+            part.with_name(part.name + end).unlink(missing_ok=True)
 
 
-def _prints(path: Path) -> dict[str, str]:
+def _prints(connection: sqlite3.Connection, name: str) -> dict[str, str]:
     """A fingerprint of every table of a SQLite file; raises where the file is not whole."""
-    with closing(sqlite3.connect(path)) as connection:
-        verdict = connection.execute("PRAGMA integrity_check").fetchone()[0]
-        if verdict != "ok":
-            raise sqlite3.DatabaseError(f"{path.name}: {verdict}")
-        names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").fetchall()
-        found = {}
-        for (name,) in names:
-            digest = hashlib.sha256()
-            for row in connection.execute(f'SELECT * FROM "{name}" ORDER BY rowid'):
-                digest.update(repr(row).encode())
-            found[name] = digest.hexdigest()
-        return found
+    verdict = connection.execute("PRAGMA integrity_check").fetchone()[0]
+    if verdict != "ok":
+        raise sqlite3.DatabaseError(f"{name}: {verdict}")
+    names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").fetchall()
+    found = {}
+    for (table,) in names:
+        digest = hashlib.sha256()
+        for row in connection.execute(f'SELECT * FROM "{table}" ORDER BY rowid'):
+            digest.update(repr(row).encode())
+        found[table] = digest.hexdigest()
+    return found
 
 
 def before_migration(
@@ -121,68 +130,136 @@ def before_migration(
     """
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
     if not is_address(where):
-        path = Path(where).expanduser()
+        path = file_of(where)
         target = path.with_name(f"{path.stem}.before-schema-{tables.LATEST}-{stamp}{path.suffix}")
         _copy_file(path, target, progress)
         return target
     folder = Path.cwd() / f"{engine.url.database}-before-schema-{tables.LATEST}-{stamp}"
-    with engine.begin() as connection:
-        write_folder(connection, folder, names=True, schema=schema, progress=progress)
-    read_folder(folder)
+    with new_folder(folder) as made:
+        with engine.execution_options(isolation_level="REPEATABLE READ").begin() as connection:
+            write_folder(connection, made, names=True, schema=schema, progress=progress)
+        read_folder(made)
     return folder
 
 
 def check(book: Logbook, progress: Progress | None = None) -> Checked:
-    """Read every record and hold it against the id it was kept under.
+    """Read every record of one moment and hold it against its seal, its id, and the numbers that were told.
 
     ``progress`` is called with done, all, and a word for what.
     """
-    counts, faults, ids, known = {}, [], set[str](), set[tuple[str, int]]()
-    if book._engine.dialect.name == "sqlite":
-        with book._read() as connection:
-            verdict = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
-        faults += [f"The file itself: {each}." for each in verdict if each != "ok"]
-    for table in tables.KINDS:
-        with book._read() as connection:
+    with book.store.reading() as connection:
+        looked = _Look(connection)
+        for table in tables.KINDS:
             total = connection.execute(select(func.count()).select_from(table)).scalar_one()
-        done = 0
-        for rows in _chunks(book, table):
-            done += len(rows)
-            faults += [fault for row in rows if (fault := _fault(table, row, known, ids))]
-            if progress is not None:
-                progress(done, total, table.name)
-        counts[table.name] = done
-    return Checked(book.name, counts, tuple(faults))
+            done = 0
+            for rows in _chunks(connection, table):
+                done += len(rows)
+                for row in rows:
+                    looked.at(table, row)
+                if progress is not None:
+                    progress(done, total, table.name)
+            looked.counts[table.name] = done
+        looked.at_the_end(book.store.told)
+    return Checked(book.name, looked.counts, tuple(looked.faults), tuple(looked.notes), book.release)
 
 
-def _chunks(book: Logbook, table: Table) -> Iterator[Sequence[RowMapping]]:
+class _Look:
+    """One look through a logbook, row by row in the order they were kept."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.connection = connection
+        self.counts: dict[str, int] = {}
+        self.faults: list[str] = []
+        self.notes: list[str] = []
+        self.ids: set[str] = set()
+        self.numbers: dict[tuple[str, str], set[int]] = {}
+        self.replaced: dict[str, str] = {}
+        if connection.dialect.name == "sqlite":
+            verdict = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
+            self.faults += [f"The file itself: {each}." for each in verdict if each != "ok"]
+
+    def at(self, table: Table, row: RowMapping) -> None:
+        """Look at one row."""
+        found: tuple[str, ...] = ()
+        if table is tables.pictures:
+            if hashlib.sha256(bytes(row["data"])).hexdigest() != row["id"] or not whole("pictures", row):
+                found = (f"The photo {row['id'][:12]} no longer has its content.",)
+            self.ids.add(row["id"])
+        elif table is tables.hidden:
+            found = self._mark(row)
+        elif table is tables.kept:
+            self.ids.add(row["id"])
+            if not whole("kept", row):
+                found = (f"{kept_name(row)} no longer has the content it was kept with.",)
+        else:
+            found = self._numbered(table, row)
+        self.faults += found
+
+    def _mark(self, row: RowMapping) -> tuple[str, ...]:
+        did = "taken back" if row["hidden"] else "brought back"
+        what = f"What was {did} on {row['at'][:10]} ({row['reason'] or 'no reason said'})"
+        if not whole("hidden", row):
+            return (f"{what} no longer has the content it was kept with.",)
+        title, _, number = row["key"].rpartition("\n")
+        there = (
+            int(number) in self.numbers.get(("version", title), ())
+            if row["kind"] == "version"
+            else row["key"] in self.ids
+        )
+        return () if there else (f"{what} is a record that is not there.",)
+
+    def _numbered(self, table: Table, row: RowMapping) -> tuple[str, ...]:
+        is_version = table is tables.versions
+        title, number = row["title"], row["number"]
+        name = f"{title}, version {number}" if is_version else f"Batch {number} of {title}"
+        seen = self.numbers.setdefault(("version" if is_version else "batch", title), set())
+        found = []
+        try:
+            record: Version | Batch = version_of(row) if is_version else batch_of(row)
+            part = record.recipe if isinstance(record, Version) else record
+            if part.newer_fields:
+                self.notes.append(
+                    f"{name} has fields of a newer release ({', '.join(part.newer_fields)}); they are kept."
+                )
+        except SetApartError as err:
+            if whole(table.name, row):
+                self.notes.append(str(err))
+            else:
+                found.append(f"{name} no longer has the content it was {'saved' if is_version else 'recorded'} with.")
+        if is_version:
+            if row["parent"] is not None and row["parent"] not in seen:
+                found.append(f"{name} was made from version {row['parent']}, which is not there.")
+        else:
+            if row["replaces"] and row["replaces"] not in self.ids:
+                found.append(f"{name} corrects a record that is not there.")
+            if not row["replaces"] and number in seen:
+                found.append(f"{title} has two batches {number}; both are kept.")
+            if row["version"] not in self.numbers.get(("version", title), ()):
+                found.append(f"{name} was cooked from version {row['version']}, which is not there.")
+            self.ids.add(row["id"])
+        seen.add(number)
+        return tuple(found)
+
+    def at_the_end(self, told_here: dict[tuple[str, str], int]) -> None:
+        """Miss what was told and is not there."""
+        most = dict(told_here)
+        for kind, title, number in self.connection.execute(select(tables.told)).all():
+            most[kind, title] = max(number, most.get((kind, title), 0))
+        for (kind, title), highest in sorted(most.items()):
+            there = self.numbers.get((kind, title), set())
+            gone = [number for number in range(1, highest + 1) if number not in there]
+            if gone:
+                said = ", ".join(map(str, gone[:5])) + (" and more" if len(gone) > 5 else "")
+                self.faults.append(f"{kind.capitalize()} {said} of {title} was saved and is not there.")
+        for (kind, title), there in sorted(self.numbers.items()):
+            if max(there) > most.get((kind, title), 0):
+                self.faults.append(f"{kind.capitalize()} {max(there)} of {title} is there and was never told.")
+
+
+def _chunks(connection: Connection, table: Table) -> Iterator[Sequence[RowMapping]]:
     """Rows in the order they were kept, a few hundred at a time, so that a large logbook does not fill the memory."""
-    with book._read() as connection:
-        streamed = connection.execution_options(yield_per=CHUNK).execute(select(table).order_by(table.c.seq))
-        yield from streamed.mappings().partitions()
-
-
-def _fault(table: Table, row: Any, known: set[tuple[str, int]], ids: set[str]) -> str | None:
-    """What is wrong with one row, or None."""
-    if table is tables.versions:
-        known.add((row["title"], row["number"]))
-        name = f"{row['title']}, version {row['number']}"
-        if whole_version(row) is None:
-            return f"{name} no longer has the content it was saved with."
-        if row["parent"] is not None and (row["title"], row["parent"]) not in known:
-            return f"{name} was made from version {row['parent']}, which is not there."
-    elif table is tables.batches:
-        ids.add(row["id"])
-        name = f"Batch {row['number']} of {row['title']}"
-        if whole_batch(row) is None:
-            return f"{name} no longer has the content it was recorded with."
-        if row["replaces"] and row["replaces"] not in ids:
-            return f"{name} corrects a record that is not there."
-        if (row["title"], row["version"]) not in known:
-            return f"{name} was cooked from version {row['version']}, which is not there."
-    elif table is tables.pictures and hashlib.sha256(bytes(row["data"])).hexdigest() != row["id"]:
-        return f"The photo {row['id'][:12]} no longer has its content."
-    return None
+    streamed = connection.execute(select(table).order_by(table.c.seq), execution_options={"yield_per": CHUNK})
+    yield from streamed.mappings().partitions()
 
 
 def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Checked:
@@ -198,41 +275,38 @@ def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Pr
     Raises
     ------
     LogbookError
-        If the target holds records, or is not equal afterwards.
+        If the target holds records, or is not equal afterwards; then nothing is left in it.
     """
     from spoonline.logbook.logbook import open_logbook
 
-    source = open_logbook(where)
-    target = open_logbook(to)
-    try:
-        with target._write() as connection:
-            if held := tables.held(connection):
+    with closing(open_logbook(where, create=False)) as source, closing(open_logbook(to)) as target:
+        if source.store is target.store:
+            raise LogbookError(f"{source.name} cannot be moved into itself; give a new name.")
+        with source.store.reading() as here, target.store.writing() as there:
+            if held := tables.held(there):
                 raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
             for table in tables.KINDS:
-                count = 0
-                for rows in _chunks(source, table):
-                    connection.execute(table.insert(), [_without_seq(row) for row in rows])
+                count, digest = 0, hashlib.sha256()
+                for rows in _chunks(here, table):
+                    plain = [_without_seq(row) for row in rows]
+                    digest.update(repr(plain).encode())
+                    there.execute(table.insert(), plain)
                     count += len(rows)
                     if progress is not None:
                         progress(count, count, table.name)
-        for table in tables.KINDS:
-            if _digest(source, table) != _digest(target, table):
-                raise LogbookError(f"{table.name} differ after the move; the old logbook is untouched, so try again.")
+                copied = hashlib.sha256()
+                for rows in _chunks(there, table):
+                    copied.update(repr([_without_seq(row) for row in rows]).encode())
+                if copied.digest() != digest.digest():
+                    raise LogbookError(
+                        f"{table.name} differ after the move; the old logbook is untouched, so try again."
+                    )
+            for kind, title, number in here.execute(select(tables.told)).all():
+                tables.put(there, tables.told, {"kind": kind, "title": title}, number=number)
         return check(target)
-    finally:
-        source.close()
-        target.close()
 
 
 def _without_seq(row: RowMapping) -> dict[str, Any]:
     """A row as it is equal on both engines: by the names of its columns, without the number that the engine gave it."""
     plain = {name: bytes(value) if isinstance(value, memoryview) else value for name, value in row.items()}
     return {name: plain[name] for name in sorted(plain) if name != "seq"}
-
-
-def _digest(book: Logbook, table: Table) -> str:
-    digest = hashlib.sha256()
-    for rows in _chunks(book, table):
-        for row in rows:
-            digest.update(repr(_without_seq(row)).encode())
-    return digest.hexdigest()

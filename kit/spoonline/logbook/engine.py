@@ -7,13 +7,12 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, select
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
 
-SQLITE_MAGIC = b"SQLite format 3\x00"
 BUSY_MS = 5000
 # Any number will do, as long as nobody else in the database takes the same one.
 WRITERS = 70_663_366
@@ -24,8 +23,13 @@ def is_address(where: str | os.PathLike[str]) -> bool:
     return "://" in str(where)
 
 
-def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> Engine:
-    """Open a logbook's database, creating what is missing; see :func:`spoonline.logbook.open_logbook`."""
+def file_of(where: str | os.PathLike[str]) -> Path:
+    """The one file that a path means, whichever way it is written."""
+    return Path(os.path.realpath(Path(where).expanduser()))
+
+
+def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Engine:
+    """Open a logbook's database, creating what is missing unless ``create`` is false; see :func:`spoonline.logbook.open_logbook`."""
     if is_address(where):
         try:
             engine = create_engine(str(where), pool_pre_ping=True)
@@ -40,14 +44,18 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None) -> 
             ) from err
         name = engine.url.render_as_string(hide_password=True)
     else:
-        path = Path(where).expanduser()
+        path = file_of(where)
         name = path.name
-        _check_file(path)
-        engine = create_engine(f"sqlite:///{path}")
+        _check_file(path, create)
+        engine = create_engine(URL.create("sqlite", database=str(path)))
         _sqlite_habits(engine)
     try:
         with engine.begin() as connection:
             found = _found_version(connection)
+        if found == 0 and not create:
+            raise LogbookError(
+                f"{name} is empty and holds no logbook; restore a backup or an export under another name."
+            )
         if found > tables.LATEST:
             raise LogbookError(
                 f"The logbook {name} was written by a newer spoonline (schema {found}, this one knows {tables.LATEST}); "
@@ -80,25 +88,25 @@ def _found_version(connection: Connection) -> int:
     return 0
 
 
-def _check_file(path: Path) -> None:
+def _check_file(path: Path, create: bool) -> None:
+    """What can be said of a file without opening it; whether it is a logbook, SQLite says."""
     if path.is_dir():
         raise LogbookError(f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite.")
     if not path.parent.is_dir():
         raise LogbookError(f"The folder of {path.name!r} does not exist; make it first, or choose another.")
     if path.exists():
-        try:
-            with path.open("rb") as file:
-                head = file.read(16)
-        except OSError as err:
+        if not path.is_file():
             raise LogbookError(
-                f"The logbook {path.name} cannot be read ({err.strerror}); check its permissions."
-            ) from err
-        if head and head != SQLITE_MAGIC:
-            raise LogbookError(f"{path.name} is not a logbook; give another file name, and leave this file as it is.")
+                f"{path.name} is no ordinary file; give the name of a logbook file, such as kitchen.sqlite."
+            )
+        if not os.access(path, os.R_OK):
+            raise LogbookError(f"The logbook {path.name} cannot be read; check its permissions.")
         if not os.access(path, os.W_OK):
             raise LogbookError(
                 f"The logbook {path.name} cannot be written; check its permissions, or copy it to your own folder."
             )
+    elif not create:
+        raise LogbookError(f"There is no logbook {path.name!r} here; check its name, or go to its folder first.")
     elif not os.access(path.parent, os.W_OK):
         raise LogbookError(f"The folder of {path.name} cannot be written; choose a folder of your own.")
 
@@ -154,10 +162,12 @@ _TROUBLES = {
         "busy",
         "lock timeout",
     ): "The logbook {name} is in use by another program; close that one or wait, then press again.",
+    ("not a database",): (
+        "{name} is not a logbook, or is a damaged one; leave it as it is, and give another name or restore your last export beside it."
+    ),
     (
         "cannot be read",
         "malformed",
-        "not a database",
         "corrupt",
     ): "The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.",
     ("full", "No space"): "The disk of {name} is full; make room, then press again. Nothing was half-saved.",

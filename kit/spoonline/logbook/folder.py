@@ -4,18 +4,56 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Table, inspect, select
 
+from spoonline import __version__
 from spoonline.logbook import tables
-from spoonline.logbook.rows import plain_json
+from spoonline.logbook.rows import plain_json, seal_of, vouched
 from spoonline.measures.errors import LogbookError, Progress
 
 KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
 PHOTOS = "photos"
+
+
+@contextmanager
+def new_folder(folder: Path) -> Iterator[Path]:
+    """A folder to write an export into; it takes the place of an earlier export only when it is whole.
+
+    Raises `LogbookError` if the folder holds anything but an export, or cannot be written; what was there stays then.
+    """
+    folder = Path(os.path.realpath(folder.expanduser()))
+    part = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
+    before = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.before")
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        if folder.exists():
+            usual = (".jsonl", ".json", ".csv")
+            strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
+            if strange:
+                raise LogbookError(
+                    f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
+                )
+        part.mkdir()
+        yield part
+        if folder.exists():
+            folder.rename(before)
+        part.rename(folder)
+    except OSError as err:
+        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
+    finally:
+        if before.exists() and not folder.exists():
+            before.rename(folder)
+        for left in (part, before):
+            shutil.rmtree(left, ignore_errors=True)
 
 
 def write_folder(
@@ -25,47 +63,41 @@ def write_folder(
     names: bool = False,
     schema: int = tables.LATEST,
     progress: Progress | None = None,
-) -> Path:
-    """Write one ``.jsonl`` file a kind, the photos, and ``manifest.json``.
+) -> None:
+    """Write one ``.jsonl`` file a kind, the photos, and ``manifest.json`` into a new folder.
 
     ``names`` says whether the personal names of tasters go with it; tables of an older ``schema`` lack the later kinds.
     """
-    there = set(inspect(connection).get_table_names())
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        usual = (".jsonl", ".json", ".csv")
-        strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
-        if strange:
-            raise LogbookError(
-                f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
-            )
-        # Without its manifest a folder is no export: it comes last, and an older one goes first.
-        (folder / "manifest.json").unlink(missing_ok=True)
-        files: dict[str, dict[str, Any]] = {}
-        for table in (each for each in KINDS if each.name in there):
-            rows = connection.execute(select(table).order_by(table.c.seq)).mappings().all()
-            lines = []
-            for done, row in enumerate(rows, start=1):
-                lines.append(_line(dict(row), names))
-                if progress is not None and (done % 500 == 0 or done == len(rows)):
-                    progress(done, len(rows), table.name)
-            text = "".join(line + "\n" for line in lines)
-            path = folder / f"{table.name}.jsonl"
-            path.write_text(text, encoding="utf-8", newline="\n")
-            files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
-        if tables.pictures.name in there:
-            files |= _write_photos(connection, folder)
-        manifest = {"format": FORMAT, "schema": schema, "files": files}
-        (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
-    except OSError as err:
-        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
-    return folder
+    found = inspect(connection)
+    there = set(found.get_table_names())
+    files: dict[str, dict[str, Any]] = {}
+    for table in (each for each in KINDS if each.name in there):
+        columns = {column["name"] for column in found.get_columns(table.name)}
+        query = select(*(column for column in table.c if column.name in columns)).order_by(table.c.seq)
+        rows = connection.execute(query).mappings().all()
+        lines = []
+        for done, row in enumerate(rows, start=1):
+            lines.append(_line(table, dict(row), names))
+            if progress is not None and (done % 500 == 0 or done == len(rows)):
+                progress(done, len(rows), table.name)
+        text = "".join(line + "\n" for line in lines)
+        path = folder / f"{table.name}.jsonl"
+        path.write_text(text, encoding="utf-8", newline="\n")
+        files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
+    if tables.pictures.name in there:
+        files |= _write_photos(connection, folder)
+    manifest = {"format": FORMAT, "schema": schema, "release": __version__, "files": files}
+    if tables.told.name in there:
+        query = select(tables.told).order_by(tables.told.c.kind, tables.told.c.title)
+        manifest["told"] = [list(row) for row in connection.execute(query)]
+    (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
 
 
 def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, Any]]:
     """One file a photo, named by its content."""
     files = {}
-    for row in connection.execute(select(tables.pictures).order_by(tables.pictures.c.seq)).mappings():
+    table = tables.pictures
+    for row in connection.execute(select(table.c.id, table.c.media, table.c.data).order_by(table.c.seq)).mappings():
         (folder / PHOTOS).mkdir(exist_ok=True)
         name = f"{PHOTOS}/{row['id']}.{row['media'].removeprefix('image/')}"
         (folder / name).write_bytes(row["data"])
@@ -73,12 +105,15 @@ def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, A
     return files
 
 
-def _line(row: dict[str, Any], names: bool) -> str:
+def _line(table: Table, row: dict[str, Any], names: bool) -> str:
     row.pop("seq")
     if "body" in row:
-        row["body"] = json.loads(row["body"])
-        if not names and row["body"].get("names"):
-            row["body"]["names"] = []
+        body = json.loads(row["body"])
+        if not names and body.get("names"):
+            body["names"] = []
+            if row.get("seal"):
+                row["seal"] = seal_of(table.name, row | {"body": plain_json(body)})
+        row["body"] = body
     return plain_json(row)
 
 
@@ -95,8 +130,19 @@ def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
     return data
 
 
-def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
-    """Read an exported folder back, every file checked against the manifest."""
+def read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
+    """Read an exported folder back, every file checked against the manifest: the rows of each kind, and the highest numbers told."""
+    try:
+        return _read_folder(folder)
+    except LogbookError:
+        raise
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as err:
+        raise LogbookError(
+            f"The export {folder.name!r} is not whole: {err!r} in it; restore from an unchanged copy."
+        ) from err
+
+
+def _read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
     try:
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     except (OSError, ValueError) as err:
@@ -112,9 +158,22 @@ def read_folder(folder: Path) -> list[tuple[Table, list[dict[str, Any]]]]:
             continue  # an export from before this kind was kept
         lines = _checked(folder, name, manifest["files"].get(name, {}).get("sha256")).splitlines()
         rows = [json.loads(line) for line in lines]
-        contents.append((table, [row | {"body": plain_json(row["body"])} if "body" in row else row for row in rows]))
+        contents.append((table, [_row(table, row) for row in rows]))
     for name, said in manifest["files"].items():
         if name.startswith(f"{PHOTOS}/"):
             data = _checked(folder, f"{PHOTOS}/{Path(name).name}", said.get("sha256"))
-            photos.append({"id": said["sha256"], "media": said.get("media", ""), "data": data})
-    return [*contents, (tables.pictures, photos)]
+            row = {"id": said["sha256"], "media": said.get("media", "")}
+            photos.append(row | {"data": data, "seal": seal_of("pictures", row)})
+    told = [(str(kind), str(title), int(number)) for kind, title, number in manifest.get("told", [])]
+    for kind, counted in (("version", tables.versions), ("batch", tables.batches)) if "told" not in manifest else ():
+        most: dict[str, int] = {}
+        for row in next((rows for table, rows in contents if table is counted), []):
+            most[row["title"]] = max(most.get(row["title"], 0), row["number"])
+        told += [(kind, title, number) for title, number in most.items()]
+    return [*contents, (tables.pictures, photos)], told
+
+
+def _row(table: Table, row: dict[str, Any]) -> dict[str, Any]:
+    """A row as it was kept; one of an older release gets its seal where its content is what its id says."""
+    row = row | {"body": plain_json(row["body"])} if "body" in row else row
+    return row if "seal" in row else row | {"seal": seal_of(table.name, row) if vouched(table.name, row) else None}

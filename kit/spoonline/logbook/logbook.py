@@ -1,30 +1,53 @@
-"""The logbook: versions and batches, kept for good, in one SQLite file or one PostgreSQL database."""
+"""The logbook: versions, batches and what else a kitchen keeps, for good, in one SQLite file or one PostgreSQL database."""
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 from collections.abc import Callable
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any, TypeVar
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.csv_tables import write_tables
-from spoonline.logbook.engine import connect
-from spoonline.logbook.folder import read_folder, write_folder
-from spoonline.logbook.opened import now
-from spoonline.logbook.pictures import KeepsPictures
-from spoonline.logbook.reads import ReadsRecords, listed
-from spoonline.logbook.rows import batch_row, iso, named_by_content, version_of, version_row
+from spoonline.logbook.folder import new_folder, read_folder, write_folder
+from spoonline.logbook.pictures import Picture, cleaned
+from spoonline.logbook.reads import Reads, listed
+from spoonline.logbook.rows import (
+    SetApartError,
+    batch_row,
+    canonical,
+    iso,
+    kept_row,
+    named_by_content,
+    version_of,
+    version_row,
+)
+from spoonline.logbook.store import Store, open_store
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Version, content_id
 
+AnyKept = TypeVar("AnyKept", bound=Kept)
+AnyNumbered = TypeVar("AnyNumbered", Version, Batch)
+# What the logbook gives a batch; the rest is what the cook said of it.
+GIVEN = ("id", "number", "recorded_at")
+# Two pots never agree in every reading and every gram; the same figures within so many seconds are one pot saved twice.
+ONE_POT_S = 10
+
+
+def now() -> datetime:
+    """The machine's time, to the second."""
+    return datetime.now(UTC).replace(microsecond=0)
+
 
 def open_logbook(
-    where: str | os.PathLike[str], *, clock: Callable[[], datetime] = now, progress: Progress | None = None
-) -> Logbook:
+    where: str | os.PathLike[str], *, clock: Callable[[], datetime] = now, progress: Progress | None = None, create: bool = True
+) -> Logbook:  # fmt: skip
     """Open a logbook, creating what is missing.
 
     Parameters
@@ -36,11 +59,13 @@ def open_logbook(
     progress : callable, optional
         Called with done, all, and a word for what, while an older logbook is copied before its tables are changed; what it
         raises ends the opening and leaves the logbook as it was.
+    create : bool
+        Whether a logbook is made where there is none yet.
 
     Raises
     ------
     LogbookError
-        If it is not a logbook, is locked, cannot be written or comes from a newer version.
+        If it is not a logbook, is not there and may not be made, is locked, cannot be written or comes from a newer version.
 
     Examples
     --------
@@ -51,11 +76,21 @@ def open_logbook(
     (1, 60.0)
     >>> book.close()
     """
-    return Logbook(connect(where, progress), where, clock)
+    return Logbook(open_store(where, progress, create=create), clock)
 
 
-class Logbook(ReadsRecords, KeepsPictures):
+class Logbook(Reads):
     """Recipes, versions and batches. Made by :func:`open_logbook`; nothing in it is ever overwritten."""
+
+    def __init__(self, store: Store, clock: Callable[[], datetime] = now) -> None:
+        super().__init__(store)
+        self._now, self._closed = clock, False
+
+    def close(self) -> None:
+        """Close the file or the connection, unless somebody else in this process has it open too."""
+        if not self._closed:
+            self._closed = True
+            self.store.release()
 
     def save(self, recipe: Recipe, note: str = "", *, cook: str = "", parent: int | None = None) -> Version:
         """Save a recipe as the next version of its title.
@@ -92,56 +127,133 @@ class Logbook(ReadsRecords, KeepsPictures):
             numbers = list(connection.execute(self._numbers(recipe.title)).scalars())
             if parent is not None and parent not in numbers:
                 raise LogbookError(f"{recipe.title!r} has no version {parent} to start from; it has {listed(numbers)}.")
-            if last is not None and last["id"] == identity and parent in (None, last["number"]):
-                return version_of(last)
+            if last is not None and parent in (None, last["number"]):
+                try:
+                    latest = version_of(last)
+                except SetApartError:
+                    latest = None
+                if latest is not None and latest.recipe == recipe:
+                    return latest
             came = parent if parent is not None else last["number"] if last is not None else None
-            given = {"id": identity, "number": max(numbers, default=0) + 1, "parent": came, "saved_at": self._now()}
+            number = self.store.next_number(connection, "version", recipe.title)
+            given = {"id": identity, "number": number, "parent": came, "saved_at": self._now()}
             version = Version(title=recipe.title, note=note, cook=cook, recipe=recipe, **given)
             made.append(version)
-            connection.execute(table.insert().values(**version_row(version)))
+            tables.insert(connection, table, version_row(version))
             return version
 
-        return self._change(work)
+        return self._told("version", self.store.change(work))
 
-    def record(self, batch: Batch) -> Batch:
+    def _told(self, kind: str, record: AnyNumbered) -> AnyNumbered:
+        """Remember the number that a cook is told, so that its loss would be noticed."""
+        told, key = self.store.told, (kind, record.title)
+        told[key] = max(told.get(key, 0), record.number)
+        return record
+
+    def record(self, batch: Batch, *, photo: bytes = b"", caption: str = "", again: bool = False) -> Batch:
         """Record a batch, and give it its number, id and time.
 
         Parameters
         ----------
         batch : Batch
-            Of a version that is in the logbook. With ``replaces`` set it corrects an earlier record and keeps its number.
+            Of a version that is in the logbook. With ``replaces`` set it corrects an earlier record and keeps its number; see
+            :meth:`correct`.
+        photo, caption
+            A photo of it (a PNG, JPEG or WebP file) and what it shows; kept with the batch or not at all.
+        again : bool
+            Whether a pot may have every figure of one that was recorded a few seconds ago.
 
         Raises
         ------
         LogbookError
-            If the version or the replaced batch is not in the logbook, or it cannot be written.
+            If the version or the replaced batch is not in the logbook, the latter was corrected already, the same pot was
+            recorded just now, or it cannot be written.
         """
         table, made = tables.batches, list[Batch]()
         batch.cooked(self.version(batch.title, batch.version).recipe)
+        image = self._photo(batch, photo, caption) if photo else None
 
         def work(connection: Connection) -> Batch:
             for earlier in made:
                 if connection.execute(select(table.c.seq).where(table.c.id == earlier.id)).first():
                     return earlier
+            moment = self._now()
             if batch.replaces:
-                query = select(table.c.title, table.c.number).where(table.c.id == batch.replaces)
-                old = connection.execute(query).mappings().first()
-                if old is None or old["title"] != batch.title:
-                    raise LogbookError(
-                        f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose it from the table."
-                    )
-                number = int(old["number"])
+                number = self._corrected(connection, batch)
             else:
-                most = select(func.max(table.c.number)).where(table.c.title == batch.title)
-                number = int(connection.execute(most).scalar() or 0) + 1
-            kept = named_by_content(batch, number=number, recorded_at=self._now())
-            if connection.execute(select(table.c.seq).where(table.c.id == kept.id)).first():
-                return kept  # the same correction twice within a second: it is there already
+                if not again:
+                    self._not_twice(connection, batch, moment)
+                number = self.store.next_number(connection, "batch", batch.title)
+            kept = named_by_content(batch, number=number, recorded_at=moment)
             made.append(kept)
-            connection.execute(table.insert().values(**batch_row(kept)))
+            tables.insert(connection, table, batch_row(kept))
+            if image is not None:
+                self._attach(connection, kept, *image)
             return kept
 
-        return self._change(work)
+        return self._told("batch", self.store.change(work))
+
+    def correct(self, batch: Batch, **fields: Any) -> Batch:
+        """Record what was wrong in a batch: other values in some of its fields; the earlier record stays in the history.
+
+        Parameters
+        ----------
+        batch : Batch
+            As it stands in the logbook.
+        **fields
+            What is different, such as ``left_out="boiled over"``, ``readings=...`` or ``weighed=...``.
+
+        Raises
+        ------
+        LogbookError
+            If the batch was corrected or taken back meanwhile, or it cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, pathlib
+        >>> book = open_logbook(pathlib.Path(tempfile.mkdtemp()) / "kitchen.sqlite")
+        >>> version = book.save(Recipe(title="Gravy", ingredients=["1 l stock", "60 g wheat flour"]))
+        >>> pot = book.record(Batch(title="Gravy", version=1, cooked_on="2026-01-15", minutes=30))
+        >>> pot = book.correct(pot, left_out="boiled over")
+        >>> [(each.number, each.left_out, float(each.minutes)) for each in book.all_batches()]
+        [(1, 'boiled over', 30.0)]
+        >>> book.close()
+        """
+        return self.record(batch.changed(**fields, replaces=batch.id, id="", recorded_at=None))
+
+    def _corrected(self, connection: Connection, batch: Batch) -> int:
+        """The number of the record that a batch corrects; refused where that one does not stand any more."""
+        table = tables.batches
+        old = connection.execute(select(table).where(table.c.id == batch.replaces)).mappings().first()
+        if old is None or old["title"] != batch.title:
+            raise LogbookError(
+                f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose it from the table."
+            )
+        if (
+            connection.execute(select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())).first()
+            is None
+        ):
+            raise LogbookError(
+                f"Batch {old['number']} of {old['title']} was corrected or taken back meanwhile; open it again as it stands now, "
+                "then correct that. Nothing was saved."
+            )
+        return int(old["number"])
+
+    def _not_twice(self, connection: Connection, batch: Batch, moment: datetime) -> None:
+        """Refuse a pot that has every figure of one recorded a moment ago."""
+        if not (batch.readings or batch.weighed or batch.pot_before_g is not None):
+            return
+        table = tables.batches
+        since = iso(moment - timedelta(seconds=ONE_POT_S))
+        query = select(table).where(table.c.title == batch.title, table.c.recorded_at >= since, tables.standing())
+        same = json.loads(canonical(batch))
+        for row in connection.execute(query).mappings():
+            body = json.loads(row["body"])
+            if all(body.get(name) == same[name] for name in same if name not in GIVEN):
+                raise LogbookError(
+                    f"This pot was saved a moment ago as batch {row['number']}, figure for figure; if it really is another one, "
+                    "say what differs in its note and save it then."
+                )
 
     def take_back(self, record: Version | Batch | Kept, reason: str = "") -> None:
         """Hide a version or a batch; it stays in the logbook and :meth:`bring_back` shows it again."""
@@ -157,18 +269,68 @@ class Logbook(ReadsRecords, KeepsPictures):
         else:
             kind, key = ("batch" if isinstance(record, Batch) else record.kind), record.id
         row = {"kind": kind, "key": key, "hidden": hide, "reason": reason, "at": iso(self._now())}
-        self._change(lambda connection: connection.execute(tables.hidden.insert().values(**row)))
+        self.store.change(lambda connection: tables.insert(connection, tables.hidden, row))
+
+    def keep(self, record: AnyKept) -> AnyKept:
+        """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history."""
+        made = named_by_content(record, recorded_at=self._now())
+        self.store.change(lambda connection: tables.insert(connection, tables.kept, kept_row(made)))
+        return made
+
+    def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
+        """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
+        table = tables.drafts
+        row = {"form": form, "session": session, "at": iso(self._now()), "body": json.dumps(fields, sort_keys=True)}
+
+        def work(connection: Connection) -> None:
+            connection.execute(table.delete().where(table.c.form == form, table.c.session == session))
+            if fields:
+                connection.execute(table.insert().values(**row))
+
+        self.store.change(work)
+
+    def attach(self, batch: Batch, data: bytes, caption: str = "") -> Picture:
+        """Keep a photo (a PNG, JPEG or WebP file) of a batch as it was recorded.
+
+        Raises `LogbookError` if the batch was not recorded yet, the file is no such photo, or it cannot be written.
+        """
+        if not batch.id:
+            raise LogbookError("The batch was not recorded yet; save it first, then add the photo.")
+        stored, picture = self._photo(batch, data, caption)
+        return self.store.change(lambda connection: self._attach(connection, batch, stored, picture))
+
+    @staticmethod
+    def _photo(batch: Batch, data: bytes, caption: str) -> tuple[bytes, Picture]:
+        """A photo as it will be kept, and what is said of it; refused before anything is written."""
+        stored, media, width, height = cleaned(data)
+        about = {
+            "title": batch.title,
+            "batch": batch.id,
+            "sha256": hashlib.sha256(stored).hexdigest(),
+            "caption": caption,
+        }
+        return stored, Picture(media=media, width=width, height=height, **about)
+
+    def _attach(self, connection: Connection, batch: Batch, stored: bytes, picture: Picture) -> Picture:
+        table = tables.pictures
+        if connection.execute(select(table.c.seq).where(table.c.id == picture.sha256)).first() is None:
+            tables.insert(connection, table, {"id": picture.sha256, "media": picture.media, "data": stored})
+        made = named_by_content(picture, batch=batch.id, recorded_at=self._now())
+        tables.insert(connection, tables.kept, kept_row(made))
+        return made
 
     def export(self, folder: str | os.PathLike[str], *, names: bool = False, progress: Progress | None = None) -> Path:
         """Write everything, history included, as JSON Lines and CSV with a manifest; see :mod:`spoonline.logbook.folder`.
 
-        Personal names of tasters stay behind unless ``names`` asks for them. ``progress`` is called with done, all, and a word for
-        what; what it raises ends the export, and a folder without a manifest is refused by :meth:`restore`.
+        Personal names of tasters stay behind unless ``names`` asks for them. An export that lies in the folder already is replaced
+        when the new one is whole, and not before. ``progress`` is called with done, all, and a word for what; what it raises ends
+        the export.
         """
-        with self._read() as connection:
-            written = write_folder(connection, Path(folder), names=names, progress=progress)
-        write_tables(self, written)
-        return written
+        with new_folder(Path(folder)) as made:
+            with self.store.reading() as connection:
+                write_folder(connection, made, names=names, progress=progress)
+            write_tables(self, made)
+        return Path(folder)
 
     @staticmethod
     def restore(folder: str | os.PathLike[str], where: str | os.PathLike[str]) -> Logbook:
@@ -179,12 +341,18 @@ class Logbook(ReadsRecords, KeepsPictures):
         LogbookError
             If the folder is not an export, was changed, or ``where`` already holds records.
         """
-        contents = read_folder(Path(folder))
+        contents, told = read_folder(Path(folder))
         book = open_logbook(where)
-        with book._write() as connection:
-            if held := tables.held(connection, tables.metadata.sorted_tables):
-                raise LogbookError(f"The logbook {book.name} already holds {listed(held)}; restore into a new one.")
-            for table, rows in contents:
-                if rows:
-                    connection.execute(table.insert(), rows)
+        try:
+            with book.store.writing() as connection:
+                if held := tables.held(connection):
+                    raise LogbookError(f"The logbook {book.name} already holds {listed(held)}; restore into a new one.")
+                for table, rows in contents:
+                    if rows:
+                        connection.execute(table.insert(), rows)
+                for kind, title, number in told:
+                    tables.put(connection, tables.told, {"kind": kind, "title": title}, number=number)
+        except BaseException:
+            book.close()
+            raise
         return book

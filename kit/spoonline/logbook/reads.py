@@ -1,28 +1,83 @@
-"""Reading a logbook: its recipes, versions and batches as they stand, their history, and what is damaged in it."""
+"""Reading a logbook: its recipes, versions, batches and other records as they stand, their history, and what is set apart."""
 
 from __future__ import annotations
 
 import difflib
+import hashlib
+import json
 import operator
-from collections.abc import Sequence
-from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sqlalchemy import RowMapping, Select, Table, exists, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.opened import Opened
-from spoonline.logbook.rows import batch_of, version_of
+from spoonline.logbook.pictures import Picture
+from spoonline.logbook.rows import SetApartError, batch_of, kept_name, kept_of, version_of, whole
+from spoonline.logbook.store import Store
 from spoonline.measures.errors import LogbookError
 from spoonline.pots.records import Batch
-from spoonline.recipes import Recipe, Version
+from spoonline.recipes import Habits, Kept, Recipe, Version
 
 if TYPE_CHECKING:
     import pandas as pd
 
+AnyKept = TypeVar("AnyKept", bound=Kept)
+T = TypeVar("T")
 
-class ReadsRecords(Opened):
-    """The reading half of a logbook."""
+
+@dataclass(frozen=True)
+class Draft:
+    """What a form held and nobody saved: for a restarted kernel and a closed tab; never a record, never exported."""
+
+    form: str
+    session: str
+    at: str
+    fields: dict[str, Any]
+
+
+class Reads:
+    """The reading half of a logbook, over its store."""
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+
+    def __repr__(self) -> str:
+        """Name the logbook, with any password masked."""
+        return f"<Logbook {self.name}>"
+
+    @property
+    def name(self) -> str:
+        """The file's name, or the address without its password."""
+        return self.store.name
+
+    @property
+    def where(self) -> str:
+        """File or address as it can be opened again, a password included: never shown."""
+        return self.store.key
+
+    @property
+    def brought_up(self) -> str:
+        """What to tell whoever opened an older logbook just now; blank for one of today."""
+        copy = self.store.engine.get_execution_options().get("spoonline_copy", "")
+        return (
+            f"The logbook {self.name} is of an older kind and was brought up to date; as it was it is kept in {copy}."
+            if copy
+            else ""
+        )
+
+    @property
+    def release(self) -> str:
+        """The release of spoonline that wrote in it last; blank where none since 0.1.0 did."""
+        rows = self.store.rows(select(tables.about.c.value).where(tables.about.c.name == "release"))
+        return str(rows[0]["value"]) if rows else ""
+
+    @property
+    def holds(self) -> list[str]:
+        """Kinds of which there is a record, hidden ones too."""
+        with self.store.reading() as connection:
+            return tables.held(connection)
 
     def _standing(self, title: str) -> Select[Any]:
         """Versions of a title that are not hidden."""
@@ -41,11 +96,11 @@ class ReadsRecords(Opened):
         # Every title has a version 1, so the index of first versions lists the titles without reading the rest.
         first, any_ = tables.versions, tables.versions.alias("any")
         query = select(first.c.title).where(first.c.number == 1).order_by(first.c.seq)
-        if self._rows(select(tables.hidden.c.seq).where(tables.hidden.c.kind == "version").limit(1)):
+        if self.store.rows(select(tables.hidden.c.seq).where(tables.hidden.c.kind == "version").limit(1)):
             query = query.where(
                 exists().where(any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_)))
             )
-        return [str(row["title"]) for row in self._rows(query)]
+        return [str(row["title"]) for row in self.store.rows(query)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
         """Return a recipe: the latest version, or the one asked for; raises `LogbookError` as :meth:`version` does."""
@@ -54,26 +109,21 @@ class ReadsRecords(Opened):
     def version(self, title: str, number: int | None = None) -> Version:
         """Return a version with its number, parent, note and id; the latest unless said.
 
-        Raises `LogbookError` if there is no such title or version, or its content no longer has its id.
+        Raises `LogbookError` if there is no such title or version, if it is damaged, or if only a newer release can show it.
         """
         table = tables.versions
         asked = select(table).where(table.c.title == title, table.c.number == number)
-        rows = self._rows(self._latest(title) if number is None else asked)
+        rows = self.store.rows(self._latest(title) if number is None else asked)
         if not rows:
             raise self._nothing(title, number)
-        found = version_of(rows[0])
-        if not intact(found):
-            raise LogbookError(
-                f"{found.name} is damaged: its content no longer has the id {found.short_id}; restore it from an export."
-            )
-        return found
+        return version_of(rows[0])
 
     def all_versions(self, title: str) -> list[Version]:
-        """All versions of a title that are not hidden, first to last; a damaged one is set apart (see :meth:`damaged`)."""
-        rows = self._rows(self._standing(title).order_by(tables.versions.c.number))
+        """All versions of a title that are not hidden, first to last; one that cannot be shown is set apart (see :meth:`damaged`)."""
+        rows = self.store.rows(self._standing(title).order_by(tables.versions.c.number))
         if not rows:
             raise self._nothing(title, None)
-        return [found for row in rows if (found := whole_version(row)) is not None]
+        return _readable(version_of, rows)
 
     def versions(self, title: str) -> pd.DataFrame:
         """One row a version: version, parent, saved_at, cook, note, dose_g_per_l, liquid_l, id."""
@@ -100,18 +150,22 @@ class ReadsRecords(Opened):
         query = select(table).where(tables.standing())
         if title is not None:
             query = query.where(table.c.title == title)
-        rows = self._rows(query.order_by(table.c.title, table.c.number))
-        if not rows and title is not None and not self._rows(self._numbers(title)):
+        rows = self.store.rows(query.order_by(table.c.title, table.c.number))
+        if not rows and title is not None and not self.store.rows(self._numbers(title)):
             raise self._nothing(title, None)
-        return [found for row in rows if (found := whole_batch(row)) is not None]
+        return _readable(batch_of, rows)
 
     def batches(self, title: str | None = None) -> pd.DataFrame:
         """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
         from spoonline.pots.table import batch_table
 
-        records = self.all_batches(title)
-        recipes = {key: self.version(*key).recipe for key in {(record.title, record.version) for record in records}}
-        return batch_table(records, recipes)
+        records, recipes = self.all_batches(title), dict[tuple[str, int], Recipe]()
+        for key in {(record.title, record.version) for record in records}:
+            try:
+                recipes[key] = self.version(*key).recipe
+            except SetApartError:  # its pots cannot be worked out without it; :meth:`damaged` names it
+                continue
+        return batch_table([each for each in records if (each.title, each.version) in recipes], recipes)
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
         """Who did what and when, oldest first: at, who, what, from_what; of one dish only, and only the last so many, where asked.
@@ -128,10 +182,10 @@ class ReadsRecords(Opened):
         names: dict[str, str] = {}
         for row in self._late(tables.batches, title, last):
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
-            batch = whole_batch(row)
+            batch = _readable(batch_of, [row])
             what = "corrected" if row["replaces"] else "recorded"
             before = f"record {row['replaces'][:12]}" if row["replaces"] else f"version {row['version']}"
-            events.append((row["recorded_at"], batch.cook if batch else "", f"{what} {names[row['id']]}", before))
+            events.append((row["recorded_at"], batch[0].cook if batch else "", f"{what} {names[row['id']]}", before))
         for row in self._late(tables.kept, title, last):
             names[row["id"]] = f"a {row['kind']}" + (f" of {row['title']}" if row["title"] else "")
             events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
@@ -148,20 +202,77 @@ class ReadsRecords(Opened):
         query = select(table).order_by(table.c.seq.desc())
         if title is not None:
             query = query.where(table.c.title == title)
-        return list(reversed(self._rows(query if last is None else query.limit(last))))
+        return list(reversed(self.store.rows(query if last is None else query.limit(last))))
 
     def damaged(self, titles: Sequence[str] | None = None) -> list[str]:
-        """Every record whose content no longer has the id it was kept under, one sentence each; of some dishes only where asked."""
-        names = []
+        """Every record that cannot be shown, one sentence each: damaged, or of a newer release; of some dishes only where asked."""
+        found = []
         for title in [None] if titles is None else titles:
-            pots, recipes = (self._late(table, title, None) for table in (tables.batches, tables.versions))
-            names += [f"{row['title']}, version {row['number']}" for row in recipes if whole_version(row) is None]
-            names += [f"Batch {row['number']} of {row['title']}" for row in pots if whole_batch(row) is None]
-        return [f"{name} is damaged and set apart; restore it from an export." for name in names]
+            for table, read in (
+                (tables.versions, version_of),
+                (tables.batches, batch_of),
+                (tables.kept, _sort_of_kept),
+            ):
+                for row in self._late(table, title, None):
+                    try:
+                        read(row)
+                    except SetApartError as err:
+                        found.append(str(err))
+        return found
+
+    def kept(self, kind: type[AnyKept], title: str | None = None, *, history: bool = False) -> list[AnyKept]:
+        """Records of one kind as they stand now, oldest first; ``history`` gives every one that was ever kept.
+
+        One that cannot be shown is set apart; :meth:`damaged` names it.
+        """
+        table = tables.kept
+        query = select(table).where(table.c.kind == kind.kind).order_by(table.c.seq)
+        if title is not None:
+            query = query.where(table.c.title == title)
+        if not history:
+            query = query.where(tables.shown(kind.kind, table.c.id))
+        found: dict[str, AnyKept] = {}
+        for row in self.store.rows(query):
+            for record in _readable(lambda each: kept_of(kind, each), [row]):
+                key = row["id"] if history or not record.key else record.key
+                found.pop(key, None)
+                found[key] = record
+        return list(found.values())
+
+    @property
+    def habits(self) -> Habits:
+        """How this kitchen writes: what was kept last, else US spoons and a decimal point."""
+        kept = self.kept(Habits)
+        return kept[-1] if kept else Habits()
+
+    def drafts(self, form: str) -> list[Draft]:
+        """What was typed into a form and not saved, the latest first."""
+        table = tables.drafts
+        rows = self.store.rows(select(table).where(table.c.form == form).order_by(table.c.at.desc()))
+        return [Draft(row["form"], row["session"], row["at"], json.loads(row["body"])) for row in rows]
+
+    def pictures(self, title: str, batch: Batch | None = None) -> list[Picture]:
+        """Photos of a dish, or of one of its batches, oldest first; those of a record that a batch corrects are its own."""
+        found = self.kept(Picture, title)
+        if batch is None:
+            return found
+        table, ids = tables.batches, {batch.id}
+        query = select(table.c.id, table.c.replaces).where(table.c.title == title, table.c.number == batch.number)
+        for row in reversed(self.store.rows(query.order_by(table.c.seq))):
+            ids |= {row["replaces"]} if row["id"] in ids else set()
+        return [each for each in found if each.batch in ids]
+
+    def picture_data(self, picture: Picture) -> bytes:
+        """The stored file of a photo; raises `LogbookError` if it is not there, or is damaged."""
+        table = tables.pictures
+        rows = self.store.rows(select(table.c.data).where(table.c.id == picture.sha256))
+        if not rows or hashlib.sha256(bytes(rows[0]["data"])).hexdigest() != picture.sha256:
+            raise LogbookError("The photo is missing or damaged; restore it from a backup, or add it again.")
+        return bytes(rows[0]["data"])
 
     def _nothing(self, title: str, number: int | None) -> LogbookError:
         """What to say of a title or version that is not there."""
-        numbers = [row["number"] for row in self._rows(self._numbers(title))]
+        numbers = [row["number"] for row in self.store.rows(self._numbers(title))]
         if numbers and number is not None:
             return LogbookError(f"{title!r} has no version {number}; it has {listed(numbers)}.")
         known = self.titles()
@@ -172,25 +283,21 @@ class ReadsRecords(Opened):
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 
 
-# Whether a version still has the content of its id; asked once for each content.
-intact = lru_cache(maxsize=1024)(Version.intact)
+def _readable(read: Callable[[RowMapping], T], rows: Sequence[RowMapping]) -> list[T]:
+    """The records in rows, without those that cannot be shown."""
+    found = []
+    for row in rows:
+        try:
+            found.append(read(row))
+        except SetApartError:
+            continue
+    return found
 
 
-def whole_version(row: RowMapping) -> Version | None:
-    """The version in a row, or None where its content no longer has its id."""
-    try:
-        found = version_of(row)
-    except LogbookError:
-        return None
-    return found if intact(found) else None
-
-
-def whole_batch(row: RowMapping) -> Batch | None:
-    """The batch in a row, or None where its content no longer has its id."""
-    try:
-        return batch_of(row)
-    except LogbookError:
-        return None
+def _sort_of_kept(row: RowMapping) -> None:
+    """Look at a record of any other kind, known to this release or not."""
+    if not whole("kept", row):
+        raise SetApartError(f"{kept_name(row)} is damaged and was set apart; restore it from an export.")
 
 
 def listed(values: Sequence[object]) -> str:

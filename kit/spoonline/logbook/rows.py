@@ -1,24 +1,30 @@
-"""Between records and rows: what stands in a column, and the canonical JSON beside it."""
+"""Between records and rows: what stands in a column, the canonical JSON beside it, and what vouches for both."""
 
 from __future__ import annotations
 
+import hashlib
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any, TypeVar
 
-from sqlalchemy import RowMapping
+from pydantic import ValidationError
 
 from spoonline.measures.errors import LogbookError
 from spoonline.pots.records import Batch
-from spoonline.recipes import Recipe, Record, Version, content_id
+from spoonline.recipes import Kept, Recipe, Record, Version, content_id
 from spoonline.recipes.base import json_id
 
 VERSION = ("title", "number", "parent", "id", "note", "cook", "saved_at")
-BATCH = ("id", "title", "number", "version")
-Kind = TypeVar("Kind", bound=Record)
+BATCH = ("id", "title", "number", "version", "replaces", "recorded_at")
+KEPT = ("kind", "title", "key", "id", "recorded_at")
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+AnyKept = TypeVar("AnyKept", bound=Kept)
+
+
+class SetApartError(LogbookError):
+    """A record that this release cannot show; it stays in the logbook as it is."""
 
 
 def iso(moment: datetime) -> str:
@@ -36,10 +42,38 @@ def canonical(record: Record) -> str:
     return plain_json(record.model_dump(mode="json"))
 
 
-def named_by_content(record: Kind, **given: Any) -> Kind:
+def named_by_content(record: AnyRecord, **given: Any) -> AnyRecord:
     """The record with what the logbook gives it, and the id of all that."""
     made = record.model_copy(update={"id": "", **given})
     return made.model_copy(update={"id": content_id(made)})
+
+
+def seal_of(table: str, row: Mapping[Any, Any]) -> str:
+    """SHA-256 of a row: of every column but its place, its seal, and the pixels of a photo, which have their own."""
+    columns = {name: row[name] for name in row if name not in ("seq", "seal", "data")}
+    return hashlib.sha256(plain_json([table, columns]).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def vouched(table: str, row: Mapping[Any, Any]) -> bool:
+    """Whether the content of a row without a seal is what its id says, and its columns what its content says."""
+    try:
+        if table == "versions":
+            return bool(json_id(json.loads(row["body"])) == row["id"])
+        if table in ("batches", "kept"):
+            data = json.loads(row["body"])
+            # Names of tasters may have stayed behind when it was exported; its id was made with them.
+            withheld = row.get("kind") == "session" and data.get("names") == []
+            columns = {name: data[name] for name in BATCH} if table == "batches" else {"id": data["id"]}
+            same = all((row[name] or "") == value for name, value in columns.items())
+            return bool(same and (withheld or json_id(data | {"id": ""}) == row["id"]))
+    except (ValueError, TypeError, KeyError, RecursionError):
+        return False
+    return True
+
+
+def whole(table: str, row: Mapping[Any, Any]) -> bool:
+    """Whether a row is what was kept: by its seal, or by its id where it has none."""
+    return vouched(table, row) if row["seal"] is None else row["seal"] == seal_of(table, row)
 
 
 def version_row(version: Version) -> dict[str, Any]:
@@ -55,36 +89,57 @@ def batch_row(batch: Batch) -> dict[str, Any]:
     return row | {"replaces": batch.replaces or None, "recorded_at": iso(batch.recorded_at), "body": canonical(batch)}
 
 
+def kept_row(record: Kept) -> dict[str, Any]:
+    """The row of any other record."""
+    assert record.recorded_at is not None
+    row = {"kind": record.kind, "title": getattr(record, "title", ""), "key": record.key, "id": record.id}
+    return row | {"recorded_at": iso(record.recorded_at), "body": canonical(record)}
+
+
 # What was read and found whole once is not read again: a row that differs in a letter is another key.
-@lru_cache(maxsize=1024)
-def _version(body: str, *fields: Any) -> Version:
-    return Version(recipe=Recipe(**json.loads(body)), **dict(zip(VERSION, fields, strict=True)))
-
-
 @lru_cache(maxsize=4096)
-def _batch(body: str, *fields: Any) -> Batch:
-    data = json.loads(body)
-    if tuple(data[name] for name in BATCH) != fields or json_id(data | {"id": ""}) != fields[0]:
-        raise ValueError("the content is not what was recorded")
-    return Batch.model_validate(data, context={"kept": True})  # its sense was checked when it was kept
-
-
-@contextmanager
-def damage_named(name: str) -> Iterator[None]:
-    """Say of what cannot be read back which record it is."""
+def _read(kind: type[Record], table: str, name: str, names: tuple[str, ...], *values: Any) -> Record:
+    row = dict(zip(names, values, strict=True))
+    if not whole(table, row):
+        raise SetApartError(f"{name} is damaged and was set apart; restore it from an export.")
     try:
-        yield
-    except (ValueError, TypeError, KeyError) as err:
-        raise LogbookError(f"{name} is damaged and was set apart; restore it from an export.") from err
+        if kind is Version:
+            recipe = Recipe.read(json.loads(row["body"]))
+            return Version.read({each: row[each] for each in VERSION} | {"recipe": recipe})
+        return kind.read(json.loads(row["body"]))
+    except ValidationError as err:
+        raise SetApartError(
+            f"{name} was written by a newer release of spoonline and is kept as it is; update spoonline to see it."
+        ) from err
+    except (ValueError, TypeError, RecursionError) as err:
+        raise SetApartError(f"{name} is damaged and was set apart; restore it from an export.") from err
 
 
-def version_of(row: RowMapping) -> Version:
-    """The version in a row; a damaged one is named."""
-    with damage_named(f"{row['title']}, version {row['number']}"):
-        return _version(row["body"], *(row[name] for name in VERSION))
+def _record(
+    kind: type[AnyRecord], table: str, name: str, row: Mapping[Any, Any], columns: tuple[str, ...]
+) -> AnyRecord:
+    names = (*columns, "body", "seal")
+    found = _read(kind, table, name, names, *(row[each] for each in names))
+    assert isinstance(found, kind)
+    return found
 
 
-def batch_of(row: RowMapping) -> Batch:
-    """The batch in a row; a damaged one is named."""
-    with damage_named(f"Batch {row['number']} of {row['title']}"):
-        return _batch(row["body"], *(row[name] for name in BATCH))
+def version_of(row: Mapping[Any, Any]) -> Version:
+    """The version in a row; `SetApartError`, which names it, where it is damaged or newer than this release."""
+    return _record(Version, "versions", f"{row['title']}, version {row['number']}", row, VERSION)
+
+
+def batch_of(row: Mapping[Any, Any]) -> Batch:
+    """The batch in a row; `SetApartError` like a version."""
+    return _record(Batch, "batches", f"Batch {row['number']} of {row['title']}", row, BATCH)
+
+
+def kept_of(kind: type[AnyKept], row: Mapping[Any, Any]) -> AnyKept:
+    """The record of another kind in a row; `SetApartError` like a version."""
+    return _record(kind, "kept", kept_name(row), row, KEPT)
+
+
+def kept_name(row: Mapping[Any, Any]) -> str:
+    """What a record of another kind is called in a sentence."""
+    of = f" of {row['title']}" if row["title"] else ""
+    return f"The {row['kind']}{of} kept on {row['recorded_at'][:10]}"

@@ -1,12 +1,13 @@
 """The tables of a logbook, and the steps that bring an older one up to date.
 
 Every row is only ever added. A correction is a new row that names the one it replaces; taking something back is a row in
-``hidden``. The records themselves are canonical JSON in ``body``; the columns beside it only help to find them.
+``hidden``. The records themselves are canonical JSON in ``body``; the columns beside it only help to find them. Each row ends
+with a ``seal``, a fingerprint of all its columns, so that a note or a date that changed by itself is noticed like a body that did.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from sqlalchemy import (
@@ -22,14 +23,18 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    bindparam,
     cast,
     func,
+    inspect,
     select,
 )
 from sqlalchemy.schema import CreateTable, SchemaItem
 from sqlalchemy.sql.elements import ColumnElement
 from sqlalchemy.sql.selectable import FromClause
 from sqlalchemy.types import TypeEngine
+
+from spoonline.logbook.rows import seal_of, vouched
 
 metadata = MetaData()
 _PLAIN: dict[type, TypeEngine[Any]] = {int: Integer(), str: Text(), bytes: LargeBinary()}
@@ -41,6 +46,7 @@ def _table(name: str, columns: dict[str, type | int], *more: SchemaItem, optiona
     for column, kind in columns.items():
         sort = String(kind) if isinstance(kind, int) else _PLAIN[kind]
         made.append(Column(column, sort, nullable=column == optional, unique=column == unique or None))
+    made.append(Column("seal", String(64)))  # none in a row of an older release that could not be vouched for
     return Table(name, metadata, Column("seq", Integer, primary_key=True), *made, *more)
 
 
@@ -77,6 +83,15 @@ drafts = Table(
     Column("at", String(32), nullable=False),
     Column("body", Text, nullable=False),
 )
+# The highest number ever given within a title, so that a record that vanished is missed; and what is known of the whole logbook.
+told = Table(
+    "told",
+    metadata,
+    Column("kind", String(20), primary_key=True),
+    Column("title", String(300), primary_key=True),
+    Column("number", Integer, nullable=False),
+)
+about = Table("about", metadata, Column("name", String(40), primary_key=True), Column("value", Text, nullable=False))
 # Indexes that came later than their tables.
 LATER = (
     Index("versions_first", versions.c.number, versions.c.seq, versions.c.title),
@@ -85,6 +100,20 @@ LATER = (
 )
 # The kinds of record, in the order in which they can be copied.
 KINDS = (versions, batches, pictures, kept, hidden)
+
+
+def insert(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:
+    """Add one row, sealed."""
+    connection.execute(table.insert().values(**row, seal=seal_of(table.name, row)))
+
+
+def put(connection: Connection, table: Table, key: Mapping[str, Any], **value: Any) -> None:
+    """Write what stands under a key, in place of what stood there; for the tables that hold no records."""
+    changed = connection.execute(
+        table.update().where(*(table.c[name] == each for name, each in key.items())).values(**value)
+    )
+    if changed.rowcount == 0:
+        connection.execute(table.insert().values(**key, **value))
 
 
 def held(connection: Connection, among: Iterable[Table] = KINDS) -> list[str]:
@@ -122,12 +151,32 @@ def _create(connection: Connection, *made: Table | Index) -> None:
             each.create(connection)
 
 
+def _seal_all(connection: Connection) -> None:
+    """Give every row its seal, where its content is still what it was kept with, and note the highest numbers given so far."""
+    for table in KINDS:
+        if "seal" not in {column["name"] for column in inspect(connection).get_columns(table.name)}:
+            connection.exec_driver_sql(f"ALTER TABLE {table.name} ADD COLUMN seal VARCHAR(64)")
+        plain = [column for column in table.c if column.name != "data"]
+        rows = connection.execute(select(*plain).order_by(table.c.seq)).mappings().all()
+        seals = [{"at": row["seq"], "made": seal_of(table.name, row)} for row in rows if vouched(table.name, row)]
+        if seals:
+            change = table.update().where(table.c.seq == bindparam("at")).values(seal=bindparam("made"))
+            connection.execute(change, seals)
+    for made in (told, about):
+        made.create(connection, checkfirst=True)
+    for kind, table in (("version", versions), ("batch", batches)):
+        most = select(table.c.title, func.max(table.c.number)).group_by(table.c.title)
+        for title, number in connection.execute(most).all():
+            put(connection, told, {"kind": kind, "title": title}, number=number)
+
+
 # One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
 STEPS: tuple[Callable[[Connection], None], ...] = (
     lambda connection: _create(connection, versions, batches, hidden),
     lambda connection: _create(connection, kept),
     lambda connection: _create(connection, pictures, *LATER),
     lambda connection: _create(connection, drafts),
+    _seal_all,
 )
 LATEST = len(STEPS)
 

@@ -10,7 +10,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import flow
 from spoonline.measures.errors import BatchError, KitchenError, ReadingError
-from spoonline.recipes import MaybeNumber, Number, Recipe, Record
+from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 
 Stage = Literal["hot", "served", "chilled", "reheated"]
 STAGES: tuple[Stage, ...] = get_args(Stage)
@@ -34,7 +34,7 @@ class Reading(Record):
 
     @model_validator(mode="after")
     def _readable(self, info: ValidationInfo) -> Self:
-        if not (info.context or {}).get("kept"):
+        if not stored(info):
             self.instrument().fluid(self.mean)
         return self
 
@@ -100,7 +100,9 @@ class Batch(Record):
     recorded_at: datetime | None = Field(None, description="when it was recorded (UTC); given by the logbook")
 
     @model_validator(mode="after")
-    def _pot(self) -> Self:
+    def _pot(self, info: ValidationInfo) -> Self:
+        if stored(info):
+            return self
         lost, before = self.evaporated_g or 0.0, self.pot_before_g
         if lost < 0:
             raise ValueError(

@@ -3,7 +3,7 @@
 Uses ``measures`` and ``facts``; knows nothing of batches or storage.
 """
 
-from spoonline.recipes.base import Kept, MaybeNumber, Number, Record, as_decimal, content_id
+from spoonline.recipes.base import Kept, MaybeNumber, Number, Record, as_decimal, content_id, stored
 from spoonline.recipes.changes import Basis, Change, Changes, changes
 from spoonline.recipes.check import Finding, RecipeCheck, check
 from spoonline.recipes.habits import Habits
@@ -18,5 +18,5 @@ __all__ = [
     "Basis", "Change", "Changes", "Finding", "Habits", "Ingredient", "Kept", "MaybeNumber", "Number", "OwnSpoon", "OwnTrim", "Pan",
     "PotScaling", "Recipe", "RecipeCheck", "Record", "ShoppingList", "Step", "Target", "ThreeWay", "Version", "as_decimal",
     "boil_off_g_per_min_m2", "changes", "check", "content_id", "own_weight", "scaled_for_pot",
-    "shopping_list", "three_way", "with_own",
+    "shopping_list", "stored", "three_way", "with_own",
 ]  # fmt: skip

@@ -6,9 +6,18 @@ import hashlib
 import re
 from datetime import datetime
 from decimal import Decimal
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from spoonline.measures.errors import KitchenError, RecipeError
 
@@ -32,10 +41,23 @@ Number = Annotated[Decimal, BeforeValidator(as_decimal)]
 MaybeNumber = Annotated[Decimal | None, BeforeValidator(as_decimal)]
 
 
-class Record(BaseModel):
-    """A frozen record that serialises to canonical JSON, its numbers as decimal text."""
+# How a record comes about, told to the validators: read back as it was stored, or changed in some of its fields.
+STORED, CHANGED = {"stored": True}, {"changed": True}
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+
+def stored(info: ValidationInfo) -> bool:
+    """Whether a record is read back from where it is kept: then nothing is worked out, completed or judged anew."""
+    return bool((info.context or {}).get("stored"))
+
+
+class Record(BaseModel):
+    """A frozen record that serialises to canonical JSON, its numbers as decimal text.
+
+    What a person gives is held against sense; what was stored (:meth:`read`) is taken as it is, with every field that a later
+    release wrote and this one does not know (:attr:`newer_fields`).
+    """
+
+    model_config = ConfigDict(frozen=True, extra="allow", str_strip_whitespace=True)
 
     # The branch of the error tree that a wrong field of this record belongs to.
     wrong: ClassVar[type[KitchenError]] = RecipeError
@@ -46,11 +68,47 @@ class Record(BaseModel):
         """No control characters in any text but line ends and tabs: PostgreSQL refuses some, and nobody typed them."""
         return _CONTROL.sub("", value) if isinstance(value, str) else value
 
+    @model_validator(mode="after")
+    def _known(self, info: ValidationInfo) -> Self:
+        if self.model_extra and not info.context:
+            fields = ", ".join(type(self).model_fields)
+            raise ValueError(f"there is no field {next(iter(self.model_extra))!r}; the fields are {fields}")
+        return self
+
     def __init__(self, **fields: Any) -> None:
         try:
             super().__init__(**fields)
         except ValidationError as err:
             raise self.wrong(_sentence(err, type(self).__name__)) from err
+
+    # Ours adds a sentence and nothing else; unmarked, pydantic would build nested records by it, without their context.
+    __init__.__pydantic_base_init__ = True  # type: ignore[attr-defined]
+
+    @classmethod
+    def read(cls, data: dict[str, Any]) -> Self:
+        """The record that was stored as this JSON data, as it was stored.
+
+        A field that came later has its default; one that only a later release knows is kept. Raises `ValueError` where the
+        data is no such record.
+        """
+        return cls.model_validate(data, context=STORED)
+
+    def changed(self, **fields: Any) -> Self:
+        """The record with other values in some fields, held against sense; fields of a later release go along."""
+        try:
+            return type(self).model_validate(self.model_dump() | fields, context=CHANGED)
+        except ValidationError as err:
+            raise self.wrong(_sentence(err, type(self).__name__)) from err
+
+    @property
+    def newer_fields(self) -> tuple[str, ...]:
+        """Names of fields, here or in a part of the record, that a later release wrote and this one does not know."""
+        found = list(self.model_extra or ())
+        for name in type(self).model_fields:
+            value = getattr(self, name)
+            for part in value if isinstance(value, tuple) else (value,):
+                found += part.newer_fields if isinstance(part, Record) else ()
+        return tuple(dict.fromkeys(found))
 
 
 class Kept(Record):

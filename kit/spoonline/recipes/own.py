@@ -6,15 +6,20 @@ import math
 from collections.abc import Iterable
 from typing import Annotated, ClassVar, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, model_validator
 
 from spoonline import facts
 from spoonline.measures import Amount, Spoon, Weight, parse_amount, spoon_from_weighings
 from spoonline.measures.errors import AmountError, KitchenError
-from spoonline.recipes.base import Kept, MaybeNumber, Number
+from spoonline.recipes.base import Kept, MaybeNumber, Number, stored
 from spoonline.recipes.records import Ingredient, Recipe
 
-FactName = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(facts.resolve)]
+
+def _fact_name(name: str, info: ValidationInfo) -> str:
+    return name if stored(info) else facts.resolve(name)
+
+
+FactName = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_fact_name)]
 
 
 class OwnSpoon(Kept):
@@ -36,7 +41,9 @@ class OwnSpoon(Kept):
     cook: str = Field("", max_length=200)
 
     @model_validator(mode="after")
-    def _one_measure(self) -> Self:
+    def _one_measure(self, info: ValidationInfo) -> Self:
+        if stored(info):
+            return self
         amount = self.amount
         if amount.measure.kind not in ("volume", "feel", "piece") or amount.middle != 1:
             raise ValueError(f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'")
@@ -90,8 +97,8 @@ class OwnTrim(Kept):
     trimmed_g: Number = Field(gt=0, description="as it goes into the pot [g]")
 
     @model_validator(mode="after")
-    def _less(self) -> Self:
-        if self.trimmed_g > self.whole_g:
+    def _less(self, info: ValidationInfo) -> Self:
+        if not stored(info) and self.trimmed_g > self.whole_g:
             raise ValueError(f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
         return self
 

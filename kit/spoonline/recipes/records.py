@@ -15,12 +15,12 @@ import unicodedata
 from decimal import Decimal
 from typing import Any, Literal, Self, get_args
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
-from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal
+from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
 from spoonline.recipes.cues import cues
 
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
@@ -50,10 +50,10 @@ class Ingredient(Record):
 
     @model_validator(mode="before")
     @classmethod
-    def _fill(cls, data: Any) -> Any:
+    def _fill(cls, data: Any, info: ValidationInfo) -> Any:
         if isinstance(data, str):
             return cls.fields_of(data)
-        if not isinstance(data, dict) or data.get("mass_g") is not None or not data.get("item"):
+        if info.context or not isinstance(data, dict) or data.get("mass_g") is not None or not data.get("item"):
             return data
         read = cls.fields_of(f"{data.get('amount', '')} {data['item']}".strip())
         return {**read, **{key: value for key, value in data.items() if value is not None}}
@@ -84,15 +84,15 @@ class Ingredient(Record):
         return fields
 
     @model_validator(mode="after")
-    def _volume(self) -> Self:
-        if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
+    def _volume(self, info: ValidationInfo) -> Self:
+        if not stored(info) and self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
             object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         return self
 
     def reweighed(self, amount: str, mass_g: float, sd_g: float, basis: str = "weighed") -> Ingredient:
         """The same line with another amount, weighed [g]; the volume of a liquid follows."""
         new = {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": basis}
-        return Ingredient(**(self.model_dump() | new))
+        return self.changed(**new)
 
     def scaled(self, factor: float) -> Ingredient:
         """The line times a factor: masses exactly, the written amount as a cook would write it."""
@@ -153,10 +153,10 @@ class Step(Record):
 
     @model_validator(mode="before")
     @classmethod
-    def _fill(cls, data: Any) -> Any:
+    def _fill(cls, data: Any, info: ValidationInfo) -> Any:
         if isinstance(data, str):
             data = {"text": data}
-        if isinstance(data, dict) and data.get("text"):
+        if not info.context and isinstance(data, dict) and data.get("text"):
             data = cues(str(data["text"]))._asdict() | data
         return data
 
@@ -210,12 +210,12 @@ class Recipe(Record):
 
     @field_validator("title")
     @classmethod
-    def _one_form(cls, title: str) -> str:
-        return unicodedata.normalize("NFC", " ".join(title.split()))
+    def _one_form(cls, title: str, info: ValidationInfo) -> str:
+        return title if stored(info) else unicodedata.normalize("NFC", " ".join(title.split()))
 
     @model_validator(mode="after")
-    def _absurd(self) -> Self:
-        if self.liquid_l > 0 and self.dose_g_per_l > ABSURD_DOSE_G_PER_L:
+    def _absurd(self, info: ValidationInfo) -> Self:
+        if not stored(info) and self.liquid_l > 0 and self.dose_g_per_l > ABSURD_DOSE_G_PER_L:
             raise ValueError(
                 f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff "
                 f"paste holds about 135 g/L. Check the unit of the thickener line"

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from pydantic import Field
 
-from spoonline.recipes.base import Record, content_id
+from spoonline.recipes.base import Record
 from spoonline.recipes.records import Recipe
 
 
@@ -15,7 +15,7 @@ class Version(Record):
 
     title: str = Field(description="the recipe's title; the versions of one title form its history")
     number: int = Field(ge=1, description="1, 2, 3 ... within the title")
-    id: str = Field(pattern="^[0-9a-f]{64}$", description="SHA-256 of the recipe's canonical JSON")
+    id: str = Field(pattern="^[0-9a-f]{64}$", description="SHA-256 of the recipe's canonical JSON as it was stored")
     parent: int | None = Field(None, description="number of the version it was made from")
     note: str = Field("", max_length=2000, description="what was changed and why, in the cook's words")
     cook: str = Field("", max_length=200, description="who saved it")
@@ -31,7 +31,3 @@ class Version(Record):
     def short_id(self) -> str:
         """First twelve digits of the content id; enough to tell any two versions of a kitchen apart."""
         return self.id[:12]
-
-    def intact(self) -> bool:
-        """Whether the content still has the id it was saved under."""
-        return content_id(self.recipe) == self.id

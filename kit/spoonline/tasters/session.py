@@ -6,10 +6,10 @@ import re
 from datetime import date
 from typing import ClassVar, Literal, NamedTuple, Self, get_args
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures.errors import BatchError, KitchenError
-from spoonline.recipes import Kept, MaybeNumber, Record
+from spoonline.recipes import Kept, MaybeNumber, Record, stored
 
 # what is said of each code: 1 = chosen; rank; points; points and just-about-right
 Said = list[tuple[str, tuple[float, ...]]]
@@ -81,7 +81,9 @@ class Session(Kept):
     invented: bool = Field(False, description="whether it is made-up data")
 
     @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _whole(self, info: ValidationInfo) -> Self:
+        if stored(info):
+            return self
         (least, most), samples = SAMPLES[self.test], len(self.samples)
         wanted = f"{least}" if least == most else f"{least} to {most}"
         codes = [code for each in self.codes for code in each]

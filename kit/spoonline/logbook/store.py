@@ -1,0 +1,158 @@
+"""One open database: its transactions, each told in one sentence where it fails, and writing that is tried again.
+
+A process holds one store for each file or address, however often the logbook is opened in it. Nothing here ever opens the file
+beside SQLite: closing any handle of one's own on it would drop the locks that SQLite holds for the whole process, and another
+process could then delete what was just written.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Engine, RowMapping, Select, func, select
+from sqlalchemy.exc import SQLAlchemyError
+
+from spoonline import __version__
+from spoonline.logbook import tables
+from spoonline.logbook.engine import connect, file_of, is_address, trouble, worth_another_try, writing
+from spoonline.measures.errors import LogbookError, Progress
+
+T = TypeVar("T")
+# A write that meets a lock or a lost connection is tried again this often, with pauses that double.
+ATTEMPTS, PAUSE_S = 5, 0.05
+
+_OPEN: dict[str, Store] = {}
+_OPENING = threading.RLock()
+
+
+def open_store(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Store:
+    """The store of a file or an address in this process, opened where it is not open yet."""
+    key = str(where) if is_address(where) else str(file_of(where))
+    with _OPENING:
+        store = _OPEN.get(key)
+        if store is None or not store.in_place():
+            engine = connect(where, progress, create=create)
+            store = _OPEN[key] = Store(engine, key)
+        store.holders += 1
+        return store
+
+
+class Store:
+    """A database of this process, shared by every logbook that was opened on it. ``key`` may hold a password: never shown."""
+
+    def __init__(self, engine: Engine, key: str) -> None:
+        self.engine, self.key = engine, key
+        self.path = None if is_address(key) else Path(key)
+        self.name = engine.url.render_as_string(hide_password=True) if self.path is None else self.path.name
+        self.holders = 0
+        self._file = self._identity()
+        # The highest numbers told from here, by kind and title, and which release is known to stand as the last writer.
+        self.told: dict[tuple[str, str], int] = {}
+        self._stamped = False
+
+    def _identity(self) -> tuple[int, int] | None:
+        if self.path is None:
+            return None
+        try:
+            found = self.path.stat()
+        except OSError:
+            return (0, 0)
+        return found.st_dev, found.st_ino
+
+    def in_place(self) -> bool:
+        """Whether the file that is open still is the one that stands under its name."""
+        return self._identity() == self._file
+
+    def release(self) -> None:
+        """Let go of it; the last one to do so closes the database."""
+        with _OPENING:
+            self.holders -= 1
+            if self.holders <= 0:
+                if _OPEN.get(self.key) is self:
+                    del _OPEN[self.key]
+                self.engine.dispose()
+
+    @contextmanager
+    def _told(self, begun: AbstractContextManager[Connection]) -> Iterator[Connection]:
+        try:
+            with begun as connection:
+                if not self.in_place():
+                    raise LogbookError(
+                        f"The logbook {self.name} was moved away or replaced while it was open; open it again, then press "
+                        "again. Nothing was saved."
+                    )
+                yield connection
+        except (SQLAlchemyError, UnicodeError) as err:
+            raise trouble(err, self.name) from err
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """A transaction that reads; all it reads is of one moment."""
+        engine = self.engine
+        if self.path is None:
+            engine = engine.execution_options(isolation_level="REPEATABLE READ")
+        return self._told(engine.begin())
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """A transaction that writes; writers queue."""
+        return self._told(writing(self.engine))
+
+    def rows(self, query: Select[Any]) -> Sequence[RowMapping]:
+        """What a query finds."""
+        with self.reading() as connection:
+            return connection.execute(query).mappings().all()
+
+    def change(self, work: Callable[[Connection], T]) -> T:
+        """Do a piece of writing whole or not at all; again where the database was in use or the connection was lost."""
+        for attempt in range(ATTEMPTS):
+            try:
+                with writing(self.engine) as connection:
+                    if not self.in_place():
+                        break
+                    done = work(connection)
+                    if not self._stamped:
+                        tables.put(connection, tables.about, {"name": "release"}, value=__version__)
+                self._stamped = True
+                return done
+            except (SQLAlchemyError, UnicodeError) as err:
+                if attempt + 1 == ATTEMPTS or not worth_another_try(err):
+                    raise trouble(err, self.name) from err
+                time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
+        with self.writing():  # says what became of the file
+            raise AssertionError("unreachable")
+
+    def next_number(self, connection: Connection, kind: str, title: str) -> int:
+        """The number of the next record of a title, never one that was told before; remembered in the same transaction."""
+        table = tables.versions if kind == "version" else tables.batches
+        there = connection.execute(select(func.max(table.c.number)).where(table.c.title == title)).scalar() or 0
+        known = tables.told.c.kind == kind, tables.told.c.title == title
+        noted = connection.execute(select(tables.told.c.number).where(*known)).scalar() or 0
+        here = self.told.get((kind, title), 0)
+        if here > max(there, noted):
+            raise LogbookError(
+                f"{kind.capitalize()} {here} of {title} was saved from here and is no longer in the logbook {self.name}; nothing "
+                "more was saved. Keep the file as it is, check it with spoonline check, and restore your last backup beside it."
+            )
+        number = int(max(there, noted)) + 1
+        tables.put(connection, tables.told, {"kind": kind, "title": title}, number=number)
+        return number
+
+
+# What a parent process holds open is neither used nor closed in its child: SQLite forbids both.
+_OF_THE_PARENT: list[Any] = []
+
+
+def _in_a_child() -> None:
+    for store in _OPEN.values():
+        _OF_THE_PARENT.append(store.engine.pool)
+        store.engine.dispose(close=False)
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_in_a_child)
