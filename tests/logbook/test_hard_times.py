@@ -80,3 +80,8 @@ def test_a_full_disk_loses_nothing_that_was_acknowledged() -> None:
     told, there, said = done.stdout.split(" ", 2)
     assert int(told) == int(there) > 0
     assert "full" in said or "could not be used" in said
+
+
+def test_records_are_read_as_stored_under_releases_that_never_were() -> None:
+    tried, records, wrong = experiment("logbook_schema_changes").run(8, records=80, seed=3)
+    assert (tried, wrong) == (8, 0) and records >= 80

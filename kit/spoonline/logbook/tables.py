@@ -158,9 +158,9 @@ def _seal_all(connection: Connection) -> None:
             connection.exec_driver_sql(f"ALTER TABLE {table.name} ADD COLUMN seal VARCHAR(64)")
         plain = [column for column in table.c if column.name != "data"]
         rows = connection.execute(select(*plain).order_by(table.c.seq)).mappings().all()
-        seals = [{"at": row["seq"], "made": seal_of(table.name, row)} for row in rows if vouched(table.name, row)]
+        seals = [{"this_row": row["seq"], "its_seal": seal_of(table.name, row)} for row in rows if vouched(table.name, row)]
         if seals:
-            change = table.update().where(table.c.seq == bindparam("at")).values(seal=bindparam("made"))
+            change = table.update().where(table.c.seq == bindparam("this_row")).values(seal=bindparam("its_seal"))
             connection.execute(change, seals)
     for made in (told, about):
         made.create(connection, checkfirst=True)

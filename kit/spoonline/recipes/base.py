@@ -68,12 +68,13 @@ class Record(BaseModel):
         """No control characters in any text but line ends and tabs: PostgreSQL refuses some, and nobody typed them."""
         return _CONTROL.sub("", value) if isinstance(value, str) else value
 
-    @model_validator(mode="after")
-    def _known(self, info: ValidationInfo) -> Self:
-        if self.model_extra and not info.context:
-            fields = ", ".join(type(self).model_fields)
-            raise ValueError(f"there is no field {next(iter(self.model_extra))!r}; the fields are {fields}")
-        return self
+    @model_validator(mode="before")
+    @classmethod
+    def _known(cls, data: Any, info: ValidationInfo) -> Any:
+        unknown = [name for name in data if name not in cls.model_fields] if isinstance(data, dict) else []
+        if unknown and not info.context:
+            raise ValueError(f"there is no field {unknown[0]!r}; the fields are {', '.join(cls.model_fields)}")
+        return data
 
     def __init__(self, **fields: Any) -> None:
         try:
