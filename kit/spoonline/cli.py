@@ -100,7 +100,7 @@ def fill_demo(folder: Path) -> str:
         with closing(open_logbook(path)) as book:
             held = book.holds
         if held:
-            return f"{LOGBOOK} already holds {', '.join(held)} and was left alone; give a new folder for the demo."
+            return f"{LOGBOOK} already holds records of its own and was left alone; give a new folder for the demo."
     make_demo(path).close()
     return f"{LOGBOOK}: invented demo of a winter lunch club put there."
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 import sqlite3
 from collections.abc import Iterator, Sequence
@@ -17,6 +18,7 @@ from sqlalchemy import Connection, Engine, RowMapping, Table, func, select
 from spoonline.logbook import tables
 from spoonline.logbook.engine import file_of, is_address
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
+from spoonline.logbook.pictures import Picture
 from spoonline.logbook.rows import SetApartError, batch_of, kept_name, version_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
@@ -191,6 +193,8 @@ class _Look:
             self.ids.add(row["id"])
             if not whole("kept", row):
                 found = (f"{kept_name(row)} no longer has the content it was kept with.",)
+            elif row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
+                found = (f"{kept_name(row)} has lost its photo.",)
         else:
             found = self._numbered(table, row)
         self.faults += found
@@ -246,6 +250,10 @@ class _Look:
         for kind, title, number in self.connection.execute(select(tables.told)).all():
             most[kind, title] = max(number, most.get((kind, title), 0))
         for (kind, title), highest in sorted(most.items()):
+            if kind == tables.ROWS:
+                gap = highest - self.counts.get(title, 0)
+                self.faults += [f"{gap} rows of {title} were kept and are not there."] if gap > 0 else []
+                continue
             there = self.numbers.get((kind, title), set())
             gone = [number for number in range(1, highest + 1) if number not in there]
             if gone:

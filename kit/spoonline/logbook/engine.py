@@ -14,6 +14,7 @@ from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
 
 BUSY_MS = 5000
+EMPTY = "{name} is empty and holds no logbook; restore a backup or an export under another name."
 # Any number will do, as long as nobody else in the database takes the same one.
 WRITERS = 70_663_366
 
@@ -53,9 +54,7 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, 
         with engine.begin() as connection:
             found = _found_version(connection)
         if found == 0 and not create:
-            raise LogbookError(
-                f"{name} is empty and holds no logbook; restore a backup or an export under another name."
-            )
+            raise LogbookError(EMPTY.format(name=name))
         if found > tables.LATEST:
             raise LogbookError(
                 f"The logbook {name} was written by a newer spoonline (schema {found}, this one knows {tables.LATEST}); "
@@ -99,6 +98,8 @@ def _check_file(path: Path, create: bool) -> None:
             raise LogbookError(
                 f"{path.name} is no ordinary file; give the name of a logbook file, such as kitchen.sqlite."
             )
+        if not create and path.stat().st_size == 0:
+            raise LogbookError(EMPTY.format(name=path.name))
         if not os.access(path, os.R_OK):
             raise LogbookError(f"The logbook {path.name} cannot be read; check its permissions.")
         if not os.access(path, os.W_OK):
@@ -118,7 +119,15 @@ def _sqlite_habits(engine: Engine) -> None:
         raw.isolation_level = None
         # A damaged page can hold bytes that are no text: the record is then set apart by its id, and the rest still reads.
         raw.text_factory = lambda data: data.decode("utf-8", "replace")
-        for habit in (f"busy_timeout = {BUSY_MS}", "journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
+        # What is acknowledged is moved into the file itself at once: somebody may copy that file alone, or move it.
+        own_file = "wal_autocheckpoint = 1"
+        for habit in (
+            f"busy_timeout = {BUSY_MS}",
+            "journal_mode = WAL",
+            own_file,
+            "synchronous = FULL",
+            "foreign_keys = ON",
+        ):
             raw.execute(f"PRAGMA {habit}").close()
 
     @event.listens_for(engine, "begin")

@@ -164,7 +164,8 @@ def _read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]]
             data = _checked(folder, f"{PHOTOS}/{Path(name).name}", said.get("sha256"))
             row = {"id": said["sha256"], "media": said.get("media", "")}
             photos.append(row | {"data": data, "seal": seal_of("pictures", row)})
-    told = [(str(kind), str(title), int(number)) for kind, title, number in manifest.get("told", [])]
+    counts = [(tables.ROWS, table.name, len(rows)) for table, rows in [*contents, (tables.pictures, photos)]]
+    told = [(str(kind), str(title), int(number)) for kind, title, number in manifest.get("told", counts)]
     for kind, counted in (("version", tables.versions), ("batch", tables.batches)) if "told" not in manifest else ():
         most: dict[str, int] = {}
         for row in next((rows for table, rows in contents if table is counted), []):

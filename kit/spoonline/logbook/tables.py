@@ -92,6 +92,8 @@ told = Table(
     Column("number", Integer, nullable=False),
 )
 about = Table("about", metadata, Column("name", String(40), primary_key=True), Column("value", Text, nullable=False))
+# What ``told`` calls the number of rows of a table.
+ROWS = "rows of"
 # Indexes that came later than their tables.
 LATER = (
     Index("versions_first", versions.c.number, versions.c.seq, versions.c.title),
@@ -103,8 +105,11 @@ KINDS = (versions, batches, pictures, kept, hidden)
 
 
 def insert(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:
-    """Add one row, sealed."""
+    """Add one row, sealed and counted."""
     connection.execute(table.insert().values(**row, seal=seal_of(table.name, row)))
+    key = {"kind": ROWS, "title": table.name}
+    count = select(told.c.number).where(*(told.c[name] == each for name, each in key.items()))
+    put(connection, told, key, number=(connection.execute(count).scalar() or 0) + 1)
 
 
 def put(connection: Connection, table: Table, key: Mapping[str, Any], **value: Any) -> None:
@@ -158,12 +163,17 @@ def _seal_all(connection: Connection) -> None:
             connection.exec_driver_sql(f"ALTER TABLE {table.name} ADD COLUMN seal VARCHAR(64)")
         plain = [column for column in table.c if column.name != "data"]
         rows = connection.execute(select(*plain).order_by(table.c.seq)).mappings().all()
-        seals = [{"this_row": row["seq"], "its_seal": seal_of(table.name, row)} for row in rows if vouched(table.name, row)]
+        seals = [
+            {"this_row": row["seq"], "its_seal": seal_of(table.name, row)} for row in rows if vouched(table.name, row)
+        ]
         if seals:
             change = table.update().where(table.c.seq == bindparam("this_row")).values(seal=bindparam("its_seal"))
             connection.execute(change, seals)
     for made in (told, about):
         made.create(connection, checkfirst=True)
+    for table in KINDS:
+        count = connection.execute(select(func.count()).select_from(table)).scalar_one()
+        put(connection, told, {"kind": ROWS, "title": table.name}, number=count)
     for kind, table in (("version", versions), ("batch", batches)):
         most = select(table.c.title, func.max(table.c.number)).group_by(table.c.title)
         for title, number in connection.execute(most).all():
