@@ -139,3 +139,18 @@ def test_no_machine_paths_or_hosts(repo: Path) -> None:
         path = repo / name
         if path.suffix in (".py", ".md", ".toml", ".ipynb", ".html", ".cfg", "") and path.is_file():
             assert not pattern.search(path.read_text(encoding="utf-8")), name
+
+
+def test_the_release_has_its_change_note_and_one_number(repo: Path) -> None:
+    import tomllib
+
+    import spoonline as sl
+
+    assert tomllib.loads((repo / "pyproject.toml").read_text())["project"]["version"] == sl.__version__
+    notes = (repo / "DEVELOPERS.md").read_text().partition("## Change note")[2]
+    released = sl.__version__.partition(".dev")[0]
+    assert re.search(rf"^### {re.escape(released)}\b", notes, re.MULTILINE)
+    earlier = {path.name for path in (repo / "tests" / "earlier").iterdir() if path.is_dir() and path.name[0].isdigit()}
+    assert earlier >= set(re.findall(r"^### ([\d.]+)$", notes, re.MULTILINE)), (
+        "every finished release left a logbook behind"
+    )
