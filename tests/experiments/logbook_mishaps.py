@@ -1,6 +1,6 @@
 """A full disk, a folder that cannot be written, a file cut short, and flipped bytes: what a cook reads, and what is lost.
 
-    python tests/experiments/logbook_mishaps.py
+    python tests/experiments/logbook_mishaps.py [places]
 
 The full disk is a small tmpfs where this machine lets one be mounted, else a limit on the size of files.
 """
@@ -21,6 +21,7 @@ from pathlib import Path
 import spoonline as sl
 from spoonline.logbook import make_demo
 from spoonline.logbook.care import check
+from spoonline.tasters import Session
 
 TITLE = "Roast parsnip and pear soup"
 
@@ -85,15 +86,27 @@ def read_only() -> None:
         Path(folder).chmod(0o755)
 
 
-def damage(places: int = 100, seed: int = 1) -> None:
-    """Cut the file, and flip a byte, at random places of a demo with more pots in it."""
+def everything(book: sl.Logbook) -> str:
+    """All that can be read of a logbook, as text."""
+    versions = [each for title in book.titles() for each in book.all_versions(title)]
+    kept = [each for kind in (sl.OwnSpoon, sl.Pan, Session) for each in book.kept(kind, history=True)]
+    return "\n".join(map(repr, (*versions, *book.all_batches(), *kept, book.history().to_csv())))
+
+
+def damage(places: int = 100, seed: int = 1) -> tuple[int, int]:
+    """Cut the file, and flip a byte, at random places of a demo with more pots in it.
+
+    Batches that were read and differ from what was kept, and places where anything reads otherwise and check finds nothing.
+    """
+    unnamed = all_wrong = 0
     rng = random.Random(seed)
     with tempfile.TemporaryDirectory() as folder:
         whole = Path(folder) / "whole.sqlite"
         book = make_demo(whole)
         for number in range(300):
             book.record(sl.Batch(title=TITLE, version=1 + number % 5, cooked_on=date(2026, 1, 8), note=f"pot {number}"))
-        all_ = {batch.id: batch for batch in book.all_batches()}
+        book.take_back(book.correct(book.all_batches(TITLE)[-1], note="corrected"), "taken back")
+        all_, before = {batch.id: batch for batch in book.all_batches()}, everything(book)
         book.close()
         size = whole.stat().st_size
         for what in ("cut short", "one byte flipped"):
@@ -119,6 +132,9 @@ def damage(places: int = 100, seed: int = 1) -> None:
                         kept.append(len(read) / len(all_))
                         wrong += sum(all_.get(batch.id) != batch for batch in read)
                         said = "opened, check finds no fault" if not found.faults else "opened, check names it"
+                        if not found.faults and everything(book) != before:
+                            said = "opened, check finds no fault, and something reads otherwise"
+                            unnamed += 1
                         if found.faults:
                             examples.setdefault(said, found.faults[0])
                     finally:
@@ -131,11 +147,13 @@ def damage(places: int = 100, seed: int = 1) -> None:
             print(
                 f"{what} at {places} random places: where it opened {mean:.1f} % of the batches are read, {wrong} of them other than kept"
             )
+            all_wrong += wrong
             for said, count in seen.most_common():
                 print(f"  {count}: {said}" + (f" ({examples[said]})" if said in examples else ""))
+    return all_wrong, unnamed
 
 
 if __name__ == "__main__":
     read_only()
-    damage()
+    damage(int(sys.argv[1]) if len(sys.argv) > 1 else 100)
     full_disk()

@@ -201,12 +201,12 @@ class _Look:
 
     def _mark(self, row: RowMapping) -> tuple[str, ...]:
         did = "taken back" if row["hidden"] else "brought back"
-        what = f"What was {did} on {row['at'][:10]} ({row['reason'] or 'no reason said'})"
+        what = f"What was {did} on {str(row['at'])[:10]} ({row['reason'] or 'no reason said'})"
         if not whole("hidden", row):
             return (f"{what} no longer has the content it was kept with.",)
-        title, _, number = row["key"].rpartition("\n")
+        title, _, number = str(row["key"]).rpartition("\n")
         there = (
-            int(number) in self.numbers.get(("version", title), ())
+            number in map(str, self.numbers.get(("version", title), ()))
             if row["kind"] == "version"
             else row["key"] in self.ids
         )
@@ -216,6 +216,8 @@ class _Look:
         is_version = table is tables.versions
         title, number = row["title"], row["number"]
         name = f"{title}, version {number}" if is_version else f"Batch {number} of {title}"
+        if not (isinstance(title, str) and isinstance(number, int)):
+            return (f"{name} no longer has a title and a number.",)
         seen = self.numbers.setdefault(("version" if is_version else "batch", title), set())
         found = []
         try:

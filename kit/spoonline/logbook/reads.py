@@ -5,7 +5,6 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
-import operator
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -184,17 +183,17 @@ class Reads:
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
             batch = _readable(batch_of, [row])
             what = "corrected" if row["replaces"] else "recorded"
-            before = f"record {row['replaces'][:12]}" if row["replaces"] else f"version {row['version']}"
+            before = f"record {str(row['replaces'])[:12]}" if row["replaces"] else f"version {row['version']}"
             events.append((row["recorded_at"], batch[0].cook if batch else "", f"{what} {names[row['id']]}", before))
         for row in self._late(tables.kept, title, last):
             names[row["id"]] = f"a {row['kind']}" + (f" of {row['title']}" if row["title"] else "")
             events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
         for row in self._late(tables.hidden, None, last):
-            name = names.get(row["key"], row["key"].replace("\n", ", version "))
+            name = names.get(row["key"], str(row["key"]).replace("\n", ", version "))
             did = "took back" if row["hidden"] else "brought back"
             if title is None or title in name:
                 events.append((row["at"], "", f"{did} {name}", row["reason"]))
-        events.sort(key=operator.itemgetter(0))
+        events.sort(key=lambda event: str(event[0]))
         return pd.DataFrame(events[-last:] if last else events, columns=["at", "who", "what", "from_what"])
 
     def _late(self, table: Table, title: str | None, last: int | None) -> list[RowMapping]:

@@ -34,7 +34,8 @@ def iso(moment: datetime) -> str:
 
 def plain_json(data: Any) -> str:
     """Data as JSON, keys in order."""
-    return json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    # A damaged column may hold bytes; they stand for themselves, so that the seal is wrong and nothing stops.
+    return json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":"), default=repr)
 
 
 def canonical(record: Record) -> str:
@@ -142,4 +143,4 @@ def kept_of(kind: type[AnyKept], row: Mapping[Any, Any]) -> AnyKept:
 def kept_name(row: Mapping[Any, Any]) -> str:
     """What a record of another kind is called in a sentence."""
     of = f" of {row['title']}" if row["title"] else ""
-    return f"The {row['kind']}{of} kept on {row['recorded_at'][:10]}"
+    return f"The {row['kind']}{of} kept on {str(row['recorded_at'])[:10]}"
