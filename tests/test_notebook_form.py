@@ -31,17 +31,28 @@ def faults(book: dict) -> list[str]:
     if "Run All Cells" not in "".join(cells[0]["source"]):
         found.append("the first cell does not say how to run")
     last = cells[-1]
-    if last["cell_type"] != "code" or [out.get("name") for out in last.get("outputs", [])] != ["stdout"]:
-        found.append("the last cell prints no summary")
+    shown = [
+        out for out in last.get("outputs", []) if out["output_type"] in ("stream", "display_data", "execute_result")
+    ]
+    if last["cell_type"] != "code" or not shown or any(out.get("name") == "stderr" for out in shown):
+        found.append("the last cell shows nothing, or a warning")
+    if not 2 <= len("".join(last["source"]).splitlines()) <= 7 or "## The same in code" not in "".join(
+        cells[-2]["source"]
+    ):
+        found.append("the last cell is not the same in code")
     for cell in cells:
         meta = cell["metadata"]
-        if meta.get("deletable", True) or meta.get("editable", True):
-            found.append(f"cell {cell['id']} is not locked")
+        if meta.get("deletable", True) or meta.get("editable", True) is not (cell is last):
+            found.append(f"cell {cell['id']} is not locked, or is the last one and cannot be changed")
         if "execution" in meta:
             found.append(f"cell {cell['id']} holds time stamps")
         for out in cell.get("outputs", []):
             if out["output_type"] == "error":
                 found.append(f"cell {cell['id']} holds an error")
+            if "<img" in (page := "".join(out.get("data", {}).get("text/html", ""))) and not re.search(
+                r'alt="[^"]{40,}"', page
+            ):
+                found.append(f"cell {cell['id']} holds a picture without words")
     if len({cell["id"] for cell in cells}) != len(cells):
         found.append("cell ids repeat")
     if re.search(r'"[^"]*(?:/tmp/|/root/|/home/|[A-Z]:\\\\)[^"]*"', json.dumps(book)):
@@ -68,4 +79,11 @@ def test_the_form_test_can_fail() -> None:
     assert "execution counts are not 1 to n" in faults(without_count)
     without_summary = copy.deepcopy(good)
     without_summary["cells"][-1]["outputs"] = []
-    assert "the last cell prints no summary" in faults(without_summary)
+    assert "the last cell shows nothing, or a warning" in faults(without_summary)
+    without_words = json.loads(
+        next(path for path in NOTEBOOKS if path.name.startswith("2_")).read_text(encoding="utf-8")
+    )
+    for out in without_words["cells"][-1]["outputs"]:
+        if "data" in out:
+            out["data"]["text/html"] = re.sub('alt="[^"]*"', 'alt=""', "".join(out["data"].get("text/html", "")))
+    assert [fault for fault in faults(without_words) if "a picture without words" in fault]

@@ -137,9 +137,8 @@ def browse(width: int = 1280, height: int = 1000, **options: Any) -> Iterator[An
             browser.close()
 
 
-# The lab asks for a picture attached to a cell once before it has resolved it; and each notebook's last cell closes the forms
-# of its check so soon that the page may still be loading their components. Both are named here and nothing else is.
-NOISE = ("favicon", "ERR_UNKNOWN_URL_SCHEME", "[anywidget] Failed to initialize model")
+# The lab asks for a picture attached to a cell once before it has resolved it. That is named here and nothing else is.
+NOISE = ("favicon", "ERR_UNKNOWN_URL_SCHEME")
 
 
 def faults_of(page: Any) -> list[str]:

@@ -50,7 +50,7 @@ def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
     page.get_by_text("yours ran 9 to 15").first.wait_for()
     tab_to(page, "Keep this spoon")
     page.keyboard.press("Enter")
-    page.get_by_text("It rules over the tables from now on").wait_for()
+    page.get_by_text("From now on this is used instead of the table").wait_for()
     tab_to(page, "Write the list")
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Download the list").wait_for()

@@ -31,7 +31,11 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     assert "not saved" in again.draft.said.value
     again.draft.take.click()
     assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
-    assert again._fields[5][0].value == "49,5" and len(again.kept) == 1 and again.reading.temperature.value == "58"
+    assert (
+        again._fields[5][0].value == "49,5"
+        and again.many.filled == [["hot", "spatula", "61", "3.6 3.7", ""]]
+        and again.reading.temperature.value == "58"
+    )
     again.after.value = "4980"
     again.save.click()
     assert "Saved batch" in again.status.value
@@ -154,7 +158,10 @@ def test_what_was_kept_last_is_taken_back(demo: sl.Logbook) -> None:
     log.undo.click()
     dinner.undo.click()
     assert (
-        demo.kept(CoolingLog) == [] and len(dinner.load.options) == 1 and "Took back the dinner" in panel.status.value
+        demo.kept(CoolingLog) == []
+        and len(dinner.load.options) == 1
+        and "The dinner" in panel.status.value
+        and "was taken back" in panel.status.value
     )
     assert log.undo.disabled and len(demo.kept(CoolingLog, history=True)) == 1, "nothing is overwritten"
     card = CardPanel(demo)
@@ -162,4 +169,4 @@ def test_what_was_kept_last_is_taken_back(demo: sl.Logbook) -> None:
     card.keep.click()
     assert "For 40" in card.preview.value
     card.undo.click()
-    assert card.note.value == "" and "For 40" not in card.preview.value and "Took back" in card.status.value
+    assert card.note.value == "" and "For 40" not in card.preview.value and "was taken back" in card.status.value

@@ -205,7 +205,7 @@ def test_a_recipe_is_pasted_read_and_saved(demo: sl.Logbook) -> None:
     panel.load.value = SOUP
     assert panel.paste.value.startswith(SOUP)
     panel.paste.value = panel.paste.value.replace("50 g corn starch", "48 g corn starch")
-    assert "What was understood" in panel.read.value
+    assert "What was understood" in panel.text.understood.value
     panel.save.click()
     assert "version 6" in panel.status.value
     recipe = demo.recipe(SOUP)

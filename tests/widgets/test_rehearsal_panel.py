@@ -34,7 +34,7 @@ def test_it_says_what_the_library_counts(panel: RehearsalPanel) -> None:
     assert panel.work.bar.value == panel.work.bar.max == 5
     assert "Rehearsed in 5 kitchens" in panel.status.value and not panel.go.disabled and panel.work.halt.disabled
     assert panel.table.value.count("<tr>") == 1 + 3
-    last = re.findall(r"class='num'>(\d+) \((\d+)-(\d+)\)", panel.table.value)[-4:]
+    last = re.findall(r'class="num">(\d+) \((\d+)-(\d+)\)', panel.table.value)[-4:]
     shown = [int(best) for best, _, _ in last]
     columns = (expected.within_5, expected.within_10, expected.range_holds, expected.lands)
     assert shown == [round(100 * each[-1]) for each in columns]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import spoonline as sl
+from spoonline import flow
 from spoonline.widgets import BatchForm, StartPanel
 
 SOUP = "Roast parsnip and pear soup"
@@ -10,7 +11,7 @@ SOUP = "Roast parsnip and pear soup"
 
 def test_the_table_and_the_text_are_one(demo: sl.Logbook) -> None:
     panel = StartPanel(demo)
-    assert panel.lines_fold.layout.display == "none"
+    assert panel.text.fold.layout.display == "none"
     panel.load.value = SOUP
     before = demo.recipe(SOUP)
     assert [row[1] for row in panel.lines.rows] == [line.item for line in before.ingredients]
@@ -39,13 +40,38 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
     assert form.many_said.value.count("Row ") == 2
     form.save.click()
     saved = demo.all_batches(SOUP)[-1]
+    assert {name: float(size) for name, size in saved.readings[1].settings.items()} == flow.usual_settings("ring")
     assert [(each.stage, each.tool) for each in saved.readings] == [("hot", "spatula"), ("reheated", "ring")]
     before = len(demo.all_batches(SOUP))
     for row, said in (
-        (["hot", "whisk", "61", "3"], "no tool"), (["lukewarm", "", "61", "3"], "no stage"), (["", "", "", "3,6"], "are both wanted"),
-    ):  # fmt: skip
+        (["hot", "whisk", "61", "3"], "no tool"),
+        (["lukewarm", "", "61", "3"], "no stage"),
+        (["", "", "", "3,6"], "temperature of the food is missing"),
+    ):
         form.many.rows = [row]
         assert said in form.many_said.value
         form.save.click()
         assert said in form.alert.value and len(demo.all_batches(SOUP)) == before
+    form.close_all()
+
+
+def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = SOUP
+    form.reading.tool.value = "ring"
+    form.reading._settings["seconds"].value = "45"
+    form.reading.temperature.value, form.reading.values.value = "61", "6,7 6,8"
+    form.more.click()
+    ((*_, sizes),) = form.many.filled
+    assert sizes.endswith(" 45") and form.many_fold.selected_index == 0 and form.reading.blank
+    demo.draft(
+        "batch", "an older session", form._typed() | {"rows": [], "kept": [form._readings()[0].model_dump(mode="json")]}
+    )
+    older = next(each for each in BatchForm(demo).draft.found if each.session == "an older session")
+    form.many.rows = [["", "", "60", "3,6", "12"]]
+    assert "Row 1: 1 sizes came for the spatula; wanted: " in form.many_said.value
+    form._take_up(older.fields)
+    assert form.many.filled[0][-1] == sizes, "a draft from before the table held them"
+    form.save.click()
+    assert float(demo.all_batches(SOUP)[-1].readings[0].settings["seconds"]) == 45
     form.close_all()

@@ -34,6 +34,10 @@ class KitchenError(ValueError):
         super().__init__(message)
         self.data = data
 
+    def _render_traceback_(self) -> list[str]:
+        """In a notebook the sentence stands alone, without the lines of code that led to it."""
+        return [str(self)]
+
 
 class AmountError(KitchenError):
     """An amount or a unit that could not be read."""

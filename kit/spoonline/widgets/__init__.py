@@ -8,10 +8,9 @@ from spoonline.widgets.flow_panel import FlowPanel
 from spoonline.widgets.import_panel import ImportPanel
 from spoonline.widgets.ingredients_panel import IngredientsPanel
 from spoonline.widgets.make_ahead_panel import MakeAheadPanel
-from spoonline.widgets.parts.here import open_here
+from spoonline.widgets.parts.here import dish_here, open_here
 from spoonline.widgets.plan_panel import PlanPanel
 from spoonline.widgets.rehearsal_panel import RehearsalPanel
-from spoonline.widgets.self_check import self_check
 from spoonline.widgets.start_panel import StartPanel
 from spoonline.widgets.tasters_panel import TastersPanel
 
@@ -28,6 +27,6 @@ __all__ = [
     "RehearsalPanel",
     "StartPanel",
     "TastersPanel",
+    "dish_here",
     "open_here",
-    "self_check",
 ]

@@ -2,32 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.pots import batch_thickness
-from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version, with_own
-from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
 from spoonline.widgets.parts.here import also_saved, remember
-from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, escaped, heading, link, said, shown, table
-from spoonline.widgets.parts.rows_table import RowsTable
+from spoonline.widgets.parts.panel import SAID, Line, Panel, fold, frame_table, heading, link, notes, text_field
+from spoonline.widgets.parts.recipe_text import RecipeText
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
-
-EXAMPLE = """Mushroom gravy
-Serves 8
-1 l vegetable stock
-60 g wheat flour
-60 g butter
-
-1. Cook the flour in the butter for 3 minutes.
-2. Whisk in the stock and simmer for 10 minutes."""
-
 
 # The first page shows so many recipes; the list below it offers all.
 MOST = 30
@@ -41,107 +29,70 @@ class StartPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.answer = Line("status", "sl-answer")
-        self.overview = w.HTML()
-        self.history = w.HTML()
-        self.began: dict[str, int] = {}
-        self.load = choice("Begin from", [])
-        self.paste = w.Textarea(
-            description="Recipe", placeholder=EXAMPLE, rows=14, continuous_update=False,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, calc(100% - 6px))", height="20rem"),
-        )  # fmt: skip
-        self.note = w.Text(
-            description="What is new and why",
-            style={"description_width": "13rem"},
-            layout=w.Layout(width="min(54rem, calc(100% - 6px))"),
-        )
-        self.lines = RowsTable(label="Ingredients", columns=["Amount", "Item", "Preparation"], rows=[])
-        self.lines_fold = w.Accordion(
-            [self.lines], titles=("Edit the ingredients as a table; paste from a spreadsheet",)
-        )
-        self.lines_fold.layout.display = "none"
-        self._busy = False
-        self.read = w.HTML()
-        self.saved: Version | None = None
-        self.back = button("Take back", self._take_back)
-        self.back.disabled = True
-        self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self._guarded)
-        self.habits = HabitsPart(book, self, self._guarded)
-        self.care = CarePart(book, self, self._guarded)
-        self.save = button("Save this recipe", self._save, primary=True)
+        self.overview, self.history = w.HTML(), w.HTML()
+        self.text = RecipeText(book, self, "an empty page")
+        self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
+        self.note = text_field("What is new and why", width="54rem")
+        self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self.guarded)
+        self.save = self.button("Save this recipe", self._save, primary=True)
+        self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
+        self.habits, self.care = HabitsPart(book, self), CarePart(book, self)
         super().__init__(
             [
-                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.load, self.paste,
-                self.lines_fold, self.read,
-                self.note, w.HBox([self.save, self.back]),
-                SAID, self.habits, self.care,
+                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
+                w.HBox([self.save, self.back]), SAID, self.habits, self.care,
             ]
         )  # fmt: skip
-        self.load.observe(self._load, "value")
-        self.paste.observe(self._read, "value")
         self.draft.watch(self.paste, self.note)
-        self.lines.observe(self._lines_changed, "rows")
         self._show()
 
     def _show(self) -> None:
+        self.text.offer()
         titles = self.book.titles()
-        chosen = self.load.value or ""
-        self.load.options = [("an empty page", ""), *[(title, title) for title in titles]]
-        self.load.value = chosen if chosen in titles else ""
         if not titles:
             self.answer.say(
                 "This logbook is empty. Paste a recipe below: title, one ingredient a line, a blank line, the method."
             )
             self.overview.value = ""
             return
-        rows, invented = [], False
-        shown_now = titles[-MOST:]
-        for title in shown_now:
-            version = self.book.version(title)
-            invented = invented or version.recipe.invented
-            batches = self.book.all_batches(title)
-            last = next(
-                (
-                    found
-                    for found in (batch_thickness(each, version.recipe.target) for each in reversed(batches))
-                    if found
-                ),
-                None,
-            )
-            place = (
-                version.recipe.target.place(last.viscosity_pa_s) if last and version.recipe.target else "no reading yet"
-            )
-            rows.append(
-                [title, version.number, f"{version.recipe.dose_g_per_l:.1f}", len(batches), f"{last.range:.2g}" if last else "not read",
-                 f"{place} the band" if last and version.recipe.target else place, _next_step(title, len(batches), place)]
-            )  # fmt: skip
-        heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
-                 ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip
-        damaged = "".join(f"<div class='sl-wrong'>{said(each)}</div>" for each in self.book.damaged(shown_now))
-        branches = "".join(
-            f"<div class='sl-said'>{said(f'{title}: versions {listed} were both made from version {parent}; compare them in notebook 3.')}</div>"
-            for title in shown_now
+        latest = titles[-MOST:]
+        forms = {"Dose, g/L": ".1f", "Last thickness, Pa s (90 % range)": ".2g"}
+        caption = f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else "")
+        branches = [
+            f"{title}: versions {' and '.join(str(child.number) for child in children)} were both made from version {parent}; "
+            "compare them in notebook 3."
+            for title in latest
             for parent, children in self.book.branches(title).items()
-            if (listed := " and ".join(str(child.number) for child in children))
-        )
+        ]
         self.overview.value = (
-            table(
-                heads, rows, f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else "")
-            )
-            + damaged
-            + branches
+            frame_table([self._row(title) for title in latest], caption, forms)
+            + notes(self.book.damaged(latest), "sl-wrong")
+            + notes(branches)
         )
-        events = self.book.history(last=40).iloc[::-1]
-        past = table(
-            [("When (UTC)", False), ("Who", False), ("What", False), ("From what, or why", False)],
-            events.to_numpy().tolist(),
+        events = (
+            self.book.history(last=40).iloc[::-1].set_axis(["When (UTC)", "Who", "What", "From what, or why"], axis=1)
         )
-        self.history.value = f"<details><summary>What happened last</summary>{past}</details>"
+        self.history.value = fold("What happened last", frame_table(events))
+        invented = any(self.book.recipe(title).invented for title in latest)
+        note = "Invented data: the winter lunch club of a village hall that does not exist."
         self.answer.say(
             f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook.",
-            markup=" <b>Invented data: the winter lunch club of a village hall that does not exist.</b>"
-            if invented
-            else "",
+            markup=f" <b>{note}</b>" if invented else "",
         )
+
+    def _row(self, title: str) -> dict[str, object]:
+        """A dish in the table: how far it has come, and what is next."""
+        version, pots = self.book.version(title), self.book.all_batches(title)
+        recipe, aim = version.recipe, version.recipe.target
+        read = (batch_thickness(each, aim) for each in reversed(pots))
+        last = next((each for each in read if each is not None), None)
+        where = aim.place(last.viscosity_pa_s) if last and aim else ""
+        return {
+            "Recipe": title, "Latest version": version.number, "Dose, g/L": recipe.dose_g_per_l, "Batches": len(pots),
+            "Last thickness, Pa s (90 % range)": last.range if last else "not read",
+            "Against the band": f"{where} the band" if where else "no reading yet",
+            "Next step": _next_step(title, len(pots), where),
+        }  # fmt: skip
 
     def went_to(self, dish: str) -> None:
         """The next notebook begins with the dish whose link was followed."""
@@ -154,124 +105,43 @@ class StartPanel(Panel):
         super().close_all()
 
     def _typed(self) -> dict[str, Any]:
-        typed = {"paste": self.paste.value, "note": self.note.value, "began": self.began}
-        return typed if self.paste.value or self.note.value else {}
+        typed = {"paste": self.paste.value, "note": self.note.value}
+        return typed | {"began": self.text.began} if any(typed.values()) else {}
 
     def _take_up(self, fields: dict[str, Any]) -> None:
-        self.began |= fields["began"]
+        self.text.began |= fields["began"]
         self.paste.value, self.note.value = fields["paste"], fields["note"]
         self.say("Taken up again as it was typed. Save it when it is whole.")
 
-    @shown
-    def _guarded(self, act: Callable[[], Any]) -> None:
-        act()
-
-    @shown
-    def _load(self, _change: Any = None) -> None:
-        if self.load.value:
-            version = self.book.version(self.load.value)
-            self.began[version.title] = version.number
-        self.paste.value = version.recipe.text if self.load.value else ""
-
-    def _recipe(self) -> Recipe:
-        """The pasted recipe; what text cannot carry (target, part of a line) is taken from the version it began from."""
-        fields: dict[str, Any] = {}
-        title = self.paste.value.strip().splitlines()[0].strip() if self.paste.value.strip() else ""
-        if title in self.book.titles():
-            old = self.book.recipe(title)
-            fields = {"target": old.target, "invented": old.invented}
-        return with_own(Recipe.from_text(self.paste.value, **fields), self.book.kept(OwnSpoon))
-
-    @shown
-    def _read(self, _change: Any = None) -> None:
-        if not self.paste.value.strip():
-            self.read.value = ""
-            return
-        recipe = self._recipe()
-        if not self._busy:
-            self._busy = True
-            self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
-            self.lines_fold.layout.display = ""
-            self._busy = False
-        rows = [
-            [
-                line.line,
-                line.part,
-                f"{float(line.mass_g):.4g} g" if line.mass_g is not None else "asked below",
-                line.basis,
-            ]
-            for line in recipe.ingredients
-        ]
-        html = table(
-            [("Line", False), ("Part in the dish", False), ("Weight", True), ("From", False)],
-            rows,
-            "What was understood",
-        )
-        asks = "".join(f"<div class='sl-wrong'>{escaped(question)}</div>" for question in recipe.questions)
-        dose = (
-            f"{recipe.dose_g_per_l:.1f} g of thickener per litre"
-            if recipe.liquid_l > 0
-            else "no liquid with a known amount"
-        )
-        self.read.value = f"{html}{asks}<p>Liquid {recipe.liquid_l:.3g} L, {recipe.mass_g:.0f} g in all, {dose}.</p>"
-        self.alert.say("")
-
-    @shown
-    def _lines_changed(self, _change: Any = None) -> None:
-        """The table's rows become the recipe's lines; a line keeps its heading where it keeps its item."""
-        if self._busy:
-            return
-        recipe = self._recipe()
-        groups = {line.item: line.group for line in recipe.ingredients}
-        lines = []
-        for amount, item, preparation in self.lines.filled:
-            text = f"{amount} {item}".strip() + (f", {preparation}" if preparation else "")
-            line = Ingredient.model_validate(text)
-            lines.append(line.model_copy(update={"group": groups.get(line.item, "")}))
-        self._busy = True
-        try:
-            self.paste.value = recipe.model_copy(update={"ingredients": tuple(lines)}).text
-        finally:
-            self._busy = False
-
-    @shown
-    def _take_back(self, _button: Any = None) -> None:
-        if self.saved is not None:
-            self.book.take_back(self.saved, "taken back in the form")
-            said_of, self.saved, self.back.disabled = self.saved.name, None, True
-            self.began.clear()
-            self._show()
-            self.say(f"{said_of} was taken back; it stays in the history of the logbook.")
-
-    @shown
-    def _save(self, _button: Any = None) -> None:
-        recipe = self._recipe()
+    def _save(self) -> None:
+        recipe = self.text.recipe
+        there = recipe.title in self.book.titles()
+        held = {each.number for each in self.book.all_versions(recipe.title)} if there else set()
         # What began from a version stays its child, even if somebody saved another meanwhile.
-        parent = self.began.get(recipe.title) if recipe.title in self.book.titles() else None
-        held = (
-            {each.number for each in self.book.all_versions(recipe.title)}
-            if recipe.title in self.book.titles()
-            else set()
-        )
+        parent = self.text.began.get(recipe.title) if there else None
         version = self.book.save(recipe, self.note.value.strip(), parent=parent)
-        self.saved = None if version.number in held else version
-        self.back.disabled = self.saved is None
-        self.began[version.title] = version.number
-        open_points = len(version.recipe.questions)
-        tail = f" {open_points} line(s) still ask for a weighing." if open_points else ""
+        self.back.offer(None if version.number in held else version, version.name)
+        self.text.began[version.title] = version.number
         self.note.value = ""
         self.draft.done()
         self._show()
+        questions = len(version.recipe.questions)
+        asked = f" {questions} {'line needs' if questions == 1 else 'lines need'} weighing." if questions else ""
         self.say(
-            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{tail} Next: cook it and record the batch in notebook 1."
+            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{asked} Next: cook it and record the batch in notebook 1."
             + also_saved(self.book, version)
         )
 
+    def _taken_back(self, text: str) -> None:
+        self.text.began.clear()
+        self._show()
+        self.say(text)
 
-def _next_step(title: str, batches: int, place: str) -> Markup:
+
+def _next_step(title: str, batches: int, where: str) -> Markup:
     """What to do next with a dish, as a link to the notebook where it is done."""
     if batches == 0:
         return Markup("cook a first pot: ") + link("2_set_the_thickness", "its dose", title)
-    if place == "inside":
+    if where == "inside":
         return Markup("repeat it, then ") + link("4_finish_the_card", "finish the card", title)
     return link("2_set_the_thickness", "set the next dose", title)

@@ -11,8 +11,9 @@ import ipywidgets as w
 from traitlets import TraitError
 
 from spoonline.measures.errors import KitchenError
-from spoonline.recipes import Kept
-from spoonline.widgets.parts.panel import Line, button
+from spoonline.pots import Batch
+from spoonline.recipes import Kept, Version
+from spoonline.widgets.parts.panel import Line, appear, as_wide_as_its_words, button, watch
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -56,24 +57,18 @@ class DraftPart(w.VBox):
         cls, book: Logbook, form: str, fields: Mapping[str, Any], guard: Callable[[Callable[[], Any]], Any]
     ) -> DraftPart:
         """For fields that need no more than their values: kept while one differs from how it stood at first, put back in order."""
-        first = {name: field.value for name, field in fields.items()}
+        first = values_of(fields)
 
         def typed() -> dict[str, Any]:
-            now = {name: field.value for name, field in fields.items()}
+            now = values_of(fields)
             return now if now != first else {}
 
-        def put_back(kept: dict[str, Any]) -> None:
-            for name, value in kept.items():
-                # A dish or a version that is gone since is left as it is.
-                with suppress(KeyError, TraitError):
-                    fields[name].value = value
-
-        part = cls(book, form, typed, put_back, guard)
+        part = cls(book, form, typed, lambda kept: put_back(fields, kept), guard)
         part.watch(*fields.values())
         return part
 
     def _offer(self) -> None:
-        self.layout.display = "" if self.found else "none"
+        appear(self, self.found)
         if self.found:
             first = self.found[0]
             count = sum(bool(value) for value in first.fields.values())
@@ -81,8 +76,7 @@ class DraftPart(w.VBox):
 
     def watch(self, *widgets: w.Widget) -> None:
         """Keep the form whenever one of these changes."""
-        for widget in widgets:
-            widget.observe(self.keep, "value")
+        watch(self.keep, *widgets)
 
     def keep(self, _change: Any = None) -> None:
         """Keep what the form holds now, if anything was typed into it."""
@@ -110,13 +104,25 @@ class DraftPart(w.VBox):
         self._offer()
 
     def _drop(self) -> None:
-        draft = self.found.pop(0)
-        self.book.draft(self.form, draft.session, {})
+        self.book.draft(self.form, self.found.pop(0).session, {})
         self._offer()
 
 
+def values_of(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """What stands in each of these fields."""
+    return {name: field.value for name, field in fields.items()}
+
+
+def put_back(fields: Mapping[str, Any], kept: Mapping[str, Any]) -> None:
+    """Put values back into the fields of their name, in the order they were kept."""
+    for name, value in kept.items():
+        # A dish or a version that is gone since is left as it is.
+        with suppress(KeyError, TraitError):
+            fields[name].value = value
+
+
 class TakeBack(w.Button):
-    """Takes back what its form kept last.
+    """Takes back what its form saved last.
 
     Parameters
     ----------
@@ -125,25 +131,25 @@ class TakeBack(w.Button):
     guard : callable
         Wraps what the button does, so that a fault is said in the form.
     done : callable
-        Told what was taken back.
+        Told what was taken back, in one sentence.
     """
 
     def __init__(
         self, book: Logbook, label: str, guard: Callable[[Callable[[], Any]], Any], done: Callable[[str], Any]
     ) -> None:
-        super().__init__(description=label, disabled=True, layout=w.Layout(width="auto", align_self="flex-start"))
+        super().__init__(description=label, disabled=True, layout=as_wide_as_its_words())
         self._book, self._done = book, done
-        self._last: tuple[Kept, str] | None = None
+        self._last: tuple[Version | Batch | Kept, str] | None = None
         self.on_click(lambda _b: guard(self._back))
 
-    def offer(self, record: Kept, what: str) -> None:
-        """The form has kept this; ``what`` names it."""
-        self._last, self.disabled = (record, what), False
+    def offer(self, record: Version | Batch | Kept | None, what: str = "") -> None:
+        """The form has saved this, and ``what`` names it; with None there is nothing to take back."""
+        self._last, self.disabled = (record, what) if record is not None else None, record is None
 
     def _back(self) -> None:
         if self._last is None:
             return
         record, what = self._last
-        self._book.take_back(record)
-        self._last, self.disabled = None, True
-        self._done(f"Took back {what}; the logbook keeps that it was there.")
+        self._book.take_back(record, "taken back in the form")
+        self.offer(None)
+        self._done(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")

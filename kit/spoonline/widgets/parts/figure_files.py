@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.widgets.parts.panel import button, download, said
+from spoonline.widgets.parts.panel import appear, button, download, notes
 
 if TYPE_CHECKING:
     from spoonline.figures.drawn import Drawn
@@ -44,19 +44,13 @@ class FigureBox(w.VBox):
         self._drawn = drawn
         self.picture.value = "" if drawn is None else drawn._repr_html_()
         self.files.value = ""
-        self.take.layout.display = "none" if drawn is None else ""
+        appear(self.take, drawn)
 
     def _give(self, _button: Any = None) -> None:
         if self._drawn is not None:
+            png, svg, words = self._drawn.png(dpi=220), self._drawn.svg(), f"In words: {self._drawn.text}"
             self.files.value = (
-                download(
-                    f"{self.name}.png",
-                    "image/png",
-                    self._drawn.png(dpi=220),
-                    "Download it as PNG, for a page or a slide",
-                )
-                + download(
-                    f"{self.name}.svg", "image/svg+xml", self._drawn.svg(), "Download it as SVG, sharp at any size"
-                )
-                + f"<p class='sl-said'>In words: {said(self._drawn.text)}</p>"
+                download(f"{self.name}.png", "image/png", png, "Download it as PNG, for a page or a slide")
+                + download(f"{self.name}.svg", "image/svg+xml", svg, "Download it as SVG, sharp at any size")
+                + notes([words])
             )

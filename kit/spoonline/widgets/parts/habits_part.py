@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
@@ -14,8 +13,9 @@ from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
+from spoonline.widgets.parts.drafts import put_back, values_of
 from spoonline.widgets.parts.here import SIZES, SYSTEMS
-from spoonline.widgets.parts.panel import Panel, button, choice, download, heading
+from spoonline.widgets.parts.panel import Panel, choice, download, file_field, heading
 from spoonline.widgets.parts.work import LongWork
 
 if TYPE_CHECKING:
@@ -35,29 +35,23 @@ ASKED: dict[str, tuple[str, list[tuple[str, str]]]] = {
 class HabitsPart(w.VBox):
     """How this kitchen writes; kept in the logbook, and as a file to pass on."""
 
-    def __init__(self, book: Logbook, panel: Panel, guarded: Callable[[Callable[[], Any]], Any]) -> None:
+    def __init__(self, book: Logbook, panel: Panel) -> None:
         self.book, self._panel = book, panel
         now = book.habits
         self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
-        self.keep = button("Keep these habits", lambda _b: guarded(self._keep))
-        self.file = w.FileUpload(accept=".json", multiple=False, description="Take a house style from a file",
-                                 layout=w.Layout(width="auto", align_self="flex-start"))  # fmt: skip
-        self.file.observe(lambda _change: guarded(self._take), "value")
+        self.keep = panel.button("Keep these habits", self._keep)
+        self.file = file_field("Take a house style from a file", ".json")
+        panel.watch(self._take, self.file)
         self.link = w.HTML()
         self._offer(now)
         super().__init__([heading("How this kitchen writes"), *self.fields.values(), self.keep, self.link, self.file])
 
     def _offer(self, habits: Habits) -> None:
-        self.link.value = download(
-            "house-style.json",
-            "application/json",
-            style_text(habits),
-            "Download this house style (a file to change or pass on)",
-        )
+        label = "Download this house style (a file to change or pass on)"
+        self.link.value = download("house-style.json", "application/json", style_text(habits), label)
 
     def _keep(self) -> None:
-        asked = {name: field.value for name, field in self.fields.items()}
-        self._use(self.book.habits.model_copy(update=asked))
+        self._use(self.book.habits.model_copy(update=values_of(self.fields)))
 
     def _take(self) -> None:
         if not self.file.value:
@@ -68,8 +62,7 @@ class HabitsPart(w.VBox):
         except UnicodeDecodeError as err:
             raise RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.") from err
         habits = style_from(text, sent["name"])
-        for name, field in self.fields.items():
-            field.value = getattr(habits, name)
+        put_back(self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
 
     def _use(self, habits: Habits) -> None:
@@ -82,11 +75,11 @@ class HabitsPart(w.VBox):
 class CarePart(w.VBox):
     """Copy the logbook, look through it, write it out as tables; each with a bar and a Stop."""
 
-    def __init__(self, book: Logbook, panel: Panel, guarded: Callable[[Callable[[], Any]], Any]) -> None:
+    def __init__(self, book: Logbook, panel: Panel) -> None:
         self.book, self._panel = book, panel
-        self.copy = button("Back this logbook up", lambda _b: guarded(self._copy))
-        self.look = button("Look through every record", lambda _b: guarded(self._look))
-        self.out = button("Write everything as tables", lambda _b: guarded(self._out))
+        self.copy = panel.button("Back this logbook up", self._copy)
+        self.look = panel.button("Look through every record", self._look)
+        self.out = panel.button("Write everything as tables", self._out)
         self.work = LongWork(panel, self.copy, self.look, self.out)
         super().__init__([heading("Looking after the logbook"), w.HBox([self.copy, self.look, self.out]), self.work])
 
@@ -106,11 +99,10 @@ class CarePart(w.VBox):
 
     def _out(self) -> None:
         folder = Path(f"logbook-{_stamp()}")
+        words = f"Written to the folder {folder.name}: tables (CSV), and the files to restore it from."
         self.work.start(
             lambda told: self.book.export(folder, progress=told),
-            lambda made: self._panel.say(
-                f"Written to the folder {made.name}: tables (CSV), and the files to restore it from."
-            ),
+            lambda _made: self._panel.say(words),
             f"Stopped; the folder {folder.name} is not whole, so throw it away.",
         )
 

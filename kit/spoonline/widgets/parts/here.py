@@ -50,6 +50,16 @@ def also_saved(book: Logbook, version: Version) -> str:
     return f" Also made from version {version.parent}: {said}; all are kept, so compare them in notebook 3."
 
 
+def dish_here(book: Logbook) -> str:
+    """The dish that this person worked on last, else the first of the logbook; where there is none, say so and give none."""
+    titles = book.titles()
+    if not titles:
+        print("This logbook holds no recipe yet; save one in notebook 0, then run this cell again.")
+        return ""
+    last = [draft.fields.get("title") for draft in book.drafts("dish") if draft.session == _who()]
+    return next((title for title in last if title in titles), titles[0])
+
+
 def dish_choice(book: Logbook, label: str = "Recipe", also: str = "") -> w.Dropdown:
     """The dishes to choose from; it begins with the one that this person worked on last, in any notebook."""
     titles = book.titles()

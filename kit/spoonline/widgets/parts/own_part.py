@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.measures.errors import AmountError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan
-from spoonline.widgets.parts.panel import Line, button, choice, heading, table, text_field
+from spoonline.widgets.parts.panel import Line, Panel, appear, choice, frame_table, heading, text_field
 from spoonline.widgets.parts.typed import figure, figures
 
 if TYPE_CHECKING:
@@ -17,18 +17,18 @@ if TYPE_CHECKING:
 
 
 class OwnPart(w.VBox):
-    """Weigh it once, and it rules over every table.
+    """Weigh a spoonful, a trimming or a pan once; from then on that figure is used and no table's.
 
     Parameters
     ----------
     book : Logbook
+    panel : Panel
+        The form that says what is wrong.
     done : callable
-        Told what was kept or taken back, in one sentence.
-    guard : callable
-        Wraps what a button does, so that a wrong input is said in the form.
+        Told what was saved or taken back, in one sentence.
     """
 
-    def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
+    def __init__(self, book: Logbook, panel: Panel, done: Callable[[str], Any]) -> None:
         self.book, self._done = book, done
         self.item = text_field("What is spooned or trimmed", "", "corn starch")
         self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
@@ -42,56 +42,50 @@ class OwnPart(w.VBox):
         self.deep = text_field("Pan inner depth, cm", "", "18")
         self.mine = w.HTML()
         self.which = choice("Take back", [("nothing", "")], "")
-        self.back = button("Take it back", lambda _b: guard(self._take_back))
+        self.back = panel.button("Take it back", self._take_back)
         super().__init__(
             [
                 heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.said,
-                button("Keep this spoon", lambda _b: guard(self._keep_spoon)),
-                self.whole, self.trimmed, button("Keep this trimming", lambda _b: guard(self._keep_trim)),
-                self.pan, self.tare, self.wide, self.deep, button("Keep this pan", lambda _b: guard(self._keep_pan)),
+                panel.button("Keep this spoon", self.keep_spoon),
+                self.whole, self.trimmed, panel.button("Keep this trimming", self.keep_trim),
+                self.pan, self.tare, self.wide, self.deep, panel.button("Keep this pan", self.keep_pan),
                 self.mine, self.which, self.back,
             ]
         )  # fmt: skip
-        for field in (self.item, self.measure, self.masses):
-            field.observe(self._say, "value")
+        panel.watch(lambda: self.said.tell(self._spoon_words), self.item, self.measure, self.masses)
         self.show()
 
     def _spoon(self) -> OwnSpoon:
-        return OwnSpoon(
-            item=self.item.value, measure=self.measure.value, masses_g=figures(self.masses.value, "Weighings", "g")
-        )
+        masses = figures(self.masses.value, "Weighings", "g")
+        return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
 
-    def _say(self, _change: Any = None) -> None:
+    def _spoon_words(self) -> str:
         if not (self.item.value and self.measure.value and self.masses.value):
-            self.said.say("")
-            return
-        try:
-            spoon = self._spoon()
-            self.said.say(f"= {spoon.text}. {spoon.spoon}.")
-        except KitchenError as err:
-            self.said.wrong(str(err))
+            return ""
+        spoon = self._spoon()
+        return f"= {spoon.text}. {spoon.spoon}."
 
-    def _keep_spoon(self) -> None:
+    def keep_spoon(self) -> None:
+        """Save the spoon that was weighed."""
         if not self.masses.value.strip():
             raise AmountError("No weighing came; weigh five single spoonfuls and type them, such as 12; 15; 11; 9; 13.")
         self._keep(self._spoon(), self.masses)
 
-    def _keep_trim(self) -> None:
+    def keep_trim(self) -> None:
+        """Save what trimming left."""
         whole, trimmed = figure(self.whole.value, "Whole", "g"), figure(self.trimmed.value, "Trimmed", "g")
         if whole is None or trimmed is None:
             raise AmountError("Type both masses: whole, and once trimmed, in g.")
         self._keep(OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed), self.whole, self.trimmed)
 
-    def _keep_pan(self) -> None:
-        size: dict[str, float | None] = {}
-        if "x" in self.wide.value.lower():
-            length, _, width = self.wide.value.lower().partition("x")
-            size = {"length_cm": figure(length, "Length", "cm"), "width_cm": figure(width, "Width", "cm")}
-        else:
-            size = {"diameter_cm": figure(self.wide.value, "Diameter", "cm")}
-        pan = Pan(
-            name=self.pan.value, tare_g=figure(self.tare.value, "Empty", "g"), depth_cm=figure(self.deep.value, "Depth", "cm"), **size
-        )  # fmt: skip
+    def keep_pan(self) -> None:
+        """Save the pan that was measured: one figure inside is a diameter, two are length and width."""
+        inside = figures(self.wide.value.lower().replace("x", " "), "Pan inside", "cm")
+        if len(inside) > 2:
+            raise AmountError(f"Pan inside: {self.wide.value!r} came; a diameter or length x width is wanted.")
+        size = dict(zip(["diameter_cm"] if len(inside) == 1 else ["length_cm", "width_cm"], inside, strict=False))
+        tare, deep = figure(self.tare.value, "Empty", "g"), figure(self.deep.value, "Depth", "cm")
+        pan = Pan(name=self.pan.value, tare_g=tare, depth_cm=deep, **size)
         self._keep(pan, self.pan, self.tare, self.wide, self.deep)
 
     def _keep(self, record: Kept, *fields: w.Text) -> None:
@@ -99,7 +93,7 @@ class OwnPart(w.VBox):
         for field in fields:
             field.value = ""
         self.show()
-        self._done(f"Kept: {describe(kept)}. It rules over the tables from now on.")
+        self._done(f"Kept: {describe(kept)}. From now on this is used instead of the table.")
 
     def _take_back(self) -> None:
         record = next((each for each in self.records() if each.id == self.which.value), None)
@@ -107,7 +101,7 @@ class OwnPart(w.VBox):
             raise AmountError("Nothing is chosen; choose what to take back in the list above.")
         self.book.take_back(record)
         self.show()
-        self._done(f"Taken back: {describe(record)}. The table counts again; the logbook keeps the weighing.")
+        self._done(f"Taken back: {describe(record)}. The table is used again; the weighing stays in the history.")
 
     def records(self) -> list[Kept]:
         """Everything of the kitchen's own, as it stands."""
@@ -116,10 +110,10 @@ class OwnPart(w.VBox):
     def show(self) -> None:
         """Show what is kept."""
         records = self.records()
-        rows = [[each.kind, describe(each)] for each in records]
         for part in (self.which, self.back):
-            part.layout.display = "" if records else "none"
-        self.mine.value = table([("Kind", False), ("Your own", False)], rows, "Kept in this logbook") if rows else ""
+            appear(part, records)
+        rows = [{"Kind": each.kind, "Your own": describe(each)} for each in records]
+        self.mine.value = frame_table(rows, "Kept in this logbook")
         self.which.options = [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]]
         self.which.value = ""
 
@@ -131,10 +125,7 @@ def describe(record: Kept) -> str:
     if isinstance(record, OwnTrim):
         return f"{record.item}: {100 * record.left:.0f} % left of {record.whole_g} g"
     assert isinstance(record, Pan)
-    sizes = [
-        f"{record.tare_g} g empty" if record.tare_g is not None else "",
-        f"{record.diameter_cm} cm wide" if record.diameter_cm is not None else "",
-        f"{record.length_cm} x {record.width_cm} cm" if record.length_cm is not None else "",
-        f"{record.depth_cm} cm deep" if record.depth_cm is not None else "",
-    ]
-    return f"{record.name} ({', '.join(each for each in sizes if each) or 'no size yet'})"
+    sizes = {"{} g empty": [record.tare_g], "{} cm wide": [record.diameter_cm], "{} x {} cm": [record.length_cm, record.width_cm],
+             "{} cm deep": [record.depth_cm]}  # fmt: skip
+    known = [words.format(*size) for words, size in sizes.items() if None not in size]
+    return f"{record.name} ({', '.join(known) or 'no size yet'})"

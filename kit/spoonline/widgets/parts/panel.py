@@ -8,9 +8,10 @@ import html
 import json
 import os
 import traceback
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from importlib.resources import files
-from typing import Any, TypeVar
+from numbers import Number
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import anywidget
 import ipywidgets as w
@@ -19,7 +20,11 @@ from markupsafe import Markup
 
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import localised
+from spoonline.measures.ranges import Range
 from spoonline.recipes import Version
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 LOOK = f"<style>{(files('spoonline.widgets.parts') / 'look.css').read_text(encoding='utf-8')}</style>"
 GUARD = (files("spoonline.widgets.parts") / "guard.js").read_text(encoding="utf-8")
@@ -41,6 +46,33 @@ def said(text: object) -> str:
     return str(text) if isinstance(text, Markup) else escaped(localised(str(text)))
 
 
+def tag(name: str, *inside: object, **attributes: object) -> Markup:
+    """An element of a page: text inside is made harmless, markup stays; a blank attribute is left out.
+
+    >>> tag("th", "Dose, g/L", scope="col", class_="")
+    Markup('<th scope="col">Dose, g/L</th>')
+    """
+    marks = "".join(
+        f' {key.strip("_").replace("_", "-")}="{escaped(value)}"' for key, value in attributes.items() if value
+    )
+    return Markup(f"<{name}{marks}>{''.join(map(said, inside))}</{name}>")
+
+
+def notes(texts: Iterable[object], css: str = "sl-said") -> Markup:
+    """Sentences in small type, one a line; with ``sl-wrong``, what is wrong or must be asked."""
+    return Markup("").join(tag("div", text, class_=css) for text in texts)
+
+
+def bullets(texts: Iterable[object]) -> Markup:
+    """Sentences as a list."""
+    return tag("ul", *(tag("li", text) for text in texts))
+
+
+def fold(summary: str, *inside: object) -> Markup:
+    """Something folded away under its summary."""
+    return tag("details", tag("summary", summary), *inside)
+
+
 class Line(w.HTML):
     """A line of text that a screen reader is told about when it changes."""
 
@@ -50,13 +82,19 @@ class Line(w.HTML):
 
     def say(self, text: str, *, markup: str = "") -> None:
         """Show escaped text, and optionally trusted markup after it."""
-        role = f' role="{self._role}"' if self._role else ""
-        css = f' class="{self._css}"' if self._css else ""
-        self.value = f"<div{role}{css}>{said(text)}{markup}</div>" if text or markup or self._role else ""
+        made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
+        self.value = made if text or markup or self._role else ""
 
     def wrong(self, text: str) -> None:
         """Say beside a field what is wrong with it."""
-        self.say("", markup=f"<span class='sl-wrong'>{said(text)}</span>")
+        self.say("", markup=tag("span", text, class_="sl-wrong"))
+
+    def tell(self, words: Callable[[], str]) -> None:
+        """Say what comes of what was typed, or what is wrong with it."""
+        try:
+            self.say(words())
+        except KitchenError as err:
+            self.wrong(str(err))
 
 
 Method = TypeVar("Method", bound=Callable[..., Any])
@@ -73,11 +111,10 @@ def shown(method: Method) -> Method:
             self.say_wrong(str(err))
             return None
         except Exception as err:
-            details = escaped("".join(traceback.format_exception(err))[-4000:])
-            fold = f"<details><summary>Details</summary><pre>{details}</pre></details>"
+            details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
             self.alert.say(
                 "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again.",
-                markup=fold,
+                markup=fold("Details", tag("pre", details)),
             )
             if os.environ.get("SPOONLINE_RAISE") == "1":
                 raise
@@ -120,10 +157,24 @@ class Panel(w.VBox):
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
 
+    @shown
+    def guarded(self, act: Callable[[], Any]) -> Any:
+        """Do what a part of the form asks; what goes wrong is said in the form."""
+        return act()
+
+    def button(self, label: str, act: Callable[[], Any], *, primary: bool = False) -> w.Button:
+        """A button of this form, named by a verb of the kitchen."""
+        return button(label, lambda _button: self.guarded(act), primary=primary)
+
+    def watch(self, act: Callable[[], Any], *fields: w.Widget, trait: str = "value") -> None:
+        """Do this whenever one of these fields changes."""
+        for field in fields:
+            field.observe(lambda _change: self.guarded(act), trait)
+
     def begin(self, dishes: w.Dropdown, chosen: Callable[[], Any]) -> None:
         """Show the dish that stands chosen; where there is none, say where to begin."""
         if dishes.options:
-            chosen()
+            self.guarded(chosen)
         else:
             self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
 
@@ -148,12 +199,23 @@ def _close(widget: w.Widget) -> None:
     widget.close()
 
 
-def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False) -> w.Text:
+def _usual(label: str, width: str = "34rem") -> dict[str, Any]:
+    """The look of every labelled field."""
+    return {
+        "description": label, "style": {"description_width": "13rem"}, "layout": w.Layout(width=f"min({width}, calc(100% - 6px))"),
+    }  # fmt: skip
+
+
+def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False, width: str = "34rem") -> w.Text:
     """A labelled text field; it speaks on Enter and on leaving, or with ``live`` while one types."""
-    return w.Text(
-        value=value, description=label, placeholder=hint, continuous_update=live,
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, calc(100% - 6px))"),
-    )  # fmt: skip
+    return w.Text(value=value, placeholder=hint, continuous_update=live, **_usual(label, width))
+
+
+def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 14, width: str = "54rem") -> w.Textarea:
+    """A labelled field of several lines; it speaks on leaving."""
+    made = w.Textarea(value=value, placeholder=hint, rows=rows, continuous_update=False, **_usual(label, width))
+    made.layout.height = f"{1.4 * rows + 0.5:g}rem"
+    return made
 
 
 def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
@@ -161,15 +223,33 @@ def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
     options = list(options)
     first = options[0] if options else None
     start = value if value is not None else (first[1] if isinstance(first, tuple) else first)
-    return w.Dropdown(
-        options=options, value=start, description=label,
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, calc(100% - 6px))"),
-    )  # fmt: skip
+    return w.Dropdown(options=options, value=start, **_usual(label))
+
+
+def file_field(label: str, endings: str) -> w.FileUpload:
+    """A button that takes one file with one of these endings."""
+    return w.FileUpload(accept=endings, multiple=False, description=label, layout=as_wide_as_its_words())
+
+
+def as_wide_as_its_words() -> w.Layout:
+    """The layout of a button."""
+    return w.Layout(width="auto", align_self="flex-start")
 
 
 def tick(label: str, value: bool = False) -> w.Checkbox:
     """A labelled box to tick."""
     return w.Checkbox(value=value, description=label, indent=False, layout=w.Layout(width="auto"))
+
+
+def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
+    """Do this whenever one of these fields changes."""
+    for field in fields:
+        field.observe(act, "value")
+
+
+def appear(widget: w.Widget, there: object) -> None:
+    """Show a part of the form, or hide it."""
+    widget.layout.display = "" if there else "none"
 
 
 def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -> None:
@@ -180,13 +260,42 @@ def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -
 
 def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False) -> w.Button:
     """A button named by a verb of the kitchen."""
-    made = w.Button(
-        description=label,
-        button_style="primary" if primary else "",
-        layout=w.Layout(width="auto", align_self="flex-start"),
-    )
+    made = w.Button(description=label, button_style="primary" if primary else "", layout=as_wide_as_its_words())
     made.on_click(on_press)
     return made
+
+
+def frame_table(
+    frame: pd.DataFrame | Sequence[Mapping[str, object]], caption: str = "", formats: Mapping[str, str] | None = None
+) -> Markup:
+    """A frame as an HTML table, numbers and ranges to the right; nothing where it has no rows.
+
+    Parameters
+    ----------
+    frame : DataFrame, or sequence of mappings
+        One row a mapping; the names of the columns are the headings, units in them. Text is shown as it is, a missing figure is blank.
+    caption : str
+    formats : mapping of str to str
+        How the numbers of a column are written, such as ``{"Dose, g/L": ".1f"}``.
+    """
+    import pandas as pd
+
+    data, forms = pd.DataFrame(frame, dtype=object), formats or {}
+    if data.empty:
+        return Markup("")
+    heads = [(str(name), any(isinstance(cell, (Number, Range)) for cell in data[name])) for name in data]
+    rows = [[_written(cell, forms.get(str(name), "")) for name, cell in row.items()] for row in data.to_dict("records")]
+    return Markup(table(heads, rows, caption))
+
+
+def _written(cell: Any, form: str) -> Any:
+    import pandas as pd
+
+    if isinstance(cell, (str, Range)):
+        return format(cell, form) if isinstance(cell, Range) else cell
+    if pd.isna(cell):
+        return ""
+    return format(cell, form or ("g" if isinstance(cell, float) else "")) if isinstance(cell, Number) else cell
 
 
 def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]], caption: str = "") -> str:
@@ -194,45 +303,42 @@ def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]],
     heads = list(headers)
     # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
     many = len(heads) > 5
-    top = "".join(f"<th scope='col'{_num(number)}>{escaped(name)}</th>" for name, number in heads)
 
-    def cell(place: int, what: object) -> str:
-        label = f" data-label='{escaped(heads[place][0])}'" if many else ""
-        tag, css = ("th", " scope='row'") if place == 0 else ("td", _css(heads[place][1], what))
-        return f"<{tag}{css}{label}>{said(what)}</{tag}>"
+    def cell(number: bool, name: str, what: object, first: bool) -> Markup:
+        # A day or a short word never breaks over two lines.
+        css = "num" if number else "tight" if 0 < len(str(what)) <= 10 else ""
+        label = name if many else ""
+        return (
+            tag("th", what, scope="row", data_label=label) if first else tag("td", what, class_=css, data_label=label)
+        )
 
-    body = "".join("<tr>" + "".join(cell(place, what) for place, what in enumerate(row)) + "</tr>" for row in rows)
-    title = f"<caption>{said(caption)}</caption>" if caption else ""
-    kind = " class='sl-many'" if many else ""
-    return f"<table{kind}>{title}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+    def row(cells: Iterable[object]) -> Markup:
+        pairs = zip(heads, cells, strict=True)
+        return tag("tr", *(cell(number, name, what, n == 0) for n, ((name, number), what) in enumerate(pairs)))
 
-
-def _num(number: bool) -> str:
-    return " class='num'" if number else ""
-
-
-def _css(number: bool, cell: object) -> str:
-    """A day or a short word never breaks over two lines."""
-    return _num(number) or (" class='tight'" if 0 < len(str(cell)) <= 10 else "")
+    top = tag("tr", *(tag("th", name, scope="col", class_="num" if number else "") for name, number in heads))
+    title = tag("caption", caption) if caption else ""
+    body = tag("tbody", *map(row, rows))
+    return str(tag("table", title, tag("thead", top), body, class_="sl-many" if many else ""))
 
 
-def download(name: str, kind: str, content: str | bytes, label: str) -> str:
+def download(name: str, kind: str, content: str | bytes, label: str) -> Markup:
     """A link that gives a file to the browser without any server."""
     data = base64.b64encode(content.encode() if isinstance(content, str) else content).decode()
-    return f'<p><a download="{escaped(name)}" href="data:{kind};base64,{data}">{said(label)}</a></p>'
+    return tag("p", tag("a", label, download=name, href=f"data:{kind};base64,{data}"))
 
 
 def link(notebook: str, label: str, dish: str = "") -> Markup:
     """A link to another notebook; the lab opens it beside this one, any other page follows it as it is."""
-    path = escaped(f"{notebook}.ipynb")
-    # Heard out of its row, a link still says which dish it is about.
-    about = f' data-dish="{escaped(dish)}" aria-label="{said(label)}: {escaped(dish)}"' if dish else ""
-    return Markup(
-        f'<a href="{path}" data-commandlinker-command="docmanager:open" '
-        f'data-commandlinker-args="{escaped(json.dumps({"path": f"{notebook}.ipynb"}))}"{about}>{said(label)}</a>'
-    )
+    path = f"{notebook}.ipynb"
+    return tag(
+        "a", label, href=path, data_commandlinker_command="docmanager:open", data_commandlinker_args=json.dumps({"path": path}),
+        data_dish=dish,
+        # Heard out of its row, a link still says which dish it is about.
+        aria_label=f"{label}: {dish}" if dish else "",
+    )  # fmt: skip
 
 
 def heading(text: str) -> w.HTML:
     """A heading inside a form."""
-    return w.HTML(f"<h3>{escaped(text)}</h3>")
+    return w.HTML(tag("h3", text))

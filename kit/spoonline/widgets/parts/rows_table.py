@@ -6,92 +6,13 @@ bring hundreds of kilobytes; this is a plain HTML table of text fields.
 
 from __future__ import annotations
 
+from importlib.resources import files
 from typing import Any
 
 import anywidget
 import traitlets
 
-TABLE = """
-function render({ model, el }) {
-  const make = (tag, attributes, text) => {
-    const node = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes || {})) node.setAttribute(name, value);
-    if (text !== undefined) node.textContent = text;
-    return node;
-  };
-  let own = false;
-  const rows = () => model.get("rows").map((row) => [...row]);
-  const send = (next) => { own = true; model.set("rows", next); model.save_changes(); own = false; };
-  const focus = (row, column) => {
-    const node = el.querySelector(`[data-row="${row}"][data-column="${column}"]`);
-    if (node) node.focus();
-  };
-  const draw = () => {
-    el.replaceChildren();
-    const columns = model.get("columns");
-    const table = make("table", { "aria-label": model.get("label") });
-    const head = make("tr");
-    for (const name of columns) head.append(make("th", { scope: "col" }, name));
-    head.append(make("th", { scope: "col" }, "Row"));
-    const top = make("thead"); top.append(head); table.append(top);
-    const body = make("tbody");
-    rows().forEach((row, r) => {
-      const line = make("tr");
-      columns.forEach((name, c) => {
-        const cell = make("td");
-        const input = make("input", {
-          type: "text", "aria-label": `${name}, row ${r + 1}`, "data-row": r, "data-column": c, "data-lm-suppress-shortcuts": "true",
-        });
-        input.value = row[c] || "";
-        input.addEventListener("change", () => { const next = rows(); next[r][c] = input.value; send(next); });
-        input.addEventListener("keydown", (event) => {
-          if (event.key === "Enter") { event.preventDefault(); input.dispatchEvent(new Event("change")); focus(r + 1, c); }
-        });
-        input.addEventListener("paste", (event) => {
-          const text = (event.clipboardData || window.clipboardData).getData("text");
-          if (!/[\\t\\n]/.test(text.trim())) return;
-          event.preventDefault();
-          const next = rows();
-          text.replace(/\\r/g, "").replace(/\\n+$/, "").split("\\n").forEach((line, down) => {
-            while (next.length <= r + down) next.push(columns.map(() => ""));
-            line.split("\\t").forEach((value, right) => { if (c + right < columns.length) next[r + down][c + right] = value.trim(); });
-          });
-          send(next); draw(); focus(r, c);
-        });
-        cell.append(input); line.append(cell);
-      });
-      const tools = make("td", { style: "white-space:nowrap" });
-      const tool = (text, label, disabled, act) => {
-        const button = make("button", { type: "button", "aria-label": label, "data-lm-suppress-shortcuts": "true" }, text);
-        button.disabled = disabled;
-        button.addEventListener("click", act);
-        tools.append(button);
-      };
-      const swap = (a, b) => () => { const next = rows(); [next[a], next[b]] = [next[b], next[a]]; send(next); draw(); focus(b, 0); };
-      tool("Up", `Move row ${r + 1} up`, r === 0, swap(r, r - 1));
-      tool("Down", `Move row ${r + 1} down`, r === rows().length - 1, swap(r, r + 1));
-      tool("Remove", `Remove row ${r + 1}`, false, () => {
-        const next = rows(); next.splice(r, 1); send(next); draw(); focus(Math.max(r - 1, 0), 0);
-      });
-      line.append(tools); body.append(line);
-    });
-    table.append(body);
-    const add = make("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, "Add a row");
-    add.addEventListener("click", () => {
-      const next = rows(); next.push(columns.map(() => "")); send(next); draw(); focus(next.length - 1, 0);
-    });
-    el.append(table, add);
-  };
-  model.on("change:rows", () => { if (!own) draw(); });
-  draw();
-}
-export default { render };
-"""
-
-LOOK = """
-.spoonline td > input[type=text] { width: 100%; min-width: 6rem; box-sizing: border-box; padding: .2rem .4rem; }
-.spoonline td > button { margin-left: .3rem; }
-"""
+TABLE = (files("spoonline.widgets.parts") / "rows_table.js").read_text(encoding="utf-8")
 
 
 class RowsTable(anywidget.AnyWidget):
@@ -105,15 +26,14 @@ class RowsTable(anywidget.AnyWidget):
     """
 
     _esm = traitlets.Unicode(TABLE).tag(sync=True)
-    _css = traitlets.Unicode(LOOK).tag(sync=True)
     label = traitlets.Unicode("").tag(sync=True)
     columns = traitlets.List(traitlets.Unicode()).tag(sync=True)
     rows = traitlets.List(traitlets.List(traitlets.Unicode())).tag(sync=True)
 
     @property
     def filled(self) -> list[list[str]]:
-        """The rows that are not blank, cells stripped."""
-        stripped = [[cell.strip() for cell in row] for row in self.rows]
+        """The rows that are not blank, cells stripped, each as long as the table is wide."""
+        stripped = [[cell.strip() for cell in row] + [""] * (len(self.columns) - len(row)) for row in self.rows]
         return [row for row in stripped if any(row)]
 
     def blank(self, count: int = 1) -> list[list[Any]]:

@@ -46,7 +46,11 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
-    found = [figure(part, what, unit) for part in _SPLIT.split(text.replace(unit, " ").strip()) if part.strip(", ")]
+    found = [
+        figure(part, what, unit)
+        for part in _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
+        if part.strip(", ")
+    ]
     return [value for value in found if value is not None]
 
 

@@ -1,38 +1,30 @@
-"""Each notebook's last cell: drive its form once on a passing demo logbook, and print the figures.
+"""Each notebook's form driven once over the demo, as a cook would, and the figures that come of it.
 
-nbval compares the printed lines with those saved in the notebook, so a changed figure or a failed callback is a failed cell.
+    python tests/widgets/drivers.py            print what each form says now
+    python tests/widgets/drivers.py --save     keep it in driven.txt, to which the tests hold the forms
+
+The tests compare strictly: a changed figure is a failed test. Read the difference, and save it with the reason.
 """
 
 from __future__ import annotations
 
 import html
 import re
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
-
-from spoonline.logbook import passing_demo
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 SOUP = "Roast parsnip and pear soup"
-
-
-def self_check(name: str) -> None:
-    """Drive one notebook's form and print what came of it.
-
-    Parameters
-    ----------
-    name : str
-        Name of the notebook's check: start, batch, dose, compare, card, flow, plan, ingredients, tasters or ahead.
-    """
-    with passing_demo() as book:
-        for line in CHECKS[name](book):
-            print(line)
+KEPT = Path(__file__).with_name("driven.txt")
 
 
 def _start(book: Logbook) -> list[str]:
-    from spoonline.widgets.start_panel import EXAMPLE, StartPanel
+    from spoonline.widgets.parts.recipe_text import EXAMPLE
+    from spoonline.widgets.start_panel import StartPanel
 
     panel = StartPanel(book)
     before = len(book.titles())
@@ -159,7 +151,6 @@ def _flow(_book: Logbook) -> list[str]:
 
 def _plan(book: Logbook) -> list[str]:
     from spoonline.widgets.plan_panel import PlanPanel
-    from spoonline.widgets.rehearsal_panel import RehearsalPanel
 
     panel = PlanPanel(book)
     lines = []
@@ -170,11 +161,17 @@ def _plan(book: Logbook) -> list[str]:
         lines.append(f"{len(panel.pots)} invented pots: {_plain(panel.answer.value)}")
         lines += [f"  {each}" for each in panel.reading.sentences[:2]]
     panel.close_all()
+    return lines
+
+
+def _rehearsal(_book: Logbook) -> list[str]:
+    from spoonline.widgets.rehearsal_panel import RehearsalPanel
+
     rehearsal = RehearsalPanel()
     rehearsal.kitchens.value, rehearsal.pots.value = "10", 2
     rehearsal.go.click()
     rehearsal.work.wait()
-    lines.append(f"10 kitchens: {_plain(rehearsal.answer.value)}")
+    lines = [f"10 kitchens: {_plain(rehearsal.answer.value)}"]
     rehearsal.close_all()
     return lines
 
@@ -188,16 +185,16 @@ def _ingredients(book: Logbook) -> list[str]:
     lines = [_plain(panel.answer.value), f"to mend: {', '.join(each.kind for each in check(panel.recipe).findings)}"]
     own = panel.own
     own.item.value, own.measure.value, own.masses.value = "cornflour", "1 heaped tbsp", "12; 15; 11,5; 9; 13"
-    own._keep_spoon()
+    own.keep_spoon()
     starch = next(line for line in panel.recipe.ingredients if line.item == "corn starch")
     lines.append(
         f"with the cook's own spoon: {float(starch.mass_g or 0):.1f} g, give or take {float(starch.sd_g or 0):.1f} g"
     )
     own.item.value, own.whole.value, own.trimmed.value = "parsnips", "800", "640"
-    own._keep_trim()
+    own.keep_trim()
     for name, wide in (("24 cm pot", "24"), ("28 cm pot", "28")):
         own.pan.value, own.wide.value, own.tare.value = name, wide, "2150"
-        own._keep_pan()
+        own.keep_pan()
     small, large = panel.pan.options[1][1], panel.pan.options[2][1]
     panel.was_pan.value, panel.pan.value, panel.rate.value = small, large, "100"
     panel._scale()
@@ -300,7 +297,34 @@ def _plain(markup: str) -> str:
     return _words(re.sub(r"<div class.*", "", markup.partition(">")[2]))
 
 
-CHECKS: dict[str, Callable[[Logbook], list[str]]] = {
-    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow,
-    "plan": _plan, "ingredients": _ingredients, "tasters": _tasters, "ahead": _ahead, "import": _import,
+DRIVERS: dict[str, Callable[[Logbook], list[str]]] = {
+    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow, "plan": _plan,
+    "rehearsal": _rehearsal, "ingredients": _ingredients, "tasters": _tasters, "ahead": _ahead, "import": _import,
 }  # fmt: skip
+
+
+def kept() -> dict[str, list[str]]:
+    """What each form said when it was saved last, by name."""
+    found: dict[str, list[str]] = {}
+    for line in KEPT.read_text(encoding="utf-8").splitlines():
+        if line.startswith("== "):
+            lines = found[line.removeprefix("== ")] = []
+        else:
+            lines.append(line)
+    return found
+
+
+def said_now() -> Iterator[str]:
+    """What each form says now, each on a demo of its own."""
+    from spoonline.logbook import passing_demo
+
+    for name, drive in DRIVERS.items():
+        with passing_demo() as book:
+            yield "\n".join([f"== {name}", *drive(book)])
+
+
+if __name__ == "__main__":
+    text = "\n".join(said_now())
+    print(text)
+    if "--save" in sys.argv:
+        KEPT.write_text(text + "\n", encoding="utf-8")

@@ -1,0 +1,135 @@
+"""A recipe as one pastes it: what was understood of each line, and its ingredients as a table to edit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
+from spoonline.widgets.parts.panel import Panel, appear, choice, frame_table, text_area
+from spoonline.widgets.parts.rows_table import RowsTable
+
+if TYPE_CHECKING:
+    from spoonline.logbook import Logbook
+
+EXAMPLE = """Mushroom gravy
+Serves 8
+1 l vegetable stock
+60 g wheat flour
+60 g butter
+
+1. Cook the flour in the butter for 3 minutes.
+2. Whisk in the stock and simmer for 10 minutes."""
+
+
+class RecipeText(w.VBox):
+    """The text of a recipe, begun from the logbook or pasted; ``began`` holds the version it began from, by title.
+
+    Parameters
+    ----------
+    book : Logbook
+    panel : Panel
+        The form that says what is wrong.
+    blank : str
+        What the list of recipes calls a start without any.
+    text : str
+        What stands in the field at such a start.
+    """
+
+    def __init__(self, book: Logbook, panel: Panel, blank: str, text: str = "") -> None:
+        self.book, self._panel, self._blank, self._text = book, panel, blank, text
+        self.began: dict[str, int] = {}
+        self._busy = False
+        self.load = choice("Begin from", [(blank, "")])
+        self.paste = text_area("Recipe", text, EXAMPLE)
+        self.lines = RowsTable(label="Ingredients", columns=["Amount", "Item", "Preparation"], rows=[])
+        self.fold = w.Accordion([self.lines], titles=("Edit the ingredients as a table; paste from a spreadsheet",))
+        appear(self.fold, text)
+        self.understood = w.HTML()
+        super().__init__([self.load, self.paste, self.fold, self.understood])
+        self.offer()
+        panel.watch(self._begin_from, self.load)
+        panel.watch(self.show, self.paste)
+        panel.watch(self._lines_changed, self.lines, trait="rows")
+
+    def offer(self) -> None:
+        """Offer the recipes of the logbook as they are now; what is typed stays."""
+        titles, chosen, self._busy = self.book.titles(), self.load.value, True
+        self.load.options = [(self._blank, ""), *[(title, title) for title in titles]]
+        self.load.value = chosen if chosen in titles else ""
+        self._busy = False
+
+    def _begin_from(self) -> None:
+        if self._busy:
+            return
+        if self.load.value:
+            version = self.book.version(self.load.value)
+            self.began[version.title] = version.number
+        self.paste.value = version.recipe.text if self.load.value else self._text
+
+    @property
+    def recipe(self) -> Recipe:
+        """The recipe as it reads; what text cannot carry (the target) is taken from the latest version of that title."""
+        fields: dict[str, Any] = {}
+        title = self.paste.value.strip().partition("\n")[0].strip()
+        if title in self.book.titles():
+            old = self.book.recipe(title)
+            fields = {"target": old.target, "invented": old.invented}
+        return with_own(Recipe.from_text(self.paste.value, **fields), self.book.kept(OwnSpoon))
+
+    def show(self) -> None:
+        """Show what was understood."""
+        self.understood.value = ""
+        appear(self.fold, self.paste.value.strip())
+        if not self.paste.value.strip():
+            return
+        recipe = self.recipe
+        if not self._busy:
+            self._busy = True
+            self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
+            self._busy = False
+        rows = [
+            {
+                "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
+                "Weight, g": float(line.mass_g) if line.mass_g is not None else "asked",
+                "Give or take, g": float(line.sd_g) if line.mass_g is not None and line.sd_g is not None else None,
+                "Rests on, or asks": line.basis if line.mass_g is not None else _asks(recipe, number),
+            }
+            for number, line in enumerate(recipe.ingredients, start=1)
+        ]  # fmt: skip
+        forms = {"Weight, g": ".4g", "Give or take, g": ".2g"}
+        self.understood.value = frame_table(rows, f"What was understood: {summary(recipe)}", forms)
+        self._panel.say("")
+
+    def _lines_changed(self) -> None:
+        """The table's rows become the recipe's lines; a line keeps its heading where it keeps its item."""
+        if self._busy:
+            return
+        recipe = self.recipe
+        groups = {line.item: line.group for line in recipe.ingredients}
+        lines = []
+        for amount, item, preparation in self.lines.filled:
+            text = f"{amount} {item}".strip() + (f", {preparation}" if preparation else "")
+            line = Ingredient.model_validate(text)
+            lines.append(line.model_copy(update={"group": groups.get(line.item, "")}))
+        self._busy = True
+        try:
+            self.paste.value = recipe.model_copy(update={"ingredients": tuple(lines)}).text
+        finally:
+            self._busy = False
+
+
+def summary(recipe: Recipe) -> str:
+    """How much of a recipe has a weight, and what it comes to."""
+    count, asked = len(recipe.ingredients), sum(line.mass_g is None for line in recipe.ingredients)
+    asks = f", {asked} {'needs' if asked == 1 else 'need'} an answer" if asked else ""
+    dose = (
+        f", {recipe.dose_g_per_l:.1f} g of thickener per litre" if recipe.liquid_l > 0 and recipe.thickeners_g else ""
+    )
+    return f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {recipe.liquid_l:.3g} L of liquid{dose}."
+
+
+def _asks(recipe: Recipe, number: int) -> str:
+    start = f"Line {number}, "
+    return " ".join(question.partition(": ")[2] for question in recipe.questions if question.startswith(start))

@@ -1,0 +1,75 @@
+// A small table that one edits by keyboard: add, remove, reorder, paste from a spreadsheet.
+function render({ model, el }) {
+  const make = (tag, attributes, text) => {
+    const node = document.createElement(tag);
+    for (const [name, value] of Object.entries(attributes || {})) node.setAttribute(name, value);
+    if (text !== undefined) node.textContent = text;
+    return node;
+  };
+  let own = false;
+  const rows = () => model.get("rows").map((row) => [...row]);
+  const send = (next) => { own = true; model.set("rows", next); model.save_changes(); own = false; };
+  const focus = (row, column) => {
+    const node = el.querySelector(`[data-row="${row}"][data-column="${column}"]`);
+    if (node) node.focus();
+  };
+  const draw = () => {
+    el.replaceChildren();
+    const columns = model.get("columns");
+    const table = make("table", { "aria-label": model.get("label") });
+    const head = make("tr");
+    for (const name of columns) head.append(make("th", { scope: "col" }, name));
+    head.append(make("th", { scope: "col" }, "Row"));
+    const top = make("thead"); top.append(head); table.append(top);
+    const body = make("tbody");
+    rows().forEach((row, r) => {
+      const line = make("tr");
+      columns.forEach((name, c) => {
+        const cell = make("td");
+        const input = make("input", {
+          type: "text", "aria-label": `${name}, row ${r + 1}`, "data-row": r, "data-column": c, "data-lm-suppress-shortcuts": "true",
+        });
+        input.value = row[c] || "";
+        input.addEventListener("change", () => { const next = rows(); next[r][c] = input.value; send(next); });
+        input.addEventListener("keydown", (event) => {
+          if (event.key === "Enter") { event.preventDefault(); input.dispatchEvent(new Event("change")); focus(r + 1, c); }
+        });
+        input.addEventListener("paste", (event) => {
+          const text = (event.clipboardData || window.clipboardData).getData("text");
+          if (!/[\t\n]/.test(text.trim())) return;
+          event.preventDefault();
+          const next = rows();
+          text.replace(/\r/g, "").replace(/\n+$/, "").split("\n").forEach((line, down) => {
+            while (next.length <= r + down) next.push(columns.map(() => ""));
+            line.split("\t").forEach((value, right) => { if (c + right < columns.length) next[r + down][c + right] = value.trim(); });
+          });
+          send(next); draw(); focus(r, c);
+        });
+        cell.append(input); line.append(cell);
+      });
+      const tools = make("td", { style: "white-space:nowrap" });
+      const tool = (text, label, disabled, act) => {
+        const button = make("button", { type: "button", "aria-label": label, "data-lm-suppress-shortcuts": "true" }, text);
+        button.disabled = disabled;
+        button.addEventListener("click", act);
+        tools.append(button);
+      };
+      const swap = (a, b) => () => { const next = rows(); [next[a], next[b]] = [next[b], next[a]]; send(next); draw(); focus(b, 0); };
+      tool("Up", `Move row ${r + 1} up`, r === 0, swap(r, r - 1));
+      tool("Down", `Move row ${r + 1} down`, r === rows().length - 1, swap(r, r + 1));
+      tool("Remove", `Remove row ${r + 1}`, false, () => {
+        const next = rows(); next.splice(r, 1); send(next); draw(); focus(Math.max(r - 1, 0), 0);
+      });
+      line.append(tools); body.append(line);
+    });
+    table.append(body);
+    const add = make("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, "Add a row");
+    add.addEventListener("click", () => {
+      const next = rows(); next.push(columns.map(() => "")); send(next); draw(); focus(next.length - 1, 0);
+    });
+    el.append(table, add);
+  };
+  model.on("change:rows", () => { if (!own) draw(); });
+  draw();
+}
+export default { render };
