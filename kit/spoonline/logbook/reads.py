@@ -250,16 +250,19 @@ class Reads:
         rows = self.store.rows(select(table).where(table.c.form == form).order_by(table.c.at.desc()))
         return [Draft(row["form"], row["session"], row["at"], json.loads(row["body"])) for row in rows]
 
+    def batch_numbers(self, title: str) -> dict[str, int]:
+        """The number of every record of a batch that stands, by id; records that were corrected lead to the same batch."""
+        table, standing = tables.batches, {batch.number for batch in self.all_batches(title)}
+        rows = self.store.rows(select(table.c.id, table.c.number).where(table.c.title == title))
+        return {row["id"]: row["number"] for row in rows if row["number"] in standing}
+
     def pictures(self, title: str, batch: Batch | None = None) -> list[Picture]:
         """Photos of a dish, or of one of its batches, oldest first; those of a record that a batch corrects are its own."""
         found = self.kept(Picture, title)
         if batch is None:
             return found
-        table, ids = tables.batches, {batch.id}
-        query = select(table.c.id, table.c.replaces).where(table.c.title == title, table.c.number == batch.number)
-        for row in reversed(self.store.rows(query.order_by(table.c.seq))):
-            ids |= {row["replaces"]} if row["id"] in ids else set()
-        return [each for each in found if each.batch in ids]
+        numbers = self.batch_numbers(title)
+        return [each for each in found if numbers.get(each.batch) == batch.number]
 
     def picture_data(self, picture: Picture) -> bytes:
         """The stored file of a photo; raises `LogbookError` if it is not there, or is damaged."""

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.logbook.pictures import cleaned
 from spoonline.measures import Weight, print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Reading, Weighed, contents
@@ -24,6 +23,9 @@ if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 
+NEW, SAVE = ("a new pot", ""), "Save this batch"
+
+
 class BatchForm(Panel):
     """Record a batch: only what differed from the recipe is typed."""
 
@@ -32,11 +34,15 @@ class BatchForm(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.saved: Batch | None = None
+        # The batch that is being corrected, and its readings as they stand in the table.
+        self.opened: Batch | None = None
+        self._as_read: dict[tuple[str, ...], Reading] = {}
         self.version: Version | None = None
         self.spoons = book.kept(OwnSpoon)
         # Seen, not announced: each field says its own, and the save is announced.
         self.answer = Line("", "sl-answer")
         self.title = dish_choice(book)
+        self.which = choice("Pot", [NEW])
         self.number = choice("Version", [])
         self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
         self.cook = text_field("Cook")
@@ -48,7 +54,14 @@ class BatchForm(Panel):
         self.minutes = text_field("Minutes in between")
         self.pot_said = Line("status", "sl-said")
         self.reading = ReadingFields()
-        columns = ["Stage", "Tool", "Temperature, C", "What it showed", "Sizes, if not the usual"]
+        columns = [
+            "Stage",
+            "Tool",
+            "Temperature, C",
+            "What it showed",
+            "Sizes, if not the usual",
+            "Does not count, because",
+        ]
         self.many = RowsTable(label="Readings", columns=columns, rows=[])
         self.many.rows = self.many.blank(2)
         self.many_said = Line("status", "sl-said")
@@ -58,24 +71,26 @@ class BatchForm(Panel):
         self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
         self.caption = text_field("What it shows")
         self.note = text_field("Note")
-        self.save = self.button("Save this batch", self._save, primary=True)
+        self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
+        self.save = self.button(SAVE, self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.batches = w.HTML()
         self.plain = {
             "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan, "before": self.before, "after": self.after,
-            "minutes": self.minutes, "note": self.note, "caption": self.caption,
+            "minutes": self.minutes, "note": self.note, "left_out": self.left_out, "caption": self.caption,
         }  # fmt: skip
         self.draft = DraftPart(book, "batch", self._typed, self._take_up, self.guarded)
         super().__init__(
             [
-                self.answer, self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
+                self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
                 heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
                 heading("4. How thick"), self.reading, self.more, self.many_fold,
-                heading("5. Save"), self.photo, self.caption, self.note, w.HBox([self.save, self.back]), SAID, self.batches,
+                heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), SAID, self.batches,
             ]
         )  # fmt: skip
         self.watch(self._title_changed, self.title)
+        self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(lambda: self.pot_said.tell(self._pot_words), self.before, self.after)
         self.watch(lambda: self.many_said.tell(self._many_words), self.many, trait="rows")
@@ -92,17 +107,19 @@ class BatchForm(Panel):
         reading, rows = self.reading.typed, self.many.filled
         if not (plain.keys() - {"cooked_on"} or lines or reading or rows):
             return {}
-        return plain | reading | {"title": self.title.value, "number": self.number.value, "lines": lines, "rows": rows}
+        chosen = {"title": self.title.value, "which": self.which.value, "number": self.number.value}
+        return plain | reading | chosen | {"lines": lines, "rows": rows}
 
     def _take_up(self, fields: dict[str, Any]) -> None:
         if fields["title"] in self.title.options:
             put_back({"title": self.title}, fields)
+            put_back({"which": self.which}, fields)
             put_back({"number": self.number}, fields)
         put_back(self.plain, fields)
         put_back({str(n): field for n, (field, _) in enumerate(self._fields)}, fields["lines"])
         # Before the table held them, a draft kept its readings as records.
         rows = fields.get("rows") or [reading_cells(Reading(**each)) for each in fields.get("kept", [])]
-        self._show_rows(rows)
+        self._show_rows([[*row, *[""] * (len(self.many.columns) - len(row))] for row in rows])
         self.reading.take_up(fields)
         self.say("Taken up again as it was typed. Save it when it is whole.")
 
@@ -111,6 +128,43 @@ class BatchForm(Panel):
         fill_versions(self.number, versions, versions[-1].number)
         self._version_changed()
         self._show_batches()
+
+    def _open(self) -> None:
+        """Lay a recorded batch open, to be corrected; or begin a new pot."""
+        found = [each for each in self.book.all_batches(self.title.value) if each.id == self.which.value]
+        self.opened = found[0] if found else None
+        self.save.description = f"Save the correction of batch {found[0].number}" if found else SAVE
+        self._as_read = {}
+        if self.opened is None:
+            blank: dict[str, Any] = dict.fromkeys(self.plain, "") | {"cooked_on": date.today().isoformat()}
+            self._fill(blank, {}, [])
+            return
+        batch = self.opened
+        if batch.version not in [number for _, number in self.number.options]:
+            self.which.value = ""
+            raise BatchError(
+                f"Batch {batch.number} was cooked from version {batch.version}, which was taken back; bring that back first."
+            )
+        self.number.value = batch.version
+        self._as_read = {tuple(reading_cells(each)): each for each in batch.readings}
+        typed = {
+            "cooked_on": batch.cooked_on.isoformat(), "cook": batch.cook, "pan": batch.pan, "note": batch.note, "left_out": batch.left_out,
+            "caption": "",
+        }  # fmt: skip
+        figures = {"before": batch.pot_before_g, "after": batch.pot_after_g, "minutes": batch.minutes}
+        typed |= {name: "" if value is None else str(value) for name, value in figures.items()}
+        lines = {str(each.line - 1): each.typed for each in batch.weighed}
+        self._fill(typed, lines, [list(cells) for cells in self._as_read])
+        self.say(
+            f"Batch {batch.number} as it was recorded. Mend what was wrong and save the correction; the history keeps both."
+        )
+
+    def _fill(self, plain: dict[str, Any], lines: dict[str, str], rows: list[list[str]]) -> None:
+        put_back(self.plain, plain)
+        for n, (field, _) in enumerate(self._fields):
+            field.value = lines.get(str(n), "")
+        self.reading.clear()
+        self._show_rows(rows)
 
     def _version_changed(self) -> None:
         chosen = (self.title.value, self.number.value)
@@ -163,6 +217,10 @@ class BatchForm(Panel):
         for number, ((field, _), line) in enumerate(
             zip(self._fields, self._recipe().ingredients, strict=True), start=1
         ):
+            before = [each for each in self.opened.weighed if each.line == number] if self.opened else []
+            if before and before[0].typed == field.value.strip() and before[0].item == line.item:
+                weighed.append(before[0])  # as it was weighed then, whatever spoons were weighed since
+                continue
             weight = grams_typed(field.value, line, self.spoons)
             if weight is not None:
                 typed = {"line": number, "item": line.item, "typed": field.value.strip()}
@@ -171,7 +229,7 @@ class BatchForm(Panel):
             title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
             pan=self.pan.value, weighed=tuple(weighed), pot_before_g=figure(self.before.value, "Pot before", "g"),
             pot_after_g=figure(self.after.value, "Pot after", "g"), minutes=figure(self.minutes.value, "Minutes", "min"),
-            readings=readings, note=self.note.value,
+            readings=readings, note=self.note.value, left_out=self.left_out.value.strip(),
         )  # fmt: skip
 
     def _keep(self) -> None:
@@ -190,9 +248,13 @@ class BatchForm(Panel):
     def _many(self) -> list[Reading]:
         """The readings of the table."""
         found = []
-        for number, (stage, tool, celsius, read, sizes) in enumerate(self.many.filled, start=1):
+        for number, cells in enumerate(self.many.filled, start=1):
+            stage, tool, celsius, read, sizes, left_out = cells
             try:
-                found.append(typed_reading(stage, tool, celsius, read, sizes.split()))
+                found.append(
+                    self._as_read.get(tuple(cells))
+                    or typed_reading(stage, tool, celsius, read, sizes.split(), left_out)
+                )
             except KitchenError as err:
                 raise type(err)(f"Row {number}: {err}") from err
         return found
@@ -212,13 +274,14 @@ class BatchForm(Panel):
                 f"{cooked.thickener_g:.0f} g of thickener in {cooked.liquid_l:.2f} L is more than any dish holds; check the unit."
             )
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
-        if photo:
-            cleaned(photo)  # a file that is no photo is said before anything is saved
-        self.saved = self.book.record(batch)
-        if photo:
-            self.book.attach(self.saved, photo, self.caption.value.strip())
-            self.photo.value, self.caption.value = (), ""
-        self.back.offer(self.saved, f"batch {self.saved.number} of {self.saved.title}")
+        what = "batch"
+        if self.opened is not None:
+            new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
+            batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
+            what = "the correction of batch"
+        self.saved = self.book.record(batch, photo=photo, caption=self.caption.value.strip())
+        self.photo.value, self.caption.value = (), ""
+        self.back.offer(self.saved, f"{what} {self.saved.number} of {self.saved.title}")
         self.reading.clear()
         self._show_rows([])
         self._show_batches()
@@ -233,7 +296,13 @@ class BatchForm(Panel):
         self.say(text)
 
     def _show_batches(self) -> None:
-        self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
+        title = self.title.value
+        self.batches.value = batches_html(self.book, title) + photos_html(self.book, title)
+        batches = self.book.all_batches(title)
+        self.which.options = [
+            NEW,
+            *((f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)),
+        ]
 
 
 def _weight_words(weight: Weight | None) -> str:

@@ -22,7 +22,7 @@ VISCOSITY = "Viscosity, Pa s (90 % range)"
 
 def saved_sentence(batch: Batch, recipe: Recipe) -> str:
     """What was saved, in one sentence."""
-    return f"Saved batch {batch.number} of {batch.title}, {batch_sentence(batch, recipe)}"
+    return f"{'Corrected' if batch.replaces else 'Saved'} batch {batch.number} of {batch.title}, {batch_sentence(batch, recipe)}"
 
 
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
@@ -41,7 +41,7 @@ def batch_sentence(batch: Batch, recipe: Recipe) -> str:
 
 def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
     """The last photos of a dish, each with its batch and what it shows."""
-    numbers = {batch.id: batch.number for batch in book.all_batches(title)}
+    numbers = book.batch_numbers(title)
     photos = [each for each in book.pictures(title) if each.batch in numbers][-most:]
     made = Markup("")
     for each in photos:

@@ -111,7 +111,9 @@ class ReadingFields(w.VBox):
         return text + ".", reading.flags
 
 
-def typed_reading(stage: str, tool: str, temperature: str, values: str, sizes: Sequence[str] = ()) -> Reading:
+def typed_reading(
+    stage: str, tool: str, temperature: str, values: str, sizes: Sequence[str] = (), left_out: str = ""
+) -> Reading:  # fmt: skip
     """A reading from what was typed; a blank stage is hot, a blank tool the spatula, and without sizes they are the usual ones.
 
     Raises
@@ -142,13 +144,15 @@ def typed_reading(stage: str, tool: str, temperature: str, values: str, sizes: S
     return Reading(
         tool=name, settings={key: Decimal(str(value)) for key, value in settings.items()},
         values=[Decimal(str(value)) for value in read], temperature_c=Decimal(str(round(celsius, 1))), stage=when,
+        left_out=left_out.strip(),
     )  # fmt: skip
 
 
 def reading_cells(reading: Reading) -> list[str]:
-    """A reading as the cells that :func:`typed_reading` takes: stage, tool, temperature, values, and sizes if they are not usual."""
+    """A reading as the cells that :func:`typed_reading` takes: stage, tool, temperature, values, sizes if they are not usual, and why
+    it does not count."""
     usual = flow.usual_settings(reading.tool)
     sizes = {name: float(reading.settings[name]) for name in usual}
     read = " ".join(f"{value}" for value in reading.values)
     other = "" if sizes == usual else " ".join(f"{size:g}" for size in sizes.values())
-    return [reading.stage, reading.tool, f"{reading.temperature_c}", read, other]
+    return [reading.stage, reading.tool, f"{reading.temperature_c}", read, other, reading.left_out]
