@@ -167,17 +167,12 @@ NOTEBOOKS: dict[str, list[tuple[str, str]]] = {
         (
             "md",
             "# Which pots should I cook, and how many?\n\n"
-            "Needs: two quantities that may both matter, such as starch and simmering, and pots read with one tool; or nothing at all, "
-            "to rehearse how many pots a dose takes. Answers: which pots to cook on which day, what each change does, where the band "
-            f"lies, and how many pots to plan for.\n\n{RUN}",
+            "Needs: two quantities that may both matter, such as starch and simmering, and pots read with one tool. Answers: which "
+            "pots to cook on which day, what each change does, where the band lies, and how many pots the dose of one starch alone "
+            f"usually takes.\n\n{RUN}",
         ),
-        (
-            "code",
-            "from spoonline.widgets import PlanPanel, RehearsalPanel, open_here, self_check\n\nbook = open_here()",
-        ),
+        ("code", "from spoonline.widgets import PlanPanel, open_here, self_check\n\nbook = open_here()"),
         ("code", "PlanPanel(book)"),
-        ("md", "## How many pots will I need?"),
-        ("code", "RehearsalPanel()"),
         (
             "md",
             "Next: cook a pot and [record the batch](1_record_a_batch.ipynb), then "

@@ -44,7 +44,6 @@ _PUBLIC = {
     "parse_amount": "spoonline.measures",
     "plan_session": "spoonline.tasters",
     "read_session": "spoonline.tasters",
-    "rehearse": "spoonline.dose.rehearsal",
     "scaled_for_pot": "spoonline.recipes",
     "shopping_list": "spoonline.recipes",
     "which_test": "spoonline.flow",

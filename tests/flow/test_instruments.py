@@ -132,11 +132,10 @@ def test_every_tool_of_the_table(name: str) -> None:
     assert band.low < band.best < band.high
 
 
-def test_cups_by_name_and_funnels_by_law() -> None:
+def test_cups_by_name() -> None:
     with pytest.raises(ItemError, match="choose one of ISO 3"):
         flow.FlowCup("teacup")
-    law = flow.CupLaw(2.0, 0.0, 50.0, 10, 200, 4.0, 250, "this kitchen")
-    assert flow.FlowCup("funnel", law).kinematic_mm2_s(50) == pytest.approx(99.0)
+    assert all(law.source and law.kind in ("published", "memory") for law in flow.CUPS.values())
 
 
 def test_a_trough_too_full() -> None:
@@ -146,13 +145,8 @@ def test_a_trough_too_full() -> None:
     assert brim.low < brim.best < brim.high, "a fill at the limit has one side only to be moved to"
 
 
-def test_spatula_faces_and_lean() -> None:
-    one, two = flow.Spatula(8, 10, 10), flow.Spatula(8, 10, 10, faces=2)
-    fluid = flow.Fluid(3.0, 0.5)
-    assert two.reading(fluid) == pytest.approx(2 * one.reading(fluid))
-    assert two.fluid(10.0, 0.5).consistency_pa_sn == pytest.approx(one.fluid(5.0, 0.5).consistency_pa_sn)
-    leaning = flow.Spatula(8, 10, 10, angle_deg=60)
-    assert leaning.fluid(5.0).consistency_pa_sn == pytest.approx(one.fluid(5.0).consistency_pa_sn / 2)
+def test_a_spatula_later() -> None:
+    one, fluid = flow.Spatula(8, 10, 10), flow.Fluid(3.0, 0.5)
     later = one.reading(fluid) * (10 / 40) ** (0.5 / 1.5)
     assert flow.Spatula(8, 10, 40).reading(fluid) == pytest.approx(later)
 

@@ -13,20 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from spoonline.measures.errors import BatchError
-from spoonline.tasters import (
-    TESTS,
-    Sample,
-    Session,
-    ballots_html,
-    key_html,
-    plan_session,
-    power_said,
-    read_session,
-    session_sentence,
-)
+from spoonline.tasters import TESTS, Sample, Session, plan_session, power_said, read_session, session_sentence
 from spoonline.tasters import scales as scales
 from spoonline.tasters import tests as t
 from spoonline.tasters.plan import serving_orders
+from spoonline.widgets.parts.sheets import ballots_html, key_html
 
 NAMES = ["Cook A", "Cook B", "Cook C", "Cook D"]
 
@@ -362,7 +353,7 @@ def test_sheets_stand_alone_and_hide_what_they_must() -> None:
     for test in TESTS:
         session = planned(test, 2 if test in ("pair", "triangle", "duo-trio") else 3, 6)
         ballots, key = ballots_html(session), key_html(session)
-        assert ballots.count("<section class='ballot") == 6 and "version" not in ballots
+        assert ballots.count('<section class="ballot') == 6 and "version" not in ballots
         for sheet in (ballots, key):
             assert not re.search(r"https?:|<script|<link|src=", sheet) and "size: A4" in sheet
         for order in session.orders:

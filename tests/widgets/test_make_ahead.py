@@ -27,7 +27,7 @@ def test_forecast_follows_the_form(panel) -> None:
     cool.place.value = "blast chiller"
     assert cool.air.value == -5.0 and cool.answer.value != before
     cool.pan.value, cool.first.value = "28 cm pot", "counter"
-    assert cool.planned.basis.endswith("finite differences") and "Ice bath for these" in cool.passing.value
+    assert "Ice bath for these" in cool.passing.value
     cool.rule.value = "France"
     assert "63 to 10 C" in cool.answer.value
     assert panel.alert.value.count("!") == 0

@@ -5,10 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, new_figure, style
-from spoonline.keeping import CoolingLog, CoolingRule, Forecast
+from spoonline.keeping import CoolingLog, CoolingRule, Forecast, passed_at
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,7 +39,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
         reach = max(hours for _, hours in rule.stages) * 1.6
         top = rule.start_c + 6
         if planned is not None:
-            zero = _passes(planned, planned.rule.start_c)
+            zero = passed_at(planned.minutes, planned.centre_c, planned.rule.start_c) / 60
             hours = planned.minutes / 60 - zero
             axes.fill_between(hours, planned.quick_c, planned.slow_c, color=BLUE, alpha=0.2, lw=0)
             axes.plot(hours, planned.centre_c, color=BLUE, lw=2)
@@ -66,16 +64,6 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
         axes.set_ylabel("temperature, C")
         axes.set_title(f"Limits: {rule.jurisdiction}. Stay below the corners.", fontsize=10, color=SOFT)
     return Drawn(figure, "Temperature of the slowest point over time. " + " ".join(said))
-
-
-def _passes(planned: Forecast, limit_c: float) -> float:
-    below = np.flatnonzero(planned.centre_c <= limit_c)
-    if len(below) == 0 or below[0] == 0:
-        return 0.0
-    place = int(below[0])
-    high, low = planned.centre_c[place - 1], planned.centre_c[place]
-    share = (high - limit_c) / (high - low)
-    return float(planned.minutes[place - 1] + share * (planned.minutes[place] - planned.minutes[place - 1])) / 60
 
 
 def _stages(axes: Axes, rule: CoolingRule) -> None:

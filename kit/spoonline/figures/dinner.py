@@ -26,7 +26,7 @@ def dinner_figure(plan: Plan) -> Drawn:
         If the plan does not fit.
     """
     if not plan.fits:
-        raise RecipeError("This dinner has no schedule to draw; relax what the plan names, and plan it again.")
+        raise RecipeError("This dinner has no schedule to draw; change what does not fit, and plan it again.")
     days: dict[date, list[Task]] = {}
     for task in plan.tasks:
         days.setdefault(task.start.date(), []).append(task)

@@ -1,7 +1,6 @@
 """A fluid, and the kitchen tests that read it. Knows nothing of food, recipes or files."""
 
-from spoonline.flow.calibration import Calibration, calibrate, glycerol_water, sugar_syrup, water
-from spoonline.flow.combine import MeasuredFluid, fluid_from, n_from_two_times
+from spoonline.flow.combine import MeasuredFluid, fluid_from
 from spoonline.flow.flow_cup import CUPS, CupLaw, FlowCup
 from spoonline.flow.fluid import Fluid, G
 from spoonline.flow.instrument import Instrument
@@ -25,8 +24,7 @@ from spoonline.flow.trough import Trough
 from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
-    "CUPS", "EXPECTED",
-    "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "Calibration", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Slump", "Spatula", "Syringe", "Trough", "calibrate", "fluid_from", "glycerol_water", "how", "instrument", "mat",
-    "n_from_two_times", "resolution", "sugar_syrup", "unit_of", "usual", "usual_settings", "water", "which_test",
+    "CUPS", "EXPECTED", "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
+    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
+    "usual_settings", "which_test",
 ]  # fmt: skip

@@ -1,9 +1,9 @@
-"""A fluid: how its viscosity depends on shear rate, and a little on temperature."""
+"""A fluid: how its viscosity depends on shear rate."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,7 +13,6 @@ from spoonline.measures.errors import ReadingError
 
 G = 9.80665  # standard gravity [m/s2]
 GAS_CONSTANT = 8.314462618e-3  # [kJ/(mol K)]
-CHUNK = 1 << 15
 FloatArray = NDArray[np.float64]
 
 
@@ -73,23 +72,6 @@ class Fluid:
         over = np.maximum(np.asarray(stress_pa, dtype=float) - self.yield_stress_pa, 0.0)
         return plain((over / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
 
-    def at_temperature(self, temperature_c: float, measured_c: float, activation_kj_mol: float = 17.0) -> Fluid:
-        """The same fluid at a temperature [C] other than that it was measured at: K follows Arrhenius, n stays.
-
-        Both 0 to 100 C, or a ReadingError. Activation energy [kJ/mol]: white sauce 18.9 (read), pastes and purees 4 to 20. Never
-        across chilling and reheating of a starch dish: it sets in the cold and does not come back along the same line.
-
-        Examples
-        --------
-        >>> round(float(Fluid(1.0).at_temperature(20, 60, 18.9).consistency_pa_sn), 2)
-        2.54
-        """
-        for value in (temperature_c, measured_c):
-            if not 0 <= value <= 100:
-                raise ReadingError(f"{value:g} C came; the temperature shift holds from 0 to 100 C.")
-        factor = np.exp(activation_kj_mol / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (measured_c + 273.15)))
-        return replace(self, consistency_pa_sn=plain(np.asarray(self.consistency_pa_sn) * factor))
-
 
 def plain(value: Any) -> Any:
     """A float for a single figure, else the array."""
@@ -110,16 +92,3 @@ def halved(too_low: Callable[[FloatArray], Any], low: Any, high: Any) -> FloatAr
         below = too_low(middle)
         low, high = np.where(below, middle, low), np.where(below, high, middle)
     return np.asarray(np.sqrt(low * high))
-
-
-def in_chunks(function: Callable[..., FloatArray], *arrays: ArrayLike) -> FloatArray:
-    """Work through long arrays in pieces that fit a processor's cache, which doubles the speed."""
-    spread = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in arrays))
-    if spread[0].size <= 2 * CHUNK:
-        return function(*spread)
-    flat = [each.reshape(-1) for each in spread]
-    out = np.empty(flat[0].size)
-    for start in range(0, out.size, CHUNK):
-        piece = slice(start, start + CHUNK)
-        out[piece] = function(*(each[piece] for each in flat))
-    return out.reshape(spread[0].shape)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain
-from spoonline.flow.instrument import checked, so, within
+from spoonline.flow.instrument import checked, that_hold, within
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
@@ -81,7 +81,7 @@ class Slump:
         """Doubts: it still moves, or it is too tall for a thin film."""
         still = self.radius_cm**2 * self.height_cm / reading**3 > 0.12
         after = reading if later is None else later
-        return so(
+        return that_hold(
             {
                 f"The puddle went on from {reading:g} to {after:g} cm: it has not stopped, so the yield stress is lower than "
                 "this.": after - reading > STOPPED_CM,

@@ -1,6 +1,6 @@
 """Tasting: sessions, plans, ballots, answers and what they can say."""
 
-from spoonline.tasters.plan import ballots_html, key_html, plan_session, power_said
+from spoonline.tasters.plan import plan_session, power_said
 from spoonline.tasters.reading import SessionReading, read_session, session_sentence
 from spoonline.tasters.session import TESTS, Sample, Session
 
@@ -9,8 +9,6 @@ __all__ = [
     "Sample",
     "Session",
     "SessionReading",
-    "ballots_html",
-    "key_html",
     "plan_session",
     "power_said",
     "read_session",

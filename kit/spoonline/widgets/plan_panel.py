@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.dose.pots_needed import pots_needed
 from spoonline.effects.plan_reading import PlanReading, invent_readings, read_plan
 from spoonline.effects.two_factor_plan import PlannedPot, plan_pots
 from spoonline.figures import level_place_words, surface_figure
@@ -23,6 +24,7 @@ from spoonline.widgets.parts.panel import (  # fmt: skip
     choice,
     escaped,
     heading,
+    said,
     shown,
     table,
     text_field,
@@ -76,7 +78,7 @@ class PlanPanel(Panel):
                 self.viscosity, self.band,
                 heading("2. The pots, in the order to cook them"), self.plan,
                 heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), SAID,
-                w.HTML(f"<p class='sl-said'>{escaped(KEPT)}</p>"),
+                w.HTML(f"<p class='sl-said'>{escaped(KEPT)}</p><p class='sl-said'>{said(pots_needed())}</p>"),
             ]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -254,22 +256,17 @@ class PlanPanel(Panel):
         self.reading = found
         note = "Invented data." if self.invented else ""
         blank = len(self.pots) - len(found.pots)
-        said = f"{'All' if not blank else len(found.pots)} pots count{'' if not blank else f'; {blank} not read yet'}."
-        self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(said)} <b>{note}</b></div>")
+        read = "All pots were read." if not blank else f"{len(found.pots)} pots were read, {blank} not yet."
+        self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(read)} <b>{note}</b></div>")
         said_level = level_place_words(found.surface, first, second, found.pots)
         self.found.value = _section("What each change did", [*found.sentences, said_level])
         rows = [
-            [name, f"{ratio:.2g}", f"{f:.1f}", _by_luck(p)]
+            [name, f"{ratio:.2g}", f"{f:.1f}", "below 0.01" if p < 0.01 else f"{p:.2f}"]
             for name, ratio, f, p in zip(
                 found.effects.names, found.ratios, found.effects.f_ratios, found.effects.p_values, strict=True
             )
         ]
-        heads = [
-            ("Change", False),
-            ("Times as thick (90 % range)", True),
-            ("F ratio", True),
-            ("So far off by luck, of 100", True),
-        ]
+        heads = [("Change", False), ("Times as thick (90 % range)", True), ("F ratio", True), ("p value", True)]
         caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
         self.effects.value = table(heads, rows, caption)
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
@@ -290,8 +287,7 @@ class PlanPanel(Panel):
 
 KEPT = (
     "The readings stay in this form only (and are offered again after a restart): record each pot in notebook 1 as well, and note its "
-    "settings there. "
-    "Read all pots with one tool at one temperature."
+    "settings there. Read all pots with one tool at one temperature."
 )
 
 
@@ -303,7 +299,3 @@ def _aligned(settings: list[float]) -> list[str]:
     """Three digits, and as many places for all as one of them needs, so that the points stand below each other."""
     places = max(len(f"{each:.3g}".partition(".")[2]) for each in settings)
     return [f"{each:.{places}f}" for each in settings]
-
-
-def _by_luck(p: float) -> str:
-    return "less than 1" if p < 0.01 else f"{100 * p:.0f}"

@@ -159,7 +159,6 @@ def _flow(_book: Logbook) -> list[str]:
 
 def _plan(book: Logbook) -> list[str]:
     from spoonline.widgets.plan_panel import PlanPanel
-    from spoonline.widgets.rehearsal_panel import RehearsalPanel
 
     panel = PlanPanel(book)
     lines = []
@@ -170,12 +169,6 @@ def _plan(book: Logbook) -> list[str]:
         lines.append(f"{len(panel.pots)} invented pots: {_plain(panel.answer.value)}")
         lines += [f"  {each}" for each in panel.reading.sentences[:2]]
     panel.close_all()
-    rehearsal = RehearsalPanel()
-    rehearsal.kitchens.value, rehearsal.pots.value = "10", 2
-    rehearsal.go.click()
-    rehearsal.work.wait()
-    lines.append(f"10 kitchens: {_plain(rehearsal.answer.value)}")
-    rehearsal.close_all()
     return lines
 
 

@@ -10,20 +10,12 @@ import ipywidgets as w
 
 from spoonline.figures import session_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
-from spoonline.tasters import (
-    Sample,
-    Session,
-    ballots_html,
-    key_html,
-    plan_session,
-    power_said,
-    read_session,
-    session_sentence,
-)
+from spoonline.tasters import Sample, Session, plan_session, power_said, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
+from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.typed import day, figure
 
 if TYPE_CHECKING:

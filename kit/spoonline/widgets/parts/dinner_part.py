@@ -17,7 +17,6 @@ from spoonline.keeping import (
     Plan,
     calendar,
     cautions_for,
-    checklist,
     plan,
     read_dishes,
     shopping_for,
@@ -27,6 +26,7 @@ from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.panel import Line, button, choice, download, heading, said, text_field
+from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
@@ -160,7 +160,7 @@ class DinnerPart(w.VBox):
         self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
         name = re.sub(r"[^\w]+", "_", made.dinner.name.lower()).strip("_") or "dinner"
         self.files.value = download(
-            f"{name}.html", "text/html", checklist(made, bought), "Checklist to print, a page a day"
+            f"{name}.html", "text/html", checklist_html(made, bought), "Checklist to print, a page a day"
         ) + download(f"{name}.ics", "text/calendar", calendar(made), "Calendar file")
         self.shopping.value = (
             "" if bought is None else f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
