@@ -5,7 +5,7 @@ from spoonline.figures.dinner import dinner_figure
 from spoonline.figures.dose import dose_figure
 from spoonline.figures.drawn import Drawn
 from spoonline.figures.flow import flow_figure, sketch
-from spoonline.figures.surface import level_place_words, surface_figure
+from spoonline.figures.surface import stationary_words, surface_figure
 from spoonline.figures.tasters import session_figure
 from spoonline.figures.versions import steady_figure, tree_figure
 
@@ -15,9 +15,9 @@ __all__ = [
     "dinner_figure",
     "dose_figure",
     "flow_figure",
-    "level_place_words",
     "session_figure",
     "sketch",
+    "stationary_words",
     "steady_figure",
     "surface_figure",
     "tree_figure",

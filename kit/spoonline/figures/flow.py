@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from spoonline import flow
-from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Drawn, label, new_figure, style
 
 # Where a thickness is felt (common practice; the mouth's 50 1/s is a convention).
 FELT = {"on the plate": (0.5, 2.0), "ladle": (10.0, 100.0), "mouth": (30.0, 80.0)}
@@ -33,6 +33,7 @@ def flow_figure(
     """
     grid = np.geomspace(0.01, 1000, 200)
     values = np.asarray(fluid.viscosity(grid))
+    tools = sorted(rates_per_s.items(), key=lambda item: item[1])
     with style():
         figure = new_figure(8.0, 4.4)
         axes = figure.add_subplot()
@@ -45,31 +46,25 @@ def flow_figure(
         for place, (name, (start, end)) in enumerate(FELT.items()):
             height = floor * 1.6**place
             axes.plot([start, end], [height, height], color=GREEN, lw=6, solid_capstyle="butt")
-            axes.annotate(name, (end, height), (5, 0), textcoords="offset points", va="center", color=GREEN, fontsize=9)
-        for order, (name, rate) in enumerate(sorted(rates_per_s.items(), key=lambda item: item[1])):
-            value = float(fluid.viscosity(rate))
+            label(axes, name, (end, height), (5, 0), va="center", color=GREEN, fontsize=9)
+        for order, (name, rate) in enumerate(tools):
+            value, leader = float(fluid.viscosity(rate)), {"arrowstyle": "-", "color": SOFT}
             axes.plot(rate, value, "o", color=INK, ms=7)
-            up = 14 + 16 * (order % 2)
-            axes.annotate(name, (rate, value), (0, up), textcoords="offset points", ha="center", fontsize=10,
-                          arrowprops={"arrowstyle": "-", "color": SOFT})  # fmt: skip
-        axes.set_ylim(floor / 1.6, float(values.max()) * 3)
-        axes.set_xlim(0.01, 1000)
+            label(axes, name, (rate, value), (0, 14 + 16 * (order % 2)), ha="center", fontsize=10, arrowprops=leader)
+        axes.set(
+            xlim=(0.01, 1000),
+            ylim=(floor / 1.6, float(values.max()) * 3),
+            xlabel="shear rate, 1/s",
+            ylabel="viscosity, Pa s",
+        )
         for axis in (axes.xaxis, axes.yaxis):
-            axis.set_major_formatter(_plain)
-        axes.set_xlabel("shear rate, 1/s")
-        axes.set_ylabel("viscosity, Pa s")
-    told = ", ".join(
-        f"{name} at {rate:.2g} 1/s" for name, rate in sorted(rates_per_s.items(), key=lambda item: item[1])
-    )
+            axis.set_major_formatter("{x:g}")
+    told = ", ".join(f"{name} at {rate:.2g} 1/s" for name, rate in tools)
     text = (
         f"Viscosity falls from {float(fluid.viscosity(0.1)):.2g} Pa s at 0.1 1/s to {float(fluid.viscosity(50)):.2g} Pa s at 50 1/s "
         f"(flow index {float(fluid.flow_index):.2g}). Tools read it at different rates: {told}."
     )
     return Drawn(figure, text)
-
-
-def _plain(value: float, _place: Any = None) -> str:
-    return f"{value:g}"
 
 
 def sketch(tool: str) -> Drawn:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from spoonline.dose.odd_pots import Steadiness
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, label, new_figure, style
 from spoonline.recipes import Version
 
 
@@ -44,8 +44,8 @@ def tree_figure(
             axes.plot(x, y, shape, ms=11 if chosen else 8, color=VERMILION if chosen else INK, zorder=3)
             words = f"{version.number}: {said.get(version.number, '')}".rstrip(": ")
             note = version.note if len(version.note) < 60 else version.note[:57] + "..."
-            axes.annotate(words, (x, y), (12, 3), textcoords="offset points", va="bottom", color=INK)
-            axes.annotate(note, (x, y), (12, -1), textcoords="offset points", va="top", fontsize=9, color=SOFT)
+            label(axes, words, (x, y), (12, 3), va="bottom", color=INK)
+            label(axes, note, (x, y), (12, -1), va="top", fontsize=9, color=SOFT)
         axes.set_xlim(-0.2, max(lanes.values(), default=0) + 2.6)
         axes.set_ylim(-len(versions) + 0.4, 0.7)
         axes.set_axis_off()
@@ -85,30 +85,20 @@ def steady_figure(steady: Steadiness) -> Drawn:
         figure = new_figure(8.0, 3.2)
         axes = figure.add_subplot()
         places = range(len(steady.numbers))
+        ends = [*steady.ratios, 0.8, 1.25]
         if len(steady.ratios) >= 4:
+            ends += [steady.low, steady.high]
             axes.axhspan(steady.low, steady.high, color=GREEN, alpha=0.15, lw=0)
-            axes.annotate(
-                "usual run",
-                (1, 1),
-                (1.01, 1),
-                xycoords=("axes fraction", "data"),
-                textcoords=("axes fraction", "data"),
-                color=GREEN,
-                va="center",
-            )
+            label(axes, "usual run", (1, 1), (6, 0), xycoords=("axes fraction", "data"), color=GREEN, va="center")
         axes.axhline(1, color=SOFT, lw=1)
         axes.plot(places, steady.ratios, color=BLUE, lw=1)
         for place, number, ratio in zip(places, steady.numbers, steady.ratios, strict=True):
             out = number in steady.outside
             axes.plot(place, ratio, "^" if out else "o", ms=9 if out else 7, color=VERMILION if out else INK)
         axes.set_yscale("log")
-        ends = [*steady.ratios, *((steady.low, steady.high) if len(steady.ratios) >= 4 else ()), 0.8, 1.25]
-        axes.set_ylim(min(ends) * 0.93, max(ends) * 1.07)
-        ticks = [
-            each
-            for each in (0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3)
-            if min(ends) * 0.93 <= each <= max(ends) * 1.07
-        ]
+        low, high = 0.93 * min(ends), 1.07 * max(ends)
+        axes.set_ylim(low, high)
+        ticks = [each for each in (0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3) if low <= each <= high]
         axes.set_yticks(ticks, [f"{each:g}" for each in ticks])
         axes.minorticks_off()
         axes.set_xticks(list(places), [str(number) for number in steady.numbers])

@@ -10,7 +10,7 @@ import ipywidgets as w
 from spoonline.dose.pots_needed import pots_needed
 from spoonline.effects.plan_reading import PlanReading, invent_readings, read_plan
 from spoonline.effects.two_factor_plan import PlannedPot, plan_pots
-from spoonline.figures import level_place_words, surface_figure
+from spoonline.figures import stationary_words, surface_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart
@@ -258,8 +258,8 @@ class PlanPanel(Panel):
         blank = len(self.pots) - len(found.pots)
         read = "All pots were read." if not blank else f"{len(found.pots)} pots were read, {blank} not yet."
         self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(read)} <b>{note}</b></div>")
-        said_level = level_place_words(found.surface, first, second, found.pots)
-        self.found.value = _section("What each change did", [*found.sentences, said_level])
+        where_level = stationary_words(found.surface, first, second, found.pots)
+        self.found.value = _section("What each change did", [*found.sentences, where_level])
         rows = [
             [name, f"{ratio:.2g}", f"{f:.1f}", "below 0.01" if p < 0.01 else f"{p:.2f}"]
             for name, ratio, f, p in zip(
