@@ -26,7 +26,6 @@ _PUBLIC = {
     "Recipe": "spoonline.recipes",
     "RecipeCard": "spoonline.card",
     "Ring": "spoonline.flow",
-    "Slump": "spoonline.flow",
     "Spatula": "spoonline.flow",
     "Syringe": "spoonline.flow",
     "Target": "spoonline.recipes",

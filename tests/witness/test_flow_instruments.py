@@ -1,4 +1,4 @@
-"""Trough, flow cups, syringe, slump, the crossing of two tests, and water, against sources outside the project.
+"""Trough, flow cups, syringe, the crossing of two tests, and water, against sources outside the project.
 
 Kinds: A = exact algebra, P = computed by another solver, R = read in the source named, M = memory of the source named. g = 9.80665;
 density 1050 kg/m3 unless said. Numbers are rows of the project's own science notes.
@@ -70,11 +70,6 @@ def test_the_table_of_the_channel_is_what_its_solver_says() -> None:
 def test_trough_readings(reading: float, wanted: dict[float, float]) -> None:
     for n, consistency in wanted.items():
         assert flow.Trough(95, 30).fluid(reading, n, RHO).consistency_pa_sn == pytest.approx(consistency, rel=6e-3)
-
-
-# row 22: A; yield stress of a puddle at rest (Roussel and Coussot 2005, memory; rederived)
-def test_slump() -> None:
-    assert flow.Slump(2.5, 4.0).reading(flow.Fluid(1.0, 1.0, RHO, 10.0)) == pytest.approx(6.47, abs=0.01)
 
 
 # row 28: A; ring and spatula cross

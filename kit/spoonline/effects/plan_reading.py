@@ -159,9 +159,7 @@ class PlanReading:
                     still = f"is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell"
                     out.append(f"Whether {name} matters {still}.")
         if found.chance >= WORTH:
-            out.append(
-                f"Cook {self.setting_words(found)} and record it in notebook 1; repeat it before you write the card."
-            )
+            out.append(f"Cook {self.setting_words(found)} and record it; repeat it before you write the card.")
         return out
 
     def setting_words(self, step: PlanStep) -> str:

@@ -93,7 +93,7 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
     Raises
     ------
     BatchError
-        If the number of centre pots is negative.
+        If the number of centre pots is negative, or a star point would lie below 0.
 
     Examples
     --------
@@ -110,4 +110,9 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
         for i in rng.permutation(len(places)):
             u, v = places[i]
             pots.append(PlannedPot(day, float(first.setting(u)), float(second.setting(v)), (u, v)))
+    for factor, low in ((first, min(pot.first for pot in pots)), (second, min(pot.second for pot in pots))):
+        if low < 0 <= factor.low:
+            raise BatchError(
+                f"{factor.name}: a star point would lie at {low:.3g} {factor.unit}; raise the low setting or choose steps of equal ratio."
+            )
     return pots

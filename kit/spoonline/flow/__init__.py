@@ -6,7 +6,6 @@ from spoonline.flow.fluid import Fluid, G
 from spoonline.flow.instrument import Instrument
 from spoonline.flow.kitchen_tools import (
     NOT_CLINICAL,
-    STEPS,
     TOOLS,
     how,
     instrument,
@@ -17,14 +16,13 @@ from spoonline.flow.kitchen_tools import (
 )
 from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
-from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
 from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
-    "CUPS", "EXPECTED", "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
+    "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
+    "Ring", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
     "usual_settings", "which_test",
 ]  # fmt: skip

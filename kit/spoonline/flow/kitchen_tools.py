@@ -1,4 +1,4 @@
-"""The tools of a kitchen by name: usual sizes, resolution, how the test is done. A new instrument is one kind here and one entry in the toml file."""
+"""The tools of a kitchen by name: usual sizes, resolution, how the test is done; a new one is a kind here and an entry in the toml file."""
 
 from __future__ import annotations
 
@@ -36,7 +36,6 @@ class Tool:
 _ROWS = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
 _KINDS: tuple[type[Instrument], ...] = (Ring, Spatula, Trough, Syringe, FlowCup)
 TOOLS = {kind.name: Tool(kind, **_ROWS[kind.name]) for kind in _KINDS}
-STEPS = {name: row.steps for name, row in TOOLS.items()}
 
 
 def tool(name: str) -> Tool:

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, plain
+from spoonline.flow.fluid import FloatArray, Fluid, G
 from spoonline.flow.instrument import Instrument, Sentences
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
@@ -57,10 +57,6 @@ class Spatula(Instrument):
 
     def _reading(self, k: Any, n: Any, rho: Any) -> Any:
         return 0.1 * self._area_cm2 * rho * (n + 1) / (2 * n + 1) * self._film_m(k, n, rho)
-
-    def reading(self, fluid: Fluid) -> Any:
-        """Mass held per wet side [g], of any flow index."""
-        return plain(self._reading(*fluid.parts))
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         film = (2 * n + 1) / (n + 1) * 10 * read / (rho * self._area_cm2)

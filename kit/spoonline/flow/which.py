@@ -103,8 +103,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
         found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
     if not found:
         raise ReadingError(
-            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm or cool it, or take the slump test if it "
-            "stands still."
+            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm it, cool it, or thin a part of it."
         )
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.

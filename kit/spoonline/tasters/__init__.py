@@ -5,12 +5,5 @@ from spoonline.tasters.reading import SessionReading, read_session, session_sent
 from spoonline.tasters.session import TESTS, Sample, Session
 
 __all__ = [
-    "TESTS",
-    "Sample",
-    "Session",
-    "SessionReading",
-    "plan_session",
-    "power_said",
-    "read_session",
-    "session_sentence",
+    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "power_said", "read_session", "session_sentence",
 ]  # fmt: skip

@@ -16,7 +16,7 @@ from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.factor_fields import FactorFields
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import (  # fmt: skip
+from spoonline.widgets.parts.panel import (
     SAID,
     Line,
     Panel,
@@ -24,11 +24,11 @@ from spoonline.widgets.parts.panel import (  # fmt: skip
     choice,
     escaped,
     heading,
-    said,
     shown,
     table,
     text_field,
-)
+)  # fmt: skip
+from spoonline.widgets.parts.texts import bullets, small
 from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class PlanPanel(Panel):
                 self.viscosity, self.band,
                 heading("2. The pots, in the order to cook them"), self.plan,
                 heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), SAID,
-                w.HTML(f"<p class='sl-said'>{escaped(KEPT)}</p><p class='sl-said'>{said(pots_needed())}</p>"),
+                w.HTML(small(KEPT, pots_needed())),
             ]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -116,11 +116,6 @@ class PlanPanel(Panel):
                     "Star points need a pot in the middle on each day, or days and bends cannot be told apart."
                 )
             pots = plan_pots(first, second, self.centres.value, self.stars.value)
-            lowest = min(pot.first for pot in pots), min(pot.second for pot in pots)
-            for factor, low in zip((first, second), lowest, strict=True):
-                if low < 0:
-                    raise BatchError(f"{factor.name}: a star point would lie at {low:.3g} {factor.unit}; raise the low setting "
-                                     "or choose steps of equal ratio.")  # fmt: skip
         except KitchenError as err:
             self.pots, self.plan.value = [], f"<div class='sl-wrong'>{escaped(err)}</div>"
             self._new_fields([])
@@ -129,12 +124,15 @@ class PlanPanel(Panel):
         self.pots = pots
         settings = _aligned([pot.first for pot in pots]), _aligned([pot.second for pot in pots])
         rows = [[n, pot.day, a, b, pot.place] for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)]
-        heads = [("Pot", True), ("Cooking day", True), (f"{first.name}, {first.unit}", True), (f"{second.name}, {second.unit}", True),
-                 ("Place", False)]  # fmt: skip
+        heads = [
+            ("Pot", True),
+            ("Cooking day", True),
+            *((f"{each.name}, {each.unit}", True) for each in (first, second)),
+            ("Place", False),
+        ]
         order = "Drawn by lot within a day, so that a slow change over the day does not look like an effect."
         self.plan.value = table(heads, rows, order)
-        units = f" {first.unit}", f" {second.unit}"
-        self._new_fields([f"Pot {n}, day {day}: {a}{units[0]}, {b}{units[1]}" for n, day, a, b, _ in rows])
+        self._new_fields([f"Pot {n}, day {day}: {a} {first.unit}, {b} {second.unit}" for n, day, a, b, _ in rows])
         many = f"{len(pots)} pots on {'two days' if self.stars.value else 'one day'}"
         self._blank(f"Cook {many}: {first.name} {first.low:g} to {first.high:g} {first.unit}, {second.name} {second.low:g} to "
                     f"{second.high:g} {second.unit}. Type how thick each came out, then press Read the answer.")  # fmt: skip
@@ -258,8 +256,8 @@ class PlanPanel(Panel):
         blank = len(self.pots) - len(found.pots)
         read = "All pots were read." if not blank else f"{len(found.pots)} pots were read, {blank} not yet."
         self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(read)} <b>{note}</b></div>")
-        where_level = stationary_words(found.surface, first, second, found.pots)
-        self.found.value = _section("What each change did", [*found.sentences, where_level])
+        level = stationary_words(found.surface, first, second, found.pots)
+        self.found.value = bullets([*found.sentences, level], "What each change did")
         rows = [
             [name, f"{ratio:.2g}", f"{f:.1f}", "below 0.01" if p < 0.01 else f"{p:.2f}"]
             for name, ratio, f, p in zip(
@@ -271,7 +269,7 @@ class PlanPanel(Panel):
         self.effects.value = table(heads, rows, caption)
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
         self.figure.show(drawn)
-        self.next.value = _section("Next step", found.next_steps(aim))
+        self.next.value = bullets(found.next_steps(aim), "Next step")
         self.say("Read. The answer stands at the top.")
 
     def _aim(self) -> Target:
@@ -289,10 +287,6 @@ KEPT = (
     "The readings stay in this form only (and are offered again after a restart): record each pot in notebook 1 as well, and note its "
     "settings there. Read all pots with one tool at one temperature."
 )
-
-
-def _section(title: str, sentences: list[str]) -> str:
-    return f"<h3>{escaped(title)}</h3><ul>{''.join(f'<li>{escaped(each)}</li>' for each in sentences)}</ul>"
 
 
 def _aligned(settings: list[float]) -> list[str]:

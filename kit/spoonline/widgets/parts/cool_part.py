@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -27,16 +28,18 @@ from spoonline.keeping import (
     ice_inside,
     ice_to_melt_kg,
     studies,
-)
+)  # fmt: skip
 from spoonline.recipes import Pan, Recipe
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.panel import Line, choice, heading, said, table
+from spoonline.widgets.parts.texts import plain, small
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
-WIDE = "a wide pan"
+WIDE, ROUND = "a wide pan", "a round pot"
+THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
 
 
 def _slider(label: str, value: float, low: float, high: float, step: float) -> w.FloatSlider:
@@ -61,32 +64,22 @@ class CoolPart(w.VBox):
         self.material = choice("Wall of that", list(MATERIALS))
         self.lid = choice("Lid", list(LIDS))
         self.shelf = choice("That stands on", [("a rack, air below", True), ("a solid shelf", False)], True)
-        self.first = choice(
-            "Before the fridge", [("nothing: straight to its place", ""), *[(name, name) for name in SURROUNDINGS]], ""
-        )
+        first = [("nothing: straight to its place", ""), *[(name, name) for name in SURROUNDINGS]]
+        self.first = choice("Before the fridge", first, "")
         self.minutes = _slider("Minutes before the fridge", 30, 5, 240, 5)
         self.place = choice("Then it goes into", list(SURROUNDINGS), "fridge with a fan")
         self.air = _slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
         self.start = _slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
-        self.stirred = choice(
-            "While it cools it", [("stands still", False), ("is thin, or stirred all the while", True)], False
-        )
+        moves = [("stands still", False), ("is thin, or stirred all the while", True)]
+        self.stirred = choice("While it cools it", moves, False)
         self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
         fields = (
             self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
             self.place, self.air, self.start, self.stirred,
         )  # fmt: skip
         super().__init__(
-            [
-                heading("Will it cool in time?"),
-                self.answer,
-                self.care,
-                *fields,
-                self.figure,
-                heading("What would pass?"),
-                self.passing,
-            ]
-        )
+            [heading("Will it cool in time?"), self.answer, self.care, *fields, self.figure, heading("What would pass?"), self.passing]
+        )  # fmt: skip
         self.show_pans()
         for field in fields:
             field.observe(self._changed, "value")
@@ -94,11 +87,8 @@ class CoolPart(w.VBox):
 
     def show_pans(self) -> None:
         """Offer the pans that were measured."""
-        self.pan.options = [
-            WIDE,
-            "a round pot",
-            *[pan.name for pan in self.book.kept(Pan) if pan.surface_cm2 is not None],
-        ]
+        measured = [pan.name for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
+        self.pan.options = [WIDE, ROUND, *measured]
 
     def _changed(self, change: Any) -> None:
         if change["owner"] is self.place:
@@ -115,40 +105,30 @@ class CoolPart(w.VBox):
 
     def container(self) -> Container:
         """The pot as it is set."""
-        size: dict[str, float | None] = {}
-        if self.pan.value == "a round pot":
+        size: dict[str, float] = {}
+        if self.pan.value == ROUND:
             size = {"diameter_cm": self.width.value}
         elif self.pan.value != WIDE:
             pan = next(each for each in self.book.kept(Pan) if each.name == self.pan.value)
-            size = {
-                name: None if (value := getattr(pan, name)) is None else float(value)
-                for name in ("diameter_cm", "length_cm", "width_cm")
-            }
+            given = {name: getattr(pan, name) for name in ("diameter_cm", "length_cm", "width_cm")}
+            size = {name: float(value) for name, value in given.items() if value is not None}
         return Container(
             self.depth.value, material=self.material.value, lid=self.lid.value, on_rack=self.shelf.value, **size
         )
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
-        from dataclasses import replace
-
-        self.width.layout.display = "" if self.pan.value == "a round pot" else "none"
+        self.width.layout.display = "" if self.pan.value == ROUND else "none"
         self.minutes.layout.display = "" if self.first.value else "none"
         recipe, rule, pot = self.recipe(), cooling_rules()[self.rule.value], self.container()
-        thick = (
-            food_of(recipe)
-            if recipe is not None
-            else food(water=88, fat=4, protein=2, carbohydrate=4.5, fibre=0.5, ash=1)
-        )
+        thick = food_of(recipe) if recipe is not None else food(**THICK_SOUP)
         last = replace(SURROUNDINGS[self.place.value], ambient_c=self.air.value)
         phases = [(SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
         self.planned = forecast(
             thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
         )
         self.answer.say(self.planned.text)
-        self.care.value = (
-            f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p><p class='sl-said'>{said(f'Limits: {rule.text}. {CODE}')}</p>"
-        )
+        self.care.value = f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p>" + small(f"Limits: {rule.text}. {CODE}")
         self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
@@ -156,10 +136,9 @@ class CoolPart(w.VBox):
         rows = []
         for name, around in SURROUNDINGS.items():
             if around.ambient_c < rule.stages[-1][0]:
-                deep = deepest_cm(thick, pot, around, rule, self.stirred.value)
-                rows.append(
-                    [name, f"{around.ambient_c:g}", f"{around.h:.2g}", "no layer" if deep is None else f"{deep:.1f}"]
-                )
+                deepest = deepest_cm(thick, pot, around, rule, self.stirred.value)
+                deep = "no layer" if deepest is None else f"{deepest:.1f}"
+                rows.append([name, f"{around.ambient_c:g}", f"{around.h:.2g}", deep])
         out = table(
             [("Where", False), ("Around it, C", True), ("Heat transfer, W/m2 K", True), ("Deepest layer that meets, cm", True)], rows,
             "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed "
@@ -169,17 +148,12 @@ class CoolPart(w.VBox):
         if litres is not None:
             mass = litres * thick.density_kg_m3 / 1000
             melt = ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
-            line = f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
-            out += f"<p>{said(line)}</p>"
+            out += plain(
+                f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
+            )
         if recipe is not None:
             ice = ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
-            out += f"<p>{said(f'Ice as an ingredient. {ice.text}')}</p>"
-        seen = [
-            [each.food, "" if each.depth_cm is None else f"{each.depth_cm:g}", each.method, each.outcome, each.source] for each in studies()
-        ]  # fmt: skip
+            out += plain(f"Ice as an ingredient. {ice.text}")
         heads = [("Food", False), ("Depth, cm", True), ("How", False), ("Outcome", False), ("Source", False)]
-        return (
-            out
-            + table(heads, seen, "What was measured, and does not always agree")
-            + f"<p class='sl-said'>{said(COOLING)}</p>"
-        )
+        rows = [list(study.values()) for study in studies()]
+        return out + table(heads, rows, "What was measured, and does not always agree") + small(COOLING)

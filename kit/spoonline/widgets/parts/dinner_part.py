@@ -21,12 +21,13 @@ from spoonline.keeping import (
     read_dishes,
     shopping_for,
     use_by,
-)
+)  # fmt: skip
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.panel import Line, button, choice, download, heading, said, text_field
+from spoonline.widgets.parts.panel import Line, button, choice, download, heading, text_field
 from spoonline.widgets.parts.sheets import checklist_html
+from spoonline.widgets.parts.texts import area, small
 from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
@@ -44,15 +45,12 @@ Mushroom gravy
 Blackcurrant sauce
 - Boil and thicken; 20+5; burner; day 1; within 20 min
 - Cool and chill; 5+60; alone; day 1; keeps 3"""
+STAGE = (
+    "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
+    "stage, or of serving); alone (nobody need be there)."
+)
 HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
-
-
-def _area(label: str, value: str, rows: int, height: str) -> w.Textarea:
-    return w.Textarea(
-        value=value, description=label, rows=rows, continuous_update=False,
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height=height),
-    )  # fmt: skip
 
 
 def read_hours(text: str) -> list[FreeHours]:
@@ -87,12 +85,11 @@ class DinnerPart(w.VBox):
         soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(hour=12, minute=30)
         self.at = text_field("Served at", f"{soon:%Y-%m-%d %H:%M}", "2026-01-22 12:30")
         self.guests = text_field("Guests", "24")
-        self.dishes = _area("Dishes and stages", EXAMPLE, 12, "18rem")
-        self.hours = _area("Cook's free hours", HOURS, 3, "5.5rem")
+        self.dishes = area("Dishes and stages", EXAMPLE, rows=12, height="18rem")
+        self.hours = area("Cook's free hours", HOURS, rows=3, height="5.5rem")
         self.tools = text_field("Tools", "burner 2, oven 1, large pot 1")
-        self.store = _area("What is there", "", 2, "4rem")
-        self.store.placeholder = "onions: 500 g\nbutter: 1 stick"
-        self.chart, self.said, self.files, self.shopping = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        self.store = area("What is there", "", "onions: 500 g\nbutter: 1 stick", rows=2, height="4rem")
+        self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
         fields = {"name": self.name, "at": self.at, "guests": self.guests, "dishes": self.dishes, "hours": self.hours,
                   "tools": self.tools, "store": self.store}  # fmt: skip
         keep = button("Keep this dinner", lambda _b: guard(self.keep))
@@ -101,13 +98,9 @@ class DinnerPart(w.VBox):
         super().__init__(
             [
                 heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
-                w.HTML(
-                    "<p class='sl-said'>A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); "
-                    "within 30 min (of the next stage, or of serving); alone (nobody need be there).</p>"
-                ),
-                self.hours, self.tools, self.store,
+                w.HTML(small(STAGE)), self.hours, self.tools, self.store,
                 w.HBox([button("Plan it", lambda _b: guard(self.make), primary=True), keep, self.undo]),
-                self.chart, self.said, self.files, self.shopping,
+                self.chart, self.care, self.files, self.shopping,
             ]
         )  # fmt: skip
         self.load.observe(lambda _c: guard(self._loaded), "value")
@@ -123,11 +116,8 @@ class DinnerPart(w.VBox):
         kept = next((each for each in self.book.kept(Dinner) if each.id == self.load.value), None)
         if kept is None:
             return
-        self.name.value, self.at.value, self.guests.value = (
-            kept.name,
-            f"{kept.serve_at:%Y-%m-%d %H:%M}",
-            str(kept.guests),
-        )
+        self.name.value, self.guests.value = kept.name, str(kept.guests)
+        self.at.value = f"{kept.serve_at:%Y-%m-%d %H:%M}"
         self.hours.value = "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free)
         self.tools.value = ", ".join(f"{name} {count}" for name, count in kept.tools.items())
         self.dishes.value = kept.note
@@ -150,21 +140,19 @@ class DinnerPart(w.VBox):
         """Plan it, and show chart, cautions, files and list."""
         self.plan = made = plan(self.dinner())
         self.answer.say(made.text)
-        self.chart.value = self.said.value = self.files.value = self.shopping.value = ""
+        self.chart.value = self.care.value = self.files.value = self.shopping.value = ""
         if not made.fits:
             return
         bought = self._list(made)
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in cautions_for(task.stage.text))
-        lines = [*use_by(made), *care, LOCAL_CODE]
-        self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+        self.care.value = small(*use_by(made), *care, LOCAL_CODE)
         name = re.sub(r"[^\w]+", "_", made.dinner.name.lower()).strip("_") or "dinner"
         self.files.value = download(
             f"{name}.html", "text/html", checklist_html(made, bought), "Checklist to print, a page a day"
         ) + download(f"{name}.ics", "text/calendar", calendar(made), "Calendar file")
-        self.shopping.value = (
-            "" if bought is None else f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
-        )
+        if bought is not None:
+            self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
 
     def _list(self, made: Plan) -> ShoppingList | None:
         known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]

@@ -13,15 +13,6 @@ from spoonline.recipes import ShoppingList
 from spoonline.tasters import Session, power_said
 from spoonline.tasters.session import JUST, LIKING
 
-ASKS = {
-    "pair": "Which of the two is {more}? Tick one, even if you have to guess.",
-    "triangle": "Two of the three are alike. Which one is different? Tick one, even if you have to guess.",
-    "duo-trio": "First taste the cup marked R. Which of the other two is like R? Tick one, even if you have to guess.",
-    "ranking": "Put them in order, {first} first: write the codes. If two are level, write = between them.",
-    "liking": "How much do you like each one? Tick one box for each cup.",
-    "just right": "How much do you like each one, and how is its thickness? Tick one box in each line of both tables.",
-}
-
 
 @functools.cache
 def _environment() -> Environment:
@@ -37,13 +28,10 @@ def _sheet(template: str, title: str, **what: object) -> str:
 
 def ballots_html(session: Session) -> str:
     """Ballots to print on A4 and cut apart: one self-contained page, two or more a sheet; no name of a sample stands on them."""
-    thick = session.about == "thickness"
-    ends = ("thinnest", "thickest") if thick else ("best liked", "least liked")
-    ask = ASKS[session.test].format(more="thicker" if thick else "the one you like better", first=ends[0])
     points = list(zip(range(9, 0, -1), LIKING, strict=True))
     return _sheet(
-        "ballots.html", f"Ballots, {session.title}", session=session, ask=ask, ends=ends, liking=points, just=list(enumerate(JUST, 1))
-    )  # fmt: skip
+        "ballots.html", f"Ballots, {session.title}", session=session, liking=points, just=list(enumerate(JUST, 1))
+    )
 
 
 def key_html(session: Session) -> str:
