@@ -25,8 +25,8 @@ def test_the_rsm_example_is_an_established_maximum() -> None:
     assert fit_surface(u, v, -y, [1] * 7 + [2] * 7).kind == ("minimum", True)
     # on its axes the eigenvalues are the coefficients, so that their ranges are those of a regression (computed)
     plain = fit_surface(u, v, y - 0.125 * u * v, [1] * 7 + [2] * 7)
-    half = 1.894579 * plain.standard_errors[-2:]  # Student's t, 0.95, 7 degrees of freedom (tables)
-    assert np.all(np.abs(plain.coefficients[-2:]) > half)
+    half = 1.894579 * np.sqrt(np.diag(plain.line.covariance))[-2:]  # Student's t, 0.95, 7 degrees of freedom (tables)
+    assert np.all(np.abs(plain.line.mean[-2:]) > half)
     bare = fit_surface(u, v, y + 0.933442 * v * v, [1] * 7 + [2] * 7)
     assert bare.kind[1] is False, "a ridge: one curvature is nothing"
 
@@ -52,7 +52,7 @@ def test_the_mean_of_the_days_lies_between_them() -> None:
     found = read_plan(DOSE, TIME, pots, invent_readings(pots)).surface
     one, two, both = (float(found.average(0.3, -0.2, block=day).best) for day in (0, 1, None))
     assert both == pytest.approx((one + two) / 2)
-    assert two - one == pytest.approx(found.coefficients[1])
+    assert two - one == pytest.approx(found.line.mean[1])
 
 
 def test_ranges_of_invented_plans_hold_what_was_put_in() -> None:

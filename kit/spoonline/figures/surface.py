@@ -24,15 +24,9 @@ NEAR = 3.0  # coded steps beyond which a level place has nothing to do with the 
 
 
 def surface_figure(
-    surface: Surface,
-    first: Factor,
-    second: Factor,
-    pots: Sequence[PlannedPot],
-    numbers: Sequence[int] | None = None,
-    target: Target | None = None,
-    suggestion: PlanStep | None = None,
-    note: str = "",
-) -> Drawn:
+    surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot], numbers: Sequence[int] | None = None,
+    target: Target | None = None, suggestion: PlanStep | None = None, note: str = "",
+) -> Drawn:  # fmt: skip
     """Draw the contours of a surface of ln viscosity over two changes, at the mean of the cooking days.
 
     Parameters
@@ -146,13 +140,9 @@ def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], re
 
 
 def describe_surface(
-    surface: Surface,
-    first: Factor,
-    second: Factor,
-    pots: Sequence[PlannedPot],
-    target: Target | None = None,
+    surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot], target: Target | None = None,
     suggestion: PlanStep | None = None,
-) -> str:
+) -> str:  # fmt: skip
     """What the figure shows, in sentences for those who do not see it."""
 
     def at(u: float, v: float) -> str:

@@ -8,27 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline import keeping
 from spoonline.figures import cooling_figure
-from spoonline.keeping import (
-    CODE,
-    COOLING,
-    LIDS,
-    LOWER_BOUND,
-    MATERIALS,
-    SURROUNDINGS,
-    Container,
-    CoolingRule,
-    Food,
-    Forecast,
-    cooling_rules,
-    deepest_cm,
-    food,
-    food_of,
-    forecast,
-    ice_inside,
-    ice_to_melt_kg,
-    studies,
-)  # fmt: skip
 from spoonline.recipes import Pan, Recipe
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
@@ -54,20 +35,20 @@ class CoolPart(w.VBox):
 
     def __init__(self, book: Logbook, guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._guard = book, guard
-        self.planned: Forecast | None = None
+        self.planned: keeping.Forecast | None = None
         self.answer = Line("status", "sl-answer")
         self.title = dish_choice(book, "What cools", also="a thick soup")
-        self.rule = choice("Limits of", list(cooling_rules()))
+        self.rule = choice("Limits of", list(keeping.cooling_rules()))
         self.depth = _slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
         self.pan = choice("It stands in", [WIDE])
         self.width = _slider("Inner diameter, cm", 28.0, 8.0, 60.0, 1.0)
-        self.material = choice("Wall of that", list(MATERIALS))
-        self.lid = choice("Lid", list(LIDS))
+        self.material = choice("Wall of that", list(keeping.MATERIALS))
+        self.lid = choice("Lid", list(keeping.LIDS))
         self.shelf = choice("That stands on", [("a rack, air below", True), ("a solid shelf", False)], True)
-        first = [("nothing: straight to its place", ""), *[(name, name) for name in SURROUNDINGS]]
+        first = [("nothing: straight to its place", ""), *[(name, name) for name in keeping.SURROUNDINGS]]
         self.first = choice("Before the fridge", first, "")
         self.minutes = _slider("Minutes before the fridge", 30, 5, 240, 5)
-        self.place = choice("Then it goes into", list(SURROUNDINGS), "fridge with a fan")
+        self.place = choice("Then it goes into", list(keeping.SURROUNDINGS), "fridge with a fan")
         self.air = _slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
         self.start = _slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
         moves = [("stands still", False), ("is thin, or stirred all the while", True)]
@@ -93,7 +74,7 @@ class CoolPart(w.VBox):
     def _changed(self, change: Any) -> None:
         if change["owner"] is self.place:
             # Its air is set below; that change alone draws anew, unless the two are equal.
-            usual = SURROUNDINGS[self.place.value].ambient_c
+            usual = keeping.SURROUNDINGS[self.place.value].ambient_c
             if self.air.value != usual:
                 self.air.value = usual
                 return
@@ -103,7 +84,7 @@ class CoolPart(w.VBox):
         """The recipe that is chosen, if it is one."""
         return self.book.recipe(self.title.value) if self.title.value in self.book.titles() else None
 
-    def container(self) -> Container:
+    def container(self) -> keeping.Container:
         """The pot as it is set."""
         size: dict[str, float] = {}
         if self.pan.value == ROUND:
@@ -112,7 +93,7 @@ class CoolPart(w.VBox):
             pan = next(each for each in self.book.kept(Pan) if each.name == self.pan.value)
             given = {name: getattr(pan, name) for name in ("diameter_cm", "length_cm", "width_cm")}
             size = {name: float(value) for name, value in given.items() if value is not None}
-        return Container(
+        return keeping.Container(
             self.depth.value, material=self.material.value, lid=self.lid.value, on_rack=self.shelf.value, **size
         )
 
@@ -120,23 +101,27 @@ class CoolPart(w.VBox):
         """Draw the forecast and say what would pass."""
         self.width.layout.display = "" if self.pan.value == ROUND else "none"
         self.minutes.layout.display = "" if self.first.value else "none"
-        recipe, rule, pot = self.recipe(), cooling_rules()[self.rule.value], self.container()
-        thick = food_of(recipe) if recipe is not None else food(**THICK_SOUP)
-        last = replace(SURROUNDINGS[self.place.value], ambient_c=self.air.value)
-        phases = [(SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
-        self.planned = forecast(
+        recipe, rule, pot = self.recipe(), keeping.cooling_rules()[self.rule.value], self.container()
+        thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
+        last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
+        phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
+        self.planned = keeping.forecast(
             thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
         )
         self.answer.say(self.planned.text)
-        self.care.value = f"<p class='sl-wrong'>{said(LOWER_BOUND)}</p>" + small(f"Limits: {rule.text}. {CODE}")
+        self.care.value = f"<p class='sl-wrong'>{said(keeping.LOWER_BOUND)}</p>" + small(
+            f"Limits: {rule.text}. {keeping.CODE}"
+        )
         self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
-    def _passes(self, recipe: Recipe | None, thick: Food, pot: Container, rule: CoolingRule) -> str:
+    def _passes(
+        self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
+    ) -> str:
         rows = []
-        for name, around in SURROUNDINGS.items():
+        for name, around in keeping.SURROUNDINGS.items():
             if around.ambient_c < rule.stages[-1][0]:
-                deepest = deepest_cm(thick, pot, around, rule, self.stirred.value)
+                deepest = keeping.deepest_cm(thick, pot, around, rule, self.stirred.value)
                 deep = "no layer" if deepest is None else f"{deepest:.1f}"
                 rows.append([name, f"{around.ambient_c:g}", f"{around.h:.2g}", deep])
         out = table(
@@ -147,13 +132,13 @@ class CoolPart(w.VBox):
         litres = pot.area_m2 * pot.depth_cm * 10 if pot.area_m2 is not None else None
         if litres is not None:
             mass = litres * thick.density_kg_m3 / 1000
-            melt = ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
+            melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
             out += plain(
                 f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
             )
         if recipe is not None:
-            ice = ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
+            ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += plain(f"Ice as an ingredient. {ice.text}")
         heads = [("Food", False), ("Depth, cm", True), ("How", False), ("Outcome", False), ("Source", False)]
-        rows = [list(study.values()) for study in studies()]
-        return out + table(heads, rows, "What was measured, and does not always agree") + small(COOLING)
+        rows = [list(study.values()) for study in keeping.studies()]
+        return out + table(heads, rows, "What was measured, and does not always agree") + small(keeping.COOLING)

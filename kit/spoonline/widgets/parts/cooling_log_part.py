@@ -8,19 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline import keeping
 from spoonline.dose import dish_curve, reheating
 from spoonline.figures import cooling_figure
-from spoonline.keeping import (
-    REHEATING,
-    CoolingLog,
-    cooling_rules,
-    freezing,
-    keeping,
-    read_logger,
-    read_readings,
-    reheating_minutes,
-    two_point,
-)  # fmt: skip
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.figure_files import FigureBox
@@ -40,7 +30,7 @@ class LogPart(w.VBox):
 
     def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done, self._guard = book, done, guard
-        self.record: CoolingLog | None = None
+        self.record: keeping.CoolingLog | None = None
         self.verdict = Line("status", "sl-answer")
         titles = [(title, title) for title in book.titles()]
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
@@ -52,7 +42,7 @@ class LogPart(w.VBox):
             accept=".csv,.txt", description="Or a logger's CSV file", layout=w.Layout(width="auto", align_self="flex-start")
         )  # fmt: skip
         self.around = text_field("Air or water around it, C", "3")
-        self.rule = choice("Limits of", list(cooling_rules()))
+        self.rule = choice("Limits of", list(keeping.cooling_rules()))
         self.figure = FigureBox("cooling-log")
         self.advice, self.keeps, self.back = w.HTML(), w.HTML(), w.HTML()
         self.power = text_field("Hob for reheating, W", "2000")
@@ -89,16 +79,16 @@ class LogPart(w.VBox):
     def _import(self) -> None:
         if self.file.value:
             text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
-            rows = read_logger(text, self.unit.value)
+            rows = keeping.read_logger(text, self.unit.value)
             self.unit.value = "C"
             self.readings.value = "\n".join(f"{each.minutes} {each.temperature_c}" for each in rows)
 
-    def made(self) -> CoolingLog:
+    def made(self) -> keeping.CoolingLog:
         """The log as it stands in the form."""
         around = degrees(self.around.value, "Air or water")
-        return CoolingLog(
+        return keeping.CoolingLog(
             title=self.title.value, batch=self.batch.value, started_on=day(self.on.value), jurisdiction=self.rule.value,
-            readings=read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
+            readings=keeping.read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
         )  # fmt: skip
 
     def show(self) -> None:
@@ -116,7 +106,7 @@ class LogPart(w.VBox):
         lines = [log.next_step, *log.flags]
         if log.verdict == "not enough readings" and len(log.points) > 1:
             try:
-                lines.insert(0, two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
+                lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
             except ReadingError as err:
                 lines.append(str(err))
         self.advice.value = small(*lines, f"Limits: {log.rule.text}.")
@@ -136,12 +126,12 @@ class LogPart(w.VBox):
         """Date the dish from its day, and say how to bring it back hot."""
         recipe = self.book.recipe(self.title.value) if self.title.value else None
         made_on = day(self.on.value) if self.on.value.strip() else date.today()
-        dated = keeping(made_on).text if self.on.value.strip() else UNDATED
-        self.keeps.value = plain(dated, freezing(recipe.thickeners_g if recipe is not None else []))
+        dated = keeping.keeping(made_on).text if self.on.value.strip() else UNDATED
+        self.keeps.value = plain(dated, keeping.freezing(recipe.thickeners_g if recipe is not None else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         out = ""
         if mass and power:
-            took = reheating_minutes(mass, power)
+            took = keeping.reheating_minutes(mass, power)
             line = f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
             out = plain(line)
         if recipe is not None:
@@ -152,4 +142,4 @@ class LogPart(w.VBox):
                 out += plain(reheating(dish, recipe.dose_g_per_l).text)
             except KitchenError:
                 out += small("Its thickness after reheating: give it a target and a thickener first.")
-        self.back.value = out + small(REHEATING)
+        self.back.value = out + small(keeping.REHEATING)

@@ -9,19 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline import keeping
 from spoonline.figures import dinner_figure
-from spoonline.keeping import (
-    LOCAL_CODE,
-    Dinner,
-    FreeHours,
-    Plan,
-    calendar,
-    cautions_for,
-    plan,
-    read_dishes,
-    shopping_for,
-    use_by,
-)  # fmt: skip
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
@@ -53,7 +42,7 @@ HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
-def read_hours(text: str) -> list[FreeHours]:
+def read_hours(text: str) -> list[keeping.FreeHours]:
     """Read free hours, one stretch a line: days before, then from and to, such as ``1: 14:00-17:00``.
 
     Raises
@@ -69,7 +58,7 @@ def read_hours(text: str) -> list[FreeHours]:
                 f"{line[:40]!r} came; write free hours as days before and a stretch, such as 1: 14:00-17:00."
             )
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
-        found.append(FreeHours(day=int(read[1]), start=start, end=end))
+        found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
 
 
@@ -78,7 +67,7 @@ class DinnerPart(w.VBox):
 
     def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done = book, done
-        self.plan: Plan | None = None
+        self.plan: keeping.Plan | None = None
         self.answer = Line("status", "sl-answer")
         self.load = choice("Begin from", self._dinners(), "")
         self.name = text_field("Dinner", "Winter lunch")
@@ -110,10 +99,10 @@ class DinnerPart(w.VBox):
         self._done(text)
 
     def _dinners(self) -> list[tuple[str, str]]:
-        return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(Dinner)]]
+        return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(keeping.Dinner)]]
 
     def _loaded(self) -> None:
-        kept = next((each for each in self.book.kept(Dinner) if each.id == self.load.value), None)
+        kept = next((each for each in self.book.kept(keeping.Dinner) if each.id == self.load.value), None)
         if kept is None:
             return
         self.name.value, self.guests.value = kept.name, str(kept.guests)
@@ -122,7 +111,7 @@ class DinnerPart(w.VBox):
         self.tools.value = ", ".join(f"{name} {count}" for name, count in kept.tools.items())
         self.dishes.value = kept.note
 
-    def dinner(self) -> Dinner:
+    def dinner(self) -> keeping.Dinner:
         """The dinner as it stands in the form."""
         tools = {}
         for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
@@ -131,30 +120,30 @@ class DinnerPart(w.VBox):
                 raise RecipeError(f"{part!r} came; write a tool and how many there are, such as burner 2.")
             tools[found[1].lower()] = int(found[2])
         guests = figure(self.guests.value, "Guests")
-        return Dinner(
-            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=read_dishes(self.dishes.value),
+        return keeping.Dinner(
+            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=keeping.read_dishes(self.dishes.value),
             free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,
         )  # fmt: skip
 
     def make(self) -> None:
         """Plan it, and show chart, cautions, files and list."""
-        self.plan = made = plan(self.dinner())
+        self.plan = made = keeping.plan(self.dinner())
         self.answer.say(made.text)
         self.chart.value = self.care.value = self.files.value = self.shopping.value = ""
         if not made.fits:
             return
         bought = self._list(made)
         self.chart.value = dinner_figure(made)._repr_html_()
-        care = dict.fromkeys(text for task in made.tasks for text in cautions_for(task.stage.text))
-        self.care.value = small(*use_by(made), *care, LOCAL_CODE)
+        care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
+        self.care.value = small(*keeping.use_by(made), *care, keeping.LOCAL_CODE)
         name = re.sub(r"[^\w]+", "_", made.dinner.name.lower()).strip("_") or "dinner"
         self.files.value = download(
             f"{name}.html", "text/html", checklist_html(made, bought), "Checklist to print, a page a day"
-        ) + download(f"{name}.ics", "text/calendar", calendar(made), "Calendar file")
+        ) + download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
         if bought is not None:
             self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
 
-    def _list(self, made: Plan) -> ShoppingList | None:
+    def _list(self, made: keeping.Plan) -> ShoppingList | None:
         known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
         store: dict[str, float | str] = {}
         for line in filter(None, (each.strip() for each in self.store.value.splitlines())):
@@ -162,7 +151,7 @@ class DinnerPart(w.VBox):
             if not colon:
                 raise RecipeError(f"{line!r} came; write what is there as item: amount, such as onions: 500 g.")
             store[name.strip()] = amount.strip()
-        return shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
+        return keeping.shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
 
     def keep(self) -> None:
         """Keep the dinner; a later one of the same name takes its place."""
