@@ -40,8 +40,8 @@ SHORT = "Gravy\n- Simmer; 30+30; burner; day 0; within 30 min\nSauce\n- Boil; 30
 @pytest.mark.parametrize(
     ("hours", "tools", "said"),
     [
-        ("0: 12:00-12:30", {"burner": 2}, "Gravy by itself finds no place in the free hours"),
-        ("0: 11:30-12:30", {"burner": 1}, "Sauce finds no place beside Gravy, with these free hours, tools"),
+        ("0: 12:00-12:30", {"burner": 2}, "Gravy by itself finds no time in the free hours"),
+        ("0: 11:30-12:30", {"burner": 1}, "Sauce finds no time beside Gravy, with these free hours, tools"),
         ("0: 9:00-12:30", {"burner": 1}, ""),
     ],
 )

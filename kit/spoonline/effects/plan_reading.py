@@ -22,7 +22,7 @@ WORTH = 0.25  # chance of the band below which a pot is not worth cooking for it
 
 
 class PlanStep(NamedTuple):
-    """A pot to cook next: its two settings, their coded places, the chance of the band, its average pot [Pa s]."""
+    """A pot to cook next: its two settings, those coded, the chance of the band, its average pot [Pa s]."""
 
     first: float
     second: float
@@ -32,7 +32,7 @@ class PlanStep(NamedTuple):
 
 
 def lies_inside(pots: Sequence[PlannedPot], u: ArrayLike, v: ArrayLike) -> NDArray[np.bool_]:
-    """Whether coded places lie among the pots (inside their outline); outside, a surface is extrapolated.
+    """Whether coded points lie among the pots (inside their outline); outside, a surface is extrapolated.
 
     Examples
     --------
@@ -41,10 +41,10 @@ def lies_inside(pots: Sequence[PlannedPot], u: ArrayLike, v: ArrayLike) -> NDArr
     >>> lies_inside(pots, [0.9, 1.2], [0.9, 0.0]).tolist()
     [True, False]
     """
-    places = np.array(sorted({pot.coded for pot in pots}))
+    outline = np.array(sorted({pot.coded for pot in pots}))
     u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-    # a hair wider, so that the pots of the outline themselves count
-    found = Delaunay(places * (1 + 1e-9)).find_simplex(np.column_stack([u.ravel(), v.ravel()]))
+    # a hair wider, so that the pots of the outline themselves lie inside
+    found = Delaunay(outline * (1 + 1e-9)).find_simplex(np.column_stack([u.ravel(), v.ravel()]))
     return np.asarray(found >= 0).reshape(u.shape)
 
 
@@ -57,7 +57,7 @@ class PlanReading:
     first, second : Factor
         What was changed.
     pots, numbers : tuple of PlannedPot, tuple of int
-        Those that were read, and their places in the plan, from 1.
+        Those that were read, and their numbers in the plan, from 1.
     effects : Effects
         Of corner and centre pots, on the ln scale.
     surface : Surface
@@ -226,14 +226,14 @@ def read_plan(
             wanted = "a viscosity above 0 is wanted, or nothing if it was not read"
             raise BatchError(f"Pot {number}: {eta:g} Pa s came; {wanted}.")
     numbers = tuple(i for i, eta in enumerate(viscosity_pa_s, 1) if eta is not None)
-    missing = [str(i) for i, pot in enumerate(pots, 1) if pot.place == "corner" and i not in numbers]
+    missing = [str(i) for i, pot in enumerate(pots, 1) if pot.kind == "corner" and i not in numbers]
     if missing:
         needs = "the answer needs all four corners"
         raise BatchError(f"Pot {', '.join(missing)} at a corner of the plan is not read yet; {needs}.")
     kept = tuple(pots[i - 1] for i in numbers)
     u, v = np.array([pot.coded for pot in kept]).T
     y, days = np.log([float(eta) for eta in viscosity_pa_s if eta is not None]), np.array([pot.day for pot in kept])
-    plain, belief = np.array([pot.place != "star" for pot in kept]), (Prior.batch_sd, Prior.batch_df)
+    plain, belief = np.array([pot.kind != "star" for pot in kept]), (Prior.batch_sd, Prior.batch_df)
     effects = fit_effects(u[plain], v[plain], y[plain], days[plain].tolist(), (first.name, second.name), *belief)
     try:
         surface = fit_surface(u, v, y, days.tolist(), True, *belief)

@@ -94,7 +94,7 @@ class Surface:
 
     @property
     def stationary(self) -> tuple[float, float]:
-        """Coded place where the surface is level."""
+        """Coded point where the surface is level (the stationary point)."""
         at = self.names.index("u")
         try:
             u, v = np.linalg.solve(-2 * self._quadratic(), self.line.mean[at : at + 2])
@@ -104,7 +104,7 @@ class Surface:
 
     @property
     def kind(self) -> tuple[str, bool]:
-        """What that place is (maximum, minimum or saddle), and whether the 90 % ranges of both eigenvalues leave 0 out.
+        """What that point is (maximum, minimum or saddle), and whether the 90 % ranges of both eigenvalues leave 0 out.
 
         The range of an eigenvalue is that of the quadratic part along its own axis, which is held as found
         (Bisgaard and Ankenman 1996, memory).
@@ -133,7 +133,7 @@ class Surface:
         return np.column_stack([np.ones(u.size), *days, *terms]), u.shape
 
     def average(self, u: ArrayLike, v: ArrayLike, block: int | None = 0) -> Range:
-        """Reading of the average pot over coded places, with its 90 % range: three arrays of their shape.
+        """Reading of the average pot over coded points, with its 90 % range: three arrays of their shape.
 
         ``block`` is the day whose level is used, the first is 0; None: the mean of the days.
         """
@@ -141,7 +141,7 @@ class Surface:
         return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]
 
     def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0) -> FloatArray:
-        """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded places."""
+        """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded points."""
         rows, shape = self._rows(u, v, block)
         return self.line.chance_between(low, high, rows).reshape(shape)
 

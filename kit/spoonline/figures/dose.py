@@ -75,18 +75,18 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
 def _number(axes: Axes, dish: DishCurve) -> None:
     """Number the pots beside their marks; marks that lie on one another share one label, on the emptier side."""
     transform = axes.transData + axes.transAxes.inverted()
-    places = {
+    points = {
         pot.batch.number: transform.transform((pot.dose_g_per_l, pot.thickness.viscosity_pa_s)) for pot in dish.pots
     }
-    left_over = sorted(places)
+    left_over = sorted(points)
     while left_over:
-        first = places[left_over[0]]
-        here = [n for n in left_over if np.all(np.abs(places[n] - first) < (0.018, 0.05))]
+        first = points[left_over[0]]
+        here = [n for n in left_over if np.all(np.abs(points[n] - first) < (0.018, 0.05))]
         left_over = [n for n in left_over if n not in here]
-        x, y = np.mean([places[n] for n in here], axis=0)
+        x, y = np.mean([points[n] for n in here], axis=0)
         near = [
             right - x
-            for n, (right, up) in places.items()
+            for n, (right, up) in points.items()
             if n not in here and abs(up - y) < 0.06 and abs(right - x) < 0.08
         ]
         left = sum(near) > 0

@@ -43,8 +43,8 @@ def flow_figure(
             axes.fill_between(at, low, high, color=BLUE, alpha=0.2, lw=0)
         axes.loglog(grid, values, color=BLUE, lw=2)
         floor = float(values.min()) / 6
-        for place, (name, (start, end)) in enumerate(FELT.items()):
-            height = floor * 1.6**place
+        for row, (name, (start, end)) in enumerate(FELT.items()):
+            height = floor * 1.6**row
             axes.plot([start, end], [height, height], color=GREEN, lw=6, solid_capstyle="butt")
             label(axes, name, (end, height), (5, 0), va="center", color=GREEN, fontsize=9)
         for order, (name, rate) in enumerate(tools):

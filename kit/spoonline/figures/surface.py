@@ -20,7 +20,7 @@ ON_WHITE = {"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1}
 EDGE = 0.84  # labels of lines keep this far inside the frame
 NAMES = {"maximum": "a top (maximum)", "minimum": "a hollow (minimum)", "saddle": "a saddle"}
 FLAT = 0.01  # a surface that rises by less than 1 % has no lines worth drawing
-NEAR = 3.0  # coded steps beyond which a level place has nothing to do with the plan
+NEAR = 3.0  # coded steps beyond which a stationary point has nothing to do with the plan
 
 
 def surface_figure(
@@ -50,11 +50,11 @@ def surface_figure(
     -------
     Drawn
     """
-    places: dict[tuple[float, float], list[int]] = {}
+    points: dict[tuple[float, float], list[int]] = {}
     for pot, number in zip(pots, numbers or range(1, len(pots) + 1), strict=True):
-        places.setdefault(pot.coded, []).append(number)
+        points.setdefault(pot.coded, []).append(number)
     # room for the marks beyond the outermost pots
-    reach = max(abs(each) for place in places for each in place) + 0.35
+    reach = max(abs(each) for point in points for each in point) + 0.35
     u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
     eta = np.exp(surface.average(u, v, block=None).best)
     with style():
@@ -65,23 +65,23 @@ def surface_figure(
         levels = _levels(eta[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach])
         lines = axes.contour(u, v, eta, levels=levels, colors=BLUE, linewidths=1.4)
         axes.contourf(u, v, ~lies_inside(pots, u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
-        outer = sorted(places.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
+        outer = sorted(points.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
         axes.plot(*np.array([*outer, outer[0]]).T, color=SOFT, lw=1, ls=(0, (4, 3)))
         stationary = _stationary(surface)
         # numbers stand to the right of their pots, and need as much room as these
-        marks = [*places, *((u + 0.2, v + 0.1) for u, v in places), *([stationary] if stationary else [])]
+        marks = [*points, *((u + 0.2, v + 0.1) for u, v in points), *([stationary] if stationary else [])]
         _label_lines(axes, lines, [*marks, *([suggestion.coded] if suggestion else [])], reach)
         for kind, shape in SHAPE_OF.items():
-            here = np.array([pot.coded for pot in pots if pot.place == kind])
+            here = np.array([pot.coded for pot in pots if pot.kind == kind])
             if here.size:
                 axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
-        for place, found in places.items():
-            label(axes, ", ".join(map(str, found)), place, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
+        for point, found in points.items():
+            label(axes, ", ".join(map(str, found)), point, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
         _draw_stationary(axes, surface, pots, reach)
         if suggestion is not None:
             axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
         for axis, factor, which in ((axes.xaxis, first, 0), (axes.yaxis, second, 1)):
-            coded = sorted({place[which] for place in places})
+            coded = sorted({point[which] for point in points})
             axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
         axes.set(xlim=(-reach, reach), ylim=(-reach, reach))
         axes.set(xlabel=f"{first.name}, {first.unit}", ylabel=f"{second.name}, {second.unit}")

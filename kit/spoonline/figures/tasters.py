@@ -35,11 +35,11 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
     with style():
         figure = new_figure(8.0, 1.5 + 0.42 * len(rows))
         axes = figure.add_subplot()
-        for place, (name, each) in enumerate(rows):
-            plain = (BLUE, SHAPES[(len(rows) - 1 - place) % len(SHAPES)])
+        for row, (name, each) in enumerate(rows):
+            plain = (BLUE, SHAPES[(len(rows) - 1 - row) % len(SHAPES)])
             colour, shape = SIDES.get(name.rpartition(": ")[2], plain)
-            axes.plot([each.low, each.high], [place, place], color=colour, lw=2.5, solid_capstyle="butt")
-            axes.plot(each.best, place, shape, ms=10, color=colour, mec="white")
+            axes.plot([each.low, each.high], [row, row], color=colour, lw=2.5, solid_capstyle="butt")
+            axes.plot(each.best, row, shape, ms=10, color=colour, mec="white")
         # two marks can lie close together, so one is named above the frame and one higher still
         for height, (name, at) in enumerate(found.marks.items()):
             axes.axvline(at, color=SOFT, lw=1.2, ls=(0, (4, 3)) if height else "-")

@@ -44,6 +44,6 @@ def delay(stretch: ArrayLike, n: ArrayLike, lock_depth: float) -> FloatArray:
     >>> float(delay(2.0, 1.0, 0.76)) > float(delay(4.0, 1.0, 0.76)) > 1
     True
     """
-    place = np.log(np.clip(np.asarray(stretch, dtype=float), *STRETCHES)) ** 0.5
+    grown = np.log(np.clip(np.asarray(stretch, dtype=float), *STRETCHES)) ** 0.5
     index = np.asarray(n, dtype=float)
-    return np.asarray(np.exp(_table()((lock_depth, place, index)) * lock_depth / index))
+    return np.asarray(np.exp(_table()((lock_depth, grown, index)) * lock_depth / index))

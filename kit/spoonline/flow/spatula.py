@@ -76,7 +76,7 @@ class Spatula(Instrument):
         stiffest = STIFFEST_PA_S * self.seconds / 30
         stiff = self._too_thick(reading, 1050.0) or self.fluid(reading).consistency_pa_sn > stiffest
         return {
-            f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer "
+            f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) matters: wait less, or use a longer "
             "spatula.": reading < 3 * drop,
             "So much stays on the spatula that it had not finished draining: wait longer, or use the ring.": stiff,
         }
@@ -88,5 +88,5 @@ class Spatula(Instrument):
     def own_ln_sd(self, reading: float) -> float:
         """Uncertainty of the method, on ln viscosity: edges, wetting and the drop touched off by hand (judged: 3 % and 0.3 drops)."""
         drop = EDGE_DROP_G_PER_CM * self.width_cm
-        # A relative error of the mass counts n + 1 times in the viscosity; 1.5 for a starch dish.
+        # A relative error of the mass enters n + 1 times in the viscosity; 1.5 for a starch dish.
         return 1.5 * float(np.hypot(0.03, 0.3 * drop / reading))

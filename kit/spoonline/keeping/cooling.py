@@ -61,8 +61,8 @@ class Forecast:
 
 
 def _hours(took: Range) -> str:
-    said = [f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in (took.best, took.low, took.high)]
-    return f"{said[0]} h ({said[1]} to {said[2]} h)"
+    best, low, high = (f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in took)
+    return f"{best} h ({low} to {high} h)"
 
 
 Phase = tuple[Surroundings, float | None]
@@ -150,8 +150,8 @@ def _curve(
     grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None)
     state = np.full((1, 1), start_c)
     pieces, begin = [], 0.0
-    for place, (around, lasting) in enumerate(phases):
-        until = math.inf if lasting is None or place == len(phases) - 1 else begin + lasting
+    for number, (around, lasting) in enumerate(phases, start=1):
+        until = math.inf if lasting is None or number == len(phases) else begin + lasting
         here = minutes[(minutes >= begin) & (minutes < until)]
         seconds = 60 * ((here if math.isinf(until) else np.append(here, until)) - begin)
         films, air = pot.films(around, getattr(around.h, end)), around.ambient_c

@@ -112,7 +112,7 @@ def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict
     >>> verdict([(0, 57), (114, 21), (354, 5)], rule), verdict([(0, 57), (120, 30)], rule), verdict([(0, 57), (60, 40)], rule)
     ('meets both stages', 'misses stage 1', 'not enough readings')
     """
-    hot = [place for place, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
+    hot = [number for number, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
     earliest = points[hot[-1]][0] if hot else -math.inf
     after = points[hot[-1] if hot else 0 :]
     latest = next((minutes for minutes, celsius in after if celsius <= rule.start_c), math.inf)

@@ -53,7 +53,7 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
     rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", None))
     for start, end, what, stage in rows:
         mark = hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32]
-        said = [f"With: {', '.join(stage.tools)}"] if stage and stage.tools else []
+        tools = [f"With: {', '.join(stage.tools)}"] if stage and stage.tools else []
         event = Event()
         event.add("uid", f"{mark}@spoonline")
         event.add("dtstamp", stamp)
@@ -61,7 +61,7 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
         if end > start:
             event.add("dtend", end)
         event.add("summary", what)
-        event.add("description", "\n".join([*said, *(cautions_for(stage.text) if stage else ()), LOCAL_CODE]))
+        event.add("description", "\n".join([*tools, *(cautions_for(stage.text) if stage else ()), LOCAL_CODE]))
         made.add_component(event)
     text: str = made.to_ical().decode()
     return text

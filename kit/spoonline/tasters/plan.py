@@ -36,10 +36,10 @@ def taste_codes(count: int, draw: random.Random) -> list[str]:
 
 
 def serving_orders(test: Test, samples: int, tasters: int, draw: random.Random) -> list[tuple[int, ...]]:
-    """Who gets which sample when: places of samples, from 0; a duo-trio order begins with its reference.
+    """Who gets which sample when: numbers of samples, from 0; a duo-trio order begins with its reference.
 
     Whole blocks are balanced: AB and BA, the six orders of a triangle, the four of a duo-trio, and for more samples
-    Williams' rows, in which each sample stands equally often in each place and follows each other one equally often.
+    Williams' rows, in which each sample stands equally often in each position and follows each other one equally often.
 
     Examples
     --------
@@ -105,22 +105,22 @@ def plan_session(
     draw = random.Random(f"{title}\n{test}\n{seed}")
     each = 2 if test == "triangle" else 1
     drawn = taste_codes(each * len(samples), draw)
-    codes = [tuple(drawn[each * place : each * place + each]) for place in range(len(samples))]
+    codes = [tuple(drawn[each * sample : each * sample + each]) for sample in range(len(samples))]
     fits = len(samples) == 2 or test not in CHOICES
-    placed = serving_orders(test, len(samples), min(max(tasters, 0), 99), draw) if samples and fits else []
+    served = serving_orders(test, len(samples), min(max(tasters, 0), 99), draw) if samples and fits else []
     skip = 1 if test == "duo-trio" else 0
     orders = []
-    for row in placed:
-        left = [list(draw.sample(codes[place], each)) for place in range(len(samples))]
-        orders.append(tuple(left[place].pop() for place in row[skip:]))
+    for row in served:
+        left = [list(draw.sample(own, each)) for own in codes]
+        orders.append(tuple(left[sample].pop() for sample in row[skip:]))
     return Session(
         title=title, number=number, test=test, about=about, samples=tuple(samples), expected=expected, same_share=same_share,
         tasters=tasters, names=tuple(names), seed=seed, day=day, codes=tuple(codes), orders=tuple(orders),
-        references=tuple(row[0] + 1 for row in placed) if skip else (), invented=invented,
+        references=tuple(row[0] + 1 for row in served) if skip else (), invented=invented,
     )  # fmt: skip
 
 
-def power_said(session: Session, tasters: int | None = None) -> str:
+def power_sentence(session: Session, tasters: int | None = None) -> str:
     """What a session of so many tasters finds in 8 of 10 cases, and how many a small difference takes."""
     n = session.tasters if tasters is None else tasters
     if session.test in CHOICES:
@@ -156,15 +156,15 @@ def _power_of_choice(session: Session, n: int) -> str:
     must = f"{least} of {n} must {'choose the same' if two else 'be right'}"
     if session.about == "liking":
         return f"{must}; 8 of 10 sessions find a preference that {100 * right:.0f} of 100 people share, and mostly miss a weaker one."
-    said = (
+    found = (
         f"{must}; 8 of 10 sessions of {n} tasters find a difference that {10 * forced.who_can_tell(right, guess):.0f} of 10 people truly tell "
         f"(d' {forced.distance(right, test):.1f}; {_in_pa_s(forced.distance(right, test))}), and mostly miss a smaller one."
     )
     step, (low, high) = forced.STEP_DISTANCE, forced.STEP_RATIOS
     needed = forced.tasters_needed(forced.chance_correct(step, test), guess, two_sided=two)
     paired = forced.tasters_needed(forced.chance_correct(step, "pair"), forced.GUESS["pair"])
-    said += f" One just noticeable step ({low:.2f} to {high:.2f} times in Pa s, by two studies) takes {needed} tasters"
-    return said + (f", and {paired} with a directional pair." if test != "pair" else ".")
+    found += f" One just noticeable step ({low:.2f} to {high:.2f} times in Pa s, by two studies) takes {needed} tasters"
+    return found + (f", and {paired} with a directional pair." if test != "pair" else ".")
 
 
 def _in_pa_s(apart: float) -> str:

@@ -123,12 +123,12 @@ class PlanPanel(Panel):
             return
         self.pots = pots
         settings = _aligned([pot.first for pot in pots]), _aligned([pot.second for pot in pots])
-        rows = [[n, pot.day, a, b, pot.place] for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)]
+        rows = [[n, pot.day, a, b, pot.kind] for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)]
         heads = [
             ("Pot", True),
             ("Cooking day", True),
             *((f"{each.name}, {each.unit}", True) for each in (first, second)),
-            ("Place", False),
+            ("Where in the plan", False),
         ]
         order = "Drawn by lot within a day, so that a slow change over the day does not look like an effect."
         self.plan.value = table(heads, rows, order)

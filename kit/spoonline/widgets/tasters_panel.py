@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from spoonline.figures import session_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
-from spoonline.tasters import Sample, Session, plan_session, power_said, read_session, session_sentence
+from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
@@ -159,7 +159,7 @@ class TastersPanel(Panel):
         if self._busy:
             return
         try:
-            self.power.say(power_said(self._planned()))
+            self.power.say(power_sentence(self._planned()))
         except KitchenError as err:
             self.power.wrong(str(err))
 

@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
 from spoonline.measures.local import localised
 from spoonline.recipes import ShoppingList
-from spoonline.tasters import Session, power_said
+from spoonline.tasters import Session, power_sentence
 from spoonline.tasters.session import JUST, LIKING
 
 
@@ -43,7 +43,7 @@ def key_html(session: Session) -> str:
     level = len(warm_c) == len(session.samples) and max(warm_c) - min(warm_c) <= 2
     samples = list(zip(session.samples, session.codes, strict=True))
     return _sheet(
-        "key.html", f"Key, {session.title}", session=session, samples=samples, power=power_said(session), level=level, typed=typed
+        "key.html", f"Key, {session.title}", session=session, samples=samples, power=power_sentence(session), level=level, typed=typed
     )  # fmt: skip
 
 
