@@ -101,8 +101,8 @@ def test_import_stays_quick() -> None:
 PUBLIC = [
     "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "OwnSpoon",
     "OwnTrim", "Pan", "Range", "Reading", "Recipe", "RecipeCard",
-    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "fluid_from", "grams",
-    "household", "mat", "open_logbook", "parse_amount", "plan_session", "read_session", "rehearse",
+    "Ring", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "fluid_from", "grams",
+    "household", "mat", "open_logbook", "parse_amount", "plan_session", "read_session",
     "scaled_for_pot", "shopping_list", "which_test",
 ]  # fmt: skip
 

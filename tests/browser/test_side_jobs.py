@@ -131,6 +131,7 @@ def test_pots_are_planned_and_read(lab, page) -> None:
     answer(page).get_by_text("24.5 to 36 g/L").wait_for()
     press(page, "Fill in invented readings")
     page.get_by_text(re.compile("corn starch matters|Set simmering|still open")).first.wait_for()
+    page.get_by_text(re.compile("usually bring the dose of one starch right within 10 %")).wait_for()
 
 
 def test_an_old_sheet_comes_in_and_goes_back(lab, page) -> None:

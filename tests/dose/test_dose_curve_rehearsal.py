@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from spoonline.dose.rehearsal import Habits, invent_kitchen, rehearse
-from spoonline.measures.errors import BatchError
+from dose.rehearsal import Habits, Rehearsal, invent_kitchen, rehearse
+from spoonline.dose import pots_needed
+from spoonline.measures.errors import BatchError, Stopped
 
 EXACT = Habits(batch_sd=0.0, loss=(0.09, 0.09), loss_sd=0.0)
 
@@ -52,3 +53,51 @@ def test_ranges_hold_and_pots_help() -> None:
 def test_nothing_to_rehearse() -> None:
     with pytest.raises(BatchError, match="0 kitchens and 3 pots"):
         rehearse(kitchens=0)
+    with pytest.raises(BatchError, match="a factor above 1"):
+        rehearse(kitchens=1, pots=1, band=1.0)
+
+
+def test_share_of_kitchens_as_published() -> None:
+    """Score range of 81/263 at 95 %: 0.2553 to 0.3662; of 0/20: 0 to 0.1611 (Newcombe, Stat. Med. 17, 1998, 857; memory)."""
+    empty = np.zeros(2)
+    for done, of, low, high in ((81, 263, 0.2553, 0.3662), (0, 20, 0.0, 0.1611)):
+        found = Rehearsal(of, 1, 1.2, *[empty] * 6).share(done / of, level=0.95)
+        assert (found.low, found.high) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
+
+
+def test_a_rehearsal_stops_when_told_and_covers_what_was_done() -> None:
+    def enough(done: int, _of: int, _what: str) -> None:
+        if done == 4:
+            raise Stopped("Stopped.")
+
+    stopped = rehearse(kitchens=50, pots=1, seed=3, progress=enough)
+    whole = rehearse(kitchens=4, pots=1, seed=3)
+    assert stopped.kitchens == 4 and "In 4 invented kitchens" in stopped.text
+    assert stopped.lands.tolist() == whole.lands.tolist()
+    assert rehearse(kitchens=3, pots=1, progress=lambda *_: False).kitchens == 3, "only Stopped stops"
+
+
+def test_pots_needed_is_the_first_that_is_enough() -> None:
+    shares = [np.array(each) for each in ([0.2, 0.5, 0.8, 0.9], [0.2, 0.3, 0.4, 0.79])]
+    assert [Rehearsal(10, 3, 1.2, each, each, *[each] * 4).pots_needed for each in shares] == [2, None]
+
+
+def test_kitchens_of_a_weaker_starch_use_more_of_it_for_the_same_dish() -> None:
+    for seed in range(5):
+        maize, flour = (invent_kitchen(np.random.default_rng(seed), Habits(), each) for each in (1.0, 0.58))
+        assert flour.dose_g_per_l == pytest.approx(maize.dose_g_per_l / 0.58)
+        # the flour itself takes up some water and thins the paste less, so the thickness is alike, not equal
+        assert flour.target_pa_s == pytest.approx(maize.target_pa_s, rel=0.25)
+    out = rehearse(kitchens=30, pots=2, thickener="wheat flour")
+    assert out.range_holds[0] > 0.75 and out.lands[0] < out.lands[2]
+
+
+def test_the_kit_says_what_was_counted() -> None:
+    """A few kitchens of the table, cooked again: the shares of 60 lie within three standard errors of those it keeps."""
+    out = rehearse(kitchens=60, pots=3, seed=9)
+    for pots in range(4):
+        kept = pots_needed.RIGHT[pots] / pots_needed.KITCHENS
+        assert abs(out.within_10[pots] - kept) <= 3 * np.sqrt(kept * (1 - kept) / 60)
+    assert pots_needed.pots_needed().startswith(
+        "2 pots at the suggested doses usually bring the dose of one starch right"
+    )

@@ -6,10 +6,14 @@ python tests/experiments/keeping_cooling.py [cases]
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 
 import numpy as np
 
-from spoonline.keeping import Food, Grid, cylinder, slab
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from keeping.series import cylinder, slab
+from spoonline.keeping import Food, Grid
 
 HALF = np.array([0.5])
 

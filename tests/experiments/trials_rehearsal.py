@@ -1,19 +1,22 @@
 """Does it find the dose in kitchens that follow no power law, and do its ranges hold?
 
-The kitchens are those of ``spoonline.dose.rehearsal``. Beside the kit stand what a cook could do without
+The kitchens are those of ``tests/dose/rehearsal.py``. Beside the kit stand what a cook could do without
 it: a straight line through the pots in logs, with no prior; and the printed white-sauce table. Run from the
-repository: ``python tests/experiments/trials_rehearsal.py [kitchens]``.
+repository: ``python tests/experiments/trials_rehearsal.py [kitchens]``. The first settings fill ``spoonline/dose/pots_needed.py``.
 """
 
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from dose.rehearsal import Habits, Kitchen, invent_kitchen, rehearse
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.priors import prior_for
-from spoonline.dose.rehearsal import Habits, Kitchen, invent_kitchen, rehearse
 
 # Flour for thin, medium, thick and very thick white sauce: 1 to 4 US tbsp per cup = 33, 66, 99, 132 g/L
 # (USDA Family Fare and others, +-15 %), as corn starch of equal strength (0.58).
@@ -54,7 +57,7 @@ def line(name: str, values: np.ndarray) -> None:
     print(f"  {name:34s}", *(f"{100 * each:5.0f}" for each in values))
 
 
-def main(kitchens: int, pots: int = 4) -> None:
+def main(kitchens: int, pots: int = 5) -> None:
     settings = {
         "base not read, 1-300 mPa s": Habits(),
         "base read to 20 %": Habits(base_read_sd=0.20),
@@ -65,6 +68,7 @@ def main(kitchens: int, pots: int = 4) -> None:
         print(f"{kitchens} kitchens, {name}; of 100, after 0-{pots} pots")
         line("kit: dose right within 5 %", out.within_5)
         line("kit: within 10 %", out.within_10)
+        print("  kitchens right within 10 %:", *(round(kitchens * each) for each in out.within_10))
         line("kit: 90 % range of the dose holds", out.range_holds)
         line("kit: next pot lands in the band", out.lands)
         line("kit: chance stated for that", out.promised)
@@ -76,7 +80,7 @@ def main(kitchens: int, pots: int = 4) -> None:
             right.append(kitchen.dose_g_per_l)
             hand.append(by_hand(kitchen, pots, rng))
             table.append([printed_dose(kitchen)])
-        for words, found in (("line in logs, no prior, 1-4 pots", hand), ("printed white-sauce table", table)):
+        for words, found in ((f"line in logs, no prior, 1-{pots} pots", hand), ("printed white-sauce table", table)):
             within_5, within_10 = shares(found, right)
             line(f"{words}: 5 %", np.append(np.nan, within_5) if found is hand else within_5)
             line("  within 10 %", np.append(np.nan, within_10) if found is hand else within_10)

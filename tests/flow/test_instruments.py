@@ -86,7 +86,6 @@ def test_flow_index_beyond_the_theory() -> None:
         (flow.Syringe(), 0.5, "nearly empty"),
         (flow.Syringe(), 9.8, "Hardly any ran"),
         (flow.FlowCup("Ford 4"), 15, "another hole"),
-        (flow.Slump(2.5, 4.0), 5.5, "still tall"),
     ],
 )
 def test_flags(tool: flow.Instrument, reading: float, flag: str) -> None:
@@ -100,7 +99,6 @@ def test_no_flag_in_the_middle_of_the_window() -> None:
         (flow.Trough(), 15),
         (flow.Syringe(), 5),
         (flow.FlowCup(), 50),
-        (flow.Slump(3.5, 2.0), 7.0),
     ):
         assert tool.flags(reading) == ()
         assert all(sentence.endswith(".") for sentence in tool.flags(reading / 1.9) + tool.flags(1.9 * reading))
@@ -132,11 +130,10 @@ def test_every_tool_of_the_table(name: str) -> None:
     assert band.low < band.best < band.high
 
 
-def test_cups_by_name_and_funnels_by_law() -> None:
+def test_cups_by_name() -> None:
     with pytest.raises(ItemError, match="choose one of ISO 3"):
         flow.FlowCup("teacup")
-    law = flow.CupLaw(2.0, 0.0, 50.0, 10, 200, 4.0, 250, "this kitchen")
-    assert flow.FlowCup("funnel", law).kinematic_mm2_s(50) == pytest.approx(99.0)
+    assert all(law.source and law.kind in ("published", "memory") for law in flow.CUPS.values())
 
 
 def test_a_trough_too_full() -> None:
@@ -146,29 +143,10 @@ def test_a_trough_too_full() -> None:
     assert brim.low < brim.best < brim.high, "a fill at the limit has one side only to be moved to"
 
 
-def test_spatula_faces_and_lean() -> None:
-    one, two = flow.Spatula(8, 10, 10), flow.Spatula(8, 10, 10, faces=2)
-    fluid = flow.Fluid(3.0, 0.5)
-    assert two.reading(fluid) == pytest.approx(2 * one.reading(fluid))
-    assert two.fluid(10.0, 0.5).consistency_pa_sn == pytest.approx(one.fluid(5.0, 0.5).consistency_pa_sn)
-    leaning = flow.Spatula(8, 10, 10, angle_deg=60)
-    assert leaning.fluid(5.0).consistency_pa_sn == pytest.approx(one.fluid(5.0).consistency_pa_sn / 2)
+def test_a_spatula_later() -> None:
+    one, fluid = flow.Spatula(8, 10, 10), flow.Fluid(3.0, 0.5)
     later = one.reading(fluid) * (10 / 40) ** (0.5 / 1.5)
     assert flow.Spatula(8, 10, 40).reading(fluid) == pytest.approx(later)
-
-
-def test_slump_needs_a_yield_stress_and_says_when_it_moves() -> None:
-    slump = flow.Slump(3.5, 2.0)
-    with pytest.raises(ReadingError, match="does not stop"):
-        slump.reading(flow.Fluid(5.0))
-    with pytest.raises(ReadingError, match="inside the ring"):
-        slump.yield_stress_pa(3.0)
-    tau = np.geomspace(2, 30, 20)
-    assert slump.yield_stress_pa(slump.reading(flow.Fluid(5.0, 0.5, 1040.0, tau)), 1040.0) == pytest.approx(tau)
-    assert "has not stopped" in slump.flags(7.0, later=7.2)[0]
-    assert slump.flags(7.0, later=7.02) == ()
-    band = slump.interval(7.0, 0.1)
-    assert np.log(band.high / band.best) == pytest.approx(1.96 * np.hypot(0.5 / 7, 0.02), rel=1e-3)
 
 
 def test_no_test_word_is_clinical() -> None:

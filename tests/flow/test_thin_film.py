@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from flow import kitchen
+from flow.side_walls import LOCK_DEPTHS, free_share
+from flow.thin_film import LATE, SHIFT, STRETCHES, front_times, late_times
 from spoonline.flow import side_walls
-from spoonline.flow.spreading import AXI, JOIN, LOWEST, PLANAR
-from spoonline.flow.thin_film import INDICES, TABLE, front_times
+from spoonline.flow.spreading import AXI, INDICES, PLANAR, TABLE
 
 CURVES = [(False, AXI), (True, PLANAR)]
 
@@ -43,10 +44,10 @@ def test_the_curve_goes_through_its_table(planar: bool, curve) -> None:
 @pytest.mark.parametrize(("planar", "curve"), CURVES)
 @pytest.mark.parametrize("n", [0.2, 0.37, 0.74, 1.2])
 def test_no_step_where_the_pieces_join(planar: bool, curve, n: float) -> None:
-    for place in (LOWEST[planar], JOIN):
+    for place in (STRETCHES[0], STRETCHES[-1], LATE[-1]):
         below, above = curve.ln_time([place - 1e-9, place + 1e-9], n)
         assert 0 < above - below < 1e-6
-    assert np.all(np.diff(curve.ln_time(np.geomspace(1.001, 8, 4000), n)) > 0)
+    assert np.all(np.diff(curve.ln_time(np.geomspace(1.001, 30, 4000), n)) > 0)
 
 
 def test_mixed_indices_are_what_each_index_gives_alone() -> None:
@@ -66,7 +67,7 @@ def test_walls_only_delay_and_less_and_less() -> None:
 def test_the_fit_goes_through_the_table_of_the_trough() -> None:
     rows = np.loadtxt(side_walls.TROUGH, delimiter=",", skiprows=1)
     for column, n in enumerate(INDICES, start=2):
-        for depth in side_walls.LOCK_DEPTHS:
+        for depth in LOCK_DEPTHS:
             own = rows[rows[:, 0] == depth]
             miss = n * np.log(side_walls.delay(own[:, 1], n, depth) / own[:, column])
             assert np.max(np.abs(miss)) < 4e-3, (n, depth)
@@ -76,8 +77,18 @@ def test_the_table_of_the_trough_is_what_its_solver_says() -> None:
     stretch = np.array([1.2, 2.0])
 
     def slowing(depth: np.ndarray) -> np.ndarray:
-        return side_walls.free_share(np.minimum(0.7 * depth, 1.05), np.full_like(depth, 0.6))
+        return free_share(np.minimum(0.7 * depth, 1.05), np.full_like(depth, 0.6))
 
     walls = front_times(0.6, stretch, planar=True, cells=100, slowing=slowing)
     free = front_times(0.6, stretch, planar=True, cells=100)
     assert walls / free == pytest.approx(side_walls.delay(stretch, 0.6, 0.7), rel=5e-3)
+
+
+@pytest.mark.parametrize(("planar", "curve"), CURVES)
+def test_the_late_rows_of_the_table_are_the_shifted_similarity_law(planar: bool, curve) -> None:
+    """And the law meets the solver's last row, to 0.1 % of ln K."""
+    for n, shift in zip(INDICES, SHIFT[planar], strict=True):
+        late = np.append(LATE, 40.0)
+        assert curve.time(late, n) == pytest.approx(late_times(n, shift, late, planar=planar), rel=2e-5)
+        joined = late_times(n, shift, np.array([2.0]), planar=planar)
+        assert abs(n * np.log(joined / curve.time([2.0], n))) < 1e-3

@@ -164,18 +164,6 @@ def _plan(book: Logbook) -> list[str]:
     return lines
 
 
-def _rehearsal(_book: Logbook) -> list[str]:
-    from spoonline.widgets.rehearsal_panel import RehearsalPanel
-
-    rehearsal = RehearsalPanel()
-    rehearsal.kitchens.value, rehearsal.pots.value = "10", 2
-    rehearsal.go.click()
-    rehearsal.work.wait()
-    lines = [f"10 kitchens: {_plain(rehearsal.answer.value)}"]
-    rehearsal.close_all()
-    return lines
-
-
 def _ingredients(book: Logbook) -> list[str]:
     from spoonline.recipes import check
     from spoonline.widgets.ingredients_panel import IngredientsPanel
@@ -272,7 +260,7 @@ def _ahead(book: Logbook) -> list[str]:
     log = panel.log_part
     log.title.value, log.on.value = SOUP, "2026-01-21"
     log.readings.value = "14:05 71\n14:35 57\n15:20 38"
-    lines.append(_words(log.said.value.partition("</p>")[0]))
+    lines.append(_words(log.advice.value.partition("</p>")[0]))
     log.readings.value += "\n16:25 20,5\n19:40 4,8"
     log.keep()
     lines.append(f"log: {_plain(log.verdict.value)} Kept: {book.kept(CoolingLog)[0].verdict}")
@@ -299,7 +287,7 @@ def _plain(markup: str) -> str:
 
 DRIVERS: dict[str, Callable[[Logbook], list[str]]] = {
     "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow, "plan": _plan,
-    "rehearsal": _rehearsal, "ingredients": _ingredients, "tasters": _tasters, "ahead": _ahead, "import": _import,
+    "ingredients": _ingredients, "tasters": _tasters, "ahead": _ahead, "import": _import,
 }  # fmt: skip
 
 

@@ -57,7 +57,7 @@ def test_what_is_left_out_with_its_reason_counts_nowhere(demo: sl.Logbook) -> No
     open_batch(form, 9)
     form.left_out.value = ""
     form.save.click()
-    assert "" == next(each.left_out for each in demo.all_batches(SOUP) if each.number == 9), "and it can count again"
+    assert next(each.left_out for each in demo.all_batches(SOUP) if each.number == 9) == "", "and it can count again"
 
 
 def test_a_correction_keeps_its_photo_its_old_weighings_and_its_draft(demo: sl.Logbook) -> None:

@@ -42,7 +42,7 @@ def test_an_exact_law_is_found_again(panel: PlanPanel) -> None:
     assert starch == pytest.approx((36 / 25) ** 3, rel=1e-4) and minutes == pytest.approx(4**-0.5, rel=1e-4)
     assert both == pytest.approx(1, rel=1e-4) and bend == pytest.approx(1, rel=1e-4)
     assert "Corn starch from 25 to 36 g/L: the pot comes out 3.0" in panel.found.value
-    assert "All pots count" in panel.answer.value and "Invented" not in panel.answer.value
+    assert "All pots were read" in panel.answer.value and "Invented" not in panel.answer.value
     assert panel.figure.value.startswith("<img") and 'alt="Viscosity over corn starch' in panel.figure.value
     step = panel.reading.next_pot(sl.Target(viscosity_pa_s="0.35"))
     assert 0.35 * (step.first / 30) ** 3 * (step.second / 4) ** -0.5 == pytest.approx(0.35, rel=0.03)
@@ -99,7 +99,7 @@ def test_a_pot_that_was_not_read_is_left_out_but_corners_are_needed(panel: PlanP
     corner = next(i for i, pot in enumerate(panel.pots) if pot.coded == (1, 1))
     panel.fields[middle].value = ""
     panel.read.click()
-    assert "6 pots count; 1 not read yet" in panel.answer.value
+    assert "6 pots were read, 1 not yet" in panel.answer.value
     panel.fields[corner].value = ""
     assert panel.reading is None and panel.figure.value == "", "an old answer does not stand beside new readings"
     panel.read.click()

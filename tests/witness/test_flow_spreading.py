@@ -13,16 +13,27 @@ import pytest
 from scipy.special import beta as euler_beta
 
 import spoonline as sl
-from spoonline.flow.spreading import AXI, PLANAR
+from spoonline.flow.spreading import AXI, PLANAR, Spreading
+from spoonline.pots.thickness import temperature_ratio
 
 RHO, G = 1050.0, 9.80665
+
+
+def late_prefactor(curve: Spreading, n: float) -> float:
+    """E in X = E tau^beta, where the kit's own curve has come to its late law."""
+    return 1e3 / float(curve.time(1e3, n)) ** float(curve.exponent(n))
+
+
+def prefactor(curve: Spreading, n: float) -> float:
+    """xi of the similarity law, which counts lengths and times by the volume: that of a ring of r0 and h0 is pi."""
+    return late_prefactor(curve, n) / (1.0 if curve.planar else np.pi ** ((n + 2) / (3 * n + 5)))
 
 
 # row 1, 2: A; Huppert, J. Fluid Mech. 121 (1982) 43: 0.894 and 1.411 (printed figures memory)
 @pytest.mark.parametrize(("curve", "exact", "printed"), [(AXI, 0.8939138, 0.894), (PLANAR, 1.4112448, 1.411)])
 def test_hupperts_constants(curve, exact: float, printed: float) -> None:
-    assert float(curve.prefactor(1.0)) == pytest.approx(exact, abs=1e-6)
-    assert float(curve.prefactor(1.0)) == pytest.approx(printed, abs=5e-4)
+    assert prefactor(curve, 1.0) == pytest.approx(exact, abs=1e-6)
+    assert prefactor(curve, 1.0) == pytest.approx(printed, abs=5e-4)
 
 
 # row 3: A, Euler's beta function; the limits n -> 0
@@ -46,7 +57,7 @@ def test_volume_integrals(curve, n: float, wanted: float) -> None:
     ],
 )
 def test_prefactors_of_thinning_fluids(curve, n: float, wanted: float) -> None:
-    assert float(curve.prefactor(n)) == pytest.approx(wanted, abs=2e-5)
+    assert prefactor(curve, n) == pytest.approx(wanted, abs=2e-5)
 
 
 # row 6: A
@@ -58,7 +69,7 @@ def test_exponents_at_one_half() -> None:
 # row 7: A, the similarity law alone: r = 0.8939 (g V^3 t / (3 nu))^(1/8)
 def test_similarity_radius() -> None:
     volume = np.pi * 0.025**2 * 0.04
-    radius = float(AXI.prefactor(1.0)) * (G * volume**3 * 30 / (3 * 10 / RHO)) ** (1 / 8)
+    radius = prefactor(AXI, 1.0) * (G * volume**3 * 30 / (3 * 10 / RHO)) ** (1 / 8)
     assert 100 * radius == pytest.approx(8.1948, abs=0.001)
 
 
@@ -96,14 +107,14 @@ def test_time_to_a_stretch_of_1_3(n: float, tau: float) -> None:
 @pytest.mark.parametrize(("curve", "shift"), [(AXI, 0.1485), (PLANAR, 0.2969)])
 def test_virtual_origin(curve, shift: float) -> None:
     x = 1.7
-    late = (x / float(curve.stretch_prefactor(1.0))) ** (1 / float(curve.exponent(1.0)))
+    late = (x / late_prefactor(curve, 1.0)) ** (1 / float(curve.exponent(1.0)))
     assert late - float(curve.time(x, 1.0)) == pytest.approx(shift, abs=0.001)
 
 
 # row 17: P; the plain similarity law is good to 2 % in r from here on (n = 1)
 def test_where_similarity_is_good_enough() -> None:
     tau = 0.845
-    plain = float(AXI.stretch_prefactor(1.0)) * tau ** float(AXI.exponent(1.0))
+    plain = late_prefactor(AXI, 1.0) * tau ** float(AXI.exponent(1.0))
     assert float(AXI.stretch(tau, 1.0)) / plain - 1 == pytest.approx(0.02, abs=0.001)
     assert float(AXI.stretch(tau, 1.0)) == pytest.approx(1.372, rel=0.01)
 
@@ -141,7 +152,7 @@ def test_viscosity_at_fifty() -> None:
 # row 40: A on R; white sauce, J. Home Econ. Japan 30(10) (1979) 845: 4.52 kcal/mol = 18.9 kJ/mol
 def test_white_sauce_stiffens_on_cooling() -> None:
     assert pytest.approx(18.9, abs=0.05) == 4.52 * 4.184
-    assert sl.Fluid(1.0).at_temperature(20, 60, 18.9).consistency_pa_sn == pytest.approx(2.54, rel=0.01)
+    assert temperature_ratio(60, 20, 18.9) == pytest.approx(2.54, rel=0.01)
 
 
 # row 45: A; -dlnK/dln r = 3n + 5, on the late curve

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from spoonline.effects.two_factor_plan import Factor, plan_pots
-from spoonline.effects.two_factors import fit_effects, fit_surface
+from spoonline.effects.two_factors import Surface, fit_effects, fit_surface
 from spoonline.measures.errors import BatchError
 
 
@@ -17,7 +17,7 @@ def test_two_by_two() -> None:
     y = [28, 25, 27, 36, 32, 32, 18, 19, 23, 31, 30, 29]
     found = fit_effects(u, v, y)
     assert [each.best for each in found.effects] == pytest.approx([8.3333, -5.0, 1.6667], abs=1e-4)
-    assert found.sums_of_squares == pytest.approx([208.3333, 75.0, 8.3333], abs=1e-4)
+    assert found.f_ratios * found.noise_sd**2 == pytest.approx([208.3333, 75.0, 8.3333], abs=1e-4)  # sums of squares
     assert found.f_ratios == pytest.approx([53.191, 19.149, 2.1277], abs=1e-3)
     assert found.noise_sd**2 * 8 == pytest.approx(31.3333, abs=1e-4)
     assert found.noise_df == 8
@@ -30,13 +30,18 @@ DAY_1 = [(-1, -1, 80.5), (-1, 1, 81.5), (1, -1, 82.0), (1, 1, 83.5), (0, 0, 83.9
 DAY_2 = [(0, 0, 79.7), (0, 0, 79.8), (0, 0, 79.5), (1.414, 0, 78.4), (-1.414, 0, 75.6), (0, 1.414, 78.5), (0, -1.414, 77.0)]  # fmt: skip
 
 
+def left_over(found: Surface) -> float:
+    """The sum of squares that the surface leaves; nothing is known of the noise beforehand here."""
+    return found.line.noise_variance * found.line.noise_df
+
+
 def test_first_order_on_the_first_day() -> None:
     """Check 48, first day: 82.81429, .875, .625 (standard error of the slopes .72386), R2 .3555."""
     u, v, y = np.array(DAY_1).T
     found = fit_surface(u, v, y, second_order=False)
-    assert found.coefficients == pytest.approx([82.81429, 0.875, 0.625], abs=5e-6)
-    assert found.standard_errors[1:] == pytest.approx([0.72386, 0.72386], abs=5e-6)
-    assert found.r_squared == pytest.approx(0.3555, abs=5e-5)
+    assert found.line.mean == pytest.approx([82.81429, 0.875, 0.625], abs=5e-6)
+    assert np.sqrt(np.diag(found.line.covariance))[1:] == pytest.approx([0.72386, 0.72386], abs=5e-6)
+    assert 1 - left_over(found) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.3555, abs=5e-5)
     assert found.lack_of_fit[1] < 0.05  # so one goes up an order
 
 
@@ -45,11 +50,11 @@ def test_second_order_with_days() -> None:
     u, v, y = np.array(DAY_1 + DAY_2).T
     found = fit_surface(u, v, y, ["first"] * 7 + ["second"] * 7)
     expected = [84.095427, -4.457530, 0.932541, 0.577712, 0.125, -1.308555, -0.933442]
-    assert found.coefficients == pytest.approx(expected, abs=1e-6)
+    assert found.line.mean == pytest.approx(expected, abs=1e-6)
     errors = [0.079631, 0.087226, 0.057699, 0.057699, 0.081592, 0.060064, 0.060064]
-    assert found.standard_errors == pytest.approx(errors, abs=1e-6)
-    assert found.r_squared == pytest.approx(0.9981, abs=5e-5)
-    assert (found.residual_ss, found.noise_df) == (pytest.approx(0.186, abs=5e-4), 7)
+    assert np.sqrt(np.diag(found.line.covariance)) == pytest.approx(errors, abs=1e-6)
+    assert 1 - left_over(found) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.9981, abs=5e-5)
+    assert (left_over(found), found.line.noise_df) == (pytest.approx(0.186, abs=5e-4), 7)
     assert found.lack_of_fit == (pytest.approx(0.5307, abs=5e-5), pytest.approx(0.6851, abs=5e-5))
     assert found.stationary == pytest.approx((0.3722954, 0.3343802), abs=1e-6)
     assert found.curvature == pytest.approx([-0.9233027, -1.3186949], abs=1e-6)
@@ -62,7 +67,7 @@ def test_second_order_with_days() -> None:
         np.where(np.abs(v) == 1.414, np.sign(v) * np.sqrt(2), v),
     )
     exact = fit_surface(*star, y, ["first"] * 7 + ["second"] * 7)
-    assert exact.coefficients[:3] == pytest.approx([84.095238, -4.457143, 0.932475], abs=1e-6)
+    assert exact.line.mean[:3] == pytest.approx([84.095238, -4.457143, 0.932475], abs=1e-6)
 
 
 def test_chance_of_the_band_is_that_of_students_t() -> None:
@@ -72,9 +77,9 @@ def test_chance_of_the_band_is_that_of_students_t() -> None:
     found = fit_surface(u, v, y, [1] * 7 + [2] * 7)
     chance = found.chance([[0.0], [1.0]], [0.0, 0.5, 1.0], 79.0, 80.0, block=1)
     assert chance.shape == (2, 3)
-    level = found.coefficients[0] + found.coefficients[1]
+    level = found.line.mean[0] + found.line.mean[1]
     row = np.array([1.0, 1.0, 0, 0, 0, 0, 0])
-    sd = np.sqrt(found.noise_variance * (1 + row @ found.line.shape @ row))
+    sd = np.sqrt(found.line.noise_variance * (1 + row @ found.line.shape @ row))
     assert chance[0, 0] == pytest.approx(t.cdf((80 - level) / sd, 7) - t.cdf((79 - level) / sd, 7))
 
 
@@ -85,7 +90,7 @@ def test_centre_pots_show_curvature() -> None:
     corners, centre = y[:4].mean(), y[4:].mean()
     assert found.names[-1] == "curvature"
     assert found.effects[-1].best == pytest.approx(corners - centre)
-    assert found.sums_of_squares[-1] == pytest.approx(4 * 3 * (corners - centre) ** 2 / 7)
+    assert found.f_ratios[-1] * found.noise_sd**2 == pytest.approx(4 * 3 * (corners - centre) ** 2 / 7)
     assert found.noise_df == 2
 
 
@@ -117,7 +122,7 @@ def test_plan_holds_what_the_fit_needs() -> None:
         + 0.7 * np.array([pot.day == 2 for pot in pots])
     )
     found = fit_surface(u, v, truth, [pot.day for pot in pots])
-    assert found.coefficients == pytest.approx([3, 0.7, 0.5, -0.2, 0.1, -0.3, 0.04], abs=1e-9)
+    assert found.line.mean == pytest.approx([3, 0.7, 0.5, -0.2, 0.1, -0.3, 0.04], abs=1e-9)
     assert [pot.coded for pot in plan_pots(dose, minutes, seed=2)] != [pot.coded for pot in plan_pots(dose, minutes)]
 
 

@@ -22,7 +22,7 @@ WORTH = 0.25  # chance of the band below which a pot is not worth cooking for it
 
 
 class PlanStep(NamedTuple):
-    """A pot to cook next: its two settings, their coded places, the chance of the band, its average pot [Pa s]."""
+    """A pot to cook next: its two settings, those coded, the chance of the band, its average pot [Pa s]."""
 
     first: float
     second: float
@@ -32,7 +32,7 @@ class PlanStep(NamedTuple):
 
 
 def lies_inside(pots: Sequence[PlannedPot], u: ArrayLike, v: ArrayLike) -> NDArray[np.bool_]:
-    """Whether coded places lie among the pots (inside their outline); outside, a surface is extrapolated.
+    """Whether coded points lie among the pots (inside their outline); outside, a surface is extrapolated.
 
     Examples
     --------
@@ -41,10 +41,10 @@ def lies_inside(pots: Sequence[PlannedPot], u: ArrayLike, v: ArrayLike) -> NDArr
     >>> lies_inside(pots, [0.9, 1.2], [0.9, 0.0]).tolist()
     [True, False]
     """
-    places = np.array(sorted({pot.coded for pot in pots}))
+    outline = np.array(sorted({pot.coded for pot in pots}))
     u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-    # a hair wider, so that the pots of the outline themselves count
-    found = Delaunay(places * (1 + 1e-9)).find_simplex(np.column_stack([u.ravel(), v.ravel()]))
+    # a hair wider, so that the pots of the outline themselves lie inside
+    found = Delaunay(outline * (1 + 1e-9)).find_simplex(np.column_stack([u.ravel(), v.ravel()]))
     return np.asarray(found >= 0).reshape(u.shape)
 
 
@@ -57,7 +57,7 @@ class PlanReading:
     first, second : Factor
         What was changed.
     pots, numbers : tuple of PlannedPot, tuple of int
-        Those that were read, and their places in the plan, from 1.
+        Those that were read, and their numbers in the plan, from 1.
     effects : Effects
         Of corner and centre pots, on the ln scale.
     surface : Surface
@@ -104,19 +104,21 @@ class PlanReading:
             (one, "times as thick", "it may do nothing"),
             (two, "times as thick", "it may do nothing"),
             (f"At {b.high:g} {b.unit} of {b.name}, that factor of {a.name} is", f"times the one at {b.low:g} {b.unit}",
-             "the two may work each for itself"),
+             "one may not depend on the other"),
             ("The pot in the middle is", "times as thick as the corners lead one to expect", "the surface may be flat"),
         )  # fmt: skip
-        said = [
+        found = [
             f"{start[0].upper()}{start[1:]} {ratio:.2g} {end}{'' if _sure(ratio) else f'; {doubt}'}."
             for (start, end, doubt), ratio in zip(rows, self.ratios, strict=False)
         ]
         if self.days is not None:
-            said.append(f"The second day came out {self.days:.2g} times as thick as the first.")
-        spread, usual = 100 * np.sqrt(self.surface.noise_variance), 100 * Prior.batch_sd
-        said.append(f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {usual:.0f} %, "
-                    "corrected by what these pots show. Brackets hold 90 % ranges.")  # fmt: skip
-        return said
+            found.append(f"The second day came out {self.days:.2g} times as thick as the first.")
+        spread, usual = 100 * np.sqrt(self.surface.line.noise_variance), 100 * Prior.batch_sd
+        return [
+            *found,
+            f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {usual:.0f} %, corrected by what these pots show. "
+            "Brackets hold 90 % ranges.",
+        ]
 
     def next_pot(self, target: Target) -> PlanStep:
         """Find the settings inside the plan whose next pot most likely lands in the band, on a day like these."""
@@ -127,10 +129,10 @@ class PlanReading:
         low, high = np.log((target.low_pa_s, target.high_pa_s))
         chances = self.surface.chance(u, v, float(low), float(high), block=None)
         at = int(np.argmax(chances))
-        place = float(u[at]), float(v[at])
-        eta = Range(*(float(np.exp(each)) for each in self.surface.average(*place, block=None)))
-        settings = float(self.first.setting(place[0])), float(self.second.setting(place[1]))
-        return PlanStep(*settings, place, float(chances[at]), eta)
+        coded = float(u[at]), float(v[at])
+        eta = Range(*(float(np.exp(each)) for each in self.surface.average(*coded, block=None)))
+        settings = float(self.first.setting(coded[0])), float(self.second.setting(coded[1]))
+        return PlanStep(*settings, coded, float(chances[at]), eta)
 
     def next_steps(self, target: Target) -> list[str]:
         """What to do next, in sentences."""
@@ -143,11 +145,11 @@ class PlanReading:
             out.append(wider if there == "inside" else again)
         if self.curved:
             if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
-                badly = "look for a pot that was read or weighed wrong before you use it"
-                out.append(f"The surface fits these pots badly: {badly}.")
+                out.append(
+                    "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
+                )
         else:
-            stars = "cook the four star pots on another day before you trust the contours"
-            bends = f"The middle does not lie on the plane of the corners: {stars}."
+            bends = "The middle does not lie on the plane of the corners: cook the four star pots on another day before you trust the contours."
             flat = "These pots show no bend; star pots on another day would tell more."
             out.append(bends if len(ratios) > 3 and _sure(ratios[3]) else flat)
             for name, ratio in ((self.first.name, ratios[0]), (self.second.name, ratios[1])):
@@ -156,12 +158,11 @@ class PlanReading:
                         f"Set {name} where it suits the kitchen: from low to high it does less than the band is wide."
                     )
                 elif not _sure(ratio):
-                    still = f"is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell"
-                    out.append(f"Whether {name} matters {still}.")
+                    out.append(
+                        f"Whether {name} matters is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell."
+                    )
         if found.chance >= WORTH:
-            out.append(
-                f"Cook {self.setting_words(found)} and record it in notebook 1; repeat it before you write the card."
-            )
+            out.append(f"Cook {self.setting_words(found)} and record it; repeat it before you write the card.")
         return out
 
     def setting_words(self, step: PlanStep) -> str:
@@ -225,14 +226,14 @@ def read_plan(
             wanted = "a viscosity above 0 is wanted, or nothing if it was not read"
             raise BatchError(f"Pot {number}: {eta:g} Pa s came; {wanted}.")
     numbers = tuple(i for i, eta in enumerate(viscosity_pa_s, 1) if eta is not None)
-    missing = [str(i) for i, pot in enumerate(pots, 1) if pot.place == "corner" and i not in numbers]
+    missing = [str(i) for i, pot in enumerate(pots, 1) if pot.kind == "corner" and i not in numbers]
     if missing:
         needs = "the answer needs all four corners"
         raise BatchError(f"Pot {', '.join(missing)} at a corner of the plan is not read yet; {needs}.")
     kept = tuple(pots[i - 1] for i in numbers)
     u, v = np.array([pot.coded for pot in kept]).T
     y, days = np.log([float(eta) for eta in viscosity_pa_s if eta is not None]), np.array([pot.day for pot in kept])
-    plain, belief = np.array([pot.place != "star" for pot in kept]), (Prior.batch_sd, Prior.batch_df)
+    plain, belief = np.array([pot.kind != "star" for pot in kept]), (Prior.batch_sd, Prior.batch_df)
     effects = fit_effects(u[plain], v[plain], y[plain], days[plain].tolist(), (first.name, second.name), *belief)
     try:
         surface = fit_surface(u, v, y, days.tolist(), True, *belief)

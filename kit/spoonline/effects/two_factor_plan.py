@@ -61,7 +61,7 @@ class Factor:
 
 @dataclass(frozen=True)
 class PlannedPot:
-    """One pot of a plan: its cooking day (from 1), its two settings, and their coded places."""
+    """One pot of a plan: its cooking day (from 1), its two settings, and those coded."""
 
     day: int
     first: float
@@ -69,7 +69,7 @@ class PlannedPot:
     coded: tuple[float, float]
 
     @property
-    def place(self) -> str:
+    def kind(self) -> str:
         """Where it lies in the plan: corner, middle or star."""
         if self.coded in CORNERS:
             return "corner"
@@ -93,7 +93,7 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
     Raises
     ------
     BatchError
-        If the number of centre pots is negative.
+        If the number of centre pots is negative, or a star point would lie below 0.
 
     Examples
     --------
@@ -106,8 +106,13 @@ def plan_pots(first: Factor, second: Factor, centres: int = 3, stars: bool = Fal
     rng = np.random.default_rng(seed)
     pots = []
     for day, points in enumerate([CORNERS, STARS] if stars else [CORNERS], start=1):
-        places = [*points, *[(0.0, 0.0)] * centres]
-        for i in rng.permutation(len(places)):
-            u, v = places[i]
+        coded = [*points, *[(0.0, 0.0)] * centres]
+        for i in rng.permutation(len(coded)):
+            u, v = coded[i]
             pots.append(PlannedPot(day, float(first.setting(u)), float(second.setting(v)), (u, v)))
+    for factor, low in ((first, min(pot.first for pot in pots)), (second, min(pot.second for pot in pots))):
+        if low < 0 <= factor.low:
+            raise BatchError(
+                f"{factor.name}: a star point would lie at {low:.3g} {factor.unit}; raise the low setting or choose steps of equal ratio."
+            )
     return pots

@@ -15,7 +15,7 @@ from scipy.special import fdtrc
 from spoonline.effects.two_factor_plan import CORNERS
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
-from spoonline.regression import Line, fit_line, student_quantile
+from spoonline.regression import Line, fit_line
 
 FloatArray = NDArray[np.float64]
 
@@ -30,7 +30,6 @@ class Effects:
 
     names: tuple[str, ...]
     effects: tuple[Range, ...]
-    sums_of_squares: FloatArray
     f_ratios: FloatArray
     p_values: FloatArray
     noise_sd: float
@@ -38,14 +37,9 @@ class Effects:
 
 
 def fit_effects(
-    first: ArrayLike,
-    second: ArrayLike,
-    y: ArrayLike,
-    blocks: Sequence[Hashable] | None = None,
-    names: tuple[str, str] = ("A", "B"),
-    noise_sd: float | None = None,
-    noise_df: float = 4.0,
-) -> Effects:
+    first: ArrayLike, second: ArrayLike, y: ArrayLike, blocks: Sequence[Hashable] | None = None,
+    names: tuple[str, str] = ("A", "B"), noise_sd: float | None = None, noise_df: float = 4.0,
+) -> Effects:  # fmt: skip
     """Estimate the effects of two factors from corner pots, and curvature where there are centre pots.
 
     ``first`` and ``second`` are coded settings (-1, 1, or 0 for both in a centre pot), ``y`` the readings (their ln where ratios
@@ -78,26 +72,20 @@ def fit_effects(
     ratios = squares / line.noise_variance
     ranges = tuple(Range(*each) for each in np.array([best, low, high]).T.tolist())
     p_values = fdtrc(1, line.noise_df, ratios)
-    return Effects(tuple(labels), ranges, squares, ratios, p_values, line.noise_variance**0.5, line.noise_df)
+    return Effects(tuple(labels), ranges, ratios, p_values, line.noise_variance**0.5, line.noise_df)
 
 
 @dataclass(frozen=True, eq=False)
 class Surface:
     """A surface over two coded factors: level, slopes, interaction and curvature.
 
-    ``names`` are of the coefficients: level of the first block, other blocks less the first, u, v, and any of uv, u^2, v^2. The noise
-    is pooled with what was known beforehand; ``lack_of_fit`` is an F ratio and its p value, None without repeated pots.
+    ``names`` are of the coefficients of ``line``: level of the first block, other blocks less the first, u, v, and any of uv, u^2, v^2.
+    Its noise is pooled with what was known beforehand; ``lack_of_fit`` is an F ratio and its p value, None without repeated pots.
     """
 
     names: tuple[str, ...]
-    coefficients: FloatArray
-    standard_errors: FloatArray
-    r_squared: float
-    residual_ss: float
-    noise_variance: float
-    noise_df: float
-    lack_of_fit: tuple[float, float] | None
     line: Line
+    lack_of_fit: tuple[float, float] | None
 
     @property
     def curvature(self) -> FloatArray:
@@ -106,32 +94,32 @@ class Surface:
 
     @property
     def stationary(self) -> tuple[float, float]:
-        """Coded place where the surface is level."""
+        """Coded point where the surface is level (the stationary point)."""
         at = self.names.index("u")
         try:
-            u, v = np.linalg.solve(-2 * self._quadratic(), self.coefficients[at : at + 2])
+            u, v = np.linalg.solve(-2 * self._quadratic(), self.line.mean[at : at + 2])
         except np.linalg.LinAlgError as err:
             raise BatchError("This surface is level nowhere: it only slopes. Read it by its contours.") from err
         return float(u), float(v)
 
     @property
     def kind(self) -> tuple[str, bool]:
-        """What that place is (maximum, minimum or saddle), and whether the 90 % ranges of both eigenvalues leave 0 out.
+        """What that point is (maximum, minimum or saddle), and whether the 90 % ranges of both eigenvalues leave 0 out.
 
         The range of an eigenvalue is that of the quadratic part along its own axis, which is held as found
         (Bisgaard and Ankenman 1996, memory).
         """
         values, (a, b) = np.linalg.eigh(self._quadratic())
-        rows = np.zeros((2, self.coefficients.size))
+        rows = np.zeros((2, self.line.mean.size))
         for name, column in {"uv": a * b, "u^2": a * a, "v^2": b * b}.items():
             if name in self.names:
                 rows[:, self.names.index(name)] = column
-        half = student_quantile(self.noise_df, 0.95) * np.sqrt(self.noise_variance * self.line.at(rows)[1])
+        _, low, high = self.line.average(rows)
         name = "saddle" if values[0] < 0 < values[1] else "maximum" if values[1] <= 0 else "minimum"
-        return name, bool(np.all(np.abs(values) > half))
+        return name, bool(np.all((low > 0) | (high < 0)))
 
     def _quadratic(self) -> FloatArray:
-        extra = dict(zip(self.names, self.coefficients, strict=True))
+        extra = dict(zip(self.names, self.line.mean, strict=True))
         if "uv" not in extra:
             raise BatchError("A first-order surface has no curvature; cook star points and fit second order.")
         cross = extra["uv"] / 2
@@ -145,7 +133,7 @@ class Surface:
         return np.column_stack([np.ones(u.size), *days, *terms]), u.shape
 
     def average(self, u: ArrayLike, v: ArrayLike, block: int | None = 0) -> Range:
-        """Reading of the average pot over coded places, with its 90 % range: three arrays of their shape.
+        """Reading of the average pot over coded points, with its 90 % range: three arrays of their shape.
 
         ``block`` is the day whose level is used, the first is 0; None: the mean of the days.
         """
@@ -153,21 +141,15 @@ class Surface:
         return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]
 
     def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0) -> FloatArray:
-        """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded places."""
+        """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded points."""
         rows, shape = self._rows(u, v, block)
         return self.line.chance_between(low, high, rows).reshape(shape)
 
 
 def fit_surface(
-    first: ArrayLike,
-    second: ArrayLike,
-    y: ArrayLike,
-    blocks: Sequence[Hashable] | None = None,
-    second_order: bool = True,
-    noise_sd: float | None = None,
-    noise_df: float = 4.0,
-    interaction: bool = False,
-) -> Surface:
+    first: ArrayLike, second: ArrayLike, y: ArrayLike, blocks: Sequence[Hashable] | None = None, second_order: bool = True,
+    noise_sd: float | None = None, noise_df: float = 4.0, interaction: bool = False,
+) -> Surface:  # fmt: skip
     """Fit a first- or second-order surface over two coded factors, with cooking days as blocks; arguments as in :func:`fit_effects`.
 
     The first day met gives the level. ``second_order`` adds interaction and curvature and needs three settings of each factor;
@@ -177,7 +159,7 @@ def fit_surface(
     --------
     >>> u, v = np.array([-1, 1, -1, 1, 0, 0]), np.array([-1, -1, 1, 1, 0, 0])
     >>> flat = fit_surface(u, v, [1, 3, 2, 4, 2.4, 2.6], second_order=False)
-    >>> [float(round(each, 3)) for each in flat.coefficients]
+    >>> [float(round(each, 3)) for each in flat.line.mean]
     [2.5, 1.0, 0.5]
     """
     u, v, y, days = _checked(first, second, y, blocks)
@@ -189,11 +171,8 @@ def fit_surface(
             "factor: cook star points, or fit first order."
         )
     line = _least_squares(design, y, noise_sd, noise_df)
-    left, whole = (float(np.sum(each**2)) for each in (y - design @ line.mean, y - y.mean()))
     names = ("level", *(f"day {i + 1}" for i in range(1, len(days))), "u", "v", *extra)
-    errors, r_squared = np.sqrt(np.diag(line.covariance)), 1 - left / whole if whole > 0 else 0.0
-    lack = _lack_of_fit(design, y, left)
-    return Surface(names, line.mean, errors, r_squared, left, line.noise_variance, line.noise_df, lack, line)
+    return Surface(names, line, _lack_of_fit(design, y, float(np.sum((y - design @ line.mean) ** 2))))
 
 
 def _terms(u: FloatArray, v: FloatArray, extra: Sequence[str]) -> list[FloatArray]:

@@ -4,21 +4,12 @@ from spoonline.figures.cooling import cooling_figure
 from spoonline.figures.dinner import dinner_figure
 from spoonline.figures.dose import dose_figure
 from spoonline.figures.drawn import Drawn
-from spoonline.figures.flow import flow_figure, sketch
-from spoonline.figures.surface import level_place_words, surface_figure
+from spoonline.figures.flow import flow_figure
+from spoonline.figures.surface import stationary_words, surface_figure
 from spoonline.figures.tasters import session_figure
 from spoonline.figures.versions import steady_figure, tree_figure
 
 __all__ = [
-    "Drawn",
-    "cooling_figure",
-    "dinner_figure",
-    "dose_figure",
-    "flow_figure",
-    "level_place_words",
-    "session_figure",
-    "sketch",
-    "steady_figure",
-    "surface_figure",
-    "tree_figure",
-]
+    "Drawn", "cooling_figure", "dinner_figure", "dose_figure", "flow_figure", "session_figure", "stationary_words", "steady_figure",
+    "surface_figure", "tree_figure",
+]  # fmt: skip

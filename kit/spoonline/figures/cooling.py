@@ -5,10 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, new_figure, style
-from spoonline.keeping import CoolingLog, CoolingRule, Forecast
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure, style
+from spoonline.keeping import CoolingLog, CoolingRule, Forecast, passed_at
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -34,48 +32,34 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
     if planned is None and log is None:
         raise ValueError("Nothing came to draw; give a forecast or a log.")
     rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]
-    said = []
+    words = []
     with style():
         figure = new_figure()
         axes = figure.add_subplot()
         reach = max(hours for _, hours in rule.stages) * 1.6
         top = rule.start_c + 6
         if planned is not None:
-            zero = _passes(planned, planned.rule.start_c)
+            zero = passed_at(planned.minutes, planned.centre_c, planned.rule.start_c) / 60
             hours = planned.minutes / 60 - zero
             axes.fill_between(hours, planned.quick_c, planned.slow_c, color=BLUE, alpha=0.2, lw=0)
             axes.plot(hours, planned.centre_c, color=BLUE, lw=2)
-            axes.annotate(
-                "blue: the forecast, a lower bound; light blue: weakest to strongest heat transfer", (0.99, 0.98),
-                xycoords="axes fraction", ha="right", va="top", fontsize=9, color=BLUE,
-            )  # fmt: skip
-            said.append(planned.text)
+            legend = "blue: the forecast, a lower bound; light blue: weakest to strongest heat transfer"
+            label(axes, legend, (0.99, 0.98), xycoords="axes fraction", ha="right", va="top", fontsize=9, color=BLUE)
+            words.append(planned.text)
         if log is not None:
             hot = [minutes for minutes, celsius in log.points if celsius >= rule.start_c]
             zero = (hot[-1] if hot else log.points[0][0]) / 60
             xs, ys = [m / 60 - zero for m, _ in log.points], [c for _, c in log.points]
             dense = len(xs) > 40
             axes.plot(xs, ys, color=INK, lw=1.5, marker="" if dense else "o", ms=7, zorder=5)
-            axes.annotate("probe", (xs[0], ys[0]), (9, 3), textcoords="offset points", color=INK)
+            label(axes, "probe", (xs[0], ys[0]), (9, 3), color=INK)
             reach, top = max(reach, 1.05 * xs[-1]), max(top, min(max(ys) + 4, 100))
-            said.append(f"{len(xs)} probe readings: {log.verdict} of {rule.jurisdiction}.")
+            words.append(f"{len(xs)} probe readings: {log.verdict} of {rule.jurisdiction}.")
         _stages(axes, rule)
-        axes.set_xlim(-0.5, reach)
-        axes.set_ylim(-2, top)
+        axes.set(xlim=(-0.5, reach), ylim=(-2, top), ylabel="temperature, C")
         axes.set_xlabel(f"hours after passing {rule.start_c:g} C at the slowest point")
-        axes.set_ylabel("temperature, C")
         axes.set_title(f"Limits: {rule.jurisdiction}. Stay below the corners.", fontsize=10, color=SOFT)
-    return Drawn(figure, "Temperature of the slowest point over time. " + " ".join(said))
-
-
-def _passes(planned: Forecast, limit_c: float) -> float:
-    below = np.flatnonzero(planned.centre_c <= limit_c)
-    if len(below) == 0 or below[0] == 0:
-        return 0.0
-    place = int(below[0])
-    high, low = planned.centre_c[place - 1], planned.centre_c[place]
-    share = (high - limit_c) / (high - low)
-    return float(planned.minutes[place - 1] + share * (planned.minutes[place] - planned.minutes[place - 1])) / 60
+    return Drawn(figure, "Temperature of the slowest point over time. " + " ".join(words))
 
 
 def _stages(axes: Axes, rule: CoolingRule) -> None:
@@ -86,8 +70,6 @@ def _stages(axes: Axes, rule: CoolingRule) -> None:
         if math.isfinite(hours):
             axes.plot([before, hours, hours], [celsius, celsius, celsius - 4], color=VERMILION, lw=1.2, ls="--")
             axes.plot([hours], [celsius], marker="v", ms=9, color=VERMILION)
-            axes.annotate(
-                f"stage {number}: {celsius:g} C by {hours:g} h", (hours, celsius), (8, 6), textcoords="offset points", color=VERMILION
-            )  # fmt: skip
+            label(axes, f"stage {number}: {celsius:g} C by {hours:g} h", (hours, celsius), (8, 6), color=VERMILION)
         before = hours
     axes.axhspan(-2, rule.stages[-1][0], color=GREEN, alpha=0.08, lw=0)

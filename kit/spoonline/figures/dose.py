@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch, doses
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -42,24 +42,19 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
         axes.plot(grid, average.best, color=BLUE, lw=2)
         versions = sorted({pot.batch.version for pot in dish.pots})
         for pot in dish.pots:
-            shown = pot.thickness.range
+            best, low, high = pot.thickness.range
             shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
             axes.errorbar(
-                pot.dose_g_per_l, shown.best, yerr=[[shown.best - shown.low], [shown.high - shown.best]], fmt=shape, ms=8, lw=1,
+                pot.dose_g_per_l, best, yerr=[[best - low], [high - best]], fmt=shape, ms=8, lw=1,
                 mfc="white" if pot.left_out else INK, color=SOFT if pot.left_out else INK, zorder=5,
             )  # fmt: skip
         if suggestion is not None:
-            axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--")
-            axes.annotate(
-                f"next pot {suggestion.dose_g_per_l:.1f} g/L", (suggestion.dose_g_per_l, 0.99), (4, 0), xycoords=("data", "axes fraction"),
-                textcoords="offset points", va="top", color=VERMILION,
-            )  # fmt: skip
+            at = suggestion.dose_g_per_l
+            axes.axvline(at, color=VERMILION, lw=1.5, ls="--")
+            label(axes, f"next pot {at:.1f} g/L", (at, 0.99), (4, 0), va="top", color=VERMILION, xycoords=UPRIGHT)
         if dose_g_per_l is not None:
             axes.axvline(dose_g_per_l, color=INK, lw=1)
-            axes.annotate(
-                f"dose {dose_g_per_l:g} g/L", (dose_g_per_l, 0.02), (4, 0), xycoords=("data", "axes fraction"),
-                textcoords="offset points", va="bottom",
-            )  # fmt: skip
+            label(axes, f"dose {dose_g_per_l:g} g/L", (dose_g_per_l, 0.02), (4, 0), va="bottom", xycoords=UPRIGHT)
         axes.set_yscale("log")
         axes.set_xlim(grid[0], grid[-1])
         seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
@@ -68,56 +63,37 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
         _number(axes, dish)
         axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
         axes.set_ylabel(f"viscosity, Pa s\n(at {target.shear_rate_per_s} 1/s and {target.temperature_c} C)")
-        right = (1.01, 0)
-        for y, label, colour in (
-            (float(target.viscosity_pa_s), "target\nband", GREEN),
-            (_inside(axes, float(np.asarray(average.best)[-1])), "average\npot", BLUE),
-        ):
-            axes.annotate(
-                label,
-                (1, y),
-                (right[0], y),
-                xycoords=("axes fraction", "data"),
-                textcoords=("axes fraction", "data"),
-                color=colour,
-                va="center",
-            )
-        axes.set_title(
-            "Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10).",
-            fontsize=10,
-            color=SOFT,
-        )
+        low, high = axes.get_ylim()
+        last = float(np.clip(np.asarray(average.best)[-1], 1.15 * low, high / 1.15))
+        for y, words, colour in ((float(target.viscosity_pa_s), "target\nband", GREEN), (last, "average\npot", BLUE)):
+            label(axes, words, (1, y), (6, 0), xycoords=("axes fraction", "data"), color=colour, va="center")
+        bands = "Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10)."
+        axes.set_title(bands, fontsize=10, color=SOFT)
     return Drawn(figure, describe(dish, suggestion))
 
 
 def _number(axes: Axes, dish: DishCurve) -> None:
     """Number the pots beside their marks; marks that lie on one another share one label, on the emptier side."""
     transform = axes.transData + axes.transAxes.inverted()
-    places = {
+    points = {
         pot.batch.number: transform.transform((pot.dose_g_per_l, pot.thickness.viscosity_pa_s)) for pot in dish.pots
     }
-    left_over = sorted(places)
+    left_over = sorted(points)
     while left_over:
-        first = places[left_over[0]]
-        here = [n for n in left_over if np.all(np.abs(places[n] - first) < (0.018, 0.05))]
+        first = points[left_over[0]]
+        here = [n for n in left_over if np.all(np.abs(points[n] - first) < (0.018, 0.05))]
         left_over = [n for n in left_over if n not in here]
-        x, y = np.mean([places[n] for n in here], axis=0)
+        x, y = np.mean([points[n] for n in here], axis=0)
         near = [
-            each[0] - x
-            for n, each in places.items()
-            if n not in here and abs(each[1] - y) < 0.06 and abs(each[0] - x) < 0.08
+            right - x
+            for n, (right, up) in points.items()
+            if n not in here and abs(up - y) < 0.06 and abs(right - x) < 0.08
         ]
         left = sum(near) > 0
-        axes.annotate(
-            ", ".join(map(str, here)), (x, y), (-8 if left else 8, -4), xycoords="axes fraction", textcoords="offset points",
-            fontsize=10, ha="right" if left else "left", zorder=6,
-            bbox={"boxstyle": "square,pad=0.05", "fc": "white", "ec": "none", "alpha": 0.6},
+        label(
+            axes, ", ".join(map(str, here)), (x, y), (-8 if left else 8, -4), xycoords="axes fraction", fontsize=10,
+            ha="right" if left else "left", zorder=6, bbox={"boxstyle": "square,pad=0.05", "fc": "white", "ec": "none", "alpha": 0.6},
         )  # fmt: skip
-
-
-def _inside(axes: Axes, value: float) -> float:
-    low, high = axes.get_ylim()
-    return float(min(max(value, low * 1.15), high / 1.15))
 
 
 def _plain_ticks(axes: Axes) -> None:

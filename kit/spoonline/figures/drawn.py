@@ -7,7 +7,8 @@ import html
 import io
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, cast
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from spoonline.measures.local import localised
 
@@ -19,29 +20,14 @@ INK, SOFT = "#1b1b1b", "#5a5a5a"
 BLUE, ORANGE, GREEN, VERMILION = "#0072b2", "#e69f00", "#009e73", "#d55e00"
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "*")
 
-STYLE: dict[str, Any] = {
-    "font.family": "sans-serif",
-    "font.size": 11,
-    "text.color": INK,
-    "axes.edgecolor": SOFT,
-    "axes.labelcolor": INK,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.titlesize": 12,
-    "axes.titlelocation": "left",
-    "xtick.color": SOFT,
-    "ytick.color": SOFT,
-    "figure.facecolor": "white",
-    "savefig.facecolor": "white",
-    "svg.hashsalt": "spoonline",
-}
+UPRIGHT = ("data", "axes fraction")  # a place over the x axis, as a share of the height
 
 
 def style() -> AbstractContextManager[None]:
     """The look of every figure, for the time of drawing only."""
     import matplotlib as mpl
 
-    return mpl.rc_context(cast(Any, STYLE))
+    return mpl.rc_context(fname=str(Path(__file__).with_name("spoonline.mplstyle")))
 
 
 def new_figure(width: float = 8.0, height: float = 4.6) -> Figure:
@@ -49,6 +35,11 @@ def new_figure(width: float = 8.0, height: float = 4.6) -> Figure:
     from matplotlib.figure import Figure
 
     return Figure(figsize=(width, height), layout="constrained")
+
+
+def label(axes: Any, text: str, at: Any, shift: tuple[float, float] = (0, 0), **look: Any) -> None:
+    """Write beside a place: ``shift`` points away from it."""
+    axes.annotate(text, at, shift, **{"xycoords": "data", "textcoords": "offset points", **look})
 
 
 def _local(inner: Any) -> Any:

@@ -6,33 +6,27 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spoonline.effects.plan_reading import PlanStep, lies_inside
 from spoonline.effects.two_factor_plan import CORNERS, Factor, PlannedPot
 from spoonline.effects.two_factors import Surface
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure, style
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Target
 
-LEVELS = ((1, 2, 5), (1, 1.5, 2, 3, 5), (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
 SHAPE_OF = {"corner": "s", "middle": "o", "star": "^"}
 ON_WHITE = {"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1}
 EDGE = 0.84  # labels of lines keep this far inside the frame
 NAMES = {"maximum": "a top (maximum)", "minimum": "a hollow (minimum)", "saddle": "a saddle"}
-FLAT = 0.01  # ln: a surface that rises by less than 1 % has no lines worth drawing
-NEAR = 3.0  # coded steps beyond which a level place has nothing to do with the plan
+FLAT = 0.01  # a surface that rises by less than 1 % has no lines worth drawing
+NEAR = 3.0  # coded steps beyond which a stationary point has nothing to do with the plan
 
 
 def surface_figure(
-    surface: Surface,
-    first: Factor,
-    second: Factor,
-    pots: Sequence[PlannedPot],
-    numbers: Sequence[int] | None = None,
-    target: Target | None = None,
-    suggestion: PlanStep | None = None,
-    note: str = "",
-) -> Drawn:
+    surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot], numbers: Sequence[int] | None = None,
+    target: Target | None = None, suggestion: PlanStep | None = None, note: str = "",
+) -> Drawn:  # fmt: skip
     """Draw the contours of a surface of ln viscosity over two changes, at the mean of the cooking days.
 
     Parameters
@@ -56,49 +50,41 @@ def surface_figure(
     -------
     Drawn
     """
-    places: dict[tuple[float, float], list[int]] = {}
+    points: dict[tuple[float, float], list[int]] = {}
     for pot, number in zip(pots, numbers or range(1, len(pots) + 1), strict=True):
-        places.setdefault(pot.coded, []).append(number)
+        points.setdefault(pot.coded, []).append(number)
     # room for the marks beyond the outermost pots
-    reach = max(abs(each) for place in places for each in place) + 0.35
+    reach = max(abs(each) for point in points for each in point) + 0.35
     u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
-    mean = np.asarray(surface.average(u, v, block=None).best)
+    eta = np.exp(surface.average(u, v, block=None).best)
     with style():
         figure = new_figure(8.0, 5.6)
         axes = figure.add_subplot()
         if target is not None:
-            band = np.log((target.low_pa_s, target.high_pa_s))
-            axes.contourf(u, v, mean, levels=band, colors=[GREEN], alpha=0.22)
-        seen = mean[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach]
-        levels = _levels(float(seen.min()), float(seen.max()))
-        lines = axes.contour(u, v, mean, levels=np.log(levels), colors=BLUE, linewidths=1.4, linestyles="solid")
+            axes.contourf(u, v, eta, levels=[target.low_pa_s, target.high_pa_s], colors=[GREEN], alpha=0.22)
+        levels = _levels(eta[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach])
+        lines = axes.contour(u, v, eta, levels=levels, colors=BLUE, linewidths=1.4)
         axes.contourf(u, v, ~lies_inside(pots, u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
-        outer = sorted(places.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
+        outer = sorted(points.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
         axes.plot(*np.array([*outer, outer[0]]).T, color=SOFT, lw=1, ls=(0, (4, 3)))
-        level_place = _level_place(surface)
+        stationary = _stationary(surface)
         # numbers stand to the right of their pots, and need as much room as these
-        marks = [*places, *((u + 0.2, v + 0.1) for u, v in places), *([level_place] if level_place else [])]
-        if len(levels):
-            _label_lines(axes, lines, [*marks, *([suggestion.coded] if suggestion else [])], reach)
+        marks = [*points, *((u + 0.2, v + 0.1) for u, v in points), *([stationary] if stationary else [])]
+        _label_lines(axes, lines, [*marks, *([suggestion.coded] if suggestion else [])], reach)
         for kind, shape in SHAPE_OF.items():
-            here = np.array([pot.coded for pot in pots if pot.place == kind])
+            here = np.array([pot.coded for pot in pots if pot.kind == kind])
             if here.size:
                 axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
-        for place, found in places.items():
-            words = ", ".join(map(str, found))
-            axes.annotate(words, place, (9, 7), textcoords="offset points", fontsize=10, zorder=8, bbox=ON_WHITE)
-        _draw_level_place(axes, surface, pots, reach)
+        for point, found in points.items():
+            label(axes, ", ".join(map(str, found)), point, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
+        _draw_stationary(axes, surface, pots, reach)
         if suggestion is not None:
             axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
         for axis, factor, which in ((axes.xaxis, first, 0), (axes.yaxis, second, 1)):
-            coded = sorted({place[which] for place in places})
+            coded = sorted({point[which] for point in points})
             axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
-        axes.set(
-            xlim=(-reach, reach),
-            ylim=(-reach, reach),
-            xlabel=f"{first.name}, {first.unit}",
-            ylabel=f"{second.name}, {second.unit}",
-        )
+        axes.set(xlim=(-reach, reach), ylim=(-reach, reach))
+        axes.set(xlabel=f"{first.name}, {first.unit}", ylabel=f"{second.name}, {second.unit}")
         if target is not None:
             words = f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
             axes.fill([], [], color=GREEN, alpha=0.22, label=words)
@@ -106,24 +92,22 @@ def surface_figure(
         axes.legend(loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False, labelspacing=0.9)
         title = "Lines join settings of equal thickness. Outside the dashed outline they are guessed."
         axes.set_title(f"{note} {title}".strip(), fontsize=10, color=SOFT)
-    said = describe_surface(surface, first, second, pots, target, suggestion)
-    return Drawn(figure, f"{note} {said}".strip())
+    described = describe_surface(surface, first, second, pots, target, suggestion)
+    return Drawn(figure, f"{note} {described}".strip())
 
 
-def _draw_level_place(axes: Any, surface: Surface, pots: Sequence[PlannedPot], reach: float) -> None:
-    found = _level_place(surface)
+def _draw_stationary(axes: Any, surface: Surface, pots: Sequence[PlannedPot], reach: float) -> None:
+    found = _stationary(surface)
     if found is None or max(map(abs, found)) > reach:
         return
     name, sure = surface.kind
     inside = bool(lies_inside(pots, *found))
     words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
     axes.plot(*found, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7)
-    axes.annotate(
-        words, found, (0, -12), textcoords="offset points", ha="center", va="top", color=VERMILION, zorder=8, bbox=ON_WHITE
-    )  # fmt: skip
+    label(axes, words, found, (0, -12), ha="center", va="top", color=VERMILION, zorder=8, bbox=ON_WHITE)
 
 
-def _level_place(surface: Surface) -> tuple[float, float] | None:
+def _stationary(surface: Surface) -> tuple[float, float] | None:
     """Where the surface is level, if that is anywhere near the plan."""
     try:
         found = surface.stationary
@@ -132,17 +116,13 @@ def _level_place(surface: Surface) -> tuple[float, float] | None:
     return found if np.hypot(*found) <= NEAR else None
 
 
-def _levels(low: float, high: float) -> Any:
-    """Round viscosities between two ends [ln Pa s]: the coarsest steps that give five lines or more; none on a flat."""
+def _levels(eta: NDArray[np.float64]) -> Any:
+    """Round viscosities that the surface has [Pa s], up to eight; none on a flat."""
     from matplotlib.ticker import MaxNLocator
 
-    if high - low < FLAT:
-        return np.array([])
-    decades = 10.0 ** np.arange(np.floor(low / np.log(10)), np.ceil(high / np.log(10)) + 1)
-    every = [np.outer(decades, steps).ravel() for steps in LEVELS]
-    every.append(np.asarray(MaxNLocator(8).tick_values(np.exp(low), np.exp(high))))
-    kept = [each[(each > np.exp(low)) & (each < np.exp(high))] for each in every]
-    return next((each for each in kept if each.size >= 5), kept[-1])
+    low, high = eta.min(), eta.max()
+    levels = MaxNLocator(8).tick_values(low, high)
+    return levels[(levels > low) & (levels < high)] if high > (1 + FLAT) * low else []
 
 
 def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], reach: float) -> None:
@@ -156,18 +136,13 @@ def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], re
             away = np.min(np.linalg.norm(points[:, None] - np.array(crowd)[None], axis=2), axis=1)
             crowd.append(points[int(np.argmax(away))])
             spots.append(crowd[-1])
-    for label in axes.clabel(lines, fmt=lambda value: f"{np.exp(value):.3g} Pa s", fontsize=10, manual=spots):
-        label.set_color(BLUE)
+    axes.clabel(lines, fmt="%.3g Pa s", fontsize=10, colors=BLUE, manual=spots)
 
 
 def describe_surface(
-    surface: Surface,
-    first: Factor,
-    second: Factor,
-    pots: Sequence[PlannedPot],
-    target: Target | None = None,
+    surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot], target: Target | None = None,
     suggestion: PlanStep | None = None,
-) -> str:
+) -> str:  # fmt: skip
     """What the figure shows, in sentences for those who do not see it."""
 
     def at(u: float, v: float) -> str:
@@ -182,7 +157,7 @@ def describe_surface(
     ]
     if target is not None:
         parts.append(f"The shaded band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s.")
-    parts.append(level_place_words(surface, first, second, pots))
+    parts.append(stationary_words(surface, first, second, pots))
     if suggestion is not None:
         parts.append(
             f"The next pot is suggested at {suggestion.first:.3g} {first.unit} and {suggestion.second:.2g} {second.unit}."
@@ -190,9 +165,9 @@ def describe_surface(
     return " ".join(parts)
 
 
-def level_place_words(surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot]) -> str:
+def stationary_words(surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot]) -> str:
     """Where the surface is level, what it is there, and whether that lies among the pots."""
-    found = _level_place(surface)
+    found = _stationary(surface)
     if found is None:
         return "The surface has no top, hollow or saddle near this plan."
     name, sure = surface.kind

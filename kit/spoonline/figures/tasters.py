@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spoonline.figures.drawn import BLUE, INK, ORANGE, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.figures.drawn import BLUE, INK, ORANGE, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
 from spoonline.tasters import Session, SessionReading, read_session
 
 SIDES = {"too thin": (ORANGE, "v"), "just right": (BLUE, "o"), "too thick": (VERMILION, "^")}
@@ -35,19 +35,16 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
     with style():
         figure = new_figure(8.0, 1.5 + 0.42 * len(rows))
         axes = figure.add_subplot()
-        for place, (label, each) in enumerate(rows):
-            plain = (BLUE, SHAPES[(len(rows) - 1 - place) % len(SHAPES)])
-            colour, shape = SIDES.get(label.rpartition(": ")[2], plain)
-            axes.plot([each.low, each.high], [place, place], color=colour, lw=2.5, solid_capstyle="butt")
-            axes.plot(each.best, place, shape, ms=10, color=colour, mec="white")
+        for row, (name, each) in enumerate(rows):
+            plain = (BLUE, SHAPES[(len(rows) - 1 - row) % len(SHAPES)])
+            colour, shape = SIDES.get(name.rpartition(": ")[2], plain)
+            axes.plot([each.low, each.high], [row, row], color=colour, lw=2.5, solid_capstyle="butt")
+            axes.plot(each.best, row, shape, ms=10, color=colour, mec="white")
         # two marks can lie close together, so one is named above the frame and one higher still
         for height, (name, at) in enumerate(found.marks.items()):
             axes.axvline(at, color=SOFT, lw=1.2, ls=(0, (4, 3)) if height else "-")
-            axes.annotate(
-                name, (at, 1), (0, 3 + 13 * height), xycoords=("data", "axes fraction"), textcoords="offset points",
-                ha="center", fontsize=10, color=SOFT,
-            )  # fmt: skip
-        axes.set_yticks(range(len(rows)), [label for label, _ in rows], color=INK)
+            label(axes, name, (at, 1), (0, 3 + 13 * height), xycoords=UPRIGHT, ha="center", fontsize=10, color=SOFT)
+        axes.set_yticks(range(len(rows)), [name for name, _ in rows], color=INK)
         axes.set_ylim(-0.6, len(rows) - 0.4)
         low, high = SCALES.get(found.unit, (0.0, 100.0))
         if ranked:
@@ -56,7 +53,7 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
         axes.set_xlim(low - 0.02 * (high - low), high + 0.02 * (high - low))
         axes.set_xlabel(f"{found.unit}; {ranges}")
         axes.tick_params(axis="y", length=0)
-    told = "; ".join(f"{label} {each:.3g}" for label, each in found.rows)
+    told = "; ".join(f"{name} {each:.3g}" for name, each in found.rows)
     marked = "".join(f" {name.capitalize()}: {at:.0f} %." for name, at in found.marks.items())
     invented = "Invented data. " if session.invented else ""
     return Drawn(figure, f"{invented}{found.short}. In {found.unit} ({ranges}): {told}.{marked}")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from spoonline.dose.odd_pots import Steadiness
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, label, new_figure, style
 from spoonline.recipes import Version
 
 
 def tree_figure(
-    versions: Sequence[Version], said: Mapping[int, str] | None = None, marked: Sequence[int] = ()
+    versions: Sequence[Version], words: Mapping[int, str] | None = None, marked: Sequence[int] = ()
 ) -> Drawn:
     """Draw which version was made from which.
 
@@ -18,7 +18,7 @@ def tree_figure(
     ----------
     versions : sequence of Version
         All versions of one dish.
-    said : mapping of int to str, optional
+    words : mapping of int to str, optional
         A few words for each version, such as its dose and its thickness.
     marked : sequence of int, optional
         Versions to mark, such as the two that are compared.
@@ -28,32 +28,31 @@ def tree_figure(
     Drawn
         Time goes down, branches go to the right.
     """
-    said = said or {}
+    words = words or {}
     lanes = _lanes(versions)
     with style():
         figure = new_figure(8.0, 0.9 + 0.62 * len(versions))
         axes = figure.add_subplot()
-        place = {version.number: (lanes[version.number], -row) for row, version in enumerate(versions)}
+        points = {version.number: (lanes[version.number], -row) for row, version in enumerate(versions)}
         for version in versions:
-            x, y = place[version.number]
-            if version.parent in place:
-                px, py = place[version.parent]
+            x, y = points[version.number]
+            if version.parent in points:
+                px, py = points[version.parent]
                 axes.plot([px, x, x], [py, py if px == x else y + 0.5, y], color=SOFT, lw=1.5, zorder=1)
             chosen = version.number in marked
             shape = SHAPES[list(marked).index(version.number) + 1] if chosen else SHAPES[0]
             axes.plot(x, y, shape, ms=11 if chosen else 8, color=VERMILION if chosen else INK, zorder=3)
-            words = f"{version.number}: {said.get(version.number, '')}".rstrip(": ")
+            named = f"{version.number}: {words.get(version.number, '')}".rstrip(": ")
             note = version.note if len(version.note) < 60 else version.note[:57] + "..."
-            axes.annotate(words, (x, y), (12, 3), textcoords="offset points", va="bottom", color=INK)
-            axes.annotate(note, (x, y), (12, -1), textcoords="offset points", va="top", fontsize=9, color=SOFT)
+            label(axes, named, (x, y), (12, 3), va="bottom", color=INK)
+            label(axes, note, (x, y), (12, -1), va="top", fontsize=9, color=SOFT)
         axes.set_xlim(-0.2, max(lanes.values(), default=0) + 2.6)
         axes.set_ylim(-len(versions) + 0.4, 0.7)
         axes.set_axis_off()
     lines = []
     for each in versions:
         parent = f" from {each.parent}" if each.parent is not None else ""
-        words = f": {said[each.number]}" if each.number in said else ""
-        lines.append(f"Version {each.number}{parent}{words}")
+        lines.append(f"Version {each.number}{parent}" + (f": {words[each.number]}" if each.number in words else ""))
     return Drawn(figure, "Family tree of the versions. " + ". ".join(lines) + ".")
 
 
@@ -84,34 +83,24 @@ def steady_figure(steady: Steadiness) -> Drawn:
     with style():
         figure = new_figure(8.0, 3.2)
         axes = figure.add_subplot()
-        places = range(len(steady.numbers))
+        order = range(len(steady.numbers))
+        ends = [*steady.ratios, 0.8, 1.25]
         if len(steady.ratios) >= 4:
+            ends += [steady.low, steady.high]
             axes.axhspan(steady.low, steady.high, color=GREEN, alpha=0.15, lw=0)
-            axes.annotate(
-                "usual run",
-                (1, 1),
-                (1.01, 1),
-                xycoords=("axes fraction", "data"),
-                textcoords=("axes fraction", "data"),
-                color=GREEN,
-                va="center",
-            )
+            label(axes, "usual run", (1, 1), (6, 0), xycoords=("axes fraction", "data"), color=GREEN, va="center")
         axes.axhline(1, color=SOFT, lw=1)
-        axes.plot(places, steady.ratios, color=BLUE, lw=1)
-        for place, number, ratio in zip(places, steady.numbers, steady.ratios, strict=True):
+        axes.plot(order, steady.ratios, color=BLUE, lw=1)
+        for at, number, ratio in zip(order, steady.numbers, steady.ratios, strict=True):
             out = number in steady.outside
-            axes.plot(place, ratio, "^" if out else "o", ms=9 if out else 7, color=VERMILION if out else INK)
+            axes.plot(at, ratio, "^" if out else "o", ms=9 if out else 7, color=VERMILION if out else INK)
         axes.set_yscale("log")
-        ends = [*steady.ratios, *((steady.low, steady.high) if len(steady.ratios) >= 4 else ()), 0.8, 1.25]
-        axes.set_ylim(min(ends) * 0.93, max(ends) * 1.07)
-        ticks = [
-            each
-            for each in (0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3)
-            if min(ends) * 0.93 <= each <= max(ends) * 1.07
-        ]
+        low, high = 0.93 * min(ends), 1.07 * max(ends)
+        axes.set_ylim(low, high)
+        ticks = [each for each in (0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3) if low <= each <= high]
         axes.set_yticks(ticks, [f"{each:g}" for each in ticks])
         axes.minorticks_off()
-        axes.set_xticks(list(places), [str(number) for number in steady.numbers])
+        axes.set_xticks(list(order), [str(number) for number in steady.numbers])
         axes.set_xlabel("batch, in the order cooked")
         axes.set_ylabel("times its version's mean")
     return Drawn(figure, f"Pots over time. {steady.text}")

@@ -1,13 +1,11 @@
 """A fluid, and the kitchen tests that read it. Knows nothing of food, recipes or files."""
 
-from spoonline.flow.calibration import Calibration, calibrate, glycerol_water, sugar_syrup, water
-from spoonline.flow.combine import MeasuredFluid, fluid_from, n_from_two_times
+from spoonline.flow.combine import MeasuredFluid, fluid_from
 from spoonline.flow.flow_cup import CUPS, CupLaw, FlowCup
 from spoonline.flow.fluid import Fluid, G
 from spoonline.flow.instrument import Instrument
 from spoonline.flow.kitchen_tools import (
     NOT_CLINICAL,
-    STEPS,
     TOOLS,
     how,
     instrument,
@@ -18,15 +16,13 @@ from spoonline.flow.kitchen_tools import (
 )
 from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
-from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
 from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
-    "CUPS", "EXPECTED",
-    "NOT_CLINICAL", "STEPS", "TOOLS", "Advice", "Calibration", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Slump", "Spatula", "Syringe", "Trough", "calibrate", "fluid_from", "glycerol_water", "how", "instrument", "mat",
-    "n_from_two_times", "resolution", "sugar_syrup", "unit_of", "usual", "usual_settings", "water", "which_test",
+    "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
+    "Ring", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
+    "usual_settings", "which_test",
 ]  # fmt: skip

@@ -1,9 +1,9 @@
-"""A fluid: how its viscosity depends on shear rate, and a little on temperature."""
+"""A fluid: how its viscosity depends on shear rate."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,20 +13,17 @@ from spoonline.measures.errors import ReadingError
 
 G = 9.80665  # standard gravity [m/s2]
 GAS_CONSTANT = 8.314462618e-3  # [kJ/(mol K)]
-CHUNK = 1 << 15
 FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Fluid:
-    """A power-law fluid, with a yield stress if it has one.
+    """A power-law fluid.
 
     Parameters
     ----------
     consistency_pa_sn, flow_index, density_kg_m3 : float or array
         Consistency K [Pa s^n], flow index n [-] (1 Newtonian, starch sauces near 0.3 to 0.7), density [kg/m3]; above 0.
-    yield_stress_pa : float or array
-        Yield stress [Pa]; 0 for none.
 
     Raises
     ------
@@ -35,7 +32,7 @@ class Fluid:
 
     Notes
     -----
-    Viscosity = yield stress / rate + K rate^(n-1) (Herschel and Bulkley). Arrays of one shape, or single figures.
+    Viscosity = K rate^(n-1). Arrays of one shape, or single figures.
 
     Examples
     --------
@@ -46,14 +43,11 @@ class Fluid:
     consistency_pa_sn: Any
     flow_index: Any = 1.0
     density_kg_m3: Any = 1050.0
-    yield_stress_pa: Any = 0.0
 
     def __post_init__(self) -> None:
         for name in ("consistency_pa_sn", "flow_index", "density_kg_m3"):
             if not above_zero(getattr(self, name)):
                 raise ReadingError(f"A fluid's {name} came as {getattr(self, name)!r}; a figure above 0 is wanted.")
-        if not np.all(np.asarray(self.yield_stress_pa) >= 0):
-            raise ReadingError(f"A yield stress of {self.yield_stress_pa!r} Pa came; 0 or more is wanted.")
 
     @property
     def parts(self) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -66,29 +60,11 @@ class Fluid:
         rate = np.asarray(shear_rate_per_s, dtype=float)
         if not np.all(rate > 0):
             raise ReadingError(f"A shear rate of {shear_rate_per_s!r} 1/s came; above 0 is wanted.")
-        return plain(self.yield_stress_pa / rate + self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1))
+        return plain(self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1))
 
     def shear_rate(self, stress_pa: ArrayLike) -> Any:
-        """Shear rate [1/s] under a shear stress [Pa]; 0 below the yield stress."""
-        over = np.maximum(np.asarray(stress_pa, dtype=float) - self.yield_stress_pa, 0.0)
-        return plain((over / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
-
-    def at_temperature(self, temperature_c: float, measured_c: float, activation_kj_mol: float = 17.0) -> Fluid:
-        """The same fluid at a temperature [C] other than that it was measured at: K follows Arrhenius, n stays.
-
-        Both 0 to 100 C, or a ReadingError. Activation energy [kJ/mol]: white sauce 18.9 (read), pastes and purees 4 to 20. Never
-        across chilling and reheating of a starch dish: it sets in the cold and does not come back along the same line.
-
-        Examples
-        --------
-        >>> round(float(Fluid(1.0).at_temperature(20, 60, 18.9).consistency_pa_sn), 2)
-        2.54
-        """
-        for value in (temperature_c, measured_c):
-            if not 0 <= value <= 100:
-                raise ReadingError(f"{value:g} C came; the temperature shift holds from 0 to 100 C.")
-        factor = np.exp(activation_kj_mol / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (measured_c + 273.15)))
-        return replace(self, consistency_pa_sn=plain(np.asarray(self.consistency_pa_sn) * factor))
+        """Shear rate [1/s] under a shear stress [Pa]."""
+        return plain((np.asarray(stress_pa, dtype=float) / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
 
 
 def plain(value: Any) -> Any:
@@ -110,16 +86,3 @@ def halved(too_low: Callable[[FloatArray], Any], low: Any, high: Any) -> FloatAr
         below = too_low(middle)
         low, high = np.where(below, middle, low), np.where(below, high, middle)
     return np.asarray(np.sqrt(low * high))
-
-
-def in_chunks(function: Callable[..., FloatArray], *arrays: ArrayLike) -> FloatArray:
-    """Work through long arrays in pieces that fit a processor's cache, which doubles the speed."""
-    spread = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in arrays))
-    if spread[0].size <= 2 * CHUNK:
-        return function(*spread)
-    flat = [each.reshape(-1) for each in spread]
-    out = np.empty(flat[0].size)
-    for start in range(0, out.size, CHUNK):
-        piece = slice(start, start + CHUNK)
-        out[piece] = function(*(each[piece] for each in flat))
-    return out.reshape(spread[0].shape)

@@ -11,20 +11,20 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, above_zero, halved, in_chunks, plain
+from spoonline.flow.fluid import FloatArray, Fluid, above_zero, halved, plain
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
-Said = Mapping[str, Any]  # sentences, and whether each is so
+Sentences = Mapping[str, Any]  # each with whether it holds
 
 
 @dataclass(frozen=True)
 class Instrument(ABC):
     """A kitchen test of thickness: forward (:meth:`reading`) and back (:meth:`fluid`).
 
-    A kind of instrument says how reading and consistency hang together (``_shown``, ``_consistency``), what it cannot read
+    A kind of instrument says how reading and consistency hang together (``_reading``, ``_consistency``), what it cannot read
     (``_refusals``) and what is doubtful (``_doubts``).
     """
 
@@ -41,7 +41,7 @@ class Instrument(ABC):
     def reading(self, fluid: Fluid) -> Any:
         """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2."""
         checked_index(fluid.flow_index)
-        return plain(self._shown(*np.broadcast_arrays(*fluid.parts)))
+        return plain(self._reading(*np.broadcast_arrays(*fluid.parts)))
 
     def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid of this flow index [-] and density [kg/m3] that would show this reading.
@@ -51,29 +51,29 @@ class Instrument(ABC):
         ReadingError
             If the reading is no figure above 0 or one that this tool cannot give, or the flow index lies outside 0.2 to 1.2.
         """
-        shown, n = checked(reading, self.name, self.unit), checked_index(flow_index)
+        read, n = checked(reading, self.name, self.unit), checked_index(flow_index)
         rho = np.asarray(density_kg_m3, dtype=float)
-        for said in so(self._refusals(shown, n, rho)):
-            raise ReadingError(said)
-        return Fluid(plain(in_chunks(self._consistency, shown, n, rho)), flow_index, density_kg_m3)
+        for sentence in that_hold(self._refusals(read, n, rho)):
+            raise ReadingError(sentence)
+        return Fluid(plain(self._consistency(read, n, rho)), flow_index, density_kg_m3)
 
     @abstractmethod
-    def _shown(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> Any: ...
+    def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> Any: ...
 
     @abstractmethod
-    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray: ...
+    def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray: ...
 
     @abstractmethod
-    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said: ...
+    def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences: ...
 
     @abstractmethod
-    def _doubts(self, reading: float) -> Said: ...
+    def _doubts(self, reading: float) -> Sentences: ...
 
     def _searched(
         self, k: FloatArray, n: FloatArray, rho: FloatArray, low: Any, high: Any, *, rising: bool
     ) -> FloatArray:
         """The reading between two ends whose consistency is k."""
-        return halved(lambda shown: (self._consistency(shown, n, rho) < k) == rising, low, high)
+        return halved(lambda read: (self._consistency(read, n, rho) < k) == rising, low, high)
 
     @abstractmethod
     def shear_rate(self, fluid: Fluid) -> Any:
@@ -81,7 +81,7 @@ class Instrument(ABC):
 
     def flags(self, reading: float) -> tuple[str, ...]:
         """What is doubtful about a reading, one sentence each."""
-        return so(self._doubts(reading))
+        return that_hold(self._doubts(reading))
 
     def own_ln_sd(self, reading: float) -> float:
         """Standard uncertainty of the method itself, on ln viscosity."""
@@ -116,44 +116,38 @@ class Instrument(ABC):
         """
         best = self.fluid(reading, flow_index, density_kg_m3)
         rate = float(at_shear_rate if at_shear_rate is not None else self.shear_rate(best))
-
-        def ln_viscosity(shown: float = reading, index: float = flow_index, **size: float) -> float:
-            return float(np.log(replace(self, **size).fluid(shown, index, density_kg_m3).viscosity(rate)))
-
-        # One standard uncertainty over the step taken, and either side; the step is shortened where that is long.
-        moved: list[tuple[float, dict[str, float], dict[str, float]]] = []
-        if reading_sd > 0:
-            step = min(reading_sd, 0.02 * reading)
-            moved.append((reading_sd / step, {"shown": reading + step}, {"shown": reading - step}))
-        if flow_index_sd > 0:
-            low, high = max(flow_index - flow_index_sd, LEAST_INDEX), min(flow_index + flow_index_sd, MOST_INDEX)
-            moved.append((2 * flow_index_sd / (high - low), {"index": high}, {"index": low}))
-        sizes = [("seconds", getattr(self, "seconds", 0.0), seconds_sd, 0.2)]
+        viscosity = float(best.viscosity(rate))
+        sizes = {"seconds": seconds_sd} if hasattr(self, "seconds") else {}
         if self.volume_field is not None:
-            size = getattr(self, self.volume_field)
-            sizes.append((self.volume_field, size, volume_rel_sd * size, np.inf))
-        for name, size, sd, most in sizes:
-            if size > 0 and sd > 0:
-                step = min(sd, most * size)
-                moved.append((sd / step, {name: size + step}, {name: size - step}))
+            sizes[self.volume_field] = volume_rel_sd * getattr(self, self.volume_field)
+
+        def viscosity_with(read: float = reading, index: float = flow_index, **size: float) -> float:
+            return float(replace(self, **size).fluid(read, index, density_kg_m3).viscosity(rate))
+
+        # Each cause, how far off it may be, where it stands, and the longest step that is still a straight line.
+        causes = [("read", reading_sd, reading, 0.02 * reading), ("index", flow_index_sd, flow_index, np.inf)]
+        causes += [(name, sd, getattr(self, name), 0.2 * getattr(self, name)) for name, sd in sizes.items()]
         parts = [self.own_ln_sd(reading)]
-        for sd, *sides in moved:
-            ends = []
-            for side in sides:
-                with suppress(ReadingError):
-                    ends.append(ln_viscosity(**side))
-            if len(ends) == 2:
-                parts.append(sd * abs(ends[0] - ends[1]) / 2)
-            else:
-                # One side is beyond what the tool can show: the other's difference stands for both. Neither works: say why.
-                end = ends[0] if ends else ln_viscosity(**sides[0])
-                parts.append(sd * abs(end - ln_viscosity()))
-        return within(float(best.viscosity(rate)), float(np.linalg.norm(parts)))
+        for name, sd, value, longest in causes:
+            if sd > 0:
+                ends = {value - min(sd, longest), value + min(sd, longest)}
+                if name == "index":
+                    ends = {min(max(end, LEAST_INDEX), MOST_INDEX) for end in ends}
+                found = {value: viscosity}
+                for end in ends:
+                    # One side may lie beyond what the tool can read: the other's difference then stands for both.
+                    with suppress(ReadingError):
+                        found[end] = viscosity_with(**{name: end})
+                low, high = min(found), max(found)
+                if low == high:
+                    viscosity_with(**{name: max(ends)})  # neither can be read: this says why
+                parts.append(sd * abs(np.log(found[high] / found[low])) / (high - low))
+        return within(viscosity, float(np.linalg.norm(parts)))
 
 
-def so(sentences: Said) -> tuple[str, ...]:
+def that_hold(sentences: Sentences) -> tuple[str, ...]:
     """The sentences that hold."""
-    return tuple(said for said, holds in sentences.items() if holds)
+    return tuple(sentence for sentence, holds in sentences.items() if holds)
 
 
 def within(best: float, ln_sd: float) -> Range:

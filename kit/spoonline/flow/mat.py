@@ -35,13 +35,13 @@ def draw_mat(paper: str = "a4", radius_cm: float = 3.5) -> Figure:
     axes.set(xlim=(0, width), ylim=(0, height), aspect="equal")
     axes.axis("off")
 
-    def write(x: float, y: float, said: str, size: float, **how: Any) -> None:
-        axes.text(x, y, said, size=size, color=INK, **how)
+    def write(x: float, y: float, text: str, size: float, **how: Any) -> None:
+        axes.text(x, y, text, size=size, color=INK, **how)
 
     x0, y0 = width / 2, height - 2.2 - LARGEST_CM
     write(1.2, height - 1.3, "Ring test", 15, va="center")
-    said = f"radius of the puddle, cm; dashed: the ring stands here ({radius_cm:g} cm)"
-    write(width - 1.2, height - 1.3, said, 10, va="center", ha="right")
+    what = f"radius of the puddle, cm; dashed: the ring stands here ({radius_cm:g} cm)"
+    write(width - 1.2, height - 1.3, what, 10, va="center", ha="right")
     for halves in range(1, round(2 * LARGEST_CM) + 1):
         radius, whole = halves / 2, halves % 2 == 0
         axes.add_patch(Circle((x0, y0), radius, fill=False, ec=INK, lw=0.7 if whole else 0.35, gid=f"r{radius:g}"))
@@ -59,8 +59,8 @@ def draw_mat(paper: str = "a4", radius_cm: float = 3.5) -> Figure:
         if long:
             write(at, rule - 0.15, f"{tick} cm", 8, ha="center", va="top")
     left, box_width = 1.2, (width - 3.6) / 4
-    for place, label in enumerate(("date", "batch", "temperature, C", "seconds")):
-        at = left + place * (box_width + 0.4)
+    for box_number, label in enumerate(("date", "batch", "temperature, C", "seconds")):
+        at = left + box_number * (box_width + 0.4)
         axes.add_patch(Rectangle((at, rule - 2.4), box_width, 1.2, fill=False, ec=INK, lw=0.7))
         write(at + 0.15, rule - 1.3, label, 8, va="top")
     write(left, rule - 2.75, HOW, 7.5, va="top", linespacing=1.45)

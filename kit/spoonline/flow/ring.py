@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Said
+from spoonline.flow.instrument import Instrument, Sentences
 from spoonline.flow.spreading import AXI
 
 # How far the thin-film theory overstates K for a puddle of finite height: K_thin/K = exp(1.7 eps), eps = V/(pi r^3), from a full
@@ -69,21 +69,21 @@ class Ring(Instrument):
     def _at(self, ln_tau: Any, n: FloatArray, rho: FloatArray) -> FloatArray:
         return AXI.consistency(ln_tau, n, rho, self.seconds, self.radius_cm, self.height_cm)
 
-    def _shown(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> Any:
+    def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> Any:
         thin = self.radius_cm * AXI.stretch((self._at(0.0, n, rho) / k) ** (1 / n), n)
         if not self.finite_height:
             return thin
         # Height slows the puddle, so the thin radius is the upper end.
         return self._searched(k, n, rho, 1.0001 * self.radius_cm, thin, rising=False)
 
-    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        ln_tau = AXI.ln_time(shown / self.radius_cm, n)
+    def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+        ln_tau = AXI.ln_time(read / self.radius_cm, n)
         if self.finite_height:
-            ln_tau = ln_tau + HEIGHT_SLOPE * self.slenderness(shown) / n
+            ln_tau = ln_tau + HEIGHT_SLOPE * self.slenderness(read) / n
         return self._at(ln_tau, n, rho)
 
-    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
-        least = np.min(shown)
+    def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
+        least = np.min(read)
         return {
             f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
             "(half its width), or wait longer.": not least > self.radius_cm,
@@ -92,7 +92,7 @@ class Ring(Instrument):
             ),
         }
 
-    def _doubts(self, reading: float) -> Said:
+    def _doubts(self, reading: float) -> Sentences:
         mm = 10 * self.volume_ml / (np.pi * reading**2)
         thin = f"The puddle is {mm:.1f} mm thin, less than"
         tall = self.slenderness(reading) > 0.12

@@ -7,8 +7,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, plain
-from spoonline.flow.instrument import Instrument, Said
+from spoonline.flow.fluid import FloatArray, Fluid, G
+from spoonline.flow.instrument import Instrument, Sentences
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
@@ -26,10 +26,6 @@ class Spatula(Instrument):
         Wet length and width [cm].
     seconds : float
         Draining time [s], from half-way through the pull.
-    angle_deg : float
-        Lean from upright [degree], as good as 0.
-    faces : int
-        1 for readings in grams per wet side; 2 where the reading is what both wet sides hold together.
 
     Notes
     -----
@@ -47,60 +43,50 @@ class Spatula(Instrument):
     length_cm: float
     width_cm: float
     seconds: float
-    angle_deg: float = 1e-9
-    faces: int = 1
 
     name: ClassVar[str] = "spatula"
     unit: ClassVar[str] = "g per wet side"
 
     @property
-    def _pull(self) -> float:
-        return G * float(np.cos(np.radians(self.angle_deg)))
-
-    @property
     def _area_cm2(self) -> float:
-        return self.length_cm * self.width_cm * self.faces
+        return self.length_cm * self.width_cm
 
     def _film_m(self, k: Any, n: Any, rho: Any) -> Any:
         speed = self.length_cm / 100 / self.seconds
-        return (k / (rho * self._pull)) ** (1 / (n + 1)) * speed ** (n / (n + 1))
+        return (k / (rho * G)) ** (1 / (n + 1)) * speed ** (n / (n + 1))
 
-    def _shown(self, k: Any, n: Any, rho: Any) -> Any:
+    def _reading(self, k: Any, n: Any, rho: Any) -> Any:
         return 0.1 * self._area_cm2 * rho * (n + 1) / (2 * n + 1) * self._film_m(k, n, rho)
 
-    def reading(self, fluid: Fluid) -> Any:
-        """Mass held per wet side [g], of any flow index."""
-        return plain(self._shown(*fluid.parts))
-
-    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        film = (2 * n + 1) / (n + 1) * 10 * shown / (rho * self._area_cm2)
-        return np.asarray(rho * self._pull * film ** (n + 1) * (100 * self.seconds / self.length_cm) ** n)
+    def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+        film = (2 * n + 1) / (n + 1) * 10 * read / (rho * self._area_cm2)
+        return np.asarray(rho * G * film ** (n + 1) * (100 * self.seconds / self.length_cm) ** n)
 
     def _too_thick(self, mass_g: Any, rho: Any) -> bool:
         return float(np.max(mass_g / rho)) * 1e4 / self._area_cm2 > THICKEST_MM
 
-    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
+    def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         return {
-            f"{np.max(shown):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick; take the spatula's own weight off, "
-            "or use the ring.": self._too_thick(shown, rho)
+            f"{np.max(read):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick; take the spatula's own weight off, "
+            "or use the ring.": self._too_thick(read, rho)
         }
 
-    def _doubts(self, reading: float) -> Said:
+    def _doubts(self, reading: float) -> Sentences:
         drop = EDGE_DROP_G_PER_CM * self.width_cm
         stiffest = STIFFEST_PA_S * self.seconds / 30
         stiff = self._too_thick(reading, 1050.0) or self.fluid(reading).consistency_pa_sn > stiffest
         return {
-            f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) counts: wait less, or use a longer "
-            "spatula.": reading < 3 * drop * self.faces,
+            f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) matters: wait less, or use a longer "
+            "spatula.": reading < 3 * drop,
             "So much stays on the spatula that it had not finished draining: wait longer, or use the ring.": stiff,
         }
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the face, at the lower end of the film [1/s]."""
-        return fluid.shear_rate(fluid.parts[2] * self._pull * self._film_m(*fluid.parts))
+        return fluid.shear_rate(fluid.parts[2] * G * self._film_m(*fluid.parts))
 
     def own_ln_sd(self, reading: float) -> float:
         """Uncertainty of the method, on ln viscosity: edges, wetting and the drop touched off by hand (judged: 3 % and 0.3 drops)."""
-        drop = EDGE_DROP_G_PER_CM * self.width_cm * self.faces
-        # A relative error of the mass counts n + 1 times in the viscosity; 1.5 for a starch dish.
+        drop = EDGE_DROP_G_PER_CM * self.width_cm
+        # A relative error of the mass enters n + 1 times in the viscosity; 1.5 for a starch dish.
         return 1.5 * float(np.hypot(0.03, 0.3 * drop / reading))

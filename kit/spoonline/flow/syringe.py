@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, G, halved, plain
-from spoonline.flow.instrument import Instrument, Said
+from spoonline.flow.instrument import Instrument, Sentences
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _THINNEST, _THICKEST = np.exp([-30.0, 12.0])  # K searched [Pa s^n]
@@ -24,8 +24,7 @@ class Syringe(Instrument):
     volume_ml, seconds : float
         Fill [mL] and running time [s].
     nozzle_mm, nozzle_length_mm : float
-        Inner diameter and length of the nozzle [mm]. As they come, set so that 10 mL of water at 20 C take about 7 s; use
-        :func:`spoonline.flow.calibrate` for your own.
+        Inner diameter and length of the nozzle [mm]. As they come, set so that 10 mL of water at 20 C take about 7 s.
     loss : float
         Loss at the nozzle's ends, in velocity heads [-].
     barrel_mm : float
@@ -89,7 +88,7 @@ class Syringe(Instrument):
         speed = self._speed(left + half * (1 + _NODES), *fluid)
         return np.asarray(1e-6 * half[..., 0] * np.sum(_WEIGHTS / speed, axis=-1) / self._hole_m2)
 
-    def _shown(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+    def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         left = np.zeros(k.shape)
         # The time falls with what is left and is convex in it, so Newton's steps from an empty barrel never overshoot.
         for _ in range(30):
@@ -100,16 +99,16 @@ class Syringe(Instrument):
                 break
         return left
 
-    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        return halved(lambda k: self._time(shown, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
+    def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+        return halved(lambda k: self._time(read, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
 
-    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
-        full = f"{np.max(shown):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
-        soon = f"{np.min(shown):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
-        least = self._time(np.minimum(shown, self.volume_ml), np.asarray(_THINNEST), n, rho)
-        return {full: np.any(shown >= self.volume_ml), soon: np.any(least > self.seconds)}
+    def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
+        full = f"{np.max(read):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
+        soon = f"{np.min(read):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
+        least = self._time(np.minimum(read, self.volume_ml), np.asarray(_THINNEST), n, rho)
+        return {full: np.any(read >= self.volume_ml), soon: np.any(least > self.seconds)}
 
-    def _doubts(self, reading: float) -> Said:
+    def _doubts(self, reading: float) -> Sentences:
         left = reading / self.volume_ml
         return {
             "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": left

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Said
+from spoonline.flow.instrument import Instrument, Sentences
 from spoonline.flow.side_walls import LOCK_DEPTHS, STRETCHES, delay
 from spoonline.flow.spreading import PLANAR
 from spoonline.measures.errors import ReadingError
@@ -75,20 +75,22 @@ class Trough(Instrument):
     def _farthest_cm(self) -> float:
         return min(self.length_cm, (STRETCHES[-1] - 1) * self.lock_cm)
 
-    def _shown(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+    def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         return self._searched(k, n, rho, 1e-4 * self.lock_cm, self._farthest_cm, rising=False)
 
-    def _consistency(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        stretch = 1 + shown / self.lock_cm
+    def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
+        stretch = 1 + read / self.lock_cm
         ln_tau = PLANAR.ln_time(stretch, n) + np.log(delay(stretch, n, self._depth_cm / self.width_cm))
         return PLANAR.consistency(ln_tau, n, rho, self.seconds, self.lock_cm, self._depth_cm)
 
-    def _refusals(self, shown: FloatArray, n: FloatArray, rho: FloatArray) -> Said:
-        far, end = np.max(shown), self._farthest_cm
-        said = f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm); read earlier, or take a flow cup."
-        return {said: far >= end}
+    def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
+        far, end = np.max(read), self._farthest_cm
+        return {
+            f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm); read earlier, or take a flow cup.": far
+            >= end
+        }
 
-    def _doubts(self, reading: float) -> Said:
+    def _doubts(self, reading: float) -> Sentences:
         near_end = reading > 0.95 * self._farthest_cm
         return {
             f"The food came {reading:.1f} cm, less than 8 cm: compare centimetres, viscosity is an order of magnitude only. "

@@ -90,21 +90,20 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
     for tool in _CANDIDATES:
-        shown = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
+        readings = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
         try:
-            band = tool.interval(shown[0], TOOLS[tool.name].resolution, flow_index=n, density_kg_m3=rho)
+            band = tool.interval(readings[0], TOOLS[tool.name].resolution, flow_index=n, density_kg_m3=rho)
         except ReadingError:
             continue
         spread = 100 * (float(band.high / band.best) - 1)
         if spread > _USELESS_PERCENT:
             continue
-        doubts = tuple(dict.fromkeys(flag for value in shown for flag in tool.flags(value)))
+        doubts = tuple(dict.fromkeys(flag for each in readings for flag in tool.flags(each)))
         rate = float(tool.shear_rate(fluid))
-        found.append(Advice(tool, Range(shown[0], min(shown), max(shown)), rate, spread, doubts))
+        found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
     if not found:
         raise ReadingError(
-            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm or cool it, or take the slump test if it "
-            "stands still."
+            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm it, cool it, or thin a part of it."
         )
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.

@@ -34,7 +34,6 @@ YOLK = (
     "Egg yolk is stirred in at service only, off the boil (about 82 C with cream, below 85 C), and not kept: a starch dish with "
     "yolk in it can go liquid in the cold unless it was boiled 2 minutes with the yolk. Follow your local code for eggs."
 )
-TASTING = "Use a fresh spoon for each taste and measure a portion apart: saliva thins a starch dish while it is kept."
 ALLERGENS = "Prompts from the ingredient list, not a clearance: read every label, and follow your local allergen law."
 
 MADE_AHEAD: tuple[str, ...] = (COOLING, KEEPING, REHEATING, LOCAL_CODE)

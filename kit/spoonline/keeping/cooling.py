@@ -6,17 +6,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any
 
 import numpy as np
 
-from spoonline.keeping.conduction import Array, Grid, cylinder, slab
+from spoonline.keeping.conduction import Array, Grid
 from spoonline.keeping.heat import Food
 from spoonline.keeping.places import Container, CoolingRule, Surroundings, usual_rule
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
-PLACES = np.linspace(0, 1, 41)
 HOURS = 96.0
 LOWER_BOUND = (
     "A planning estimate for the slowest point, and a lower bound: published pots were slower than such a model, or missed where it "
@@ -38,7 +36,6 @@ class Forecast:
     slow_c: Array
     rule: CoolingRule
     hours: tuple[Range, ...]
-    basis: str
 
     @property
     def chance(self) -> str:
@@ -64,8 +61,8 @@ class Forecast:
 
 
 def _hours(took: Range) -> str:
-    said = [f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in (took.best, took.low, took.high)]
-    return f"{said[0]} h ({said[1]} to {said[2]} h)"
+    best, low, high = (f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in took)
+    return f"{best} h ({low} to {high} h)"
 
 
 Phase = tuple[Surroundings, float | None]
@@ -97,8 +94,8 @@ def forecast(
 
     Notes
     -----
-    One phase: exact series of slab, or slab times cylinder, or three slabs. Several: finite differences. Stirred: one
-    temperature, tau = density c V / sum(h A). Properties constant at 30 C. The range is that of the heat transfer (memory), not
+    Finite differences across the depth, and across the width where it is known. Stirred: one temperature,
+    tau = density c V / sum(h A). Properties constant at 30 C. The range is that of the heat transfer (memory), not
     of the model. Valid for food without air or ice in it.
 
     Examples
@@ -119,14 +116,12 @@ def forecast(
     centre, quick, slow = curves = [
         _curve(food, container, phases, end, start_c, minutes, stirred) for end in ("best", "high", "low")
     ]
-    since = [_cross(minutes, curve, rule.start_c) for curve in curves]
+    since = [passed_at(minutes, curve, rule.start_c) for curve in curves]
     took = tuple(
-        Range(*((_cross(minutes, curve, c) - begin) / 60 for curve, begin in zip(curves, since, strict=True)))
+        Range(*((passed_at(minutes, curve, c) - begin) / 60 for curve, begin in zip(curves, since, strict=True)))
         for c, _ in rule.stages
     )
-    how = "exact series" if len(phases) == 1 else "finite differences"
-    basis = "stirred or thin: one temperature throughout" if stirred else f"standing still, {how}"
-    return Forecast(minutes, centre, quick, slow, rule, took, basis)
+    return Forecast(minutes, centre, quick, slow, rule, took)
 
 
 @cache
@@ -134,7 +129,7 @@ def _times() -> Array:
     return np.concatenate([np.arange(0, 12 * 60, 2.0), np.arange(12 * 60, HOURS * 60 + 1, 20.0)])
 
 
-def _cross(minutes: Array, curve: Array, limit_c: float) -> float:
+def passed_at(minutes: Array, curve: Array, limit_c: float) -> float:
     """The last time the slowest point passes a temperature on its way down, between two times by a straight line."""
     above = np.flatnonzero(curve > limit_c)
     if len(above) == 0:
@@ -152,23 +147,20 @@ def _curve(
     """The slowest point at one end of the range of the heat transfer [C]."""
     # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
     half = min(pot.spans_cm) / 200 if pot.spans_cm else None
-    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None, 24)
-    state: Any = start_c
+    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None)
+    state = np.full((1, 1), start_c)
     pieces, begin = [], 0.0
-    for place, (around, lasting) in enumerate(phases):
-        until = math.inf if lasting is None or place == len(phases) - 1 else begin + lasting
+    for number, (around, lasting) in enumerate(phases, start=1):
+        until = math.inf if lasting is None or number == len(phases) else begin + lasting
         here = minutes[(minutes >= begin) & (minutes < until)]
         seconds = 60 * ((here if math.isinf(until) else np.append(here, until)) - begin)
         films, air = pot.films(around, getattr(around.h, end)), around.ambient_c
-        if not stirred and len(phases) > 1:
-            field = grid.run(state, air, seconds, films, food.conductivity_w_m_k, food.heat_j_m3_k)
-            slowest, state = field.max(axis=(1, 2)), field[-1]
+        if stirred:
+            field = air + (state - air) * np.exp(-seconds / _tau_s(food, pot, films))[:, None, None]
         else:
-            excess = np.exp(-seconds / _tau_s(food, pot, films)) if stirred else _series(food, pot, films, seconds)
-            slowest = air + (state - air) * excess
-            state = slowest[-1]
-        pieces.append(slowest[: len(here)])
-        begin = until
+            field = grid.run(state, air, seconds, films, food.conductivity_w_m_k, food.heat_j_m3_k)
+        pieces.append(field.max(axis=(1, 2))[: len(here)])
+        state, begin = field[-1], until
     return np.concatenate(pieces)
 
 
@@ -177,38 +169,6 @@ def _tau_s(food: Food, pot: Container, outside: tuple[float, float, float]) -> f
     bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
     depth = pot.depth_cm / 100
     return food.heat_j_m3_k * depth / (bottom + top + side * sum(200 / span for span in pot.spans_cm) * depth)
-
-
-def _series(food: Food, pot: Container, films: tuple[float, float, float], seconds: Array) -> Array:
-    """Excess temperature of the slowest point of the middle line, as a share of that at the start."""
-    alpha, k = food.diffusivity_m2_s, food.conductivity_w_m_k
-
-    def across(size_cm: float, low: float, high: float, places: Array) -> Array:
-        size = size_cm / 100
-        excess: Array = slab(alpha * seconds / size**2, low * size / k, high * size / k, places).max(axis=1)
-        return excess
-
-    found = across(pot.depth_cm, films[0], films[1], PLACES)
-    if pot.diameter_cm is not None:
-        radius = pot.diameter_cm / 200
-        return found * cylinder(alpha * seconds / radius**2, films[2] * radius / k)
-    for span in pot.spans_cm:
-        found = found * across(span, films[2], films[2], np.array([0.5]))
-    return found
-
-
-def largest_tau_h(ambient_c: float, rule: CoolingRule | None = None) -> float:
-    """Work out the largest time constant [h] with which a stirred pot just meets every stage; 0 where it never can.
-
-    Examples
-    --------
-    >>> round(largest_tau_h(3.0), 4), round(largest_tau_h(4.0), 4), largest_tau_h(5.0)
-    (1.8205, 1.5112, 0.0)
-    """
-    rule = rule or usual_rule()
-    if any(ambient_c >= limit_c for limit_c, _ in rule.stages):
-        return 0.0
-    return min(hours / math.log((rule.start_c - ambient_c) / (c - ambient_c)) for c, hours in rule.stages)
 
 
 def deepest_cm(

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
@@ -90,13 +89,13 @@ class CoolingLog(Kept):
     @property
     def next_step(self) -> str:
         """What to do now, deferring to the local code."""
-        said = {
+        step = {
             "meets both stages": "Cover it, write the day on it and keep it at 5 C or below.",
             "misses stage 1": "If the total time has not run out: reheat to 74 C once and cool again in a thinner layer, or discard.",
             "misses stage 2": "Discard it.",
             "not enough readings": "Log a reading at the centre at each stage's time, and just before it starts.",
         }[self.verdict]
-        return f"{said} Your local code or inspector decides."
+        return f"{step} Your local code or inspector decides."
 
 
 def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict:
@@ -115,7 +114,7 @@ def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict
     >>> verdict([(0, 57), (114, 21), (354, 5)], rule), verdict([(0, 57), (120, 30)], rule), verdict([(0, 57), (60, 40)], rule)
     ('meets both stages', 'misses stage 1', 'not enough readings')
     """
-    hot = [place for place, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
+    hot = [number for number, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
     earliest = points[hot[-1]][0] if hot else -math.inf
     after = points[hot[-1] if hot else 0 :]
     latest = next((minutes for minutes, celsius in after if celsius <= rule.start_c), math.inf)
@@ -128,25 +127,12 @@ def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict
     return "meets both stages" if all(met) and not any(missed) else "not enough readings"
 
 
-@dataclass(frozen=True)
-class TwoPoint:
-    """An early forecast: rate [log10 per h], and hours from passing the rule's start to each stage (infinite: never)."""
+class TwoPoint(NamedTuple):
+    """An early forecast: rate [log10 per h], hours from passing the rule's start to each stage (infinite: never), and both in words."""
 
     rate_log10_per_h: float
     hours: tuple[float, ...]
-    rule: CoolingRule
-
-    @property
-    def text(self) -> str:
-        """The forecast in words."""
-        stages = list(zip(self.rule.stages, self.hours, strict=True))
-        parts = [
-            f"{c:g} C {'never' if math.isinf(took) else f'about {took:.1f} h'} after {self.rule.start_c:g} C (limit {limit:g} h)"
-            for (c, limit), took in stages
-        ]
-        late = any(took > limit for (_, limit), took in stages)
-        act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
-        return f"At this rate ({self.rate_log10_per_h:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."
+    text: str
 
 
 def two_point(
@@ -176,13 +162,19 @@ def two_point(
     0.236
     """
     rule = rule or usual_rule()
-    hours = (second[0] - first[0]) / 60
-    if not (hours > 0 and first[1] > second[1] > around_c):
+    apart_h = (second[0] - first[0]) / 60
+    if not (apart_h > 0 and first[1] > second[1] > around_c):
         raise ReadingError(
-            f"{first[1]:g} C then {second[1]:g} C in {60 * hours:g} min at {around_c:g} C around it came; two readings that go down "
+            f"{first[1]:g} C then {second[1]:g} C in {60 * apart_h:g} min at {around_c:g} C around it came; two readings that go down "
             "and stay above the air are wanted."
         )
-    rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / hours
-    over = rule.start_c - around_c
-    reach = (math.log10(over / (c - around_c)) / rate if c > around_c else math.inf for c, _ in rule.stages)
-    return TwoPoint(rate, tuple(reach), rule)
+    rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / apart_h
+    over, parts, hours = rule.start_c - around_c, [], []
+    for celsius, limit in rule.stages:
+        hours.append(math.log10(over / (celsius - around_c)) / rate if celsius > around_c else math.inf)
+        when = f"about {hours[-1]:.1f} h" if celsius > around_c else "never"
+        parts.append(f"{celsius:g} C {when} after {rule.start_c:g} C (limit {limit:g} h)")
+    late = any(took > limit for took, (_, limit) in zip(hours, rule.stages, strict=True))
+    act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
+    text = f"At this rate ({rate:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."
+    return TwoPoint(rate, tuple(hours), text)

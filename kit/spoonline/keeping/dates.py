@@ -38,10 +38,10 @@ class Keeping:
     @property
     def text(self) -> str:
         """All limits with their authority, in words."""
-        said = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
+        limits = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
         part = f" {self.ruled_by} is the oldest part and rules the dish." if self.ruled_by else ""
         return (
-            f"Use by {self.last}, the shorter of: {said}. The day of preparation is day 1; {KEPT_COLD}.{part} "
+            f"Use by {self.last}, the shorter of: {limits}. The day of preparation is day 1; {KEPT_COLD}.{part} "
             "Your local code or inspector decides; food businesses follow their date marks."
         )
 
@@ -88,8 +88,8 @@ def freezing(thickeners: Iterable[str]) -> str:
     arrowroot: chilled, thins if held; add late; frozen and thawed, fair
     """
     rows = [facts.thickener(name) for name in thickeners]
-    said = (f"{row.name}: chilled, {row.chill}; frozen and thawed, {row.freeze}" for row in rows)
-    head = ". ".join(said) if rows else "No thickener to separate"
+    each = (f"{row.name}: chilled, {row.chill}; frozen and thawed, {row.freeze}" for row in rows)
+    head = ". ".join(each) if rows else "No thickener to separate"
     months = facts.limit("freezing home")
     return (
         f"{head}. Thaw in the fridge, reheat while whisking, and read the thickness again; a native starch that weeps comes back with "

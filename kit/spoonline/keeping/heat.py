@@ -131,7 +131,7 @@ def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_k
 
 @dataclass(frozen=True)
 class IceInside:
-    """Ice as an ingredient: grams of ice, litres of liquid to hold back for it, and whether the recipe has that much."""
+    """Ice as an ingredient: grams of ice, and litres of liquid to hold back for it of those that the recipe pours."""
 
     ice_g: float
     hold_back_l: float
@@ -140,14 +140,9 @@ class IceInside:
     to_c: float
 
     @property
-    def possible(self) -> bool:
-        """Whether the recipe pours at least so much liquid."""
-        return self.hold_back_l <= self.liquid_l
-
-    @property
     def text(self) -> str:
         """What to do, in a sentence."""
-        if not self.possible:
+        if self.hold_back_l > self.liquid_l:
             need = f"{self.hold_back_l:.2f} L of ice water would be needed"
             return f"Ice alone cannot do it: {need} and the recipe pours {self.liquid_l:.2f} L."
         left_l = self.liquid_l - self.hold_back_l

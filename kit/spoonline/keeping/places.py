@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import Any
 
 from spoonline import facts
 from spoonline.measures.errors import RecipeError
@@ -142,19 +141,6 @@ class Container:
         return wall if self.on_rack or in_bath else 0.0, 1 / (1 / air + LIDS[self.lid]), wall
 
 
-@dataclass(frozen=True)
-class Study:
-    """A published measurement of cooling: what, how deep [cm], how, and what came of it."""
-
-    food: str
-    depth_cm: float | None
-    method: str
-    outcome: str
-    source: str
-
-
-@cache
-def studies() -> tuple[Study, ...]:
-    """Published measurements to set beside a forecast; most of them missed the limits."""
-    rows: list[dict[str, Any]] = [dict(row) for row in facts.rows.read_table("cooling_studies.csv")]
-    return tuple(Study(**row | {"depth_cm": float(row["depth_cm"]) if row["depth_cm"] else None}) for row in rows)
+def studies() -> list[dict[str, str]]:
+    """Published measurements to set beside a forecast, a row each: food, depth_cm, method, outcome, source; most missed the limits."""
+    return facts.rows.read_table("cooling_studies.csv")

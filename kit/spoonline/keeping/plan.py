@@ -1,12 +1,10 @@
-"""When to do what: a backward schedule by a constraint solver, and what to relax where none fits."""
+"""When to do what: a backward schedule by a constraint solver, and what does not fit where there is none."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Set
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from itertools import combinations, islice
 from typing import TYPE_CHECKING, Any
 
 from spoonline.keeping.dinner import MOST_DAYS, Dinner, DinnerStage
@@ -17,8 +15,6 @@ if TYPE_CHECKING:
 
 STEP_MIN = 5
 EFFORT = 20.0  # of the solver, in its own machine-independent seconds
-# One thing to relax: its kind, then which.
-Relaxed = tuple[str, str, int]
 
 
 @dataclass(frozen=True)
@@ -34,11 +30,11 @@ class Task:
 
 @dataclass(frozen=True)
 class Plan:
-    """A dinner with its tasks in order of time; without tasks where nothing fits, and then what would help."""
+    """A dinner with its tasks in order of time; without tasks where nothing fits, and then what does not."""
 
     dinner: Dinner
     tasks: tuple[Task, ...]
-    relax: tuple[str, ...] = ()
+    does_not_fit: str = ""
 
     @property
     def fits(self) -> bool:
@@ -49,19 +45,17 @@ class Plan:
     def text(self) -> str:
         """The answer in a sentence or two."""
         if not self.fits:
-            ways = "; or ".join(self.relax)
-            none = "no one or two relaxations of hours, tools, days or hands are enough: take a dish off"
-            return f"Nothing fits. What would: {ways or none}."
+            return f"Nothing fits: {self.does_not_fit}."
         hands = sum(float(task.stage.active_min) for task in self.tasks)
-        days = sorted({task.start.date() for task in self.tasks})
+        days = len({task.start.date() for task in self.tasks})
         first = self.tasks[0]
         return (
-            f"It fits: {len(self.tasks)} stages on {len(days)} {'day' if len(days) == 1 else 'days'}, {hands:.0f} min of hands; begin on "
+            f"It fits: {len(self.tasks)} stages on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min of hands; begin on "
             f"{first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
         )
 
 
-def plan(dinner: Dinner, *, step_min: int = STEP_MIN, relax: bool = True) -> Plan:
+def plan(dinner: Dinner, *, step_min: int = STEP_MIN) -> Plan:
     """Plan a dinner backward from the time it is served: every stage as late as it can be.
 
     Parameters
@@ -69,15 +63,12 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, relax: bool = True) -> Pla
     dinner : Dinner
     step_min : int
         Times are multiples of this [min], 1 to 60, or a RecipeError; lengths are rounded up to it.
-    relax : bool
-        Whether to look for what to relax if nothing fits.
 
     Notes
     -----
     Stages of a dish follow one another; hands never overlap; no tool is used more than there are; all but what waits alone lies in
     the free hours; nothing is begun before its earliest day nor so early that it outlasts its keeping; what must follow soon does.
     Solver: CP-SAT of OR-Tools, one worker and a fixed seed, so that one dinner has one plan.
-    If nothing fits, single relaxations are tried, then pairs.
 
     Examples
     --------
@@ -90,39 +81,24 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, relax: bool = True) -> Pla
     """
     if not 1 <= step_min <= 60:
         raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
-    tasks = _solve(dinner, set(), step_min, best=True)
-    if tasks or not relax:
-        return Plan(dinner, tasks)
-    ways = _ways(dinner)
-    helps = [words for way, words in ways.items() if _solve(dinner, {way}, step_min)]
-    if helps:
-        return Plan(dinner, (), tuple(helps))
-    for one, two in islice(combinations(ways, 2), 60):
-        if _solve(dinner, {one, two}, step_min):
-            return Plan(dinner, (), (f"{ways[one]}, and {ways[two]}",))
-    return Plan(dinner, ())
+    tasks = _solve(dinner, step_min)
+    return Plan(dinner, tasks, "" if tasks else _does_not_fit(dinner, step_min))
 
 
-def _ways(dinner: Dinner) -> dict[Relaxed, str]:
-    """Everything that may be relaxed, with its words; how long a dish keeps is a limit and is never offered."""
-    ways: dict[Relaxed, str] = {}
-    for day in sorted({day for _, each in dinner.stages for day in range(each.latest_day, each.earliest_day + 1)}):
-        hours = ", ".join(f"{each.start:%H:%M}-{each.end:%H:%M}" for each in dinner.free if each.day == day) or "none"
-        ways["hours", "", day] = f"more free hours on {dinner.day(day):%A %d %B} (now {hours})"
-    for tool in sorted({tool for _, stage in dinner.stages for tool in stage.tools}):
-        ways["tool", tool, 0] = f"one more {tool}"
-    ways["hands", "", 0] = "a second pair of hands"
+def _does_not_fit(dinner: Dinner, step_min: int) -> str:
+    """The first dish that finds no time, by itself or beside those before it."""
     for dish in dinner.dishes:
-        for number, stage in enumerate(dish.stages):
-            if stage.earliest_day - stage.latest_day < MOST_DAYS:
-                ways["days", dish.title, number] = f"{dish.title}, {stage.text!r}, on a day earlier or later"
-            if stage.within_min is not None:
-                held = f"longer than {stage.within_min} min after {stage.text!r}, held hot or cold"
-                ways["within", dish.title, number] = f"{dish.title}: {held}"
-    return ways
+        if not _solve(dinner.model_copy(update={"dishes": (dish,)}), step_min):
+            return f"{dish.title} by itself finds no time in the free hours, on its days and with its times"
+    count = next(
+        count for count in range(2, len(dinner.dishes) + 1)
+        if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step_min)
+    )  # fmt: skip
+    *others, last = (dish.title for dish in dinner.dishes[:count])
+    return f"{last} finds no time beside {' and '.join(others)}, with these free hours, tools and one pair of hands"
 
 
-def _solve(dinner: Dinner, relaxed: Set[Relaxed], step: int, *, best: bool = False) -> tuple[Task, ...]:
+def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -130,22 +106,21 @@ def _solve(dinner: Dinner, relaxed: Set[Relaxed], step: int, *, best: bool = Fal
     day_steps = math.ceil(1440 / step)
     # Days are laid end to end on a grid of their own, so that a step need not divide a day.
     serve = MOST_DAYS * day_steps + (60 * dinner.serve_at.hour + dinner.serve_at.minute) // step
-    windows = _windows(dinner, relaxed, step, day_steps)
+    windows = _windows(dinner, step, day_steps)
     placed: list[tuple[str, DinnerStage, cp_model.IntVar, int, int]] = []
     hands: list[cp_model.IntervalVar] = []
     used: dict[str, list[cp_model.IntervalVar]] = {}
     for dish in dinner.dishes:
-        for number, stage in enumerate(dish.stages):
+        for stage in dish.stages:
             active = math.ceil(float(stage.active_min) / step)
             whole = max(active + math.ceil(float(stage.waiting_min) / step), 1)
             start = model.new_int_var(0, serve, "")
             model.add(start + whole <= serve)
-            slack = ("days", dish.title, number) in relaxed
-            earliest = min(stage.earliest_day + slack, stage.keeps - 1, MOST_DAYS)
+            earliest = min(stage.earliest_day, stage.keeps - 1)
             # What needs the cook lies in one of the stretches.
             chosen = []
             for day, first, last in windows:
-                if max(stage.latest_day - slack, 0) <= day <= earliest:
+                if stage.latest_day <= day <= earliest:
                     here = model.new_bool_var("")
                     model.add(start >= first).only_enforce_if(here)
                     model.add(start + max(active if stage.alone else whole, 1) <= last).only_enforce_if(here)
@@ -159,15 +134,14 @@ def _solve(dinner: Dinner, relaxed: Set[Relaxed], step: int, *, best: bool = Fal
         # One after the other, and soon where it must be.
         line = placed[-len(dish.stages) :]
         followers: list[Any] = [*(start for _, _, start, _, _ in line[1:]), serve]
-        for number, ((_, stage, start, _, whole), after) in enumerate(zip(line, followers, strict=True)):
+        for (_, stage, start, _, whole), after in zip(line, followers, strict=True):
             model.add(start + whole <= after)
-            if stage.within_min is not None and ("within", dish.title, number) not in relaxed:
+            if stage.within_min is not None:
                 model.add(after - start - whole <= math.floor(float(stage.within_min) / step))
-    model.add_cumulative(hands, [1] * len(hands), 1 + (("hands", "", 0) in relaxed))
+    model.add_no_overlap(hands)
     for tool, uses in used.items():
-        model.add_cumulative(uses, [1] * len(uses), dinner.tools[tool] + (("tool", tool, 0) in relaxed))
-    if best:
-        model.maximize(sum(start for _, _, start, _, _ in placed))
+        model.add_cumulative(uses, [1] * len(uses), dinner.tools[tool])
+    model.maximize(sum(start for _, _, start, _, _ in placed))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
@@ -186,17 +160,12 @@ def _solve(dinner: Dinner, relaxed: Set[Relaxed], step: int, *, best: bool = Fal
     return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.dish)))
 
 
-def _windows(dinner: Dinner, relaxed: Set[Relaxed], step: int, day_steps: int) -> list[tuple[int, int, int]]:
-    """Days before, first and last step of every stretch of free hours; a relaxed day is free all through."""
+def _windows(dinner: Dinner, step: int, day_steps: int) -> list[tuple[int, int, int]]:
+    """Days before, first and last step of every stretch of free hours."""
     found = []
-    for day in range(MOST_DAYS + 1):
-        base = (MOST_DAYS - day) * day_steps
-        if ("hours", "", day) in relaxed:
-            found.append((day, base, base + day_steps))
-            continue
-        for each in dinner.free:
-            if each.day == day:
-                begin, end = (60 * at.hour + at.minute for at in (each.start, each.end))
-                end += end == 1439  # 23:59 counts as midnight
-                found.append((day, base + math.ceil(begin / step), base + end // step))
+    for each in dinner.free:
+        begin, end = (60 * at.hour + at.minute for at in (each.start, each.end))
+        end += end == 1439  # 23:59 counts as midnight
+        base = (MOST_DAYS - each.day) * day_steps
+        found.append((each.day, base + math.ceil(begin / step), base + end // step))
     return found

@@ -5,16 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import re
-from contextlib import suppress
 from datetime import datetime
 from typing import ClassVar
 
+from dateutil import parser  # type: ignore[import-untyped]
 from pydantic import Field
 
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.recipes import Number, Record
 
+DAY_0 = datetime(1900, 1, 1)  # of times without a day
 _PLAIN = r"\d+(?:[.,]\d+)?"
 _CLOCK = re.compile(r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?::(?P<s>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
 _LINE = re.compile(
@@ -160,9 +161,8 @@ def _stamp(text: str) -> float:
     """Minutes of a time stamp or a plain count of minutes."""
     if re.fullmatch(_PLAIN, text):
         return float(text.replace(",", "."))
-    at = None
-    for form in ("%d/%m/%Y %H:%M:%S", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%H:%M:%S", "%H:%M"):
-        with suppress(ValueError):
-            at = at or datetime.strptime(text, form)
-    at = at or datetime.fromisoformat(text).replace(tzinfo=None)
-    return (at - datetime(1900, 1, 1)).total_seconds() / 60
+    try:
+        at = datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        at = parser.parse(text, dayfirst=True, default=DAY_0, ignoretz=True)
+    return (at - DAY_0).total_seconds() / 60

@@ -1,10 +1,8 @@
-"""Hobs, boiling off, altitude and pressure: what heat does to the water of a pot."""
+"""Hobs, altitude and pressure: how long a pot takes to come hot, and where it boils."""
 
 from __future__ import annotations
 
 import math
-
-import numpy as np
 
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
@@ -32,45 +30,6 @@ def reheating_minutes(
         raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
     joules = mass_kg * heat_capacity_j_kg_k * (to_c - from_c)
     return Range(*(joules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)))
-
-
-def reduced_share(mass_before_g: float, mass_after_g: float, share_percent: float) -> float:
-    """Follow solids, salt or starch [%] through boiling off; what does not boil away stays.
-
-    Examples
-    --------
-    >>> reduced_share(2000, 1200, 6.0)
-    10.0
-    """
-    if not 0 < mass_after_g <= mass_before_g:
-        raise RecipeError(
-            f"{mass_before_g:g} g before and {mass_after_g:g} g after came; weigh the same pot both times."
-        )
-    return share_percent * mass_before_g / mass_after_g
-
-
-def latent_heat_kj_per_kg(temperature_c: float) -> float:
-    """Latent heat of boiling off water [kJ/kg], 20 to 100 C; computed from IAPWS at 20, 80 and 100 C, within 1 kJ/kg between.
-
-    Examples
-    --------
-    >>> latent_heat_kj_per_kg(100)
-    2256.5
-    """
-    if not 20 <= temperature_c <= 100:
-        raise RecipeError(f"{temperature_c:g} C came; 20 to 100 C is wanted.")
-    return float(np.interp(temperature_c, (20, 80, 100), (2453.5, 2308, 2256.5)))
-
-
-def boiled_off_g_per_min(net_w: float) -> float:
-    """Water that a net power [W] boils off [g/min]; a hob's rated power is not net.
-
-    Examples
-    --------
-    >>> round(boiled_off_g_per_min(1000), 1)
-    26.6
-    """
-    return 60 * net_w / latent_heat_kj_per_kg(100)
 
 
 def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:

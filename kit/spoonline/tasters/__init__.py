@@ -1,18 +1,9 @@
 """Tasting: sessions, plans, ballots, answers and what they can say."""
 
-from spoonline.tasters.plan import ballots_html, key_html, plan_session, power_said
+from spoonline.tasters.plan import plan_session, power_sentence
 from spoonline.tasters.reading import SessionReading, read_session, session_sentence
 from spoonline.tasters.session import TESTS, Sample, Session
 
 __all__ = [
-    "TESTS",
-    "Sample",
-    "Session",
-    "SessionReading",
-    "ballots_html",
-    "key_html",
-    "plan_session",
-    "power_said",
-    "read_session",
-    "session_sentence",
+    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "power_sentence", "read_session", "session_sentence",
 ]  # fmt: skip

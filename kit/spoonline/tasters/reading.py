@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.tasters import tests as forced
-from spoonline.tasters.plan import power_said
+from spoonline.tasters.plan import power_sentence
 from spoonline.tasters.scales import mean_drops, mean_points, paired_p, rank_friedman, rank_page
 from spoonline.tasters.session import CHOICES, Session
 
@@ -69,7 +69,7 @@ def spoken(session: Session) -> str:
 def read_session(session: Session) -> SessionReading:
     """Read the answers of a session.
 
-    "Not significant" is never read as "the same": sameness is said only where a limit for it was set beforehand and the
+    "Not significant" is never read as "the same": that is said only where a limit for it was set beforehand and the
     similarity test holds.
 
     Raises
@@ -81,9 +81,11 @@ def read_session(session: Session) -> SessionReading:
     if not answers:
         raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
     if session.test in CHOICES:
-        return _choice(session, sum(session.right_code(each.taster) in each.said for each in answers), len(answers))
+        return _choice(
+            session, sum(session.right_code(taster) in marks for taster, marks in answers.items()), len(answers)
+        )
     # one row a taster, one column a sample; points and ranks come first, just-about-right second
-    table = np.array([[each.said[code] for code, *_ in session.codes] for each in answers])
+    table = np.array([[marks[code] for code, *_ in session.codes] for marks in answers.values()])
     read = {"ranking": _ranking, "liking": _liking, "just right": _just_right}[session.test]
     return read(session, table)
 
@@ -104,27 +106,27 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     swapped = against and forced.exact_p(n - right, n, guess, two_sided=True) <= forced.ALPHA
     words, sides = f"{n} tasters, {spoken(session)}", f"{_p(p)}{', two-sided' if two else ''}"
     short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
-    said = [f"{can}: {counted} ({sides})." if told else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]
+    sentences = [f"{can}: {counted} ({sides})." if told else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]
     share = forced.right_answers(right, n)
     percent = Range(*(100 * each for each in share))
     if swapped:
         short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
-        said = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
+        sentences = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
     elif liked:
-        said.append(f"Of 100 people {percent:.0f} would choose {second} (90 % range).")
+        sentences.append(f"Of 100 people {percent:.0f} would choose {second} (90 % range).")
     else:
         tell = Range(*(100 * forced.who_can_tell(each, guess) for each in share))
         apart = _apart(Range(*(forced.distance(each, method) for each in share)))
-        said.append(f"Of 100 people {tell:.0f} truly tell (90 % range), d' {apart}.")
+        sentences.append(f"Of 100 people {tell:.0f} truly tell (90 % range), d' {apart}.")
     if session.same_share is not None:
         similar, sentence = _similarity(session, max(right, n - right) if method == "pair" else right, n, guess)
-        said.append(sentence)
+        sentences.append(sentence)
         if similar and not told:
             short = f"{sentence.partition(' (')[0].partition(': ')[2].capitalize()} ({words}, similarity test)"
-    said.append(power_said(session, n))
-    marks = {"guessing": 100 * guess} | ({} if least is None else {"least that counts": 100 * least / n})
+    sentences.append(power_sentence(session, n))
+    marks = {"guessing": 100 * guess} | ({} if least is None else {"significant from": 100 * least / n})
     name = f"chose {second}" if method == "pair" else "right"
-    return SessionReading(short, tuple(said), ((f"{name}, {right} of {n}", percent),), "% of answers", marks)
+    return SessionReading(short, tuple(sentences), ((f"{name}, {right} of {n}", percent),), "% of answers", marks)
 
 
 def _similarity(session: Session, right: int, n: int, guess: float) -> tuple[bool, str]:
@@ -147,7 +149,7 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     order = np.argsort(found.sums, kind="stable")
     thick = session.about == "thickness"
     ends = "thinnest first" if thick else "best liked first"
-    listed = f"{', '.join(labels[place] for place in order)} ({ends})"
+    listed = f"{', '.join(labels[which] for which in order)} ({ends})"
     if session.expected:
         value, p = rank_page(ranks)
         rests, told = f"Page's L {value:g}, {_p(p)}", p <= forced.ALPHA
@@ -160,8 +162,8 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
         head = differ if told else "No order could be shown"
     who = f"{n} tasters, {spoken(session)}"
     short = f"{head}: {listed} ({who}, {_p(p)})" if told else f"{head} ({who})"
-    said = [f"{head}: {listed}; {rests}.", *([] if told else [NOT_SAME])]
-    sums = ", ".join(f"{labels[place]} {found.sums[place]:g}" for place in order)
+    sentences = [f"{head}: {listed}; {rests}.", *([] if told else [NOT_SAME])]
+    sums = ", ".join(f"{labels[which]} {found.sums[which]:g}" for which in order)
     if found.p_value <= forced.ALPHA:
         pairs = [
             f"{labels[a]} and {labels[b]}" for a, b in combinations(order, 2)
@@ -170,11 +172,11 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
         apart = f"apart by {found.least_difference:.1f} or more: {'; '.join(pairs) or 'no pair'} (one pair at a time)"
     else:
         apart = "no single pair can be named apart"
-    said += [f"Rank sums {sums}; {apart}.", power_said(session, n)]
+    sentences += [f"Rank sums {sums}; {apart}.", power_sentence(session, n)]
     half = found.least_difference / n / 2
-    means = [(labels[place], found.sums[place] / n) for place in order]
+    means = [(labels[which], found.sums[which] / n) for which in order]
     rows = tuple((label, Range(mean, mean - half, mean + half)) for label, mean in means)
-    return SessionReading(short, tuple(said), rows, f"mean rank ({ends})", {})
+    return SessionReading(short, tuple(sentences), rows, f"mean rank ({ends})", {})
 
 
 def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
@@ -187,7 +189,7 @@ def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     means = ", ".join(f"{label} {mean:.1f}" for label, mean in rows)
     listed = f"liking of 9 points: {means} (90 % range, {n} tasters)".capitalize()
     if len(labels) == 1:
-        return SessionReading(listed, (f"{listed}.", power_said(session, n)), rows, "points of 9", {})
+        return SessionReading(listed, (f"{listed}.", power_sentence(session, n)), rows, "points of 9", {})
     pairs = list(combinations(range(len(labels)), 2))
     apart, clear = [], []
     for a, b in pairs:
@@ -199,17 +201,17 @@ def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
         clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= forced.ALPHA else []
     head = f"Liked better: {'; '.join(clear)}" if clear else f"No difference in liking could be shown ({n} tasters)"
     more = f", each p times {len(pairs)} for as many pairs" if len(pairs) > 1 else ""
-    said = (
+    sentences = (
         f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed}.",
-        f"Within tasters: {'; '.join(apart)}{more}.", power_said(session, n),
+        f"Within tasters: {'; '.join(apart)}{more}.", power_sentence(session, n),
     )  # fmt: skip
-    return SessionReading(head, said, rows, "points of 9", {})
+    return SessionReading(head, sentences, rows, "points of 9", {})
 
 
 def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
-    n, rows, said, shorts = len(table), [], [], []
-    for place, sample in enumerate(session.samples):
-        liking, just = table[:, place, 0], table[:, place, 1]
+    n, rows, sentences, shorts = len(table), [], [], []
+    for column, sample in enumerate(session.samples):
+        liking, just = table[:, column, 0], table[:, column, 1]
         counts = [int(np.sum(each)) for each in (just < 3, just == 3, just > 3)]
         shares = [Range(*(100 * end for end in forced.right_answers(count, n))) for count in counts]
         sides = zip(("too thin", "just right", "too thick"), shares, strict=True)
@@ -227,23 +229,23 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
             if off
             else ""
         )
-        said.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
-        said += _drops(sample.label, liking.tolist(), just.tolist())
-    said.append(power_said(session, n))
-    return SessionReading("; ".join(shorts), tuple(said), tuple(rows), "% of tasters", {})
+        sentences.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
+        sentences += _drops(sample.label, liking.tolist(), just.tolist())
+    sentences.append(power_sentence(session, n))
+    return SessionReading("; ".join(shorts), tuple(sentences), tuple(rows), "% of tasters", {})
 
 
 def _drops(label: str, liking: Sequence[float], just: Sequence[float]) -> list[str]:
     if 3.0 not in just:
         return [f"Nobody found {label} just right, so its drop in liking cannot be taken."]
-    said = []
+    sentences = []
     for name, each in zip(("too thin", "too thick"), mean_drops(liking, just), strict=True):
         drop = "too few to say how much less they like it"
         if each.within is not None:
             ends = f"({each.within.low:.1f} to {each.within.high:.1f}, 90 % range)"
             drop = f"they like it {each.drop:.1f} points less {ends}, {each.weighted:.1f} over all tasters"
-        said += [f"{label}, {name} for {each.n}: {drop}."] if each.share >= WATCHED else []
-    return said
+        sentences += [f"{label}, {name} for {each.n}: {drop}."] if each.share >= WATCHED else []
+    return sentences
 
 
 def _p(p: float) -> str:

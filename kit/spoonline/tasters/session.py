@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import ClassVar, Literal, NamedTuple, Self, get_args
+from typing import ClassVar, Literal, Self, get_args
 
 from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.recipes import Kept, MaybeNumber, Record, stored
 
-# what is said of each code: 1 = chosen; rank; points; points and just-about-right
-Said = list[tuple[str, tuple[float, ...]]]
+# what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right
+Marks = dict[str, tuple[float, ...]]
+Pairs = list[tuple[str, tuple[float, ...]]]
 Test = Literal["pair", "triangle", "duo-trio", "ranking", "liking", "just right"]
 TESTS: tuple[Test, ...] = get_args(Test)
 CHOICES = ("pair", "triangle", "duo-trio")
@@ -27,7 +28,7 @@ LIKING = (
 JUST = ("much too thin", "too thin", "just right", "too thick", "much too thick")
 _SAYS = {
     "a little too thin": 2, "slightly too thin": 2, "right": 3, "just about right": 3, "ok": 3, "a little too thick": 4,
-    "slightly too thick": 4, **{words: place for place, words in enumerate(JUST, start=1)},
+    "slightly too thick": 4, **{words: number for number, words in enumerate(JUST, start=1)},
 }  # fmt: skip
 _CODE = re.compile(r"[1-9]\d{2}")
 
@@ -41,13 +42,6 @@ class Sample(Record):
     version: int = Field(ge=1, description="version of the recipe that was cooked")
     batch: int | None = Field(None, ge=1, description="number of the batch it came from")
     temperature_c: MaybeNumber = Field(None, ge=-5, le=100, description="temperature as served [C]")
-
-
-class Answer(NamedTuple):
-    """One ballot, read: the taster's number, and for each code what was said of it (1 = chosen; rank; points; both)."""
-
-    taster: int
-    said: dict[str, tuple[float, ...]]
 
 
 class Session(Kept):
@@ -118,17 +112,17 @@ class Session(Kept):
         return self.test == "pair" and not self.expected
 
     def sample_of(self, code: str) -> int:
-        """Place of the sample that a code stands for, from 0."""
-        return next(place for place, each in enumerate(self.codes) if code in each)
+        """Which sample a code stands for, from 0."""
+        return next(sample for sample, codes in enumerate(self.codes) if code in codes)
 
     def right_code(self, taster: int) -> str:
         """The code that is right on one taster's ballot: the thicker, the odd one, or the one like the reference."""
         order = self.orders[taster - 1]
-        places = [self.sample_of(code) for code in order]
+        samples = [self.sample_of(code) for code in order]
         if self.test == "triangle":
-            return next(code for code, place in zip(order, places, strict=True) if places.count(place) == 1)
+            return next(code for code, sample in zip(order, samples, strict=True) if samples.count(sample) == 1)
         wanted = self.references[taster - 1] - 1 if self.test == "duo-trio" else 1
-        return order[places.index(wanted)]
+        return order[samples.index(wanted)]
 
     def with_answers(self, typed: str) -> Session:
         """The session with its ballots, one line each; a name becomes the taster's number.
@@ -151,10 +145,10 @@ class Session(Kept):
         return Session(**dict(self) | {"answers": tuple(lines), "id": "", "recorded_at": None})
 
     def _numbered(self, line: str) -> str:
-        who, colon, said = line.strip().partition(":")
+        who, colon, answer = line.strip().partition(":")
         if not colon:
-            who, _, said = line.strip().partition(" ")
-        who, said = who.strip(), " ".join(said.split())
+            who, _, answer = line.strip().partition(" ")
+        who, answer = who.strip(), " ".join(answer.split())
         known = [name.casefold() for name in self.names]
         if who.casefold() in known:
             who = str(known.index(who.casefold()) + 1)
@@ -162,29 +156,29 @@ class Session(Kept):
             raise BatchError(
                 f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}, and a colon."
             )
-        return f"{int(who)}: {said or '-'}"
+        return f"{int(who)}: {answer or '-'}"
 
-    def ballots(self) -> list[Answer]:
-        """Every ballot that was answered, read.
+    def ballots(self) -> dict[int, Marks]:
+        """Every ballot that was answered, read, by the taster's number.
 
         Raises
         ------
         BatchError
             If one cannot be read, or one taster answered twice.
         """
-        found: dict[int, Answer] = {}
+        found: dict[int, Marks] = {}
         for line in self.answers:
-            number, said = self._numbered(line).split(": ", 1)
+            number, answer = self._numbered(line).split(": ", 1)
             taster = int(number)
             if taster in found:
-                raise BatchError(f"Taster {taster} has two lines; keep the one that counts.")
-            found[taster] = Answer(taster, {} if said.strip("-. ") == "" else self._said(taster, said))
-        return [answer for answer in found.values() if answer.said]
+                raise BatchError(f"Taster {taster} has two lines; keep the one that is right.")
+            found[taster] = {} if answer.strip("-. ") == "" else self._marks(taster, answer)
+        return {taster: marks for taster, marks in found.items() if marks}
 
-    def _said(self, taster: int, text: str) -> dict[str, tuple[float, ...]]:
+    def _marks(self, taster: int, text: str) -> Marks:
         order, bare = self.orders[taster - 1], text.strip(" ,;.")
         if self.test in CHOICES:
-            pairs: Said = [(bare, (1.0,))]
+            pairs: Pairs = [(bare, (1.0,))]
         elif self.test == "ranking":
             pairs = self._ranks(taster, text)
         elif self.test == "liking":
@@ -198,20 +192,20 @@ class Session(Kept):
             raise BatchError(f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash.")
         return dict(pairs)
 
-    def _ranks(self, taster: int, text: str) -> Said:
+    def _ranks(self, taster: int, text: str) -> Pairs:
         first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
         if set(text) & {"<", ">"} - {allowed}:
             raise BatchError(f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces.")
         groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
-        found: Said = []
-        place = 0
+        found: Pairs = []
+        before = 0
         for group in (each.split("=") for each in groups):
-            found += [(code, (place + (len(group) + 1) / 2,)) for code in group]
-            place += len(group)
+            found += [(code, (before + (len(group) + 1) / 2,)) for code in group]
+            before += len(group)
         return found
 
 
-def _points(taster: int, words: list[str], order: tuple[str, ...]) -> Said:
+def _points(taster: int, words: list[str], order: tuple[str, ...]) -> Pairs:
     if len(words) == len(order) and not any(word in order for word in words):
         words = [each for pair in zip(order, words, strict=True) for each in pair]
     bad = next((word for word in words[1::2] if not re.fullmatch(r"[1-9]", word)), None)

@@ -7,7 +7,6 @@ sensR's tests hold) and the numbers needed (the power of an exact test is a sawt
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
@@ -20,7 +19,7 @@ from spoonline.measures.ranges import Range
 FloatArray = NDArray[np.float64]
 # risk of seeing what is not there; share of sessions that should find what is (both common practice)
 ALPHA, FOUND = 0.05, 0.80
-GUESS = {"pair": 1 / 2, "duo-trio": 1 / 2, "triangle": 1 / 3, "3-AFC": 1 / 3, "tetrad": 1 / 3}
+GUESS = {"pair": 1 / 2, "duo-trio": 1 / 2, "triangle": 1 / 3}
 MOST_TASTERS = 3000
 
 
@@ -131,7 +130,7 @@ def most_correct(n: int, right: float, beta: float = ALPHA) -> int | None:
 def chance_correct(d_prime: float, method: str) -> float:
     """Share of right answers at a distance d' (0 or more) between two samples, in units of the spread of one taster's impression.
 
-    ``method`` is pair, duo-trio, triangle, 3-AFC or tetrad.
+    ``method`` is pair, duo-trio or triangle.
 
     Examples
     --------
@@ -147,17 +146,11 @@ def chance_correct(d_prime: float, method: str) -> float:
         two, six = float(ndtr(d / math.sqrt(2))), float(ndtr(d / math.sqrt(6)))
         return 1 - two - six + 2 * two * six
     far, root = d * math.sqrt(2 / 3), math.sqrt(3)
-    # what is integrated over the normal density, from where, and what its integral is multiplied by and added to
-    judged: dict[str, tuple[Callable[[float], float], float, float, float]] = {
-        "triangle": (lambda z: ndtr(far - z * root) + ndtr(-far - z * root), 0.0, 2.0, 0.0),
-        "3-AFC": (lambda z: ndtr(z + d) ** 2, -10.0, 1.0, 0.0),
-        "tetrad": (lambda z: 2 * ndtr(z) * ndtr(z - d) - ndtr(z - d) ** 2, -10.0, -2.0, 1.0),
-    }
-    share, start, times, plus = judged[method]
-    bell = quad(lambda z: share(z) * math.exp(-z * z / 2), start, 10, epsabs=1e-11, limit=200)[0] / math.sqrt(
-        2 * math.pi
-    )
-    return float(plus + times * bell)
+
+    def told(z: float) -> float:
+        return float((ndtr(far - z * root) + ndtr(-far - z * root)) * math.exp(-z * z / 2))
+
+    return float(2 / math.sqrt(2 * math.pi) * quad(told, 0, 10, epsabs=1e-11, limit=200)[0])
 
 
 def distance(right: float, method: str) -> float:
@@ -175,15 +168,6 @@ def distance(right: float, method: str) -> float:
     if right >= 1 - 1e-9:
         return math.inf
     return float(brentq(lambda d: chance_correct(d, method) - right, 0.0, 20.0, xtol=1e-9))
-
-
-def distance_sd(correct: int, n: int, method: str) -> float:
-    """Standard error of d' from so many right answers (delta method); infinite at guessing and at all right."""
-    d, share, step = distance(correct / n, method), correct / n, 1e-4
-    if not 0 < d < math.inf:
-        return math.inf
-    slope = (chance_correct(d + step, method) - chance_correct(d - step, method)) / (2 * step)
-    return math.sqrt(share * (1 - share) / n) / slope
 
 
 # A step told by 75 of 100 pairs: times 1.26 (Camacho et al. 2015, drinks of 10-100 mPa s, published) or times 1.0933 (J. Texture

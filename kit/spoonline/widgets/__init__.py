@@ -10,7 +10,6 @@ from spoonline.widgets.ingredients_panel import IngredientsPanel
 from spoonline.widgets.make_ahead_panel import MakeAheadPanel
 from spoonline.widgets.parts.here import dish_here, open_here
 from spoonline.widgets.plan_panel import PlanPanel
-from spoonline.widgets.rehearsal_panel import RehearsalPanel
 from spoonline.widgets.start_panel import StartPanel
 from spoonline.widgets.tasters_panel import TastersPanel
 
@@ -24,7 +23,6 @@ __all__ = [
     "IngredientsPanel",
     "MakeAheadPanel",
     "PlanPanel",
-    "RehearsalPanel",
     "StartPanel",
     "TastersPanel",
     "dish_here",

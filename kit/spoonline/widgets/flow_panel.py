@@ -8,12 +8,14 @@ import ipywidgets as w
 import numpy as np
 
 from spoonline import flow
-from spoonline.figures import flow_figure, sketch
+from spoonline.figures import flow_figure
+from spoonline.measures import Range
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
+from spoonline.widgets.parts.texts import sketch, small
 from spoonline.widgets.parts.tools import ReadingFields
 
 RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
@@ -42,12 +44,11 @@ class FlowPanel(Panel):
                 heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_said, SAID,
                 heading("3. The fluid"), self.figure, self.others,
                 heading("Not sure which test?"), self.expected, self.advice,
-                w.HTML(f"<p class='sl-said'>{escaped(flow.NOT_CLINICAL)}</p>"),
+                w.HTML(small(flow.NOT_CLINICAL)),
             ]
         )  # fmt: skip
-        self.reading.children = tuple(
-            child for child in self.reading.children if child not in (self.reading.tool, self.reading.stage)
-        )
+        above = (self.reading.tool, self.reading.stage)
+        self.reading.children = tuple(child for child in self.reading.children if child not in above)
         self.reading.on_change = self._changed
         self.reading.tool.observe(self._tool_changed, "value")
         self.expected.observe(self._advise, "value")
@@ -58,8 +59,8 @@ class FlowPanel(Panel):
     @shown
     def _tool_changed(self, _change: Any = None) -> None:
         tool = self.reading.tool.value
-        steps = "".join(f"<li>{escaped(step)}</li>" for step in flow.STEPS[tool])
-        drawing = f"<div style='max-width:22rem'>{sketch(tool)._repr_html_()}</div>"
+        steps = "".join(f"<li>{escaped(step)}</li>" for step in flow.TOOLS[tool].steps)
+        drawing = f"<div style='max-width:22rem'>{sketch(tool)}</div>"
         self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol>{drawing}</div>"
 
     @shown
@@ -83,16 +84,15 @@ class FlowPanel(Panel):
             return
         rows = [
             [
-                advice.tool.name, f"{getattr(advice.tool, 'seconds', 0) or 'until it breaks'}", f"{advice.reading:.2g} {advice.tool.unit}",
-                _rate(advice.shear_rate_per_s), f"{advice.spread_percent:.0f}", " ".join(advice.doubts),
+                each.tool.name, getattr(each.tool, "seconds", "until it breaks"), f"{each.reading:.2g} {each.tool.unit}",
+                _rate(each.shear_rate_per_s), f"{each.spread_percent:.0f}", " ".join(each.doubts),
             ]
-            for advice in flow.which_test(self.expected.value)
+            for each in flow.which_test(self.expected.value)
         ]  # fmt: skip
-        heads = [("Tool", False), ("Read after, s", True), ("Reading to expect", True), ("Shear rate, 1/s", True),
-                 ("95 % spread, %", True), ("Doubts", False)]  # fmt: skip
-        self.advice.value = table(
-            heads, rows, f"Tests for a {self.expected.value}, the best first (typical figures, from memory)"
-        )
+        heads = [("Tool", False), *((name, True) for name in ("Read after, s", "Reading to expect", "Shear rate, 1/s", "95 % spread, %")),
+                 ("Doubts", False)]  # fmt: skip
+        caption = f"Tests for a {self.expected.value}, the best first (typical figures, from memory)"
+        self.advice.value = table(heads, rows, caption)
 
     @shown
     def _changed(self) -> None:
@@ -113,22 +113,18 @@ class FlowPanel(Panel):
             raise ReadingError(
                 "Both readings are of one test; the second must come from another tool to tell how the food thins."
             )
-        fluid, ranges, said = _fluid_of(readings)
-        rates = {}
-        for each in readings:
-            rates[each.tool] = float(each.instrument().shear_rate(fluid))
-        drawn = flow_figure(fluid, rates, ranges)
-        self.figure.show(drawn)
-        at_one = ranges[1.0]
+        fluid, ranges, basis = _fluid_of(readings)
+        rates = {each.tool: float(each.instrument().shear_rate(fluid)) for each in readings}
+        self.figure.show(flow_figure(fluid, rates, ranges))
+        one, fifty = ranges[1.0], ranges[50.0]
         self.answer.say(
-            f"{float(fluid.viscosity(1.0)):.2g} Pa s at 1 1/s (95 % range {at_one[0]:.2g} to {at_one[1]:.2g}), "
-            f"{float(fluid.viscosity(50.0)):.2g} Pa s at 50 1/s ({ranges[50.0][0]:.2g} to {ranges[50.0][1]:.2g}).",
-            markup=f"<div class='sl-said'>{escaped(said)}</div>",
+            f"{one.best:.2g} Pa s at 1 1/s (95 % range {one.low:.2g} to {one.high:.2g}), "
+            f"{fifty.best:.2g} Pa s at 50 1/s ({fifty.low:.2g} to {fifty.high:.2g}).",
+            markup=f"<div class='sl-said'>{escaped(basis)}</div>",
         )
         flags = "".join(f"<div class='sl-wrong'>{escaped(flag)}</div>" for each in readings for flag in each.flags)
-        self.others.value = flags + table(
-            [("Another tool", False), ("Would show", True), ("At, 1/s", True), ("Doubts", False)], _others(fluid)
-        )
+        heads = [("Another tool", False), ("Would show", True), ("At, 1/s", True), ("Doubts", False)]
+        self.others.value = flags + table(heads, _others(fluid))
 
 
 def _words(reading: Reading) -> str:
@@ -136,36 +132,28 @@ def _words(reading: Reading) -> str:
     return f"{reading.tool} {reading.mean:.3g} {flow.unit_of(reading.tool)}: {own.range:.2g} Pa s at {own.shear_rate_per_s:.2g} 1/s"
 
 
-def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, tuple[float, float]], str]:
-    """The fluid, its 95 % range at a few shear rates, and how it was come by."""
+def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, Range], str]:
+    """The fluid, its viscosity with its 95 % range at a few shear rates, and how it was come by."""
     if len(readings) == 1:
-        reading = readings[0]
+        (reading,) = readings
         tool = reading.instrument()
         fluid = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)
         ranges = {}
         for rate in RATES:
-            span = tool.interval(
+            ranges[rate] = tool.interval(
                 reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=FLOW_INDEX_SD,
                 density_kg_m3=SOUP_DENSITY_KG_M3, at_shear_rate=rate,
             )  # fmt: skip
-            ranges[rate] = (float(span.low), float(span.high))
-        said = (
-            f"From one tool: how the food thins is taken as usual for starch (flow index {FLOW_INDEX}, give or take {FLOW_INDEX_SD}). "
-            "A second tool measures it."
+        index = f"flow index {FLOW_INDEX}, give or take {FLOW_INDEX_SD}"
+        return (
+            fluid,
+            ranges,
+            f"From one tool: how the food thins is taken as usual for starch ({index}). A second tool measures it.",
         )
-        return fluid, ranges, said
-    found = flow.fluid_from(
-        [(each.instrument(), each.mean) for each in readings],
-        density_kg_m3=SOUP_DENSITY_KG_M3,
-        reading_sds=[each.sd for each in readings],
-    )
-    ranges = {}
-    for rate in RATES:
-        span = found.viscosity_range(rate)
-        ranges[rate] = (float(span.low), float(span.high))
-    index = found.flow_index_range
-    said = f"From two tools: flow index {index:.2g} (95 % range). {' '.join(found.notes)}"
-    return found, ranges, said
+    tests = [(each.instrument(), each.mean) for each in readings]
+    found = flow.fluid_from(tests, SOUP_DENSITY_KG_M3, [each.sd for each in readings])
+    basis = f"From two tools: flow index {found.flow_index_range:.2g} (95 % range). {' '.join(found.notes)}"
+    return found, {rate: found.viscosity_range(rate) for rate in RATES}, basis
 
 
 def _others(fluid: flow.Fluid) -> list[list[str]]:
@@ -173,11 +161,12 @@ def _others(fluid: flow.Fluid) -> list[list[str]]:
     for name in flow.TOOLS:
         tool = flow.usual(name)
         try:
-            shown_value = float(tool.reading(fluid))
-            if not np.isfinite(shown_value):
+            read = float(tool.reading(fluid))
+            if not np.isfinite(read):
                 raise ReadingError("out of its reach")
-            flags = " ".join(tool.flags(shown_value))
-            rows.append([name, f"{shown_value:.3g} {tool.unit}", f"{float(tool.shear_rate(fluid)):.2g}", flags])
+            rows.append(
+                [name, f"{read:.3g} {tool.unit}", f"{float(tool.shear_rate(fluid)):.2g}", " ".join(tool.flags(read))]
+            )
         except KitchenError as err:
             rows.append([name, "nothing of use", "", str(err)])
     return rows

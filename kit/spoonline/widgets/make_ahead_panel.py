@@ -11,7 +11,8 @@ from spoonline.keeping import HOT_LIQUID, HOT_SUGAR, LOCAL_CODE, PRESSURE, PSI_P
 from spoonline.widgets.parts.cool_part import CoolPart
 from spoonline.widgets.parts.cooling_log_part import LogPart
 from spoonline.widgets.parts.dinner_part import DinnerPart
-from spoonline.widgets.parts.panel import SAID, Panel, heading, said, shown, text_field
+from spoonline.widgets.parts.panel import SAID, Panel, heading, shown, text_field
+from spoonline.widgets.parts.texts import plain, small
 from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
@@ -29,21 +30,11 @@ class MakeAheadPanel(Panel):
         # The parts call back while they are built, before the form has its lines; what they say then is shown after.
         self._early: list[Callable[[], Any]] = []
         self.cool = CoolPart(book, self._guarded)
-        self.log_part = LogPart(book, self._kept, self._guarded)
-        self.dinner = DinnerPart(book, self._kept, self._guarded)
-        care = "".join(f"<p class='sl-said'>{said(text)}</p>" for text in (HOT_LIQUID, PRESSURE, HOT_SUGAR, LOCAL_CODE))
-        super().__init__(
-            [
-                self.cool,
-                SAID,
-                self.log_part,
-                self.dinner,
-                heading("Pressure, height, hot sugar"),
-                self.altitude,
-                self.boil,
-                w.HTML(care),
-            ]
-        )
+        self.log_part = LogPart(book, self.say, self._guarded)
+        self.dinner = DinnerPart(book, self.say, self._guarded)
+        care = w.HTML(small(HOT_LIQUID, PRESSURE, HOT_SUGAR, LOCAL_CODE))
+        rest = [heading("Pressure, height, hot sugar"), self.altitude, self.boil, care]
+        super().__init__([self.cool, SAID, self.log_part, self.dinner, *rest])
         self.altitude.observe(self._height, "value")
         for act in self._early:
             self._guarded(act)
@@ -60,15 +51,11 @@ class MakeAheadPanel(Panel):
         self.alert.say("")
         act()
 
-    def _kept(self, text: str) -> None:
-        self.say(text)
-
     @shown
     def _height(self, _change: Any = None) -> None:
         metres = figure(self.altitude.value, "Height", "m") or 0.0
         open_pot, ten, fifteen = (boiling_c(metres, psi * PSI_PA) for psi in (0, 10, 15))
-        text = (
+        self.boil.value = plain(
             f"At {metres:g} m water boils at {open_pot:.1f} C; in a pressure cooker 10 psi (0.69 bar) above the air at {ten:.1f} C, at 15 psi "
             f"(1.03 bar) at {fifteen:.1f} C. The weather moves this by about 0.5 C; a lower boil cooks slower and cereal starch swells less."
         )
-        self.boil.value = f"<p>{said(text)}</p>"

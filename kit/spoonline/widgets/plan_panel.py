@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.dose.pots_needed import pots_needed
 from spoonline.effects.plan_reading import PlanReading, invent_readings, read_plan
 from spoonline.effects.two_factor_plan import PlannedPot, plan_pots
-from spoonline.figures import level_place_words, surface_figure
+from spoonline.figures import stationary_words, surface_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.factor_fields import FactorFields
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import (  # fmt: skip
+from spoonline.widgets.parts.panel import (
     SAID,
     Line,
     Panel,
@@ -26,7 +27,8 @@ from spoonline.widgets.parts.panel import (  # fmt: skip
     shown,
     table,
     text_field,
-)
+)  # fmt: skip
+from spoonline.widgets.parts.texts import bullets, small
 from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
@@ -76,7 +78,7 @@ class PlanPanel(Panel):
                 self.viscosity, self.band,
                 heading("2. The pots, in the order to cook them"), self.plan,
                 heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), SAID,
-                w.HTML(f"<p class='sl-said'>{escaped(KEPT)}</p>"),
+                w.HTML(small(KEPT, pots_needed())),
             ]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -114,11 +116,6 @@ class PlanPanel(Panel):
                     "Star points need a pot in the middle on each day, or days and bends cannot be told apart."
                 )
             pots = plan_pots(first, second, self.centres.value, self.stars.value)
-            lowest = min(pot.first for pot in pots), min(pot.second for pot in pots)
-            for factor, low in zip((first, second), lowest, strict=True):
-                if low < 0:
-                    raise BatchError(f"{factor.name}: a star point would lie at {low:.3g} {factor.unit}; raise the low setting "
-                                     "or choose steps of equal ratio.")  # fmt: skip
         except KitchenError as err:
             self.pots, self.plan.value = [], f"<div class='sl-wrong'>{escaped(err)}</div>"
             self._new_fields([])
@@ -126,13 +123,16 @@ class PlanPanel(Panel):
             return
         self.pots = pots
         settings = _aligned([pot.first for pot in pots]), _aligned([pot.second for pot in pots])
-        rows = [[n, pot.day, a, b, pot.place] for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)]
-        heads = [("Pot", True), ("Cooking day", True), (f"{first.name}, {first.unit}", True), (f"{second.name}, {second.unit}", True),
-                 ("Place", False)]  # fmt: skip
+        rows = [[n, pot.day, a, b, pot.kind] for n, (pot, a, b) in enumerate(zip(pots, *settings, strict=True), 1)]
+        heads = [
+            ("Pot", True),
+            ("Cooking day", True),
+            *((f"{each.name}, {each.unit}", True) for each in (first, second)),
+            ("Where in the plan", False),
+        ]
         order = "Drawn by lot within a day, so that a slow change over the day does not look like an effect."
         self.plan.value = table(heads, rows, order)
-        units = f" {first.unit}", f" {second.unit}"
-        self._new_fields([f"Pot {n}, day {day}: {a}{units[0]}, {b}{units[1]}" for n, day, a, b, _ in rows])
+        self._new_fields([f"Pot {n}, day {day}: {a} {first.unit}, {b} {second.unit}" for n, day, a, b, _ in rows])
         many = f"{len(pots)} pots on {'two days' if self.stars.value else 'one day'}"
         self._blank(f"Cook {many}: {first.name} {first.low:g} to {first.high:g} {first.unit}, {second.name} {second.low:g} to "
                     f"{second.high:g} {second.unit}. Type how thick each came out, then press Read the answer.")  # fmt: skip
@@ -254,27 +254,22 @@ class PlanPanel(Panel):
         self.reading = found
         note = "Invented data." if self.invented else ""
         blank = len(self.pots) - len(found.pots)
-        said = f"{'All' if not blank else len(found.pots)} pots count{'' if not blank else f'; {blank} not read yet'}."
-        self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(said)} <b>{note}</b></div>")
-        said_level = level_place_words(found.surface, first, second, found.pots)
-        self.found.value = _section("What each change did", [*found.sentences, said_level])
+        read = "All pots were read." if not blank else f"{len(found.pots)} pots were read, {blank} not yet."
+        self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(read)} <b>{note}</b></div>")
+        level = stationary_words(found.surface, first, second, found.pots)
+        self.found.value = bullets([*found.sentences, level], "What each change did")
         rows = [
-            [name, f"{ratio:.2g}", f"{f:.1f}", _by_luck(p)]
+            [name, f"{ratio:.2g}", f"{f:.1f}", "below 0.01" if p < 0.01 else f"{p:.2f}"]
             for name, ratio, f, p in zip(
                 found.effects.names, found.ratios, found.effects.f_ratios, found.effects.p_values, strict=True
             )
         ]
-        heads = [
-            ("Change", False),
-            ("Times as thick (90 % range)", True),
-            ("F ratio", True),
-            ("So far off by luck, of 100", True),
-        ]
+        heads = [("Change", False), ("Times as thick (90 % range)", True), ("F ratio", True), ("p value", True)]
         caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
         self.effects.value = table(heads, rows, caption)
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
         self.figure.show(drawn)
-        self.next.value = _section("Next step", found.next_steps(aim))
+        self.next.value = bullets(found.next_steps(aim), "Next step")
         self.say("Read. The answer stands at the top.")
 
     def _aim(self) -> Target:
@@ -290,20 +285,11 @@ class PlanPanel(Panel):
 
 KEPT = (
     "The readings stay in this form only (and are offered again after a restart): record each pot in notebook 1 as well, and note its "
-    "settings there. "
-    "Read all pots with one tool at one temperature."
+    "settings there. Read all pots with one tool at one temperature."
 )
-
-
-def _section(title: str, sentences: list[str]) -> str:
-    return f"<h3>{escaped(title)}</h3><ul>{''.join(f'<li>{escaped(each)}</li>' for each in sentences)}</ul>"
 
 
 def _aligned(settings: list[float]) -> list[str]:
     """Three digits, and as many places for all as one of them needs, so that the points stand below each other."""
     places = max(len(f"{each:.3g}".partition(".")[2]) for each in settings)
     return [f"{each:.{places}f}" for each in settings]
-
-
-def _by_luck(p: float) -> str:
-    return "less than 1" if p < 0.01 else f"{100 * p:.0f}"

@@ -10,20 +10,13 @@ import ipywidgets as w
 
 from spoonline.figures import session_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
-from spoonline.tasters import (
-    Sample,
-    Session,
-    ballots_html,
-    key_html,
-    plan_session,
-    power_said,
-    read_session,
-    session_sentence,
-)
+from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, download, heading, said, shown, text_field
+from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, download, heading, shown, text_field
+from spoonline.widgets.parts.sheets import ballots_html, key_html
+from spoonline.widgets.parts.texts import area, bullets
 from spoonline.widgets.parts.typed import day, figure
 
 if TYPE_CHECKING:
@@ -60,9 +53,8 @@ class TastersPanel(Panel):
         self.versions = text_field("Versions to taste", "", "4; 5")
         self.batches = text_field("From batches", "", "8; 9, or blank")
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
-        self.expected = choice(
-            "Which is thicker", [("not expected: either", False), ("expected: thinnest typed first", True)]
-        )
+        thicker = [("not expected: either", False), ("expected: thinnest typed first", True)]
+        self.expected = choice("Which is thicker", thicker)
         self.same = text_field("Same, if fewer of 100 tell", "", "blank: no such test")
         self.tasters = text_field("Tasters", "12", live=True)
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
@@ -71,10 +63,7 @@ class TastersPanel(Panel):
         self.plan = button("Plan it and write the ballots", self._plan, primary=True)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
-        self.answers = w.Textarea(
-            description="Answers, one line a ballot", rows=8, continuous_update=False,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height="12rem"),
-        )  # fmt: skip
+        self.answers = area("Answers, one line a ballot", rows=8, height="12rem")
         self.keep = button("Keep these answers", self._keep, primary=True)
         self.back = button("Take back", self._take_back)
         self.draft = DraftPart(book, "tasters", self._typed, self._take_up, self._guarded)
@@ -127,12 +116,10 @@ class TastersPanel(Panel):
         self._say_power()
 
     def _list(self, chosen: int) -> None:
-        found = self.sessions()
+        found, named = self.sessions(), []
+        for each in found.values():
+            named.append((f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number))
         self._busy = True
-        named = [
-            (f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number)
-            for each in found.values()
-        ]
         self.session.options = named or [("none planned yet", 0)]
         self.session.value = chosen if chosen in found else max(found, default=0)
         self._busy = False
@@ -142,25 +129,23 @@ class TastersPanel(Panel):
         """The session as the form has it now."""
         test, about = self.kind.value
         numbers = _list_of(self.versions.value, "Versions")
-        warm = _list_of(self.served.value, "Served at", whole=False) or [None]
-        batches = _list_of(self.batches.value, "Batches") or [None]
         known = [each.number for each in self.book.all_versions(self.title.value)]
-        missing = [f"{each:g}" for each in numbers if each not in known]
+        missing = [str(each) for each in numbers if each not in known]
         if missing:
             raise BatchError(f"Version {', '.join(missing)} is not there; {', '.join(map(str, known))} are.")
-        samples = []
-        for place, number in enumerate(numbers):
-            label = f"version {number:.0f}" + (
-                f", batch {batches[place]:.0f}" if place < len(batches) and batches[place] else ""
+        batches = _one_each(_list_of(self.batches.value, "Batches"), len(numbers), "batches")
+        warm = _one_each(_list_of(self.served.value, "Served at", whole=False), len(numbers), "temperatures")
+        samples = [
+            Sample(
+                label=f"version {number}{f', batch {batch}' if batch else ''}",
+                version=number,
+                batch=batch,
+                temperature_c=celsius,
             )
-            samples.append(
-                Sample(
-                    label=label, version=int(number), batch=_each(batches, place, len(numbers), "batches"),
-                    temperature_c=_each(warm, place, len(numbers), "temperatures"),
-                )
-            )  # fmt: skip
+            for number, batch, celsius in zip(numbers, batches, warm, strict=True)
+        ]
         count = figure(self.tasters.value, "Tasters")
-        limit = figure(self.same.value, "Count as the same")
+        limit = figure(self.same.value, "Same, if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
         number = max((each.number for each in self.book.kept(Session, self.title.value, history=True)), default=0) + 1
         return plan_session(
@@ -174,7 +159,7 @@ class TastersPanel(Panel):
         if self._busy:
             return
         try:
-            self.power.say(power_said(self._planned()))
+            self.power.say(power_sentence(self._planned()))
         except KitchenError as err:
             self.power.wrong(str(err))
 
@@ -202,9 +187,13 @@ class TastersPanel(Panel):
             return
         self.answers.placeholder = EXAMPLES.get(session.test, "1: 534") + "\n2: -"
         name = f"{re.sub('[^a-z0-9]+', '-', session.title.casefold()).strip('-')}-session-{session.number}"
-        self.sheets.value = download(
-            f"{name}-ballots.html", "text/html", ballots_html(session), "Download the ballots (print on A4)"
-        ) + download(f"{name}-key.html", "text/html", key_html(session), "Download the key sheet (for whoever serves)")
+        self.sheets.value = "".join(
+            download(f"{name}-{what}.html", "text/html", sheet(session), label)
+            for what, sheet, label in (
+                ("ballots", ballots_html, "Download the ballots (print on A4)"),
+                ("key", key_html, "Download the key sheet (for whoever serves)"),
+            )
+        )
         invented = " <b>Invented data.</b>" if session.invented else ""
         if not session.ballots():
             self.answer.say(f"{session_sentence(session)}.", markup=invented)
@@ -212,7 +201,7 @@ class TastersPanel(Panel):
         found = read_session(session)
         self.answer.say(f"{found.short}.", markup=invented)
         self.figure.show(session_figure(session, found))
-        self.working.value = "<ul>" + "".join(f"<li>{said(each)}</li>" for each in found.sentences) + "</ul>"
+        self.working.value = bullets(found.sentences)
 
     @shown
     def _keep(self, _button: Any = None) -> None:
@@ -251,13 +240,12 @@ def _list_of(text: str, what: str, *, whole: bool = True) -> list[Any]:
         if value is not None:
             if whole and (value != int(value) or value < 1):
                 raise AmountError(f"{what}: {part!r} came; whole numbers are wanted, such as 4; 5.")
-            found.append(value)
+            found.append(int(value) if whole else value)
     return found
 
 
-def _each(values: list[Any], place: int, count: int, what: str) -> Any:
-    """The value of one sample: one for all, or one each."""
-    if len(values) not in (1, count):
+def _one_each(values: list[Any], count: int, what: str) -> list[Any]:
+    """A value for each sample: one typed for all, one each, or none."""
+    if len(values) not in (0, 1, count):
         raise AmountError(f"{len(values)} {what} came for {count} versions; give one for all, one each, or none.")
-    value = values[0] if len(values) == 1 else values[place]
-    return int(value) if value is not None and what == "batches" else value
+    return values if len(values) == count else (values or [None]) * count

@@ -8,28 +8,20 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline import keeping
 from spoonline.dose import dish_curve, reheating
 from spoonline.figures import cooling_figure
-from spoonline.keeping import (
-    REHEATING,
-    CoolingLog,
-    cooling_rules,
-    freezing,
-    keeping,
-    read_logger,
-    read_readings,
-    reheating_minutes,
-    two_point,
-)
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import Line, button, choice, heading, said, text_field
+from spoonline.widgets.parts.panel import Line, button, choice, heading, text_field
+from spoonline.widgets.parts.texts import area, plain, small
 from spoonline.widgets.parts.typed import day, degrees, figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
+UNDATED = "Type the day of the first reading above to date it; the shorter home advice is 3 days, the day of preparation being day 1."
 EXAMPLE = "14:05 71\n14:35 57\n15:20 38\n16:25 20,5\n19:40 4,8"
 
 
@@ -38,28 +30,21 @@ class LogPart(w.VBox):
 
     def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done, self._guard = book, done, guard
-        self.record: CoolingLog | None = None
+        self.record: keeping.CoolingLog | None = None
         self.verdict = Line("status", "sl-answer")
-        self.title = choice(
-            "Recipe", [("no dish of this logbook", ""), *[(title, title) for title in book.titles()]], ""
-        )
+        titles = [(title, title) for title in book.titles()]
+        self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
         self.batch = choice("Batch", [("no test batch", 0)], 0)
         self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
-        self.readings = w.Textarea(
-            description="Readings", placeholder=EXAMPLE, rows=6, continuous_update=False,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)", height="9rem"),
-        )  # fmt: skip
+        self.readings = area("Readings", "", EXAMPLE, rows=6, height="9rem", width="34rem")
         self.unit = choice("Bare figures are", [("C", "C"), ("F", "F")], "C")
         self.file = w.FileUpload(
-            accept=".csv,.txt",
-            multiple=False,
-            description="Or a logger's CSV file",
-            layout=w.Layout(width="auto", align_self="flex-start"),
-        )
+            accept=".csv,.txt", description="Or a logger's CSV file", layout=w.Layout(width="auto", align_self="flex-start")
+        )  # fmt: skip
         self.around = text_field("Air or water around it, C", "3")
-        self.rule = choice("Limits of", list(cooling_rules()))
-        self.figure, self.said = FigureBox("cooling-log"), w.HTML()
-        self.keeps, self.back = w.HTML(), w.HTML()
+        self.rule = choice("Limits of", list(keeping.cooling_rules()))
+        self.figure = FigureBox("cooling-log")
+        self.advice, self.keeps, self.back = w.HTML(), w.HTML(), w.HTML()
         self.power = text_field("Hob for reheating, W", "2000")
         self.mass = text_field("To reheat, kg", "2")
         # A pot cools for hours: what was read so far survives a restart.
@@ -71,7 +56,7 @@ class LogPart(w.VBox):
         super().__init__(
             [
                 heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
-                self.around,                self.rule, self.said, self.figure, w.HBox([keep, self.undo]),
+                self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
                 heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
             ]
         )  # fmt: skip
@@ -94,16 +79,16 @@ class LogPart(w.VBox):
     def _import(self) -> None:
         if self.file.value:
             text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
-            rows = read_logger(text, self.unit.value)
+            rows = keeping.read_logger(text, self.unit.value)
             self.unit.value = "C"
             self.readings.value = "\n".join(f"{each.minutes} {each.temperature_c}" for each in rows)
 
-    def made(self) -> CoolingLog:
+    def made(self) -> keeping.CoolingLog:
         """The log as it stands in the form."""
         around = degrees(self.around.value, "Air or water")
-        return CoolingLog(
+        return keeping.CoolingLog(
             title=self.title.value, batch=self.batch.value, started_on=day(self.on.value), jurisdiction=self.rule.value,
-            readings=read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
+            readings=keeping.read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
         )  # fmt: skip
 
     def show(self) -> None:
@@ -112,7 +97,7 @@ class LogPart(w.VBox):
         if not self.readings.value.strip():
             self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
             self.figure.show(None)
-            self.said.value = ""
+            self.advice.value = ""
             return
         self.record = log = self.made()
         self.verdict.say(
@@ -121,11 +106,10 @@ class LogPart(w.VBox):
         lines = [log.next_step, *log.flags]
         if log.verdict == "not enough readings" and len(log.points) > 1:
             try:
-                lines.insert(0, two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
+                lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
             except ReadingError as err:
                 lines.append(str(err))
-        lines.append(f"Limits: {log.rule.text}.")
-        self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+        self.advice.value = small(*lines, f"Limits: {log.rule.text}.")
         self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
@@ -142,23 +126,20 @@ class LogPart(w.VBox):
         """Date the dish from its day, and say how to bring it back hot."""
         recipe = self.book.recipe(self.title.value) if self.title.value else None
         made_on = day(self.on.value) if self.on.value.strip() else date.today()
-        dated = keeping(made_on).text if self.on.value.strip() else (
-            "Type the day of the first reading above to date it; the shorter home advice is 3 days, the day of preparation being day 1."
-        )  # fmt: skip
-        frozen = freezing(recipe.thickeners_g if recipe is not None else [])
-        self.keeps.value = f"<p>{said(dated)}</p><p>{said(frozen)}</p>"
+        dated = keeping.keeping(made_on).text if self.on.value.strip() else UNDATED
+        self.keeps.value = plain(dated, keeping.freezing(recipe.thickeners_g if recipe is not None else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         out = ""
         if mass and power:
-            took = reheating_minutes(mass, power)
+            took = keeping.reheating_minutes(mass, power)
             line = f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
-            out = f"<p>{said(line)}</p>"
+            out = plain(line)
         if recipe is not None:
             try:
                 pots = self.book.all_batches(recipe.title)
                 cooked = {pot.version: self.book.recipe(recipe.title, pot.version) for pot in pots}
                 dish = dish_curve(recipe, pots, cooked)
-                out += f"<p>{said(reheating(dish, recipe.dose_g_per_l).text)}</p>"
+                out += plain(reheating(dish, recipe.dose_g_per_l).text)
             except KitchenError:
-                out += f"<p class='sl-said'>{said('Its thickness after reheating: give it a target and a thickener first.')}</p>"
-        self.back.value = out + f"<p class='sl-said'>{said(REHEATING)}</p>"
+                out += small("Its thickness after reheating: give it a target and a thickener first.")
+        self.back.value = out + small(keeping.REHEATING)

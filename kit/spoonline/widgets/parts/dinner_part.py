@@ -9,24 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline import keeping
 from spoonline.figures import dinner_figure
-from spoonline.keeping import (
-    LOCAL_CODE,
-    Dinner,
-    FreeHours,
-    Plan,
-    calendar,
-    cautions_for,
-    checklist,
-    plan,
-    read_dishes,
-    shopping_for,
-    use_by,
-)
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.panel import Line, button, choice, download, heading, said, text_field
+from spoonline.widgets.parts.panel import Line, button, choice, download, heading, text_field
+from spoonline.widgets.parts.sheets import checklist_html
+from spoonline.widgets.parts.texts import area, small
 from spoonline.widgets.parts.typed import figure
 
 if TYPE_CHECKING:
@@ -44,18 +34,15 @@ Mushroom gravy
 Blackcurrant sauce
 - Boil and thicken; 20+5; burner; day 1; within 20 min
 - Cool and chill; 5+60; alone; day 1; keeps 3"""
+STAGE = (
+    "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
+    "stage, or of serving); alone (nobody need be there)."
+)
 HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
-def _area(label: str, value: str, rows: int, height: str) -> w.Textarea:
-    return w.Textarea(
-        value=value, description=label, rows=rows, continuous_update=False,
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(54rem, 100%)", height=height),
-    )  # fmt: skip
-
-
-def read_hours(text: str) -> list[FreeHours]:
+def read_hours(text: str) -> list[keeping.FreeHours]:
     """Read free hours, one stretch a line: days before, then from and to, such as ``1: 14:00-17:00``.
 
     Raises
@@ -71,7 +58,7 @@ def read_hours(text: str) -> list[FreeHours]:
                 f"{line[:40]!r} came; write free hours as days before and a stretch, such as 1: 14:00-17:00."
             )
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
-        found.append(FreeHours(day=int(read[1]), start=start, end=end))
+        found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
 
 
@@ -80,19 +67,18 @@ class DinnerPart(w.VBox):
 
     def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done = book, done
-        self.plan: Plan | None = None
+        self.plan: keeping.Plan | None = None
         self.answer = Line("status", "sl-answer")
         self.load = choice("Begin from", self._dinners(), "")
         self.name = text_field("Dinner", "Winter lunch")
         soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(hour=12, minute=30)
         self.at = text_field("Served at", f"{soon:%Y-%m-%d %H:%M}", "2026-01-22 12:30")
         self.guests = text_field("Guests", "24")
-        self.dishes = _area("Dishes and stages", EXAMPLE, 12, "18rem")
-        self.hours = _area("Cook's free hours", HOURS, 3, "5.5rem")
+        self.dishes = area("Dishes and stages", EXAMPLE, rows=12, height="18rem")
+        self.hours = area("Cook's free hours", HOURS, rows=3, height="5.5rem")
         self.tools = text_field("Tools", "burner 2, oven 1, large pot 1")
-        self.store = _area("What is there", "", 2, "4rem")
-        self.store.placeholder = "onions: 500 g\nbutter: 1 stick"
-        self.chart, self.said, self.files, self.shopping = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        self.store = area("What is there", "", "onions: 500 g\nbutter: 1 stick", rows=2, height="4rem")
+        self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
         fields = {"name": self.name, "at": self.at, "guests": self.guests, "dishes": self.dishes, "hours": self.hours,
                   "tools": self.tools, "store": self.store}  # fmt: skip
         keep = button("Keep this dinner", lambda _b: guard(self.keep))
@@ -101,13 +87,9 @@ class DinnerPart(w.VBox):
         super().__init__(
             [
                 heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
-                w.HTML(
-                    "<p class='sl-said'>A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); "
-                    "within 30 min (of the next stage, or of serving); alone (nobody need be there).</p>"
-                ),
-                self.hours, self.tools, self.store,
+                w.HTML(small(STAGE)), self.hours, self.tools, self.store,
                 w.HBox([button("Plan it", lambda _b: guard(self.make), primary=True), keep, self.undo]),
-                self.chart, self.said, self.files, self.shopping,
+                self.chart, self.care, self.files, self.shopping,
             ]
         )  # fmt: skip
         self.load.observe(lambda _c: guard(self._loaded), "value")
@@ -117,22 +99,19 @@ class DinnerPart(w.VBox):
         self._done(text)
 
     def _dinners(self) -> list[tuple[str, str]]:
-        return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(Dinner)]]
+        return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(keeping.Dinner)]]
 
     def _loaded(self) -> None:
-        kept = next((each for each in self.book.kept(Dinner) if each.id == self.load.value), None)
+        kept = next((each for each in self.book.kept(keeping.Dinner) if each.id == self.load.value), None)
         if kept is None:
             return
-        self.name.value, self.at.value, self.guests.value = (
-            kept.name,
-            f"{kept.serve_at:%Y-%m-%d %H:%M}",
-            str(kept.guests),
-        )
+        self.name.value, self.guests.value = kept.name, str(kept.guests)
+        self.at.value = f"{kept.serve_at:%Y-%m-%d %H:%M}"
         self.hours.value = "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free)
         self.tools.value = ", ".join(f"{name} {count}" for name, count in kept.tools.items())
         self.dishes.value = kept.note
 
-    def dinner(self) -> Dinner:
+    def dinner(self) -> keeping.Dinner:
         """The dinner as it stands in the form."""
         tools = {}
         for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
@@ -141,32 +120,30 @@ class DinnerPart(w.VBox):
                 raise RecipeError(f"{part!r} came; write a tool and how many there are, such as burner 2.")
             tools[found[1].lower()] = int(found[2])
         guests = figure(self.guests.value, "Guests")
-        return Dinner(
-            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=read_dishes(self.dishes.value),
+        return keeping.Dinner(
+            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=keeping.read_dishes(self.dishes.value),
             free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,
         )  # fmt: skip
 
     def make(self) -> None:
         """Plan it, and show chart, cautions, files and list."""
-        self.plan = made = plan(self.dinner())
+        self.plan = made = keeping.plan(self.dinner())
         self.answer.say(made.text)
-        self.chart.value = self.said.value = self.files.value = self.shopping.value = ""
+        self.chart.value = self.care.value = self.files.value = self.shopping.value = ""
         if not made.fits:
             return
         bought = self._list(made)
         self.chart.value = dinner_figure(made)._repr_html_()
-        care = dict.fromkeys(text for task in made.tasks for text in cautions_for(task.stage.text))
-        lines = [*use_by(made), *care, LOCAL_CODE]
-        self.said.value = "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+        care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
+        self.care.value = small(*keeping.use_by(made), *care, keeping.LOCAL_CODE)
         name = re.sub(r"[^\w]+", "_", made.dinner.name.lower()).strip("_") or "dinner"
         self.files.value = download(
-            f"{name}.html", "text/html", checklist(made, bought), "Checklist to print, a page a day"
-        ) + download(f"{name}.ics", "text/calendar", calendar(made), "Calendar file")
-        self.shopping.value = (
-            "" if bought is None else f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
-        )
+            f"{name}.html", "text/html", checklist_html(made, bought), "Checklist to print, a page a day"
+        ) + download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
+        if bought is not None:
+            self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
 
-    def _list(self, made: Plan) -> ShoppingList | None:
+    def _list(self, made: keeping.Plan) -> ShoppingList | None:
         known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
         store: dict[str, float | str] = {}
         for line in filter(None, (each.strip() for each in self.store.value.splitlines())):
@@ -174,7 +151,7 @@ class DinnerPart(w.VBox):
             if not colon:
                 raise RecipeError(f"{line!r} came; write what is there as item: amount, such as onions: 500 g.")
             store[name.strip()] = amount.strip()
-        return shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
+        return keeping.shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
 
     def keep(self) -> None:
         """Keep the dinner; a later one of the same name takes its place."""

@@ -1,0 +1,63 @@
+"""Sheets to print, from the templates beside this file: ballots, their key, the checklist of a dinner. Every text is escaped."""
+
+from __future__ import annotations
+
+import functools
+from itertools import groupby
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
+from spoonline.measures.local import localised
+from spoonline.recipes import ShoppingList
+from spoonline.tasters import Session, power_sentence
+from spoonline.tasters.session import JUST, LIKING
+
+
+@functools.cache
+def _environment() -> Environment:
+    loader = PackageLoader("spoonline.widgets.parts")
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made.filters["local"] = lambda value: localised(str(value))
+    return made
+
+
+def _sheet(template: str, title: str, **what: object) -> str:
+    return _environment().get_template(template).render(title=title, **what)
+
+
+def ballots_html(session: Session) -> str:
+    """Ballots to print on A4 and cut apart: one self-contained page, two or more a sheet; no name of a sample stands on them."""
+    points = list(zip(range(9, 0, -1), LIKING, strict=True))
+    return _sheet(
+        "ballots.html", f"Ballots, {session.title}", session=session, liking=points, just=list(enumerate(JUST, 1))
+    )
+
+
+def key_html(session: Session) -> str:
+    """The key sheet, for whoever serves and not for tasters: what each code is, who gets what when, how to type the answers."""
+    first = session.orders[0]
+    points, both = (", ".join(f"{code} {each}" for code in first) for each in ("7", "7 too thin"))
+    typed = {"ranking": " ".join(first), "liking": points, "just right": both}.get(session.test, first[0])
+    warm_c = [float(each.temperature_c) for each in session.samples if each.temperature_c is not None]
+    level = len(warm_c) == len(session.samples) and max(warm_c) - min(warm_c) <= 2
+    samples = list(zip(session.samples, session.codes, strict=True))
+    return _sheet(
+        "key.html", f"Key, {session.title}", session=session, samples=samples, power=power_sentence(session), level=level, typed=typed
+    )  # fmt: skip
+
+
+def checklist_html(plan: Plan, shopping: ShoppingList | None = None) -> str:
+    """The checklist of a dinner that fits, a page a day with the cautions of its steps; what to buy is the first page."""
+    dinner, days = plan.dinner, []
+    for day, group in groupby(plan.tasks, key=lambda task: task.start.date()):
+        tasks, before = list(group), (dinner.serve_at.date() - day).days
+        away = f"{before} {'day' if before == 1 else 'days'} before" if before else "the day itself"
+        care = dict.fromkeys(text for task in tasks for text in cautions_for(task.stage.text))
+        days.append(
+            {"name": f"{day:%A %d %B %Y}, {away}", "tasks": tasks, "serves": before == 0, "probe": COOLING in care,
+             "care": (*care, LOCAL_CODE)}
+        )  # fmt: skip
+    lines = [] if shopping is None else shopping.text.replace("- [ ]", "\u2610").replace("- [x]", "\u2611").splitlines()
+    title = f"{dinner.name}: {dinner.serve_at:%A %d %B %Y, %H:%M}"
+    return _sheet("checklist.html", title, dinner=dinner, days=days, shopping=lines, kept=use_by(plan))

@@ -1,0 +1,39 @@
+"""Text in a form: a field for several lines, lists, lines in small type, and the drawing of a test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from importlib.resources import files
+
+import ipywidgets as w
+
+from spoonline.widgets.parts.panel import escaped, said
+
+
+def sketch(tool: str) -> str:
+    """The drawing of a thickness test as markup; its title says what it shows."""
+    return (files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg").read_text(encoding="utf-8")
+
+
+def area(label: str, value: str = "", hint: str = "", *, rows: int, height: str, width: str = "54rem") -> w.Textarea:
+    """A labelled field for several lines; it speaks on leaving."""
+    return w.Textarea(
+        value=value, description=label, placeholder=hint, rows=rows, continuous_update=False,
+        style={"description_width": "13rem"}, layout=w.Layout(width=f"min({width}, 100%)", height=height),
+    )  # fmt: skip
+
+
+def small(*lines: object) -> str:
+    """Lines in small type, a paragraph each."""
+    return "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+
+
+def plain(*lines: object) -> str:
+    """Lines, a paragraph each."""
+    return "".join(f"<p>{said(line)}</p>" for line in lines)
+
+
+def bullets(lines: Iterable[object], title: str = "") -> str:
+    """A list, with a heading if it has one."""
+    head = f"<h3>{escaped(title)}</h3>" if title else ""
+    return f"{head}<ul>{''.join(f'<li>{said(line)}</li>' for line in lines)}</ul>"
