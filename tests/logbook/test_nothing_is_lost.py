@@ -97,7 +97,7 @@ def test_a_file_that_was_replaced_takes_nothing(tmp_path: Path) -> None:
     book.record(pot())
     path.rename(tmp_path / "away.sqlite")
     for act in (lambda: book.record(pot(minutes=7)), lambda: book.titles()):
-        with pytest.raises(sl.KitchenError, match="moved away or replaced while it was open; open it again"):
+        with pytest.raises(sl.KitchenError, match="moved away, emptied or replaced while it was open; open it again"):
             act()
     other = sl.open_logbook(path)
     assert other.titles() == [] and other.store is not book.store
@@ -195,7 +195,7 @@ def test_restore_says_by_its_exit_what_it_found(tmp_path: Path, capsys: pytest.C
         book.export(tmp_path / "bad")
     assert cli.main(["restore", str(tmp_path / "good"), str(tmp_path / "b.sqlite")]) == 0
     assert cli.main(["restore", str(tmp_path / "bad"), str(tmp_path / "c.sqlite")]) == 1
-    assert "1 faults" in capsys.readouterr().out
+    assert "1 fault." in capsys.readouterr().out
 
 
 def test_an_export_that_fails_leaves_the_one_before(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -269,3 +269,105 @@ def test_what_is_copied_while_others_write_is_of_one_moment(tmp_path: Path) -> N
         book.close()
     with closing(sl.open_logbook(tmp_path / "copy5.sqlite")) as copy:
         assert check(copy).faults == () and copy.all_batches()
+
+
+def test_a_second_name_for_the_file_is_refused(tmp_path: Path) -> None:
+    """Two names, two journals: what one writes, the other loses."""
+    path = tmp_path / "kitchen.sqlite"
+    with closing(sl.open_logbook(path)) as book:
+        book.save(recipe())
+        os.link(path, tmp_path / "other.sqlite")
+        with pytest.raises(sl.KitchenError, match=r"has a second name on this disk \(a hard link\)"):
+            book.record(pot())
+        with pytest.raises(sl.KitchenError, match="second name"):
+            sl.open_logbook(tmp_path / "other.sqlite")
+        (tmp_path / "other.sqlite").unlink()
+        assert book.record(pot()).number == 1
+
+
+def test_the_file_alone_holds_everything_whoever_reads(tmp_path: Path) -> None:
+    path = tmp_path / "kitchen.sqlite"
+    with closing(sl.open_logbook(path)) as book, closing(sqlite3.connect(path)) as reader:
+        book.save(recipe())
+        for minutes in range(1, 6):
+            reader.execute("BEGIN")
+            reader.execute("SELECT count(*) FROM batches").fetchone()
+            reader.execute("COMMIT")
+            book.record(pot(minutes=minutes))
+        assert sorted(each.name for each in tmp_path.iterdir()) == ["kitchen.sqlite"], "nothing stands beside it"
+        shutil.copy(path, tmp_path / "copy.sqlite")
+        with closing(sl.open_logbook(tmp_path / "copy.sqlite")) as copy:
+            assert copy.all_batches() == book.all_batches()
+        # Another logbook is put in its place while it is open: the new one is whole, the old handle refuses.
+        os.replace(tmp_path / "copy.sqlite", path)  # noqa: PTH105
+        with closing(sl.open_logbook(path)) as new:
+            assert len(new.all_batches()) == 5 and check(new).faults == ()
+        with pytest.raises(sl.KitchenError, match="replaced while it was open"):
+            book.record(pot(minutes=9))
+
+
+def test_an_emptied_file_takes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "kitchen.sqlite"
+    with closing(sl.open_logbook(path)) as book:
+        book.save(recipe())
+        os.truncate(path, 0)
+        with pytest.raises(sl.KitchenError, match="emptied or replaced"):
+            book.record(pot())
+
+
+def test_one_pot_never_stands_in_two_forms(place) -> None:
+    with closing(sl.open_logbook(place)) as book:
+        book.save(recipe())
+        first = book.record(pot(minutes=50))
+        one = book.correct(first, minutes=51)
+        assert book.correct(one, minutes=51) == one, "nothing differs: nothing is added"
+        book.take_back(one)
+        other = book.correct(first, minutes=52)
+        with pytest.raises(sl.KitchenError, match="was corrected otherwise meanwhile; take that correction back first"):
+            book.bring_back(one)
+        assert book.all_batches() == [other] and check(book).faults == ()
+
+
+def test_one_damaged_row_stops_nothing_else(tmp_path: Path) -> None:
+    path = tmp_path / "kitchen.sqlite"
+    with closing(sl.open_logbook(path)) as book:
+        book.save(recipe())
+        book.save(sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"]))
+        book.record(pot())
+        book.record(sl.Batch(title="Gravy", version=1, cooked_on=date(2026, 1, 9)))
+    for number, body in enumerate(("", "[]", "[" * 2000, '{"title": "x"}', b"\xff\xfe", '{"a": 1e999999}')):
+        hurt = tmp_path / f"hurt{number}.sqlite"
+        shutil.copy(path, hurt)
+        with closing(sqlite3.connect(hurt)) as raw:
+            raw.execute("update versions set body = ? where title = 'Gravy'", (body,))
+            raw.commit()
+        with closing(sl.open_logbook(hurt)) as book:
+            assert list(book.batches()["title"]) == [TITLE] and len(book.damaged()) == 1
+            assert len(check(book).faults) == 1
+            out = book.export(tmp_path / f"out{number}")
+        backup(hurt, tmp_path / f"backup{number}.sqlite")
+        with closing(sl.Logbook.restore(out, tmp_path / f"again{number}.sqlite")) as again:
+            assert again.recipe(TITLE) == recipe() and len(check(again).faults) == 1
+
+
+@pytest.mark.parametrize(
+    "name", ["n" * 300 + ".sqlite", "n\0ul.sqlite", "kitchen\udc80.sqlite", "postgresql+psycopg://[::1"]
+)
+def test_names_that_no_file_can_have(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    monkeypatch.chdir(tmp_path)
+    try:
+        sl.open_logbook(name).close()  # a lone surrogate is a name on some machines
+    except sl.KitchenError as err:
+        assert len(str(err)) < 300
+
+
+def test_wrong_kinds_and_numbers_get_a_sentence(place) -> None:
+    with closing(sl.open_logbook(place)) as book:
+        book.save(recipe())
+        for act in (
+            lambda: book.save(None), lambda: book.record("a pot"), lambda: book.keep(7), lambda: book.take_back(None),
+            lambda: book.version(TITLE, 10**30),
+            lambda: book.record(sl.Batch(title=TITLE, version=10**30, cooked_on="2026-01-08")),
+        ):  # fmt: skip
+            with pytest.raises(sl.KitchenError):
+                act()

@@ -45,7 +45,8 @@ class Checked:
         """The outcome in sentences."""
         held = ", ".join(f"{count} {kind}" for kind, count in self.counts.items())
         wrote = f" (last written by spoonline {self.release})" if self.release else ""
-        whole = "every record has the content it was kept with" if not self.faults else f"{len(self.faults)} faults"
+        count = len(self.faults)
+        whole = f"{count} fault{'s' if count > 1 else ''}" if count else "every record has the content it was kept with"
         first = f"{self.name}{wrote}: {held}; {whole}."
         return "\n".join([first, *(f"- {each}" for each in (*self.faults, *self.notes))])
 
@@ -91,6 +92,7 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
     part = target.with_name(target.name + ".part")
     try:
         with closing(sqlite3.connect(source, isolation_level=None)) as here, closing(sqlite3.connect(part)) as there:
+            here.text_factory = there.text_factory = bytes  # a damaged text is copied like any other
             here.execute("BEGIN")  # whoever writes meanwhile does not move what is copied and compared
             wanted = _prints(here, source.name)
             if "schema_version" not in wanted:
@@ -110,12 +112,12 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
 
 def _prints(connection: sqlite3.Connection, name: str) -> dict[str, str]:
     """A fingerprint of every table of a SQLite file; raises where the file is not whole."""
-    verdict = connection.execute("PRAGMA integrity_check").fetchone()[0]
+    verdict = connection.execute("PRAGMA integrity_check").fetchone()[0].decode()
     if verdict != "ok":
         raise sqlite3.DatabaseError(f"{name}: {verdict}")
     names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").fetchall()
     found = {}
-    for (table,) in names:
+    for table in (name.decode() for (name,) in names):
         digest = hashlib.sha256()
         for row in connection.execute(f'SELECT * FROM "{table}" ORDER BY rowid'):
             digest.update(repr(row).encode())
@@ -232,6 +234,10 @@ class _Look:
                 self.notes.append(str(err))
             else:
                 found.append(f"{name} no longer has the content it was {'saved' if is_version else 'recorded'} with.")
+        if row["seal"] is None:
+            self.notes.append(
+                f"{name} has no seal: a release before this one wrote it, or it was changed by hand; look at it."
+            )
         if is_version:
             if row["parent"] is not None and row["parent"] not in seen:
                 found.append(f"{name} was made from version {row['parent']}, which is not there.")
@@ -263,7 +269,13 @@ class _Look:
                 self.faults.append(f"{kind.capitalize()} {said} of {title} was saved and is not there.")
         for (kind, title), there in sorted(self.numbers.items()):
             if max(there) > most.get((kind, title), 0):
-                self.faults.append(f"{kind.capitalize()} {max(there)} of {title} is there and was never told.")
+                self.notes.append(
+                    f"{kind.capitalize()} {max(there)} of {title} was saved by a release before this one."
+                )
+        twice = select(tables.batches.c.title, tables.batches.c.number).where(tables.standing())
+        twice = twice.group_by(tables.batches.c.title, tables.batches.c.number).having(func.count() > 1)
+        for title, number in self.connection.execute(twice).all():
+            self.faults.append(f"Batch {number} of {title} stands in two forms; take one of them back.")
 
 
 def _chunks(connection: Connection, table: Table) -> Iterator[Sequence[RowMapping]]:

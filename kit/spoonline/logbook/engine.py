@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from contextlib import AbstractContextManager
+import sqlite3
+from contextlib import AbstractContextManager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,8 @@ from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
 
 BUSY_MS = 5000
+# By its second name the file would be opened as if it were another one, and what either name writes is lost to the other.
+LINKED = "{name} has a second name on this disk (a hard link); remove that link or make it a copy, then open the logbook again."
 EMPTY = "{name} is empty and holds no logbook; restore a backup or an export under another name."
 # Any number will do, as long as nobody else in the database takes the same one.
 WRITERS = 70_663_366
@@ -26,7 +29,12 @@ def is_address(where: str | os.PathLike[str]) -> bool:
 
 def file_of(where: str | os.PathLike[str]) -> Path:
     """The one file that a path means, whichever way it is written."""
-    return Path(os.path.realpath(Path(where).expanduser()))
+    try:
+        path = Path(os.path.realpath(Path(where).expanduser()))
+        path.exists()  # raises where no file can have that name
+    except (OSError, ValueError, RuntimeError, TypeError) as err:
+        raise LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.") from err
+    return path
 
 
 def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Engine:
@@ -39,7 +47,7 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, 
             raise LogbookError(
                 f"A database address needs its driver, and {err.name} is not installed; install spoonline with its extra [postgres]."
             ) from err
-        except (SQLAlchemyError, UnicodeError) as err:
+        except (SQLAlchemyError, ValueError) as err:
             raise LogbookError(
                 "The address could not be read; write it as postgresql+psycopg://name@host/database, or give a file name."
             ) from err
@@ -70,7 +78,7 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, 
                 tables.bring_up_to_date(connection)
     except BaseException as err:  # an interrupted kernel too: no file stays open
         engine.dispose()
-        if isinstance(err, (SQLAlchemyError, UnicodeError)):
+        if isinstance(err, TROUBLES):
             raise trouble(err, name) from err
         raise
     return engine
@@ -100,6 +108,8 @@ def _check_file(path: Path, create: bool) -> None:
             )
         if not create and path.stat().st_size == 0:
             raise LogbookError(EMPTY.format(name=path.name))
+        if path.stat().st_nlink > 1:
+            raise LogbookError(LINKED.format(name=path.name))
         if not os.access(path, os.R_OK):
             raise LogbookError(f"The logbook {path.name} cannot be read; check its permissions.")
         if not os.access(path, os.W_OK):
@@ -119,16 +129,17 @@ def _sqlite_habits(engine: Engine) -> None:
         raw.isolation_level = None
         # A damaged page can hold bytes that are no text: the record is then set apart by its id, and the rest still reads.
         raw.text_factory = lambda data: data.decode("utf-8", "replace")
-        # What is acknowledged is moved into the file itself at once: somebody may copy that file alone, or move it.
-        own_file = "wal_autocheckpoint = 1"
         for habit in (
             f"busy_timeout = {BUSY_MS}",
-            "journal_mode = WAL",
-            own_file,
-            "synchronous = FULL",
+            "synchronous = EXTRA",
             "foreign_keys = ON",
+            "wal_autocheckpoint = 1",
         ):
             raw.execute(f"PRAGMA {habit}").close()
+        # All that was acknowledged is in the one file, whoever copies, moves or replaces it. A logbook of release 0.1.0 has a second
+        # file beside it; it is brought back into one as soon as nobody else holds it.
+        with suppress(sqlite3.OperationalError):
+            raw.execute("PRAGMA journal_mode = DELETE").close()
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:
@@ -164,8 +175,10 @@ def writing(engine: Engine) -> AbstractContextManager[Connection]:
     return engine.execution_options(spoonline_write=True).begin()
 
 
-# What a database says, and what that means for a person.
-_TROUBLES = {
+# What can go wrong in a database, what it says then, and what that means for a person.
+TROUBLES = (SQLAlchemyError, UnicodeError, OverflowError)
+_SENTENCES = {
+    ("too large", "out of range"): "A number is larger than the logbook {name} can hold; type the one that was meant.",
     (
         "locked",
         "busy",
@@ -181,7 +194,7 @@ _TROUBLES = {
     ): "The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.",
     ("full", "No space"): "The disk of {name} is full; make room, then press again. Nothing was half-saved.",
     ("readonly",): "The logbook {name} cannot be written; check the permissions of its folder.",
-    ("",): "The logbook {name} could not be used ({short}); check the address, then try again.",
+    ("",): "The logbook {name} could not be used ({short}); check its name or address, then try again.",
 }
 
 
@@ -191,5 +204,5 @@ def trouble(err: Exception, name: str) -> LogbookError:
     short = text[0] if text else type(err).__name__
     if isinstance(err, UnicodeError):
         short = "its text cannot be read"
-    said = next(said for words, said in _TROUBLES.items() if any(word in short for word in words))
+    said = next(said for words, said in _SENTENCES.items() if any(word in short for word in words))
     return LogbookError(said.format(name=name, short=short))

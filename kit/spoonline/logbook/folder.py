@@ -108,13 +108,21 @@ def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, A
 def _line(table: Table, row: dict[str, Any], names: bool) -> str:
     row.pop("seq")
     if "body" in row:
-        body = json.loads(row["body"])
-        if not names and body.get("names"):
-            body["names"] = []
+        row["body"] = _body(row["body"])
+        if not names and isinstance(row["body"], dict) and row["body"].get("names"):
+            row["body"]["names"] = []
             if row.get("seal"):
-                row["seal"] = seal_of(table.name, row | {"body": plain_json(body)})
-        row["body"] = body
+                row["seal"] = seal_of(table.name, row | {"body": plain_json(row["body"])})
     return plain_json(row)
+
+
+def _body(text: str) -> Any:
+    """A record as data; a damaged one goes along as the text that it is."""
+    try:
+        data = json.loads(text)
+        return data if plain_json(data) == text else text
+    except (ValueError, TypeError, RecursionError):
+        return text
 
 
 def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
@@ -176,5 +184,6 @@ def _read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]]
 
 def _row(table: Table, row: dict[str, Any]) -> dict[str, Any]:
     """A row as it was kept; one of an older release gets its seal where its content is what its id says."""
-    row = row | {"body": plain_json(row["body"])} if "body" in row else row
+    if not isinstance(row.get("body", ""), str):
+        row = row | {"body": plain_json(row["body"])}
     return row if "seal" in row else row | {"seal": seal_of(table.name, row) if vouched(table.name, row) else None}

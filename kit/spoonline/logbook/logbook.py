@@ -30,7 +30,8 @@ from spoonline.logbook.rows import (
 from spoonline.logbook.store import Store, open_store
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
-from spoonline.recipes import Kept, Recipe, Version, content_id
+from spoonline.recipes import Kept, Recipe, Record, Version, content_id
+from spoonline.recipes.base import CONTROL
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
 AnyNumbered = TypeVar("AnyNumbered", Version, Batch)
@@ -87,7 +88,7 @@ class Logbook(Reads):
         self._now, self._closed = clock, False
 
     def close(self) -> None:
-        """Close the file or the connection, unless somebody else in this process has it open too."""
+        """Let go of the file or the connection, which closes with the last logbook that has it open here; used again, it opens again."""
         if not self._closed:
             self._closed = True
             self.store.release()
@@ -115,6 +116,7 @@ class Logbook(Reads):
         LogbookError
             If it cannot be written, or there is no such parent.
         """
+        _wanted(recipe, Recipe)
         table, identity, made = tables.versions, content_id(recipe), list[Version]()
 
         def work(connection: Connection) -> Version:
@@ -169,6 +171,7 @@ class Logbook(Reads):
             If the version or the replaced batch is not in the logbook, the latter was corrected already, the same pot was
             recorded just now, or it cannot be written.
         """
+        _wanted(batch, Batch)
         table, made = tables.batches, list[Batch]()
         batch.cooked(self.version(batch.title, batch.version).recipe)
         image = self._photo(batch, photo, caption) if photo else None
@@ -219,7 +222,8 @@ class Logbook(Reads):
         [(1, 'boiled over', 30.0)]
         >>> book.close()
         """
-        return self.record(batch.changed(**fields, replaces=batch.id, id="", recorded_at=None))
+        new = batch.changed(**fields | {name: getattr(batch, name) for name in (*GIVEN, "replaces")})
+        return batch if new == batch else self.record(new.changed(replaces=batch.id, id="", recorded_at=None))
 
     def _corrected(self, connection: Connection, batch: Batch) -> int:
         """The number of the record that a batch corrects; refused where that one does not stand any more."""
@@ -245,7 +249,9 @@ class Logbook(Reads):
             return
         table = tables.batches
         since = iso(moment - timedelta(seconds=ONE_POT_S))
-        query = select(table).where(table.c.title == batch.title, table.c.recorded_at >= since, tables.standing())
+        query = select(table).where(
+            table.c.title == batch.title, table.c.recorded_at >= since, tables.shown("batch", table.c.id)
+        )
         same = json.loads(canonical(batch))
         for row in connection.execute(query).mappings():
             body = json.loads(row["body"])
@@ -264,15 +270,28 @@ class Logbook(Reads):
         self._mark(record, 0, reason)
 
     def _mark(self, record: Version | Batch | Kept, hide: int, reason: str) -> None:
+        _wanted(record, Version, Batch, Kept)
         if isinstance(record, Version):
             kind, key = "version", f"{record.title}\n{record.number}"
         else:
             kind, key = ("batch" if isinstance(record, Batch) else record.kind), record.id
-        row = {"kind": kind, "key": key, "hidden": hide, "reason": reason, "at": iso(self._now())}
-        self.store.change(lambda connection: tables.insert(connection, tables.hidden, row))
+        row = {"kind": kind, "key": key, "hidden": hide, "reason": CONTROL.sub("", reason), "at": iso(self._now())}
+
+        def work(connection: Connection) -> None:
+            tables.insert(connection, tables.hidden, row)
+            if isinstance(record, Batch):
+                table = tables.batches
+                same = table.c.title == record.title, table.c.number == record.number, tables.standing()
+                if len(connection.execute(select(table.c.seq).where(*same)).all()) > 1:
+                    raise LogbookError(
+                        f"Batch {record.number} of {record.title} was corrected otherwise meanwhile; take that correction back first."
+                    )
+
+        self.store.change(work)
 
     def keep(self, record: AnyKept) -> AnyKept:
         """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history."""
+        _wanted(record, Kept)
         made = named_by_content(record, recorded_at=self._now())
         self.store.change(lambda connection: tables.insert(connection, tables.kept, kept_row(made)))
         return made
@@ -356,3 +375,10 @@ class Logbook(Reads):
             book.close()
             raise
         return book
+
+
+def _wanted(record: object, *kinds: type[Record]) -> None:
+    """Refuse what is no record of one of these kinds."""
+    if not isinstance(record, kinds):
+        names = " or ".join(kind.__name__ for kind in kinds)
+        raise LogbookError(f"{str(record)[:60]!r} came, a {type(record).__name__}; give a {names}.")

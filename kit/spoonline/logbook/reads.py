@@ -162,7 +162,7 @@ class Reads:
         for key in {(record.title, record.version) for record in records}:
             try:
                 recipes[key] = self.version(*key).recipe
-            except SetApartError:  # its pots cannot be worked out without it; :meth:`damaged` names it
+            except LogbookError:  # its pots cannot be worked out without it; :meth:`damaged` names it
                 continue
         return batch_table([each for each in records if (each.title, each.version) in recipes], recipes)
 

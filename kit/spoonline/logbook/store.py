@@ -17,11 +17,10 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, RowMapping, Select, func, select
-from sqlalchemy.exc import SQLAlchemyError
 
 from spoonline import __version__
 from spoonline.logbook import tables
-from spoonline.logbook.engine import connect, file_of, is_address, trouble, worth_another_try, writing
+from spoonline.logbook.engine import LINKED, TROUBLES, connect, file_of, is_address, trouble, worth_another_try, writing
 from spoonline.measures.errors import LogbookError, Progress
 
 T = TypeVar("T")
@@ -64,11 +63,20 @@ class Store:
             found = self.path.stat()
         except OSError:
             return (0, 0)
-        return found.st_dev, found.st_ino
+        return (found.st_dev, found.st_ino) if found.st_size else (0, 0)
 
     def in_place(self) -> bool:
-        """Whether the file that is open still is the one that stands under its name."""
+        """Whether the file that is open still is the one that stands under its name, and was not emptied."""
         return self._identity() == self._file
+
+    def _check_place(self) -> None:
+        if not self.in_place():
+            raise LogbookError(
+                f"The logbook {self.name} was moved away, emptied or replaced while it was open; open it again, then press again. "
+                "Nothing was saved."
+            )
+        if self.path is not None and self.path.stat().st_nlink > 1:
+            raise LogbookError(LINKED.format(name=self.name))
 
     def release(self) -> None:
         """Let go of it; the last one to do so closes the database."""
@@ -83,13 +91,9 @@ class Store:
     def _told(self, begun: AbstractContextManager[Connection]) -> Iterator[Connection]:
         try:
             with begun as connection:
-                if not self.in_place():
-                    raise LogbookError(
-                        f"The logbook {self.name} was moved away or replaced while it was open; open it again, then press "
-                        "again. Nothing was saved."
-                    )
+                self._check_place()
                 yield connection
-        except (SQLAlchemyError, UnicodeError) as err:
+        except TROUBLES as err:
             raise trouble(err, self.name) from err
 
     def reading(self) -> AbstractContextManager[Connection]:
@@ -113,24 +117,23 @@ class Store:
         for attempt in range(ATTEMPTS):
             try:
                 with writing(self.engine) as connection:
-                    if not self.in_place():
-                        break
+                    self._check_place()
                     done = work(connection)
                     if not self._stamped:
                         tables.put(connection, tables.about, {"name": "release"}, value=__version__)
                 self._stamped = True
                 return done
-            except (SQLAlchemyError, UnicodeError) as err:
+            except TROUBLES as err:
                 if attempt + 1 == ATTEMPTS or not worth_another_try(err):
                     raise trouble(err, self.name) from err
                 time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
-        with self.writing():  # says what became of the file
-            raise AssertionError("unreachable")
+        raise AssertionError("unreachable")
 
     def next_number(self, connection: Connection, kind: str, title: str) -> int:
         """The number of the next record of a title, never one that was told before; remembered in the same transaction."""
         table = tables.versions if kind == "version" else tables.batches
-        there = connection.execute(select(func.max(table.c.number)).where(table.c.title == title)).scalar() or 0
+        there = connection.execute(select(func.max(table.c.number)).where(table.c.title == title)).scalar()
+        there = there if isinstance(there, int) else 0  # none yet, or a damaged one
         known = tables.told.c.kind == kind, tables.told.c.title == title
         noted = connection.execute(select(tables.told.c.number).where(*known)).scalar() or 0
         here = self.told.get((kind, title), 0)

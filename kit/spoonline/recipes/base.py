@@ -35,7 +35,7 @@ def as_decimal(value: Any) -> Any:
     return Decimal(f"{Decimal(f'{number:.6g}').normalize():f}")
 
 
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 Number = Annotated[Decimal, BeforeValidator(as_decimal)]
 MaybeNumber = Annotated[Decimal | None, BeforeValidator(as_decimal)]
@@ -66,7 +66,7 @@ class Record(BaseModel):
     @classmethod
     def _plain_text(cls, value: Any) -> Any:
         """No control characters in any text but line ends and tabs: PostgreSQL refuses some, and nobody typed them."""
-        return _CONTROL.sub("", value) if isinstance(value, str) else value
+        return CONTROL.sub("", value) if isinstance(value, str) else value
 
     @model_validator(mode="before")
     @classmethod
