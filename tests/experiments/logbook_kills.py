@@ -19,6 +19,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from multiprocessing import get_context
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -34,7 +35,6 @@ print("ready", flush=True)
 for book in itertools.cycle(books):
     print(book.record(batch).id, flush=True)
 """
-VISITOR = "import sys; import spoonline as sl; sl.open_logbook(sys.argv[1])"
 
 
 def one_round(where: str, rng: random.Random, known: set[str], crowd: bool = False) -> tuple[int, list[str], str]:
@@ -47,7 +47,9 @@ def one_round(where: str, rng: random.Random, known: set[str], crowd: bool = Fal
     assert process.stdout is not None
     assert process.stdout.readline() == "ready\n"
     if crowd:
-        subprocess.run([sys.executable, "-c", VISITOR, where], check=True)
+        visitor = get_context("fork").Process(target=lambda: sl.open_logbook(where).close())
+        visitor.start()
+        visitor.join()
     time.sleep(rng.uniform(0.0, 0.25))
     os.kill(process.pid, signal.SIGKILL)
     acknowledged = [line.strip() for line in process.stdout.read().splitlines() if len(line.strip()) == 64]
@@ -82,6 +84,7 @@ def run(new_place: Callable[[], str], rounds: int, seed: int = 1, crowd: bool = 
         count, gone, fault = one_round(where, rng, known, crowd)
         told += count
         lost += len(gone)
+        known -= set(gone)
         closed += bool(fault)
         if fault:
             print("  ", fault)

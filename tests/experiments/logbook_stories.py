@@ -14,7 +14,6 @@ import time
 from collections import Counter
 from contextlib import nullcontext
 from pathlib import Path
-from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
@@ -32,16 +31,15 @@ def main() -> None:
     parser.add_argument("--found", action="store_true")
     parser.add_argument("--kit", default="")
     given = parser.parse_args()
-    print(" | ".join(("engine", "stories", *COLUMNS, "seconds")))
+    print("engine", "stories", *COLUMNS, "seconds", sep=" | ")
     for engine in given.engines:
-        begun, asked = time.perf_counter(), list[tuple[Any, ...]]()
-        for n in range(given.stories):
-            asked.append((engine, n, n % 3 + 1, n // 3 % 2 + 1, n // 6 % 2 == 0) if given.found else (engine, n))
+        begun = time.perf_counter()
+        found = [(n % 3 + 1, n // 3 % 2 + 1, n // 6 % 2 == 0) if given.found else () for n in range(given.stories)]
         with postgres.serve() if engine == "postgresql" else nullcontext() as server:
-            told = stories.tell(asked, server, given.kit)
+            told = stories.tell([(engine, n, *each) for n, each in enumerate(found)], server, given.kit)
         total: Counter[str] = sum((Counter(score) for score, _ in told), Counter())
-        took = f"{time.perf_counter() - begun:.0f}"
-        print(" | ".join((engine, str(len(told)), *(str(total[name]) for name in COLUMNS), took)), flush=True)
+        figures = [total[name] for name in COLUMNS]
+        print(engine, len(told), *figures, f"{time.perf_counter() - begun:.0f}", sep=" | ", flush=True)
         wrong = [said for score, said in told if any(score.get(name) for name in stories.WRONG)]
         print(f"{len(wrong)} stories went wrong", *(wrong[0] if wrong else ()), sep="\n")
         refused = Counter(line for _, said in told for line in said if line.startswith("  refused"))

@@ -24,7 +24,6 @@ from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from itertools import count
 from multiprocessing import Pipe
-from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +34,6 @@ from spoonline.logbook import care
 from spoonline.recipes import OwnSpoon
 
 HERE = Path(__file__).resolve()
-EARLIER = HERE.parents[1] / "earlier" / "0.1.0" / "kitchen.sqlite"
 TITLE = "Roast parsnip and pear soup"
 EVERYTHING = (
     "SELECT 'version', title, number, id FROM versions UNION ALL SELECT 'pot', title, number, id FROM batches "
@@ -45,13 +43,12 @@ EVERYTHING = (
 WRONG = ("lost", "told twice", "not whole", "false alarms", "broken")
 # A process that hangs ends the run with what had happened.
 PATIENCE_S = 60
-Row = tuple[str, str, int, str]
 
 
 class Hand:
     """The far end, a kernel or another process; it can be asked to do its own methods and what takes care of a logbook."""
 
-    def __init__(self, line: Connection) -> None:
+    def __init__(self, line: Any) -> None:
         self.line, self.books = line, list[sl.Logbook]()
 
     def serve(self) -> None:
@@ -74,7 +71,7 @@ class Hand:
 
     def write(self, at: int, whats: list[str], first: int) -> None:
         """Keep one thing after the other, and tell what was told of it."""
-        book, made = self.books[at], Any
+        book = self.books[at]
         for n, what in enumerate(whats, start=first):
             if what == "kept":
                 made = book.keep(OwnSpoon(item="corn starch", measure="1 tbsp", masses_g=[9 + n / 1000, 9, 8]))
@@ -85,8 +82,7 @@ class Hand:
                 made = book.record(sl.Batch(title=TITLE, version=number, cooked_on="2026-01-08", note=f"pot {n}"))
             if what == "taken back":
                 book.take_back(made, "burnt")
-            row = (what, getattr(made, "title", ""), getattr(made, "number", 0), made.id)
-            self.line.send(("told", at, row))
+            self.line.send(("told", at, (what, getattr(made, "title", ""), getattr(made, "number", 0), made.id)))
 
     def export(self, where: str, to: str) -> None:
         folder = tempfile.mkdtemp(dir=Path.cwd())
@@ -94,20 +90,20 @@ class Hand:
             book.export(folder)
         sl.Logbook.restore(folder, to).close()
 
-    def older(self, where: str) -> list[Row]:
+    def older(self, where: str) -> list[tuple[Any, ...]]:
         """Lay a logbook of the first release there, less what the last step of its schema brought."""
-        shutil.copyfile(EARLIER, where)
+        shutil.copyfile(HERE.parents[1] / "earlier" / "0.1.0" / "kitchen.sqlite", where)
         with closing(sqlite3.connect(where)) as raw:
             raw.executescript("DROP TABLE drafts; UPDATE schema_version SET number = 3")
             return raw.execute(EVERYTHING).fetchall()
 
-    def look(self, where: str) -> tuple[tuple[str, ...], set[Row]]:
+    def look(self, where: str) -> tuple[tuple[str, ...], set[tuple[Any, ...]]]:
         """What ``check`` finds, and all that is there, read beside the package."""
         with closing(sl.open_logbook(where)) as book:
             faults = care.check(book).faults
         engine = create_engine(where if "://" in where else f"sqlite:///{where}")
         with engine.connect() as connection:
-            there: Any = {tuple(row) for row in connection.execute(text(EVERYTHING))}
+            there = {tuple(row) for row in connection.execute(text(EVERYTHING))}
         engine.dispose()
         return faults, there
 
@@ -117,9 +113,8 @@ class Place:
     """A logbook or a copy of one: the ways to name it, what must be in it, and what was found."""
 
     ways: list[str]
-    told: list[Row] = field(default_factory=list)
-    missing: set[Row] = field(default_factory=set)
-    faults: tuple[str, ...] = ()
+    told: list[tuple[Any, ...]] = field(default_factory=list)
+    missing: set[tuple[Any, ...]] = field(default_factory=set)
     alarms: int = 0
 
 
@@ -140,12 +135,13 @@ class Process:
             os._exit(0)
         far.close()
 
-    def start(self, name: str, *args: Any) -> None:
-        """Ask, and do not wait for the answer."""
+    def ask(self, name: str, *args: Any, wait: bool = True) -> list[Any]:
+        """Ask, and hear the answer, now or when it is next needed."""
         self.finish()
         self.asked, self.place = name, self.story.place
         self.story.said.append(f"{self.pid} {name} {args}"[:200])
         self.line.send((name, *args))
+        return self.finish() if wait else []
 
     def finish(self) -> list[Any]:
         """Hear all that is said to what was asked: the answer in a list, or nothing where it was not done."""
@@ -169,16 +165,11 @@ class Process:
                 self.story.said.append(f"  {kind}: {said[0]}")
         return []
 
-    def ask(self, name: str, *args: Any) -> list[Any]:
-        """Ask, and hear the answer."""
-        self.start(name, *args)
-        return self.finish()
-
     def write(self, whats: list[str]) -> None:
         """Begin to keep some things through one of its handles."""
         self.finish()
         if self.handles:
-            self.start("write", self.story.rng.choice(list(self.handles)), whats, next(self.story.numbers))
+            self.ask("write", self.story.rng.choice(list(self.handles)), whats, next(self.story.numbers), wait=False)
 
     def end(self, kill: bool = False) -> None:
         """End it, cleanly after what it is doing or killed at once; what it had acknowledged by then counts."""
@@ -214,29 +205,31 @@ class Story:
         names = (f"{home.name}/kitchen.sqlite", f"to-{home.name}/kitchen.sqlite", f"{home.name}.sqlite")
         return Place([names[0], *(f"{self.folder}/{name}" for name in names)])
 
-    def look(self, place: Place, quiet: bool = False) -> None:
-        """A fresh process opens, checks and counts; ``quiet`` says that nobody else is there, so that a fault is one."""
+    def way(self) -> str:
+        return self.rng.choice(self.place.ways)
+
+    def look(self, place: Place, quiet: bool = False) -> bool:
+        """A fresh process opens, checks and counts, and finds it whole; ``quiet``: nobody else is there, so that a fault is one."""
         told, other = set(place.told), Process(self)
         answer = other.ask("look", self.rng.choice(place.ways))
         other.end(kill=True)  # it has closed all that it opened
+        if not answer and not quiet:
+            return True  # counted as refused
         faults, there = answer[0] if answer else (("it does not open",), set())
-        if quiet:
-            place.faults = faults
-        elif not answer:
-            return  # counted as refused
         place.alarms += bool(faults) and not quiet
         self.said += [f"  {fault}" for fault in faults] + [f"  lacks {row}" for row in told - there - place.missing]
         place.missing |= told - there
+        return not faults
 
     def count(self) -> Story:
         """Look at every place in quiet, and add up."""
         for place in self.places:
-            self.look(place, quiet=True)
-            self.score["lost"] += len(place.missing)
+            whole = self.look(place, quiet=True)
             numbered = {row for row in place.told if row[1] == TITLE and row[2]}
             self.score["told twice"] += len(numbered) - len({row[:3] for row in numbered})
-            self.score["false alarms"] += 0 if place.faults else place.alarms
-            self.score["not whole"] += bool(place.faults)
+            self.score["lost"] += len(place.missing)
+            self.score["not whole"] += not whole
+            self.score["false alarms"] += whole * place.alarms
         shutil.rmtree(self.folder)
         return self
 
@@ -245,7 +238,7 @@ class Story:
         kernel = self.rng.choice(self.kernels)
         kernel.finish()
         if len(kernel.handles) < 3:
-            kernel.ask("open", self.rng.choice(self.place.ways))
+            kernel.ask("open", self.way())
         else:
             del kernel.handles[at := min(kernel.handles)]
             kernel.ask("close", at)
@@ -264,7 +257,7 @@ class Story:
 
     def visit(self, whats: list[str], kill: bool = False) -> None:
         other = Process(self)
-        other.start("open", self.rng.choice(self.place.ways))
+        other.ask("open", self.way(), wait=False)
         if whats:
             other.write(whats)
         time.sleep(self.rng.uniform(0, 0.2) if kill else 0)
@@ -274,12 +267,11 @@ class Story:
         """A kernel or another process makes a backup, a restored export or a move; the story may go on there."""
         name, told = self.rng.choice(("backup", "export", "move")), list(self.place.told)
         to = self.new_place("sqlite" if name == "backup" else self.rng.choice(("sqlite", self.engine)))
-        to.told = told
         process = self.rng.choice([*self.kernels, None]) or Process(self)
-        if process.ask(name, self.rng.choice(self.place.ways), to.ways[0]):
-            self.look(to, quiet=True)
+        if process.ask(name, self.way(), to.ways[0]):
+            to.told = told
             self.score["copies"] += 1
-            self.score["not whole"] += bool(to.faults or to.missing)
+            self.score["not whole"] += not self.look(to, quiet=True) or bool(to.missing)
             if self.rng.random() < 0.3:
                 self.place = to
                 self.places.append(to)
@@ -290,7 +282,7 @@ class Story:
         """A kernel ends, cleanly or killed, and another begins."""
         self.ends(self.kernels.pop(0), self.rng.random() < 0.5)
         self.kernels.append(Process(self))
-        self.kernels[-1].start("open", self.rng.choice(self.place.ways))
+        self.kernels[-1].ask("open", self.way(), wait=False)
 
     def ends(self, process: Process, kill: bool) -> None:
         process.end(kill)
@@ -308,7 +300,7 @@ class Story:
             self.visit(["version"])
         self.kernels = [Process(self) for _ in range(self.rng.choice((1, 2)))]
         for kernel in self.kernels:
-            kernel.start("open", self.rng.choice(self.place.ways))
+            kernel.ask("open", self.way(), wait=False)
         self.kernels[0].write(["version", "pot"])
         self.kernels[0].finish()
         moments = (self.opens, self.writes, self.visits, lambda: self.look(self.place), self.is_copied, self.restarts)
@@ -321,12 +313,12 @@ class Story:
     def found(self, openers: int, writers: int, kill: bool) -> Story:
         """How records were lost: some openers in one kernel, another process that opens and ends, then three pots a writer."""
         self.visit(["version"])
-        for who in range(writers):
-            self.kernels.append(Process(self))
-            for _ in range(1 if who else openers):
-                self.kernels[-1].ask("open", self.rng.choice(self.place.ways))
-            if not who:
-                self.visit([])
+        self.kernels = [Process(self) for _ in range(writers)]
+        for _ in range(openers):
+            self.kernels[0].ask("open", self.way())
+        self.visit([])
+        for kernel in self.kernels[1:]:
+            kernel.ask("open", self.way())
         for kernel in self.kernels * 3:
             kernel.write(["pot"])
             kernel.finish()
@@ -337,12 +329,10 @@ class Story:
 
 def tell(stories: list[tuple[Any, ...]], server: Any = None, kit: str = "") -> list[tuple[dict[str, int], list[str]]]:
     """Tell stories, each an engine, a seed, and of the kind that was found its openers, writers and end; score and tale of each."""
-    path = {"PYTHONPATH": kit} if kit else {}
+    environment = os.environ | ({"PYTHONPATH": kit} if kit else {})
     with tempfile.TemporaryDirectory(prefix="spoonline-stories-") as folder:
-        asked = json.dumps([folder, server.port if server else 0, stories])
-        done = subprocess.run(
-            [sys.executable, str(HERE), asked], stdout=subprocess.PIPE, env=os.environ | path, check=True
-        )
+        command = [sys.executable, str(HERE), json.dumps([folder, server.port if server else 0, stories])]
+        done = subprocess.run(command, stdout=subprocess.PIPE, env=environment, check=True)
     return [json.loads(line) for line in done.stdout.splitlines()]
 
 
