@@ -91,6 +91,7 @@ def test_import_stays_quick() -> None:
         "jupyterlab",
         "jinja2",
         "typst",
+        "pint",
     ]
     code = f"import sys, spoonline; print([name for name in {heavy!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -102,7 +103,7 @@ PUBLIC = [
     "OwnTrim", "Pan", "Range", "Reading", "Recipe", "RecipeCard",
     "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "fluid_from", "grams",
     "household", "mat", "open_logbook", "parse_amount", "plan_session", "read_session", "rehearse",
-    "scaled_for_pot", "shopping_list", "which_test",
+    "scaled_for_pot", "shopping_list", "units", "which_test",
 ]  # fmt: skip
 
 

@@ -47,6 +47,7 @@ _PUBLIC = {
     "rehearse": "spoonline.dose.rehearsal",
     "scaled_for_pot": "spoonline.recipes",
     "shopping_list": "spoonline.recipes",
+    "units": "spoonline.measures.registry",
     "which_test": "spoonline.flow",
 }
 

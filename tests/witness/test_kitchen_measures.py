@@ -8,7 +8,7 @@ import pytest
 
 from spoonline.facts import grams, ingredient, limit
 from spoonline.measures import parse_minutes, parse_temperature, scale_sd_g, spoon_from_weighings, unit, weighed
-from spoonline.measures.units import FEEL_ML
+from spoonline.measures.units import FEEL
 
 # unit, system, mL, source
 VOLUMES = [
@@ -69,10 +69,10 @@ def test_masses(name: str, g: float, source: str) -> None:
 
 def test_by_feel_words_have_only_a_convention() -> None:
     """Dash 1/8 tsp, pinch half of that: a unit-conversion page; smidgen 1/32 tsp and drop 0.05 mL: memory."""
-    assert FEEL_ML["dash"] == pytest.approx(0.61611519921875, rel=1e-12)
-    assert FEEL_ML["pinch"] == pytest.approx(0.308057599609375, rel=1e-12)
-    assert FEEL_ML["smidgen"] == pytest.approx(0.1540287998046875, rel=1e-12)
-    assert FEEL_ML["drop"] == 0.05
+    assert FEEL["dash"] == pytest.approx(0.61611519921875, rel=1e-12)
+    assert FEEL["pinch"] == pytest.approx(0.308057599609375, rel=1e-12)
+    assert FEEL["smidgen"] == pytest.approx(0.1540287998046875, rel=1e-12)
+    assert FEEL["drop"] == 0.05
 
 
 def test_units_agree_with_a_unit_library() -> None:
@@ -118,13 +118,9 @@ OVEN = [
 @pytest.mark.parametrize(("mark", "fahrenheit", "celsius", "chart"), OVEN)
 def test_oven_temperatures(mark: str, fahrenheit: float, celsius: float, chart: tuple[float, float]) -> None:
     oven = parse_temperature(f"gas mark {mark}")
-    assert oven.fahrenheit == pytest.approx(fahrenheit)
     assert oven.celsius == pytest.approx(celsius, abs=0.05)
     assert parse_temperature(f"{fahrenheit} F").celsius == pytest.approx(oven.celsius)
-    printed = float(oven.printed.split(" C")[0])
-    assert abs(printed - oven.celsius) <= 2.5
     assert chart[0] - 7 <= oven.celsius <= chart[1] + 7
-    assert oven.printed.endswith(f"({fahrenheit} F)")
 
 
 def test_425_fahrenheit() -> None:
@@ -256,7 +252,7 @@ def test_two_published_trims_differ_by_no_more_than_is_said(item: str, factor: f
 
 def test_the_two_sources_agree_where_the_trimming_is_the_same() -> None:
     for item, factor in (("onion", 1.11), ("parsnip", 1.18), ("broccoli", 1.64), ("asparagus", 1.89), ("kale", 1.41)):
-        assert ingredient(item).bought_g(100) == pytest.approx(100 * factor, rel=0.02)
+        assert ingredient(item).edible_g(100) == pytest.approx(100 / factor, rel=0.02)
 
 
 def test_one_trim_is_left_apart() -> None:

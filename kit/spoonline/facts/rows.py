@@ -76,10 +76,6 @@ class IngredientFacts:
         """What trimming leaves [g] of a mass as bought [g]; +-10 % unless you weigh your own trim."""
         return None if self.edible_percent is None else bought_g * self.edible_percent / 100
 
-    def bought_g(self, edible_g: float) -> float | None:
-        """What to buy [g] for an edible mass [g]; +-10 % unless you weigh your own trim."""
-        return None if self.edible_percent is None else edible_g * 100 / self.edible_percent
-
 
 @dataclass(frozen=True, slots=True)
 class ThickenerFacts:

@@ -13,6 +13,7 @@ from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, so, within
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.flow.ring import Ring
+from spoonline.measures.doors import plain, takes_quantities
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
@@ -41,6 +42,7 @@ class MeasuredFluid(Fluid):
         """Consistency with its 95 % range [Pa s^n]; the same as the viscosity at 1 1/s."""
         return self.viscosity_range(1.0)
 
+    @takes_quantities
     def viscosity_range(self, shear_rate_per_s: float) -> Range:
         """Viscosity [Pa s] at a shear rate [1/s, above 0] with its 95 % range."""
         best, lever = float(self.viscosity(shear_rate_per_s)), float(np.log(shear_rate_per_s))
@@ -63,6 +65,7 @@ class MeasuredFluid(Fluid):
         return "<ul>" + "".join(f"<li>{line}</li>" for line in self._lines()) + "</ul>"
 
 
+@takes_quantities
 def fluid_from(
     tests: Sequence[tuple[Instrument, float]], density_kg_m3: float = 1050.0, reading_sds: Sequence[float] | None = None
 ) -> MeasuredFluid:
@@ -98,6 +101,7 @@ def fluid_from(
     """
     if len(tests) < 2:
         raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
+    tests = [(tool, plain(shown, tool.unit.split()[0], tool.name)) for tool, shown in tests]
     sds = [TOOLS[tool.name].resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
         raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
@@ -164,6 +168,7 @@ def fluid_from(
     return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, 0.0, spread, rates, (*notes, *flags))
 
 
+@takes_quantities
 def n_from_two_times(
     ring: Ring, radius_cm: float, later_radius_cm: float, later_seconds: float, radius_sd_cm: float = 0.05
 ) -> tuple[Range, tuple[str, ...]]:

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain
 from spoonline.flow.instrument import checked, so, within
+from spoonline.measures.doors import settle, takes_quantities
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
@@ -46,6 +47,7 @@ class Slump:
     unit: ClassVar[str] = "cm at rest"
 
     def __post_init__(self) -> None:
+        settle(self)
         if not (self.radius_cm > 0 and self.height_cm > 0):
             raise ReadingError(
                 f"A ring of {self.radius_cm!r} x {self.height_cm!r} cm came; figures above 0 are wanted."
@@ -63,6 +65,7 @@ class Slump:
             raise ReadingError("A fluid without yield stress came; it does not stop. Use the ring at a set time.")
         return plain(100 * (self._scale * np.asarray(fluid.density_kg_m3) / tau) ** 0.2)
 
+    @takes_quantities
     def yield_stress_pa(self, reading: ArrayLike, density_kg_m3: ArrayLike = 1050.0) -> Any:
         """Yield stress [Pa] of a puddle at rest; ReadingError if the reading is no figure above the ring's radius [cm]."""
         radius = checked(reading, self.name, self.unit)
@@ -72,11 +75,13 @@ class Slump:
             )
         return plain(self._scale * np.asarray(density_kg_m3) / (radius / 100) ** 5)
 
+    @takes_quantities
     def interval(self, reading: float, reading_sd: float, *, density_kg_m3: float = 1050.0) -> Range:
         """Yield stress with its 95 % interval [Pa] from the reading and a 1 % volume (GUM, first order)."""
         best = float(self.yield_stress_pa(reading, density_kg_m3))
         return within(best, float(np.hypot(5 * reading_sd / reading, 2 * 0.01)))
 
+    @takes_quantities
     def flags(self, reading: float, later: float | None = None) -> tuple[str, ...]:
         """Doubts: it still moves, or it is too tall for a thin film."""
         still = self.radius_cm**2 * self.height_cm / reading**3 > 0.12

@@ -32,6 +32,14 @@ class Reading(Record):
     note: str = Field("", max_length=2000)
     left_out: str = Field("", max_length=500, description="why this reading does not count; blank if it does")
 
+    @classmethod
+    def unit_of(cls, info: ValidationInfo) -> str:
+        """What was read is in the tool's unit."""
+        tool = info.data.get("tool")
+        if info.field_name == "values" and tool in flow.TOOLS:
+            return flow.unit_of(tool).split()[0]
+        return super().unit_of(info)
+
     @model_validator(mode="after")
     def _readable(self, info: ValidationInfo) -> Self:
         if not (info.context or {}).get("kept"):

@@ -8,8 +8,9 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
 
+from spoonline.measures.doors import plain, unit_in
 from spoonline.measures.errors import KitchenError, RecipeError
 
 
@@ -42,9 +43,17 @@ class Record(BaseModel):
 
     @field_validator("*", mode="before")
     @classmethod
-    def _plain_text(cls, value: Any) -> Any:
-        """No control characters in any text but line ends and tabs: PostgreSQL refuses some, and nobody typed them."""
+    def _plain_text(cls, value: Any, info: ValidationInfo) -> Any:
+        """A pint quantity in the unit of its field; no control characters in text: PostgreSQL refuses some, and nobody typed them."""
+        if isinstance(value, dict):
+            return {name: plain(each, unit_in(str(name)), str(name)) for name, each in value.items()}
+        value = plain(value, cls.unit_of(info), info.field_name or "")
         return _CONTROL.sub("", value) if isinstance(value, str) else value
+
+    @classmethod
+    def unit_of(cls, info: ValidationInfo) -> str:
+        """The unit of a field: that at the end of its name; a record whose field has another says so here."""
+        return unit_in(info.field_name or "")
 
     def __init__(self, **fields: Any) -> None:
         try:

@@ -18,7 +18,7 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import parse_amount
+from spoonline.measures import parse_amount, takes_quantities
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal
 from spoonline.recipes.cues import cues
@@ -179,6 +179,7 @@ class Target(Record):
         """Upper end of the band [Pa s]."""
         return float(self.viscosity_pa_s * self.band)
 
+    @takes_quantities
     def place(self, viscosity_pa_s: float) -> str:
         """Say where a viscosity [Pa s] lies: ``thinner than``, ``inside`` or ``thicker than`` the band."""
         if viscosity_pa_s < self.low_pa_s:
@@ -331,6 +332,7 @@ class Recipe(Record):
                 found.append(f"Line {number}, {line.line!r}: {asks}")
         return tuple(found)
 
+    @takes_quantities
     def scaled(
         self, factor: float | None = None, *, servings: float | None = None, liquid_l: float | None = None
     ) -> Recipe:
