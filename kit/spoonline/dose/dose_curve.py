@@ -83,7 +83,7 @@ class DoseCurve:
         Parameters
         ----------
         dose_g_per_l, viscosity_pa_s : array_like, shape (n,)
-            Thickener of each batch [g per L of liquid], above 0 and up to 500, and its thickness [Pa s]; several readings of one pot
+            Thickener of each batch per litre of liquid [g/L], above 0 and up to 500, and its thickness [Pa s]; several readings of one pot
             are one batch, averaged.
         thickener : str or Prior, optional
             A thickener that the facts know, or beliefs of one's own.
@@ -156,12 +156,12 @@ class DoseCurve:
 
     @takes_quantities
     def viscosity(self, dose_g_per_l: ArrayLike) -> Range:
-        """Viscosity of the average batch at a dose [Pa s], 90 % range; arrays give a Range of arrays."""
+        """Viscosity of the average batch [Pa s] at a dose [g/L], 90 % range; arrays give a Range of arrays."""
         return self._band(dose_g_per_l, False)
 
     @takes_quantities
     def batch(self, dose_g_per_l: ArrayLike) -> Range:
-        """Viscosity of the next single batch at a dose [Pa s], 90 % range; arrays give a Range of arrays."""
+        """Viscosity of the next single batch [Pa s] at a dose [g/L], 90 % range; arrays give a Range of arrays."""
         return self._band(dose_g_per_l, True)
 
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
@@ -174,7 +174,7 @@ class DoseCurve:
 
     @takes_quantities
     def dose_for(self, target_pa_s: ArrayLike) -> Range:
-        """Dose at which the average batch has the target viscosity [g/L], 90 % range; arrays as above.
+        """Dose [g/L] at which the average batch has the target viscosity [Pa s], 90 % range; arrays as above.
 
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
@@ -211,7 +211,7 @@ class DoseCurve:
 
     @takes_quantities
     def next_batch(self, target_pa_s: float, band: float = 1.2) -> NextBatch:
-        """Say what to cook next so that a pot lands between target / band and target * band."""
+        """Say what to cook next so that a pot lands between target / band and target * band [Pa s]."""
         check_aim(target_pa_s, band)
         return suggest(self, float(target_pa_s), float(band))
 
@@ -251,7 +251,7 @@ class DoseCurve:
 
     @takes_quantities
     def is_near(self, dose_g_per_l: float) -> bool:
-        """Whether a dose lies within 0.6 to 1.6 times the doses tried."""
+        """Whether a dose [g/L] lies within 0.6 to 1.6 times the doses tried."""
         return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
     @property

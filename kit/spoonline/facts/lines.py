@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -79,8 +78,10 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         item_text = f"{item_text.removesuffix('s')} {'juice' if juice[1].lower() == 'juice' else 'zest'}"
     if amount is None and preparation:
         first, _, behind = preparation.partition(",")  # "flour, 2 tablespoons"
-        with suppress(KitchenError):
+        try:
             amount, preparation = parse_amount(first, system, decimal), behind.strip()
+        except KitchenError as err:
+            notes += [str(err)] if re.search(r"\d[.,]\d{3}\b", first) else []
     if amount is not None and not amount.fill and amount.measure.kind == "volume":
         fill = preparation.split(",")[0].split(" ")[0]
         amount = replace(amount, fill=fill) if fill in FILLS else amount

@@ -67,7 +67,7 @@ class Slump:
 
     @takes_quantities
     def yield_stress_pa(self, reading: ArrayLike, density_kg_m3: ArrayLike = 1050.0) -> Any:
-        """Yield stress [Pa] of a puddle at rest; ReadingError if the reading is no figure above the ring's radius [cm]."""
+        """Yield stress [Pa] at this density [kg/m3]; ReadingError if the reading is no figure above the ring's radius [cm]."""
         radius = checked(reading, self.name, self.unit)
         if not np.all(radius > self.radius_cm):
             raise ReadingError(
@@ -77,7 +77,7 @@ class Slump:
 
     @takes_quantities
     def interval(self, reading: float, reading_sd: float, *, density_kg_m3: float = 1050.0) -> Range:
-        """Yield stress with its 95 % interval [Pa] from the reading and a 1 % volume (GUM, first order)."""
+        """Yield stress with its 95 % interval [Pa] from reading, density [kg/m3] and a 1 % volume (GUM, first order)."""
         best = float(self.yield_stress_pa(reading, density_kg_m3))
         return within(best, float(np.hypot(5 * reading_sd / reading, 2 * 0.01)))
 

@@ -147,7 +147,8 @@ def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> floa
     A point or comma before exactly three digits can part thousands or decimals ("1.250 g"). It is asked, unless one reading
     falls away: a comma where the kitchen writes decimal commas (``decimal``); two marks ("1,250.5"); a 0 in front ("0.125"); a
     spoon or a cup, which nobody counts by the thousand; a unit of which thousands come to more than 100 kg or 100 L
-    ("1.250 kg", "1.500 l"); the kitchen's own mark without a unit; a point with a unit that only countries of the decimal point use ("1.125 oz").
+    ("1.250 kg", "1.500 l"); a point with a unit that only countries of the decimal point use ("1.125 oz"); the kitchen's own
+    mark without a unit.
 
     >>> number("1 1/2"), number("1,5"), number("half a dozen"), number("1,250.5"), number("1.500", unit("l"))
     (1.5, 1.5, 6.0, 1250.5, 1.5)
@@ -176,9 +177,9 @@ def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> floa
             plain = thousands
         elif not _is_decimal(marks[0], float(thousands), measure, decimal or decimal_mark()):
             name = f" {measure.name}".rstrip()
+            both = f"{thousands}{name}, or {written(float(decimals))}{name}"
             raise AmountError(
-                f"{text!r}{name}: thousands or decimals? Write {thousands}{name}, or {written(float(decimals))}{name}.",
-                text,
+                f"{text!r}{name}: thousands or decimals? Write {both}.", (float(thousands), float(decimals))
             )
     if not re.fullmatch(r"\d*[.,]?\d+", plain):
         raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.", text)

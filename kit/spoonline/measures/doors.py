@@ -5,7 +5,6 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Callable
-from dataclasses import fields
 from functools import cache, wraps
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -92,11 +91,9 @@ def takes_quantities(function: F) -> F:
 
 def settle(record: Any, **units: str) -> None:
     """The same for the fields of a frozen dataclass, from its ``__post_init__``; ``units`` are those that no name ends in."""
-    for field in fields(record):
-        value = getattr(record, field.name)
+    for name, value in list(vars(record).items()):
         if _is_quantity(value):
-            unit = units.get(field.name) or unit_in(field.name)
-            object.__setattr__(record, field.name, plain(value, unit, field.name))
+            object.__setattr__(record, name, plain(value, units.get(name) or unit_in(name), name))
 
 
 def with_units(frame: pd.DataFrame) -> pd.DataFrame:

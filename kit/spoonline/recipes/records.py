@@ -162,7 +162,14 @@ class Step(Record):
 
 
 class Target(Record):
-    """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it."""
+    """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it.
+
+    Examples
+    --------
+    >>> aim = Target(viscosity_pa_s="0.4", shear_rate_per_s=50)
+    >>> round(aim.low_pa_s, 2), round(aim.high_pa_s, 2), aim.place(0.5)
+    (0.33, 0.48, 'thicker than')
+    """
 
     viscosity_pa_s: Number = Field(gt=0, le=1000, description="viscosity aimed at [Pa s]")
     band: Number = Field(Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this")
