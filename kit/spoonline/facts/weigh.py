@@ -74,13 +74,9 @@ def grams(amount: str | Amount | Quantity[float], item: str, system: str = "us",
     >>> grams("1 cup", "whole milk").basis
     'USDA SR28 01077, 1.031 g/mL'
     """
-    read = (
-        amount
-        if isinstance(amount, Amount)
-        else parse_amount(amount, system)
-        if isinstance(amount, str)
-        else Amount.of(amount)
-    )
+    if isinstance(amount, str):
+        amount = parse_amount(amount, system)
+    read = amount if isinstance(amount, Amount) else Amount.of(amount)
     kind = read.measure.kind
     if kind == "mass":
         mass, sd = weigh(read)
