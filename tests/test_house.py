@@ -92,6 +92,7 @@ def test_import_stays_quick() -> None:
         "jupyterlab",
         "jinja2",
         "typst",
+        "pint",
     ]
     code = f"import sys, spoonline; print([name for name in {heavy!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -101,9 +102,9 @@ def test_import_stays_quick() -> None:
 PUBLIC = [
     "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "OwnSpoon",
     "OwnTrim", "Pan", "Range", "Reading", "Recipe", "RecipeCard",
-    "Ring", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "fluid_from", "grams",
+    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "fluid_from", "grams",
     "household", "mat", "open_logbook", "parse_amount", "plan_session", "read_session",
-    "scaled_for_pot", "shopping_list", "which_test",
+    "scaled_for_pot", "shopping_list", "units", "which_test",
 ]  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """spoonline: turn a thickened dish made by feel into one whose thickness anyone can repeat.
 
 The names below are the whole public surface. Each is loaded when it is first used, so that ``import spoonline`` stays quick.
+A figure may also come as a quantity of ``spoonline.units``, the kitchen's own pint registry: ``units("3 tbsp_au")``.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ _PUBLIC = {
     "Recipe": "spoonline.recipes",
     "RecipeCard": "spoonline.card",
     "Ring": "spoonline.flow",
+    "Slump": "spoonline.flow",
     "Spatula": "spoonline.flow",
     "Syringe": "spoonline.flow",
     "Target": "spoonline.recipes",
@@ -45,6 +47,7 @@ _PUBLIC = {
     "read_session": "spoonline.tasters",
     "scaled_for_pot": "spoonline.recipes",
     "shopping_list": "spoonline.recipes",
+    "units": "spoonline.measures.registry",
     "which_test": "spoonline.flow",
 }
 

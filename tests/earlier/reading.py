@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 
 import spoonline as sl
 from spoonline.card.records import CardNote, SignOff
-from spoonline.facts import equivalences, lines, local_names
+from spoonline.facts import equivalences, lines
 from spoonline.facts import rows as facts_rows
 from spoonline.keeping.cooling_log import CoolingLog
 from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours
@@ -83,7 +83,7 @@ def differences(book: sl.Logbook, rows: dict[str, list[dict[str, Any]]]) -> list
 
 def _forget() -> None:
     """Empty what was cached of facts and of records."""
-    for module in (facts_rows, lines, local_names, equivalences, logbook_rows):
+    for module in (facts_rows, lines, equivalences, logbook_rows):
         for each in vars(module).values():
             if isinstance(each, functools._lru_cache_wrapper):
                 each.cache_clear()

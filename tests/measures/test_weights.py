@@ -157,12 +157,6 @@ def test_what_is_no_temperature(text: str) -> None:
         parse_temperature(text)
 
 
-def test_an_oven_is_printed_to_its_marks_and_kept_exact() -> None:
-    oven = parse_temperature("425 F")
-    assert oven.printed == "220 C (425 F)"
-    assert oven.celsius == pytest.approx(218.33, abs=0.01)
-
-
 @pytest.mark.parametrize(
     ("text", "minutes"),
     [

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
+from pathlib import Path
 
 import pytest
 
+import spoonline.measures
 from spoonline.facts import grams, ingredient, limit
 from spoonline.measures import parse_minutes, parse_temperature, scale_sd_g, spoon_from_weighings, unit, weighed
-from spoonline.measures.units import FEEL_ML
+from spoonline.measures.registry import units
+from spoonline.measures.units import GROUPS
 
 # unit, system, mL, source
 VOLUMES = [
@@ -30,12 +34,15 @@ VOLUMES = [
     ("tbsp", "metric", 15, "common practice, no source"),
     ("dsp", "metric", 10, "memory"),
     ("cup", "metric", 250, "sizes.com, cup"),
-    ("tsp", "au", 5, "memory"),
-    ("tbsp", "au", 20, "memory"),
-    ("cup", "au", 250, "sizes.com, cup"),
+    # "metric cup and spoon sets approved by the Standards Association of Australia": NSW Health, healthykids.nsw.gov.au, conversion chart
+    ("tsp", "au", 5, "NSW Health, conversion chart"),
+    ("tbsp", "au", 20, "NSW Health, conversion chart"),
+    ("cup", "au", 250, "NSW Health, conversion chart; sizes.com, cup"),
     # imperial gallon 4.54609 L (exact, UK Weights and Measures Act 1985)
     ("fl oz", "uk", 28.4130625, "imperial gallon 4.54609 L"),
     ("pint", "uk", 568.26125, "imperial gallon 4.54609 L"),
+    ("gill", "uk", 142.0653125, "imperial gallon 4.54609 L, 1/32"),
+    ("quart", "uk", 1136.5225, "imperial gallon 4.54609 L, 1/4"),
     ("cup", "uk", 284.130625, "half an imperial pint; sizes.com, cup"),
     ("ml", "us", 1, "SI"),
     ("l", "us", 1000, "SI"),
@@ -55,6 +62,28 @@ MASSES = [("oz", 28.349523125, "international avoirdupois pound 0.45359237 kg"),
 @pytest.mark.parametrize(("name", "system", "ml", "source"), VOLUMES)
 def test_volumes(name: str, system: str, ml: float, source: str) -> None:
     assert unit(name, system).size == pytest.approx(ml, rel=1e-12), source
+    if name not in ("ml", "l"):
+        in_registry = units.Quantity(1.0, f"{name.replace(' ', '_')}_{system}")
+        assert in_registry.to("ml").magnitude == pytest.approx(ml, rel=1e-12), source
+
+
+# NIST Handbook 44, appendix C, table of units of capacity, liquid measure: exact ratios of US customary measures
+NIST_RATIOS = [
+    ("1 gallon", "231 cubic_inch"),
+    ("1 quart", "2 pint"),
+    ("1 pint", "4 gill"),
+    ("1 cup", "8 fl_oz"),
+    ("1 cup", "1/2 pint"),
+    ("1 fl_oz", "2 tbsp"),
+    ("1 tbsp", "3 tsp"),
+    ("1 tablespoon", "4 fluid_dram"),
+]
+
+
+@pytest.mark.parametrize(("one", "other"), NIST_RATIOS)
+def test_ratios_of_nist_handbook_44(one: str, other: str) -> None:
+    """pint's own fluid dram, which this kit does not define, ties ours to the rest of the table."""
+    assert units(one).to("ml").magnitude == pytest.approx(units(other).to("ml").magnitude, rel=1e-12)
 
 
 @pytest.mark.parametrize(("name", "ml", "tolerance"), NIST_CARD)
@@ -69,10 +98,23 @@ def test_masses(name: str, g: float, source: str) -> None:
 
 def test_by_feel_words_have_only_a_convention() -> None:
     """Dash 1/8 tsp, pinch half of that: a unit-conversion page; smidgen 1/32 tsp and drop 0.05 mL: memory."""
-    assert FEEL_ML["dash"] == pytest.approx(0.61611519921875, rel=1e-12)
-    assert FEEL_ML["pinch"] == pytest.approx(0.308057599609375, rel=1e-12)
-    assert FEEL_ML["smidgen"] == pytest.approx(0.1540287998046875, rel=1e-12)
-    assert FEEL_ML["drop"] == 0.05
+    for name, ml in (
+        ("dash", 0.61611519921875),
+        ("pinch", 0.308057599609375),
+        ("smidgen", 0.1540287998046875),
+        ("drop", 0.05),
+    ):
+        assert unit(name).kind == "feel"
+        assert unit(name).size == pytest.approx(ml, rel=1e-12)
+
+
+def test_every_measure_has_its_source_beside_it() -> None:
+    text = (Path(spoonline.measures.__file__).parent / "kitchen_units.txt").read_text(encoding="utf-8")
+    rows = [line for line in text.splitlines() if " = " in line and not line.startswith("#")]
+    sized = [line for line in rows if not line.partition("=")[2].strip().startswith(("count", "["))]
+    assert len(sized) > 30 and all(re.search(r"# \w+", line) for line in sized)
+    assert len(rows) == len({line.split()[0] for line in rows}), "one row a measure"
+    assert len(rows) + text.count("\n#: ") == len(GROUPS)
 
 
 def test_units_agree_with_a_unit_library() -> None:
@@ -118,13 +160,9 @@ OVEN = [
 @pytest.mark.parametrize(("mark", "fahrenheit", "celsius", "chart"), OVEN)
 def test_oven_temperatures(mark: str, fahrenheit: float, celsius: float, chart: tuple[float, float]) -> None:
     oven = parse_temperature(f"gas mark {mark}")
-    assert oven.fahrenheit == pytest.approx(fahrenheit)
     assert oven.celsius == pytest.approx(celsius, abs=0.05)
     assert parse_temperature(f"{fahrenheit} F").celsius == pytest.approx(oven.celsius)
-    printed = float(oven.printed.split(" C")[0])
-    assert abs(printed - oven.celsius) <= 2.5
     assert chart[0] - 7 <= oven.celsius <= chart[1] + 7
-    assert oven.printed.endswith(f"({fahrenheit} F)")
 
 
 def test_425_fahrenheit() -> None:
@@ -256,7 +294,7 @@ def test_two_published_trims_differ_by_no_more_than_is_said(item: str, factor: f
 
 def test_the_two_sources_agree_where_the_trimming_is_the_same() -> None:
     for item, factor in (("onion", 1.11), ("parsnip", 1.18), ("broccoli", 1.64), ("asparagus", 1.89), ("kale", 1.41)):
-        assert ingredient(item).bought_g(100) == pytest.approx(100 * factor, rel=0.02)
+        assert ingredient(item).edible_g(100) == pytest.approx(100 / factor, rel=0.02)
 
 
 def test_one_trim_is_left_apart() -> None:

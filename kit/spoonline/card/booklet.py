@@ -39,6 +39,14 @@ def booklet(
     ------
     RecipeError
         If there is no card, or no such paper.
+
+    Examples
+    --------
+    >>> from spoonline.card import RecipeCard
+    >>> from spoonline.recipes import Recipe
+    >>> gravy = RecipeCard(Recipe(title="Mushroom gravy", ingredients=["1 l beef stock", "60 g wheat flour"]))
+    >>> booklet([gravy], title="The winter lunch club")[:5]
+    b'%PDF-'
     """
     contents = []
     for done, card in enumerate(cards, start=1):

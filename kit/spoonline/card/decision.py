@@ -96,6 +96,17 @@ def decide(
     Notes
     -----
     All pots are brought to the temperature and shear rate of the newer version's target.
+
+    Examples
+    --------
+    >>> from spoonline.recipes import Recipe, content_id
+    >>> recipes = {n: Recipe(title="Gravy", ingredients=["1 l beef stock", f"{g} g wheat flour"]) for n, g in ((1, 60), (2, 70))}
+    >>> old, new = (
+    ...     Version(title="Gravy", number=n, id=content_id(each), saved_at="2026-01-08T10:00Z", recipe=each)
+    ...     for n, each in recipes.items()
+    ... )
+    >>> decide(old, new, [], recipes).sentence
+    'Not tested: no batch of this version was read.'
     """
     target = new.recipe.target
     read: dict[int, list[tuple[Batch, float]]] = {old.number: [], new.number: []}

@@ -121,6 +121,12 @@ def dish_curve(
     ------
     BatchError
         If the recipe has no thickener, no liquid, or a batch names a version that did not come.
+
+    Examples
+    --------
+    >>> soup = Recipe(title="Parsnip soup", ingredients=["1.5 l vegetable stock", "42 g corn starch"])
+    >>> dish_curve(soup, [], {1: soup}).curve
+    DoseCurve('corn starch', 0 batches)
     """
     thickener = recipe.main_thickener
     if thickener is None or recipe.liquid_l <= 0:

@@ -15,6 +15,7 @@ from spoonline.dose.checked import check_aim, errors, numbers
 from spoonline.dose.mixture import Mixture, fit_mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest
 from spoonline.dose.priors import Prior, place, prior_for, water_pa_s
+from spoonline.measures.doors import takes_quantities
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.water import Pot
@@ -63,6 +64,7 @@ class DoseCurve:
     mixture: Mixture
 
     @classmethod
+    @takes_quantities
     def fit(
         cls,
         dose_g_per_l: ArrayLike,
@@ -81,7 +83,7 @@ class DoseCurve:
         Parameters
         ----------
         dose_g_per_l, viscosity_pa_s : array_like, shape (n,)
-            Thickener of each batch [g per L of liquid], above 0 and up to 500, and its thickness [Pa s]; several readings of one pot
+            Thickener of each batch per litre of liquid [g/L], above 0 and up to 500, and its thickness [Pa s]; several readings of one pot
             are one batch, averaged.
         thickener : str or Prior, optional
             A thickener that the facts know, or beliefs of one's own.
@@ -152,12 +154,14 @@ class DoseCurve:
             temperature_c=self.temperature_c, shear_rate_per_s=self.shear_rate_per_s,
         )  # fmt: skip
 
+    @takes_quantities
     def viscosity(self, dose_g_per_l: ArrayLike) -> Range:
-        """Viscosity of the average batch at a dose [Pa s], 90 % range; arrays give a Range of arrays."""
+        """Viscosity of the average batch [Pa s] at a dose [g/L], 90 % range; arrays give a Range of arrays."""
         return self._band(dose_g_per_l, False)
 
+    @takes_quantities
     def batch(self, dose_g_per_l: ArrayLike) -> Range:
-        """Viscosity of the next single batch at a dose [Pa s], 90 % range; arrays give a Range of arrays."""
+        """Viscosity of the next single batch [Pa s] at a dose [g/L], 90 % range; arrays give a Range of arrays."""
         return self._band(dose_g_per_l, True)
 
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
@@ -168,8 +172,9 @@ class DoseCurve:
         through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
         return _range(np.exp(through(lambda at: self.mixture.quantiles(at, RANGE, single), x)).reshape(3, *dose.shape))
 
+    @takes_quantities
     def dose_for(self, target_pa_s: ArrayLike) -> Range:
-        """Dose at which the average batch has the target viscosity [g/L], 90 % range; arrays as above.
+        """Dose [g/L] at which the average batch has the target viscosity [Pa s], 90 % range; arrays as above.
 
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
@@ -181,6 +186,7 @@ class DoseCurve:
         dose = np.where(np.isfinite(x), self.pot.dose(np.minimum(percent, 99.0), self.prior.strength), np.exp(x))
         return _range(dose.T.reshape(3, *target.shape))
 
+    @takes_quantities
     def chance(
         self, dose_g_per_l: ArrayLike, target_pa_s: float, band: float = 1.2, dose_rel_sd: ArrayLike = 0.0
     ) -> Any:
@@ -203,8 +209,9 @@ class DoseCurve:
         inside = self.mixture.below(centre + width, lines) - self.mixture.below(centre - width, lines)
         return inside.reshape(dose.shape) if dose.ndim else float(inside[0])
 
+    @takes_quantities
     def next_batch(self, target_pa_s: float, band: float = 1.2) -> NextBatch:
-        """Say what to cook next so that a pot lands between target / band and target * band."""
+        """Say what to cook next so that a pot lands between target / band and target * band [Pa s]."""
         check_aim(target_pa_s, band)
         return suggest(self, float(target_pa_s), float(band))
 
@@ -242,8 +249,9 @@ class DoseCurve:
         """What a reader should know before trusting the curve, one sentence each."""
         return curve_text.flags(self)
 
+    @takes_quantities
     def is_near(self, dose_g_per_l: float) -> bool:
-        """Whether a dose lies within 0.6 to 1.6 times the doses tried."""
+        """Whether a dose [g/L] lies within 0.6 to 1.6 times the doses tried."""
         return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
     @property

@@ -1,7 +1,6 @@
 """Reference figures, each with its source: ingredients, thickeners, and what an amount of them weighs."""
 
 from spoonline.facts.lines import LineReading, read_line
-from spoonline.facts.local_names import local_name
 from spoonline.facts.rows import (
     Limit,
     ThickenerFacts,
@@ -9,6 +8,7 @@ from spoonline.facts.rows import (
     ingredients,
     limit,
     limits,
+    local_name,
     resolve,
     thickener,
     thickeners,
@@ -17,19 +17,6 @@ from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "Limit",
-    "LineReading",
-    "ThickenerFacts",
-    "grams",
-    "household",
-    "ingredient",
-    "ingredients",
-    "limit",
-    "limits",
-    "local_name",
-    "print_grams",
-    "read_line",
-    "resolve",
-    "thickener",
-    "thickeners",
-]
+    "Limit", "LineReading", "ThickenerFacts", "grams", "household", "ingredient", "ingredients", "limit", "limits", "local_name",
+    "print_grams", "read_line", "resolve", "thickener", "thickeners",
+]  # fmt: skip

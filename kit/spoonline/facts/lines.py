@@ -5,27 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from pathlib import Path
 
 from spoonline.facts.rows import find, ingredients, resolve
 from spoonline.facts.weigh import grams
 from spoonline.measures.amounts import FILLS, Amount, parse_amount, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
-from spoonline.measures.units import PIECES, SYSTEMS, unit
+from spoonline.measures.local import cached_by_mark
+from spoonline.measures.units import PIECES, SYSTEMS, known_as
 from spoonline.measures.weights import Weight
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
-_WORDS = (
-    "chopped diced sliced grated minced crushed peeled melted softened sifted finely coarsely roughly thinly"
-    " thickly freshly fresh beaten toasted ripe cubed shredded trimmed washed rinsed drained cold warm hot"
-    " boiling lukewarm tepid fine good large small medium raw whole halved quartered scrubbed packed level"
-    " heaped rounded of"
-    " the unpeeled squeezed deseeded seeded cored stoned picked torn crumbled firm thick thin more"
-    " extra plain best simmering lightly firmly bruised thawed well very about"
-    " young old skinless boneless scraped topped tailed skinned cleaned cut into cubes pieces chunks strips"
-    " rounds"
-)
-_PREPARED = frozenset(_WORDS.split())
+_PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
 _ASIDE = re.compile(
     r"\b(?:to taste|as (?:needed|required)|if (?:needed|liked)|optional"
     r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?|garnish))\b",
@@ -60,12 +51,12 @@ class LineReading:
         return [self.amount, *self.others] if self.amount else []
 
 
-@lru_cache(maxsize=4096)
-def read_line(line: str, system: str = "us") -> LineReading:
+@cached_by_mark
+def read_line(line: str, system: str = "us", decimal: str | None = None) -> LineReading:
     """Read one ingredient line, in the spoons and cups of a system where it does not say; any text gives a reading, never an error.
 
-    What is ambiguous stands in ``notes`` as a question, and is not guessed. Source: common practice of written recipes;
-    figures as in `grams`.
+    The decimal mark is that of the context where none is given. What is ambiguous stands in ``notes`` as a question, and is not
+    guessed. Source: common practice of written recipes; figures as in `grams`.
 
     >>> line = read_line("2 large onions, peeled and diced")
     >>> line.item, line.mass.mass_g, line.preparation
@@ -76,7 +67,7 @@ def read_line(line: str, system: str = "us") -> LineReading:
     plain = tidy(line)
     juice = _JUICE.fullmatch(plain)
     try:
-        head = split_line(juice[2] if juice else plain, system)
+        head = split_line(juice[2] if juice else plain, system, decimal)
     except KitchenError as err:
         return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
     item_text, preparation, aside = _part(head.rest)
@@ -86,7 +77,11 @@ def read_line(line: str, system: str = "us") -> LineReading:
     if juice:
         item_text = f"{item_text.removesuffix('s')} {'juice' if juice[1].lower() == 'juice' else 'zest'}"
     if amount is None and preparation:
-        amount, preparation = _amount_behind(preparation, system)
+        first, _, behind = preparation.partition(",")  # "flour, 2 tablespoons"
+        try:
+            amount, preparation = parse_amount(first, system, decimal), behind.strip()
+        except KitchenError as err:
+            notes += [str(err)] if re.search(r"\d[.,]\d{3}\b", first) else []
     if amount is not None and not amount.fill and amount.measure.kind == "volume":
         fill = preparation.split(",")[0].split(" ")[0]
         amount = replace(amount, fill=fill) if fill in FILLS else amount
@@ -128,47 +123,31 @@ def _part(rest: str) -> tuple[str, str, str]:
     return item, ", ".join([p for p in (preparation, *more) if p]), ", ".join(asides)
 
 
-def _amount_behind(preparation: str, system: str) -> tuple[Amount | None, str]:
-    """Read "flour, 2 tablespoons"."""
-    first, _, behind = preparation.partition(",")
-    try:
-        return parse_amount(first, system), behind.strip()
-    except KitchenError:
-        return None, preparation
-
-
 def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amount | None, str]:
     """Give row, spelling, stripped words, amount (a piece may stand behind the name) and what is asked."""
     if not text:
         return None, "", "", amount, "No ingredient is named; write what it is."
     words, fault = text.split(), ""
     for start, end in _stripped(words):
-        spelling = " ".join(words[start:end])
         try:
-            found = _told_by_the_amount(spelling, amount)
-            found = found or ((*plain, spelling, amount) if (plain := find(spelling)) else None)
-            found = found or _piece_behind(words[start:end], amount)
+            found = _row(words[start:end], amount)
         except ItemError as err:
             fault = str(err)
             continue
-        if found is None:
-            continue
-        row, loose, spelling, amount = found
-        if "fresh" in words[:start] and row.startswith(("dried", "ground", "canned", "frozen")):
-            continue
-        lead = " ".join([*words[:start], *words[end:]])
-        note = f"Read {spelling!r} as {row}; write the kind if it is another." if loose and row != spelling else ""
-        return row, spelling, lead, amount, note
-    if fault:
-        return None, text, "", amount, fault
-    if choice := re.search(r"\s(or|and|and/or|&)\s", text):
+        if found and not ("fresh" in words[:start] and found[0].startswith(("dried", "ground", "canned", "frozen"))):
+            row, loose, spelling, amount = found
+            note = f"Read {spelling!r} as {row}; write the kind if it is another." if loose and row != spelling else ""
+            return row, spelling, " ".join([*words[:start], *words[end:]]), amount, note
+    choice = re.search(r"\s(or|and|and/or|&)\s", text)
+    if choice and not fault:
         one = choice[1] == "or"
         several = "one choice of several: which one?" if one else "several items: write each on its own line."
-        return None, text, "", amount, f"{text[:60]!r} is {several}"
-    try:
-        resolve(text)
-    except ItemError as err:
-        fault = str(err)
+        fault = f"{text[:60]!r} is {several}"
+    if not fault:
+        try:
+            resolve(text)
+        except ItemError as err:
+            fault = str(err)
     return None, text, "", amount, fault
 
 
@@ -183,28 +162,20 @@ def _stripped(words: list[str]) -> Iterator[tuple[int, int]]:
             yield start, end
 
 
-def _told_by_the_amount(spelling: str, amount: Amount | None) -> tuple[str, bool, str, Amount | None] | None:
-    """Read "a tin of chickpeas" as canned chickpeas, "2 sprigs thyme" as fresh thyme."""
-    if amount is None:
-        return None
-    tinned = re.search(r"\b(?:tin|can)s?\b", amount.text)
-    told = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
-    row = find(f"{told} {spelling}") if told else None
-    return (row[0], False, row[0], amount) if row else None
-
-
-def _piece_behind(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amount | None] | None:
-    """Read "garlic cloves" after a count as cloves of garlic."""
-    if amount is None or amount.unit or len(words) < 2:
-        return None
-    try:
-        piece = unit(words[-1]).name
-    except AmountError:
-        return None
-    row = find(" ".join(words[:-1])) if piece in PIECES else None
-    if row is None:
-        return None
-    return *row, " ".join(words[:-1]), replace(amount, unit=piece, text=f"{amount.text} {words[-1]}")
+def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amount | None] | None:
+    """Find the row; a tin of chickpeas is canned chickpeas, 2 sprigs thyme are fresh thyme, 3 garlic cloves cloves of garlic."""
+    spelling, counted = " ".join(words), " ".join(words[:-1])
+    if amount is not None:
+        tinned = re.search(r"\b(?:tin|can)s?\b", amount.text)
+        told = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
+        if told and (row := find(f"{told} {spelling}")):
+            return row[0], False, row[0], amount
+    if row := find(spelling):
+        return *row, spelling, amount
+    piece = known_as(words[-1])
+    if amount is not None and not amount.unit and counted and piece in PIECES and (row := find(counted)):
+        return *row, counted, replace(amount, unit=piece, text=f"{amount.text} {words[-1]}")
+    return None
 
 
 def _mass(

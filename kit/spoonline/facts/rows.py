@@ -76,10 +76,6 @@ class IngredientFacts:
         """What trimming leaves [g] of a mass as bought [g]; +-10 % unless you weigh your own trim."""
         return None if self.edible_percent is None else bought_g * self.edible_percent / 100
 
-    def bought_g(self, edible_g: float) -> float | None:
-        """What to buy [g] for an edible mass [g]; +-10 % unless you weigh your own trim."""
-        return None if self.edible_percent is None else edible_g * 100 / self.edible_percent
-
 
 @dataclass(frozen=True, slots=True)
 class ThickenerFacts:
@@ -252,6 +248,28 @@ def resolve(name: str) -> str:
     near = _near(_tidy(name))
     hint = f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
     raise ItemError(f"There are no figures for {name[:60]!r} here; {hint}", near)
+
+
+@cache
+def _names() -> Mapping[str, Mapping[str, str]]:
+    return {row["name"]: row for row in read_table("names.csv")}
+
+
+def local_name(item: str, spelling: str = "") -> str:
+    """The item as a "us" or "uk" kitchen calls it; as it was written where they call it the same, or no spelling is asked for.
+
+    Source: common practice, no source. Only names are changed, never the ingredient; each reads back as the same row.
+
+    >>> local_name("corn starch", "uk"), local_name("courgettes", "us"), local_name("parsnips", "us")
+    ('cornflour', 'zucchini', 'parsnips')
+    """
+    if spelling not in ("", "us", "uk"):
+        raise ItemError(f"There is no spelling {spelling!r}; choose us or uk, or nothing to leave it as written.")
+    try:
+        row = find(item) if spelling else None
+    except ItemError:
+        row = None
+    return _names()[row[0]][spelling] if row and row[0] in _names() else item
 
 
 def ingredient(name: str) -> IngredientFacts:

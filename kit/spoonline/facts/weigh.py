@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from spoonline.facts.rows import IngredientFacts, ingredient
 from spoonline.measures.amounts import Amount, parse_amount
+from spoonline.measures.doors import takes_quantities
 from spoonline.measures.errors import AmountError, ItemError
 from spoonline.measures.printing import print_grams, round_volume
 from spoonline.measures.weights import Weight, weigh, weighed
+
+if TYPE_CHECKING:
+    from pint import Quantity
 
 # Spread within one size, judged; with no size said, the whole run from small to large is open.
 _EACH_SD = 0.12
@@ -30,13 +35,13 @@ class Household:
         return self.text
 
 
-def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -> Weight:
+def grams(amount: str | Amount | Quantity[float], item: str, system: str = "us", size: str = "") -> Weight:
     """Find what an amount of an ingredient weighs.
 
     Parameters
     ----------
-    amount : str or Amount
-        Such as "1 1/2 tbsp", "30 g", "2 large".
+    amount : str, Amount or quantity
+        Such as "1 1/2 tbsp", "30 g", "2 large"; or a pint quantity such as ``sl.units("3 tbsp_au")``.
     item : str
         The ingredient; needs to be known unless the amount is a mass.
     system : str, optional
@@ -69,7 +74,9 @@ def grams(amount: str | Amount, item: str, system: str = "us", size: str = "") -
     >>> grams("1 cup", "whole milk").basis
     'USDA SR28 01077, 1.031 g/mL'
     """
-    read = parse_amount(amount, system) if isinstance(amount, str) else amount
+    if isinstance(amount, str):
+        amount = parse_amount(amount, system)
+    read = amount if isinstance(amount, Amount) else Amount.of(amount)
     kind = read.measure.kind
     if kind == "mass":
         mass, sd = weigh(read)
@@ -114,6 +121,7 @@ def _piece(read: Amount, row: IngredientFacts, size: str) -> tuple[float, str, f
     raise AmountError(f"'{read.text or read}' of {row.name} has no weight a piece here; {hint} grams.", row.name)
 
 
+@takes_quantities
 def household(mass_g: float, item: str, system: str = "us", *, strict: bool = True) -> Household:
     """Find the spoons, cups or pieces that come nearest to a mass, at most two steps.
 

@@ -16,6 +16,7 @@ from spoonline.flow.kitchen_tools import (
 )
 from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
+from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
@@ -23,6 +24,6 @@ from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
     "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
+    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
     "usual_settings", "which_test",
 ]  # fmt: skip

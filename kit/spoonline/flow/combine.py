@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, that_hold, within
 from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.measures.doors import plain, takes_quantities
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
@@ -35,6 +36,7 @@ class MeasuredFluid(Fluid):
         half, n = Z95 * self.covariance[2] ** 0.5, float(self.flow_index)
         return Range(n, max(n - half, LEAST_INDEX), min(n + half, MOST_INDEX))
 
+    @takes_quantities
     def viscosity_range(self, shear_rate_per_s: float) -> Range:
         """Viscosity [Pa s] at a shear rate [1/s, above 0] with its 95 % range; at 1 1/s that of the consistency."""
         best, ln_rate = float(self.viscosity(shear_rate_per_s)), float(np.log(shear_rate_per_s))
@@ -53,6 +55,7 @@ class MeasuredFluid(Fluid):
         return "\n".join(lines)
 
 
+@takes_quantities
 def fluid_from(
     tests: Sequence[tuple[Instrument, float]], density_kg_m3: float = 1050.0, reading_sds: Sequence[float] | None = None
 ) -> MeasuredFluid:
@@ -90,6 +93,7 @@ def fluid_from(
 
     if len(tests) < 2:
         raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
+    tests = [(tool, plain(shown, tool.unit.split()[0], tool.name)) for tool, shown in tests]
     sds = [TOOLS[tool.name].resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
         raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
@@ -147,4 +151,4 @@ def fluid_from(
     fluid = Fluid(float(np.exp(weight @ values / weight.sum())), n, density_kg_m3)
     spread = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
     rates = tuple(float(tool.shear_rate(fluid)) for tool, _ in tests)
-    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, spread, rates, (*notes, *flags))
+    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, 0.0, spread, rates, (*notes, *flags))

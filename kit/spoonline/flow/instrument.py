@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, above_zero, halved, plain
+from spoonline.measures.doors import settle, takes_quantities
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 
@@ -34,15 +35,22 @@ class Instrument(ABC):
     own_sd: ClassVar[float] = 0.0
 
     def __post_init__(self) -> None:
+        settle(self)
         for name, value in vars(self).items():
             if isinstance(value, (int, float)) and not isinstance(value, bool) and not above_zero(value):
                 raise ReadingError(f"The {self.name}'s {name} came as {value!r}; a figure above 0 is wanted.")
 
     def reading(self, fluid: Fluid) -> Any:
-        """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2."""
+        """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
         checked_index(fluid.flow_index)
+        if np.any(np.asarray(fluid.yield_stress_pa) > 0):
+            raise ReadingError(
+                f"A fluid with a yield stress of {np.max(fluid.yield_stress_pa):g} Pa came; the {self.name} reads one that flows. "
+                "Use the slump test."
+            )
         return plain(self._reading(*np.broadcast_arrays(*fluid.parts)))
 
+    @takes_quantities
     def fluid(self, reading: ArrayLike, flow_index: ArrayLike = 1.0, density_kg_m3: ArrayLike = 1050.0) -> Fluid:
         """The fluid of this flow index [-] and density [kg/m3] that would show this reading.
 
@@ -79,6 +87,7 @@ class Instrument(ABC):
     def shear_rate(self, fluid: Fluid) -> Any:
         """The shear rate the test works at [1/s]."""
 
+    @takes_quantities
     def flags(self, reading: float) -> tuple[str, ...]:
         """What is doubtful about a reading, one sentence each."""
         return that_hold(self._doubts(reading))
@@ -87,6 +96,7 @@ class Instrument(ABC):
         """Standard uncertainty of the method itself, on ln viscosity."""
         return self.own_sd
 
+    @takes_quantities
     def interval(
         self, reading: float, reading_sd: float, *, flow_index: float = 1.0, flow_index_sd: float = 0.0,
         density_kg_m3: float = 1050.0, volume_rel_sd: float = 0.01, seconds_sd: float = 0.3, at_shear_rate: float | None = None,

@@ -87,6 +87,12 @@ def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
     ------
     ReadingError
         For another ending, paper or radius.
+
+    Examples
+    --------
+    >>> import tempfile, pathlib
+    >>> mat(pathlib.Path(tempfile.mkdtemp()) / "mat.svg", radius_cm=3.5).name
+    'mat.svg'
     """
     target = Path(path)
     if target.suffix.lower() not in (".pdf", ".svg"):

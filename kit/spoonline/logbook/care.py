@@ -72,12 +72,13 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     if target.exists():
         raise LogbookError(f"{target.name} exists already; give the backup a new name.")
     if is_address(where):
-        try:
-            move(where, target, progress)
-        except BaseException:  # an empty file would look like a backup
-            for end in ("", "-wal", "-shm"):
-                target.with_name(target.name + end).unlink(missing_ok=True)
-            raise
+        part = target.with_name(target.name + ".part")
+        try:  # under its own name it would look like a backup before it is one
+            part.unlink(missing_ok=True)
+            move(where, part, progress)
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
         return target
     source = file_of(where)
     if not source.exists():

@@ -81,7 +81,18 @@ def open_logbook(
 
 
 class Logbook(Reads):
-    """Recipes, versions and batches. Made by :func:`open_logbook`; nothing in it is ever overwritten."""
+    """Recipes, versions and batches. Made by :func:`open_logbook`; nothing in it is ever overwritten.
+
+    Examples
+    --------
+    >>> import tempfile, pathlib
+    >>> book = open_logbook(pathlib.Path(tempfile.mkdtemp()) / "kitchen.sqlite")
+    >>> for stock in ("1 l beef stock", "1.2 l beef stock"):
+    ...     version = book.save(Recipe(title="Mushroom gravy", ingredients=[stock, "60 g wheat flour"]))
+    >>> list(book.versions("Mushroom gravy").index)
+    [1, 2]
+    >>> book.close()
+    """
 
     def __init__(self, store: Store, clock: Callable[[], datetime] = now) -> None:
         super().__init__(store)

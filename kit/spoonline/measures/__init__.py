@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from spoonline.measures.amounts import Amount, number, parse_amount, split_line
+from spoonline.measures.amounts import Amount, number, parse_amount, split_line, written
+from spoonline.measures.doors import plain, settle, takes_quantities, unit_in, with_units
 from spoonline.measures.errors import AmountError, ItemError
 from spoonline.measures.printing import print_grams, round_volume
 from spoonline.measures.ranges import Range
@@ -11,23 +12,7 @@ from spoonline.measures.units import SYSTEMS, unit
 from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_weighings, weigh, weighed
 
 __all__ = [
-    "SYSTEMS",
-    "Amount",
-    "AmountError",
-    "ItemError",
-    "Range",
-    "Spoon",
-    "Weight",
-    "number",
-    "parse_amount",
-    "parse_minutes",
-    "parse_temperature",
-    "print_grams",
-    "round_volume",
-    "scale_sd_g",
-    "split_line",
-    "spoon_from_weighings",
-    "unit",
-    "weigh",
-    "weighed",
-]
+    "SYSTEMS", "Amount", "AmountError", "ItemError", "Range", "Spoon", "Weight", "number", "parse_amount", "parse_minutes",
+    "parse_temperature", "plain", "print_grams", "round_volume", "scale_sd_g", "settle", "split_line", "spoon_from_weighings",
+    "takes_quantities", "unit", "unit_in", "weigh", "weighed", "with_units", "written",
+]  # fmt: skip

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache
+from functools import cache, reduce
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from spoonline.measures.doors import plain as in_unit
 from spoonline.measures.errors import AmountError
-from spoonline.measures.local import decimal_mark
-from spoonline.measures.units import FEEL_ML, PIECES, SPELLINGS, SYSTEMS, Unit, unit
+from spoonline.measures.local import cached_by_mark, decimal_mark
+from spoonline.measures.units import COUNT, FEEL, GROUPS, PIECES, SPELLINGS, SYSTEMS, Unit, unit
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
 _SYSTEM_WORDS = {"us": "us", "u.s.": "us", "american": "us", "metric": "metric", "australian": "au"}
@@ -23,15 +25,11 @@ _BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "C
 _ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup"}
 _COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 _WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
-_WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "half": 0.5, "quarter": 0.25, "dozen": 12.0}
-_WORD = "|".join(("an?", *_COUNTS))
-_NUMBER = (
-    r"(?:\d{1,6}(?:-|\s+|\s*(?:and|&)\s*)\d{1,3}\s?/\s?\d{1,3}|\d{1,3}\s?/\s?\d{1,3}|\d+(?:[.,]\d+)+|\.\d+|\d+)"
-    r"(?![\d/]|[.,]\d|\s*%|[\s-]*per\s?cent)"
-    rf"|(?i:half a dozen|(?:an? |one |two )?dozen|three quarters?(?: of an?)?"
-    rf"|(?:an? |one )?quarter(?: of an?)?"
-    rf"|(?:a )?half(?: an?)?|(?:{_WORD})(?: and (?:a|one)[ -](?:half|quarter))?)(?=\s|$|-[A-Za-z])"
-)
+_WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "half": 0.5, "quarter": 0.25, "quarters": 0.25, "dozen": 12.0}
+# Three digits behind a mark, as often as the mark is repeated, and decimals behind the other mark.
+_GROUPED = re.compile(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*(?:(?!\1)[.,]\d+)?")
+_METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "dsp", "tbsp", "cup")
+MOST_G = 100e3  # no kitchen line is longer [g or mL]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +52,30 @@ class Amount:
     text: str = ""
     system: str = "us"
 
+    @classmethod
+    def of(cls, quantity: Any) -> Amount:
+        """The amount that a pint quantity is: in the kitchen's own measure where it names one, else in g or mL.
+
+        Raises `AmountError` if it is neither a mass, a volume nor a measure of the kitchen, or below 0.
+
+        >>> from spoonline.measures.registry import units
+        >>> print(Amount.of(units("2 tbsp_au")), Amount.of(units("2 tbsp_au")).system, Amount.of(units("0.5 kg")))
+        2 tbsp au 500 g
+        """
+        name = str(quantity.units)
+        if group := GROUPS.get(name):
+            unit, value = name.removesuffix(f"_{group}").replace("_", " "), quantity.magnitude
+        else:
+            unit = "g" if quantity.check("[mass]") else "ml"
+            value = in_unit(quantity, unit, "amount")
+        if not 0 <= value < math.inf:
+            raise AmountError(f"An amount of {quantity} came; a figure from 0 up is wanted.", quantity)
+        return cls(float(value), None, unit, "", str(quantity), group if group in SYSTEMS else "us")
+
     @property
     def measure(self) -> Unit:
         """The unit with its kind and size (a plain count is a piece)."""
-        return unit(self.unit, self.system) if self.unit else Unit("", "piece", None, self.system)
+        return unit(self.unit, self.system) if self.unit else COUNT
 
     @property
     def middle(self) -> float:
@@ -72,8 +90,8 @@ class Amount:
 
     def __str__(self) -> str:
         """Write figure, fill and unit in plain words."""
-        number = f"{self.value:g}" if self.high is None else f"{self.value:g}-{self.high:g}"
-        return " ".join(part for part in (number, self.fill, self.unit) if part)
+        figures = "-".join(written(each) for each in (self.value, self.high) if each is not None)
+        return " ".join(part for part in (figures, self.fill, self.unit) if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,46 +126,41 @@ def _parser() -> Any:
 
     def spellings(names: Collection[str], extra: str = "") -> str:
         words = sorted((w for w, name in SPELLINGS.items() if name in names), key=len, reverse=True)
-        listed = "|".join(re.escape(w).replace(r"\ ", r"\s+") for w in words)
+        listed = "|".join(re.escape(w).replace(r"\ ", r"\.?\s*") for w in words)
         return rf"(?:(?i:{listed})(?i:s)?{extra})(?![A-Za-z'])\.?"
 
-    sized = set(SPELLINGS.values()) - set(FEEL_ML) - set(PIECES)
-    text = (Path(__file__).parent / "grammar.lark").read_text(encoding="utf-8")
     filled = {
-        "NUMBER": _NUMBER,
-        "UNIT": spellings(sized, "|T|t|c"),
-        "FEEL": spellings(FEEL_ML),
+        "UNIT": spellings(set(SPELLINGS.values()) - {*FEEL, *PIECES}, "|T|t|c"),
+        "FEEL": spellings(FEEL),
         "PIECE": spellings(PIECES),
-        "WORD": _WORD,
+        "WORD": "|".join(("an?", *_COUNTS)),
     }
+    text = (Path(__file__).parent / "grammar.lark").read_text(encoding="utf-8")
     for name, pattern in filled.items():
-        text = text.replace(f"%{name}%", pattern.replace("/", r"\/"))
+        text = text.replace(f"%{name}%", pattern)
     return Lark(text, start=["amount", "line"], parser="lalr", lexer="contextual")
 
 
-def number(text: str) -> float:
+def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> float:
     """Read one figure in any spelling; refuse what is none, or could be two ("1,250").
 
-    >>> number("1 1/2"), number("1,5"), number("half a dozen")
-    (1.5, 1.5, 6.0)
+    A point or comma before exactly three digits can part thousands or decimals ("1.250 g"). It is asked, unless one reading
+    falls away: a comma where the kitchen writes decimal commas (``decimal``); two marks ("1,250.5"); a 0 in front ("0.125"); a
+    spoon or a cup, which nobody counts by the thousand; a unit of which thousands come to more than 100 kg or 100 L
+    ("1.250 kg", "1.500 l"); a point with a unit that only countries of the decimal point use ("1.125 oz"); the kitchen's own
+    mark without a unit.
+
+    >>> number("1 1/2"), number("1,5"), number("half a dozen"), number("1,250.5"), number("1.500", unit("l"))
+    (1.5, 1.5, 6.0, 1250.5, 1.5)
     """
     plain = tidy(text).lower()
-    if re.fullmatch(r"[a-z -]+", plain):
-        words = [w for w in re.split(r"[ -]", plain) if w not in ("and", "of")]
-        if words[:2] == ["half", "a"] and words[2:] == ["dozen"]:
-            return 6.0
-        if words[:1] == ["three"] and len(words) > 1 and words[1].startswith("quarter"):
-            return 0.75
-        figures = [_WORD_NUMBERS[w] for w in words if w in _WORD_NUMBERS]
+    words = [word for word in re.split(r"[ -]", plain) if word not in ("and", "of")]
+    if words and all(word in _WORD_NUMBERS for word in words):
+        figures = [_WORD_NUMBERS[word] for word in words if word != "dozen"] or [1.0]
+        part, whole = min(figures), max(figures)
         if "dozen" in words:
-            return 12.0 * (figures[0] if len(figures) > 1 else 1.0)
-        fractions = [f for f in figures if f < 1]
-        whole = [f for w, f in zip(words, figures, strict=False) if f >= 1 and w not in ("a", "an")]
-        if fractions:
-            return fractions[0] + (whole[0] if whole else 1.0 if words[0] in ("a", "an") and len(words) > 3 else 0.0)
-        if figures:
-            return figures[0]
-        raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.", text)
+            return 12.0 * (part if part < 1 else whole)
+        return whole + part if " and " in plain else whole * min(part, 1.0)
     if len(plain) > 14:
         raise AmountError(f"{text!r} is too long for a kitchen figure; write it in a larger unit.", text)
     if "/" in plain:
@@ -157,93 +170,109 @@ def number(text: str) -> float:
         if whole_part and int(top) >= int(bottom):
             raise AmountError(f"{text!r} is no mixed number; write for example 1 1/2.", text)
         return (int(whole_part[0]) if whole_part else 0) + int(top) / int(bottom)
-    if decimal_mark() != "," and re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
-        raise AmountError(
-            f"{text!r} could be {plain.replace(',', '')} or {plain.replace(',', '.')}: thousands or decimals?"
-            " Write it without a comma.",
-            text,
-        )
+    if _GROUPED.fullmatch(plain):
+        marks = re.findall(r"[.,]", plain)
+        thousands, decimals = plain.replace(marks[0], ""), plain.replace(",", ".")
+        if len(marks) > 1:
+            plain = thousands
+        elif not _is_decimal(marks[0], float(thousands), measure, decimal or decimal_mark()):
+            name = f" {measure.name}".rstrip()
+            both = f"{thousands}{name}, or {written(float(decimals))}{name}"
+            raise AmountError(
+                f"{text!r}{name}: thousands or decimals? Write {both}.", (float(thousands), float(decimals))
+            )
     if not re.fullmatch(r"\d*[.,]?\d+", plain):
         raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.", text)
     return float(plain.replace(",", "."))
+
+
+def _is_decimal(mark: str, thousands: float, measure: Unit, decimal: str) -> bool:
+    """Whether a figure such as 1.250 can only have decimals, by the rule of `number`."""
+    if measure.kind in ("mass", "volume"):
+        absurd = measure.name in _SPOONS_AND_CUPS or thousands * (measure.size or 0.0) > MOST_G
+        return absurd or mark == decimal == "," or (mark == "." and measure.name not in _METRIC)
+    return mark == decimal
+
+
+def written(value: float) -> str:
+    """A figure in six digits that reads back as itself: 1.125 is written 1.1250, since 1.125 could be read as thousands.
+
+    >>> written(2.5), written(1.125)
+    ('2.5', '1.1250')
+    """
+    text = f"{value:.6g}"
+    return f"{text}0" if _GROUPED.fullmatch(text) else text
 
 
 class _Read(NamedTuple):
     """One measure while it is being read."""
 
     amount: Amount
-    size: str
-    notes: list[str]
+    size: str = ""
+    notes: tuple[str, ...] = ()
 
 
-def _span(count: Any) -> tuple[float, float | None]:
-    figures = [number(str(t)) for t in count.children if t.type == "NUMBER"]
-    if len(figures) == 1:
-        return figures[0], None
-    low, high = figures
+def _span(count: Any, measure: Unit, decimal: str | None) -> tuple[float, float | None]:
+    low, *high = (number(str(token), measure, decimal) for token in count.children if token.type == "NUMBER")
+    return low, _upper(low, high[0]) if high else None
+
+
+def _upper(low: float, high: float) -> float:
+    """The upper end of a range, if it can be one."""
     if not low < high <= 3 * low:
         raise AmountError(
             f"{low:g} to {high:g} does not read as a range; write the two ends small first, or one figure.", (low, high)
         )
-    return low, high
+    return high
 
 
-def _measure(tree: Any, text: str, system: str) -> _Read:
-    counts = [t for t in tree.children if getattr(t, "data", "") == "count"]
-    tokens = [t for t in tree.children if not hasattr(t, "data")]
-    tokens += [t.children[0] for t in tree.children if getattr(t, "data", "") == "qual"]
-    by_type: dict[str, str] = {}
-    for token in tokens:
-        by_type.setdefault(token.type, str(token))
-    spoken = by_type.get("SYSTEM", "").lower()
-    system = _SYSTEM_WORDS.get(spoken, "uk") if spoken else system
-    size = re.split(r"[ -]sized?$", by_type.get("SIZE", "").lower())[0].replace("-", " ")
-    size = _SIZE_WORDS.get(size, size)
-    fill = by_type.get("FILL", "").lower()
+def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
+    counts = [part for part in tree.children if getattr(part, "data", "") == "count"]
+    said: dict[str, str] = {}
+    for token in tree.scan_values(bool):
+        said.setdefault(token.type, str(token))
+    if "SYSTEM" in said:
+        system = _SYSTEM_WORDS.get(said["SYSTEM"].lower(), "uk")
+    size = re.split(r"[ -]sized?$", said.get("SIZE", "").lower())[0].replace("-", " ")
+    fill = said.get("FILL", "").lower()
     fill = "packed" if fill.endswith("packed") else _FILL_WORDS.get(fill, fill)
-    name = by_type.get("UNIT") or by_type.get("FEEL") or by_type.get("PIECE") or ""
-    name = _ONE_LETTER.get(name.rstrip("."), re.sub(r"\s+", " ", name))
-    value, high = _span(counts[0]) if counts else (1.0, None)
-    measure = unit(name, system) if name else Unit("", "piece", None, system)
-    notes: list[str] = []
+    name = said.get("UNIT") or said.get("FEEL") or said.get("PIECE") or ""
+    measure = unit(_ONE_LETTER.get(name.rstrip("."), name), system) if name else COUNT
+    value, high = _span(counts[0], measure, decimal) if counts else (1.0, None)
+    notes: tuple[str, ...] = ()
     if tree.data == "pair":
-        first, second = (unit(str(t), system) for t in tokens if t.type == "UNIT")
-        if first.kind != second.kind or first.size is None or second.size is None or first.size <= second.size:
+        second = unit(str(tree.children[-1]), system)
+        if measure.kind != second.kind or not measure.size or not second.size or measure.size <= second.size:
             raise AmountError(f"{text!r} joins two units that do not go together; write one measure.", text)
-        measure = first
-        value += number(by_type["SMALLER"]) * second.size / first.size
+        value += number(said["SMALLER"]) * second.size / measure.size
     if len(counts) == 2:
-        each, each_high = _span(counts[1])
+        each, each_high = _span(counts[1], measure, decimal)
         if each_high is not None or high is not None or measure.kind not in ("mass", "volume"):
             raise AmountError(f"{text!r} gives packs of no one weight; write the total in grams.", text)
-        if tree.data == "packs" and not by_type.get("PIECE") and value != 1 and "(" in text:
+        if tree.data == "packs" and "PIECE" not in said and value != 1 and "(" in text:
             raise AmountError(f"In {text!r}, is {each:g} {measure.name} one of them or all together?", text)
         if value != 1:
-            notes.append(f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all.")
+            notes = (f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all.",)
         value *= each
     if (fill and fill != "packed" and measure.kind in ("mass", "length")) or (fill and not measure.name):
         raise AmountError(f"{text!r} is {fill}, which only a spoon or a cup can be; write a spoon, or grams.", text)
-    return _Read(Amount(value, high, measure.name, fill, text, system), size, notes)
+    return _Read(Amount(value, high, measure.name, fill, text, system), _SIZE_WORDS.get(size, size), notes)
 
 
-def _total(reads: list[_Read], text: str) -> _Read:
-    """Add measures joined by plus, in the unit of the first."""
-    first = reads[0]
-    for more in reads[1:]:
-        a, b = first.amount, more.amount
-        same = (a.unit, a.system) == (b.unit, b.system)
-        ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
-        if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
-            raise AmountError(f"{text!r} adds unlike measures; write them as two lines.", text)
-        first = _Read(replace(a, value=a.value + b.value * ratio), first.size, first.notes + more.notes)
-    return first
+def _sum(first: _Read, more: _Read) -> _Read:
+    """Two measures joined by plus, in the unit of the first."""
+    a, b = first.amount, more.amount
+    same = (a.unit, a.system) == (b.unit, b.system)
+    ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
+    if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
+        raise AmountError(f"{a.text!r} adds unlike measures; write them as two lines.", a.text)
+    return _Read(replace(a, value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
 
 
-def _read(text: str, start: str, system: str) -> Any:
+def _tree(text: str, start: str, system: str) -> Any:
     from lark.exceptions import LarkError
 
-    if system not in SYSTEMS:
-        unit("g", system)
+    unit("g", system)  # refuses a system that is none
     if not text:
         raise AmountError("Nothing was written; write an amount such as 2 tbsp or 30 g.", text)
     if len(text) > 300:
@@ -254,8 +283,37 @@ def _read(text: str, start: str, system: str) -> Any:
         return None
 
 
-@lru_cache(maxsize=4096)
-def parse_amount(text: str, system: str = "us") -> Amount:
+def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
+    """What a tree of the grammar says."""
+    parts = [part for part in tree.children if hasattr(part, "data")]
+    mains = (_measure(part, text, system, decimal) for part in parts if part.data not in ("bracket", "also"))
+    total, size, notes = reduce(_sum, mains)
+    others: list[Amount] = []
+    for part in parts:
+        if part.data not in ("bracket", "also"):
+            continue
+        first, *more = (_measure(each, text, system, decimal).amount for each in part.children if hasattr(each, "data"))
+        marks = {each.type: str(each) for each in part.children if not hasattr(each, "data")}
+        if "EACH" in marks:
+            all_g = total.middle * first.value
+            notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
+            total = replace(first, value=all_g)
+        elif not more and first.unit == "" and total.measure.kind == "piece":
+            raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
+        elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:
+            if total.high is not None or first.high is not None:
+                raise AmountError(f"{text!r} gives two measures; write one, or a range in one unit.", text)
+            total = replace(total, high=_upper(total.value, first.value))
+        else:
+            others += [first, *more]
+    last = max(token.end_pos for part in parts for token in part.scan_values(bool))
+    end = ")" if text[:last].count("(") > text[:last].count(")") else ""
+    rest = "".join(str(part).strip() for part in tree.children if getattr(part, "type", "") == "REST")
+    return Head(replace(total, text=text[:last] + end), tuple(others), size, rest, notes)
+
+
+@cached_by_mark
+def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> Amount:
     """Read an amount as a cook writes it.
 
     Parameters
@@ -264,15 +322,18 @@ def parse_amount(text: str, system: str = "us") -> Amount:
         Such as "2 1/2 heaped tbsp", "1½ cups", "2-3", "400 g", "1 lb 2 oz", "2 x 400 g tins", "a pinch".
     system : str, optional
         Whose spoons and cups where the text does not say: "us", "label", "metric", "uk" or "au".
+    decimal : str, optional
+        The decimal mark of this kitchen, "." or ","; that of the context (`write_decimals_with`) unless given.
 
     Raises
     ------
     AmountError
-        If the text is no amount, or could mean two ("1,250 g").
+        If the text is no amount, or could mean two: "1,250 g" and "1.250 g" are 1250 g or 1.25 g.
 
     Notes
     -----
-    Source: common practice of written recipes. A descending hyphen is a mixed number ("2-1/2" is 2.5).
+    Source: common practice of written recipes. A descending hyphen is a mixed number ("2-1/2" is 2.5). What counts as two
+    readings of a figure stands with `number`.
 
     Examples
     --------
@@ -282,30 +343,18 @@ def parse_amount(text: str, system: str = "us") -> Amount:
     3.0
     """
     plain = tidy(str(text))
-    tree = _read(plain, "amount", system)
+    tree = _tree(plain, "amount", system)
     if tree is None:
         raise AmountError(
             f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.", text
         )
-    parts = [t for t in tree.children if hasattr(t, "data")]
-    total = _total([_measure(t, plain, system) for t in parts if t.data not in ("bracket", "also")], plain).amount
-    for also in (t for t in parts if t.data == "also"):
-        second = _measure(also.children[-1], plain, system).amount
-        if also.children[0] != "/" and second.unit == total.unit:
-            total = _range(total, second, plain)
-    return replace(total, text=str(text))
+    amount = _head(tree, plain, system, decimal).amount
+    assert amount is not None
+    return replace(amount, text=str(text))
 
 
-def _range(low: Amount, high: Amount, text: str) -> Amount:
-    if low.unit != high.unit or low.high is not None or high.high is not None:
-        raise AmountError(f"{text!r} gives two measures; write one, or a range in one unit.", text)
-    if not low.value < high.value <= 3 * low.value:
-        raise AmountError(f"{text!r} does not read as a range; write the two ends small first.", text)
-    return replace(low, high=high.value)
-
-
-@lru_cache(maxsize=4096)
-def split_line(text: str, system: str = "us") -> Head:
+@cached_by_mark
+def split_line(text: str, system: str = "us", decimal: str | None = None) -> Head:
     """Part an ingredient line into its measures, as `parse_amount` reads them, and the rest; a line may give none.
 
     Raises `AmountError` if a figure stands there that cannot be read, or could mean two.
@@ -315,42 +364,15 @@ def split_line(text: str, system: str = "us") -> Head:
     (0.25, 57.0, 'butter, melted')
     """
     plain = tidy(text)
-    tree, aside = _read(plain, "line", system), ""
+    tree, aside = _tree(plain, "line", system), ""
     bracket = re.search(r"\(([^()]*)\)", plain)
     if tree is None and bracket:
         aside = ", " + bracket[1].strip()
         plain = tidy(plain.replace(bracket[0], " ", 1))
-        tree = _read(plain, "line", system) if plain else None
+        tree = _tree(plain, "line", system) if plain else None
     if tree is None:
         if re.match(r"\W*\d", plain):
             raise AmountError(f"The figures in {plain[:60]!r} could not be read; write amount, unit, ingredient.", text)
         return Head(None, (), "", plain + aside, ())
-    mains: list[_Read] = []
-    others: list[Amount] = []
-    notes: list[str] = []
-    rest = ""
-    for part in tree.children:
-        kind = getattr(part, "data", None)
-        if kind in ("bracket", "also"):
-            seps = [str(t) for t in part.children if getattr(t, "type", "") == "SEP"]
-            inner = [_measure(t, plain, system) for t in part.children if hasattr(t, "data")]
-            main = mains[0].amount
-            if any(getattr(t, "type", "") == "EACH" for t in part.children):
-                each = inner[0].amount
-                mains = [mains[0]._replace(amount=replace(each, value=main.middle * each.value))]
-                notes.append(f"Read {main} of {each} each as {main.middle * each.value:g} {each.unit} in all.")
-            elif len(inner) == 1 and inner[0].amount.unit == "" and main.measure.kind == "piece":
-                raise AmountError(f"{plain[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
-            elif kind == "also" and seps != ["/"] and inner[0].amount.unit == main.unit:
-                mains[0] = mains[0]._replace(amount=_range(main, inner[0].amount, plain))
-            else:
-                others += [r.amount for r in inner]
-        elif kind is not None:
-            mains.append(_measure(part, plain, system))
-        elif part.type == "REST":
-            rest = str(part).strip()
-    total = _total(mains, plain)
-    size = next((r.size for r in mains if r.size), "")
-    last = max(t.end_pos for part in tree.children if hasattr(part, "data") for t in part.scan_values(bool))
-    written = plain[:last] + (")" if plain[:last].count("(") > plain[:last].count(")") else "")
-    return Head(replace(total.amount, text=written), tuple(others), size, rest + aside, (*total.notes, *notes))
+    head = _head(tree, plain, system, decimal)
+    return replace(head, rest=head.rest + aside)

@@ -28,6 +28,15 @@ class KitchenError(ValueError):
     """One sentence for a person: what came, what is wanted, what to do next.
 
     ``data`` is what it is about (a line, a value, a list of near names), for a form that wants to show it.
+
+    Examples
+    --------
+    >>> from spoonline.facts import grams
+    >>> try:
+    ...     grams("1.250 g", "wheat flour")
+    ... except KitchenError as err:
+    ...     print(err)
+    '1.250' g: thousands or decimals? Write 1250 g, or 1.25 g.
     """
 
     def __init__(self, message: str, data: Any = None) -> None:

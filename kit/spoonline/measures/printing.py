@@ -6,19 +6,19 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from spoonline.measures.amounts import number
+from spoonline.measures.amounts import number, parse_amount
 from spoonline.measures.errors import AmountError
-from spoonline.measures.units import unit
 from spoonline.measures.weights import weighed
 
-_SPOON_STEPS = {
-    "us": "1/8 tsp, 1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
-    "metric": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
-    "uk": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 dsp, 1 tbsp",
-    "au": "1/4 tsp, 1/2 tsp, 1 tsp, 1/2 tbsp, 1 tbsp",
+# What people own and fill more than once. A third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes
+# over, but for an Australian tbsp of four tsp; a UK kitchen has spoons, a jug and a scale.
+_SPOONS = {
+    "us": "1/8 tsp, 1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 1/2 tbsp, 1 tbsp, 2 tbsp, 3 tbsp",
+    "metric": "1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 1/2 tbsp, 1 tbsp, 2 tbsp, 3 tbsp",
+    "uk": "1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 1/2 tbsp, 1 dsp, 1 tbsp, 2 tbsp, 3 tbsp, 4 tbsp, 5 tbsp, 6 tbsp, 7 tbsp, 8 tbsp",
+    "au": "1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 3 tsp, 1/2 tbsp, 1 tbsp, 2 tbsp, 3 tbsp",
 }
-_CUP_STEPS = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
-_GLYPHS = {1 / 8: "1/8", 1 / 4: "1/4", 1 / 3: "1/3", 1 / 2: "1/2", 2 / 3: "2/3", 3 / 4: "3/4"}
+_RANK = ("tsp", "dsp", "tbsp", "cup")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,43 +30,24 @@ class Rounded:
     error_percent: float
 
 
-def _mixed(value: float) -> str:
-    whole, part = divmod(value, 1)
-    for fraction, glyph in _GLYPHS.items():
-        if abs(part - fraction) < 1e-9:
-            return f"{whole:.0f} {glyph}" if whole else glyph
-    return f"{value:.0f}"
-
-
 @lru_cache(maxsize=8)
 def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
-    # a third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes over
-    most = {"1 tsp": 3 if system == "au" else 2, "1 tbsp": 3}
-    steps: list[tuple[float, str]] = []
-    for step in _SPOON_STEPS[system].split(", "):
-        figure, name = step.split()
-        steps += [(count * number(figure), name) for count in range(1, most.get(step, 1) + 1)]
+    steps = _SPOONS[system].split(", ")
     if system != "uk":
-        steps += [(whole + part, "cup") for whole in range(9) for part in (0.0, *_CUP_STEPS) if whole + part]
-    else:  # a UK kitchen has spoons, a jug and a scale
-        steps += [(count, "tbsp") for count in range(4, 9)]
-    single = [
-        (
-            value * (unit(name, system).size or 0),
-            f"{_mixed(value)} {name}{'s' if name == 'cup' and value > 1 else ''}",
-            name,
-        )
-        for value, name in steps
-    ]
-    out = {words: (ml, words, 1) for ml, words, _ in single}
-    rank = {"tsp": 0, "dsp": 1, "tbsp": 2, "cup": 3}
-    for ml, words, name in single:
-        for ml2, words2, name2 in single:
+        figures = [
+            f"{whole or ''} {part}".strip() for whole in range(9) for part in ("", "1/4", "1/3", "1/2", "2/3", "3/4")
+        ]
+        steps += [f"{figure} {'cup' if number(figure) <= 1 else 'cups'}" for figure in figures if figure]
+    read = [(words, parse_amount(words, system)) for words in steps]
+    single = [(words, each.unit, each.value * (each.measure.size or 0.0)) for words, each in read]
+    out = {words: (ml, words, 1) for words, _, ml in single}
+    for words, name, ml in single:
+        for words2, name2, ml2 in single:
             joined = f"{words} and {words2}"
-            if name == name2 and ml > ml2 and name != "cup" and words.split()[0] in "1 2 3" and "/" in words2:
-                joined = f"{words.split()[0]} {words2}"
-            elif rank[name] <= rank[name2]:
+            if name == name2 and name != "cup" and words[0] in "123" and words[1] == " " and "/" in words2:
+                joined = f"{words[0]} {words2}"
+            elif _RANK.index(name) <= _RANK.index(name2):
                 continue
             out.setdefault(joined, (ml + ml2, joined, 2))
     return tuple(sorted(out.values()))
@@ -83,8 +64,8 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     >>> round_volume(22.18, "us").text, round_volume(60, "au").text
     ('1 1/2 tbsp', '3 tbsp')
     """
-    if system not in _SPOON_STEPS:
-        raise AmountError(f"There is no household set for {system!r}; write one of {', '.join(_SPOON_STEPS)}.", system)
+    if system not in _SPOONS:
+        raise AmountError(f"There is no household set for {system!r}; write one of {', '.join(_SPOONS)}.", system)
     if not (volume_ml > 0 and math.isfinite(volume_ml)):
         raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
     ladder = _ladder(system)

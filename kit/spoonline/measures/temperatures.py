@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 
@@ -32,16 +31,6 @@ class Temperature:
     celsius: float
     text: str
 
-    @property
-    def fahrenheit(self) -> float:
-        """The same in Fahrenheit, exact."""
-        return self.celsius * 1.8 + 32
-
-    @property
-    def printed(self) -> str:
-        """As an oven is set: to the nearest 5 C and 25 F."""
-        return f"{5 * math.floor(self.celsius / 5 + 0.5)} C ({25 * math.floor(self.fahrenheit / 25 + 0.5)} F)"
-
 
 def _one(text: str) -> Temperature:
     if mark := _GAS.fullmatch(text):
@@ -69,10 +58,8 @@ def parse_temperature(text: str) -> Temperature:
 
     C = (F - 32) / 1.8. Gas marks and the 20 C of a fan: common practice, no source. Valid from -60 to 600 C.
 
-    >>> round(parse_temperature("425 F").celsius, 2), parse_temperature("gas mark 4").fahrenheit
-    (218.33, 350.0)
-    >>> parse_temperature("180C/fan 160C/gas 4").printed
-    '180 C (350 F)'
+    >>> round(parse_temperature("425 F").celsius, 2), parse_temperature("180C/fan 160C/gas 4").celsius
+    (218.33, 180.0)
     """
     plain = tidy(text)
     parts = [part.strip() for part in re.split(r"(?<!\d)/|/(?!\d)|,\s|\((?!fan)|\)\s*|;|\bor\b", plain) if part.strip()]

@@ -1,7 +1,10 @@
-"""Units of the kitchen: each with its own exact size, because a cup means nothing without its system."""
+"""What a measure is called and how much it holds: all read from ``kitchen_units.txt``, because a cup means nothing without its kitchen."""
 
 from __future__ import annotations
 
+import re
+from functools import cache
+from pathlib import Path
 from typing import NamedTuple
 
 from spoonline.measures.errors import AmountError
@@ -14,90 +17,12 @@ SYSTEMS = {
     "au": "Australian",
 }
 
-_GALLON_US_ML = 3785.411784  # 231 cubic inches
-_FLOZ_UK_ML = 4546.09 / 160
-_US = {"tsp": 768, "dsp": 384, "tbsp": 256, "fl oz": 128, "gill": 32, "cup": 16, "pint": 8, "quart": 4, "gallon": 1}
-_UK = {"fl oz": 1, "gill": 5, "cup": 10, "pint": 20, "quart": 40, "gallon": 160}
-
-# Volume of one unit [mL] by system. Units that are the same everywhere stand under "all".
-_VOLUME_ML: dict[str, dict[str, float]] = {
-    "all": {"ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0},
-    "us": {name: _GALLON_US_ML / parts for name, parts in _US.items()},
-    "label": {"tsp": 5.0, "tbsp": 15.0, "fl oz": 30.0, "cup": 240.0},
-    "metric": {"tsp": 5.0, "dsp": 10.0, "tbsp": 15.0, "cup": 250.0},
-    "uk": {"tsp": 5.0, "dsp": 10.0, "tbsp": 15.0} | {name: times * _FLOZ_UK_ML for name, times in _UK.items()},
-    "au": {"tsp": 5.0, "dsp": 10.0, "tbsp": 20.0, "cup": 250.0},
-}
-_FEEL = "splash glug knob handful drizzle sprinkling dollop squeeze grind shake spoonful ladle glass mug teacup few"
-_PIECES = (
-    "piece clove stalk sprig bunch head bulb leaf slice rasher fillet can jar packet bottle carton"
-    " tub block cube ear strip sheet loaf bag box stick breast thigh wedge root pod link floret spear knuckle"
-)
-# By-feel words. A figure [mL] is a convention in print, not a size; None has not even that.
-FEEL_ML: dict[str, float | None] = {
-    "dash": _GALLON_US_ML / 768 / 8,
-    "pinch": _GALLON_US_ML / 768 / 16,
-    "smidgen": _GALLON_US_ML / 768 / 32,
-    "drop": 0.05,
-    **dict.fromkeys(_FEEL.split()),
-}
-PIECES = tuple(_PIECES.split())
-_KINDS: dict[str, dict[str, float | None]] = {
-    "mass": {"mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237},
-    "length": {"cm": 1.0, "inch": 2.54},
-    "feel": dict.fromkeys(FEEL_ML),
-    "piece": dict.fromkeys(PIECES),
-}
-
-# Every spelling, lower case, without a final full stop; a plural in -s is read by the grammar.
-_SPELLINGS = """
-mg: mg, milligram, milligramme
-g: g, gm, gram, gramme
-kg: kg, kilo, kilogram, kilogramme
-oz: oz, ounce
-lb: lb, pound
-ml: ml, millilitre, milliliter, cc
-cl: cl, centilitre, centiliter
-dl: dl, decilitre, deciliter
-l: l, litre, liter, ltr
-tsp: tsp, teaspoon, teaspoonful, teaspoonsful, tea spoon
-dsp: dsp, dessertspoon, dessertspoonful, dstspn
-tbsp: tbsp, tbs, tblsp, tb, tablespoon, tablespoonful, tablespoonsful
-fl oz: fl oz, fl. oz, floz, fluid ounce, fluid oz, fl ounce
-cup: cup, cupful, cupsful
-pint: pint, pt
-quart: quart, qt
-gallon: gallon, gal
-gill: gill
-cm: cm, centimetre, centimeter
-inch: inch, inche, in
-dash: dashe
-pinch: pinche
-splash: splashe
-handful: handsful
-sprinkling: sprinkle
-grind: grinding, turn
-glass: glasse
-few: several, some, couple, little
-stalk: rib, stem
-bunch: bunche
-leaf: leave
-can: tin
-packet: package, pack, pkg, sachet, envelope, pouch
-loaf: loave
-box: boxe
-"""
-SPELLINGS: dict[str, str] = {name: name for name in (*FEEL_ML, *PIECES)}
-for _line in _SPELLINGS.strip().splitlines():
-    _name, _, _words = _line.partition(": ")
-    SPELLINGS |= dict.fromkeys(_words.split(", "), _name)
-
 
 class Unit(NamedTuple):
     """A unit and what it measures.
 
-    ``kind`` is mass, volume, length, piece (counted) or feel (no known size); ``size`` is in g, mL or cm for the first
-    three, None for the others.
+    ``kind`` is mass, volume, length, piece (counted) or feel; ``size`` is in g, mL or cm for the first three, for a word of
+    feel what print takes it for [mL] where it says so, else None.
     """
 
     name: str
@@ -106,29 +31,69 @@ class Unit(NamedTuple):
     system: str
 
 
+COUNT = Unit("", "piece", None, "us")  # of what is counted without a word for it
+
+
+def _read(text: str) -> tuple[dict[str, str], dict[str, str]]:
+    """Every spelling with the kitchen's own name for it, and the group of each row by its name in the registry."""
+    spellings: dict[str, str] = {}
+    groups: dict[str, str] = {}
+    group = ""
+    for line in text.replace("#:", "").splitlines():
+        first, *words = (part.replace("_", " ").strip() for part in line.partition("#")[0].split("="))
+        if line.startswith("@"):
+            group = line.removeprefix("@group").strip() if line.startswith("@group") else ""
+        elif words:
+            name = first.removesuffix(f" {group}")
+            groups[first.replace(" ", "_")] = group
+            others = [word for word in words[1 if group else 0 :] if word]
+            spellings |= {name: name} | dict.fromkeys(others, name)
+    return spellings, groups
+
+
+SPELLINGS, GROUPS = _read(Path(__file__).with_name("kitchen_units.txt").read_text(encoding="utf-8"))
+FEEL, PIECES = (tuple(name for name, group in GROUPS.items() if group == kind) for kind in ("feel", "piece"))
+
+
+def known_as(spelling: str) -> str:
+    """The kitchen's name for a spelling of a unit ("tablespoons"); blank where it is none."""
+    plain = re.sub(r"[.\s]+", " ", spelling).strip().lower()
+    return SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"), "")
+
+
+@cache
 def unit(name: str, system: str = "us") -> Unit:
     """Look up a unit by its name or any spelling of it ("tablespoons") in a system of measures ("us", "label", "metric", "uk", "au").
 
-    Raises `AmountError` if the unit or the system is not known, or the system has no such unit.
-
-    US customary from the gallon of 231 cubic inches (exact); imperial from the gallon of 4.54609 L (exact);
-    food label values 21 CFR 101.9(b)(5)(viii); metric and Australian spoons common practice.
+    Raises `AmountError` if the unit or the system is not known, or the system has no such unit. The sizes, each with its
+    source, stand in ``kitchen_units.txt``.
 
     >>> unit("cup", "us").size, unit("cup", "metric").size, unit("tablespoons", "au").size
     (236.5882365, 250.0, 20.0)
     """
     if system not in SYSTEMS:
         raise AmountError(f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system)
-    plain = name.strip().lower().rstrip(".")
-    key = SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"))
-    if key is None:
+    key = known_as(name)
+    if not key:
         raise AmountError(f"{name!r} is no unit here; write for example g, ml, tsp, tbsp or cup.", name)
-    for kind, sizes in _KINDS.items():
-        if key in sizes:
-            return Unit(key, kind, sizes[key], system)
-    size = _VOLUME_ML["all"].get(key, _VOLUME_ML[system].get(key))
-    if size is None:
+    own = key.replace(" ", "_")
+    if own not in GROUPS and (own := f"{own}_{system}") not in GROUPS:
         raise AmountError(
             f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.", (key, system)
         )
-    return Unit(key, "volume", size, system)
+    return Unit(key, *_size(own), system)
+
+
+def _size(name: str) -> tuple[str, float | None]:
+    """Kind and size [g], [mL] or [cm] of a unit of the registry."""
+    group = GROUPS[name]
+    if group == "piece":
+        return group, None
+    from spoonline.measures.registry import units
+
+    one = units.Quantity(1.0, name)
+    for kind, inside in (("mass", "g"), ("volume", "ml"), ("length", "cm")):
+        if one.is_compatible_with(inside):
+            # the sizes are exact and have fewer digits; the rest is dust of the arithmetic
+            return group if group == "feel" else kind, float(f"{one.m_as(inside):.15g}")
+    return group, None

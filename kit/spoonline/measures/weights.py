@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from spoonline.measures.amounts import Amount
 from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
-from spoonline.measures.units import FEEL_ML
 
 # Times the level measure, and relative standard uncertainty of the filling, by fill and vessel. Level spoon 6
 # % and own-spoon 5 % joined; starch and flour in a spoon 10 %; cup of powder 13 % between cooks; jug 5 %;
@@ -99,8 +98,7 @@ def weigh(
     measure, middle = amount.measure, amount.middle
     width = 0.0 if amount.high is None else (amount.high - amount.value) / middle / math.sqrt(12)
     if measure.kind in ("feel", "length"):
-        size = FEEL_ML.get(measure.name)
-        said = f" (by convention {size:.2f} mL, but hands differ by half)" if size is not None else ""
+        said = f" (by convention {measure.size:.2f} mL, but hands differ by half)" if measure.size else ""
         fault = "is a length" if measure.kind == "length" else f"has no size{said}"
         raise AmountError(f"'{amount.text or amount}' {fault}; weigh it once and write the grams.", amount)
     if measure.kind == "mass":

@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any
 
 from spoonline import facts, flow
-from spoonline.measures import number, parse_amount, parse_minutes, parse_temperature
+from spoonline.measures import number, parse_amount, parse_minutes, parse_temperature, written
 from spoonline.measures.errors import AmountError, KitchenError
 from spoonline.old_sheets.columns import ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.old_sheets.sheet import Sheet
@@ -162,7 +162,7 @@ class RowReader:
         with self._asking(f"{heading}: "):
             if not cell and self.choices.litres is None:
                 raise AmountError("The liquid is missing; write how much there was.")
-            text = f"{self._number(cell, role.unit):.6g} {role.unit}" if cell and role.unit else self._plain(cell)
+            text = f"{written(self._number(cell, role.unit))} {role.unit}" if cell and role.unit else self._plain(cell)
             if not cell:
                 text = f"{self.choices.litres:g} L"
                 self.remarks.append(f"Liquid taken as {text}, as said for the whole sheet.")
@@ -201,9 +201,9 @@ class RowReader:
             if role.unit == "g/L" and litres is None:
                 continue
             with self._asking(f"{heading}: "):
-                text = self._plain(cell) if not role.unit else f"{self._number(cell, role.unit):.6g} {role.unit}"
+                text = self._plain(cell) if not role.unit else f"{written(self._number(cell, role.unit))} {role.unit}"
                 if role.unit == "g/L" and litres:
-                    text = f"{self._number(cell, role.unit) * litres:.6g} g"
+                    text = f"{written(self._number(cell, role.unit) * litres)} g"
                 if re.fullmatch(r"(?:0|none|no|nil)(?:\.0*)?(?: \S+)*", text.lower()):
                     continue
                 lines.append(

@@ -20,7 +20,14 @@ RADII_SCATTER = 0.03
 
 
 class Reading(Record):
-    """One thickness reading of one pot: the tool, its settings, what it showed, when and how hot."""
+    """One thickness reading of one pot: the tool, its settings, what it showed, when and how hot.
+
+    Examples
+    --------
+    >>> size = {"length_cm": 8, "width_cm": 10, "seconds": 10}
+    >>> round(Reading(tool="spatula", settings=size, values=[1.9, 2.1], temperature_c=60).mean, 2)
+    2.0
+    """
 
     wrong: ClassVar[type[KitchenError]] = ReadingError
 
@@ -31,6 +38,14 @@ class Reading(Record):
     stage: Stage = Field("hot", description="hot, served, chilled or reheated")
     note: str = Field("", max_length=2000)
     left_out: str = Field("", max_length=500, description="why this reading does not count; blank if it does")
+
+    @classmethod
+    def unit_of(cls, info: ValidationInfo) -> str:
+        """What was read is in the tool's unit."""
+        tool = info.data.get("tool")
+        if info.field_name == "values" and tool in flow.TOOLS:
+            return flow.unit_of(tool).split()[0]
+        return super().unit_of(info)
 
     @model_validator(mode="after")
     def _readable(self, info: ValidationInfo) -> Self:
@@ -78,7 +93,13 @@ class Weighed(Record):
 
 
 class Batch(Record):
-    """One cooking of one version."""
+    """One cooking of one version.
+
+    Examples
+    --------
+    >>> Batch(title="Gravy", version=1, cooked_on="2026-01-08", pot_before_g=3100, pot_after_g=2950).evaporated_g
+    150.0
+    """
 
     wrong: ClassVar[type[KitchenError]] = BatchError
 
@@ -92,7 +113,7 @@ class Batch(Record):
     weighed: tuple[Weighed, ...] = Field((), description="only the lines that differ from the recipe")
     pot_before_g: MaybeNumber = Field(None, gt=0, description="pot and contents, everything in [g]")
     pot_after_g: MaybeNumber = Field(None, gt=0, description="the same pot and contents at the end [g]")
-    minutes: MaybeNumber = Field(None, ge=0, le=5000, description="minutes from everything in to the end")
+    minutes: MaybeNumber = Field(None, ge=0, le=5000, description="time from everything in to the end [min]")
     readings: tuple[Reading, ...] = ()
     note: str = Field("", max_length=4000)
     left_out: str = Field("", max_length=500, description="why this batch does not count; blank if it does")

@@ -19,6 +19,7 @@ from pydantic import (
     model_validator,
 )
 
+from spoonline.measures.doors import plain, unit_in
 from spoonline.measures.errors import KitchenError, RecipeError
 
 
@@ -64,8 +65,11 @@ class Record(BaseModel):
 
     @field_validator("*", mode="before")
     @classmethod
-    def _plain_text(cls, value: Any) -> Any:
-        """No control characters in any text but line ends and tabs: PostgreSQL refuses some, and nobody typed them."""
+    def _plain_text(cls, value: Any, info: ValidationInfo) -> Any:
+        """A pint quantity in the unit of its field; no control characters in text: PostgreSQL refuses some, and nobody typed them."""
+        if isinstance(value, dict):
+            return {name: plain(each, unit_in(str(name)), str(name)) for name, each in value.items()}
+        value = plain(value, cls.unit_of(info), info.field_name or "")
         return CONTROL.sub("", value) if isinstance(value, str) else value
 
     @model_validator(mode="before")
@@ -75,6 +79,11 @@ class Record(BaseModel):
         if unknown and not info.context:
             raise ValueError(f"there is no field {unknown[0]!r}; the fields are {', '.join(cls.model_fields)}")
         return data
+
+    @classmethod
+    def unit_of(cls, info: ValidationInfo) -> str:
+        """The unit of a field: that at the end of its name; a record whose field has another says so here."""
+        return unit_in(info.field_name or "")
 
     def __init__(self, **fields: Any) -> None:
         try:

@@ -80,6 +80,10 @@ def check(recipe: Recipe) -> RecipeCheck:
     under which it agrees; so is a thickener, salt or flour given by volume only, a count without a size, a measure by feel,
     and a line that was not understood.
 
+    Parameters
+    ----------
+    recipe : Recipe
+
     Notes
     -----
     Spread of a measure: one standard uncertainty (levelled spoon 10 %, cup 13 %, heaped 25 %; judged, see `grams`). Kitchens

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import suppress
 from typing import NamedTuple
 
-_NUMBER = r"\d+(?:[.,]\d+)?(?:\s*[\u00bd\u00bc\u00be])?"
-_TO = r"(?:\s*(?:-|\u2013|to|or)\s*(?P<{name}>" + _NUMBER + "))?"
-_TIME = re.compile(
-    rf"(?P<low>{_NUMBER}|half an|an)" + _TO.format(name="high") + r"\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b",
-    re.IGNORECASE,
-)
-_TEMPERATURE = re.compile(
-    rf"(?P<low>-?{_NUMBER})" + _TO.format(name="high") + r"\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b"
-)
+from spoonline.measures.amounts import number, tidy
+from spoonline.measures.errors import AmountError
+
+_NUMBER = r"(?:\d+\s)?\d/\d|\d+(?:[.,]\d+)?"
+_TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
+_TIME = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
+_TEMPERATURE = re.compile(rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b")
 
 
 class Cues(NamedTuple):
@@ -23,13 +23,12 @@ class Cues(NamedTuple):
     temperature_c: float | None
 
 
-def _number(found: re.Match[str]) -> float:
-    """The figure that was found, or the upper end of its range."""
-    text = (found["high"] or found["low"]).strip().lower()
-    if text in ("half an", "an"):
-        return 0.5 if text == "half an" else 1.0
-    halves = {"\u00bd": 0.5, "\u00bc": 0.25, "\u00be": 0.75}
-    return float(text.rstrip("".join(halves)).strip().replace(",", ".")) + halves.get(text[-1], 0.0)
+def _figures(pattern: re.Pattern[str], text: str) -> Iterator[tuple[float, str]]:
+    """Each figure, or the upper end of its range, and the first letter of its unit; one that could be two is left out."""
+    for found in pattern.finditer(text):
+        figure = found["high"] or found["low"]
+        with suppress(AmountError):
+            yield number(figure.lstrip("-")) * (-1 if figure.startswith("-") else 1), found["unit"][0].upper()
 
 
 def cues(text: str) -> Cues:
@@ -43,8 +42,7 @@ def cues(text: str) -> Cues:
     >>> cues("Puree until smooth.")
     Cues(minutes=None, temperature_c=None)
     """
-    minutes = [_number(found) * (60 if found["unit"][0] in "hH" else 1) for found in _TIME.finditer(text)]
-    degrees = [
-        _number(found) if found["unit"] == "C" else (_number(found) - 32) / 1.8 for found in _TEMPERATURE.finditer(text)
-    ]
+    plain = tidy(text)
+    minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_TIME, plain)]
+    degrees = [figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in _figures(_TEMPERATURE, plain)]
     return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from spoonline.measures import parse_amount
+from spoonline.measures import parse_amount, takes_quantities
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import Pan
@@ -48,6 +48,7 @@ class PotScaling:
         ).strip()
 
 
+@takes_quantities
 def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float], pan: Pan) -> float:
     """A pan's own boil-off per open surface [g/min/m2]: the median over batches that were weighed [g] and timed [min].
 
@@ -63,6 +64,7 @@ def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float
     return median(lost / time for lost, time in zip(evaporated_g, minutes, strict=True)) / pan.surface_cm2 * 1e4
 
 
+@takes_quantities
 def scaled_for_pot(
     recipe: Recipe, factor: float, pan: Pan, *, boil_off_g_per_min_m2: float, minutes: float,
     was_pan: Pan, was_minutes: float, whole: bool = True,

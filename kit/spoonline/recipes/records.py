@@ -18,7 +18,7 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import parse_amount
+from spoonline.measures import parse_amount, takes_quantities
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
 from spoonline.recipes.cues import cues
@@ -162,7 +162,14 @@ class Step(Record):
 
 
 class Target(Record):
-    """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it."""
+    """The thickness aimed at: a viscosity at a stated shear rate and temperature, and the band around it.
+
+    Examples
+    --------
+    >>> aim = Target(viscosity_pa_s="0.4", shear_rate_per_s=50)
+    >>> round(aim.low_pa_s, 2), round(aim.high_pa_s, 2), aim.place(0.5)
+    (0.33, 0.48, 'thicker than')
+    """
 
     viscosity_pa_s: Number = Field(gt=0, le=1000, description="viscosity aimed at [Pa s]")
     band: Number = Field(Decimal("1.2"), gt=1, le=5, description="the band is the target times and divided by this")
@@ -179,6 +186,7 @@ class Target(Record):
         """Upper end of the band [Pa s]."""
         return float(self.viscosity_pa_s * self.band)
 
+    @takes_quantities
     def place(self, viscosity_pa_s: float) -> str:
         """Say where a viscosity [Pa s] lies: ``thinner than``, ``inside`` or ``thicker than`` the band."""
         if viscosity_pa_s < self.low_pa_s:
@@ -331,6 +339,7 @@ class Recipe(Record):
                 found.append(f"Line {number}, {line.line!r}: {asks}")
         return tuple(found)
 
+    @takes_quantities
     def scaled(
         self, factor: float | None = None, *, servings: float | None = None, liquid_l: float | None = None
     ) -> Recipe:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from spoonline import facts
-from spoonline.measures import parse_amount, print_grams
+from spoonline.measures import print_grams
 from spoonline.measures.errors import AmountError, ItemError
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import OwnTrim
@@ -88,8 +88,8 @@ def shopping_list(
         The weights of a recipe are of what goes into the pot.
     trims : iterable of OwnTrim
         The cook's own weighed trimmings; they rule over the table.
-    in_store : mapping of str to float or str, optional
-        What is there already, as purchased: grams, or an amount such as "2 large".
+    in_store : mapping of str to float, str or quantity, optional
+        What is there already, as purchased: grams, or an amount such as "2 large" or ``sl.units("2 lb")``.
 
     Raises
     ------
@@ -128,7 +128,7 @@ def _in_grams(name: str, amount: float | str) -> float:
         if not (math.isfinite(amount) and amount >= 0):
             raise AmountError(f"{name}: {amount} g came; what is in store is 0 g or more.")
         return float(amount)
-    return facts.grams(parse_amount(amount), name).mass_g
+    return facts.grams(amount, name).mass_g
 
 
 def _row(name: str, used: list[tuple[str, float]], trim: OwnTrim | None, there: float) -> ToBuy:

@@ -67,15 +67,29 @@ def spoken(session: Session) -> str:
 
 
 def read_session(session: Session) -> SessionReading:
-    """Read the answers of a session.
+    r"""Read the answers of a session.
 
     "Not significant" is never read as "the same": that is said only where a limit for it was set beforehand and the
     similarity test holds.
+
+    Parameters
+    ----------
+    session : Session
+        With its ballots, see :meth:`Session.with_answers`.
 
     Raises
     ------
     BatchError
         If nobody has answered.
+
+    Examples
+    --------
+    >>> from spoonline.tasters import Sample, plan_session
+    >>> pair = [Sample(label="version 3", version=3), Sample(label="version 5", version=5)]
+    >>> plan = plan_session("Soup", "pair", pair, 12, expected=True)
+    >>> ballots = "\n".join(f"{taster}: {plan.right_code(taster)}" for taster in range(1, 13))
+    >>> read_session(plan.with_answers(ballots)).text.split(":")[0]
+    'Tasters can tell'
     """
     answers = session.ballots()
     if not answers:

@@ -9,8 +9,10 @@ from datetime import date
 from spoonline import facts
 from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
 from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.measures.units import known_as
 from spoonline.recipes import Ingredient, OwnSpoon, own_weight
 
+_BARE = re.compile(r"[\d.,]+")
 _SPLIT = re.compile(r"\s*[;/]\s*|\s+")
 
 
@@ -27,13 +29,17 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
         return None
     if plain.startswith(("-", "\u2212")):
         raise AmountError(f"{what}: {plain!r} came; a figure of 0 or more is wanted.")
+    bare = _BARE.fullmatch(plain)
     try:
-        amount = parse_amount(plain)
+        # a bare figure is in the field's unit, and is asked like one: 1.250 g can be thousands
+        amount = parse_amount(f"{plain} {unit}" if bare and known_as(unit) else plain)
     except AmountError as err:
         raise AmountError(
-            f"{what}: {plain!r} came; a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5."
+            f"{what}: {err}"
+            if bare
+            else f"{what}: {plain!r} came; a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5."
         ) from err
-    if amount.high is not None or amount.unit not in ("", unit):
+    if amount.high is not None or amount.unit not in ("", known_as(unit)):
         raise AmountError(f"{what}: {plain!r} came; one figure{' in ' + unit if unit else ''} is wanted.")
     return amount.value
 
@@ -65,7 +71,7 @@ def degrees(text: str, what: str = "Temperature") -> float | None:
     plain = text.strip()
     if not plain:
         return None
-    if re.fullmatch(r"[\d.,]+", plain):
+    if _BARE.fullmatch(plain):
         return figure(plain, what, "C")
     return parse_temperature(plain).celsius
 
@@ -84,8 +90,8 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = ()) ->
     if plain.startswith(("-", "\u2212")):
         raise AmountError(f"{line.item}: {plain!r} came; an amount of 0 or more is wanted.")
     try:
-        amount = parse_amount(plain)
-        if amount.unit == "" and amount.high is None:
+        amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain)
+        if amount.unit in ("", "g") and amount.high is None:
             return weighed(amount.value)
         mine = own_weight(amount, line.item, spoons) if spoons else None
         return mine or facts.grams(amount, line.item)

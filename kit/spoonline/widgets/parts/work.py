@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import copy_context
 from typing import Any, TypeVar
 
 import ipywidgets as w
@@ -80,7 +81,9 @@ class LongWork(w.VBox):
                 self._rest(False)
                 self.layout.display = "none"
 
-        self._thread = threading.Thread(target=shown(run), args=(self._panel,), daemon=True)
+        # in the form's own context, so that the kitchen's decimal mark holds there too
+        inside = copy_context().run
+        self._thread = threading.Thread(target=inside, args=(shown(run), self._panel), daemon=True)
         self._thread.start()
 
     def stop(self) -> None:
