@@ -13,9 +13,19 @@ from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back, values_of
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import SAID, Line, Panel, choice, file_field, fill_versions, heading, text_field
+from spoonline.widgets.parts.panel import (
+    SAID,
+    Line,
+    Panel,
+    choice,
+    file_field,
+    fill_versions,
+    heading,
+    text_field,
+    watch,
+)
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, typed_reading
 from spoonline.widgets.parts.typed import day, figure, grams_typed
@@ -49,8 +59,7 @@ class BatchForm(Panel):
         self.pot_said = Line("status", "sl-said")
         self.reading = ReadingFields()
         columns = ["Stage", "Tool", "Temperature, C", "What it showed", "Sizes, if not the usual"]
-        self.many = RowsTable(label="Readings", columns=columns, rows=[])
-        self.many.rows = self.many.blank(2)
+        self.many = RowsTable(label="Readings", columns=columns, rows=[[""] * 5] * 2)
         self.many_said = Line("status", "sl-said")
         many = w.VBox([self.many, self.many_said])
         self.many_fold = w.Accordion([many], titles=("Several readings as a table; paste from a spreadsheet",))
@@ -61,11 +70,7 @@ class BatchForm(Panel):
         self.save = self.button("Save this batch", self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.batches = w.HTML()
-        self.plain = {
-            "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan, "before": self.before, "after": self.after,
-            "minutes": self.minutes, "note": self.note, "caption": self.caption,
-        }  # fmt: skip
-        self.draft = DraftPart(book, "batch", self._typed, self._take_up, self.guarded)
+        self.draft = DraftPart.plain(book, "batch", self._kept, self.guarded, _from_older)
         super().__init__(
             [
                 self.answer, self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
@@ -78,33 +83,22 @@ class BatchForm(Panel):
         self.watch(self._title_changed, self.title)
         self.watch(self._version_changed, self.number)
         self.watch(lambda: self.pot_said.tell(self._pot_words), self.before, self.after)
-        self.watch(lambda: self.many_said.tell(self._many_words), self.many, trait="rows")
+        self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
-        self.draft.watch(*self.plain.values(), *self.reading.fields.values())
-        self.watch(self.draft.keep, self.many, trait="rows")
+        self.draft.watch(self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.caption)
+        self.draft.watch(self.reading.temperature, self.reading.values)
+        watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
 
-    def _typed(self) -> dict[str, Any]:
-        """Everything typed so far, by field."""
-        plain = {name: value for name, value in values_of(self.plain).items() if value}
-        lines = {str(n): field.value for n, (field, _) in enumerate(self._fields) if field.value}
-        reading, rows = self.reading.typed, self.many.filled
-        if not (plain.keys() - {"cooked_on"} or lines or reading or rows):
-            return {}
-        return plain | reading | {"title": self.title.value, "number": self.number.value, "lines": lines, "rows": rows}
-
-    def _take_up(self, fields: dict[str, Any]) -> None:
-        if fields["title"] in self.title.options:
-            put_back({"title": self.title}, fields)
-            put_back({"number": self.number}, fields)
-        put_back(self.plain, fields)
-        put_back({str(n): field for n, (field, _) in enumerate(self._fields)}, fields["lines"])
-        # Before the table held them, a draft kept its readings as records.
-        rows = fields.get("rows") or [reading_cells(Reading(**each)) for each in fields.get("kept", [])]
-        self._show_rows(rows)
-        self.reading.take_up(fields)
-        self.say("Taken up again as it was typed. Save it when it is whole.")
+    def _kept(self) -> dict[str, Any]:
+        """The fields that a draft keeps."""
+        plain = {
+            "title": self.title, "number": self.number, "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan,
+            "before": self.before, "after": self.after, "minutes": self.minutes, "note": self.note, "caption": self.caption,
+        }  # fmt: skip
+        lines = {f"line {n}": field for n, (field, _) in enumerate(self._fields)}
+        return plain | lines | self.reading.fields | {"rows": self.many}
 
     def _title_changed(self) -> None:
         versions = self.book.all_versions(self.title.value)
@@ -142,7 +136,7 @@ class BatchForm(Panel):
             told = batch_sentence(self._batch(self._readings()), self._recipe())
         except KitchenError:
             return
-        self.answer.say(f"Not saved: {told}" if self._typed() else f"As the recipe says: {told}")
+        self.answer.say(f"Not saved: {told}" if self.draft.typed() else f"As the recipe says: {told}")
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -176,21 +170,21 @@ class BatchForm(Panel):
 
     def _keep(self) -> None:
         """The reading goes into the table, where it can still be mended."""
-        rows = [*self.many.filled, reading_cells(self.reading.reading())]
+        rows = [*self.many.value, reading_cells(self.reading.reading())]
         self.reading.clear()
-        self._show_rows(rows)
+        self.many.value, self.many_fold.selected_index = rows, 0
         self.say(
             f"{len(rows)} {'reading is' if len(rows) == 1 else 'readings are'} kept; the batch is saved with them."
         )
 
-    def _show_rows(self, rows: list[list[str]]) -> None:
-        self.many.rows = [*rows, *self.many.blank(2)]
-        self.many_fold.selected_index = 0 if rows else None
+    def _many_changed(self) -> None:
+        self.many_said.tell(self._many_words)
+        self.draft.keep()
 
     def _many(self) -> list[Reading]:
         """The readings of the table."""
         found = []
-        for number, (stage, tool, celsius, read, sizes) in enumerate(self.many.filled, start=1):
+        for number, (stage, tool, celsius, read, sizes) in enumerate(self.many.value, start=1):
             try:
                 found.append(typed_reading(stage, tool, celsius, read, sizes.split()))
             except KitchenError as err:
@@ -220,7 +214,7 @@ class BatchForm(Panel):
             self.photo.value, self.caption.value = (), ""
         self.back.offer(self.saved, f"batch {self.saved.number} of {self.saved.title}")
         self.reading.clear()
-        self._show_rows([])
+        self.many.value = []
         self._show_batches()
         self.draft.done()
         said = saved_sentence(self.saved, self._recipe())
@@ -234,6 +228,14 @@ class BatchForm(Panel):
 
     def _show_batches(self) -> None:
         self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
+
+
+def _from_older(kept: dict[str, Any]) -> dict[str, Any]:
+    """A draft as release 0.1.0 kept it: lines by number, readings as records, sizes by name."""
+    lines = {f"line {n}": text for n, text in kept.get("lines", {}).items()}
+    sizes = {f"size {name}": text for name, text in kept.get("settings", {}).items()}
+    rows = {"rows": [reading_cells(Reading(**each)) for each in kept["kept"]]} if "kept" in kept else {}
+    return kept | lines | sizes | rows
 
 
 def _weight_words(weight: Weight | None) -> str:

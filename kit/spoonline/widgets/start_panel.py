@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
 from markupsafe import Markup
@@ -33,7 +33,8 @@ class StartPanel(Panel):
         self.text = RecipeText(book, self, "an empty page")
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         self.note = text_field("What is new and why", width="54rem")
-        self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self.guarded)
+        kept = {"began": self.text.began, "paste": self.paste, "note": self.note}
+        self.draft = DraftPart.plain(book, "recipe", lambda: kept, self.guarded)
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.habits, self.care = HabitsPart(book, self), CarePart(book, self)
@@ -104,24 +105,15 @@ class StartPanel(Panel):
         self.care.work.stop()
         super().close_all()
 
-    def _typed(self) -> dict[str, Any]:
-        typed = {"paste": self.paste.value, "note": self.note.value}
-        return typed | {"began": self.text.began} if any(typed.values()) else {}
-
-    def _take_up(self, fields: dict[str, Any]) -> None:
-        self.text.began |= fields["began"]
-        self.paste.value, self.note.value = fields["paste"], fields["note"]
-        self.say("Taken up again as it was typed. Save it when it is whole.")
-
     def _save(self) -> None:
         recipe = self.text.recipe
         there = recipe.title in self.book.titles()
         held = {each.number for each in self.book.all_versions(recipe.title)} if there else set()
         # What began from a version stays its child, even if somebody saved another meanwhile.
-        parent = self.text.began.get(recipe.title) if there else None
+        parent = self.text.began.value.get(recipe.title) if there else None
         version = self.book.save(recipe, self.note.value.strip(), parent=parent)
         self.back.offer(None if version.number in held else version, version.name)
-        self.text.began[version.title] = version.number
+        self.text.began.value[version.title] = version.number
         self.note.value = ""
         self.draft.done()
         self._show()
@@ -133,7 +125,7 @@ class StartPanel(Panel):
         )
 
     def _taken_back(self, text: str) -> None:
-        self.text.began.clear()
+        self.text.began.value.clear()
         self._show()
         self.say(text)
 

@@ -62,7 +62,7 @@ class HabitsPart(w.VBox):
         except UnicodeDecodeError as err:
             raise RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.") from err
         habits = style_from(text, sent["name"])
-        put_back(self.fields, {name: getattr(habits, name) for name in self.fields})
+        put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
 
     def _use(self, habits: Habits) -> None:

@@ -12,7 +12,6 @@ from spoonline import flow
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.widgets.parts.drafts import put_back, values_of
 from spoonline.widgets.parts.panel import Line, choice, notes, text_field, watch
 from spoonline.widgets.parts.typed import degrees, figure, figures
 
@@ -59,20 +58,9 @@ class ReadingFields(w.VBox):
 
     @property
     def fields(self) -> dict[str, w.Widget]:
-        """The fields that every tool has, by name."""
-        return {"tool": self.tool, "stage": self.stage, "temperature": self.temperature, "values": self.values}
-
-    @property
-    def typed(self) -> dict[str, Any]:
-        """What was typed, by field; nothing where no reading was begun."""
-        if self.blank and not self.temperature.value:
-            return {}
-        return values_of(self.fields) | {"settings": values_of(self._settings)}
-
-    def take_up(self, fields: dict[str, Any]) -> None:
-        """Put typed fields back, the tool first: the sizes are those of the tool."""
-        put_back(self.fields, fields)
-        put_back(self._settings, fields.get("settings", {}))
+        """The fields by name, the tool first: the sizes are those of the tool."""
+        sizes = {f"size {name}": field for name, field in self._settings.items()}
+        return {"tool": self.tool, "stage": self.stage, "temperature": self.temperature, "values": self.values} | sizes
 
     @property
     def blank(self) -> bool:
