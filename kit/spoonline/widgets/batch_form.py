@@ -56,12 +56,12 @@ class BatchForm(Panel):
         self.before = text_field("Pot with everything in, g")
         self.after = text_field("The same pot at the end, g")
         self.minutes = text_field("Minutes in between")
-        self.pot_said = Line("status", "sl-said")
+        self.pot_message = Line("status", "sl-said")
         self.reading = ReadingFields()
         columns = ["Stage", "Tool", "Temperature, C", "What it showed", "Sizes, if not the usual"]
         self.many = RowsTable(label="Readings", columns=columns, rows=[[""] * 5] * 2)
-        self.many_said = Line("status", "sl-said")
-        many = w.VBox([self.many, self.many_said])
+        self.many_message = Line("status", "sl-said")
+        many = w.VBox([self.many, self.many_message])
         self.many_fold = w.Accordion([many], titles=("Several readings as a table; paste from a spreadsheet",))
         self.more = self.button("Keep this reading, take another", self._keep)
         self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
@@ -70,19 +70,19 @@ class BatchForm(Panel):
         self.save = self.button("Save this batch", self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.batches = w.HTML()
-        self.draft = DraftPart.plain(book, "batch", self._kept, self.guarded, _from_older)
+        self.draft = DraftPart.plain(book, "batch", self._drafted, self.guarded, _from_older)
         super().__init__(
             [
                 self.answer, self.draft, heading("1. Which recipe"), self.title, self.number, self.cooked_on, self.cook, self.pan,
-                heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
-                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
+                heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
+                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
                 heading("4. How thick"), self.reading, self.more, self.many_fold,
                 heading("5. Save"), self.photo, self.caption, self.note, w.HBox([self.save, self.back]), SAID, self.batches,
             ]
         )  # fmt: skip
         self.watch(self._title_changed, self.title)
         self.watch(self._version_changed, self.number)
-        self.watch(lambda: self.pot_said.tell(self._pot_words), self.before, self.after)
+        self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
         self.draft.watch(self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.caption)
@@ -91,7 +91,7 @@ class BatchForm(Panel):
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
 
-    def _kept(self) -> dict[str, Any]:
+    def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
         plain = {
             "title": self.title, "number": self.number, "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan,
@@ -117,7 +117,7 @@ class BatchForm(Panel):
         self._fields = [self._line_field(line) for line in self.version.recipe.ingredients]
         self.lines.children = [w.HBox(pair, layout=w.Layout(flex_flow="row wrap")) for pair in self._fields]
         self.reading.show()
-        self.many_said.tell(self._many_words)
+        self.many_message.tell(self._many_words)
         self._so_far()
 
     def _line_field(self, line: Ingredient) -> tuple[w.Text, Line]:
@@ -178,7 +178,7 @@ class BatchForm(Panel):
         )
 
     def _many_changed(self) -> None:
-        self.many_said.tell(self._many_words)
+        self.many_message.tell(self._many_words)
         self.draft.keep()
 
     def _many(self) -> list[Reading]:
@@ -230,12 +230,12 @@ class BatchForm(Panel):
         self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
 
 
-def _from_older(kept: dict[str, Any]) -> dict[str, Any]:
+def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
     """A draft as release 0.1.0 kept it: lines by number, readings as records, sizes by name."""
-    lines = {f"line {n}": text for n, text in kept.get("lines", {}).items()}
-    sizes = {f"size {name}": text for name, text in kept.get("settings", {}).items()}
-    rows = {"rows": [reading_cells(Reading(**each)) for each in kept["kept"]]} if "kept" in kept else {}
-    return kept | lines | sizes | rows
+    lines = {f"line {n}": text for n, text in draft.get("lines", {}).items()}
+    sizes = {f"size {name}": text for name, text in draft.get("settings", {}).items()}
+    rows = {"rows": [reading_cells(Reading(**each)) for each in draft["kept"]]} if "kept" in draft else {}
+    return draft | lines | sizes | rows
 
 
 def _weight_words(weight: Weight | None) -> str:

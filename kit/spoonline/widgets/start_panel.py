@@ -32,9 +32,9 @@ class StartPanel(Panel):
         self.overview, self.history = w.HTML(), w.HTML()
         self.text = RecipeText(book, self, "an empty page")
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
-        self.note = text_field("What is new and why", width="54rem")
-        kept = {"began": self.text.began, "paste": self.paste, "note": self.note}
-        self.draft = DraftPart.plain(book, "recipe", lambda: kept, self.guarded)
+        self.note = text_field("What changed, and why", width="54rem")
+        drafted = {"began": self.text.began, "paste": self.paste, "note": self.note}
+        self.draft = DraftPart.plain(book, "recipe", lambda: drafted, self.guarded)
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.habits, self.care = HabitsPart(book, self), CarePart(book, self)
@@ -71,7 +71,9 @@ class StartPanel(Panel):
             + notes(branches)
         )
         events = (
-            self.book.history(last=40).iloc[::-1].set_axis(["When (UTC)", "Who", "What", "From what, or why"], axis=1)
+            self.book.history(last=40)
+            .iloc[::-1]
+            .set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         )
         self.history.value = fold("What happened last", frame_table(events))
         invented = any(self.book.recipe(title).invented for title in latest)
@@ -133,7 +135,7 @@ class StartPanel(Panel):
 def _next_step(title: str, batches: int, where: str) -> Markup:
     """What to do next with a dish, as a link to the notebook where it is done."""
     if batches == 0:
-        return Markup("cook a first pot: ") + link("2_set_the_thickness", "its dose", title)
+        return Markup("cook a first pot; find ") + link("2_set_the_thickness", "its dose", title)
     if where == "inside":
         return Markup("repeat it, then ") + link("4_finish_the_card", "finish the card", title)
     return link("2_set_the_thickness", "set the next dose", title)

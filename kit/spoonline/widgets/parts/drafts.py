@@ -1,4 +1,4 @@
-"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was kept last can be taken back."""
+"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was saved last can be taken back."""
 
 from __future__ import annotations
 
@@ -50,10 +50,11 @@ class DraftPart(w.VBox):
         self.quiet = False
         self._first: WeakKeyDictionary[w.Widget, Any] = WeakKeyDictionary()
         self.found = [draft for draft in book.drafts(form) if draft.fields]
-        self.said = Line("status", "sl-said")
-        self.take = button("Take it up again", lambda _b: guard(self._take))
-        self.drop = button("Drop it", lambda _b: guard(self._drop))
-        super().__init__([self.said, w.HBox([self.take, self.drop])])
+        self.message = Line("status", "sl-said")
+        self.take = button("Go on with it", lambda _b: guard(self._take))
+        self.drop = button("Throw it away", lambda _b: guard(self._drop))
+        self.choice = w.HBox([self.take, self.drop])
+        super().__init__([self.message, self.choice])
         self._offer()
 
     @classmethod
@@ -79,18 +80,20 @@ class DraftPart(w.VBox):
             changed = any(field.value != part._first.get(field, field.value) for field in held.values())
             return values_of(held) if changed else {}
 
-        part = cls(book, form, typed, lambda kept: put_back(now, older(kept)), guard)
+        part = cls(book, form, typed, lambda draft: put_back(now, older(draft)), guard)
         if not callable(fields):
             part.watch(*fields.values())
         return part
 
-    def _offer(self) -> None:
-        appear(self, self.found)
+    def _offer(self, text: str = "") -> None:
         if self.found:
             first = self.found[0]
             count = sum(bool(value) for value in first.fields.values())
             fields = "field" if count == 1 else "fields"
-            self.said.say(f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} {fields}.")
+            text = f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} {fields}."
+        self.message.say(text)
+        appear(self, text)
+        appear(self.choice, self.found)
 
     def watch(self, *widgets: w.Widget) -> None:
         """Keep the form whenever one of these changes from how it stands now."""
@@ -120,7 +123,7 @@ class DraftPart(w.VBox):
             self.quiet = False
         self.book.draft(self.form, draft.session, {})
         self.keep()
-        self._offer()
+        self._offer("Here it is again, as you typed it. Save it when it is complete.")
 
     def _drop(self) -> None:
         self.book.draft(self.form, self.found.pop(0).session, {})
@@ -139,14 +142,14 @@ def values_of(fields: Mapping[str, Any]) -> dict[str, Any]:
     return {name: field.value for name, field in fields.items()}
 
 
-def put_back(fields: Callable[[], Mapping[str, Any]], kept: Mapping[str, Any]) -> None:
+def put_back(fields: Callable[[], Mapping[str, Any]], draft: Mapping[str, Any]) -> None:
     """Put values back into the fields of their name, in the order of the form; one may bring further fields with it."""
     done: set[str] = set()
-    while names := [name for name in fields() if name in kept and name not in done]:
+    while names := [name for name in fields() if name in draft and name not in done]:
         done.add(names[0])
         # A dish or a version that is gone since is left as it is.
         with suppress(TraitError):
-            fields()[names[0]].value = kept[names[0]]
+            fields()[names[0]].value = draft[names[0]]
 
 
 class TakeBack(w.Button):

@@ -93,9 +93,9 @@ class RecipeText(w.VBox):
         rows = [
             {
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
-                "Weight, g": float(line.mass_g) if line.mass_g is not None else "asked",
+                "Weight, g": float(line.mass_g) if line.mass_g is not None else "not known",
                 "Give or take, g": float(line.sd_g) if line.mass_g is not None and line.sd_g is not None else None,
-                "Rests on, or asks": line.basis if line.mass_g is not None else _asks(recipe, number),
+                "Source, or question": line.basis if line.mass_g is not None else _asks(recipe, number),
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
