@@ -46,9 +46,9 @@ def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
     start_in_form(page)
     type_into(page, "What is spooned or trimmed", "corn starch")
     type_into(page, "One measure of it", "1 heaped tbsp")
-    type_into(page, "Weigh five single ones, g", "12; 15; 11; 9; 13")
+    type_into(page, "Weights of five of them, g", "12; 15; 11; 9; 13")
     page.get_by_text("yours ran 9 to 15").first.wait_for()
-    tab_to(page, "Keep this spoon")
+    tab_to(page, "Save this spoon")
     page.keyboard.press("Enter")
     page.get_by_text("From now on this is used instead of the table").wait_for()
     tab_to(page, "Write the list")
@@ -98,9 +98,9 @@ def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> No
     with harness.browse() as page:
         harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
         page.get_by_text("and not saved").first.wait_for()
-        page.get_by_role("button", name="Take it up again").focus()
+        page.get_by_role("button", name="Go on with it").focus()
         page.keyboard.press("Enter")
-        page.get_by_text("Taken up again as it was typed").wait_for()
+        page.get_by_text("Here it is again, as you typed it").wait_for()
         assert page.get_by_label("Pot with everything in, g").input_value() == "5200"
         assert page.get_by_label("Cook", exact=True).input_value() == "M."
 

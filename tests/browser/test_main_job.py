@@ -32,7 +32,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     type_into(page, "Temperature of the food", "61")
     tab_to(page, "Held per wet side, g")
     page.keyboard.type("3,6 3,7")
-    page.get_by_text("at the test's own").wait_for()
+    page.get_by_text("at this tool's shear rate").wait_for()
     harness.picture_of_form(page, "1_record_a_batch")
     tab_to(page, "Save this batch")
     page.keyboard.press("Enter")

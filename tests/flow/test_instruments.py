@@ -165,7 +165,7 @@ def test_slump_needs_a_yield_stress_and_says_when_it_moves() -> None:
 
 @pytest.mark.parametrize("name", sorted(flow.TOOLS))
 def test_a_fluid_with_a_yield_stress_is_refused_by_tests_that_read_flow(name: str) -> None:
-    with pytest.raises(ReadingError, match="yield stress of 3 Pa came; .* Use the slump test"):
+    with pytest.raises(ReadingError, match=r"yield stress of 3 Pa came; .* Use the slump test"):
         flow.usual(name).reading(flow.Fluid(5.0, 0.5, yield_stress_pa=3.0))
 
 

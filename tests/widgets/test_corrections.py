@@ -75,7 +75,7 @@ def test_a_correction_keeps_its_photo_its_old_weighings_and_its_draft(demo: sl.L
     open_batch(form, kept.number)
     form.note.value = "by spoon, heaped"
     again = BatchForm(demo)  # a restarted kernel
-    assert "typed" in str(again.draft.said.value) or again.draft.layout.display != "none"
+    assert "typed" in str(again.draft.message.value) or again.draft.layout.display != "none"
     form.save.click()
     (new,) = (each for each in demo.all_batches(SOUP) if each.number == kept.number)
     assert new.weighed == kept.weighed and new.note == "by spoon, heaped"

@@ -28,7 +28,7 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     form.reading.temperature.value = "58"
     del form  # the kernel is gone; nothing was saved
     again = BatchForm(demo)
-    assert "not saved" in again.draft.said.value
+    assert "not saved" in again.draft.message.value
     again.draft.take.click()
     assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
     assert (

@@ -37,7 +37,7 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
         ["", "", "", ""],
         ["reheated", "ring", "60 C", "6,7 6,8 6,9 6,8"],
     ]
-    assert form.many_said.value.count("Row ") == 2
+    assert form.many_message.value.count("Row ") == 2
     form.save.click()
     saved = demo.all_batches(SOUP)[-1]
     assert {name: float(size) for name, size in saved.readings[1].settings.items()} == flow.usual_settings("ring")
@@ -49,7 +49,7 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
         (["", "", "", "3,6"], "temperature of the food is missing"),
     ):
         form.many.rows = [row]
-        assert said in form.many_said.value
+        assert said in form.many_message.value
         form.save.click()
         assert said in form.alert.value and len(demo.all_batches(SOUP)) == before
     form.close_all()
@@ -64,14 +64,14 @@ def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> 
     form.more.click()
     ((*_, sizes),) = form.many.filled
     assert sizes.endswith(" 45") and form.many_fold.selected_index == 0 and form.reading.blank
-    demo.draft(
-        "batch", "an older session", form._typed() | {"rows": [], "kept": [form._readings()[0].model_dump(mode="json")]}
-    )
+    kept = {"title": SOUP, "number": 5, "lines": {"2": "140"}, "kept": [form._readings()[0].model_dump(mode="json")]}
+    demo.draft("batch", "an older session", kept)
     older = next(each for each in BatchForm(demo).draft.found if each.session == "an older session")
     form.many.rows = [["", "", "60", "3,6", "12"]]
-    assert "Row 1: 1 sizes came for the spatula; wanted: " in form.many_said.value
-    form._take_up(older.fields)
-    assert form.many.filled[0][-1] == sizes, "a draft from before the table held them"
+    assert "Row 1: Sizes: 1 came for the spatula; these are wanted: " in form.many_message.value
+    form.draft.found = [older]
+    form.draft.take.click()
+    assert form.many.filled[0][-1] == sizes and form._fields[2][0].value == "140", "a draft of an earlier release"
     form.save.click()
     assert float(demo.all_batches(SOUP)[-1].readings[0].settings["seconds"]) == 45
     form.close_all()

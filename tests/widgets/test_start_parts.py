@@ -52,7 +52,7 @@ def test_a_house_style_goes_out_and_comes_in_as_a_file(start: StartPanel, tmp_pa
     part = start.habits
     assert "house-style.json" in part.link.value
     part.file.value = sent('{"kitchen": "au", "decimal": ",", "rounding": "tenths"}')
-    assert part.fields["kitchen"].value == "au" and "Kept" in start.status.value
+    assert part.fields["kitchen"].value == "au" and "Saved" in start.status.value
     assert start.book.habits.rounding == "tenths"
     part.fields["decimal"].value = "."
     part.keep.click()

@@ -84,7 +84,10 @@ class Drawn:
         low, high = axes.get_xlim()
         if not low <= x <= high:
             return None
-        self.figure.draw_without_rendering()
+        if self.figure.get_layout_engine() is not None:
+            self.figure.draw_without_rendering()
+            # Where things stand is now known and stays, so that nothing is laid out again for the picture.
+            self.figure.set_layout_engine("none")
         place = axes.get_position()
         return place.x0 + (x - low) / (high - low) * place.width, place.y0, place.y1
 

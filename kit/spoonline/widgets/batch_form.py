@@ -12,9 +12,19 @@ from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back, values_of
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import SAID, Line, Panel, choice, file_field, fill_versions, heading, text_field
+from spoonline.widgets.parts.panel import (
+    SAID,
+    Line,
+    Panel,
+    choice,
+    file_field,
+    fill_versions,
+    heading,
+    text_field,
+    watch,
+)
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, typed_reading
 from spoonline.widgets.parts.typed import day, figure, grams_typed
@@ -24,6 +34,9 @@ if TYPE_CHECKING:
 
 
 NEW, SAVE = ("a new pot", ""), "Save this batch"
+READING_COLUMNS = (
+    "Stage", "Tool", "Temperature, C", "What it showed", "Sizes, if not the usual", "Does not count, because",
+)  # fmt: skip
 
 
 class BatchForm(Panel):
@@ -52,20 +65,11 @@ class BatchForm(Panel):
         self.before = text_field("Pot with everything in, g")
         self.after = text_field("The same pot at the end, g")
         self.minutes = text_field("Minutes in between")
-        self.pot_said = Line("status", "sl-said")
+        self.pot_message = Line("status", "sl-said")
         self.reading = ReadingFields()
-        columns = [
-            "Stage",
-            "Tool",
-            "Temperature, C",
-            "What it showed",
-            "Sizes, if not the usual",
-            "Does not count, because",
-        ]
-        self.many = RowsTable(label="Readings", columns=columns, rows=[])
-        self.many.rows = self.many.blank(2)
-        self.many_said = Line("status", "sl-said")
-        many = w.VBox([self.many, self.many_said])
+        self.many = RowsTable(label="Readings", columns=list(READING_COLUMNS), rows=[[""] * len(READING_COLUMNS)] * 2)
+        self.many_message = Line("status", "sl-said")
+        many = w.VBox([self.many, self.many_message])
         self.many_fold = w.Accordion([many], titles=("Several readings as a table; paste from a spreadsheet",))
         self.more = self.button("Keep this reading, take another", self._keep)
         self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
@@ -75,16 +79,12 @@ class BatchForm(Panel):
         self.save = self.button(SAVE, self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.batches = w.HTML()
-        self.plain = {
-            "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan, "before": self.before, "after": self.after,
-            "minutes": self.minutes, "note": self.note, "left_out": self.left_out, "caption": self.caption,
-        }  # fmt: skip
-        self.draft = DraftPart(book, "batch", self._typed, self._take_up, self.guarded)
+        self.draft = DraftPart.plain(book, "batch", self._drafted, self.guarded, _from_older)
         super().__init__(
             [
                 self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
-                heading("2. What went in (blank: as written; a bare figure is grams; 0 means none)"), self.lines,
-                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_said,
+                heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
+                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
                 heading("4. How thick"), self.reading, self.more, self.many_fold,
                 heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), SAID, self.batches,
             ]
@@ -92,36 +92,26 @@ class BatchForm(Panel):
         self.watch(self._title_changed, self.title)
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
-        self.watch(lambda: self.pot_said.tell(self._pot_words), self.before, self.after)
-        self.watch(lambda: self.many_said.tell(self._many_words), self.many, trait="rows")
+        self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
+        self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
-        self.draft.watch(*self.plain.values(), *self.reading.fields.values())
-        self.watch(self.draft.keep, self.many, trait="rows")
+        self.draft.watch(
+            self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.left_out, self.caption
+        )
+        self.draft.watch(self.reading.temperature, self.reading.values)
+        watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
 
-    def _typed(self) -> dict[str, Any]:
-        """Everything typed so far, by field."""
-        plain = {name: value for name, value in values_of(self.plain).items() if value}
-        lines = {str(n): field.value for n, (field, _) in enumerate(self._fields) if field.value}
-        reading, rows = self.reading.typed, self.many.filled
-        if not (plain.keys() - {"cooked_on"} or lines or reading or rows):
-            return {}
-        chosen = {"title": self.title.value, "which": self.which.value, "number": self.number.value}
-        return plain | reading | chosen | {"lines": lines, "rows": rows}
-
-    def _take_up(self, fields: dict[str, Any]) -> None:
-        if fields["title"] in self.title.options:
-            put_back({"title": self.title}, fields)
-            put_back({"which": self.which}, fields)
-            put_back({"number": self.number}, fields)
-        put_back(self.plain, fields)
-        put_back({str(n): field for n, (field, _) in enumerate(self._fields)}, fields["lines"])
-        # Before the table held them, a draft kept its readings as records.
-        rows = fields.get("rows") or [reading_cells(Reading(**each)) for each in fields.get("kept", [])]
-        self._show_rows([[*row, *[""] * (len(self.many.columns) - len(row))] for row in rows])
-        self.reading.take_up(fields)
-        self.say("Taken up again as it was typed. Save it when it is whole.")
+    def _drafted(self) -> dict[str, Any]:
+        """The fields that a draft keeps."""
+        plain = {
+            "title": self.title, "which": self.which, "number": self.number, "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan,
+            "before": self.before, "after": self.after, "minutes": self.minutes, "note": self.note, "left_out": self.left_out,
+            "caption": self.caption,
+        }  # fmt: skip
+        lines = {f"line {n}": field for n, (field, _) in enumerate(self._fields)}
+        return plain | lines | self.reading.fields | {"rows": self.many}
 
     def _title_changed(self) -> None:
         versions = self.book.all_versions(self.title.value)
@@ -135,9 +125,18 @@ class BatchForm(Panel):
         self.opened = found[0] if found else None
         self.save.description = f"Save the correction of batch {found[0].number}" if found else SAVE
         self._as_read = {}
+        blank = {
+            "cook": "",
+            "pan": "",
+            "before": "",
+            "after": "",
+            "minutes": "",
+            "note": "",
+            "left_out": "",
+            "caption": "",
+        }
         if self.opened is None:
-            blank: dict[str, Any] = dict.fromkeys(self.plain, "") | {"cooked_on": date.today().isoformat()}
-            self._fill(blank, {}, [])
+            self._fill(blank | {"cooked_on": date.today().isoformat()}, {}, [])
             return
         batch = self.opened
         if batch.version not in [number for _, number in self.number.options]:
@@ -147,24 +146,25 @@ class BatchForm(Panel):
             )
         self.number.value = batch.version
         self._as_read = {tuple(reading_cells(each)): each for each in batch.readings}
-        typed = {
-            "cooked_on": batch.cooked_on.isoformat(), "cook": batch.cook, "pan": batch.pan, "note": batch.note, "left_out": batch.left_out,
-            "caption": "",
-        }  # fmt: skip
         figures = {"before": batch.pot_before_g, "after": batch.pot_after_g, "minutes": batch.minutes}
-        typed |= {name: "" if value is None else str(value) for name, value in figures.items()}
-        lines = {str(each.line - 1): each.typed for each in batch.weighed}
-        self._fill(typed, lines, [list(cells) for cells in self._as_read])
+        typed = {name: str(value) for name, value in figures.items() if value is not None}
+        typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out")}
+        lines = {each.line - 1: each.typed for each in batch.weighed}
+        self._fill(
+            blank | typed | {"cooked_on": batch.cooked_on.isoformat()}, lines, [list(cells) for cells in self._as_read]
+        )
         self.say(
             f"Batch {batch.number} as it was recorded. Mend what was wrong and save the correction; the history keeps both."
         )
 
-    def _fill(self, plain: dict[str, Any], lines: dict[str, str], rows: list[list[str]]) -> None:
-        put_back(self.plain, plain)
+    def _fill(self, plain: dict[str, str], lines: dict[int, str], rows: list[list[str]]) -> None:
+        fields = self._drafted()
+        for name, value in plain.items():
+            fields[name].value = value
         for n, (field, _) in enumerate(self._fields):
-            field.value = lines.get(str(n), "")
+            field.value = lines.get(n, "")
         self.reading.clear()
-        self._show_rows(rows)
+        self.many.value, self.many_fold.selected_index = rows, 0 if rows else None
 
     def _version_changed(self) -> None:
         chosen = (self.title.value, self.number.value)
@@ -177,7 +177,7 @@ class BatchForm(Panel):
         self._fields = [self._line_field(line) for line in self.version.recipe.ingredients]
         self.lines.children = [w.HBox(pair, layout=w.Layout(flex_flow="row wrap")) for pair in self._fields]
         self.reading.show()
-        self.many_said.tell(self._many_words)
+        self.many_message.tell(self._many_words)
         self._so_far()
 
     def _line_field(self, line: Ingredient) -> tuple[w.Text, Line]:
@@ -196,7 +196,7 @@ class BatchForm(Panel):
             told = batch_sentence(self._batch(self._readings()), self._recipe())
         except KitchenError:
             return
-        self.answer.say(f"Not saved: {told}" if self._typed() else f"As the recipe says: {told}")
+        self.answer.say(f"Not saved: {told}" if self.draft.typed() else f"As the recipe says: {told}")
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -234,27 +234,25 @@ class BatchForm(Panel):
 
     def _keep(self) -> None:
         """The reading goes into the table, where it can still be mended."""
-        rows = [*self.many.filled, reading_cells(self.reading.reading())]
+        rows = [*self.many.value, reading_cells(self.reading.reading())]
         self.reading.clear()
-        self._show_rows(rows)
+        self.many.value, self.many_fold.selected_index = rows, 0
         self.say(
             f"{len(rows)} {'reading is' if len(rows) == 1 else 'readings are'} kept; the batch is saved with them."
         )
 
-    def _show_rows(self, rows: list[list[str]]) -> None:
-        self.many.rows = [*rows, *self.many.blank(2)]
-        self.many_fold.selected_index = 0 if rows else None
+    def _many_changed(self) -> None:
+        self.many_message.tell(self._many_words)
+        self.draft.keep()
 
     def _many(self) -> list[Reading]:
         """The readings of the table."""
         found = []
-        for number, cells in enumerate(self.many.filled, start=1):
+        for number, cells in enumerate(self.many.value, start=1):
             stage, tool, celsius, read, sizes, left_out = cells
             try:
-                found.append(
-                    self._as_read.get(tuple(cells))
-                    or typed_reading(stage, tool, celsius, read, sizes.split(), left_out)
-                )
+                as_it_was = self._as_read.get(tuple(cells))
+                found.append(as_it_was or typed_reading(stage, tool, celsius, read, sizes.split(), left_out))
             except KitchenError as err:
                 raise type(err)(f"Row {number}: {err}") from err
         return found
@@ -283,7 +281,7 @@ class BatchForm(Panel):
         self.photo.value, self.caption.value = (), ""
         self.back.offer(self.saved, f"{what} {self.saved.number} of {self.saved.title}")
         self.reading.clear()
-        self._show_rows([])
+        self.many.value = []
         self._show_batches()
         self.draft.done()
         said = saved_sentence(self.saved, self._recipe())
@@ -303,6 +301,14 @@ class BatchForm(Panel):
             NEW,
             *((f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)),
         ]
+
+
+def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
+    """A draft as release 0.1.0 kept it: lines by number, readings as records, sizes by name."""
+    lines = {f"line {n}": text for n, text in draft.get("lines", {}).items()}
+    sizes = {f"size {name}": text for name, text in draft.get("settings", {}).items()}
+    rows = {"rows": [reading_cells(Reading(**each)) for each in draft["kept"]]} if "kept" in draft else {}
+    return draft | lines | sizes | rows
 
 
 def _weight_words(weight: Weight | None) -> str:

@@ -58,18 +58,18 @@ class IngredientsPanel(Panel):
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
         self.checked, self.scaled, self.shopping = w.HTML(), w.HTML(), w.HTML()
         self.own = OwnPart(book, self, self._own_changed)
-        self.times = text_field("Times, or 'for 20'", "2")
-        self.pan = choice("In which pan", [])
-        self.was_pan = choice("Before, in which pan", [])
-        self.minutes = text_field("Boiling, min", "12")
-        self.was_minutes = text_field("Boiling before, min", "12")
-        self.rate = text_field("Boil-off, g per min and m2", "", "from your weighed batches")
-        self.store = text_area("What is there", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
+        self.times = text_field("How many times, or 'for 20'", "2")
+        self.pan = choice("Pan to cook it in", [])
+        self.was_pan = choice("Pan it was cooked in", [])
+        self.minutes = text_field("Boiling time to come, min", "12")
+        self.was_minutes = text_field("Boiling time before, min", "12")
+        self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
+        self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
         self.draft = DraftPart.plain(book, "ingredients", {"paste": self.paste, "store": self.store}, self.guarded)
         super().__init__(
             [
-                self.answer, self.draft, self.text, SAID, heading("Does it agree with itself?"), self.checked,
-                self.own, heading("Another size"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
+                self.answer, self.draft, self.text, SAID, heading("Do the amounts agree?"), self.checked,
+                self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
                 self.button("Scale the recipe", self._scale), self.scaled,
                 heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
             ]
@@ -89,7 +89,7 @@ class IngredientsPanel(Panel):
         pans = [(pan.name, pan.id) for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
         for field in (self.pan, self.was_pan):
             chosen = field.value
-            field.options = [("no pan: plain scaling", ""), *pans]
+            field.options = [("no pan: by one factor", ""), *pans]
             field.value = chosen if chosen in [each for _, each in pans] else ""
 
     def _show(self) -> None:
@@ -131,7 +131,7 @@ class IngredientsPanel(Panel):
         ]
         if not found:
             raise RecipeError(
-                f"No batch in {was.name!r} was weighed before and after with its minutes; type its boil-off, or record one batch so."
+                f"No batch cooked in {was.name!r} has both weights and its minutes; type how much boils off, or record such a batch first."
             )
         return boil_off_g_per_min_m2([lost for lost, _ in found], [time for _, time in found], was)
 
@@ -142,7 +142,7 @@ class IngredientsPanel(Panel):
         new, old = pans.get(self.pan.value), pans.get(self.was_pan.value)
         if new is None or old is None:
             made = recipe.scaled(factor)
-            text = f"{recipe.title} times {factor:.3g}, plainly: every mass by one factor. Choose both pans and what boils away is counted too."
+            text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and what boils away is allowed for too."
         else:
             minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             rate = self._boil_off(old)
@@ -155,14 +155,16 @@ class IngredientsPanel(Panel):
             for line in made.ingredients
         ]
         self.scaled.value = tag("p", text) + frame_table(rows, formats={"Weight, g": ".4g"})
-        self.say("Scaled; the method's times are left as they are.")
+        self.say("Scaled. The times in the method are unchanged.")
 
     def _in_store(self) -> dict[str, str]:
         found = {}
         for line in filter(str.strip, self.store.value.splitlines()):
             name, _, amount = (part.strip() for part in line.partition(":"))
             if not amount:
-                raise AmountError(f"What is there: {name!r} came; write one item a line, such as 'onions: 500 g'.")
+                raise AmountError(
+                    f"What you have already: {name!r} came; write one item a line, such as 'onions: 500 g'."
+                )
             found[name] = amount
         return found
 
@@ -170,4 +172,4 @@ class IngredientsPanel(Panel):
         listed = shopping_list(self.text.recipe, self.book.kept(OwnTrim), self._in_store())
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
         self.shopping.value = bullets(line[6:] for line in listed.text.splitlines()) + link
-        self.say(f"{len(listed.rows)} items to buy, with what trimming takes; weights as purchased.")
+        self.say(f"{len(listed.rows)} items to buy, with what trimming takes; weights as bought.")

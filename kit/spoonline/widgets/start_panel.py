@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
 from markupsafe import Markup
@@ -32,8 +32,9 @@ class StartPanel(Panel):
         self.overview, self.history = w.HTML(), w.HTML()
         self.text = RecipeText(book, self, "an empty page")
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
-        self.note = text_field("What is new and why", width="54rem")
-        self.draft = DraftPart(book, "recipe", self._typed, self._take_up, self.guarded)
+        self.note = text_field("What changed, and why", width="54rem")
+        drafted = {"began": self.text.began, "paste": self.paste, "note": self.note}
+        self.draft = DraftPart.plain(book, "recipe", lambda: drafted, self.guarded)
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
         self.habits, self.care = HabitsPart(book, self), CarePart(book, self)
@@ -70,7 +71,9 @@ class StartPanel(Panel):
             + notes(branches)
         )
         events = (
-            self.book.history(last=40).iloc[::-1].set_axis(["When (UTC)", "Who", "What", "From what, or why"], axis=1)
+            self.book.history(last=40)
+            .iloc[::-1]
+            .set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         )
         self.history.value = fold("What happened last", frame_table(events))
         invented = any(self.book.recipe(title).invented for title in latest)
@@ -104,24 +107,15 @@ class StartPanel(Panel):
         self.care.work.stop()
         super().close_all()
 
-    def _typed(self) -> dict[str, Any]:
-        typed = {"paste": self.paste.value, "note": self.note.value}
-        return typed | {"began": self.text.began} if any(typed.values()) else {}
-
-    def _take_up(self, fields: dict[str, Any]) -> None:
-        self.text.began |= fields["began"]
-        self.paste.value, self.note.value = fields["paste"], fields["note"]
-        self.say("Taken up again as it was typed. Save it when it is whole.")
-
     def _save(self) -> None:
         recipe = self.text.recipe
         there = recipe.title in self.book.titles()
         held = {each.number for each in self.book.all_versions(recipe.title)} if there else set()
         # What began from a version stays its child, even if somebody saved another meanwhile.
-        parent = self.text.began.get(recipe.title) if there else None
+        parent = self.text.began.value.get(recipe.title) if there else None
         version = self.book.save(recipe, self.note.value.strip(), parent=parent)
         self.back.offer(None if version.number in held else version, version.name)
-        self.text.began[version.title] = version.number
+        self.text.began.value[version.title] = version.number
         self.note.value = ""
         self.draft.done()
         self._show()
@@ -133,7 +127,7 @@ class StartPanel(Panel):
         )
 
     def _taken_back(self, text: str) -> None:
-        self.text.began.clear()
+        self.text.began.value.clear()
         self._show()
         self.say(text)
 
@@ -141,7 +135,7 @@ class StartPanel(Panel):
 def _next_step(title: str, batches: int, where: str) -> Markup:
     """What to do next with a dish, as a link to the notebook where it is done."""
     if batches == 0:
-        return Markup("cook a first pot: ") + link("2_set_the_thickness", "its dose", title)
+        return Markup("cook a first pot; find ") + link("2_set_the_thickness", "its dose", title)
     if where == "inside":
         return Markup("repeat it, then ") + link("4_finish_the_card", "finish the card", title)
     return link("2_set_the_thickness", "set the next dose", title)

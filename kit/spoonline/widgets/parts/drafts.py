@@ -1,4 +1,4 @@
-"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was kept last can be taken back."""
+"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was saved last can be taken back."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
 
 import ipywidgets as w
 from traitlets import TraitError
@@ -17,6 +18,8 @@ from spoonline.widgets.parts.panel import Line, appear, as_wide_as_its_words, bu
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
+
+Fields = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
 # One kernel is one session: two tabs on one logbook keep their drafts apart.
 SESSION = uuid.uuid4().hex
@@ -31,7 +34,7 @@ class DraftPart(w.VBox):
     form : str
         Name of the form.
     fields : callable
-        Gives the form's fields by name, as they stand now; nothing where nothing was typed.
+        Gives what was typed, by field, as it stands now; nothing where nothing was typed.
     taken_up : callable
         Puts fields into the form.
     guard : callable
@@ -42,40 +45,59 @@ class DraftPart(w.VBox):
         self, book: Logbook, form: str, fields: Callable[[], dict[str, Any]],
         taken_up: Callable[[dict[str, Any]], Any], guard: Callable[[Callable[[], Any]], Any],
     ) -> None:  # fmt: skip
-        self.book, self.form, self._fields, self._taken_up = book, form, fields, taken_up
+        self.book, self.form, self.typed, self._taken_up = book, form, fields, taken_up
         self.session = f"{SESSION}-{uuid.uuid4().hex[:6]}"
         self.quiet = False
+        self._first: WeakKeyDictionary[w.Widget, Any] = WeakKeyDictionary()
         self.found = [draft for draft in book.drafts(form) if draft.fields]
-        self.said = Line("status", "sl-said")
-        self.take = button("Take it up again", lambda _b: guard(self._take))
-        self.drop = button("Drop it", lambda _b: guard(self._drop))
-        super().__init__([self.said, w.HBox([self.take, self.drop])])
+        self.message = Line("status", "sl-said")
+        self.take = button("Go on with it", lambda _b: guard(self._take))
+        self.drop = button("Throw it away", lambda _b: guard(self._drop))
+        self.choice = w.HBox([self.take, self.drop])
+        super().__init__([self.message, self.choice])
         self._offer()
 
     @classmethod
     def plain(
-        cls, book: Logbook, form: str, fields: Mapping[str, Any], guard: Callable[[Callable[[], Any]], Any]
-    ) -> DraftPart:
-        """For fields that need no more than their values: kept while one differs from how it stood at first, put back in order."""
-        first = values_of(fields)
+        cls, book: Logbook, form: str, fields: Fields, guard: Callable[[Callable[[], Any]], Any],
+        older: Callable[[dict[str, Any]], dict[str, Any]] = dict,
+    ) -> DraftPart:  # fmt: skip
+        """For fields that need no more than their values: kept while one that is watched differs from how it stood.
+
+        Parameters
+        ----------
+        book, form, guard
+            As of the class.
+        fields : mapping, or callable that gives one
+            Fields by name, in the order to put them back. Those of a mapping are all watched.
+        older : callable, optional
+            Turns what an earlier release kept into values by name.
+        """
+        now: Callable[[], Mapping[str, Any]] = fields if callable(fields) else lambda: fields
 
         def typed() -> dict[str, Any]:
-            now = values_of(fields)
-            return now if now != first else {}
+            held = now()
+            changed = any(field.value != part._first.get(field, field.value) for field in held.values())
+            return values_of(held) if changed else {}
 
-        part = cls(book, form, typed, lambda kept: put_back(fields, kept), guard)
-        part.watch(*fields.values())
+        part = cls(book, form, typed, lambda draft: put_back(now, older(draft)), guard)
+        if not callable(fields):
+            part.watch(*fields.values())
         return part
 
-    def _offer(self) -> None:
-        appear(self, self.found)
+    def _offer(self, text: str = "") -> None:
         if self.found:
             first = self.found[0]
             count = sum(bool(value) for value in first.fields.values())
-            self.said.say(f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} fields.")
+            fields = "field" if count == 1 else "fields"
+            text = f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} {fields}."
+        self.message.say(text)
+        appear(self, text)
+        appear(self.choice, self.found)
 
     def watch(self, *widgets: w.Widget) -> None:
-        """Keep the form whenever one of these changes."""
+        """Keep the form whenever one of these changes from how it stands now."""
+        self._first.update({field: field.value for field in widgets})
         watch(self.keep, *widgets)
 
     def keep(self, _change: Any = None) -> None:
@@ -83,7 +105,7 @@ class DraftPart(w.VBox):
         if self.quiet:
             return
         try:
-            self.book.draft(self.form, self.session, self._fields())
+            self.book.draft(self.form, self.session, self.typed())
         except KitchenError:
             # A logbook that cannot be written says so when one saves; typing goes on.
             return
@@ -101,11 +123,18 @@ class DraftPart(w.VBox):
             self.quiet = False
         self.book.draft(self.form, draft.session, {})
         self.keep()
-        self._offer()
+        self._offer("Here it is again, as you typed it. Save it when it is complete.")
 
     def _drop(self) -> None:
         self.book.draft(self.form, self.found.pop(0).session, {})
         self._offer()
+
+
+class Beside:
+    """Something that a draft keeps and no field shows."""
+
+    def __init__(self, value: Any) -> None:
+        self.value = value
 
 
 def values_of(fields: Mapping[str, Any]) -> dict[str, Any]:
@@ -113,12 +142,14 @@ def values_of(fields: Mapping[str, Any]) -> dict[str, Any]:
     return {name: field.value for name, field in fields.items()}
 
 
-def put_back(fields: Mapping[str, Any], kept: Mapping[str, Any]) -> None:
-    """Put values back into the fields of their name, in the order they were kept."""
-    for name, value in kept.items():
+def put_back(fields: Callable[[], Mapping[str, Any]], draft: Mapping[str, Any]) -> None:
+    """Put values back into the fields of their name, in the order of the form; one may bring further fields with it."""
+    done: set[str] = set()
+    while names := [name for name in fields() if name in draft and name not in done]:
+        done.add(names[0])
         # A dish or a version that is gone since is left as it is.
-        with suppress(KeyError, TraitError):
-            fields[name].value = value
+        with suppress(TraitError):
+            fields()[names[0]].value = draft[names[0]]
 
 
 class TakeBack(w.Button):

@@ -28,7 +28,7 @@ class FigureBox(w.VBox):
         self.name = name
         self._drawn: Drawn | None = None
         self.picture, self.files = w.HTML(), w.HTML()
-        self.take = button("Take this figure along", self._give)
+        self.take = button("Get this figure as a file", self._give)
         self.along = w.VBox([self.take, self.files])
         plot = self.picture if over is None else w.VBox([self.picture, over]).add_class("sl-plot")
         super().__init__([plot, self.along] if over is None else [plot])

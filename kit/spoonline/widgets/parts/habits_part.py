@@ -33,14 +33,14 @@ ASKED: dict[str, tuple[str, list[tuple[str, str]]]] = {
 
 
 class HabitsPart(w.VBox):
-    """How this kitchen writes; kept in the logbook, and as a file to pass on."""
+    """How this kitchen writes; saved in the logbook, and as a file to pass on."""
 
     def __init__(self, book: Logbook, panel: Panel) -> None:
         self.book, self._panel = book, panel
         now = book.habits
         self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
-        self.keep = panel.button("Keep these habits", self._keep)
-        self.file = file_field("Take a house style from a file", ".json")
+        self.keep = panel.button("Save these habits", self._keep)
+        self.file = file_field("Read a house style from a file", ".json")
         panel.watch(self._take, self.file)
         self.link = w.HTML()
         self._offer(now)
@@ -62,14 +62,14 @@ class HabitsPart(w.VBox):
         except UnicodeDecodeError as err:
             raise RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.") from err
         habits = style_from(text, sent["name"])
-        put_back(self.fields, {name: getattr(habits, name) for name in self.fields})
+        put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
 
     def _use(self, habits: Habits) -> None:
-        kept = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
-        write_decimals_with(kept.decimal)
-        self._offer(kept)
-        self._panel.say("Kept. Forms and cards are written so from now on; run the cell again to see it here.")
+        saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
+        write_decimals_with(saved.decimal)
+        self._offer(saved)
+        self._panel.say("Saved. Forms and cards are written this way from now on; run the cell again to see it here.")
 
 
 class CarePart(w.VBox):
@@ -78,8 +78,8 @@ class CarePart(w.VBox):
     def __init__(self, book: Logbook, panel: Panel) -> None:
         self.book, self._panel = book, panel
         self.copy = panel.button("Back this logbook up", self._copy)
-        self.look = panel.button("Look through every record", self._look)
-        self.out = panel.button("Write everything as tables", self._out)
+        self.look = panel.button("Check every record", self._look)
+        self.out = panel.button("Export everything as tables", self._out)
         self.work = LongWork(panel, self.copy, self.look, self.out)
         super().__init__([heading("Looking after the logbook"), w.HBox([self.copy, self.look, self.out]), self.work])
 
@@ -103,7 +103,7 @@ class CarePart(w.VBox):
         self.work.start(
             lambda told: self.book.export(folder, progress=told),
             lambda _made: self._panel.say(words),
-            f"Stopped; the folder {folder.name} is not whole, so throw it away.",
+            f"Stopped; the folder {folder.name} is not complete, so throw it away.",
         )
 
 

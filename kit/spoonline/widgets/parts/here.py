@@ -6,6 +6,7 @@ import getpass
 import hashlib
 import os
 import platform
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import ipywidgets as w
@@ -55,18 +56,21 @@ def dish_here(book: Logbook) -> str:
     titles = book.titles()
     if not titles:
         print("This logbook holds no recipe yet; save one in notebook 0, then run this cell again.")
-        return ""
-    last = [draft.fields.get("title") for draft in book.drafts("dish") if draft.session == _who()]
-    return next((title for title in last if title in titles), titles[0])
+    return _last(book, titles) or "".join(titles[:1])
 
 
 def dish_choice(book: Logbook, label: str = "Recipe", also: str = "") -> w.Dropdown:
     """The dishes to choose from; it begins with the one that this person worked on last, in any notebook."""
     titles = book.titles()
-    last = next((draft.fields.get("title") for draft in book.drafts("dish") if draft.session == _who()), None)
-    made = choice(label, [*titles, *([also] if also else [])], last if last in titles else None)
+    made = choice(label, [*titles, *([also] if also else [])], _last(book, titles) or None)
     made.observe(lambda change: remember(book, change["new"] if change["new"] != also else None), "value")
     return made
+
+
+def _last(book: Logbook, titles: Sequence[str]) -> str:
+    """The one of these dishes that this person worked on last, in any notebook; blank where there is none."""
+    last = next((draft.fields.get("title", "") for draft in book.drafts("dish") if draft.session == _who()), "")
+    return last if last in titles else ""
 
 
 def remember(book: Logbook, title: str | None) -> None:

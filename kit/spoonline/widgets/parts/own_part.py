@@ -32,10 +32,10 @@ class OwnPart(w.VBox):
         self.book, self._done = book, done
         self.item = text_field("What is spooned or trimmed", "", "corn starch")
         self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
-        self.masses = text_field("Weigh five single ones, g", "", "12; 15; 11; 9; 13")
-        self.said = Line("status", "sl-said")
+        self.masses = text_field("Weights of five of them, g", "", "12; 15; 11; 9; 13")
+        self.message = Line("status", "sl-said")
         self.whole = text_field("Before trimming, whole, g", "", "800")
-        self.trimmed = text_field("Once trimmed, g", "", "660")
+        self.trimmed = text_field("After trimming, g", "", "660")
         self.pan = text_field("A pan, jug or tin", "", "28 cm pot")
         self.tare = text_field("Pan empty, without lid, g", "", "2150")
         self.wide = text_field("Pan inside, cm (28, or 20 x 30)", "", "28")
@@ -45,14 +45,14 @@ class OwnPart(w.VBox):
         self.back = panel.button("Take it back", self._take_back)
         super().__init__(
             [
-                heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.said,
-                panel.button("Keep this spoon", self.keep_spoon),
-                self.whole, self.trimmed, panel.button("Keep this trimming", self.keep_trim),
-                self.pan, self.tare, self.wide, self.deep, panel.button("Keep this pan", self.keep_pan),
+                heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
+                panel.button("Save this spoon", self.keep_spoon),
+                self.whole, self.trimmed, panel.button("Save this trimming", self.keep_trim),
+                self.pan, self.tare, self.wide, self.deep, panel.button("Save this pan", self.keep_pan),
                 self.mine, self.which, self.back,
             ]
         )  # fmt: skip
-        panel.watch(lambda: self.said.tell(self._spoon_words), self.item, self.measure, self.masses)
+        panel.watch(lambda: self.message.tell(self._spoon_words), self.item, self.measure, self.masses)
         self.show()
 
     def _spoon(self) -> OwnSpoon:
@@ -68,14 +68,16 @@ class OwnPart(w.VBox):
     def keep_spoon(self) -> None:
         """Save the spoon that was weighed."""
         if not self.masses.value.strip():
-            raise AmountError("No weighing came; weigh five single spoonfuls and type them, such as 12; 15; 11; 9; 13.")
+            raise AmountError(
+                "The weights are missing; weigh five spoonfuls one by one and type them, such as 12; 15; 11; 9; 13."
+            )
         self._keep(self._spoon(), self.masses)
 
     def keep_trim(self) -> None:
         """Save what trimming left."""
         whole, trimmed = figure(self.whole.value, "Whole", "g"), figure(self.trimmed.value, "Trimmed", "g")
         if whole is None or trimmed is None:
-            raise AmountError("Type both masses: whole, and once trimmed, in g.")
+            raise AmountError("Type both weights in g: before trimming, and after.")
         self._keep(OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed), self.whole, self.trimmed)
 
     def keep_pan(self) -> None:
@@ -89,11 +91,11 @@ class OwnPart(w.VBox):
         self._keep(pan, self.pan, self.tare, self.wide, self.deep)
 
     def _keep(self, record: Kept, *fields: w.Text) -> None:
-        kept = self.book.keep(record)
+        saved = self.book.keep(record)
         for field in fields:
             field.value = ""
         self.show()
-        self._done(f"Kept: {describe(kept)}. From now on this is used instead of the table.")
+        self._done(f"Saved: {describe(saved)}. From now on this is used instead of the table.")
 
     def _take_back(self) -> None:
         record = next((each for each in self.records() if each.id == self.which.value), None)
@@ -101,25 +103,27 @@ class OwnPart(w.VBox):
             raise AmountError("Nothing is chosen; choose what to take back in the list above.")
         self.book.take_back(record)
         self.show()
-        self._done(f"Taken back: {describe(record)}. The table is used again; the weighing stays in the history.")
+        self._done(
+            f"Taken back: {describe(record)}. The table is used again; the weighing stays in the history of the logbook."
+        )
 
     def records(self) -> list[Kept]:
         """Everything of the kitchen's own, as it stands."""
         return [each for kind in (OwnSpoon, OwnTrim, Pan) for each in self.book.kept(kind)]
 
     def show(self) -> None:
-        """Show what is kept."""
+        """Show what was weighed."""
         records = self.records()
         for part in (self.which, self.back):
             appear(part, records)
-        rows = [{"Kind": each.kind, "Your own": describe(each)} for each in records]
-        self.mine.value = frame_table(rows, "Kept in this logbook")
+        rows = [{"Kind": each.kind, "What you weighed": describe(each)} for each in records]
+        self.mine.value = frame_table(rows, "Your own, in this logbook")
         self.which.options = [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]]
         self.which.value = ""
 
 
 def describe(record: Kept) -> str:
-    """One kept thing in words."""
+    """One thing that was weighed, in words."""
     if isinstance(record, OwnSpoon):
         return f"{record.item}, {record.text}"
     if isinstance(record, OwnTrim):

@@ -146,8 +146,8 @@ class Panel(w.VBox):
         guard = Guard()
         guard.on_msg(lambda _guard, content, _buffers: self.went_to(str(content.get("dish", ""))))
         form = list(children)
-        place = form.index(SAID) if SAID in form else len(form)
-        super().__init__([w.HTML(LOOK), *form[:place], self.alert, self.status, *form[place + 1 :], guard])
+        at = form.index(SAID) if SAID in form else len(form)
+        super().__init__([w.HTML(LOOK), *form[:at], self.alert, self.status, *form[at + 1 :], guard])
         self.add_class("spoonline")
 
     def __repr__(self) -> str:

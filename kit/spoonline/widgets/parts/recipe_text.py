@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
+from spoonline.widgets.parts.drafts import Beside
 from spoonline.widgets.parts.panel import Panel, appear, choice, frame_table, text_area
 from spoonline.widgets.parts.rows_table import RowsTable
 
@@ -24,7 +25,7 @@ Serves 8
 
 
 class RecipeText(w.VBox):
-    """The text of a recipe, begun from the logbook or pasted; ``began`` holds the version it began from, by title.
+    """The text of a recipe, begun from the logbook or pasted; ``began.value`` holds the version it began from, by title.
 
     Parameters
     ----------
@@ -39,7 +40,7 @@ class RecipeText(w.VBox):
 
     def __init__(self, book: Logbook, panel: Panel, blank: str, text: str = "") -> None:
         self.book, self._panel, self._blank, self._text = book, panel, blank, text
-        self.began: dict[str, int] = {}
+        self.began = Beside({})
         self._busy = False
         self.load = choice("Begin from", [(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
@@ -65,7 +66,7 @@ class RecipeText(w.VBox):
             return
         if self.load.value:
             version = self.book.version(self.load.value)
-            self.began[version.title] = version.number
+            self.began.value[version.title] = version.number
         self.paste.value = version.recipe.text if self.load.value else self._text
 
     @property
@@ -92,9 +93,9 @@ class RecipeText(w.VBox):
         rows = [
             {
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
-                "Weight, g": float(line.mass_g) if line.mass_g is not None else "asked",
+                "Weight, g": float(line.mass_g) if line.mass_g is not None else "not known",
                 "Give or take, g": float(line.sd_g) if line.mass_g is not None and line.sd_g is not None else None,
-                "Rests on, or asks": line.basis if line.mass_g is not None else _asks(recipe, number),
+                "Source, or question": line.basis if line.mass_g is not None else _asks(recipe, number),
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip

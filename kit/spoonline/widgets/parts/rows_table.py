@@ -36,6 +36,16 @@ class RowsTable(anywidget.AnyWidget):
         stripped = [[cell.strip() for cell in row] + [""] * (len(self.columns) - len(row)) for row in self.rows]
         return [row for row in stripped if any(row)]
 
+    @property
+    def value(self) -> list[list[str]]:
+        """The rows that are not blank; put in, they are followed by two blank ones to go on with."""
+        return self.filled
+
+    @value.setter
+    def value(self, rows: list[list[str]]) -> None:
+        wide = len(self.columns)
+        self.rows = [*([*row, *[""] * (wide - len(row))] for row in rows), *self.blank(2)]
+
     def blank(self, count: int = 1) -> list[list[Any]]:
         """So many empty rows."""
         return [[""] * len(self.columns) for _ in range(count)]

@@ -12,13 +12,12 @@ from spoonline import flow
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.widgets.parts.drafts import put_back, values_of
 from spoonline.widgets.parts.panel import Line, choice, notes, text_field, watch
 from spoonline.widgets.parts.typed import degrees, figure, figures
 
-LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Seconds after", "s"),
+LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Read after", "s"),
           "length_cm": ("Spatula, wet length", "cm"), "width_cm": ("Spatula, width", "cm"),
-          "volume_ml": ("Filled with", "mL")}  # fmt: skip
+          "volume_ml": ("Syringe filled to", "mL")}  # fmt: skip
 ASKS = {
     "spatula": ("Held per wet side", "g, such as 1,6 1,7"),
     "ring": ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8"),
@@ -39,9 +38,9 @@ class ReadingFields(w.VBox):
         self.temperature = text_field("Temperature of the food", "", "C, such as 62")
         self.settings = w.VBox()
         self.values = text_field("", "", live=True)
-        self.said = Line("status", "sl-said")
+        self.message = Line("status", "sl-said")
         self._settings: dict[str, w.Text] = {}
-        super().__init__([self.stage, self.tool, self.temperature, self.settings, self.values, self.said])
+        super().__init__([self.stage, self.tool, self.temperature, self.settings, self.values, self.message])
         watch(self._tool_changed, self.tool)
         watch(self.show, self.stage, self.temperature, self.values)
         self._tool_changed()
@@ -59,20 +58,9 @@ class ReadingFields(w.VBox):
 
     @property
     def fields(self) -> dict[str, w.Widget]:
-        """The fields that every tool has, by name."""
-        return {"tool": self.tool, "stage": self.stage, "temperature": self.temperature, "values": self.values}
-
-    @property
-    def typed(self) -> dict[str, Any]:
-        """What was typed, by field; nothing where no reading was begun."""
-        if self.blank and not self.temperature.value:
-            return {}
-        return values_of(self.fields) | {"settings": values_of(self._settings)}
-
-    def take_up(self, fields: dict[str, Any]) -> None:
-        """Put typed fields back, the tool first: the sizes are those of the tool."""
-        put_back(self.fields, fields)
-        put_back(self._settings, fields.get("settings", {}))
+        """The fields by name, the tool first: the sizes are those of the tool."""
+        sizes = {f"size {name}": field for name, field in self._settings.items()}
+        return {"tool": self.tool, "stage": self.stage, "temperature": self.temperature, "values": self.values} | sizes
 
     @property
     def blank(self) -> bool:
@@ -92,16 +80,16 @@ class ReadingFields(w.VBox):
         """Say what the reading means, or beside it what is wrong with it."""
         try:
             text, flags = self.describe(self.reading()) if not self.blank else ("", ())
-            self.said.say(text, markup=notes(flags, "sl-wrong"))
+            self.message.say(text, markup=notes(flags, "sl-wrong"))
         except KitchenError as err:
-            self.said.wrong(str(err))
+            self.message.wrong(str(err))
         if self.on_change is not None:
             self.on_change()
 
     def describe(self, reading: Reading) -> tuple[str, tuple[str, ...]]:
         """The reading in words, and every flag as a sentence."""
         own = own_thickness(reading)
-        text = f"= {own.range:.2g} Pa s (90 % range) at the test's own {own.shear_rate_per_s:.2g} 1/s and {reading.temperature_c} C"
+        text = f"= {own.range:.2g} Pa s (90 % range) at this tool's shear rate, {own.shear_rate_per_s:.2g} 1/s, and {reading.temperature_c} C"
         if self.target is not None:
             aim = thickness_at(reading, self.target)
             text += (
@@ -128,14 +116,14 @@ def typed_reading(
         raise ReadingError(f"There is no stage {stage!r}; write {', '.join(STAGES)}.")
     read = figures(values, ASKS[name][0], flow.unit_of(name).split()[0])
     if not read:
-        raise ReadingError("No reading came; type what the tool showed, or leave the whole part blank.")
+        raise ReadingError("The reading is missing; type what the tool showed, or leave the whole part blank.")
     celsius = degrees(temperature, "Temperature of the food")
     if celsius is None:
         raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
     settings = flow.usual_settings(name)
     if sizes and len(sizes) != len(settings):
         wanted = " and ".join(", ".join(LABELS[key]) for key in settings) or "none"
-        raise ReadingError(f"{len(sizes)} sizes came for the {name}; wanted: {wanted}.")
+        raise ReadingError(f"Sizes: {len(sizes)} came for the {name}; these are wanted: {wanted}.")
     for key, text in zip(settings, sizes, strict=False):
         size = figure(text, *LABELS[key])
         if size is None:

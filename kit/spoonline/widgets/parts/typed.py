@@ -115,5 +115,5 @@ def day(text: str) -> date:
     except ValueError as err:
         raise AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.") from err
     if found > date.today():
-        raise AmountError(f"Date: {plain} lies ahead; write the day it was cooked.")
+        raise AmountError(f"Date: {plain} is in the future; write the day it was cooked.")
     return found
