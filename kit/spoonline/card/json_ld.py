@@ -37,7 +37,7 @@ def to_json_ld(content: CardContent) -> str:
     """
     from spoonline.card.render import to_text
 
-    said = words(content.language, content.variant)
+    wording = words(content.language, content.variant)
     found: dict[str, Any] = {"@context": "https://schema.org", "@type": "Recipe", "name": content.title}
     if content.photo is not None:
         data = base64.b64encode(content.photo.data).decode()
@@ -45,19 +45,19 @@ def to_json_ld(content: CardContent) -> str:
             "@type": "ImageObject",
             "contentUrl": f"data:{content.photo.media};base64,{data}",
             "encodingFormat": content.photo.media,
-            "caption": content.photo.alt or said.say("photo", title=content.title),
+            "caption": content.photo.alt or wording.say("photo", title=content.title),
         }
     found |= {
         "description": content.note or None,
         "creditText": content.credit or None,
-        "inLanguage": said.lang,
+        "inLanguage": wording.lang,
         "version": str(content.number) if content.number is not None else None,
         "identifier": content.identity or None,
         "dateCreated": content.saved_on or None,
         "datePublished": (content.printed_on or None) if content.is_finished else None,
         "creativeWorkStatus": "Published" if content.is_finished else "Draft",
         "recipeYield": [
-            each for each in (content.serves and said.say("serves", serves=content.serves), content.makes) if each
+            each for each in (content.serves and wording.say("serves", serves=content.serves), content.makes) if each
         ]
         or None,
         **_times(content),
@@ -68,7 +68,7 @@ def to_json_ld(content: CardContent) -> str:
         ]
         or None,
         "recipeInstructions": _instructions(content.method) or None,
-        "tool": [{"@type": "HowToTool", "name": said.phrase(check.tool)} for check in content.checks] or None,
+        "tool": [{"@type": "HowToTool", "name": wording.phrase(check.tool)} for check in content.checks] or None,
         "nutrition": _nutrition(content),
         "text": to_text(content),
     }

@@ -11,12 +11,10 @@ from spoonline import keeping
 from spoonline.card.content import CardContent
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import Block, lay_out
+from spoonline.card.pdf import PAPERS
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-
-# As style sheets name them; the size of a PDF page stands in the other template.
-PAPERS = {"a4": "A4", "letter": "letter", "a5": "A5", "5x8": "5in 8in"}
 
 
 @functools.cache
@@ -79,7 +77,7 @@ def _markdown(block: Block) -> list[str]:
         out += [f"*{plain(block.caption)}*", ""] if block.caption else []
         out.append("| " + " | ".join(plain(head) for head in block.heads) + " |")
         out.append(
-            "|" + "|".join(" ---: " if place in block.numeric else " --- " for place in range(len(block.heads))) + "|"
+            "|" + "|".join(" ---: " if column in block.numeric else " --- " for column in range(len(block.heads))) + "|"
         )
         out += ["| " + " | ".join(plain(cell) for cell in row) + " |" for row in block.rows]
     elif block.kind == "steps":
@@ -104,12 +102,12 @@ def to_text(content: CardContent) -> str:
             out += [_one_line(block.caption) + ":"] if block.caption else []
             if block.kind == "table":
                 rows = [block.heads, *block.rows]
-                wide = [max(len(_one_line(row[place])) for row in rows) for place in range(len(block.heads))]
+                wide = [max(len(_one_line(row[column])) for row in rows) for column in range(len(block.heads))]
                 for row in rows:
                     cells = [_one_line(cell) for cell in row]
                     out.append("  ".join(
-                        cell.rjust(width) if place in block.numeric else cell.ljust(width)
-                        for place, (cell, width) in enumerate(zip(cells, wide, strict=True))
+                        cell.rjust(width) if column in block.numeric else cell.ljust(width)
+                        for column, (cell, width) in enumerate(zip(cells, wide, strict=True))
                     ).rstrip())  # fmt: skip
             elif block.kind == "steps":
                 out += [f"{number}. {_one_line(step)}" for number, step in enumerate(block.items, start=block.start)]

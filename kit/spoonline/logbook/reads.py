@@ -20,6 +20,8 @@ from spoonline.recipes import Recipe, Version
 if TYPE_CHECKING:
     import pandas as pd
 
+    from spoonline.dish import Dish
+
 
 class ReadsRecords(Opened):
     """The reading half of a logbook."""
@@ -112,6 +114,19 @@ class ReadsRecords(Opened):
         records = self.all_batches(title)
         recipes = {key: self.version(*key).recipe for key in {(record.title, record.version) for record in records}}
         return batch_table(records, recipes)
+
+    def readings(self, title: str | None = None) -> pd.DataFrame:
+        """One row a reading, units in the column names; see :func:`spoonline.pots.readings_table`."""
+        from spoonline.pots.table import readings_table
+
+        return readings_table(self.all_batches(title))
+
+    def dish(self, title: str, version: int | None = None) -> Dish:
+        """A dish at its latest version, or the one asked for, as every screen and card sees it."""
+        from spoonline.dish import Dish
+
+        found = self.version(title, version)
+        return Dish(found.recipe, found, tuple(self.all_versions(title)), tuple(self.all_batches(title)))
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
         """Who did what and when, oldest first: at, who, what, from_what; of one dish only, and only the last so many, where asked.

@@ -29,7 +29,7 @@ PARTS: tuple[Part, ...] = get_args(Part)
 _TOLD_PART = re.compile(rf"\s*\[({'|'.join(PARTS)})\]\s*$", re.IGNORECASE)
 
 # A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
-ABSURD_DOSE_G_PER_L = 400.0
+MOST_DOSE_G_PER_L = 400.0
 
 
 class Ingredient(Record):
@@ -179,8 +179,8 @@ class Target(Record):
         """Upper end of the band [Pa s]."""
         return float(self.viscosity_pa_s * self.band)
 
-    def place(self, viscosity_pa_s: float) -> str:
-        """Say where a viscosity [Pa s] lies: ``thinner than``, ``inside`` or ``thicker than`` the band."""
+    def against_band(self, viscosity_pa_s: float) -> str:
+        """Say how a viscosity [Pa s] compares with the band: ``thinner than``, ``inside`` or ``thicker than`` it."""
         if viscosity_pa_s < self.low_pa_s:
             return "thinner than"
         return "thicker than" if viscosity_pa_s > self.high_pa_s else "inside"
@@ -215,11 +215,8 @@ class Recipe(Record):
 
     @model_validator(mode="after")
     def _absurd(self) -> Self:
-        if self.liquid_l > 0 and self.dose_g_per_l > ABSURD_DOSE_G_PER_L:
-            raise ValueError(
-                f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff "
-                f"paste holds about 135 g/L. Check the unit of the thickener line"
-            )
+        if self.too_much_thickener:
+            raise ValueError(self.too_much_thickener)
         return self
 
     @classmethod
@@ -299,6 +296,16 @@ class Recipe(Record):
     def dose_g_per_l(self) -> float:
         """Thickener per litre of liquid [g/L], all thickeners together; 0 without any, NaN without liquid."""
         return self._per_litre(self.thickener_g)
+
+    @property
+    def too_much_thickener(self) -> str:
+        """What is wrong with a dose above 400 g/L, which no dish holds; blank where nothing is."""
+        if not (self.liquid_l > 0 and self.dose_g_per_l > MOST_DOSE_G_PER_L):
+            return ""
+        return (
+            f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff paste "
+            "holds about 135 g/L. Check the unit of the thickener line."
+        )
 
     @property
     def doses_g_per_l(self) -> dict[str, float]:

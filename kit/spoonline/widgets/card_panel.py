@@ -47,6 +47,15 @@ FACES = {
 }
 
 
+# Where a point is mended; what this form mends itself has no link.
+MENDED_IN = {
+    "write": "0_start_here",
+    "cook": "1_record_a_batch",
+    "dose": "2_set_the_thickness",
+    "ingredients": "6_ingredients",
+}
+
+
 class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
 
@@ -142,13 +151,10 @@ class CardPanel(Panel):
             f"Not finished: {points} open." if left else "Finished: nothing is left open. Ready to hand over."
         )
         self._list(left)
-        self.point.options = [(point.said[:90], point.key) for point in left] or [("none is open", "")]
-        remarks = card.remarks
-        listed = "".join(f"<li>{said(each.where)}: {said(each.said)}</li>" for each in remarks)
-        self.remarks.say(
-            "" if remarks else "Nothing: all is used, in order, and in both units.",
-            markup=listed and f"<ul>{listed}</ul>",
-        )
+        self.point.options = [(point.text[:90], point.key) for point in left] or [("none is open", "")]
+        listed = "".join(f"<li>{said(each.where)}: {said(each.text)}</li>" for each in card.remarks)
+        nothing = "" if listed else "Nothing: all is used, in order, and in both units."
+        self.remarks.say(nothing, markup=listed and f"<ul>{listed}</ul>")
         self.preview.value = _preview(card)
         self.links.value = ""
         self.say("")
@@ -157,9 +163,10 @@ class CardPanel(Panel):
         """The open points: each with a link to the notebook that mends it, and a button that leads to its signing off."""
         old, rows = self.rows.children, []
         for number, point in enumerate(points, start=1):
-            mend = "" if point.notebook.startswith("4") else f" {link(point.notebook, mended_in(point))}"
+            notebook = MENDED_IN.get(point.mend_by, "")
+            mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = button(f"Sign point {number} off", partial(self._jump, point.key))
-            rows.append(w.HBox([w.HTML(f"<div>{number}. {said(point.said)}{mend}</div>"), jump]))
+            rows.append(w.HBox([w.HTML(f"<div>{number}. {said(point.text)}{mend}</div>"), jump]))
             rows[-1].add_class("sl-point")
         self.rows.children = rows
         for row in old:
@@ -290,13 +297,3 @@ def _preview(card: RecipeCard) -> str:
         f"{told}{pictures}<details><summary>The same as a page, to read or to hear</summary>"
         f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe></details>'
     )
-
-
-def mended_in(point: Point) -> str:
-    """What the link to a point's notebook says."""
-    return f"Mend it in {point.notebook.replace('_', ' ')}"
-
-
-def missing_points(card: RecipeCard) -> list[str]:
-    """What keeps a card from being finished, one sentence a point."""
-    return [point.said for point in card.content.open_points]

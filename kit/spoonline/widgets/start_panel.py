@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 from markupsafe import Markup
 
-from spoonline.pots import batch_thickness
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version, with_own
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
@@ -96,23 +95,13 @@ class StartPanel(Panel):
         rows, invented = [], False
         shown_now = titles[-MOST:]
         for title in shown_now:
-            version = self.book.version(title)
-            invented = invented or version.recipe.invented
-            batches = self.book.all_batches(title)
-            last = next(
-                (
-                    found
-                    for found in (batch_thickness(each, version.recipe.target) for each in reversed(batches))
-                    if found
-                ),
-                None,
-            )
-            place = (
-                version.recipe.target.place(last.viscosity_pa_s) if last and version.recipe.target else "no reading yet"
-            )
+            dish = self.book.dish(title)
+            invented = invented or dish.recipe.invented
+            batches, last = len(dish.batches), dish.last.thickness if dish.last else None
+            place = dish.aim.against_band(last.viscosity_pa_s) if last and dish.aim else "no reading yet"
             rows.append(
-                [title, version.number, f"{version.recipe.dose_g_per_l:.1f}", len(batches), f"{last.range:.2g}" if last else "not read",
-                 f"{place} the band" if last and version.recipe.target else place, _next_step(title, len(batches), place)]
+                [title, dish.number, f"{dish.recipe.dose_g_per_l:.1f}", batches, f"{last.range:.2g}" if last else "not read",
+                 f"{place} the band" if last and dish.aim else place, _next_step(title, batches, place)]
             )  # fmt: skip
         heads = [("Recipe", False), ("Latest version", True), ("Dose, g/L", True), ("Batches", True),
                  ("Last thickness, Pa s (90 % range)", True), ("Against the band", False), ("Next step", False)]  # fmt: skip

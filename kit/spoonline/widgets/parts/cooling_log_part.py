@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.dose import dish_curve, reheating
+from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
 from spoonline.keeping import (
     REHEATING,
@@ -21,7 +21,7 @@ from spoonline.keeping import (
     reheating_minutes,
     two_point,
 )
-from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.measures.errors import ReadingError
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.panel import Line, button, choice, heading, said, text_field
@@ -154,11 +154,8 @@ class LogPart(w.VBox):
             line = f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
             out = f"<p>{said(line)}</p>"
         if recipe is not None:
-            try:
-                pots = self.book.all_batches(recipe.title)
-                cooked = {pot.version: self.book.recipe(recipe.title, pot.version) for pot in pots}
-                dish = dish_curve(recipe, pots, cooked)
-                out += f"<p>{said(reheating(dish, recipe.dose_g_per_l).text)}</p>"
-            except KitchenError:
-                out += f"<p class='sl-said'>{said('Its thickness after reheating: give it a target and a thickener first.')}</p>"
+            dish = self.book.dish(recipe.title)
+            out += (
+                f"<p>{said(reheating(dish.curve, dish.curve.dose_g_per_l).text if dish.curve else dish.no_curve)}</p>"
+            )
         self.back.value = out + f"<p class='sl-said'>{said(REHEATING)}</p>"

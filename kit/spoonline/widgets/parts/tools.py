@@ -141,7 +141,7 @@ class ReadingFields(w.VBox):
         text = f"= {own.range:.2g} Pa s (90 % range) at the test's own {own.shear_rate_per_s:.2g} 1/s and {reading.temperature_c} C"
         if self.target is not None:
             aim = thickness_at(reading, self.target)
-            place = self.target.place(aim.viscosity_pa_s)
+            place = self.target.against_band(aim.viscosity_pa_s)
             text += (
                 f"; at {aim.shear_rate_per_s:g} 1/s and {aim.temperature_c:g} C {aim.range:.2g} Pa s, "
                 f"{place} the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
