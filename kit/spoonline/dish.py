@@ -18,7 +18,18 @@ if TYPE_CHECKING:
     import pandas as pd
 
 # Of the table of pots: what a notebook shows at once.
-SHOWN = ["batch", "version", "cooked_on", "dose_g_per_l", "curve_dose_g_per_l", "viscosity_pa_s", "band", "left_out"]
+SHOWN = [
+    "batch",
+    "version",
+    "cooked_on",
+    "dose_g_per_l",
+    "curve_dose_g_per_l",
+    "viscosity_pa_s",
+    "viscosity_low_pa_s",
+    "viscosity_high_pa_s",
+    "band",
+    "left_out",
+]
 
 
 @dataclass(frozen=True)

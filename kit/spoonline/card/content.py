@@ -24,11 +24,10 @@ class Line:
 
 @dataclass(frozen=True)
 class MethodStep:
-    """One step as printed, its temperatures in both units; minutes [min] where it says a time."""
+    """One step as printed, its temperatures in both units, and the heading it stands under."""
 
     text: str
     group: str
-    minutes: float | None
 
 
 @dataclass(frozen=True)
@@ -134,7 +133,6 @@ class CardContent:
     mend_tool: str
     mend_how: tuple[str, ...]
     tested: str
-    is_tested: bool
     contains: tuple[str, ...]
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]

@@ -66,11 +66,8 @@ def gather(
         printed_on=printed_on.isoformat() if printed_on else "",
         serves="" if recipe.servings is None else f"{recipe.servings}", makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording) for line in recipe.ingredients),
-        method=tuple(
-            MethodStep(both_degrees(step.text, style.first_degrees), step.group, None if step.minutes is None else float(step.minutes))
-            for step in recipe.steps
-        ),
-        tested=evidence, is_tested=dish.tested.enough, **_thickness(dish, style, wording),
+        method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
+        tested=evidence, **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
             f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()

@@ -144,19 +144,16 @@ def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
 
 
 _AGAIN = "Chilled, reheated and whisked smooth it is {times} times as thick as fresh (90 % range). "
-AGAIN_THICKER = (
-    _AGAIN
-    + "Loosen with {ml} mL {liquid} per litre when reheating ({low_ml} to {high_ml} mL): stir in half, read it, then the rest."
-)
-_SLAKED = "per litre, slaked in cold liquid, and bring it back to the boil."
-AGAIN_THINNER = _AGAIN + "Read it; then whisk in {g} g ({low_g} to {high_g} g) {thickener} " + _SLAKED
-AGAIN_THINNER_UNKNOWN = _AGAIN + "Read it; then whisk in a little {thickener} " + _SLAKED
+_LOOSEN = "Loosen with {ml} mL {liquid} per litre when reheating ({low_ml} to {high_ml} mL): stir in half, read it, then the rest."
 _EITHER = (
-    _AGAIN
-    + "Read it before you mend it: if thicker, loosen with up to {high_ml} mL {liquid} per litre; if thinner, whisk in "
+    "Read it before you mend it: if thicker, loosen with up to {high_ml} mL {liquid} per litre; if thinner, whisk in "
 )
-AGAIN_EITHER = _EITHER + "up to {high_g} g {thickener} " + _SLAKED
-AGAIN_EITHER_UNKNOWN = _EITHER + "a little {thickener} " + _SLAKED
+_SLAKED = "{thickener} per litre, slaked in cold liquid, and bring it back to the boil."
+AGAIN_THICKER = _AGAIN + _LOOSEN
+AGAIN_THINNER = _AGAIN + "Read it; then whisk in {g} g ({low_g} to {high_g} g) " + _SLAKED
+AGAIN_THINNER_UNKNOWN = _AGAIN + "Read it; then whisk in a little " + _SLAKED
+AGAIN_EITHER = _AGAIN + _EITHER + "up to {high_g} g " + _SLAKED
+AGAIN_EITHER_UNKNOWN = _AGAIN + _EITHER + "a little " + _SLAKED
 
 
 @dataclass(frozen=True)
@@ -187,7 +184,7 @@ class Reheating:
     def figures(self) -> dict[str, str]:
         """What fills the sentence: ratio, liquid [mL] and thickener [g] per litre with their ranges, and their names."""
         figures = {"times": f"{self.ratio.next_pot:.2g}", "liquid": self.liquid, "thickener": self.thickener}
-        figures |= zip(("ml", "low_ml", "high_ml"), (f"{_round(max(each, 0))}" for each in self.loosen_ml), strict=True)
+        figures |= zip(("ml", "low_ml", "high_ml"), (_rounded(max(each, 0)) for each in self.loosen_ml), strict=True)
         if self.thicken_g is not None:
             figures |= zip(("g", "low_g", "high_g"), (f"{max(each, 0):.1f}" for each in self.thicken_g), strict=True)
         return figures
@@ -198,9 +195,9 @@ class Reheating:
         return self.template.format(**self.figures)
 
 
-def _round(millilitres: float) -> int:
+def _rounded(millilitres: float) -> str:
     step = 5 if millilitres < 100 else 10
-    return int(step * round(millilitres / step))
+    return f"{step * round(millilitres / step)}"
 
 
 def mending_terms(dish: DishCurve, dose_g_per_l: float) -> tuple[float, float, float]:
@@ -229,10 +226,9 @@ def reheating(dish: DishCurve, dose_g_per_l: float) -> Reheating:
     """
     ratio = stage_ratio_of(dish, "reheated")
     litres, water, slope = mending_terms(dish, dose_g_per_l)
-    times = ratio.next_pot
-    loosen = Range(*(water * (each ** (1 / dish.curve.exponent.best) - 1) for each in times))
+    best, low, high = ratio.next_pot
+    loosen = Range(*(water * (each ** (1 / dish.curve.exponent.best) - 1) for each in (best, low, high)))
     thicken = None
     if slope >= 1:
-        ends = (times.best, times.high, times.low)
-        thicken = Range(*(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in ends))
+        thicken = Range(*(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in (best, high, low)))
     return Reheating(ratio, loosen, thicken, dish.recipe.main_liquid or "water", dish.thickener)

@@ -7,19 +7,6 @@ from spoonline.pots.table import batch_table, readings_table
 from spoonline.pots.thickness import batch_thickness, own_thickness, thickness_at
 
 __all__ = [
-    "STAGES",
-    "TESTED_POTS",
-    "BandCount",
-    "Batch",
-    "CookedPot",
-    "Reading",
-    "Weighed",
-    "batch_table",
-    "batch_thickness",
-    "contents",
-    "cooked_pot",
-    "own_thickness",
-    "readings_table",
-    "tested",
-    "thickness_at",
+    "STAGES", "TESTED_POTS", "BandCount", "Batch", "CookedPot", "Reading", "Weighed", "batch_table", "batch_thickness", "contents",
+    "cooked_pot", "own_thickness", "readings_table", "thickness_at",
 ]  # fmt: skip

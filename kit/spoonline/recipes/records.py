@@ -20,6 +20,7 @@ from pydantic import Field, field_validator, model_validator
 from spoonline import facts
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
+from spoonline.measures.frames import frame_html
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal
 from spoonline.recipes.cues import cues
 
@@ -257,6 +258,22 @@ class Recipe(Record):
         from spoonline.recipes.text import to_text
 
         return to_text(self)
+
+    def page(self, title: str) -> str:
+        """The recipe as a small page under this title: its lines as a table, then its steps."""
+        import pandas as pd
+
+        rows = [(line.amount, line.item, line.preparation, line.part, line.mass_g) for line in self.ingredients]
+        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"]).astype(
+            {"mass_g": float}
+        )
+        return frame_html(frame, title, [step.text for step in self.steps])
+
+    def _repr_html_(self) -> str:
+        serves = f", serves {self.servings}" if self.servings is not None else ""
+        return self.page(
+            f"{self.title}{serves}: {self.liquid_l:.3g} L of liquid, {self.dose_g_per_l:.1f} g/L of thickener"
+        )
 
     def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
         """Lines that play one of these parts, in order."""

@@ -83,14 +83,12 @@ class CardPanel(Panel):
         self.ahead = tick("Print the box on cooling, keeping and reheating", True)
         self.keep = button("Keep what stands beside it", self._keep_note)
         self.undo = TakeBack(book, "Take that back", self._guarded, self._note_back)
-        self.remarks = Line("", "")
-        self.preview = w.HTML()
+        self.remarks, self.preview, self.links = Line(), w.HTML(), w.HTML()
         self.folder = text_field("Folder for the files", "cards")
         self.hand_over = button("Hand over the card", self._hand_over, primary=True)
         self.all_cards = button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = button("Make a booklet of all dishes", self._booklet)
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
-        self.links = w.HTML()
         form = w.VBox(
             [self.title, self.number, self.system, self.paper,
              heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),

@@ -20,7 +20,7 @@ from spoonline.widgets.parts.panel import Line, Panel, choice, download, fill_ve
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
-POT_COLUMNS = ("batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band")
+POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
 BASES = [("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour")]
 
 
@@ -39,15 +39,9 @@ class ComparePanel(Panel):
         self.old = choice("From version", [])
         self.new = choice("To version", [])
         self.per = choice("Amounts per", BASES, "litre")
-        self.tree = w.HTML()
-        self.recipe_changes = w.HTML()
         self.parent = choice("Both against", [])
-        self.three = w.HTML()
-        self.pots = w.HTML()
-        self.steady = w.HTML()
-        self.tasters = w.HTML()
-        self.card = Line("", "")
-        self.page = w.HTML()
+        self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        self.steady, self.tasters, self.card, self.page = w.HTML(), w.HTML(), Line(), w.HTML()
         super().__init__(
             [self.answer, self.title, self.old, self.new, heading("1. What changed in the recipe"), self.per, self.recipe_changes,
              self.tree, self.parent, self.three, heading("2. What the pots did"), self.pots, self.steady,
@@ -87,9 +81,9 @@ class ComparePanel(Panel):
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = "".join(
-            f"<div class='sl-said'>{said(each)}</div>" for each in (*(odd.text for odd in found.odd), found.spread.text)
+            f"<div class='sl-said'>{said(text)}</div>" for text in (*(odd.text for odd in found.odd), found.spread.text)
         )
-        pots = pots_html(found.pots, POT_COLUMNS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
+        pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = f"<p>{said(found.comparison.text)}</p>{pots}{remarks}"
         steady = steadiness(found.dish.pots)
         drawn = steady_figure(steady)._repr_html_() if len(steady.ratios) >= 4 else ""
@@ -109,13 +103,10 @@ class ComparePanel(Panel):
         numbers = (self.parent.value, self.old.value, self.new.value)
         one, two, three = (self.dish.recipes[number] for number in numbers)
         found = three_way(one, two, three, self.per.value)
-        parent, first, second = (f"version {number}" for number in numbers)
-        names = {"only the first": first, "only the second": second}
+        names = {"only the first": f"version {numbers[1]}", "only the second": f"version {numbers[2]}"}
         rows = [(*row[:4], names.get(row[4], row[4])) for row in found.rows]
-        heads = [
-            (name, False) for name in ("What", *(each.capitalize() for each in (parent, first, second)), "Changed by")
-        ]
-        self.three.value = table(heads, rows, f"Two versions against {parent}")
+        heads = ["What", *(f"Version {number}" for number in numbers), "Changed by"]
+        self.three.value = table([(head, False) for head in heads], rows, f"Two versions against version {numbers[0]}")
 
     def _sessions(self, old: Version, new: Version) -> list[str]:
         """What tasting sessions said of these two versions."""

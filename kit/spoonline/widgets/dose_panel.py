@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -26,7 +24,7 @@ if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 STEP = 0.5
-POT_COLUMNS = (
+POTS = [
     "batch",
     "version",
     "dose_g_per_l",
@@ -35,7 +33,7 @@ POT_COLUMNS = (
     "viscosity_pa_s",
     "band",
     "left_out",
-)
+]
 
 
 class DosePanel(Panel):
@@ -56,8 +54,9 @@ class DosePanel(Panel):
         self.figure = FigureBox("dose-curve", self.mark)
         self.title = dish_choice(book)
         self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
-        self.band = text_field("Band: times and divided by")
-        self.temperature = text_field("Read at, C")
+        self.band = text_field("Band: times and divided by", hint="blank: 1.2")
+        self.temperature = text_field("Read at, C", hint="blank: 60")
+        self.aim = {"viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature}
         self.dose = text_field("Or type it, g per litre")
         self.slider = w.FloatSlider(
             description="Dose, g per litre", min=0, max=60, step=STEP, readout_format=".1f", continuous_update=True,
@@ -69,10 +68,8 @@ class DosePanel(Panel):
         self.reason = text_field("Left out because")
         self.leave = button("Leave this pot out", self._leave_out)
         self.count = button("Count all pots again", self._count_all)
-        self.pots = w.HTML()
-        self.life = LifePart()
+        self.pots, self.doubts, self.life = w.HTML(), w.HTML(), LifePart()
         self.swap = SwapPart(lambda: (self._curve(), self.chosen), self._save_swap)
-        self.doubts = w.HTML()
         self.note = text_field("Note for the version")
         self.saved: Version | None = None
         self.back = button("Take back", self._take_back)
@@ -89,7 +86,7 @@ class DosePanel(Panel):
         self.title.observe(self._title_changed, "value")
         self.slider.observe(self._slid, "value")
         self.dose.observe(self._dose_typed, "value")
-        for field in (self.viscosity, self.band, self.temperature):
+        for field in self.aim.values():
             field.observe(self._aim_typed, "value")
         self.swap.thickener.observe(self._swap_chosen, "value")
         self.begin(self.title, self._title_changed)
@@ -98,22 +95,11 @@ class DosePanel(Panel):
     def _title_changed(self, _change: Any = None) -> None:
         dish = self.book.dish(self.title.value)
         self.began, self.left_out = dish.number, {}
-        with self._quiet():
-            self.viscosity.value = "" if dish.aim is None else f"{dish.aim.viscosity_pa_s}"
-            self.band.value = f"{dish.aim.band if dish.aim else Target.model_fields['band'].default}"
-            self.temperature.value = (
-                f"{dish.aim.temperature_c if dish.aim else Target.model_fields['temperature_c'].default}"
-            )
-        self._fit(start=True)
-
-    @contextmanager
-    def _quiet(self) -> Iterator[None]:
-        """While the form fills its own fields, they are not taken for typed ones."""
         self._busy = True
-        try:
-            yield
-        finally:
-            self._busy = False
+        for name, field in self.aim.items():
+            field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
+        self._busy = False
+        self._fit(start=True)
 
     @shown
     def _aim_typed(self, _change: Any = None) -> None:
@@ -122,10 +108,11 @@ class DosePanel(Panel):
 
     def _aim(self, old: Target | None) -> Target | None:
         """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
-        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
-        typed = {"viscosity_pa_s": viscosity, "band": band, "temperature_c": degrees(self.temperature.value)}
-        known = {name: value for name, value in typed.items() if value is not None}
-        fields = (old.model_dump() if old else {}) | known
+        typed = {
+            "viscosity_pa_s": figure(self.viscosity.value, "Target", "Pa s"), "band": figure(self.band.value, "Band"),
+            "temperature_c": degrees(self.temperature.value),
+        }  # fmt: skip
+        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed.items() if value is not None}
         return Target(**fields) if "viscosity_pa_s" in fields else None
 
     def _fit(self, *, start: bool = False) -> None:
@@ -140,11 +127,12 @@ class DosePanel(Panel):
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
         first = dish.next.dose_g_per_l if dish.next else curve.dose_g_per_l
         top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
-        with self._quiet():
-            self.slider.max = 10 * -(-top // 10)
-            if start:
-                self.slider.value = _step(first)
-                self.dose.value = f"{self.slider.value:g}"
+        self._busy = True
+        self.slider.max = 10 * -(-top // 10)
+        if start:
+            self.slider.value = round(first / STEP) * STEP
+            self.dose.value = f"{self.slider.value:g}"
+        self._busy = False
         self._say_answer(dish, curve)
         self._show_pots(dish, curve)
         self._draw_curve(dish, curve)
@@ -152,26 +140,25 @@ class DosePanel(Panel):
         self.say("")
 
     def _say_answer(self, dish: Dish, curve: DishCurve) -> None:
+        text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
+        if dish.next is not None:
+            dose, reason = dish.next.dose_g_per_l, dish.next.reason
+            spoons, spoon_chance = curve.spoons(dose)
+            text = (
+                f"Cook the next pot at {dose:.1f} g/L: {curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L. "
+                f"{in_ten(dish.next.chance).capitalize()} such pots land in the band. "
+                f"Weigh it: with level spoons ({spoons}) it would be {in_ten(spoon_chance or 0.0)}."
+            )
         invented = " <b>Invented data.</b>" if dish.recipe.invented else ""
-        if dish.next is None:
-            ask = "No aim is set, so no dose is suggested: type below how thick it should be."
-            self.answer.say(ask, markup=f"<div class='sl-said'>{invented}</div>")
-            return
-        dose, grams = dish.next.dose_g_per_l, curve.grams(dish.next.dose_g_per_l)
-        spoons, spoon_chance = curve.spoons(dose)
-        self.answer.say(
-            f"Cook the next pot at {dose:.1f} g/L: {grams:.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L. "
-            f"{in_ten(dish.next.chance).capitalize()} such pots land in the band. "
-            f"Weigh it: with level spoons ({spoons}) it would be {in_ten(spoon_chance or 0.0)}.",
-            markup=f"<div class='sl-said'>{escaped(dish.next_text)}{invented}</div>",
-        )
+        self.answer.say(text, markup=f"<div class='sl-said'>{said(reason)}{invented}</div>")
 
     @shown
     def _slid(self, _change: Any = None) -> None:
         if self._busy:
             return
-        with self._quiet():
-            self.dose.value = f"{_step(self.slider.value):g}"
+        self._busy = True
+        self.dose.value = f"{round(self.slider.value / STEP) * STEP:g}"
+        self._busy = False
         self._draw()
 
     @shown
@@ -183,9 +170,10 @@ class DosePanel(Panel):
             raise AmountError(
                 f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
             )
-        with self._quiet():
-            self.slider.max = max(self.slider.max, value)
-            self.slider.value = value
+        self._busy = True
+        self.slider.max = max(self.slider.max, value)
+        self.slider.value = value
+        self._busy = False
         self._draw()
 
     @property
@@ -255,7 +243,7 @@ class DosePanel(Panel):
         dish = self.dish
         if dish is None or dish.next is None:
             raise BatchError(f"No dose is suggested yet: {dish.next_text if dish else 'choose a recipe.'}")
-        self.slider.value = _step(dish.next.dose_g_per_l)
+        self.slider.value = round(dish.next.dose_g_per_l / STEP) * STEP
         self.say(dish.next_text)
 
     @shown
@@ -280,13 +268,13 @@ class DosePanel(Panel):
         caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
         none = f"<p class='sl-said'>No pot yet: the curve is what handbooks say of {escaped(curve.thickener)}.</p>"
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
-        self.pots.value = pots_html(on_curve, POT_COLUMNS, caption) if len(on_curve) else none
+        self.pots.value = pots_html(on_curve, POTS, caption) if len(on_curve) else none
         sentences = [*curve.curve.flags]
         if dish.aim is not None:
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
             if needed.high < MOST_DOSE_G_PER_L:
                 sentences.insert(0, f"The average pot meets the target at {needed:.1f} g/L (90 % range).")
-        self.doubts.value = "".join(f"<div class='sl-said'>{escaped(text)}</div>" for text in sentences)
+        self.doubts.value = "".join(f"<div class='sl-said'>{said(text)}</div>" for text in sentences)
 
     @shown
     def _save(self, _button: Any = None) -> None:
@@ -321,8 +309,3 @@ class DosePanel(Panel):
         if self.dish is None or self.dish.curve is None:
             raise BatchError(self.dish.no_curve if self.dish else "No recipe is chosen; choose one above.")
         return self.dish.curve
-
-
-def _step(value: float) -> float:
-    """Round to the slider's step, so that no float noise is shown."""
-    return round(value / STEP) * STEP
