@@ -63,7 +63,7 @@ def test_the_record_gives_the_reason_where_it_shows_one() -> None:
     )
     (found,) = odd(*weighed, pot(4, reading(3.0, 40)))
     assert found.reasons == ("read at 40 C where the others were read at 60 C",)
-    (found,) = odd(*weighed, pot(4, reading(3.0, 90)))
+    (found,) = odd(*weighed, pot(4, reading(1.5, 90)))
     assert found.reasons == (), "read hotter, and yet thicker: that is no reason either"
 
 
