@@ -72,19 +72,11 @@ class DoseCurve:
 
     @classmethod
     def fit(
-        cls,
-        dose_g_per_l: ArrayLike,
-        viscosity_pa_s: ArrayLike,
-        thickener: str | Prior = "corn starch",
-        base_pa_s: float | None = None,
-        relative_error: ArrayLike | None = None,
-        *,
-        dose_rel_sd: ArrayLike | None = None,
-        pot: Pot | None = None,
-        temperature_c: float = 60.0,
-        shear_rate_per_s: float = 50.0,
+        cls, dose_g_per_l: ArrayLike, viscosity_pa_s: ArrayLike, thickener: str | Prior = "corn starch",
+        base_pa_s: float | None = None, relative_error: ArrayLike | None = None, *, dose_rel_sd: ArrayLike | None = None,
+        pot: Pot | None = None, temperature_c: float = 60.0, shear_rate_per_s: float = 50.0,
         batch_numbers: Sequence[int] | None = None,
-    ) -> DoseCurve:
+    ) -> DoseCurve:  # fmt: skip
         """Fit the curve to 0, 1, 2 or more test batches.
 
         Parameters
@@ -286,7 +278,7 @@ class DoseCurve:
     @property
     def report(self) -> str:
         """The curve in plain text: slope and spread, batches, flags."""
-        rows = [self.table().round(4).to_string(index=False)] if self.doses.size else []
+        rows = [self.table().to_string(index=False, float_format="{:.3g}".format)] if self.doses.size else []
         return "\n".join([curve_text.headline(self), *rows, *(f"- {flag}" for flag in self.flags)])
 
     def _repr_html_(self) -> str:

@@ -17,7 +17,7 @@ from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.dose_parts import LifePart, SwapPart
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.panel import Line, Panel, button, choice, escaped, heading, said, shown, text_field
+from spoonline.widgets.parts.panel import Line, Panel, button, choice, heading, said, shown, text_field
 from spoonline.widgets.parts.typed import degrees, figure
 
 if TYPE_CHECKING:
@@ -266,7 +266,7 @@ class DosePanel(Panel):
 
     def _show_pots(self, dish: Dish, curve: DishCurve) -> None:
         caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
-        none = f"<p class='sl-said'>No pot yet: the curve is what handbooks say of {escaped(curve.thickener)}.</p>"
+        none = f"<p class='sl-said'>No pot yet: the curve is what handbooks say of {said(curve.thickener)}.</p>"
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
         self.pots.value = pots_html(on_curve, POTS, caption) if len(on_curve) else none
         sentences = [*curve.curve.flags]
