@@ -67,6 +67,18 @@ def test_a_pot_without_any_thickener_lies_on_no_curve_and_is_no_test_of_another_
     assert dish.viscosities.keys() == {1, 2}, "a comparison of the two versions has both"
 
 
+def test_one_pot_that_cannot_be_does_not_take_the_curve_away() -> None:
+    wrong = pot(8, 1.0, version=2, pot_before_g=3000, pot_after_g=2050)
+    dish = Dish(SOUP, DISH.version, DISH.versions, (*DISH.batches, wrong))
+    assert dish.curve is not None and "950 g evaporated" in dish.left_out[8]
+    assert dish.table["evaporated_percent"].isna().all() and [each.batch.number for each in dish.curve.counted] == [
+        1,
+        2,
+        3,
+        6,
+    ]
+
+
 def test_tested_is_decided_in_one_place() -> None:
     assert (DISH.tested.read, DISH.tested.inside, DISH.tested.enough) == (3, 3, True)
     assert DISH.tested_text.startswith("Tested: all 3 pots")

@@ -36,6 +36,7 @@ def test_a_pot_of_an_earlier_version_counts_and_so_does_one_that_stands_out() ->
         (pot(4, reading(1.0, 5, stage="chilled"), reading(1.0, stage="reheated")), "not read hot or served"),
         (pot(5, reading(1.0, left_out="read cold")), "its reading is left out: read cold"),
         (pot(6, 0.01, weighed=(NO_STARCH,)), "no thickener went in"),
+        (pot(8, 1.0, pot_before_g=3000, pot_after_g=2050), "950 g evaporated of 998 g of water; check the two masses"),
     ],
 )
 def test_a_pot_does_not_count_and_says_why(batch: Batch, reason: str) -> None:

@@ -12,7 +12,7 @@ from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.measures.errors import BatchError
-from spoonline.pots.contents import USUAL_LOSS, contents, pot_of, strength_of
+from spoonline.pots.contents import USUAL_LOSS, pot_of, strength_of
 from spoonline.pots.counted import CookedPot, cooked_pot
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import Thickness, conditions
@@ -24,14 +24,12 @@ class PotPoint:
     """One cooked pot on the curve.
 
     ``dose_g_per_l`` is the dose that gives this pot's starch-to-water ratio in the recipe as it stands now, so that pots that
-    boiled away more, or held another liquid, lie where they belong; ``poured_g_per_l`` is what the cook put in.
+    boiled away more, or held another liquid, lie where they belong.
     """
 
     batch: Batch
     dose_g_per_l: float
-    poured_g_per_l: float
     dose_rel_sd: float
-    loss: float
     thickness: Thickness
     left_out: str = ""
 
@@ -54,19 +52,15 @@ class DishCurve:
             raise BatchError(
                 f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
             )
-        read = [
-            (pot, thickness, cooked.dose_g_per_l, contents(cooked, pot.batch.evaporated_g))
-            for pot in pots
-            if (thickness := pot.thickness) is not None and (cooked := pot.recipe) is not None
-        ]
-        losses = [inside.loss for pot, *_, inside in read if pot.batch.evaporated_g is not None]
+        read = [(pot, thickness, inside) for pot in pots if (thickness := pot.thickness) and (inside := pot.inside)]
+        losses = [inside.loss for pot, _, inside in read if pot.batch.evaporated_g is not None]
         loss = float(np.median(losses)) if losses else USUAL_LOSS
         water, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
         points = []
-        for pot, thickness, poured, inside in read:
+        for pot, thickness, inside in read:
             same = float(water.dose(inside.percent, strength))
             reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
-            points.append(PotPoint(pot.batch, same, poured, inside.thickener_rel_sd, inside.loss, thickness, reason))
+            points.append(PotPoint(pot.batch, same, inside.thickener_rel_sd, thickness, reason))
         counted = [point for point in points if not point.left_out]
         figures = [(at.dose_g_per_l, at.thickness.viscosity_pa_s, at.thickness.ln_sd, at.dose_rel_sd) for at in counted]
         dose, viscosity, ln_sd, rel_sd = np.array(figures).reshape(-1, 4).T

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from spoonline.dose.compare import Spread
-from spoonline.pots.contents import contents
 from spoonline.pots.counted import CookedPot
 from spoonline.pots.thickness import read_at, temperature_ratio
 
@@ -96,10 +95,7 @@ def _reasons(pot: CookedPot, others: Sequence[CookedPot], thicker: bool) -> tupl
 
 def _percent(pot: CookedPot) -> float:
     """Starch to starch and water [%]; 0 where the pot was not weighed or holds none."""
-    recipe, evaporated_g = pot.recipe, pot.batch.evaporated_g
-    if recipe is None or evaporated_g is None or recipe.liquid_l <= 0:
-        return 0.0
-    return contents(recipe, evaporated_g).percent
+    return pot.inside.percent if pot.inside is not None and pot.batch.evaporated_g is not None else 0.0
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from spoonline.measures.errors import BatchError
+from spoonline.pots.contents import PotContents, contents
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import Thickness, batch_thickness
 from spoonline.recipes import Recipe, Target
@@ -19,11 +21,13 @@ TESTED_POTS = 3
 class CookedPot:
     """One pot of a dish: what went in, how thick it was when fresh, and why it does not count (blank where it does).
 
-    ``recipe`` is what really went in, None where the pot's version is not there; ``thickness`` is None where nothing fresh was read.
+    ``recipe`` is what really went in, None where the pot's version is not there; ``inside`` is its water phase, None without a
+    liquid; ``thickness`` is None where nothing fresh was read.
     """
 
     batch: Batch
     recipe: Recipe | None
+    inside: PotContents | None
     thickness: Thickness | None
     left_out: str = ""
 
@@ -61,14 +65,19 @@ def cooked_pot(
     Returns
     -------
     CookedPot
-        Left out are pots that a cook left out, pots of a version that does not stand, pots without a fresh reading that stands, and
-        pots that lack the thickener of their version. A pot of an earlier version counts, and so does one that stands out.
+        Left out are pots that a cook left out, pots of a version that does not stand, pots whose two masses cannot be, pots without
+        a fresh reading that stands, and pots that lack the thickener of their version. A pot of an earlier version counts, and so
+        does one that stands out.
     """
     version = versions.get(batch.version)
     recipe = None if version is None else batch.cooked(version)
+    own, inside = (leave_out or {}).get(batch.number, batch.left_out), None
+    try:
+        inside = contents(recipe, batch.evaporated_g) if recipe is not None and recipe.liquid_l > 0 else None
+    except BatchError as err:
+        own = own or str(err).rstrip(".")
     thickness = batch_thickness(batch, target)
-    own = (leave_out or {}).get(batch.number, batch.left_out)
-    return CookedPot(batch, recipe, thickness, own or _what_lacks(batch, version, recipe, thickness))
+    return CookedPot(batch, recipe, inside, thickness, own or _what_lacks(batch, version, recipe, thickness))
 
 
 def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thickness: Thickness | None) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from spoonline import flow
-from spoonline.pots.contents import contents
 from spoonline.pots.counted import CookedPot, cooked_pot
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness
@@ -42,15 +41,15 @@ def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> pd.DataFrame:
 
 def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     """One pot as a row: viscosity [Pa s] with its 90 % range, and how it compares with the band of the target."""
-    batch, recipe, thickness = pot.batch, pot.recipe, pot.thickness
+    batch, thickness = pot.batch, pot.thickness
     row: dict[str, Any] = {
         name: getattr(batch, name) for name in ("title", "version", "cooked_on", "cook", "evaporated_g", "note")
     }
     row |= {"batch": batch.number, "dose_g_per_l": pot.dose_g_per_l, "left_out": pot.left_out}
     row["stages"] = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
-    if recipe is not None and batch.evaporated_g is not None and recipe.liquid_l > 0:
-        row["evaporated_percent"] = 100 * contents(recipe, batch.evaporated_g).loss
+    if pot.inside is not None and batch.evaporated_g is not None:
+        row["evaporated_percent"] = 100 * pot.inside.loss
     if thickness is not None:
         row |= zip(("viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"), thickness.range, strict=True)
         row |= {"temperature_c": thickness.temperature_c, "shear_rate_per_s": thickness.shear_rate_per_s}
