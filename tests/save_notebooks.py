@@ -30,15 +30,13 @@ BLOCK = re.compile(r"^```python\n(.*?)\n```$", re.MULTILINE | re.DOTALL)
 
 def curve() -> str:
     """The demo's dose curve as a small PNG in base64: a real picture of what the reader will see."""
-    from spoonline.dose import dish_curve
     from spoonline.figures import dose_figure
     from spoonline.logbook import passing_demo
 
     with passing_demo() as book:
-        title = book.titles()[0]
-        versions = {each.number: each.recipe for each in book.all_versions(title)}
-        dish = dish_curve(book.recipe(title), book.all_batches(title), versions)
-        drawn = dose_figure(dish, None, dish.next_batch()).png(dpi=75)
+        dish = book.dish(book.titles()[0])
+        assert dish.curve is not None
+        drawn = dose_figure(dish.curve, None, dish.next).png(dpi=75)
     # Few colours and no metadata: the notebook stays small, and equal from one run to the next.
     out = io.BytesIO()
     Image.open(io.BytesIO(drawn)).convert("RGB").quantize(48).save(out, "PNG", optimize=True)

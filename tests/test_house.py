@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOMS = [
-    "measures", "facts", "flow", "regression", "recipes", "pots", "dose", "effects", "tasters", "old_sheets", "keeping", "logbook",
+    "measures", "facts", "flow", "regression", "recipes", "pots", "dose", "effects", "tasters", "old_sheets", "keeping", "dish", "logbook",
     "card", "figures", "widgets", "cli",
 ]  # fmt: skip
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "kit", "notebooks", "tests", "demo"}

@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import place, prior_for, water_pa_s
+from spoonline.dose.priors import ln_concentration, prior_for, water_pa_s
 from spoonline.pots.water import Pot
 
 DOSE = np.geomspace(18, 45, 8)
 NOISE = np.array([0.10, -0.05, 0.12, -0.16, 0.02, 0.07, -0.11, 0.01])
-ETA = 0.02 + 0.2 * np.exp(3 * place(DOSE, prior_for("corn starch"), Pot()) + NOISE)
+ETA = 0.02 + 0.2 * np.exp(3 * ln_concentration(DOSE, prior_for("corn starch"), Pot()) + NOISE)
 GRID, TARGET, READING = np.geomspace(10, 70, 400), 0.15, 0.10
 
 
@@ -35,7 +35,7 @@ def sampled(base: float | None) -> np.ndarray:
     """The same answers from a sampler: the dose range is returned."""
     emcee = pytest.importorskip("emcee")
     prior, pot = prior_for("corn starch"), Pot()
-    x, water = place(DOSE, prior, pot), water_pa_s(60.0)
+    x, water = ln_concentration(DOSE, prior, pot), water_pa_s(60.0)
     level, level_sd = prior.level()
 
     def log_probability(at: np.ndarray) -> float:
@@ -65,7 +65,7 @@ def sampled(base: float | None) -> np.ndarray:
     sampler.run_mcmc(start, 1000)
     kept = sampler.get_chain(discard=300, thin=10, flat=True)
     bottom = np.exp(kept[:, 3]) if base is None else np.full(len(kept), base)
-    grid = place(GRID, prior, pot)
+    grid = ln_concentration(GRID, prior, pot)
     average = bottom[:, None] + np.exp(kept[:, :1] + kept[:, 1:2] * grid)
     single = bottom[:, None] + (average - bottom[:, None]) * np.exp(
         np.exp(kept[:, 2:3]) * rng.normal(size=average.shape)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from dose import oracle
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import Prior, place, prior_for
+from spoonline.dose.priors import Prior, ln_concentration, prior_for
 from spoonline.measures.errors import BatchError, ItemError, KitchenError
 from spoonline.pots.water import Pot
 
@@ -24,7 +24,7 @@ def kitchen(pairs, base=0.002):
     """Batches of a starch that follows its law up to the factors given."""
     dose = np.array([pair[0] for pair in pairs])
     factor = np.array([pair[1] for pair in pairs])
-    return dose, base + 0.2 * np.exp(3 * place(dose, CORN, Pot())) * factor if dose.size else dose
+    return dose, base + 0.2 * np.exp(3 * ln_concentration(dose, CORN, Pot())) * factor if dose.size else dose
 
 
 # -- against the grid
@@ -132,7 +132,7 @@ def test_the_range_of_one_batch_holds_the_average_and_fills_the_stated_share() -
     curve = DoseCurve.fit([25, 35, 45], [0.06, 0.15, 0.32], base_pa_s=0.002)
     average, single = curve.viscosity(35.0), curve.batch(35.0)
     assert single.low < average.low < average.high < single.high
-    lines = curve.mixture.lines(place(np.array([35.0]), CORN, Pot()), True)
+    lines = curve.mixture.lines(ln_concentration(np.array([35.0]), CORN, Pot()), True)
     for end, share in ((single.low, 0.05), (single.best, 0.5), (single.high, 0.95)):
         assert curve.mixture.below(np.log(end), lines)[0] == pytest.approx(share, abs=1e-6)
 
@@ -348,7 +348,7 @@ def test_bad_questions_get_one_sentence() -> None:
 
 def test_moments_are_those_of_drawn_curves() -> None:
     curve = DoseCurve.fit([25, 35, 45, 30], [0.06, 0.15, 0.30, 0.11], base_pa_s=0.02, relative_error=0.1)
-    x = place(np.array([40.0, 28.0, 60.0]), CORN, Pot())
+    x = ln_concentration(np.array([40.0, 28.0, 60.0]), CORN, Pot())
     rng, mixture = np.random.default_rng(8), curve.mixture
     which = rng.choice(mixture.weight.size, 40_000, p=mixture.weight)
     root = np.linalg.cholesky(mixture.covariance)[which]

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from dose import oracle
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import place, prior_for
+from spoonline.dose.priors import ln_concentration, prior_for
 
 
 def main(sets: int) -> None:
@@ -37,7 +37,7 @@ def main(sets: int) -> None:
         if needless >= 0.02:
             error[1] = np.nan
             if found[1] > 0:
-                starch = np.exp(points.level + points.slope * place(found[1], prior, case.pot))
+                starch = np.exp(points.level + points.slope * ln_concentration(found[1], prior, case.pot))
                 edges.append(points.weight[points.base + starch >= case.target].sum())
             else:
                 nothing.append(needless)

@@ -73,10 +73,8 @@ def _dose(book: Logbook) -> list[str]:
     lines = []
     for title in book.titles():
         panel.title.value = title
-        next_pot, needed = (
-            panel._suggestion(),
-            panel._dish().curve.dose_for(float(panel._dish().target.viscosity_pa_s)),
-        )
+        assert panel.dish is not None and panel.dish.next is not None and panel.dish.aim is not None
+        next_pot, needed = panel.dish.next, panel._curve().curve.dose_for(float(panel.dish.aim.viscosity_pa_s))
         lines.append(
             f"{title}: average pot on target at {needed:.1f} g/L (90 % range); next pot {next_pot.dose_g_per_l:.1f} g/L, "
             f"chance {next_pot.chance:.2f}"
@@ -106,7 +104,7 @@ def _compare(book: Logbook) -> list[str]:
 
 
 def _card(book: Logbook) -> list[str]:
-    from spoonline.widgets.card_panel import CardPanel, missing_points
+    from spoonline.widgets.card_panel import CardPanel
 
     panel = CardPanel(book)
     lines = []
@@ -114,7 +112,7 @@ def _card(book: Logbook) -> list[str]:
         panel.title.value = title
         card = panel.card
         assert card is not None
-        lines.append(f"{title}: {card.content.tested} Open points: {len(missing_points(card))}")
+        lines.append(f"{title}: {card.content.tested} Open points: {len(card.content.open_points)}")
     panel.title.value = SOUP
     while panel.point.value:
         panel.reason.value = "label read"

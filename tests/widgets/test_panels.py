@@ -150,11 +150,46 @@ def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
     assert len(panel.dish.counted) == counted
 
 
-def test_without_any_batch_the_curve_is_the_prior(empty: sl.Logbook) -> None:
-    empty.save(sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."]))
+GRAVY = sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."])
+
+
+def test_without_any_batch_the_curve_is_what_handbooks_say(empty: sl.Logbook) -> None:
+    empty.save(GRAVY.model_copy(update={"target": sl.Target(viscosity_pa_s="1.5")}))
     panel = DosePanel(empty)
     assert "Cook the next pot at" in panel.answer.value
-    assert "prior of the trade" in panel.pots.value
+    assert "what handbooks say of wheat flour" in panel.pots.value
+
+
+def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Logbook) -> None:
+    empty.save(GRAVY)
+    panel = DosePanel(empty)
+    assert "No aim is set" in panel.answer.value and "Cook the next" not in panel.answer.value
+    assert panel.viscosity.value == "" and "how thick" in panel.viscosity.placeholder
+    assert "No aim is set; it is drawn at 1 1/s and 60 C" in panel.figure.value
+    assert panel.slider.value == 60, "the slider begins with the recipe's own dose"
+    assert "60 g/L is 60.0 g in 1 L" in panel.dose_said.value and "land in the band" not in panel.dose_said.value
+    panel.suggest.click()
+    assert "say how thick it should be" in panel.alert.value
+    panel.dose.value = "70"
+    panel.save.click()
+    assert empty.recipe("Gravy").dose_g_per_l == pytest.approx(70) and empty.recipe("Gravy").target is None
+    panel.viscosity.value = "1,5"
+    assert "Cook the next pot at" in panel.answer.value and "land in the band" in panel.dose_said.value
+    panel.save.click()
+    assert empty.recipe("Gravy").target == sl.Target(viscosity_pa_s="1.5")
+
+
+def test_a_recipe_without_a_thickener_says_what_it_lacks(empty: sl.Logbook) -> None:
+    empty.save(sl.Recipe(title="Broth", ingredients=["1 l beef stock"]))
+    empty.save(GRAVY)
+    panel = DosePanel(empty)
+    panel.title.value = "Gravy"
+    panel.title.value = "Broth"
+    assert (
+        "needs a thickener line" in panel.alert.value and panel.figure.value == "" and "g/L" not in panel.answer.value
+    )
+    panel.save.click()
+    assert "needs a thickener line" in panel.alert.value and len(empty.all_versions("Broth")) == 1
 
 
 def test_compare_and_card(demo: sl.Logbook) -> None:

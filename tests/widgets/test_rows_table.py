@@ -62,8 +62,8 @@ def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> 
     form.reading._settings["seconds"].value = "45"
     form.reading.temperature.value, form.reading.values.value = "61", "6,7 6,8"
     form.more.click()
-    ((*_, sizes),) = form.many.filled
-    assert sizes.endswith(" 45") and form.many_fold.selected_index == 0 and form.reading.blank
+    ((*_, sizes, left_out),) = form.many.filled
+    assert sizes.endswith(" 45") and left_out == "" and form.many_fold.selected_index == 0 and form.reading.blank
     kept = {"title": SOUP, "number": 5, "lines": {"2": "140"}, "kept": [form._readings()[0].model_dump(mode="json")]}
     demo.draft("batch", "an older session", kept)
     older = next(each for each in BatchForm(demo).draft.found if each.session == "an older session")

@@ -73,7 +73,7 @@ def test_damage_is_named_on_the_first_page_and_the_rest_opens(tmp_path: Path, wh
     with book.store.engine.begin() as connection:
         connection.exec_driver_sql(f"update {what} set body = replace(body, 'a', 'b') where seq = 2")
     panel = StartPanel(book)
-    assert "is damaged and set apart" in panel.overview.value and "Mushroom gravy" in panel.overview.value
+    assert "is damaged and was set apart" in panel.overview.value and "Mushroom gravy" in panel.overview.value
     panel.close_all()
     book.close()
 

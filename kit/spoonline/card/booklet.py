@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -53,11 +54,10 @@ def booklet(
         contents.append(card.content)
         if progress is not None:
             progress(done, len(cards), card.recipe.title)
-    if paper is None:
-        paper = cards[0].habits.paper if cards else "a4"
-    if not title and contents:
-        title = words(contents[0].language, contents[0].variant).say("booklet")
-    return to_pdf(contents, paper=paper, booklet=title)
+    if contents:
+        paper = paper or cards[0].habits.paper
+        title = title or words(contents[0].language, contents[0].variant).say("booklet")
+    return to_pdf(contents, paper=paper or "a4", booklet=title)
 
 
 def export(
@@ -102,13 +102,7 @@ def export(
 
 
 def known(formats: Sequence[str]) -> Sequence[str]:
-    """The formats asked for, if there are such.
-
-    Raises
-    ------
-    RecipeError
-        If one is unknown.
-    """
+    """The formats asked for, if there are such; a RecipeError if one is unknown."""
     for each in formats:
         if each not in FORMATS:
             raise RecipeError(f"There is no card as {each!r} here; choose of {', '.join(FORMATS)}.")
@@ -116,13 +110,7 @@ def known(formats: Sequence[str]) -> Sequence[str]:
 
 
 def write(path: Path, data: bytes) -> Path:
-    """Write one file, its folder too.
-
-    Raises
-    ------
-    RecipeError
-        If it cannot be written.
-    """
+    """Write one file, its folder too; a RecipeError if it cannot be written."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
@@ -141,7 +129,5 @@ def file_name(title: str) -> str:
     >>> file_name("Roast parsnip & pear soup"), file_name("../.."), file_name("Con")
     ('roast-parsnip-pear-soup', 'recipe', 'con-recipe')
     """
-    import re
-
     name = re.sub(r"[\W_]+", "-", title.casefold()).strip("-")[:60].strip("-") or "recipe"
     return f"{name}-recipe" if re.fullmatch(r"con|prn|aux|nul|(com|lpt)\d", name) else name

@@ -9,14 +9,15 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spoonline.card.booklet import FORMATS, file_name, known, write
+from spoonline.card.booklet import export, known, write
 from spoonline.card.content import CardContent, Photo, Point
 from spoonline.card.editor import Remark, read_through
 from spoonline.card.gather import gather
 from spoonline.card.json_ld import to_json_ld
-from spoonline.card.pdf import PAPERS, to_pdf, to_pictures
+from spoonline.card.pdf import known_paper, to_pdf, to_pictures
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.render import to_html, to_markdown, to_text
+from spoonline.dish import Dish
 from spoonline.measures.errors import RecipeError
 from spoonline.pots import Batch
 from spoonline.recipes import Habits, Recipe, Version
@@ -34,8 +35,8 @@ class RecipeCard:
     recipe : Recipe
     version : Version, optional
         The saved version; without one the card says "not saved yet".
-    batches : sequence of Batch
-        The dish's batches; those of this version are the card's evidence.
+    batches, versions : sequence of Batch, sequence of Version
+        The dish's pots and versions: the pots of this version are the card's evidence, the pots of all versions its dose curve.
     habits : Habits, optional
         The house style: household measures beside the grams, names, decimal mark, unit of temperature, rounding, paper.
     printed_on : date, optional
@@ -62,18 +63,13 @@ class RecipeCard:
     photo: tuple[bytes, str, str] | None = None
     note: CardNote | None = None
     signoffs: Sequence[SignOff] = ()
+    versions: Sequence[Version] = ()
 
     @classmethod
     def kept(
-        cls,
-        book: Logbook,
-        title: str,
-        version: int | None = None,
-        *,
-        habits: Habits | None = None,
-        picture: str = "",
+        cls, book: Logbook, title: str, version: int | None = None, *, habits: Habits | None = None, picture: str = "",
         printed_on: date | None = None,
-    ) -> RecipeCard:
+    ) -> RecipeCard:  # fmt: skip
         """The card of a dish with everything that a logbook keeps of it.
 
         Parameters
@@ -92,24 +88,26 @@ class RecipeCard:
         -------
         RecipeCard
         """
-        saved = book.version(title, version)
-        notes = book.kept(CardNote, title)
-        shown = [
-            (book.picture_data(each), each.media, each.caption) for each in book.pictures(title) if each.id == picture
-        ]
+        dish, notes = book.dish(title, version), book.kept(CardNote, title)
+        photo = next(
+            ((book.picture_data(it), it.media, it.caption) for it in book.pictures(title) if it.id == picture), None
+        )
         return cls(
-            saved.recipe, saved, book.all_batches(title), habits or book.habits, printed_on,
-            shown[0] if shown else None, notes[-1] if notes else None, book.kept(SignOff, title),
+            dish.recipe, dish.version, dish.batches, habits or book.habits, printed_on, photo, notes[-1] if notes else None,
+            book.kept(SignOff, title), dish.versions,
         )  # fmt: skip
+
+    @cached_property
+    def dish(self) -> Dish:
+        """The dish that the card is of."""
+        return Dish(self.recipe, self.version, tuple(self.versions), tuple(self.batches))
 
     @cached_property
     def content(self) -> CardContent:
         """What the card says, as data."""
-        photo = _photo(self.photo) if self.photo is not None else None
-        return gather(
-            self.recipe, self.version, self.batches, habits=self.habits, printed_on=self.printed_on, photo=photo,
-            note=self.note, signoffs=self.signoffs,
-        )  # fmt: skip
+        photo = None if self.photo is None else _photo(*self.photo)
+        note = self.note or CardNote(title=self.recipe.title)
+        return gather(self.dish, self.habits, note, printed_on=self.printed_on, photo=photo, signoffs=self.signoffs)
 
     @property
     def points(self) -> tuple[Point, ...]:
@@ -177,33 +175,18 @@ class RecipeCard:
     def write(
         self, folder: str | Path, formats: Sequence[str] = ("html", "markdown"), paper: str | None = None
     ) -> list[Path]:
-        """Write the card's files into a folder, named after the title.
-
-        Returns
-        -------
-        list of Path
-
-        Raises
-        ------
-        RecipeError
-            If there is no such format, or the folder cannot be written.
-        """
-        name = file_name(self.recipe.title)
-        return [write(Path(folder) / f"{name}.{FORMATS[each]}", self.face(each, paper)) for each in known(formats)]
+        """Write the card's files into a folder, named after the title; see :func:`spoonline.card.export`."""
+        return export([self], folder, formats=formats, paper=paper)
 
     def _paper(self, paper: str | None) -> str:
-        chosen = self.habits.paper if paper is None else paper
-        if chosen not in PAPERS:
-            raise RecipeError(f"There is no paper {chosen!r} here; choose one of {', '.join(PAPERS)}.")
-        return chosen
+        return known_paper(self.habits.paper if paper is None else paper)
 
 
 MEDIA = {b"\x89PNG": "image/png", b"\xff\xd8\xff": "image/jpeg", b"RIFF": "image/webp"}
 
 
-def _photo(given: tuple[bytes, str, str]) -> Photo:
-    data, media, alt = given
-    if media not in MEDIA.values() or not any(data.startswith(start) and MEDIA[start] == media for start in MEDIA):
+def _photo(data: bytes, media: str, alt: str) -> Photo:
+    if media not in (kind for start, kind in MEDIA.items() if data.startswith(start)):
         raise RecipeError(
             f"The photo came as {media!r} and is no such file; give a PNG, JPEG or WebP file, or leave it out."
         )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from spoonline.measures.local import localised
+
+MendBy = Literal["write", "cook", "dose", "ingredients", "card"]
 
 
 @dataclass(frozen=True)
@@ -22,11 +24,10 @@ class Line:
 
 @dataclass(frozen=True)
 class MethodStep:
-    """One step as printed, its temperatures in both units; minutes [min] where it says a time."""
+    """One step as printed, its temperatures in both units, and the heading it stands under."""
 
     text: str
     group: str
-    minutes: float | None
 
 
 @dataclass(frozen=True)
@@ -86,11 +87,14 @@ class Nutrient:
 
 @dataclass(frozen=True)
 class Point:
-    """One thing that keeps a card a draft: its key, what is wanted, the notebook where it is mended, the reason if signed off."""
+    """One thing that keeps a card a draft: its key, what is wanted, what mends it, the reason if signed off.
+
+    ``mend_by`` is one of: writing the recipe, cooking, setting the dose, going through the ingredients, or this card itself.
+    """
 
     key: str
-    said: str
-    notebook: str
+    text: str
+    mend_by: MendBy
     reason: str = ""
     cook: str = ""
 
@@ -129,7 +133,6 @@ class CardContent:
     mend_tool: str
     mend_how: tuple[str, ...]
     tested: str
-    is_tested: bool
     contains: tuple[str, ...]
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]

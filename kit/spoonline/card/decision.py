@@ -2,86 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from html import escape
+from typing import TYPE_CHECKING
 
-from spoonline.card.gather import TESTED_BATCHES
+from spoonline.card.gather import evidence_text
 from spoonline.card.render import render
+from spoonline.card.words import words
+from spoonline.dish import Dish
 from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
-from spoonline.pots import Batch, batch_thickness, tested
-from spoonline.recipes import Basis, Changes, Recipe, Version, changes
+from spoonline.measures.ranges import Range
+from spoonline.recipes import Basis, Changes, Version, changes
 
-
-@dataclass(frozen=True)
-class PotRow:
-    """One pot of the page: batch, version, day, dose, viscosity with its 90 % range, and its place against the band."""
-
-    batch: int
-    version: int
-    day: str
-    dose: str
-    viscosity: str
-    place: str
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
 class Decision:
-    """Everything the page says about two versions of a dish."""
+    """Everything the page says about two versions of a dish; ``pots`` has one row a pot, as ``dish.table`` has."""
 
     old: Version
     new: Version
+    dish: Dish
     changed: Changes
     comparison: Comparison
     spread: Spread
-    pots: tuple[PotRow, ...]
+    pots: pd.DataFrame
     odd: tuple[OddPot, ...]
     tasters: tuple[str, ...]
-    tested: tuple[int, int]
 
     @property
     def sentence(self) -> str:
         """What one may write on a card about the newer version, and no more."""
-        cooked, inside = self.tested
-        if cooked == 0:
-            said = "Not tested: no batch of this version was read."
-        elif cooked >= TESTED_BATCHES and cooked == inside:
-            said = f"Tested in {cooked} batches, all within the band."
-        else:
-            said = f"{inside} of {cooked} {'batch' if cooked == 1 else 'batches'} within the band; not tested yet."
-        return " ".join([said, *self.tasters])
+        return " ".join([evidence_text(self.dish, words()), *self.tasters])
 
     @property
     def answer(self) -> str:
         """The whole page in one sentence."""
         return f"{self.changed.text} {self.comparison.text}"
 
+    @property
+    def rows(self) -> list[tuple[object, ...]]:
+        """The pots as the page prints them: batch, version, dose, viscosity with its 90 % range, against the band."""
+        ends = self.pots[["viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"]].itertuples(index=False)
+        viscosities = [f"{Range(*each):.2g}" for each in ends]
+        doses = [f"{dose:.1f}" for dose in self.pots["dose_g_per_l"]]
+        return list(zip(self.pots["batch"], self.pots["version"], doses, viscosities, self.pots["band"], strict=True))
+
     def html(self) -> str:
         """One self-contained page, made for A4 on its side; nothing is fetched."""
         return render("decision.html", d=self)
 
     def _repr_html_(self) -> str:
-        return f"<p>{self.answer}</p>" if "<" not in self.answer else ""
+        return f"<p>{escape(self.answer)}</p>"
 
 
 def decide(
-    old: Version,
-    new: Version,
-    batches: Sequence[Batch],
-    recipes: Mapping[int, Recipe],
-    *,
-    tasters: Sequence[str] = (),
-    history: Sequence[Sequence[float]] | None = None,
+    dish: Dish, old: Version, new: Version, *, tasters: Sequence[str] = (), history: Sequence[Sequence[float]] = (),
     per: Basis = "litre",
-) -> Decision:
+) -> Decision:  # fmt: skip
     """Lay recipe, pots and tasters of two versions side by side.
 
     Parameters
     ----------
+    dish : Dish
+        Its pots that count are compared.
     old, new : Version
-    batches : sequence of Batch
-        Pots of the dish; those left out do not count.
-    recipes : mapping of int to Recipe
-        All versions of the dish by number.
     tasters : sequence of str
         What tasting sessions between the two said, one sentence each.
     history : sequence of sequence of float, optional
@@ -108,37 +96,15 @@ def decide(
     >>> decide(old, new, [], recipes).sentence
     'Not tested: no batch of this version was read.'
     """
-    target = new.recipe.target
-    read: dict[int, list[tuple[Batch, float]]] = {old.number: [], new.number: []}
-    rows = []
-    groups: dict[int, list[float]] = {}
-    for batch in batches:
-        thickness = None if batch.left_out else batch_thickness(batch, target)
-        if thickness is None:
-            continue
-        groups.setdefault(batch.version, []).append(thickness.viscosity_pa_s)
-        if batch.version in read:
-            read[batch.version].append((batch, thickness.viscosity_pa_s))
-            dose = batch.cooked(recipes[batch.version]).dose_g_per_l
-            place = f"{target.place(thickness.viscosity_pa_s)} the band" if target else ""
-            rows.append(
-                PotRow(
-                    batch.number,
-                    batch.version,
-                    batch.cooked_on.isoformat(),
-                    f"{dose:.1f}",
-                    f"{thickness.range:.2g}",
-                    place,
-                )
-            )
-    spread = pooled_spread([*groups.values(), *(history or ())])
-    first, second = (read[version.number] for version in (old, new))
+    dish = dish.at(new)
+    spread = pooled_spread([*dish.viscosities.values(), *history])
+    first, second = ([pot for pot in dish.counted if pot.batch.version == each.number] for each in (old, new))
     comparison = compare_pots(
-        [value for _, value in first], [value for _, value in second],
-        days=([batch.cooked_on for batch, _ in first], [batch.cooked_on for batch, _ in second]), spread=spread,
+        [pot.viscosity_pa_s for pot in first], [pot.viscosity_pa_s for pot in second],
+        days=([pot.batch.cooked_on for pot in first], [pot.batch.cooked_on for pot in second]), spread=spread,
     )  # fmt: skip
-    both = [batch for batch in batches if batch.version in read and not batch.left_out]
+    pots = dish.table[dish.table["version"].isin([old.number, new.number]) & (dish.table["left_out"] == "")]
+    both = odd_pots([*first, *second], spread)
     return Decision(
-        old, new, changes(old.recipe, new.recipe, per), comparison, spread, tuple(rows),
-        tuple(odd_pots(both, recipes, target, spread)), tuple(tasters), tested(batches, new.recipe, new.number),
-    )  # fmt: skip
+        old, new, dish, changes(old.recipe, new.recipe, per), comparison, spread, pots, tuple(both), tuple(tasters)
+    )

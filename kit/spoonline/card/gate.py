@@ -1,24 +1,21 @@
-"""The gate between a draft and a finished card: what is missing, each point with where it is mended."""
+"""The gate between a draft and a finished card: what is missing, each point with what mends it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
 
-from spoonline.card.content import Point
+from spoonline.card.content import MendBy, Point
 from spoonline.card.mentions import first_uses, unlisted
 from spoonline.card.records import SignOff
 from spoonline.card.words import Words
 from spoonline.recipes import Recipe, check
 
-WRITE, COOK, DOSE, CARD, LINES = (
-    "0_start_here", "1_record_a_batch", "2_set_the_thickness", "4_finish_the_card", "6_ingredients",
-)  # fmt: skip
 _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line"}
 
 
 def points(
-    recipe: Recipe, words: Words, *, tested: str, is_tested: bool, saved: bool, labels: Iterable[str], cooling: bool
+    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Iterable[str], cooling: bool
 ) -> tuple[Point, ...]:
     """List what keeps a card from being finished.
 
@@ -26,7 +23,7 @@ def points(
     ----------
     recipe : Recipe
     words : Words
-    tested : str
+    evidence : str
         What the card says of its batches.
     is_tested, saved : bool
         Whether enough batches landed in the band; whether it is a saved version.
@@ -42,40 +39,40 @@ def points(
     """
     found: list[Point] = []
 
-    def add(key: str, entry: str, notebook: str, **what: object) -> None:
-        found.append(Point(key, words.say(f"gate_{entry}", **what), notebook))
+    def add(key: str, entry: str, mend_by: MendBy, **figures: object) -> None:
+        found.append(Point(key, words.say(f"gate_{entry}", **figures), mend_by))
 
     if not saved:
-        add("not saved", "not_saved", WRITE)
+        add("not saved", "not_saved", "write")
     if recipe.target is None:
-        add("target", "target", DOSE)
+        add("target", "target", "dose")
     if not is_tested:
-        add("untested", "untested", COOK, evidence=tested)
+        add("untested", "untested", "cook", evidence=evidence)
     if recipe.servings is None and recipe.yield_g is None and recipe.yield_l is None:
-        add("yield", "yield", WRITE)
+        add("yield", "yield", "write")
     if not recipe.steps:
-        add("method", "method", WRITE)
+        add("method", "method", "write")
     for each in check(recipe).findings:
-        said = words.phrase(each.said)
+        figures = {"line": each.line, "written": each.written, "said": words.phrase(each.said)}
         if each.kind in _KINDS:
-            add(f"{_KINDS[each.kind]}:{each.written}", "line", LINES, line=each.line, written=each.written, said=said)
+            add(f"{_KINDS[each.kind]}:{each.written}", "line", "ingredients", **figures)
         elif each.kind == "by volume" and recipe.ingredients[each.line - 1].part == "thickener":
-            add(f"spooned:{each.written}", "spooned", LINES, line=each.line, written=each.written, said=said)
+            add(f"spooned:{each.written}", "spooned", "ingredients", **figures)
     if recipe.steps:
         for number, name in unlisted(recipe, words):
-            add(f"unlisted:{number}:{name}", "unlisted", WRITE, step=number, item=name)
+            add(f"unlisted:{number}:{name}", "unlisted", "write", step=number, item=name)
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
-                add(f"unused:{line.item}", "unused", WRITE, item=line.item)
+                add(f"unused:{line.item}", "unused", "write", item=line.item)
     for item in dict.fromkeys(labels):
-        add(f"label:{item}", "label", CARD, item=item)
+        add(f"label:{item}", "label", "card", item=item)
     if not cooling:
-        add("cooling", "cooling", CARD)
+        add("cooling", "cooling", "card")
     return tuple(found)
 
 
 def signed(found: Iterable[Point], signoffs: Iterable[SignOff], title: str, version: int | None) -> tuple[Point, ...]:
-    """The points with their reasons; only those signed off for this very version count, the last one of each."""
+    """The points with their reasons; only what was signed off for this very version, the last one of each."""
     own = {each.point: each for each in signoffs if each.title == title and each.version == version}
     return tuple(
         replace(point, reason=own[point.key].reason, cook=own[point.key].cook) if point.key in own else point

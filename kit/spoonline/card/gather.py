@@ -1,58 +1,48 @@
-"""From a recipe and its evidence to what a card says: every figure is worked out here, once."""
+"""From a dish and its evidence to what a card says: every figure is worked out here, once."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, Check, Line, Mend, MethodStep, Nutrient, Photo
+from spoonline.card.content import CardContent, Line, MethodStep, Nutrient, Photo
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import as_printed, label_round, rule_of, summed
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import ADDED, checks, mends
 from spoonline.card.words import Words, words
-from spoonline.dose import DishCurve, dish_curve, reheating
+from spoonline.dish import Dish
+from spoonline.dose import reheating
 from spoonline.measures.errors import ItemError, KitchenError
-from spoonline.pots import Batch, tested
+from spoonline.pots import TESTED_POTS
 from spoonline.pots.contents import USUAL_LOSS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
-from spoonline.recipes import Habits, Ingredient, Recipe, Version
+from spoonline.recipes import Habits, Ingredient, Recipe
 
-# Three batches of the final version inside the band before "tested" may be printed (as the USDA words a standardised recipe).
-TESTED_BATCHES = 3
 # How far the share that boils away strays from pot to pot (judged).
 LOSS_SD = 0.03
 
 
 def gather(
-    recipe: Recipe,
-    version: Version | None = None,
-    batches: Sequence[Batch] = (),
-    *,
-    habits: Habits | None = None,
-    printed_on: date | None = None,
-    photo: Photo | None = None,
-    note: CardNote | None = None,
+    dish: Dish, style: Habits, note: CardNote, *, printed_on: date | None = None, photo: Photo | None = None,
     signoffs: Sequence[SignOff] = (),
-) -> CardContent:
+) -> CardContent:  # fmt: skip
     """Gather everything a card prints.
 
     Parameters
     ----------
-    recipe : Recipe
-    version : Version, optional
-        The saved version it is; without one the card says so.
-    batches : sequence of Batch
-        Batches of the dish; only those of this version count as tests of it.
-    habits : Habits, optional
+    dish : Dish
+        At the version to print; without one the card says that it is not saved.
+    style : Habits
         The house style: household measures, names, decimal mark, unit of temperature, rounding.
+    note : CardNote
+        Short note, time for getting ready, credit, and whether the box on made ahead is printed.
     printed_on : date, optional
         Date on the card; none is printed unless given.
     photo : Photo, optional
-    note : CardNote, optional
-        Short note, time for getting ready, credit, and whether the box on made ahead is printed.
     signoffs : sequence of SignOff
         Points of the gate that were signed off.
 
@@ -60,115 +50,70 @@ def gather(
     -------
     CardContent
     """
-    style, note = habits or Habits(), note or CardNote(title=recipe.title)
-    said = words(style.language, style.names)
-    number = version.number if version else None
-    cooked, inside = tested(batches, recipe, number) if number is not None else (0, 0)
-    is_tested = inside >= TESTED_BATCHES and inside == cooked
-    dish = _dish(recipe, version, batches)
-    evidence = _evidence(recipe, said, cooked, inside, is_tested)
-    aim, served_at = "", ""
-    found_checks: tuple[Check, ...] = ()
-    if recipe.target is not None:
-        target = recipe.target
-        served_at = both_degrees(f"{target.temperature_c} C", style.first_degrees)
-        aim = said.say(
-            "target", viscosity=target.viscosity_pa_s, temperature=served_at, low=f"{target.low_pa_s:.2g}",
-            high=f"{target.high_pa_s:.2g}", rate=target.shear_rate_per_s,
-        )  # fmt: skip
-        found_checks = checks(target, said)
-    mend_tool = found_checks[0].tool if found_checks else ""
-    found_mends: tuple[Mend, ...] = ()
-    mend_how: tuple[str, ...] = ()
-    if dish is not None and recipe.target is not None:
-        found_mends = mends(
-            recipe, dish, mend_tool, said,
-            thickener=facts.local_name(dish.thickener, style.names), liquid=facts.local_name(recipe.main_liquid or "water", style.names),
-        )  # fmt: skip
-        mend_how = (said.say(ADDED.get(dish.thickener, "add_how")), said.say("liquid_how"))
+    recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
+    evidence = evidence_text(dish, wording)
     contains, labels, unknown = _allergens(recipe)
-    finished_g, makes = _yield(recipe, dish, said)
-    nutrition, nutrition_note = _nutrition(recipe, style.kitchen, said)
-    servings = float(recipe.servings) if recipe.servings is not None else None
-    share = ""
-    if servings is not None:
-        one = f"{finished_g / servings:.0f}" if finished_g else ""
-        share = said.say("serving_share" if one else "serving_plain", serves=recipe.servings, grams=one)
+    finished_g, makes = _yield(dish, wording)
+    prep = None if note.prep_minutes is None else float(note.prep_minutes)
     points = gate.points(
-        recipe, said, tested=evidence, is_tested=is_tested, saved=version is not None,
-        labels=[*(item for item, _ in labels), *unknown], cooling=note.made_ahead,
+        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
+        labels=[*labels, *unknown], cooling=note.made_ahead,
     )  # fmt: skip
     content = CardContent(
-        title=recipe.title,
-        note=note.note,
-        credit=note.credit,
-        version=said.say("version", title=version.title, number=version.number) if version else said.say("not_saved"),
-        number=number,
-        identity=version.short_id if version else "",
+        title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
+        version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves=f"{recipe.servings}" if recipe.servings is not None else "",
-        makes=makes,
-        times=times(recipe, said, float(note.prep_minutes) if note.prep_minutes is not None else None),
-        lines=tuple(_line(line, style, said) for line in recipe.ingredients),
-        method=tuple(
-            MethodStep(
-                both_degrees(step.text, style.first_degrees),
-                step.group,
-                None if step.minutes is None else float(step.minutes),
-            )
-            for step in recipe.steps
-        ),
-        dose=tuple(
-            said.say("dose", dose=f"{dose:.1f}", name=facts.local_name(name, style.names))
-            for name, dose in recipe.doses_g_per_l.items()
-            if dose == dose
-        ),
-        target=aim,
-        served_at=served_at,
-        checks=found_checks,
-        mends=found_mends,
-        mend_tool=mend_tool,
-        mend_how=mend_how,
-        tested=evidence,
-        is_tested=is_tested,
-        contains=tuple(said.phrase(each) for each in contains),
+        serves="" if recipe.servings is None else f"{recipe.servings}", makes=makes, times=times(recipe, wording, prep),
+        lines=tuple(_line(line, style, wording) for line in recipe.ingredients),
+        method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
+        tested=evidence, **_thickness(dish, style, wording),
+        contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
-            f"{facts.local_name(item, style.names)} ({', '.join(map(said.phrase, may))})" for item, may in labels
+            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
         ),
-        not_checked=unknown,
-        allergen_note=said.phrase(keeping.ALLERGENS),
-        care=_care(recipe, style, said),
-        cautions=_cautions(recipe, dish, batches, style, said) if note.made_ahead else (),
-        nutrition=nutrition,
-        serving=share,
-        nutrition_note=nutrition_note,
-        points=gate.signed(points, signoffs, recipe.title, number),
-        invented=recipe.invented,
-        photo=photo,
-        language=style.language,
-        variant=style.names,
-    )
+        care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
+        **_nutrition(recipe, style.kitchen, finished_g, wording),
+        points=gate.signed(points, signoffs, recipe.title, dish.number), invented=recipe.invented, photo=photo,
+        language=style.language, variant=style.names,
+    )  # fmt: skip
     return content.in_decimals(style.decimal)
 
 
-def _dish(recipe: Recipe, version: Version | None, batches: Sequence[Batch]) -> DishCurve | None:
-    """The dose curve from this version's own pots; None where there is no dose to speak of."""
-    if recipe.main_thickener is None or recipe.liquid_l <= 0:
-        return None
-    own = [batch for batch in batches if version is not None and batch.version == version.number]
-    try:
-        return dish_curve(recipe, own, {version.number: recipe} if version is not None else {})
-    except KitchenError:
-        return None
+def evidence_text(dish: Dish, wording: Words) -> str:
+    """What may be said of the pots of this version, and no more."""
+    if dish.aim is None:
+        return wording.say("no_target")
+    if not dish.tested.read:
+        return wording.say("untested")
+    entry = "tested" if dish.tested.enough else "partly"
+    return wording.say(entry, inside=dish.tested.inside, cooked=dish.tested.read, wanted=TESTED_POTS)
 
 
-def _evidence(recipe: Recipe, said: Words, cooked: int, inside: int, is_tested: bool) -> str:
-    if recipe.target is None:
-        return said.say("no_target")
-    if cooked == 0:
-        return said.say("untested")
-    return said.say("tested" if is_tested else "partly", inside=inside, cooked=cooked, wanted=TESTED_BATCHES)
+def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
+    """The box on thickness: dose, aim, how it is checked, and what mends it."""
+    recipe, aim = dish.recipe, dish.aim
+    doses = {facts.local_name(name, style.names): dose for name, dose in recipe.doses_g_per_l.items() if dose == dose}
+    found: dict[str, Any] = {
+        "dose": tuple(wording.say("dose", dose=f"{dose:.1f}", name=name) for name, dose in doses.items()),
+        "target": "", "served_at": "", "checks": (), "mends": (), "mend_tool": "", "mend_how": (),
+    }  # fmt: skip
+    if aim is None:
+        return found
+    found["served_at"] = both_degrees(f"{aim.temperature_c} C", style.first_degrees)
+    found["target"] = wording.say(
+        "target", viscosity=aim.viscosity_pa_s, temperature=found["served_at"], low=f"{aim.low_pa_s:.2g}",
+        high=f"{aim.high_pa_s:.2g}", rate=aim.shear_rate_per_s,
+    )  # fmt: skip
+    found["checks"] = checks(aim, wording)
+    found["mend_tool"] = found["checks"][0].tool if found["checks"] else ""
+    if dish.curve is not None:
+        thickener, liquid = (
+            facts.local_name(name, style.names) for name in (dish.curve.thickener, recipe.main_liquid or "water")
+        )
+        found["mends"] = mends(dish.curve, aim, found["mend_tool"], wording, thickener=thickener, liquid=liquid)
+        found["mend_how"] = (wording.say(ADDED.get(dish.curve.thickener, "add_how")), wording.say("liquid_how"))
+    return found
 
 
 def grams_text(line: Ingredient, rounding: str = "usual") -> str:
@@ -180,33 +125,27 @@ def grams_text(line: Ingredient, rounding: str = "usual") -> str:
     return facts.print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
 
 
-def _line(line: Ingredient, style: Habits, said: Words) -> Line:
-    household = line.amount
-    if line.mass_g is not None:
-        try:
-            # Only the thickener is refused a spoon that is too far off: its dose is what the card is about.
-            strict = line.part == "thickener"
-            spoons = facts.household(float(line.mass_g), line.item, system=style.kitchen, strict=strict)
-        except KitchenError:
-            pass
-        else:
-            # Where no spoon comes near enough, the measure is the scale.
-            household = said.say("by_weight") if str(spoons).endswith(" g") else said.measure(str(spoons))
-            off = spoons.error_percent
-            if abs(off) > (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
-                household = said.say(
-                    "measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}"
-                )
-    return Line(
-        grams_text(line, style.rounding),
-        household,
-        facts.local_name(line.item, style.names),
-        line.preparation,
-        line.group,
-    )
+def _line(line: Ingredient, style: Habits, wording: Words) -> Line:
+    name = facts.local_name(line.item, style.names)
+    household = line.amount if line.mass_g is None else _household(line, float(line.mass_g), style.kitchen, wording)
+    return Line(grams_text(line, style.rounding), household, name, line.preparation, line.group)
 
 
-def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...], tuple[str, ...]]:
+def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> str:
+    try:
+        # Only the thickener is refused a spoon that is too far off: its dose is what the card is about.
+        spoons = facts.household(mass_g, line.item, system=system, strict=line.part == "thickener")
+    except KitchenError:
+        return line.amount
+    # Where no spoon comes near enough, the measure is the scale.
+    household = wording.say("by_weight") if str(spoons).endswith(" g") else wording.measure(str(spoons))
+    off = spoons.error_percent
+    if abs(off) <= (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
+        return household
+    return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")
+
+
+def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]], tuple[str, ...]]:
     """What is in it by nature; labels to read with what they may say; items that nobody knows."""
     contains: dict[str, None] = {}
     labels: dict[str, tuple[str, ...]] = {}
@@ -220,71 +159,74 @@ def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[
         contains |= dict.fromkeys(row.contains)
         if row.check_label:
             labels[line.item] = row.check_label
-    return tuple(contains), tuple(labels.items()), tuple(unknown)
+    return tuple(contains), labels, tuple(unknown)
 
 
-def _yield(recipe: Recipe, dish: DishCurve | None, said: Words) -> tuple[float, str]:
+def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     """Finished mass [g] and how a card says it: as weighed, as measured, or put in less what boils away."""
+    recipe = dish.recipe
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
-        return grams, said.say("finished_mass", grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
+        return grams, wording.say("finished_mass", grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
-        return grams, said.say(
-            "finished_mass", grams=f"{grams:.3g}" if grams < 1000 else f"{10 * round(grams / 10)}", litres=f"{litres:g}"
-        )
+        rounded = f"{grams:.3g}" if grams < 1000 else f"{10 * round(grams / 10)}"
+        return grams, wording.say("finished_mass", grams=rounded, litres=f"{litres:g}")
     if not recipe.mass_g > 0:
         return 0.0, ""
-    loss = dish.loss if dish is not None else USUAL_LOSS
+    loss = USUAL_LOSS if dish.curve is None else dish.curve.loss
     best, low, high = (
         facts.print_grams(recipe.mass_g * (1 - each)).removesuffix(" g")
         for each in (loss, loss + 2 * LOSS_SD, max(loss - 2 * LOSS_SD, 0))
     )
     grams = recipe.mass_g * (1 - loss)
-    return grams, said.say("about_mass", grams=best, low=low, high=high, litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
+    return grams, wording.say("about_mass", grams=best, low=low, high=high, litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
 
 
-def _nutrition(recipe: Recipe, kitchen: str, said: Words) -> tuple[tuple[Nutrient, ...], str]:
+def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) -> dict[str, Any]:
+    """The nutrients of one serving, how large that is, and how they were worked out."""
     if recipe.servings is None:
-        return (), said.say("nutrition_none", why=said.say("no_servings"))
+        return _no_nutrition("", "no_servings", wording)
+    servings = float(recipe.servings)
+    one = f"{finished_g / servings:.0f}" if finished_g else ""
+    serving = wording.say("serving_share" if one else "serving_plain", serves=recipe.servings, grams=one)
     sums, rule = summed(recipe), rule_of(kitchen)
     missing = tuple(dict.fromkeys(item for each in sums for item in each.missing))
     if len(sums[0].missing) >= len(recipe.ingredients):
-        return (), said.say("nutrition_none", why=said.say("no_masses"))
+        return _no_nutrition(serving, "no_masses", wording)
     found = []
     for each in sums:
-        one = each.value / float(recipe.servings)
-        named, figures = as_printed(each.key, one, each.unit, rule)
-        shown = said.say("kilojoules", **figures) if "kj" in figures else figures["amount"]
-        if each.missing:
-            shown = said.say("at_least", amount=shown)
-        value = label_round(each.key, one, rule)
-        found.append(Nutrient(each.key, value, each.unit, named, shown, not each.missing))
-    told = said.say("nutrition_method", rule=said.say(f"rule_{rule}"))
+        value = each.value / servings
+        named, figures = as_printed(each.key, value, each.unit, rule)
+        amount = wording.say("kilojoules", **figures) if "kj" in figures else figures["amount"]
+        text = wording.say("at_least", amount=amount) if each.missing else amount
+        found.append(Nutrient(each.key, label_round(each.key, value, rule), each.unit, named, text, not each.missing))
+    note = wording.say("nutrition_method", rule=wording.say(f"rule_{rule}"))
     if missing:
-        told = f"{told} {said.say('nutrition_missing', names=', '.join(missing))}"
-    return tuple(found), told
+        note = f"{note} {wording.say('nutrition_missing', names=', '.join(missing))}"
+    return {"nutrition": tuple(found), "serving": serving, "nutrition_note": note}
 
 
-def _care(recipe: Recipe, style: Habits, said: Words) -> tuple[str, ...]:
+def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
+    note = wording.say("nutrition_none", why=wording.say(why))
+    return {"nutrition": (), "serving": serving, "nutrition_note": note}
+
+
+def _care(recipe: Recipe, style: Habits, wording: Words) -> tuple[str, ...]:
     """What a cook must mind while cooking, from the steps themselves; cooling and reheating have their own box."""
     found = dict.fromkeys(text for step in recipe.steps for text in keeping.cautions_for(step.text))
     if any(line.fact_name == "egg yolk" for line in recipe.ingredients) and recipe.thickeners_g:
         found[keeping.YOLK] = None
-    return tuple(
-        both_degrees(said.phrase(text), style.first_degrees) for text in found if text not in keeping.MADE_AHEAD
-    )
+    cautions = (wording.phrase(text) for text in found if text not in keeping.MADE_AHEAD)
+    return tuple(both_degrees(text, style.first_degrees) for text in cautions)
 
 
-def _cautions(
-    recipe: Recipe, dish: DishCurve | None, batches: Sequence[Batch], style: Habits, said: Words
-) -> tuple[str, ...]:
+def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:
     """Cooling, keeping and reheating, with what this dish itself asks for first."""
-    found = []
-    if dish is not None and recipe.target is not None:
-        again = [batch for batch in batches if not batch.left_out]
-        advice = reheating(dish, recipe.doses_g_per_l[dish.thickener], again)
+    found = [*map(wording.phrase, keeping.MADE_AHEAD)]
+    if dish.curve is not None and dish.aim is not None:
+        advice = reheating(dish.curve, dish.curve.dose_g_per_l)
         named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}
-        found.append(said.phrase(advice.template).format(**advice.figures | named))
-    return tuple(both_degrees(said.phrase(each), style.first_degrees) for each in (*found, *keeping.MADE_AHEAD))
+        found.insert(0, wording.phrase(advice.template).format(**advice.figures | named))
+    return tuple(both_degrees(text, style.first_degrees) for text in found)

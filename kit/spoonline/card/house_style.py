@@ -11,9 +11,8 @@ from spoonline.recipes import Habits
 
 def style_text(habits: Habits) -> str:
     """A house style as the JSON text of its file."""
-    return (
-        json.dumps(habits.model_dump(mode="json", exclude={"id", "recorded_at"}), indent=2, ensure_ascii=False) + "\n"
-    )
+    kept = habits.model_dump(mode="json", exclude={"id", "recorded_at"})
+    return json.dumps(kept, indent=2, ensure_ascii=False) + "\n"
 
 
 def style_from(text: str, name: str) -> Habits:
@@ -34,37 +33,24 @@ def style_from(text: str, name: str) -> Habits:
 
 
 def save_style(habits: Habits, path: str | Path) -> Path:
-    """Write a house style file.
-
-    Raises
-    ------
-    RecipeError
-        If the file cannot be written.
-    """
+    """Write a house style file; a RecipeError if it cannot be written."""
     target = Path(path)
     try:
         target.write_text(style_text(habits), encoding="utf-8")
     except OSError as err:
         raise RecipeError(
-            f"The house style could not be written to {target.name!r} ({err.strerror}); choose another place."
+            f"The house style could not be written to {target.name!r} ({err.strerror}); choose another name."
         ) from err
     return target
 
 
 def load_style(path: str | Path) -> Habits:
-    """Read a house style file.
-
-    Raises
-    ------
-    RecipeError
-        If the file cannot be read, or `style_from` cannot make sense of it.
-    """
+    """Read a house style file; a RecipeError if it cannot be read, or `style_from` cannot make sense of it."""
     source = Path(path)
     try:
-        text = source.read_text(encoding="utf-8")
+        return style_from(source.read_text(encoding="utf-8"), source.name)
     except (OSError, UnicodeError) as err:
         why = getattr(err, "strerror", None) or "it is no text"
         raise RecipeError(
             f"The house style {source.name!r} cannot be read ({why}); give the name of its file."
         ) from err
-    return style_from(text, source.name)

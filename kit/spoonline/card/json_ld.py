@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import base64
 import json
+from itertools import groupby
 from typing import Any
 
-from spoonline.card.content import CardContent, MethodStep
+from spoonline.card.content import CardContent, Line, MethodStep
 from spoonline.card.method import iso_duration
 from spoonline.card.words import words
 
@@ -37,42 +38,32 @@ def to_json_ld(content: CardContent) -> str:
     """
     from spoonline.card.render import to_text
 
-    said = words(content.language, content.variant)
+    wording = words(content.language, content.variant)
     found: dict[str, Any] = {"@context": "https://schema.org", "@type": "Recipe", "name": content.title}
     if content.photo is not None:
         data = base64.b64encode(content.photo.data).decode()
         found["image"] = {
-            "@type": "ImageObject",
-            "contentUrl": f"data:{content.photo.media};base64,{data}",
-            "encodingFormat": content.photo.media,
-            "caption": content.photo.alt or said.say("photo", title=content.title),
-        }
+            "@type": "ImageObject", "contentUrl": f"data:{content.photo.media};base64,{data}", "encodingFormat": content.photo.media,
+            "caption": content.photo.alt or wording.say("photo", title=content.title),
+        }  # fmt: skip
+    serves = wording.say("serves", serves=content.serves) if content.serves else ""
     found |= {
-        "description": content.note or None,
-        "creditText": content.credit or None,
-        "inLanguage": said.lang,
-        "version": str(content.number) if content.number is not None else None,
-        "identifier": content.identity or None,
-        "dateCreated": content.saved_on or None,
-        "datePublished": (content.printed_on or None) if content.is_finished else None,
+        "description": content.note, "creditText": content.credit, "inLanguage": wording.lang,
+        "version": "" if content.number is None else str(content.number), "identifier": content.identity,
+        "dateCreated": content.saved_on, "datePublished": content.printed_on if content.is_finished else "",
         "creativeWorkStatus": "Published" if content.is_finished else "Draft",
-        "recipeYield": [
-            each for each in (content.serves and said.say("serves", serves=content.serves), content.makes) if each
-        ]
-        or None,
-        **_times(content),
-        "recipeIngredient": [
-            " ".join(part for part in (line.grams, line.item, f"({line.household})" if line.household else "") if part)
-            + (f", {line.preparation}" if line.preparation else "")
-            for line in content.lines
-        ]
-        or None,
-        "recipeInstructions": _instructions(content.method) or None,
-        "tool": [{"@type": "HowToTool", "name": said.phrase(check.tool)} for check in content.checks] or None,
-        "nutrition": _nutrition(content),
-        "text": to_text(content),
-    }
-    return json.dumps({key: value for key, value in found.items() if value is not None}, ensure_ascii=False, indent=1)
+        "recipeYield": [each for each in (serves, content.makes) if each], **_times(content),
+        "recipeIngredient": [_ingredient(line) for line in content.lines], "recipeInstructions": _instructions(content.method),
+        "tool": [{"@type": "HowToTool", "name": wording.phrase(check.tool)} for check in content.checks],
+        "nutrition": _nutrition(content), "text": to_text(content),
+    }  # fmt: skip
+    return json.dumps({key: value for key, value in found.items() if value}, ensure_ascii=False, indent=1)
+
+
+def _ingredient(line: Line) -> str:
+    household = f"({line.household})" if line.household else ""
+    text = " ".join(part for part in (line.grams, line.item, household) if part)
+    return f"{text}, {line.preparation}" if line.preparation else text
 
 
 def _times(content: CardContent) -> dict[str, str]:
@@ -89,16 +80,10 @@ def _times(content: CardContent) -> dict[str, str]:
 def _instructions(method: tuple[MethodStep, ...]) -> list[dict[str, Any]]:
     """Steps as HowToStep; under a heading, in a HowToSection whose positions count on."""
     out: list[dict[str, Any]] = []
-    group, inside = "", out
-    for number, step in enumerate(method, start=1):
-        if step.group and step.group != group:
-            inside = []
-            out.append({"@type": "HowToSection", "name": step.group, "position": number, "itemListElement": inside})
-        elif step.group != group:
-            inside = out
-        group = step.group
-        made: dict[str, Any] = {"@type": "HowToStep", "position": number, "text": step.text}
-        inside.append(made)
+    for group, run in groupby(enumerate(method, start=1), key=lambda numbered: numbered[1].group):
+        steps = [{"@type": "HowToStep", "position": number, "text": step.text} for number, step in run]
+        section = {"@type": "HowToSection", "name": group, "position": steps[0]["position"], "itemListElement": steps}
+        out += [section] if group else steps
     return out
 
 

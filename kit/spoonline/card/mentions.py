@@ -40,25 +40,25 @@ def meant(name: str) -> tuple[str, ...]:
 
 def named(text: str, words: Words) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Every name of an ingredient in a text, longest first, with what it may mean."""
-    said, place = tokens(text), 0
+    spoken, at = tokens(text), 0
     skip = set(words.editor["not_an_ingredient"])
-    while place < len(said):
-        for length in range(min(4, len(said) - place), 0, -1):
-            name = " ".join(said[place : place + length])
+    while at < len(spoken):
+        for length in range(min(4, len(spoken) - at), 0, -1):
+            name = " ".join(spoken[at : at + length])
             if name in skip or (found := meant(name)):
                 if name not in skip:
                     yield name, found
-                place += length
+                at += length
                 break
         else:
-            place += 1
+            at += 1
 
 
 def uses(line: Ingredient, text: str, words: Words) -> bool:
     """Whether a step's text uses this line: by name, by its last word, or by a word for all of its part."""
-    said = {stem(word) for word in tokens(text)}
+    spoken = {stem(word) for word in tokens(text)}
     own = tokens(line.item)
-    if own and stem(own[-1]) in said:
+    if own and stem(own[-1]) in spoken:
         return True
     if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
         return True

@@ -68,8 +68,8 @@ def _turned(degrees: float, unit: str) -> str:
 
 def waits(step: Step, words: Words) -> tuple[bool, bool]:
     """Whether a step's time is waiting, and whether it is cooking, by the verbs in it."""
-    said = set(re.findall(r"[^\W\d_]+", step.text.casefold()))
-    return bool(said & set(words.editor["waiting"])), not said & set(words.editor["not_cooking"])
+    spoken = set(re.findall(r"[^\W\d_]+", step.text.casefold()))
+    return bool(spoken & set(words.editor["waiting"])), not spoken & set(words.editor["not_cooking"])
 
 
 def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Times:
@@ -125,7 +125,7 @@ def iso_duration(minutes: float) -> str:
     return f"P{day_part}T{clock_part}" if clock_part else f"P{day_part}" if day_part else "PT0M"
 
 
-def said_times(found: Times, words: Words) -> Sequence[str]:
+def times_text(found: Times, words: Words) -> Sequence[str]:
     """The times as a card's head says them."""
     if not found.timed and found.prep is None:
         return [words.say("no_times")] if found.steps else []

@@ -8,7 +8,7 @@ from typing import Literal
 
 from spoonline import facts
 from spoonline.measures.errors import ItemError
-from spoonline.recipes import Recipe
+from spoonline.recipes import Ingredient, Recipe
 
 Rule = Literal["us", "eu"]
 # Key of the catalogue, column of the ingredient table, unit.
@@ -16,6 +16,15 @@ NUTRIENTS = (
     ("energy", "energy_kcal", "kcal"), ("fat", "fat_g", "g"), ("carbohydrate", "carbohydrate_g", "g"), ("sugars", "sugars_g", "g"),
     ("fibre", "fibre_g", "g"), ("protein", "protein_g", "g"), ("sodium", "sodium_mg", "mg"),
 )  # fmt: skip
+
+
+# Below the first figure a label says 0; then pairs: up to this amount it is rounded to steps of that.
+LABEL_STEPS: dict[Rule, dict[str, tuple[float, ...]]] = {
+    "us": {"energy": (5, 50, 5, math.inf, 10), "sodium": (5, 140, 5, math.inf, 10), "fat": (0.5, 5, 0.5, math.inf, 1),
+           "other": (0.5, math.inf, 1)},
+    "eu": {"energy": (0, math.inf, 1), "sodium": (5, 1000, 10, math.inf, 100), "salt": (0.0125, 1, 0.01, math.inf, 0.1),
+           "other": (0.5, 10, 0.1, math.inf, 1)},
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -53,19 +62,23 @@ def summed(recipe: Recipe) -> tuple[Sum, ...]:
     """
     found = []
     for key, column, unit in NUTRIENTS:
-        value, missing = 0.0, []
+        value, missing = 0.0, dict[str, None]()
         for line in recipe.ingredients:
-            try:
-                per_100: float | None = getattr(facts.ingredient(line.item), column)
-            except ItemError:
-                per_100 = None
-            if per_100 is None or line.mass_g is None:
-                if line.mass_g != 0:
-                    missing.append(line.item)
-                continue
-            value += float(line.mass_g) * per_100 / 100
-        found.append(Sum(key, value, unit, tuple(dict.fromkeys(missing))))
+            per_100 = _per_100(line, column)
+            if per_100 is not None and line.mass_g is not None:
+                value += float(line.mass_g) * per_100 / 100
+            elif line.mass_g != 0:
+                missing[line.item] = None
+        found.append(Sum(key, value, unit, tuple(missing)))
     return tuple(found)
+
+
+def _per_100(line: Ingredient, column: str) -> float | None:
+    try:
+        figure: float | None = getattr(facts.ingredient(line.item), column)
+    except ItemError:
+        return None
+    return figure
 
 
 def label_round(key: str, value: float, rule: Rule = "us") -> float:
@@ -94,26 +107,10 @@ def label_round(key: str, value: float, rule: Rule = "us") -> float:
     >>> label_round("fat", 3.34, "eu"), label_round("energy", 127.4, "eu")
     (3.3, 127.0)
     """
-    steps: tuple[tuple[float, float], ...]
-    least = 0.5
-    if rule == "us":
-        if key == "energy":
-            least, steps = 5, ((50, 5), (math.inf, 10))
-        elif key == "sodium":
-            least, steps = 5, ((140, 5), (math.inf, 10))
-        else:
-            steps = ((5, 0.5), (math.inf, 1)) if key == "fat" else ((math.inf, 1),)
-    elif key == "energy":
-        least, steps = 0, ((math.inf, 1),)
-    elif key == "sodium":
-        least, steps = 5, ((1000, 10), (math.inf, 100))
-    elif key == "salt":
-        least, steps = 0.0125, ((1, 0.01), (math.inf, 0.1))
-    else:
-        steps = ((10, 0.1), (math.inf, 1))
+    least, *steps = LABEL_STEPS[rule].get(key, LABEL_STEPS[rule]["other"])
     if value < least:
         return 0.0
-    step = next(step for top, step in steps if value <= top)
+    step = next(step for top, step in zip(steps[::2], steps[1::2], strict=True) if value <= top)
     return float(round(step * math.floor(value / step + 0.5 + 1e-9), 6))
 
 

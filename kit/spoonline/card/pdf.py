@@ -19,7 +19,15 @@ from spoonline.measures.errors import RecipeError
 if TYPE_CHECKING:
     from typst import Fonts
 
-PAPERS = ("a4", "letter", "a5", "5x8")
+# Each with its size as style sheets write it; the sizes of a PDF page stand in the template.
+PAPERS = {"a4": "A4", "letter": "letter", "a5": "A5", "5x8": "5in 8in"}
+
+
+def known_paper(paper: str) -> str:
+    """The paper asked for, if there is such; a RecipeError if not."""
+    if paper not in PAPERS:
+        raise RecipeError(f"There is no paper {paper!r} here; choose one of {', '.join(PAPERS)}.")
+    return paper
 
 
 def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str | None = None) -> bytes:
@@ -57,31 +65,23 @@ def to_pictures(content: CardContent, paper: str = "a4") -> list[bytes]:
 
 
 def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> dict[str, Any]:
-    if paper not in PAPERS:
-        raise RecipeError(f"There is no paper {paper!r} here; choose one of {', '.join(PAPERS)}.")
     if not contents:
         raise RecipeError("There is no card to print; choose at least one dish.")
-    said = words(contents[0].language, contents[0].variant)
-    places: dict[str, list[int]] = {}
+    wording = words(contents[0].language, contents[0].variant)
+    index: dict[str, list[int]] = {}
     cards = []
-    for place, content in enumerate(contents):
+    for number, content in enumerate(contents):
         page = lay_out(content)
-        cards.append(
-            asdict(page)
-            | {
-                # typst reads no base64: a picture travels as its bytes in figures.
-                "photo": list(content.photo.data) if content.photo else [],
-                "narrow": len(content.lines) > 40,
-            }
-        )
+        # typst reads no base64: a picture travels as its bytes in figures.
+        photo = list(content.photo.data) if content.photo else []
+        cards.append(asdict(page) | {"photo": photo, "narrow": len(content.lines) > 40})
         for item in page.index:
-            places.setdefault(item, []).append(place)
-    data: dict[str, Any] = {
-        "book": booklet is not None, "title": booklet if booklet is not None else contents[0].title, "lang": said.lang, "paper": paper,
-        "cards": cards, "contents": said.say("contents"), "index_title": said.say("index"),
-        "index": sorted(places.items(), key=lambda each: each[0].casefold()),
+            index.setdefault(item, []).append(number)
+    return {
+        "book": booklet is not None, "title": contents[0].title if booklet is None else booklet, "lang": wording.lang,
+        "paper": known_paper(paper), "cards": cards, "contents": wording.say("contents"), "index_title": wording.say("index"),
+        "index": sorted(index.items(), key=lambda each: each[0].casefold()),
     }  # fmt: skip
-    return data
 
 
 @cache

@@ -11,29 +11,28 @@ from spoonline import keeping
 from spoonline.card.content import CardContent
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import Block, lay_out
+from spoonline.card.pdf import PAPERS
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-# As style sheets name them; the size of a PDF page stands in the other template.
-PAPERS = {"a4": "A4", "letter": "letter", "a5": "A5", "5x8": "5in 8in"}
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&:@$^=\"'/])")
 
 
 @functools.cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(
-        loader=PackageLoader("spoonline.card"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    made = Environment(
+        loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
+        undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    made.filters |= {"md": plain, "line": one_line, "columns": columns}
+    return made
 
 
 def render(template: str, **what: object) -> str:
-    """Fill one of the page templates; every text is escaped, nothing is fetched."""
+    """Fill one of the page templates; in a page of HTML every text is escaped, nothing is fetched."""
     return _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what)
 
 
@@ -50,73 +49,32 @@ def to_html(content: CardContent, paper: str = "a4") -> str:
     return render("card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small)
 
 
-_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&:@$^=\"'/])")
-
-
-def plain(text: str) -> str:
-    """Escape what Markdown would read as markup or as an address, so that a title prints as typed."""
-    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
-
-
 def to_markdown(content: CardContent) -> str:
     """The same card as Markdown (with pipe tables)."""
-    page = lay_out(content)
-    out = [f"# {plain(page.title)}", ""]
-    if content.photo is not None:
-        out += [f"*{plain(page.photo_alt)}*", ""]
-    out += [each for badge in page.badges for each in (f"**{plain(badge)}**", "")]
-    out += [each for line in (page.note, *page.head) if line for each in (plain(line), "")]
-    for section in page.sections:
-        out += [f"## {plain(section.heading)}", ""]
-        for block in section.blocks:
-            out += _markdown(block)
-    return "\n".join([*out, "---", "", plain(page.foot), ""])
-
-
-def _markdown(block: Block) -> list[str]:
-    out = [f"### {plain(block.group)}", ""] if block.group else []
-    if block.kind == "table":
-        out += [f"*{plain(block.caption)}*", ""] if block.caption else []
-        out.append("| " + " | ".join(plain(head) for head in block.heads) + " |")
-        out.append(
-            "|" + "|".join(" ---: " if place in block.numeric else " --- " for place in range(len(block.heads))) + "|"
-        )
-        out += ["| " + " | ".join(plain(cell) for cell in row) + " |" for row in block.rows]
-    elif block.kind == "steps":
-        out += [f"{number}. {plain(step)}" for number, step in enumerate(block.items, start=block.start)]
-    elif block.kind == "list":
-        out += [f"- {plain(item)}" for item in block.items]
-    else:
-        out += [each for item in block.items for each in (plain(item), "")][:-1]
-    return [*out, ""]
+    return render("card.md", p=lay_out(content), photo=content.photo is not None) + "\n"
 
 
 def to_text(content: CardContent) -> str:
     """The same card as plain text; tables stand in columns, a paragraph is one line."""
-    page = lay_out(content)
-    out = [_one_line(page.title), ""]
-    out += [f"[{_one_line(page.photo_alt)}]", ""] if content.photo is not None else []
-    out += [_one_line(each) for each in (*page.badges, page.note, *page.head) if each]
-    for section in page.sections:
-        out += ["", section.heading.upper(), ""]
-        for block in section.blocks:
-            out += [_one_line(block.group) + ":"] if block.group else []
-            out += [_one_line(block.caption) + ":"] if block.caption else []
-            if block.kind == "table":
-                rows = [block.heads, *block.rows]
-                wide = [max(len(_one_line(row[place])) for row in rows) for place in range(len(block.heads))]
-                for row in rows:
-                    cells = [_one_line(cell) for cell in row]
-                    out.append("  ".join(
-                        cell.rjust(width) if place in block.numeric else cell.ljust(width)
-                        for place, (cell, width) in enumerate(zip(cells, wide, strict=True))
-                    ).rstrip())  # fmt: skip
-            elif block.kind == "steps":
-                out += [f"{number}. {_one_line(step)}" for number, step in enumerate(block.items, start=block.start)]
-            else:
-                out += [("- " if block.kind == "list" else "") + _one_line(item) for item in block.items]
-    return "\n".join([*out, "", _one_line(page.foot), ""])
+    return render("card.txt", p=lay_out(content), photo=content.photo is not None) + "\n"
 
 
-def _one_line(text: str) -> str:
+def plain(text: str) -> str:
+    """Escape what Markdown would read as markup or as an address, so that a title prints as typed."""
+    return _SPECIAL.sub(r"\\\1", one_line(text))
+
+
+def one_line(text: str) -> str:
+    """A text on one line."""
     return " ".join(text.split())
+
+
+def columns(block: Block) -> str:
+    """A table in columns, figures to the right."""
+    rows = [[one_line(cell) for cell in row] for row in (block.heads, *block.rows)]
+    sides = [str.rjust if column in block.numeric else str.ljust for column in range(len(block.heads))]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return "\n".join(
+        "  ".join(side(cell, width) for side, cell, width in zip(sides, row, widths, strict=True)).rstrip()
+        for row in rows
+    )

@@ -8,9 +8,9 @@ from spoonline import flow
 from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
 from spoonline.dose import DishCurve
-from spoonline.dose.stages import levers
+from spoonline.dose.stages import mending_terms
 from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3
-from spoonline.recipes import Recipe, Target
+from spoonline.recipes import Target
 
 TOOLS = ("spatula", "ring", "syringe")
 # Thickness over the target's at which a card says what to do.
@@ -20,8 +20,8 @@ ADDED = {"wheat flour": "add_how_flour", "arrowroot": "add_how_root", "tapioca s
          "xanthan gum": "add_how_gum", "guar gum": "add_how_gum"}  # fmt: skip
 
 
-def shown(tool: str, viscosity_pa_s: float, target: Target) -> float | None:
-    """What a tool shows at a viscosity [Pa s, at the target's shear rate]; None where it cannot read that."""
+def tool_reading(tool: str, viscosity_pa_s: float, target: Target) -> float | None:
+    """What a tool reads at a viscosity [Pa s, at the target's shear rate]; None where it cannot read that."""
     consistency = viscosity_pa_s * float(target.shear_rate_per_s) ** (1 - FLOW_INDEX)
     instrument = flow.usual(tool)
     reading = float(instrument.reading(flow.Fluid(consistency, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
@@ -30,33 +30,25 @@ def shown(tool: str, viscosity_pa_s: float, target: Target) -> float | None:
 
 def checks(target: Target, words: Words) -> tuple[Check, ...]:
     """What the kitchen's tools show at the target and at both ends of its band."""
-    found = []
+    found, ends = [], (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s)
     for tool in TOOLS:
-        readings = [
-            shown(tool, each, target) for each in (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s)
-        ]
-        known = [each for each in readings if each is not None]
-        if len(known) == 3:
-            low, high = sorted((known[0], known[2]))
-            said = words.say(
-                "reading",
-                best=f"{known[1]:.1f}",
-                unit=words.phrase(flow.usual(tool).unit),
-                low=f"{low:.1f}",
-                high=f"{high:.1f}",
-            )
-            found.append(Check(tool, words.phrase(flow.how(tool)), said))
+        readings = [each for end in ends if (each := tool_reading(tool, end, target)) is not None]
+        if len(readings) == len(ends):
+            low, high = (f"{each:.1f}" for each in sorted((readings[0], readings[2])))
+            unit = words.phrase(flow.usual(tool).unit)
+            text = words.say("reading", best=f"{readings[1]:.1f}", unit=unit, low=low, high=high)
+            found.append(Check(tool, words.phrase(flow.how(tool)), text))
     return tuple(found)
 
 
-def mends(recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener: str, liquid: str) -> tuple[Mend, ...]:
+def mends(dish: DishCurve, target: Target, tool: str, words: Words, *, thickener: str, liquid: str) -> tuple[Mend, ...]:
     """Say what brings a pot that is too thin or too thick to the target.
 
     Parameters
     ----------
-    recipe : Recipe
     dish : DishCurve
         Its slope says how much.
+    target : Target
     tool : str
         Whose readings stand beside; blank for none.
     words : Words
@@ -73,14 +65,10 @@ def mends(recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener
     As in reheating: thickener works through the slope s of the whole dish at its dose D, D ((target / reading)^(1/s) - 1) per
     litre of liquid; liquid grows the water phase by (reading / target)^(1/b), b the slope of the curve. The range is that of b.
     """
-    target = dish.target
-    dose = recipe.doses_g_per_l[dish.thickener]
-    litres, water, slope = levers(dish, dose)
+    litres, water, slope = mending_terms(dish, dish.dose_g_per_l)
     b = dish.curve.exponent
     rows = []
     for times in OFF:
-        viscosity = float(target.viscosity_pa_s) * times
-        reading = shown(tool, viscosity, target) if tool else None
         if times > 1:
             best, high, low = (water * (times ** (1 / max(each, 0.5)) - 1) for each in b)
             do = words.say("add_liquid", range=_spread(words, best, low, high, 5 if best < 100 else 10), name=liquid)
@@ -88,14 +76,14 @@ def mends(recipe: Recipe, dish: DishCurve, tool: str, words: Words, *, thickener
             do = words.say("add_unknown", name=thickener)
         else:
             at = (slope * max(each, 0.5) / b.best for each in b)
-            best, high, low = (dose / litres * (times ** (-1 / each) - 1) for each in at)
-            do = words.say(
-                "add_thickener", range=_spread(words, best, low, high, 0.5 if best >= 5 else 0.1), name=thickener
-            )
-        unit = words.phrase(flow.usual(tool).unit) if tool else ""
+            best, high, low = (dish.dose_g_per_l / litres * (times ** (-1 / each) - 1) for each in at)
+            spread = _spread(words, best, low, high, 0.5 if best >= 5 else 0.1)
+            do = words.say("add_thickener", range=spread, name=thickener)
+        viscosity = float(target.viscosity_pa_s) * times
+        reading = tool_reading(tool, viscosity, target) if tool else None
         # No tool of the kit reads it there: say the viscosity alone.
-        said = f"{reading:.1f} {unit}" if reading is not None else f"{viscosity:.2g} Pa s"
-        rows.append(Mend(words.say("times_thickness", times=f"{times:g}"), said, do))
+        at_hand = f"{viscosity:.2g} Pa s" if reading is None else f"{reading:.1f} {words.phrase(flow.usual(tool).unit)}"
+        rows.append(Mend(words.say("times_thickness", times=f"{times:g}"), at_hand, do))
     return tuple(rows)
 
 

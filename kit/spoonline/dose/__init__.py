@@ -1,7 +1,7 @@
 """The dose curve of a dish from its pots, what to cook next, stages, swaps, comparing pots and odd pots."""
 
 from spoonline.dose.compare import Comparison, Spread, compare_pots, pooled_spread
-from spoonline.dose.dish_curve import DishCurve, dish_curve, doses, with_dose
+from spoonline.dose.dish_curve import DishCurve, dish_curve
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.dose.odd_pots import OddPot, odd_pots, steadiness
@@ -10,5 +10,5 @@ from spoonline.dose.swap import Swap, swap
 
 __all__ = [
     "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "Spread", "Swap", "compare_pots", "dish_curve",
-    "doses", "life", "odd_pots", "pooled_spread", "reheating", "stage_ratio", "steadiness", "swap", "with_dose",
+    "life", "odd_pots", "pooled_spread", "reheating", "stage_ratio", "steadiness", "swap",
 ]  # fmt: skip

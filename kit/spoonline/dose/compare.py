@@ -16,7 +16,7 @@ from spoonline.regression import difference_shown
 FloatArray = NDArray[np.float64]
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
-# Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and how many pots that belief is worth.
+# Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and as how many pots it weighs.
 USUAL_SPREAD, USUAL_DF = 0.15, 4.0
 # Readings whose ln differ by less are one reading.
 EQUAL = 1e-9
@@ -59,7 +59,7 @@ class Comparison:
         The larger p of the two one-sided tests for being the same within the factor; two-sided Mann-Whitney p, which asks nothing
         of the shape of the spread (None below four pots in a group).
     same_factor : float
-        What counts as the same.
+        Within what factor two viscosities are called the same.
     days : int
         Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
     detectable, needed : float, int or None
@@ -85,19 +85,19 @@ class Comparison:
         if self.ratio is None:
             return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
         how = f", paired over {self.days} days" if self.days else ""
-        shown = f"the second is {self.ratio:.2f} times as thick (90 % range{how})"
+        ratio = f"the second is {self.ratio:.2f} times as thick (90 % range{how})"
         within = f"within a factor {self.same_factor:.3g}"
         if self.different:
-            return f"A real but small difference: {shown}, {within}." if self.same else f"Different: {shown}."
+            return f"A real but small difference: {ratio}, {within}." if self.same else f"Different: {ratio}."
         could = (
             f" {a} and {b} pots would show a factor {self.detectable:.2f} in 8 of 10 comparisons."
             if self.detectable
             else ""
         )
         if self.same:
-            return f"The same {within}: {shown}.{could}"
+            return f"The same {within}: {ratio}.{could}"
         more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""
-        return f"Not enough pots to tell: {shown}. That is not the same as no difference.{could}{more}"
+        return f"Not enough pots to tell: {ratio}. That is not the same as no difference.{could}{more}"
 
 
 def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
@@ -111,8 +111,8 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     Returns
     -------
     Spread
-        s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with the belief of
-        15 % worth 4 pots (judged) so that two lucky pots do not rule.
+        s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with a usual
+        15 % that weighs like 4 pots (judged), so that two pots that happen to agree do not decide.
 
     Examples
     --------
@@ -125,7 +125,7 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     basis = "judged; no version was repeated yet"
     if repeated:
         pots, versions = df + len(repeated), len(repeated)
-        basis = f"from {pots} repeated pots of {versions} versions, with the trade's 15 % worth four pots"
+        basis = f"from {pots} repeated pots of {versions} versions, and a usual 15 % that weighs like four pots"
     return Spread(math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
 
 
@@ -151,7 +151,7 @@ def compare_pots(
     spread : Spread, optional
         The cook's pooled pot-to-pot spread, for what could have been shown; the spread of these pots unless given.
     same_factor : float, optional
-        What counts as the same: a ratio from 1/factor to factor.
+        Ratios from 1/factor to factor are called the same.
 
     Raises
     ------
@@ -161,7 +161,7 @@ def compare_pots(
     Notes
     -----
     Welch's t on ln viscosity, or the paired t on day means; scipy does the tests. Where all pots of a group read alike, the t of the
-    given spread instead (the trade's 15 % with 4 degrees of freedom without one). The detectable ratio and the pots needed
+    given spread instead (the usual 15 % with 4 degrees of freedom without one). The detectable ratio and the pots needed
     are ours: scipy has the noncentral t, and no solver for the number of pots (equal groups, two-sided 5 %, power 0.8).
 
     Examples
@@ -173,7 +173,7 @@ def compare_pots(
         if not value > 0:
             raise BatchError(f"A viscosity of {value} Pa s came; figures above 0 are wanted.")
     if not (math.isfinite(same_factor) and same_factor > 1):
-        raise BatchError(f"A factor of {same_factor} came; what counts as the same is a factor above 1, such as 1.25.")
+        raise BatchError(f"A factor of {same_factor} came; a factor above 1 is wanted, such as 1.25.")
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:
         return Comparison(pots, None, None, False, False)

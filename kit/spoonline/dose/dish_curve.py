@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,9 +12,10 @@ from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.measures.errors import BatchError
-from spoonline.pots.contents import USUAL_LOSS, PotContents, contents, pot_of, strength_of
+from spoonline.pots.contents import USUAL_LOSS, pot_of, strength_of
+from spoonline.pots.counted import CookedPot, cooked_pot
 from spoonline.pots.records import Batch
-from spoonline.pots.thickness import NO_TARGET, Thickness, batch_thickness
+from spoonline.pots.thickness import Thickness, conditions
 from spoonline.recipes import Ingredient, Recipe, Target
 
 
@@ -23,14 +24,12 @@ class PotPoint:
     """One cooked pot on the curve.
 
     ``dose_g_per_l`` is the dose that gives this pot's starch-to-water ratio in the recipe as it stands now, so that pots that
-    boiled away more, or held another liquid, lie where they belong; ``poured_g_per_l`` is what the cook put in.
+    boiled away more, or held another liquid, lie where they belong.
     """
 
     batch: Batch
     dose_g_per_l: float
-    poured_g_per_l: float
     dose_rel_sd: float
-    loss: float
     thickness: Thickness
     left_out: str = ""
 
@@ -40,11 +39,47 @@ class DishCurve:
     """A dish's dose curve together with the pots it rests on."""
 
     recipe: Recipe
-    target: Target
     thickener: str
     curve: DoseCurve
     pots: tuple[PotPoint, ...]
     loss: float
+
+    @classmethod
+    def fit(cls, recipe: Recipe, pots: Iterable[CookedPot]) -> DishCurve:
+        """Fit the curve to the pots that count; see :func:`dish_curve`, which finds those."""
+        thickener = recipe.main_thickener
+        if thickener is None or recipe.liquid_l <= 0:
+            raise BatchError(
+                f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
+            )
+        read = [(pot, thickness, inside) for pot in pots if (thickness := pot.thickness) and (inside := pot.inside)]
+        losses = [inside.loss for pot, _, inside in read if pot.batch.evaporated_g is not None]
+        loss = float(np.median(losses)) if losses else USUAL_LOSS
+        water, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
+        points = []
+        for pot, thickness, inside in read:
+            same = float(water.dose(inside.percent, strength))
+            reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
+            points.append(PotPoint(pot.batch, same, inside.thickener_rel_sd, thickness, reason))
+        counted = [point for point in points if not point.left_out]
+        figures = [(at.dose_g_per_l, at.thickness.viscosity_pa_s, at.thickness.ln_sd, at.dose_rel_sd) for at in counted]
+        dose, viscosity, ln_sd, rel_sd = np.array(figures).reshape(-1, 4).T
+        temperature_c, shear_rate_per_s = conditions(recipe.target)
+        curve = DoseCurve.fit(
+            dose, viscosity, thickener, relative_error=ln_sd, dose_rel_sd=rel_sd, pot=water, temperature_c=temperature_c,
+            shear_rate_per_s=shear_rate_per_s, batch_numbers=[point.batch.number for point in counted],
+        )  # fmt: skip
+        return cls(recipe, thickener, curve, tuple(points), loss)
+
+    @property
+    def target(self) -> Target | None:
+        """The aim of the recipe, if it has one."""
+        return self.recipe.target
+
+    @property
+    def dose_g_per_l(self) -> float:
+        """The recipe's own dose of this thickener [g/L]."""
+        return self.recipe.doses_g_per_l[self.thickener]
 
     @property
     def counted(self) -> tuple[PotPoint, ...]:
@@ -52,53 +87,65 @@ class DishCurve:
         return tuple(pot for pot in self.pots if not pot.left_out)
 
     def next_batch(self) -> NextBatch:
-        """Say what to cook next; see :meth:`DoseCurve.next_batch`."""
+        """Say what to cook next; see :meth:`DoseCurve.next_batch`.
+
+        Raises
+        ------
+        BatchError
+            If the recipe has no aim: no dose is better than another then.
+        """
+        if self.target is None:
+            raise BatchError(
+                f"No aim is set for {self.recipe.title!r}: say how thick it should be, and a dose is suggested."
+            )
         return self.curve.next_batch(float(self.target.viscosity_pa_s), band=float(self.target.band))
+
+    def chance(self, dose_g_per_l: float, dose_rel_sd: float = 0.0) -> float | None:
+        """Chance that the next pot lands in the band of the aim; None without an aim."""
+        aim = self.target
+        if aim is None:
+            return None
+        return float(self.curve.chance(dose_g_per_l, float(aim.viscosity_pa_s), float(aim.band), dose_rel_sd))
 
     def grams(self, dose_g_per_l: float) -> float:
         """Thickener for this recipe's liquid at a dose [g]."""
         return dose_g_per_l * self.recipe.liquid_l
 
-    def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float]:
-        """The dose in level spoons for this recipe, and the chance that a pot thickened with them lands inside the band."""
+    def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float | None]:
+        """The dose in level spoons for this recipe, and the :meth:`chance` of a pot thickened with them."""
         amount = facts.household(self.grams(dose_g_per_l), self.thickener, system=system, strict=False)
         spread = facts.grams(str(amount), self.thickener)
-        aim, band = float(self.target.viscosity_pa_s), float(self.target.band)
-        spooned = spread.mass_g / self.recipe.liquid_l
-        return str(amount), float(self.curve.chance(spooned, aim, band, spread.sd_g / spread.mass_g))
+        return str(amount), self.chance(spread.mass_g / self.recipe.liquid_l, spread.sd_g / spread.mass_g)
 
     def with_dose(self, dose_g_per_l: float, instead: str | None = None) -> Recipe:
-        """The recipe with its main thickener, or another instead of it, set to this dose in grams."""
-        return with_dose(self.recipe, self.thickener, dose_g_per_l, instead)
+        """The recipe with its main thickener, or another instead of it, set to this dose in grams; the method stays as written.
 
+        The first line of the thickener takes all of it, further lines of it are dropped.
+        """
+        mass = self.grams(dose_g_per_l)
+        # a gum is weighed on a finer scale
+        grams, sd = (round(2 * mass) / 2, 0.289) if mass >= 5 else (round(mass, 1), 0.03)
+        lines = list(self.recipe.ingredients)
+        ours = [line for line in lines if line.part == "thickener" and (line.fact_name or line.item) == self.thickener]
+        new = ours[0]
+        if instead is not None:
+            new = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": new.group})
+        lines[lines.index(ours[0])] = new.reweighed(f"{grams:g} g", grams, sd)
+        kept = tuple(line for line in lines if not any(line is other for other in ours))
+        return self.recipe.model_copy(update={"ingredients": kept})
 
-def with_dose(recipe: Recipe, thickener: str, dose_g_per_l: float, instead: str | None = None) -> Recipe:
-    """Set the dose of one thickener [g/L]; the first line of it takes all, further lines of it are dropped.
+    def doses(self, points: int = 200) -> NDArray[np.float64]:
+        """Doses worth drawing [g/L]: half the least to twice the most of the pots, and of what the aim (or the recipe) asks for."""
+        ends = [pot.dose_g_per_l for pot in self.pots if pot.dose_g_per_l > 0]
+        if self.target is None:
+            ends.append(self.dose_g_per_l)
+        else:
+            best, low, high = self.curve.dose_for(float(self.target.viscosity_pa_s))
+            ends += [each for each in (best, min(high, 3 * best), max(low, best / 3)) if np.isfinite(each)]
+        return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)
 
-    With ``instead`` another thickener stands there; the method is left as it is written.
-
-    Raises
-    ------
-    BatchError
-        If the recipe has no such thickener or no liquid.
-    """
-    if recipe.liquid_l <= 0 or thickener not in recipe.thickeners_g:
-        raise BatchError(
-            f"{recipe.title!r} has no {thickener} with a known liquid; add a thickener line and the liquid first."
-        )
-    mass = dose_g_per_l * recipe.liquid_l
-    grams = round(2 * mass) / 2 if mass >= 5 else round(mass, 1)  # a gum is weighed on a finer scale
-    sd = 0.289 if mass >= 5 else 0.03
-    lines = list(recipe.ingredients)
-    ours = [
-        at for at, each in enumerate(lines) if each.part == "thickener" and (each.fact_name or each.item) == thickener
-    ]
-    line = lines[ours[0]]
-    if instead is not None:
-        line = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": line.group})
-    lines[ours[0]] = line.reweighed(f"{grams:g} g", grams, sd)
-    kept = tuple(each for at, each in enumerate(lines) if at not in ours[1:])
-    return recipe.model_copy(update={"ingredients": kept})
+    def _repr_html_(self) -> str:
+        return self.curve._repr_html_()
 
 
 def dish_curve(
@@ -109,9 +156,9 @@ def dish_curve(
     Parameters
     ----------
     recipe : Recipe
-        The version that the next pot will follow; its target sets temperature, shear rate and band.
+        The version that the next pot will follow; its target sets temperature, shear rate and band (60 C and 1 1/s without one).
     batches : sequence of Batch
-        Pots of any version of the dish; those without a fresh reading are passed over.
+        Pots of any version of the dish; :func:`spoonline.pots.cooked_pot` says which of them count.
     recipes : mapping of int to Recipe
         The versions that were cooked, by number.
     leave_out : mapping of int to str, optional
@@ -120,7 +167,7 @@ def dish_curve(
     Raises
     ------
     BatchError
-        If the recipe has no thickener, no liquid, or a batch names a version that did not come.
+        If the recipe has no thickener or no liquid.
 
     Examples
     --------
@@ -128,45 +175,4 @@ def dish_curve(
     >>> dish_curve(soup, [], {1: soup}).curve
     DoseCurve('corn starch', 0 batches)
     """
-    thickener = recipe.main_thickener
-    if thickener is None or recipe.liquid_l <= 0:
-        raise BatchError(
-            f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
-        )
-    target = recipe.target or NO_TARGET
-    found: list[tuple[Batch, Thickness, Recipe, PotContents]] = []
-    for batch in batches:
-        if (thickness := batch_thickness(batch, target)) is None:
-            continue
-        if batch.version not in recipes:
-            raise BatchError(
-                f"Batch {batch.number} was cooked from version {batch.version}, which did not come with it."
-            )
-        cooked = batch.cooked(recipes[batch.version])
-        found.append((batch, thickness, cooked, contents(cooked, batch.evaporated_g)))
-    losses = [inside.loss for batch, *_, inside in found if batch.evaporated_g is not None]
-    loss = float(np.median(losses)) if losses else USUAL_LOSS
-    pot, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
-    points = tuple(
-        PotPoint(
-            batch, float(pot.dose(inside.percent, strength)), cooked.dose_g_per_l, inside.thickener_rel_sd, inside.loss, thickness,
-            (leave_out or {}).get(batch.number, batch.left_out),
-        )
-        for batch, thickness, cooked, inside in found
-    )  # fmt: skip
-    counted = [point for point in points if not point.left_out and point.dose_g_per_l > 0]
-    figures = [(at.dose_g_per_l, at.thickness.viscosity_pa_s, at.thickness.ln_sd, at.dose_rel_sd) for at in counted]
-    dose, viscosity, ln_sd, rel_sd = np.array(figures).reshape(-1, 4).T
-    curve = DoseCurve.fit(
-        dose, viscosity, thickener, relative_error=ln_sd, dose_rel_sd=rel_sd, pot=pot,
-        temperature_c=float(target.temperature_c), shear_rate_per_s=float(target.shear_rate_per_s),
-    )  # fmt: skip
-    return DishCurve(recipe, target, thickener, curve, points, loss)
-
-
-def doses(curve: DishCurve, points: int = 200) -> NDArray[np.float64]:
-    """Doses worth drawing [g/L]: half the least to twice the most of pots, suggestion and range."""
-    best, low, high = curve.curve.dose_for(float(curve.target.viscosity_pa_s))
-    tried = [pot.dose_g_per_l for pot in curve.pots if pot.dose_g_per_l > 0]
-    ends = [each for each in (best, min(high, 3 * best), max(low, best / 3), *tried) if np.isfinite(each)]
-    return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)
+    return DishCurve.fit(recipe, [cooked_pot(batch, recipes, recipe.target, leave_out) for batch in batches])

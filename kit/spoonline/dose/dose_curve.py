@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,11 +15,15 @@ from spoonline.dose import curve_text
 from spoonline.dose.checked import check_aim, errors, numbers
 from spoonline.dose.mixture import Mixture, fit_mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest
-from spoonline.dose.priors import Prior, place, prior_for, water_pa_s
+from spoonline.dose.priors import Prior, ln_concentration, prior_for, water_pa_s
 from spoonline.measures.doors import takes_quantities
 from spoonline.measures.errors import BatchError
+from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.pots.water import Pot
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FloatArray = NDArray[np.float64]
 
@@ -50,6 +55,8 @@ class DoseCurve:
         Conditions of the viscosities [C], [1/s].
     mixture : Mixture
         The fit.
+    batch_numbers : tuple of int
+        What each batch is called.
     """
 
     doses: FloatArray
@@ -62,22 +69,16 @@ class DoseCurve:
     temperature_c: float
     shear_rate_per_s: float
     mixture: Mixture
+    batch_numbers: tuple[int, ...]
 
     @classmethod
     @takes_quantities
     def fit(
-        cls,
-        dose_g_per_l: ArrayLike,
-        viscosity_pa_s: ArrayLike,
-        thickener: str | Prior = "corn starch",
-        base_pa_s: float | None = None,
-        relative_error: ArrayLike | None = None,
-        *,
-        dose_rel_sd: ArrayLike | None = None,
-        pot: Pot | None = None,
-        temperature_c: float = 60.0,
-        shear_rate_per_s: float = 50.0,
-    ) -> DoseCurve:
+        cls, dose_g_per_l: ArrayLike, viscosity_pa_s: ArrayLike, thickener: str | Prior = "corn starch",
+        base_pa_s: float | None = None, relative_error: ArrayLike | None = None, *, dose_rel_sd: ArrayLike | None = None,
+        pot: Pot | None = None, temperature_c: float = 60.0, shear_rate_per_s: float = 50.0,
+        batch_numbers: Sequence[int] | None = None,
+    ) -> DoseCurve:  # fmt: skip
         """Fit the curve to 0, 1, 2 or more test batches.
 
         Parameters
@@ -95,6 +96,8 @@ class DoseCurve:
             Water and other starch per litre of liquid; plain water if missing.
         temperature_c, shear_rate_per_s : float, optional
             Conditions that the viscosities hold at [C], [1/s].
+        batch_numbers : sequence of int, optional
+            What the batches are called where one is named; 1, 2, 3 unless given.
 
         Returns
         -------
@@ -139,11 +142,12 @@ class DoseCurve:
                 f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
             )
         reading, weighing = errors(relative_error, dose.size, "reading"), errors(dose_rel_sd, dose.size, "dose")
-        x, x_sd = place(dose, prior, pot), weighing * pot.leverage(dose, prior.strength)
+        x, x_sd = ln_concentration(dose, prior, pot), weighing * pot.leverage(dose, prior.strength)
         level, water = prior.level(temperature_c, shear_rate_per_s), water_pa_s(temperature_c)
         mixture = fit_mixture(x, viscosity, reading, x_sd, prior, level, water, base_pa_s)
+        called = tuple(range(1, dose.size + 1) if batch_numbers is None else batch_numbers)
         conditions = (base_pa_s, temperature_c, shear_rate_per_s)
-        return cls(dose, viscosity, reading, weighing, prior, pot, *conditions, mixture)
+        return cls(dose, viscosity, reading, weighing, prior, pot, *conditions, mixture, called)
 
     def without(self, batch: int) -> DoseCurve:
         """Return the curve fitted without one batch (counted from 0)."""
@@ -152,6 +156,7 @@ class DoseCurve:
         return DoseCurve.fit(
             dose, viscosity, self.prior, self.base_pa_s, reading, dose_rel_sd=weighing, pot=self.pot,
             temperature_c=self.temperature_c, shear_rate_per_s=self.shear_rate_per_s,
+            batch_numbers=np.delete(self.batch_numbers, batch).tolist(),
         )  # fmt: skip
 
     @takes_quantities
@@ -166,7 +171,7 @@ class DoseCurve:
 
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
         dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
-        x = place(dose, self.prior, self.pot).ravel()
+        x = ln_concentration(dose, self.prior, self.pot).ravel()
         # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-5 where the base was
         # read, 5e-3 at worst where it was not)
         through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
@@ -179,7 +184,7 @@ class DoseCurve:
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
         target = numbers(target_pa_s, "target", "Pa s", dimensions=None)
-        scan = place(SCAN_DOSES, self.prior, self.pot)
+        scan = ln_concentration(SCAN_DOSES, self.prior, self.pot)
         x = np.array([self.mixture.reaching(each, RANGE, scan) for each in target.ravel()])
         with np.errstate(over="ignore"):
             percent = self.prior.reference_percent * np.exp(x)
@@ -204,7 +209,7 @@ class DoseCurve:
         check_aim(target_pa_s, band)
         dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
         scatter = np.asarray(dose_rel_sd, dtype=float) * self.pot.leverage(dose, self.prior.strength)
-        lines = self.mixture.lines(place(dose, self.prior, self.pot).ravel(), True, scatter.ravel())
+        lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), True, scatter.ravel())
         centre, width = np.log(target_pa_s), np.log(band)
         inside = self.mixture.below(centre + width, lines) - self.mixture.below(centre - width, lines)
         return inside.reshape(dose.shape) if dose.ndim else float(inside[0])
@@ -230,7 +235,7 @@ class DoseCurve:
     def surprise(self, batch: int) -> tuple[float, float]:
         """How far one batch (from 0) lies from what the others say: in standard deviations, and a ratio."""
         rest = self.without(batch)
-        x = place(self.doses[[batch]], self.prior, self.pot)
+        x = ln_concentration(self.doses[[batch]], self.prior, self.pot)
         lines = rest.mixture.lines(x, True, self.dose_rel_sd[batch])
         over = np.maximum(self.viscosities[batch] - rest.mixture.base, 1e-12) / self.viscosities[batch]
         lines = lines[0], np.hypot(lines[1], self.reading_ln_sd[batch] / np.maximum(over, 0.1))
@@ -254,13 +259,38 @@ class DoseCurve:
         """Whether a dose [g/L] lies within 0.6 to 1.6 times the doses tried."""
         return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
+    def table(self, dose_g_per_l: ArrayLike | None = None) -> pd.DataFrame:
+        """The average pot and the next single pot at some doses [g/L], 90 % ranges; at those of the batches, each with its reading, unless given.
+
+        Columns: (batch, read_pa_s,) dose_g_per_l, viscosity_pa_s, average_low_pa_s, average_high_pa_s, next_low_pa_s, next_high_pa_s.
+
+        Examples
+        --------
+        >>> DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90]).table([25, 35]).round(2).iloc[:, :4]
+           dose_g_per_l  viscosity_pa_s  average_low_pa_s  average_high_pa_s
+        0          25.0            0.22              0.18               0.27
+        1          35.0            0.57              0.43               0.69
+        """
+        import pandas as pd
+
+        dose = self.doses if dose_g_per_l is None else numbers(dose_g_per_l, "dose", "g/L")
+        average, single = self.viscosity(dose), self.batch(dose)
+        columns: dict[str, Any] = {
+            "dose_g_per_l": dose, "viscosity_pa_s": average.best, "average_low_pa_s": average.low,
+            "average_high_pa_s": average.high, "next_low_pa_s": single.low, "next_high_pa_s": single.high,
+        }  # fmt: skip
+        if dose_g_per_l is None:
+            columns = {"batch": list(self.batch_numbers), "read_pa_s": self.viscosities} | columns
+        return pd.DataFrame(columns)
+
     @property
     def report(self) -> str:
-        """The curve in plain text: batches, slope, spread, flags."""
-        return curve_text.report(self)
+        """The curve in plain text: slope and spread, batches, flags."""
+        rows = [self.table().to_string(index=False, float_format="{:.3g}".format)] if self.doses.size else []
+        return "\n".join([curve_text.headline(self), *rows, *(f"- {flag}" for flag in self.flags)])
 
     def _repr_html_(self) -> str:
-        return curve_text.page(self)
+        return frame_html(self.table(), curve_text.headline(self), self.flags)
 
     def __repr__(self) -> str:
         """Say only what it is; :attr:`report` says the rest."""

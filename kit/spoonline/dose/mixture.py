@@ -162,15 +162,9 @@ def _solve(
 
 
 def fit_mixture(
-    x: FloatArray,
-    viscosity_pa_s: FloatArray,
-    reading_ln_sd: FloatArray,
-    x_sd: FloatArray,
-    prior: Prior,
-    level: tuple[float, float],
-    water: float,
-    base_pa_s: float | None = None,
-) -> Mixture:
+    x: FloatArray, viscosity_pa_s: FloatArray, reading_ln_sd: FloatArray, x_sd: FloatArray, prior: Prior, level: tuple[float, float],
+    water: float, base_pa_s: float | None = None,
+) -> Mixture:  # fmt: skip
     """Fit every line of the grid at once.
 
     ``x`` is ln of concentration over the prior's reference, ``x_sd`` its scatter; ``level`` is mean and spread of ln level in water, and

@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import ndtr
 
-from spoonline.dose.priors import place
+from spoonline.dose.priors import ln_concentration
+from spoonline.pots.counted import TESTED_POTS, BandCount
 
 if TYPE_CHECKING:
     from spoonline.dose.dose_curve import DoseCurve
 
 ENOUGH = 0.8  # chance at which the dose is repeated instead of moved
 SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth moving for
-# A recipe counts as standardised once it came out alike three times (USDA definition, second-hand).
-GOOD_BATCHES = 3
 # Doses this close (ln) are one dose: less than half of what a cook can taste at a slope of 3.
 SAME_DOSE = 0.05
 SCAN = np.geomspace(0.3, 3.0, 241)
@@ -35,7 +34,7 @@ class NextBatch:
     alternative, gain : float or None, float
         A dose that the cook would still eat and that teaches more [g/L]; the rise of the best chance that one more pot promises.
     good_batches, tested : int, bool
-        Batches at this dose that read inside the band; whether there are three, and none outside.
+        Batches at this dose that read inside the band; whether they are enough (see :class:`spoonline.pots.BandCount`).
     """
 
     dose_g_per_l: float
@@ -72,24 +71,23 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         if kept_chance > chance - SMALL_GAIN:
             dose, chance = kept, kept_chance
             same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
-    inside = same & (np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band))
-    good = int(inside.sum())
-    tested = settled and good >= GOOD_BATCHES and bool(np.all(inside == same))
-    shown, ten = f"{dose:.3g} g/L", in_ten(chance)
+    good = int((same & (np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band))).sum())
+    tested = settled and BandCount(int(same.sum()), good).enough
+    amount, ten = f"{dose:.3g} g/L", in_ten(chance)
     if tested:
-        reason = f"Tested: {good} batches at {shown} read inside the band and {ten} more should; keep this dose."
+        reason = f"Keep this dose: all {good} batches at {amount} read inside the band, and {ten} more should."
     elif settled:
-        again = f" again ({good} of {GOOD_BATCHES} good batches so far)" if same.any() else ", the best dose so far"
-        reason = f"Cook {shown}{again}: {ten} pots should land in the band"
+        again = f" again ({good} of {TESTED_POTS} good batches so far)" if same.any() else ", the best dose so far"
+        reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
         reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
     else:
         more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
-        reason = f"Cook {shown}, the dose most likely to land in the band: {ten} pots would{more}."
+        reason = f"Cook {amount}, the dose most likely to land in the band: {ten} pots would{more}."
     if not curve.is_near(dose):
         reason += " It lies outside the doses tried, so the curve is extrapolated there."
     if curve.odd:
-        named = " and ".join(str(i + 1) for i in curve.odd)
+        named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
         reason += f" First check batch {named}: it does not fit the others."
     return NextBatch(dose, chance, reason, None if settled else alternative, gain, good, tested)
 
@@ -110,12 +108,12 @@ def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float,
 def most_telling(curve: DoseCurve, target_pa_s: float, band: float, dose: float) -> tuple[float | None, float]:
     """The dose that would narrow the answer at ``dose`` most (None where none tells clearly more), and the rise of the chance.
 
-    Only doses whose pot has an even chance of landing within half to twice the target count: it has to be eaten.
+    Only doses whose pot has an even chance of landing within half to twice the target are weighed: it has to be eaten.
     """
     doses = np.concatenate([[dose], dose * np.geomspace(0.4, 2.5, 81)])
     eatable = curve.chance(doses, target_pa_s, 2.0) > 0.5
     eatable[0] = True
-    covariance, variance, noise = curve.mixture.moments(place(doses, curve.prior, curve.pot))
+    covariance, variance, noise = curve.mixture.moments(ln_concentration(doses, curve.prior, curve.pot))
     # share of the variance at ``dose`` that one more pot at each dose would remove, whatever it reads
     cut = np.where(eatable, covariance**2 / ((noise + variance) * variance[0]), 0.0)
     at = int(np.argmax(cut))

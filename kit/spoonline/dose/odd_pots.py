@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from spoonline.dose.compare import Spread
-from spoonline.pots.contents import contents
-from spoonline.pots.records import Batch
-from spoonline.pots.thickness import batch_thickness, temperature_ratio
-from spoonline.recipes import Recipe, Target
+from spoonline.pots.counted import CookedPot
+from spoonline.pots.thickness import read_at, temperature_ratio
 
 # A pot this many standard deviations from the others of its version is named.
 ODD_SDS = 2.5
@@ -22,9 +20,9 @@ D2 = 1.128379
 
 @dataclass(frozen=True)
 class OddPot:
-    """One pot that stands out of its version: ratio to the others, how many SDs, and what the record shows."""
+    """One pot that stands out of its version: ratio to the others, how many standard deviations, and what the record shows."""
 
-    batch: Batch
+    pot: CookedPot
     ratio: float
     sds: float
     reasons: tuple[str, ...]
@@ -32,22 +30,22 @@ class OddPot:
     @property
     def text(self) -> str:
         """One sentence."""
-        times = f"{self.ratio:.2f} times as thick" if self.ratio > 1 else f"{1 / self.ratio:.2f} times thinner"
+        times = f"{self.ratio:.2f} times thicker" if self.ratio > 1 else f"{1 / self.ratio:.2f} times thinner"
         why = "; ".join(self.reasons) or "the record shows no reason: look at its weights and its reading"
-        return f"Batch {self.batch.number} is {times} than the others of version {self.batch.version} say ({abs(self.sds):.1f} SDs): {why}."
+        batch = self.pot.batch
+        return (
+            f"Batch {batch.number} is {times} than the other pots of version {batch.version} ({abs(self.sds):.1f} standard "
+            f"deviations): {why}."
+        )
 
 
-def odd_pots(
-    batches: Sequence[Batch], recipes: Mapping[int, Recipe], target: Target | None, spread: Spread
-) -> list[OddPot]:
-    """Name the pots that lie more than 2.5 standard deviations from the others of their version.
+def odd_pots(pots: Iterable[CookedPot], spread: Spread) -> list[OddPot]:
+    """Name the pots that lie more than 2.5 standard deviations from the others of their version; each still counts.
 
     Parameters
     ----------
-    batches, recipes : sequence of Batch, mapping of int to Recipe
-        Pots of one dish, and its versions by number.
-    target : Target or None
-        Conditions to compare at.
+    pots : iterable of CookedPot
+        Pots of one dish; those that do not count are passed over.
     spread : Spread
         The kitchen's pot-to-pot spread.
 
@@ -56,52 +54,48 @@ def odd_pots(
     list of OddPot
         With reasons from the record: more or less boiled away, read hot or cold, another amount put in, another tool.
     """
-    found = []
-    read = [(batch, thickness) for batch in batches if (thickness := batch_thickness(batch, target)) is not None]
-    for batch, thickness in read:
-        others = [(b, t) for b, t in read if b.version == batch.version and b is not batch]
+    found, read = [], [pot for pot in pots if pot.counts]
+    for pot in read:
+        others = [each for each in read if each.batch.version == pot.batch.version and each is not pot]
         if not others:
             continue
-        middle = statistics.fmean(math.log(t.viscosity_pa_s) for _, t in others)
-        off = math.log(thickness.viscosity_pa_s) - middle
+        off = math.log(pot.viscosity_pa_s) - statistics.fmean(math.log(each.viscosity_pa_s) for each in others)
         sds = off / (spread.ln_sd * math.sqrt(1 + 1 / len(others)))
         if abs(sds) > ODD_SDS:
-            reasons = _reasons(batch, [b for b, _ in others], recipes[batch.version], off)
-            found.append(OddPot(batch, math.exp(off), sds, reasons))
+            found.append(OddPot(pot, math.exp(off), sds, _reasons(pot, others, off > 0)))
     return found
 
 
-def _reasons(batch: Batch, others: Sequence[Batch], recipe: Recipe, off: float) -> tuple[str, ...]:
+def _reasons(pot: CookedPot, others: Sequence[CookedPot], thicker: bool) -> tuple[str, ...]:
     """What in the record points the way the pot strayed."""
-    thicker = off > 0
     found = []
-    here, *usual = (_percent(each, recipe) for each in (batch, *others))
+    here, *usual = map(_percent, (pot, *others))
     known = [each for each in usual if each]
     if here and known:
         middle = statistics.median(known)
         if (here > 1.03 * middle) == thicker and abs(here / middle - 1) > 0.03:
-            lost, before = batch.evaporated_g or 0.0, statistics.median(other.evaporated_g or 0.0 for other in others)
+            lost, before = (
+                pot.batch.evaporated_g or 0.0,
+                statistics.median(each.batch.evaporated_g or 0.0 for each in others),
+            )
             what = f"{'more' if lost > before else 'less'} boiled away ({lost:.0f} g against {before:.0f} g)"
             found.append(what if abs(lost - before) > 30 else f"starch to water is {100 * (here / middle - 1):+.0f} %")
-    # every pot here was read, or it would not have been compared
-    own, *warm = (statistics.fmean(float(r.temperature_c) for r in each.readings) for each in (batch, *others))
+    readings, *usual_readings = (read_at(each.batch) for each in (pot, *others))
+    own, *warm = (statistics.fmean(float(r.temperature_c) for r in each) for each in (readings, *usual_readings))
     rest = statistics.median(warm)
     # The usual allowance for temperature is made already; what is left can be a fifth of it either way.
     if abs(math.log(temperature_ratio(own, rest))) > 0.15 and (own < rest) == thicker:
         found.append(f"read at {own:.0f} C where the others were read at {rest:.0f} C")
-    tools, usual_tools = {r.tool for r in batch.readings}, {r.tool for other in others for r in other.readings}
+    tools, usual_tools = {r.tool for r in readings}, {r.tool for each in usual_readings for r in each}
     if not tools & usual_tools:
         with_this, with_those = (" and ".join(sorted(each)) for each in (tools, usual_tools))
         found.append(f"read with the {with_this}, the others with the {with_those}")
-    found += [flag for reading in batch.readings for flag in reading.flags]
-    found += [f"left out because: {batch.left_out}"] if batch.left_out else []
-    return tuple(dict.fromkeys(found))
+    return tuple(dict.fromkeys([*found, *(flag for reading in readings for flag in reading.flags)]))
 
 
-def _percent(batch: Batch, recipe: Recipe) -> float:
+def _percent(pot: CookedPot) -> float:
     """Starch to starch and water [%]; 0 where the pot was not weighed or holds none."""
-    weighed = batch.evaporated_g is not None and recipe.liquid_l > 0
-    return contents(batch.cooked(recipe), batch.evaporated_g).percent if weighed else 0.0
+    return pot.inside.percent if pot.inside is not None and pot.batch.evaporated_g is not None else 0.0
 
 
 @dataclass(frozen=True)
@@ -124,30 +118,31 @@ class Steadiness:
         return f"{len(self.ratios)} pots over time, {run}; {outside}."
 
 
-def steadiness(batches: Sequence[Batch], target: Target | None) -> Steadiness:
-    """Judge over time whether pots of their versions stay in the usual run.
+def steadiness(pots: Iterable[CookedPot]) -> Steadiness:
+    """Judge over time whether the pots of a dish stay in the usual run of their versions; those that do not count are passed over.
 
     Notes
     -----
-    Individuals and moving-range chart: mean range of neighbours over 1.128 is one SD, limits at three. Versions of which one
-    pot was cooked say nothing and are left out.
+    Individuals and moving-range chart: mean range of neighbours over 1.128 is one standard deviation, limits at three. Versions of
+    which one pot was cooked say nothing and are left out.
 
     Examples
     --------
-    >>> steadiness([], None).text
+    >>> steadiness([]).text
     '0 repeated pots say too little about steadiness; four are the least.'
     """
-    read: list[tuple[Batch, float]] = []
+    read = sorted((pot for pot in pots if pot.counts), key=lambda pot: (pot.batch.cooked_on, pot.batch.number))
     groups: dict[int, list[float]] = {}
-    for batch in sorted(batches, key=lambda each: (each.cooked_on, each.number)):
-        if not batch.left_out and (found := batch_thickness(batch, target)) is not None:
-            read.append((batch, math.log(found.viscosity_pa_s)))
-            groups.setdefault(batch.version, []).append(read[-1][1])
+    for pot in read:
+        groups.setdefault(pot.batch.version, []).append(math.log(pot.viscosity_pa_s))
     # Taking a version's own mean out makes its pots look steadier; n/(n-1) undoes that.
     run = [
-        (batch.number, (value - statistics.fmean(groups[batch.version])) * math.sqrt(n / (n - 1)))
-        for batch, value in read
-        if (n := len(groups[batch.version])) > 1
+        (
+            pot.batch.number,
+            (math.log(pot.viscosity_pa_s) - statistics.fmean(group)) * math.sqrt(len(group) / (len(group) - 1)),
+        )
+        for pot in read
+        if len(group := groups[pot.batch.version]) > 1
     ]
     steps = [abs(b - a) for (_, a), (_, b) in pairwise(run)]
     limit = 3 * statistics.fmean(steps) / D2 if steps else math.inf

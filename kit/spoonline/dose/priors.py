@@ -127,7 +127,7 @@ def prior_for(thickener: str | Prior) -> Prior:
     return Prior(row.name, level, spread, *slope, 0.0, at, warmth, warmth_sd, index, source=source)
 
 
-def place(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
+def ln_concentration(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
     """Return ln of concentration over the prior's reference at each dose."""
     return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))
 

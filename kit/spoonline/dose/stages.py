@@ -11,7 +11,7 @@ import numpy as np
 from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.measures.ranges import Range
-from spoonline.pots.records import Batch, Stage
+from spoonline.pots.records import Stage
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3, T90, later_over_fresh, ln_range, shift_ln_sd, temperature_ratio
 from spoonline.pots.water import DRY_SHARE
 
@@ -55,7 +55,7 @@ class StageRatio:
 
 
 def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]] = ()) -> StageRatio:
-    """Learn the ratio of a stage from pots that were read fresh and again at that stage.
+    """Estimate the ratio of a stage from pots that were read fresh and again at that stage.
 
     Parameters
     ----------
@@ -76,8 +76,8 @@ def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]
 
     Examples
     --------
-    >>> learned = stage_ratio("corn starch", "reheated", [(0.20, 0.05), (0.26, 0.05)])
-    >>> print(f"{learned.usual:.2g}")
+    >>> ratio = stage_ratio("corn starch", "reheated", [(0.20, 0.05), (0.26, 0.05)])
+    >>> print(f"{ratio.usual:.2g}")
     1.2 (1.1-1.3)
     """
     row = facts.thickener(thickener)
@@ -92,10 +92,10 @@ def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]
     return StageRatio(stage, float(usual), float(weight**-0.5), len(read))
 
 
-def learned(dish: DishCurve, stage: Stage, batches: Iterable[Batch] | None = None) -> StageRatio:
-    """The ratio of a stage for a dish: its thickener's prior and its own pots (all versions; left-out pots do not count)."""
-    pots = [pot.batch for pot in dish.counted] if batches is None else batches
-    found = (later_over_fresh(batch, stage, None if stage == "reheated" else CHILLED_C) for batch in pots)
+def stage_ratio_of(dish: DishCurve, stage: Stage) -> StageRatio:
+    """The ratio of a stage for a dish: what its thickener usually does, and what its pots that count did."""
+    to_c = None if stage == "reheated" else CHILLED_C
+    found = (later_over_fresh(pot.batch, stage, to_c) for pot in dish.counted)
     return stage_ratio(dish.thickener, stage, [each for each in found if each is not None])
 
 
@@ -115,15 +115,15 @@ def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
     Returns
     -------
     tuple of StageView
-        Average pot, 90 % ranges [Pa s], at the target's shear rate: hot at 85 C, served at the target's temperature, chilled
-        at 5 C, reheated at the target's temperature.
+        Average pot, 90 % ranges [Pa s], at the curve's shear rate: hot at 85 C, served at the curve's temperature, chilled
+        at 5 C, reheated at the curve's temperature.
 
     Notes
     -----
     Between hot and served only temperature works (17 kJ/mol, standard uncertainty 6). Chilling and reheating a starch dish
     is no matter of temperature alone, so those go by their own ratios.
     """
-    served_c = float(dish.target.temperature_c)
+    served_c = dish.curve.temperature_c
     fresh = dish.curve.viscosity(dose_g_per_l)
 
     def times(ratio: float, ln_sd: float) -> Range:
@@ -131,7 +131,7 @@ def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
         best, wide = fresh.best * ratio, T90 * ln_sd
         return Range(best, best * math.exp(-math.hypot(low, wide)), best * math.exp(math.hypot(high, wide)))
 
-    cold, again = learned(dish, "chilled"), learned(dish, "reheated")
+    cold, again = stage_ratio_of(dish, "chilled"), stage_ratio_of(dish, "reheated")
     hot = times(temperature_ratio(served_c, HOT_C), shift_ln_sd(served_c, HOT_C))
     cold_sd = math.hypot(cold.ln_sd, shift_ln_sd(served_c, 60.0))
     chilled = times(temperature_ratio(served_c, 60.0) * math.exp(cold.ln_mean), cold_sd)
@@ -144,19 +144,16 @@ def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
 
 
 _AGAIN = "Chilled, reheated and whisked smooth it is {times} times as thick as fresh (90 % range). "
-AGAIN_THICKER = (
-    _AGAIN
-    + "Loosen with {ml} mL {liquid} per litre when reheating ({low_ml} to {high_ml} mL): stir in half, read it, then the rest."
-)
-_SLAKED = "per litre, slaked in cold liquid, and bring it back to the boil."
-AGAIN_THINNER = _AGAIN + "Read it; then whisk in {g} g ({low_g} to {high_g} g) {thickener} " + _SLAKED
-AGAIN_THINNER_UNKNOWN = _AGAIN + "Read it; then whisk in a little {thickener} " + _SLAKED
+_LOOSEN = "Loosen with {ml} mL {liquid} per litre when reheating ({low_ml} to {high_ml} mL): stir in half, read it, then the rest."
 _EITHER = (
-    _AGAIN
-    + "Read it before you mend it: if thicker, loosen with up to {high_ml} mL {liquid} per litre; if thinner, whisk in "
+    "Read it before you mend it: if thicker, loosen with up to {high_ml} mL {liquid} per litre; if thinner, whisk in "
 )
-AGAIN_EITHER = _EITHER + "up to {high_g} g {thickener} " + _SLAKED
-AGAIN_EITHER_UNKNOWN = _EITHER + "a little {thickener} " + _SLAKED
+_SLAKED = "{thickener} per litre, slaked in cold liquid, and bring it back to the boil."
+AGAIN_THICKER = _AGAIN + _LOOSEN
+AGAIN_THINNER = _AGAIN + "Read it; then whisk in {g} g ({low_g} to {high_g} g) " + _SLAKED
+AGAIN_THINNER_UNKNOWN = _AGAIN + "Read it; then whisk in a little " + _SLAKED
+AGAIN_EITHER = _AGAIN + _EITHER + "up to {high_g} g " + _SLAKED
+AGAIN_EITHER_UNKNOWN = _AGAIN + _EITHER + "a little " + _SLAKED
 
 
 @dataclass(frozen=True)
@@ -175,11 +172,11 @@ class Reheating:
 
     @property
     def template(self) -> str:
-        """The sentence of the advice, with places for its figures; a catalogue of another language is asked for it whole."""
-        shown, known = self.ratio.next_pot.best, self.thicken_g is not None
-        if shown > 1 + WORTH_SAYING:
+        """The sentence of the advice with braces for its figures; a catalogue of another language is asked for it whole."""
+        times, known = self.ratio.next_pot.best, self.thicken_g is not None
+        if times > 1 + WORTH_SAYING:
             return AGAIN_THICKER
-        if shown < 1 - WORTH_SAYING:
+        if times < 1 - WORTH_SAYING:
             return AGAIN_THINNER if known else AGAIN_THINNER_UNKNOWN
         return AGAIN_EITHER if known else AGAIN_EITHER_UNKNOWN
 
@@ -187,7 +184,7 @@ class Reheating:
     def figures(self) -> dict[str, str]:
         """What fills the sentence: ratio, liquid [mL] and thickener [g] per litre with their ranges, and their names."""
         figures = {"times": f"{self.ratio.next_pot:.2g}", "liquid": self.liquid, "thickener": self.thickener}
-        figures |= zip(("ml", "low_ml", "high_ml"), (f"{_round(max(each, 0))}" for each in self.loosen_ml), strict=True)
+        figures |= zip(("ml", "low_ml", "high_ml"), (_rounded(max(each, 0)) for each in self.loosen_ml), strict=True)
         if self.thicken_g is not None:
             figures |= zip(("g", "low_g", "high_g"), (f"{max(each, 0):.1f}" for each in self.thicken_g), strict=True)
         return figures
@@ -198,13 +195,13 @@ class Reheating:
         return self.template.format(**self.figures)
 
 
-def _round(millilitres: float) -> int:
+def _rounded(millilitres: float) -> str:
     step = 5 if millilitres < 100 else 10
-    return int(step * round(millilitres / step))
+    return f"{step * round(millilitres / step)}"
 
 
-def levers(dish: DishCurve, dose_g_per_l: float) -> tuple[float, float, float]:
-    """By what a finished pot is mended, cooked with a dose [g/L of liquid].
+def mending_terms(dish: DishCurve, dose_g_per_l: float) -> tuple[float, float, float]:
+    """What the mending of a finished pot is reckoned from, cooked with a dose [g/L of liquid].
 
     Returns
     -------
@@ -218,10 +215,8 @@ def levers(dish: DishCurve, dose_g_per_l: float) -> tuple[float, float, float]:
     return litres, water, float(np.log(near[1] / near[0]) / np.log(1.21))
 
 
-def reheating(dish: DishCurve, dose_g_per_l: float, batches: Iterable[Batch] | None = None) -> Reheating:
+def reheating(dish: DishCurve, dose_g_per_l: float) -> Reheating:
     """Say what brings a chilled and reheated pot, cooked with this dose [g/L], back to its fresh thickness.
-
-    The ratio is learned from ``batches``, those of the curve unless given.
 
     Notes
     -----
@@ -229,13 +224,11 @@ def reheating(dish: DishCurve, dose_g_per_l: float, batches: Iterable[Batch] | N
     3, memory; close to starch). Thickener works through the slope of the whole dish at this dose; where that is below 1 the
     curve cannot say how much, and the advice says so.
     """
-    ratio = learned(dish, "reheated", batches)
-    litres, water, slope = levers(dish, dose_g_per_l)
-    times = ratio.next_pot
-    loosen = Range(*(water * (each ** (1 / dish.curve.exponent.best) - 1) for each in times))
-    more = None
+    ratio = stage_ratio_of(dish, "reheated")
+    litres, water, slope = mending_terms(dish, dose_g_per_l)
+    best, low, high = ratio.next_pot
+    loosen = Range(*(water * (each ** (1 / dish.curve.exponent.best) - 1) for each in (best, low, high)))
+    thicken = None
     if slope >= 1:
-        more = Range(
-            *(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in (times.best, times.high, times.low))
-        )
-    return Reheating(ratio, loosen, more, dish.recipe.main_liquid or "water", dish.thickener)
+        thicken = Range(*(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in (best, high, low)))
+    return Reheating(ratio, loosen, thicken, dish.recipe.main_liquid or "water", dish.thickener)

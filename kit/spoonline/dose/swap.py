@@ -55,18 +55,18 @@ class Swap:
     @property
     def text(self) -> str:
         """The answer in one or two sentences."""
-        said = f"{self.dose:.2g} g/L of {self.new} (90 % range) would be as thick as {self.old_dose_g_per_l:.1f} g/L of {self.old}."
+        text = f"{self.dose:.2g} g/L of {self.new} (90 % range) would be as thick as {self.old_dose_g_per_l:.1f} g/L of {self.old}."
         if self.held_dose is not None:
-            said += f" Boiled, held or reheated for 10 minutes or more it loses strength: about {self.held_dose:.2g} g/L then."
-        return said
+            text += f" Boiled, held or reheated for 10 minutes or more it loses strength: about {self.held_dose:.2g} g/L then."
+        return text
 
     def trade_text(self) -> tuple[str, ...]:
-        """The trade's own equivalences as doses, one sentence each."""
+        """What kitchens and handbooks give as equal, as doses, one sentence each."""
         found = []
         for each in self.trade:
             low, high = (self.old_dose_g_per_l * share for share in (each.low_g, each.high_g))
-            shown = f"{low:.0f} g/L" if high / low < 1.01 else f"{low:.0f} to {high:.0f} g/L"
-            found.append(f"{shown} ({each.source}; {each.kind})")
+            dose = f"{low:.0f} g/L" if high / low < 1.01 else f"{low:.0f} to {high:.0f} g/L"
+            found.append(f"{dose} ({each.source}; {each.kind})")
         return tuple(found)
 
 
@@ -101,8 +101,10 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
     dose = dish.next_batch().dose_g_per_l if dose_g_per_l is None else float(dose_g_per_l)
     curve, pot, held = dish.curve, dish.curve.pot, None
     if 0.0 in (row.starch_percent, own.starch_percent):
-        conditions = {"temperature_c": curve.temperature_c, "shear_rate_per_s": curve.shear_rate_per_s}
-        found = DoseCurve.fit([], [], row.name, pot=pot, **conditions).dose_for(float(curve.viscosity(dose).best))
+        own_law = DoseCurve.fit(
+            [], [], row.name, pot=pot, temperature_c=curve.temperature_c, shear_rate_per_s=curve.shear_rate_per_s
+        )
+        found = own_law.dose_for(float(curve.viscosity(dose).best))
     else:
         percent, spread = float(pot.percent(dose, own.strength)), T90 * _strength_ln_sd(own, row)
         found = Range(*(float(pot.dose(percent, row.strength * math.exp(k * spread))) for k in (0, 1, -1)))
@@ -124,13 +126,13 @@ def _notes(recipe: Recipe, own: facts.ThickenerFacts, row: facts.ThickenerFacts)
     fat, gluten = 100 * (1 - row.flour_share), "cereals with gluten"
     wheat = [gluten in facts.ingredient(each.name).contains for each in (own, row)] == [False, True]
     yolk = any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients)
-    said = {
+    notes = {
         "The new thickener has its own strength: read the first pot before you trust the dose.": True,
         "Gums thicken at once and cold; a tenth of a gram shows, so weigh on a fine scale and mix dry with sugar or salt.":
             row.starch_percent == 0,
         f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe.": row.flour_share < 1,
         f"Without {own.name} its fat goes too: add it back where the dish wants it.": own.flour_share < 1,
         "It brings wheat (cereals with gluten): the allergens of the dish change.": wheat,
-        "The recipe has egg yolk, which thickens too and is not counted here.": yolk,
+        "The recipe has egg yolk, which thickens too and is not reckoned with here.": yolk,
     }  # fmt: skip
-    return tuple(sentence for sentence, holds in said.items() if holds)
+    return tuple(sentence for sentence, holds in notes.items() if holds)

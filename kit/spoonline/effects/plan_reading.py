@@ -139,7 +139,7 @@ class PlanReading:
         out = []
         found, ratios, band = self.next_pot(target), self.ratios, float(target.band)
         if found.chance < WORTH:
-            there = target.place(found.viscosity.best)
+            there = target.against_band(found.viscosity.best)
             again = f"Plan again with settings that come out {'thicker' if there == 'thinner than' else 'thinner'}."
             wider = "Repeat pots, or widen the band: pots of one recipe differ too much for it."
             out.append(wider if there == "inside" else again)

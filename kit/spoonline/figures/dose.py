@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from spoonline.dose import DishCurve, NextBatch, doses
+from spoonline.dose import DishCurve, NextBatch
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
 
 if TYPE_CHECKING:
@@ -28,15 +28,18 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
     -------
     Drawn
     """
-    grid = doses(dish)
+    grid = dish.doses()
     if dose_g_per_l is not None:
         grid = np.unique(np.append(grid, np.clip(dose_g_per_l, grid[0], grid[-1])))
     average, single = dish.curve.viscosity(grid), dish.curve.batch(grid)
     target = dish.target
+    # The height shown follows the band, or the curve itself where no aim is set.
+    low, high = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
     with style():
         figure = new_figure()
         axes = figure.add_subplot()
-        axes.axhspan(target.low_pa_s, target.high_pa_s, color=GREEN, alpha=0.18, lw=0)
+        if target:
+            axes.axhspan(low, high, color=GREEN, alpha=0.18, lw=0)
         axes.fill_between(grid, single.low, single.high, color=BLUE, alpha=0.12, lw=0)
         axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.25, lw=0)
         axes.plot(grid, average.best, color=BLUE, lw=2)
@@ -58,14 +61,15 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
         axes.set_yscale("log")
         axes.set_xlim(grid[0], grid[-1])
         seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
-        axes.set_ylim(min([target.low_pa_s / 3, *seen]) * 0.8, max([target.high_pa_s * 3, *seen]) * 1.25)
+        axes.set_ylim(min([low / 3, *seen]) * 0.8, max([high * 3, *seen]) * 1.25)
         _plain_ticks(axes)
         _number(axes, dish)
         axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
-        axes.set_ylabel(f"viscosity, Pa s\n(at {target.shear_rate_per_s} 1/s and {target.temperature_c} C)")
+        axes.set_ylabel(f"viscosity, Pa s\n(at {_conditions(dish)})")
+        labels = [(float(target.viscosity_pa_s), "target\nband", GREEN)] if target else []
         low, high = axes.get_ylim()
         last = float(np.clip(np.asarray(average.best)[-1], 1.15 * low, high / 1.15))
-        for y, words, colour in ((float(target.viscosity_pa_s), "target\nband", GREEN), (last, "average\npot", BLUE)):
+        for y, words, colour in (*labels, (last, "average\npot", BLUE)):
             label(axes, words, (1, y), (6, 0), xycoords=("axes fraction", "data"), color=colour, va="center")
         bands = "Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10)."
         axes.set_title(bands, fontsize=10, color=SOFT)
@@ -105,15 +109,21 @@ def _plain_ticks(axes: Axes) -> None:
     axis.set_minor_formatter(NullFormatter())
 
 
+def _conditions(dish: DishCurve) -> str:
+    return f"{dish.curve.shear_rate_per_s:g} 1/s and {dish.curve.temperature_c:g} C"
+
+
 def describe(dish: DishCurve, suggestion: NextBatch | None = None) -> str:
     """What the figure shows, in sentences for those who do not see it."""
-    target = dish.target
-    needed = dish.curve.dose_for(float(target.viscosity_pa_s))
     parts = [
         f"Dose curve of {dish.recipe.title}: viscosity against grams of {dish.thickener} per litre, from "
-        f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}.",
-        f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {target.shear_rate_per_s} 1/s and {target.temperature_c} C.",
+        f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}."
     ]
+    target = dish.target
+    if target is None:
+        return f"{parts[0]} No aim is set; it is drawn at {_conditions(dish)}."
+    needed = dish.curve.dose_for(float(target.viscosity_pa_s))
+    parts.append(f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {_conditions(dish)}.")
     if np.isfinite(needed.high):
         parts.append(
             f"The average pot meets the target at {needed.best:.1f} g/L (90 % range {needed.low:.1f} to {needed.high:.1f})."

@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING
 from spoonline.measures.errors import LogbookError
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from spoonline.logbook.logbook import Logbook
 
 # A cell that begins so is a formula to a spreadsheet; an apostrophe before it makes it text.
@@ -25,23 +23,6 @@ def harmless(value: object) -> object:
     return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
 
 
-def readings_table(book: Logbook) -> pd.DataFrame:
-    """One row a reading: title, batch, stage, tool, settings, values in the tool's unit, temperature_c, note."""
-    import pandas as pd
-
-    rows = [
-        {
-            "title": batch.title, "batch": batch.number, "cooked_on": batch.cooked_on.isoformat(), "stage": reading.stage,
-            "tool": reading.tool, "settings": "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items())),
-            "values_in_the_tools_unit": "; ".join(map(str, reading.values)), "temperature_c": float(reading.temperature_c),
-            "left_out": reading.left_out, "note": reading.note,
-        }
-        for batch in book.all_batches()
-        for reading in batch.readings
-    ]  # fmt: skip
-    return pd.DataFrame(rows)
-
-
 def write_tables(book: Logbook, folder: Path) -> None:
     """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma)."""
     import pandas as pd
@@ -51,7 +32,7 @@ def write_tables(book: Logbook, folder: Path) -> None:
     tables = {
         "versions.csv": pd.concat(versions, ignore_index=True) if versions else pd.DataFrame(),
         "batches.csv": book.batches(),
-        "readings.csv": readings_table(book),
+        "readings.csv": book.readings(),
     }
     try:
         for name, table in tables.items():

@@ -22,6 +22,8 @@ from spoonline.recipes import Habits, Kept, Recipe, Version
 if TYPE_CHECKING:
     import pandas as pd
 
+    from spoonline.dish import Dish
+
 AnyKept = TypeVar("AnyKept", bound=Kept)
 T = TypeVar("T")
 
@@ -165,6 +167,19 @@ class Reads:
             except LogbookError:  # its pots cannot be worked out without it; :meth:`damaged` names it
                 continue
         return batch_table([each for each in records if (each.title, each.version) in recipes], recipes)
+
+    def readings(self, title: str | None = None) -> pd.DataFrame:
+        """One row a reading, units in the column names; see :func:`spoonline.pots.readings_table`."""
+        from spoonline.pots.table import readings_table
+
+        return readings_table(self.all_batches(title))
+
+    def dish(self, title: str, version: int | None = None) -> Dish:
+        """A dish at its latest version, or the one asked for, as every screen and card sees it."""
+        from spoonline.dish import Dish
+
+        found = self.version(title, version)
+        return Dish(found.recipe, found, tuple(self.all_versions(title)), tuple(self.all_batches(title)))
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
         """Who did what and when, oldest first: at, who, what, from_what; of one dish only, and only the last so many, where asked.

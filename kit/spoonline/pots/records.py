@@ -10,6 +10,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import flow
 from spoonline.measures.errors import BatchError, KitchenError, ReadingError
+from spoonline.measures.frames import frame_html
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 
 Stage = Literal["hot", "served", "chilled", "reheated"]
@@ -140,6 +141,25 @@ class Batch(Record):
         if self.pot_before_g is None or self.pot_after_g is None:
             return None
         return float(self.pot_before_g - self.pot_after_g)
+
+    def _repr_html_(self) -> str:
+        from spoonline.pots.table import readings_table
+
+        columns = [
+            "stage",
+            "tool",
+            "mean_in_the_tools_unit",
+            "unit",
+            "temperature_c",
+            "viscosity_pa_s",
+            "shear_rate_per_s",
+            "left_out",
+        ]
+        title = f"Batch {self.number} of {self.title}, version {self.version}, cooked on {self.cooked_on}"
+        notes = [f"{each.item}: {each.typed} went in" for each in self.weighed]
+        notes += [f"{self.evaporated_g:.0f} g evaporated"] if self.evaporated_g is not None else []
+        notes += [f"left out: {self.left_out}"] if self.left_out else []
+        return frame_html(readings_table([self])[columns], title, [*notes, self.note] if self.note else notes)
 
     def cooked(self, recipe: Recipe) -> Recipe:
         """The recipe as it really went into the pot; a BatchError if a weighed line is not a line of this recipe."""

@@ -1,63 +1,85 @@
-"""Batches as a table: one row a batch, units in the column names."""
+"""Pots and readings as frames: units in the column names, days as days, figures as figures."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from spoonline.pots.contents import contents
+from spoonline import flow
+from spoonline.pots.counted import CookedPot, cooked_pot
 from spoonline.pots.records import Batch
-from spoonline.pots.thickness import batch_thickness
-from spoonline.recipes import Recipe
+from spoonline.pots.thickness import own_thickness
+from spoonline.recipes import Recipe, Target
 
 if TYPE_CHECKING:
     import pandas as pd
 
-COLUMNS = [
+# What a column holds where it is not a word or a figure.
+KINDS = {
+    "title": "category", "cook": "category", "stage": "category", "tool": "category", "unit": "category", "band": "category",
+    "batch": "int64", "version": "int64", "cooked_on": "datetime64[s]",
+}  # fmt: skip
+WORDS = ("stages", "tools", "settings", "values_in_the_tools_unit", "left_out", "note")
+BATCHES = [
     "title", "batch", "version", "cooked_on", "cook", "dose_g_per_l", "evaporated_g", "evaporated_percent", "stages", "tools",
     "viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s", "temperature_c", "shear_rate_per_s", "band", "left_out", "note",
 ]  # fmt: skip
+READINGS = [
+    "title", "batch", "version", "cooked_on", "stage", "tool", "settings", "values_in_the_tools_unit", "mean_in_the_tools_unit", "unit",
+    "viscosity_pa_s", "temperature_c", "shear_rate_per_s", "left_out", "note",
+]  # fmt: skip
 
 
-def batch_row(batch: Batch, recipe: Recipe) -> dict[str, Any]:
-    """One batch as a row: viscosity [Pa s] with its 90 % range at the recipe's target conditions (60 C, 1 1/s without one)."""
-    cooked = batch.cooked(recipe)
-    thickness = batch_thickness(batch, recipe.target)
-    row: dict[str, Any] = dict.fromkeys(COLUMNS)
-    same = ("title", "version", "cooked_on", "cook", "evaporated_g", "left_out", "note")
-    row |= {name: getattr(batch, name) for name in same}
-    row |= {
-        "batch": batch.number,
-        "dose_g_per_l": cooked.dose_g_per_l,
-        "stages": ", ".join(dict.fromkeys(reading.stage for reading in batch.readings)),
-        "tools": ", ".join(dict.fromkeys(reading.tool for reading in batch.readings)),
+def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> pd.DataFrame:
+    """Rows as a frame whose columns have their kinds, even where there is no row."""
+    import pandas as pd
+
+    kinds = {name: KINDS.get(name, "str" if name in WORDS else "float64") for name in columns}
+    made: pd.DataFrame = pd.DataFrame(list(rows), columns=columns).astype(kinds)
+    return made
+
+
+def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
+    """One pot as a row: viscosity [Pa s] with its 90 % range, and how it compares with the band of the target."""
+    batch, thickness = pot.batch, pot.thickness
+    row: dict[str, Any] = {
+        name: getattr(batch, name) for name in ("title", "version", "cooked_on", "cook", "evaporated_g", "note")
     }
-    if batch.evaporated_g is not None and cooked.liquid_l > 0:
-        row["evaporated_percent"] = 100 * contents(cooked, batch.evaporated_g).loss
+    row |= {"batch": batch.number, "dose_g_per_l": pot.dose_g_per_l, "left_out": pot.left_out}
+    row["stages"] = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
+    row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
+    if pot.inside is not None and batch.evaporated_g is not None:
+        row["evaporated_percent"] = 100 * pot.inside.loss
     if thickness is not None:
-        best, low, high = thickness.range
-        row |= {
-            "viscosity_pa_s": best,
-            "viscosity_low_pa_s": low,
-            "viscosity_high_pa_s": high,
-            "temperature_c": thickness.temperature_c,
-            "shear_rate_per_s": thickness.shear_rate_per_s,
-            "band": f"{recipe.target.place(thickness.viscosity_pa_s)} the band" if recipe.target else "no target set",
-        }
+        row |= zip(("viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"), thickness.range, strict=True)
+        row |= {"temperature_c": thickness.temperature_c, "shear_rate_per_s": thickness.shear_rate_per_s}
+        row["band"] = f"{target.against_band(pot.viscosity_pa_s)} the band" if target else "no target set"
     return row
 
 
 def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe]) -> pd.DataFrame:
-    """One row a batch, with the columns of ``COLUMNS``; ``recipes`` holds each version by (title, number)."""
-    import pandas as pd
+    """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number)."""
 
-    return pd.DataFrame([batch_row(each, recipes[each.title, each.version]) for each in batches], columns=COLUMNS)
+    def row(batch: Batch) -> dict[str, Any]:
+        version = recipes[batch.title, batch.version]
+        return pot_row(cooked_pot(batch, {batch.version: version}, version.target), version.target)
+
+    return framed(map(row, batches), BATCHES)
 
 
-def tested(batches: Sequence[Batch], recipe: Recipe, version: int) -> tuple[int, int]:
-    """How many batches of this version were read, and how many of those lay inside the band; those left out do not count."""
-    if recipe.target is None:
-        return 0, 0
-    found = [batch_thickness(each, recipe.target) for each in batches if each.version == version and not each.left_out]
-    read = [each for each in found if each is not None]
-    return len(read), sum(recipe.target.place(each.viscosity_pa_s) == "inside" for each in read)
+def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:
+    """One row a reading: what the tool showed, and what that means at its own temperature and shear rate."""
+
+    def row(batch: Batch, number: int) -> dict[str, Any]:
+        reading = batch.readings[number]
+        found = own_thickness(reading)
+        same = {name: getattr(reading, name) for name in ("stage", "tool", "left_out", "note")}
+        return same | {
+            "title": batch.title, "batch": batch.number, "version": batch.version, "cooked_on": batch.cooked_on,
+            "settings": "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items())),
+            "values_in_the_tools_unit": "; ".join(map(str, reading.values)), "mean_in_the_tools_unit": reading.mean,
+            "unit": flow.usual(reading.tool).unit, "viscosity_pa_s": found.viscosity_pa_s,
+            "temperature_c": found.temperature_c, "shear_rate_per_s": found.shear_rate_per_s,
+        }  # fmt: skip
+
+    return framed((row(batch, number) for batch in batches for number in range(len(batch.readings))), READINGS)

@@ -22,9 +22,15 @@ T90 = 1.6448536269514722
 T95 = 1.959963984540054
 # Readings that may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid.
 FRESH: tuple[Stage, ...] = ("hot", "served")
-# Two readings with one tool share what its single figure leaves open; only a change of the flow index counts (judged).
+# Two readings with one tool share what its single figure leaves open; only a change of the flow index matters (judged).
 SAME_TOOL_INDEX_SD = 0.05
-NO_TARGET = Target(viscosity_pa_s="1")
+# Without an aim pots are still compared with one another: at this temperature [C] and shear rate [1/s].
+USUAL_CONDITIONS = (60.0, 1.0)
+
+
+def conditions(target: Target | None) -> tuple[float, float]:
+    """Temperature [C] and shear rate [1/s] at which the pots of a dish are compared: its aim's, or 60 C and 1 1/s without one."""
+    return USUAL_CONDITIONS if target is None else (float(target.temperature_c), float(target.shear_rate_per_s))
 
 
 def ln_range(best: float, ln_sd: float) -> Range:
@@ -88,8 +94,8 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
         With the spread of the reading, of the flow index (0.5, standard uncertainty 0.1, where one tool alone was used) and of
         the temperature shift.
     """
-    aim = target or NO_TARGET
-    return _at(reading, float(aim.shear_rate_per_s), float(aim.temperature_c))
+    temperature_c, rate = conditions(target)
+    return _at(reading, rate, temperature_c)
 
 
 def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
@@ -105,10 +111,8 @@ def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: floa
     return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags)
 
 
-def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage] = FRESH) -> Thickness | None:
-    """One viscosity for one pot, at the target's conditions: all its readings of these stages, the surer ones counting more.
-
-    Readings of one pot share the pot, so they are averaged here and never counted as several pots. None without such a reading.
+def read_at(batch: Batch, stages: Sequence[Stage] = FRESH) -> list[Reading]:
+    """The readings of a pot at these stages, but for those that a cook left out.
 
     Raises
     ------
@@ -118,7 +122,15 @@ def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage]
     for stage in stages:
         if stage not in STAGES:
             raise BatchError(f"{stage!r} is no stage; choose hot, served, chilled or reheated.")
-    found = [thickness_at(each, target) for each in batch.readings if each.stage in stages and not each.left_out]
+    return [each for each in batch.readings if each.stage in stages and not each.left_out]
+
+
+def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage] = FRESH) -> Thickness | None:
+    """One viscosity for one pot, at the target's conditions: all its readings of these stages, the surer ones with more weight.
+
+    Readings of one pot share the pot, so they are averaged here and are never taken for several pots. None without such a reading.
+    """
+    found = [thickness_at(each, target) for each in read_at(batch, stages)]
     if not found:
         return None
     logs, ln_sd = np.array([(math.log(each.viscosity_pa_s), each.ln_sd) for each in found]).T
@@ -134,19 +146,18 @@ def later_over_fresh(batch: Batch, stage: Stage, later_c: float | None = None) -
     """What a stage did to one pot: ln of viscosity at the stage over fresh, and its standard uncertainty; None without such a pair.
 
     The fresh reading is brought to 60 C and the later one to ``later_c`` [C], or both to 60 C. The pair whose readings are surest
-    is taken; two readings with one tool share its flow index, of which only a change counts (0.05, judged).
+    is taken; two readings with one tool share its flow index, of which only a change matters (0.05, judged).
     """
     found = []
-    counted = [each for each in batch.readings if not each.left_out]
-    for fresh in (each for each in counted if each.stage in FRESH):
-        for later in (each for each in counted if each.stage == stage):
+    for fresh in read_at(batch):
+        for later in read_at(batch, [stage]):
             same = fresh.tool == later.tool and fresh.settings == later.settings
             spread = SAME_TOOL_INDEX_SD if same else FLOW_INDEX_SD
             fresh_c, own_c = float(fresh.temperature_c), float(later.temperature_c)
             to_c = 60.0 if later_c is None else later_c
             before, after = (_at(each, 1.0, float(each.temperature_c), spread) for each in (fresh, later))
             shift = temperature_ratio(own_c, to_c) / temperature_ratio(fresh_c, 60.0)
-            # One activation energy moves both readings: where both go to one temperature only the difference counts.
+            # One activation energy moves both readings: where both go to one temperature only the difference matters.
             apart = math.hypot(shift_ln_sd(own_c, to_c), shift_ln_sd(fresh_c, 60.0))
             unsure = shift_ln_sd(own_c, fresh_c) if later_c is None else apart
             ratio = math.log(after.viscosity_pa_s / before.viscosity_pa_s * shift)

@@ -20,6 +20,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from spoonline import facts
 from spoonline.measures import parse_amount, takes_quantities
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
+from spoonline.measures.frames import frame_html
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
 from spoonline.recipes.cues import cues
 
@@ -29,7 +30,7 @@ PARTS: tuple[Part, ...] = get_args(Part)
 _TOLD_PART = re.compile(rf"\s*\[({'|'.join(PARTS)})\]\s*$", re.IGNORECASE)
 
 # A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
-ABSURD_DOSE_G_PER_L = 400.0
+MOST_DOSE_G_PER_L = 400.0
 
 
 class Ingredient(Record):
@@ -167,7 +168,7 @@ class Target(Record):
     Examples
     --------
     >>> aim = Target(viscosity_pa_s="0.4", shear_rate_per_s=50)
-    >>> round(aim.low_pa_s, 2), round(aim.high_pa_s, 2), aim.place(0.5)
+    >>> round(aim.low_pa_s, 2), round(aim.high_pa_s, 2), aim.against_band(0.5)
     (0.33, 0.48, 'thicker than')
     """
 
@@ -187,8 +188,8 @@ class Target(Record):
         return float(self.viscosity_pa_s * self.band)
 
     @takes_quantities
-    def place(self, viscosity_pa_s: float) -> str:
-        """Say where a viscosity [Pa s] lies: ``thinner than``, ``inside`` or ``thicker than`` the band."""
+    def against_band(self, viscosity_pa_s: float) -> str:
+        """Say how a viscosity [Pa s] compares with the band: ``thinner than``, ``inside`` or ``thicker than`` it."""
         if viscosity_pa_s < self.low_pa_s:
             return "thinner than"
         return "thicker than" if viscosity_pa_s > self.high_pa_s else "inside"
@@ -223,11 +224,8 @@ class Recipe(Record):
 
     @model_validator(mode="after")
     def _absurd(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.liquid_l > 0 and self.dose_g_per_l > ABSURD_DOSE_G_PER_L:
-            raise ValueError(
-                f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff "
-                f"paste holds about 135 g/L. Check the unit of the thickener line"
-            )
+        if not stored(info) and self.too_much_thickener:
+            raise ValueError(self.too_much_thickener)
         return self
 
     @classmethod
@@ -269,6 +267,22 @@ class Recipe(Record):
 
         return to_text(self)
 
+    def page(self, title: str) -> str:
+        """The recipe as a small page under this title: its lines as a table, then its steps."""
+        import pandas as pd
+
+        rows = [(line.amount, line.item, line.preparation, line.part, line.mass_g) for line in self.ingredients]
+        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"]).astype(
+            {"mass_g": float}
+        )
+        return frame_html(frame, title, [step.text for step in self.steps])
+
+    def _repr_html_(self) -> str:
+        serves = f", serves {self.servings}" if self.servings is not None else ""
+        return self.page(
+            f"{self.title}{serves}: {self.liquid_l:.3g} L of liquid, {self.dose_g_per_l:.1f} g/L of thickener"
+        )
+
     def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
         """Lines that play one of these parts, in order."""
         return tuple(line for line in self.ingredients if line.part in parts)
@@ -307,6 +321,16 @@ class Recipe(Record):
     def dose_g_per_l(self) -> float:
         """Thickener per litre of liquid [g/L], all thickeners together; 0 without any, NaN without liquid."""
         return self._per_litre(self.thickener_g)
+
+    @property
+    def too_much_thickener(self) -> str:
+        """What is wrong with a dose above 400 g/L, which no dish holds; blank where nothing is."""
+        if not (self.liquid_l > 0 and self.dose_g_per_l > MOST_DOSE_G_PER_L):
+            return ""
+        return (
+            f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff paste "
+            "holds about 135 g/L. Check the unit of the thickener line."
+        )
 
     @property
     def doses_g_per_l(self) -> dict[str, float]:

@@ -31,3 +31,8 @@ class Version(Record):
     def short_id(self) -> str:
         """First twelve digits of the content id; enough to tell any two versions of a kitchen apart."""
         return self.id[:12]
+
+    def _repr_html_(self) -> str:
+        return self.recipe.page(
+            f"{self.name} ({self.note or 'no note'}): {self.recipe.dose_g_per_l:.1f} g/L of thickener"
+        )

@@ -267,10 +267,8 @@ class BatchForm(Panel):
     def _save(self) -> None:
         batch = self._batch(self._readings())
         cooked = batch.cooked(self._recipe())
-        if cooked.liquid_l > 0 and cooked.dose_g_per_l > 400:
-            raise BatchError(
-                f"{cooked.thickener_g:.0f} g of thickener in {cooked.liquid_l:.2f} L is more than any dish holds; check the unit."
-            )
+        if cooked.too_much_thickener:
+            raise BatchError(cooked.too_much_thickener)
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
         what = "batch"
         if self.opened is not None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
-from spoonline.measures.errors import KitchenError, Progress, RecipeError
+from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.panel import (
@@ -47,6 +47,15 @@ FACES = {
 }
 
 
+# Where a point is mended; what this form mends itself has no link.
+MENDED_IN = {
+    "write": "0_start_here",
+    "cook": "1_record_a_batch",
+    "dose": "2_set_the_thickness",
+    "ingredients": "6_ingredients",
+}
+
+
 class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
 
@@ -74,14 +83,12 @@ class CardPanel(Panel):
         self.ahead = tick("Print the box on cooling, keeping and reheating", True)
         self.keep = button("Keep what stands beside it", self._keep_note)
         self.undo = TakeBack(book, "Take that back", self._guarded, self._note_back)
-        self.remarks = Line("", "")
-        self.preview = w.HTML()
+        self.remarks, self.preview, self.links = Line(), w.HTML(), w.HTML()
         self.folder = text_field("Folder for the files", "cards")
         self.hand_over = button("Hand over the card", self._hand_over, primary=True)
         self.all_cards = button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = button("Make a booklet of all dishes", self._booklet)
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
-        self.links = w.HTML()
         form = w.VBox(
             [self.title, self.number, self.system, self.paper,
              heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
@@ -106,16 +113,11 @@ class CardPanel(Panel):
     @shown
     def _title_changed(self, _change: Any = None) -> None:
         title = self.title.value
-        versions = self.book.all_versions(title)
-        pictures = self.book.pictures(title)
-        note = self._note()
+        versions, note, photos = self.book.all_versions(title), self._note(), self.book.pictures(title)
         self._busy = True
         fill_versions(self.number, versions, versions[-1].number)
-        named = [
-            (f"{place}: {each.caption or 'no words yet'}"[:60], each.id) for place, each in enumerate(pictures, start=1)
-        ]
-        self.photo.options = [("none", ""), *named]
-        self.photo.value = ""
+        named = [(f"{n}: {each.caption or 'no words yet'}"[:60], each.id) for n, each in enumerate(photos, start=1)]
+        self.photo.options, self.photo.value = [("none", ""), *named], ""
         self.note.value, self.credit.value, self.ahead.value = note.note, note.credit, note.made_ahead
         self.prep.value = "" if note.prep_minutes is None else f"{note.prep_minutes}"
         self._busy = False
@@ -142,13 +144,10 @@ class CardPanel(Panel):
             f"Not finished: {points} open." if left else "Finished: nothing is left open. Ready to hand over."
         )
         self._list(left)
-        self.point.options = [(point.said[:90], point.key) for point in left] or [("none is open", "")]
-        remarks = card.remarks
-        listed = "".join(f"<li>{said(each.where)}: {said(each.said)}</li>" for each in remarks)
-        self.remarks.say(
-            "" if remarks else "Nothing: all is used, in order, and in both units.",
-            markup=listed and f"<ul>{listed}</ul>",
-        )
+        self.point.options = [(point.text[:90], point.key) for point in left] or [("none is open", "")]
+        listed = "".join(f"<li>{said(each.where)}: {said(each.text)}</li>" for each in card.remarks)
+        nothing = "" if listed else "Nothing: all is used, in order, and in both units."
+        self.remarks.say(nothing, markup=listed and f"<ul>{listed}</ul>")
         self.preview.value = _preview(card)
         self.links.value = ""
         self.say("")
@@ -157,9 +156,10 @@ class CardPanel(Panel):
         """The open points: each with a link to the notebook that mends it, and a button that leads to its signing off."""
         old, rows = self.rows.children, []
         for number, point in enumerate(points, start=1):
-            mend = "" if point.notebook.startswith("4") else f" {link(point.notebook, mended_in(point))}"
+            notebook = MENDED_IN.get(point.mend_by, "")
+            mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = button(f"Sign point {number} off", partial(self._jump, point.key))
-            rows.append(w.HBox([w.HTML(f"<div>{number}. {said(point.said)}{mend}</div>"), jump]))
+            rows.append(w.HBox([w.HTML(f"<div>{number}. {said(point.text)}{mend}</div>"), jump]))
             rows[-1].add_class("sl-point")
         self.rows.children = rows
         for row in old:
@@ -177,12 +177,8 @@ class CardPanel(Panel):
             raise RecipeError("No point is open, so there is nothing to sign off.")
         if len(self.reason.value.strip()) < 3:
             raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
-        record = self.book.keep(
-            SignOff(
-                title=self.title.value, version=self.number.value, point=self.point.value, reason=self.reason.value,
-                cook=self.cook.value,
-            )
-        )  # fmt: skip
+        signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
+        record = self.book.keep(SignOff(title=self.title.value, version=self.number.value, **signed))
         self.reason.value = ""
         self._show()
         self.say(f"Signed off for version {record.version}: {record.reason} It stands on the card.")
@@ -206,12 +202,9 @@ class CardPanel(Panel):
 
     @shown
     def _keep_note(self, _button: Any = None) -> None:
-        kept = self.book.keep(
-            CardNote(
-                title=self.title.value, note=self.note.value, credit=self.credit.value, made_ahead=self.ahead.value,
-                prep_minutes=figure(self.prep.value, "Getting ready", "min"),
-            )
-        )  # fmt: skip
+        minutes = figure(self.prep.value, "Getting ready", "min")
+        beside = {"note": self.note.value, "credit": self.credit.value, "made_ahead": self.ahead.value}
+        kept = self.book.keep(CardNote(title=self.title.value, prep_minutes=minutes, **beside))
         self._show()
         self.undo.offer(kept, f"what was kept beside {kept.title}")
         self.say(f"Kept beside {kept.title}.")
@@ -246,25 +239,20 @@ class CardPanel(Panel):
     def _all_cards(self, _button: Any = None) -> None:
         folder = self._folder()
 
-        def work(told: Progress) -> list[Path]:
-            return export(self._cards(), folder, formats=tuple(FACES), progress=told)
-
         def done(paths: list[Path]) -> None:
             self.say(f"{len(paths)} files written to the folder {paths[0].parent.name}, {len(FACES)} a dish.")
 
-        self.work.start(work, done, f"Stopped. The cards written so far are whole; they stay in the folder {folder}.")
+        stopped = f"Stopped. The cards written so far are whole; they stay in the folder {folder}."
+        self.work.start(lambda told: export(self._cards(), folder, formats=FACES, progress=told), done, stopped)
 
     @shown
     def _booklet(self, _button: Any = None) -> None:
-        def work(told: Progress) -> tuple[int, bytes]:
-            cards = self._cards()
-            return len(cards), booklet(cards, progress=told)
+        def done(made: bytes) -> None:
+            self.links.value = download("recipe-cards.pdf", "application/pdf", made, "Download the booklet (PDF)")
+            number = len(self.book.titles())
+            self.say(f"A booklet of {number} cards, with contents and index. Its link is at the end of this form.")
 
-        def done(made: tuple[int, bytes]) -> None:
-            self.links.value = download("recipe-cards.pdf", "application/pdf", made[1], "Download the booklet (PDF)")
-            self.say(f"A booklet of {made[0]} cards, with contents and index. Its link is at the end of this form.")
-
-        self.work.start(work, done, "Stopped; no booklet was made.")
+        self.work.start(lambda told: booklet(self._cards(), progress=told), done, "Stopped; no booklet was made.")
 
     def close_all(self) -> None:
         """End what runs, then close the form."""
@@ -274,13 +262,11 @@ class CardPanel(Panel):
 
 def _preview(card: RecipeCard) -> str:
     """The leaves as they will print, and the page with the same text for whoever reads by ear or wants it larger."""
-    title = escaped(card.content.title)
+    title, told = escaped(card.content.title), ""
     try:
         leaves = card.leaves()
-    except KitchenError as err:  # what cannot be set on paper is said, and the page still stands
+    except KitchenError as err:  # what cannot be set on paper is told, and the page still stands
         leaves, told = [], f"<p class='sl-wrong'>{said(err)}</p>"
-    else:
-        told = ""
     pictures = "".join(
         f'<img alt="Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below" '
         f'src="data:image/png;base64,{base64.b64encode(leaf).decode()}">'
@@ -290,13 +276,3 @@ def _preview(card: RecipeCard) -> str:
         f"{told}{pictures}<details><summary>The same as a page, to read or to hear</summary>"
         f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe></details>'
     )
-
-
-def mended_in(point: Point) -> str:
-    """What the link to a point's notebook says."""
-    return f"Mend it in {point.notebook.replace('_', ' ')}"
-
-
-def missing_points(card: RecipeCard) -> list[str]:
-    """What keeps a card from being finished, one sentence a point."""
-    return [point.said for point in card.content.open_points]

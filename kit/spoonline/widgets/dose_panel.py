@@ -6,20 +6,34 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.dose import DishCurve, NextBatch, Swap, dish_curve, with_dose
+from spoonline.dish import Dish
+from spoonline.dose import DishCurve, Swap
+from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target, Version
+from spoonline.recipes.records import MOST_DOSE_G_PER_L
+from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.dose_parts import LifePart, SwapPart
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.panel import Line, Panel, button, choice, escaped, heading, said, shown, table, text_field
+from spoonline.widgets.parts.panel import Line, Panel, button, choice, heading, said, shown, text_field
 from spoonline.widgets.parts.typed import degrees, figure
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 STEP = 0.5
+POTS = [
+    "batch",
+    "version",
+    "dose_g_per_l",
+    "evaporated_percent",
+    "curve_dose_g_per_l",
+    "viscosity_pa_s",
+    "band",
+    "left_out",
+]
 
 
 class DosePanel(Panel):
@@ -29,20 +43,20 @@ class DosePanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.dish: DishCurve | None = None
-        self.suggestion: NextBatch | None = None
+        self.dish: Dish | None = None
         self.left_out: dict[int, str] = {}
         self.began: int | None = None
         self._busy = False
-        self._tall = (0.0, 1.0)
+        # Where the axes of the figure lie: dose at both ends, and left, right, bottom and top as shares of the picture.
+        self._axes = (0.0, 1.0, 0.0, 1.0, 0.0, 1.0)
         self.answer = Line("status", "sl-answer")
         self.mark = w.HTML().add_class("sl-mark")
         self.figure = FigureBox("dose-curve", self.mark)
-        self._ends: tuple[float, float, float, float] | None = None
         self.title = dish_choice(book)
-        self.viscosity = text_field("Target viscosity, Pa s")
-        self.band = text_field("Band: times and divided by")
-        self.temperature = text_field("Read at, C")
+        self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
+        self.band = text_field("Band: times and divided by", hint="blank: 1.2")
+        self.temperature = text_field("Read at, C", hint="blank: 60")
+        self.aim = {"viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature}
         self.dose = text_field("Or type it, g per litre")
         self.slider = w.FloatSlider(
             description="Dose, g per litre", min=0, max=60, step=STEP, readout_format=".1f", continuous_update=True,
@@ -54,10 +68,8 @@ class DosePanel(Panel):
         self.reason = text_field("Left out because")
         self.leave = button("Leave this pot out", self._leave_out)
         self.count = button("Count all pots again", self._count_all)
-        self.pots = w.HTML()
-        self.life = LifePart()
-        self.swap = SwapPart(lambda: (self._dish(), self.chosen), self._save_swap)
-        self.doubts = w.HTML()
+        self.pots, self.doubts, self.life = w.HTML(), w.HTML(), LifePart()
+        self.swap = SwapPart(lambda: (self._curve(), self.chosen), self._save_swap)
         self.note = text_field("Note for the version")
         self.saved: Version | None = None
         self.back = button("Take back", self._take_back)
@@ -74,80 +86,78 @@ class DosePanel(Panel):
         self.title.observe(self._title_changed, "value")
         self.slider.observe(self._slid, "value")
         self.dose.observe(self._dose_typed, "value")
-        for field in (self.viscosity, self.band, self.temperature):
+        for field in self.aim.values():
             field.observe(self._aim_typed, "value")
         self.swap.thickener.observe(self._swap_chosen, "value")
         self.begin(self.title, self._title_changed)
 
     @shown
     def _title_changed(self, _change: Any = None) -> None:
-        recipe = self.book.recipe(self.title.value)
-        aim = recipe.target or Target(viscosity_pa_s="0.35")
-        self.began = self.book.version(self.title.value).number
+        dish = self.book.dish(self.title.value)
+        self.began, self.left_out = dish.number, {}
         self._busy = True
-        self.viscosity.value, self.band.value = f"{aim.viscosity_pa_s}", f"{aim.band}"
-        self.temperature.value = f"{aim.temperature_c}"
+        for name, field in self.aim.items():
+            field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
         self._busy = False
-        self.left_out = {}
-        self._fit(recipe, aim, start=True)
+        self._fit(start=True)
 
     @shown
     def _aim_typed(self, _change: Any = None) -> None:
         if not self._busy:
-            self._fit(self.book.recipe(self.title.value), self._aim())
+            self._fit()
 
-    def _aim(self) -> Target:
-        old = self.book.recipe(self.title.value).target or Target(viscosity_pa_s="0.35")
-        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
-        celsius = degrees(self.temperature.value)
-        return Target(
-            viscosity_pa_s=old.viscosity_pa_s if viscosity is None else viscosity,
-            band=old.band if band is None else band,
-            temperature_c=old.temperature_c if celsius is None else celsius,
-            shear_rate_per_s=old.shear_rate_per_s,
-        )
+    def _aim(self, old: Target | None) -> Target | None:
+        """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
+        typed = {
+            "viscosity_pa_s": figure(self.viscosity.value, "Target", "Pa s"), "band": figure(self.band.value, "Band"),
+            "temperature_c": degrees(self.temperature.value),
+        }  # fmt: skip
+        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed.items() if value is not None}
+        return Target(**fields) if "viscosity_pa_s" in fields else None
 
-    def _fit(self, recipe: Recipe, aim: Target, *, start: bool = False) -> None:
-        recipe = recipe.model_copy(update={"target": aim})
-        versions = {each.number: each.recipe for each in self.book.all_versions(self.title.value)}
-        batches = [batch for batch in self.book.all_batches(self.title.value) if batch.version in versions]
-        self.dish = dish_curve(recipe, batches, versions, leave_out=self.left_out)
-        self.suggestion = self.dish.next_batch()
-        self.pot.options = [
-            ("none", 0),
-            *[(f"batch {point.batch.number}", point.batch.number) for point in self.dish.pots],
-        ]
-        top = max([60.0, 2 * self.suggestion.dose_g_per_l, *(1.3 * point.dose_g_per_l for point in self.dish.pots)])
+    def _fit(self, *, start: bool = False) -> None:
+        dish = self.book.dish(self.title.value)
+        self.dish = dish = dish.aiming(self._aim(dish.aim)).leaving_out(self.left_out)
+        if dish.curve is None:
+            self.answer.say("")
+            self.figure.show(None)
+            self.mark.value = self.pots.value = self.doubts.value = ""
+            raise BatchError(dish.no_curve)
+        curve = dish.curve
+        self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
+        first = dish.next.dose_g_per_l if dish.next else curve.dose_g_per_l
+        top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
         self._busy = True
         self.slider.max = 10 * -(-top // 10)
         if start:
-            self.slider.value = _step(self.suggestion.dose_g_per_l)
+            self.slider.value = round(first / STEP) * STEP
             self.dose.value = f"{self.slider.value:g}"
         self._busy = False
-        self._say_answer()
-        self._show_pots()
-        self._draw_curve()
+        self._say_answer(dish, curve)
+        self._show_pots(dish, curve)
+        self._draw_curve(dish, curve)
         self._draw()
         self.say("")
 
-    def _say_answer(self) -> None:
-        dish, next_pot = self._dish(), self._suggestion()
-        grams = dish.grams(next_pot.dose_g_per_l)
-        spoons, spoon_chance = dish.spoons(next_pot.dose_g_per_l)
-        text = (
-            f"Cook the next pot at {next_pot.dose_g_per_l:.1f} g/L: {grams:.0f} g {dish.thickener} in {dish.recipe.liquid_l:.3g} L. "
-            f"{_of_ten(next_pot.chance)} such pots land in the band. "
-            f"Weigh it: with level spoons ({spoons}) it would be {_of_ten(spoon_chance, bare=True)}."
-        )
+    def _say_answer(self, dish: Dish, curve: DishCurve) -> None:
+        text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
+        if dish.next is not None:
+            dose, reason = dish.next.dose_g_per_l, dish.next.reason
+            spoons, spoon_chance = curve.spoons(dose)
+            text = (
+                f"Cook the next pot at {dose:.1f} g/L: {curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L. "
+                f"{in_ten(dish.next.chance).capitalize()} such pots land in the band. "
+                f"Weigh it: with level spoons ({spoons}) it would be {in_ten(spoon_chance or 0.0)}."
+            )
         invented = " <b>Invented data.</b>" if dish.recipe.invented else ""
-        self.answer.say(text, markup=f"<div class='sl-said'>{escaped(next_pot.reason)}{invented}</div>")
+        self.answer.say(text, markup=f"<div class='sl-said'>{said(reason)}{invented}</div>")
 
     @shown
     def _slid(self, _change: Any = None) -> None:
         if self._busy:
             return
         self._busy = True
-        self.dose.value = f"{_step(self.slider.value):g}"
+        self.dose.value = f"{round(self.slider.value / STEP) * STEP:g}"
         self._busy = False
         self._draw()
 
@@ -156,8 +166,10 @@ class DosePanel(Panel):
         if self._busy:
             return
         value = figure(self.dose.value, "Dose", "g")
-        if value is None or not 0 < value <= 400:
-            raise AmountError(f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to 400 are wanted.")
+        if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
+            raise AmountError(
+                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
+            )
         self._busy = True
         self.slider.max = max(self.slider.max, value)
         self.slider.value = value
@@ -171,42 +183,38 @@ class DosePanel(Panel):
         return self.slider.value if value is None else value
 
     def _draw(self) -> None:
-        dish, dose = self._dish(), self.chosen
+        curve, dose = self._curve(), self.chosen
         self._draw_mark(dose)
-        aim = dish.target
         if dose > 0:
-            average, single = dish.curve.viscosity(dose), dish.curve.batch(dose)
-            chance = dish.curve.chance(dose, float(aim.viscosity_pa_s), band=float(aim.band))
-            spoons, spoon_chance = dish.spoons(dose)
-            self.dose_said.say(
-                f"{dose:g} g/L is {dish.grams(dose):.1f} g in {dish.recipe.liquid_l:.3g} L ({spoons}): the average pot {average:.2g} Pa s, "
-                f"the next single pot {single:.2g} Pa s (90 % ranges); {_of_ten(chance)} pots land in the band, "
-                f"{_of_ten(spoon_chance, bare=True)} with level spoons."
+            (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
+            text = (
+                f"{dose:g} g/L is {curve.grams(dose):.1f} g in {curve.recipe.liquid_l:.3g} L ({spoons}): the average pot "
+                f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
             )
-            self.life.show(dish, dose)
+            if chance is not None and spoon_chance is not None:
+                text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
+            self.dose_said.say(f"{text}.")
+            self.life.show(curve, dose)
             if self.swap.swap is not None:
                 self.swap.show()
         self.alert.say("")
 
-    def _draw_curve(self) -> None:
+    def _draw_curve(self, dish: Dish, curve: DishCurve) -> None:
         """The figure itself, drawn once a fit; a move of the slider only moves the mark over it."""
-        drawn = dose_figure(self._dish(), None, self._suggestion())
+        drawn = dose_figure(curve, None, dish.next)
         low, high = drawn.figure.axes[0].get_xlim()
         left, right = drawn.upright(low), drawn.upright(high)
         assert left is not None and right is not None
-        self._ends = (low, high, left[0], right[0])
-        self._tall = left[1:]
+        self._axes = (low, high, left[0], right[0], *left[1:])
         self.figure.show(drawn)
 
     def _draw_mark(self, dose: float) -> None:
         """A line over the figure at the chosen dose."""
-        assert self._ends is not None
-        low, high, left, right = self._ends
+        low, high, left, right, bottom, top = self._axes
         if not low <= dose <= high:
             self.mark.value = ""
             return
         across = 100 * (left + (dose - low) / (high - low) * (right - left))
-        bottom, top = self._tall
         side = "right:3px" if across > 75 else "left:3px"
         self.mark.value = (
             f'<div style="position:absolute;left:{across:.3f}%;bottom:{100 * bottom:.2f}%;height:{100 * (top - bottom):.2f}%;'
@@ -221,14 +229,10 @@ class DosePanel(Panel):
 
     @shown
     def _save_swap(self, found: Swap) -> None:
-        dish = self._dish()
-        recipe = dish.with_dose(found.dose.best, found.new)
-        version = self.book.save(
-            recipe, parent=self.began, note=self.note.value.strip() or f"{found.new} instead of {found.old}"
-        )
-        self._keep_saved(version)
+        recipe = self._curve().with_dose(found.dose.best, found.new)
+        version = self._keep(recipe, f"{found.new} instead of {found.old}")
         self.swap.thickener.value = ""
-        self._fit(version.recipe, self._aim(), start=True)
+        self._fit(start=True)
         self.say(
             f"Saved {version.name} with {recipe.doses_g_per_l[found.new]:.1f} g/L of {found.new}. Its method still reads as before: "
             "mend the wording in notebook 0. Next: cook it and record the batch in notebook 1."
@@ -236,8 +240,11 @@ class DosePanel(Panel):
 
     @shown
     def _to_suggestion(self, _button: Any = None) -> None:
-        self.slider.value = _step(self._suggestion().dose_g_per_l)
-        self.say(self._suggestion().reason)
+        dish = self.dish
+        if dish is None or dish.next is None:
+            raise BatchError(f"No dose is suggested yet: {dish.next_text if dish else 'choose a recipe.'}")
+        self.slider.value = round(dish.next.dose_g_per_l / STEP) * STEP
+        self.say(dish.next_text)
 
     @shown
     def _leave_out(self, _button: Any = None) -> None:
@@ -247,58 +254,48 @@ class DosePanel(Panel):
             raise BatchError("The reason is missing; type why this pot does not count, such as 'read cold'.")
         number, reason = self.pot.value, self.reason.value.strip()
         self.left_out[number] = reason
-        self._fit(self.book.recipe(self.title.value), self._aim())
+        self._fit()
         self.reason.value = ""
         self.say(f"Batch {number} is left out here: {reason}. The logbook keeps it.")
 
     @shown
     def _count_all(self, _button: Any = None) -> None:
         self.left_out = {}
-        self._fit(self.book.recipe(self.title.value), self._aim())
+        self._fit()
         self.say("All pots count again, but for those left out when they were recorded.")
 
-    def _show_pots(self) -> None:
-        dish = self._dish()
-        rows = [
-            [
-                point.batch.number, point.batch.version, f"{point.poured_g_per_l:.1f}", f"{100 * point.loss:.1f}", f"{point.dose_g_per_l:.1f}",
-                f"{point.thickness.range:.2g}", dish.target.place(point.thickness.viscosity_pa_s).removesuffix(" than"), point.left_out,
-            ]
-            for point in dish.pots
-        ]  # fmt: skip
-        heads = [("Batch", True), ("Version", True), ("Poured, g/L", True), ("Evaporated, %", True), ("Counts as, g/L", True),
-                 ("Viscosity, Pa s (90 %)", True), ("Against the band", False), ("Left out because", False)]  # fmt: skip
-        caption = f"Counts as: the dose that gives the same starch to water when {100 * dish.loss:.0f} % evaporates, as usual here."
-        self.pots.value = (
-            table(heads, rows, caption)
-            if rows
-            else "<p class='sl-said'>No pot yet: the curve is the prior of the trade.</p>"
-        )
-        needed = dish.curve.dose_for(float(dish.target.viscosity_pa_s))
-        sentences = [f"The average pot meets the target at {needed:.1f} g/L (90 % range)."] if needed.high < 400 else []
-        self.doubts.value = "".join(
-            f"<div class='sl-said'>{escaped(text)}</div>" for text in [*sentences, *dish.curve.flags]
-        )
+    def _show_pots(self, dish: Dish, curve: DishCurve) -> None:
+        caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
+        none = f"<p class='sl-said'>No pot yet: the curve is what handbooks say of {said(curve.thickener)}.</p>"
+        on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
+        self.pots.value = pots_html(on_curve, POTS, caption) if len(on_curve) else none
+        sentences = [*curve.curve.flags]
+        if dish.aim is not None:
+            needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
+            if needed.high < MOST_DOSE_G_PER_L:
+                sentences.insert(0, f"The average pot meets the target at {needed:.1f} g/L (90 % range).")
+        self.doubts.value = "".join(f"<div class='sl-said'>{said(text)}</div>" for text in sentences)
 
     @shown
     def _save(self, _button: Any = None) -> None:
-        dish = self._dish()
-        recipe = with_dose(dish.recipe, dish.thickener, self.chosen)
-        before = self.book.version(self.title.value).number
-        note = self.note.value.strip() or f"{dish.thickener} set to {self.chosen:g} g/L"
-        version = self.book.save(recipe, note, parent=self.began)
-        if version.number == before:
+        curve = self._curve()
+        version = self._keep(curve.with_dose(self.chosen), f"{curve.thickener} set to {self.chosen:g} g/L")
+        if self.saved is not version:
             self.say(f"{version.name} has this dose and this target already; nothing was added.")
             return
-        self._keep_saved(version)
-        self._fit(version.recipe, self._aim())
+        self._fit()
         self.say(
-            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L, {dish.grams(self.chosen):.1f} g {dish.thickener}. "
+            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L, {curve.grams(self.chosen):.1f} g {curve.thickener}. "
             "Next: cook it and record the batch in notebook 1." + also_saved(self.book, version)
         )
 
-    def _keep_saved(self, version: Version) -> None:
-        self.began, self.saved, self.back.disabled = version.number, version, False
+    def _keep(self, recipe: Recipe, note: str) -> Version:
+        """Save the next version, made from the one this form began with."""
+        before = self.book.version(self.title.value).number
+        version = self.book.save(recipe, self.note.value.strip() or note, parent=self.began)
+        if version.number != before:
+            self.began, self.saved, self.back.disabled = version.number, version, False
+        return version
 
     @shown
     def _take_back(self, _button: Any = None) -> None:
@@ -308,23 +305,7 @@ class DosePanel(Panel):
             self._title_changed()
             self.say(f"{name} was taken back; it stays in the history of the logbook.")
 
-    def _dish(self) -> DishCurve:
-        if self.dish is None:
-            raise BatchError("No curve yet; choose a recipe with a thickener and a liquid.")
-        return self.dish
-
-    def _suggestion(self) -> NextBatch:
-        if self.suggestion is None:
-            raise BatchError("No suggestion yet; choose a recipe with a thickener and a liquid.")
-        return self.suggestion
-
-
-def _step(value: float) -> float:
-    """Round to the slider's step, so that no float noise is shown."""
-    return round(value / STEP) * STEP
-
-
-def _of_ten(chance: float, *, bare: bool = False) -> str:
-    count = round(10 * chance)
-    text = f"{count} of 10" if 0 < count < 10 else ("nearly all" if count else "hardly any")
-    return text if bare or text[0].isdigit() else text.capitalize() + " of"
+    def _curve(self) -> DishCurve:
+        if self.dish is None or self.dish.curve is None:
+            raise BatchError(self.dish.no_curve if self.dish else "No recipe is chosen; choose one above.")
+        return self.dish.curve

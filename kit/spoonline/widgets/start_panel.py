@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import ipywidgets as w
 from markupsafe import Markup
 
-from spoonline.pots import batch_thickness
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
 from spoonline.widgets.parts.here import also_saved, remember
@@ -85,16 +84,14 @@ class StartPanel(Panel):
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
-        version, pots = self.book.version(title), self.book.all_batches(title)
-        recipe, aim = version.recipe, version.recipe.target
-        read = (batch_thickness(each, aim) for each in reversed(pots))
-        last = next((each for each in read if each is not None), None)
-        where = aim.place(last.viscosity_pa_s) if last and aim else ""
+        dish = self.book.dish(title)
+        last = dish.last.thickness if dish.last else None
+        where = dish.aim.against_band(last.viscosity_pa_s) if last and dish.aim else ""
         return {
-            "Recipe": title, "Latest version": version.number, "Dose, g/L": recipe.dose_g_per_l, "Batches": len(pots),
+            "Recipe": title, "Latest version": dish.number, "Dose, g/L": dish.recipe.dose_g_per_l, "Batches": len(dish.batches),
             "Last thickness, Pa s (90 % range)": last.range if last else "not read",
             "Against the band": f"{where} the band" if where else "no reading yet",
-            "Next step": _next_step(title, len(pots), where),
+            "Next step": _next_step(title, len(dish.batches), where),
         }  # fmt: skip
 
     def went_to(self, dish: str) -> None:

@@ -1,23 +1,51 @@
-"""What a batch came to, in a sentence; the batches of a dish as a table, with their photos."""
+"""What a batch came to, in a sentence; the pots of a dish as a table, with their photos."""
 
 from __future__ import annotations
 
 import base64
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
-import pandas as pd
 from markupsafe import Markup
 
 from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
+from spoonline.pots.thickness import conditions
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.panel import frame_table, notes, tag
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from spoonline.logbook import Logbook
 
+# Column of a frame of pots, its heading, and how its figures are written.
+HEADINGS = {
+    "batch": ("Batch", ""), "version": ("Version", ""), "cooked_on": ("Cooked on", ""), "dose_g_per_l": ("Dose, g/L", ".1f"),
+    "evaporated_percent": ("Evaporated, %", ".1f"), "curve_dose_g_per_l": ("Dose on the curve, g/L", ".1f"), "stages": ("Stage", ""),
+    "tools": ("Tool", ""), "viscosity_pa_s": ("Viscosity, Pa s (90 % range)", ".2g"), "band": ("Against the band", ""),
+    "left_out": ("Left out because", ""), "note": ("Note", ""),
+}  # fmt: skip
+MISSING = {"viscosity_pa_s": "not read", "evaporated_percent": "not weighed"}
 
-VISCOSITY = "Viscosity, Pa s (90 % range)"
+
+def pots_html(frame: pd.DataFrame, columns: Sequence[str], caption: str) -> Markup:
+    """Pots of a dish as a table, with some of the columns of ``dish.table``."""
+    heads = [HEADINGS[column] for column in columns]
+    rows = [
+        {head: _cell(row, column) for column, (head, _) in zip(columns, heads, strict=True)}
+        for row in frame.to_dict("records")
+    ]
+    return frame_table(rows, caption, dict(heads))
+
+
+def _cell(row: Mapping[Any, Any], column: str) -> object:
+    value = row[column]
+    if value != value:  # not a number: nobody measured it
+        return MISSING.get(column, "")
+    if column == "viscosity_pa_s":
+        return Range(value, row["viscosity_low_pa_s"], row["viscosity_high_pa_s"])
+    return f"{value:%Y-%m-%d}" if column == "cooked_on" else value
 
 
 def saved_sentence(batch: Batch, recipe: Recipe) -> str:
@@ -27,16 +55,14 @@ def saved_sentence(batch: Batch, recipe: Recipe) -> str:
 
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     """Version, dose and thickness of a pot."""
-    cooked = batch.cooked(recipe)
-    text = f"version {batch.version}: {cooked.dose_g_per_l:.1f} g/L"
-    thickness, aim = batch_thickness(batch, recipe.target), recipe.target
+    text = f"version {batch.version}: {batch.cooked(recipe).dose_g_per_l:.1f} g/L"
+    aim, thickness = recipe.target, batch_thickness(batch, recipe.target)
     if thickness is not None:
-        stages = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
-        text += f", {thickness.text}, {stages}"
+        text += f", {thickness.text}, {', '.join(dict.fromkeys(reading.stage for reading in batch.readings))}"
         if aim is not None:
-            where = aim.place(thickness.viscosity_pa_s).capitalize()
-            text += f". {where} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s"
-    return text + "."
+            against = aim.against_band(thickness.viscosity_pa_s).capitalize()
+            text += f". {against} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s"
+    return f"{text}."
 
 
 def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
@@ -54,19 +80,14 @@ def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
 
 def batches_html(book: Logbook, title: str) -> Markup:
     """The batches of a dish as a table."""
-    frame = book.batches(title)
+    dish = book.dish(title)
+    frame = dish.table
     if frame.empty:
         return notes(["No batch of this recipe yet."])
-    table = frame[["batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "tools"]]
-    table = table.set_axis(
-        ["Batch", "Version", "Cooked on", "Dose, g/L", "Evaporated, %", "Stage", "Tool"], axis=1
-    ).astype(object)
-    thick = frame[["viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"]].itertuples(index=False)
-    table[VISCOSITY] = ["not read" if pd.isna(each[0]) else Range(*map(float, each)) for each in thick]
-    table["Evaporated, %"] = table["Evaporated, %"].where(frame["evaporated_percent"].notna(), "not weighed")
-    table["Against the band"] = frame["left_out"].where(frame["left_out"] != "", frame["band"])
-    table["Note"] = frame["note"]
-    first, caption = frame.iloc[0], f"Batches of {title}"
-    if not pd.isna(first.shear_rate_per_s):
-        caption += f"; viscosity at {first.shear_rate_per_s:g} 1/s and {first.temperature_c:g} C"
-    return frame_table(table, caption, {"Dose, g/L": ".1f", "Evaporated, %": ".1f", VISCOSITY: ".2g"})
+    # A pot that does not count says why, where the others say how they compare with the band.
+    frame = frame.assign(band=frame["band"].astype(str).where(frame["left_out"] == "", frame["left_out"]))
+    celsius, rate = conditions(dish.aim)
+    columns = (
+        "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "tools", "viscosity_pa_s", "band", "note",
+    )  # fmt: skip
+    return pots_html(frame, columns, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")

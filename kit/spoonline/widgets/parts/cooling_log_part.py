@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from spoonline import keeping
-from spoonline.dose import dish_curve, reheating
+from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
-from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.measures.errors import ReadingError
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.panel import Line, button, choice, heading, text_field
@@ -135,11 +135,6 @@ class LogPart(w.VBox):
             line = f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
             out = plain(line)
         if recipe is not None:
-            try:
-                pots = self.book.all_batches(recipe.title)
-                cooked = {pot.version: self.book.recipe(recipe.title, pot.version) for pot in pots}
-                dish = dish_curve(recipe, pots, cooked)
-                out += plain(reheating(dish, recipe.dose_g_per_l).text)
-            except KitchenError:
-                out += small("Its thickness after reheating: give it a target and a thickener first.")
+            dish = self.book.dish(recipe.title)
+            out += plain(reheating(dish.curve, dish.curve.dose_g_per_l).text) if dish.curve else small(dish.no_curve)
         self.back.value = out + small(keeping.REHEATING)

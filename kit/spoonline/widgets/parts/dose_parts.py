@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from spoonline import facts, keeping
 from spoonline.dose import DishCurve, Swap, life, reheating, swap
-from spoonline.widgets.parts.panel import Line, button, choice, escaped, heading, table
+from spoonline.widgets.parts.panel import Line, button, choice, heading, said, table
 
 
 class LifePart(w.VBox):
@@ -30,7 +30,7 @@ class LifePart(w.VBox):
         self.stages.value = table(heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}")
         self.answer.say(
             reheating(dish, dose_g_per_l).text,
-            markup=f"<div>{escaped(keeping.REHEATING)} {escaped(keeping.LOCAL_CODE)}</div>",
+            markup=f"<div>{said(keeping.REHEATING)} {said(keeping.LOCAL_CODE)}</div>",
         )
 
 
@@ -67,19 +67,18 @@ class SwapPart(w.VBox):
         dish, dose = self.chosen()
         self.save.layout.display = "none"
         self.swap = found = swap(dish, self.thickener.value, dose)
-        grams = dish.grams(found.dose.best)
-        self.answer.say(f"{found.text} That is {grams:.3g} g in {dish.recipe.liquid_l:.3g} L.")
+        self.answer.say(f"{found.text} That is {dish.grams(found.dose.best):.3g} g in {dish.recipe.liquid_l:.3g} L.")
         traits = table(
             [("What changes", False), (found.old, False), (found.new, False)], found.traits, "As handbooks say"
         )
-        trade = "".join(f"<li>{escaped(line)}</li>" for line in found.trade_text())
-        said = (
-            f"<div class='sl-said'>What the trade says for the same thickness, and how far it disagrees:<ul>{trade}</ul></div>"
-            if trade
-            else "<div class='sl-said'>The trade's tables kept here have no equivalence for these two.</div>"
-        )
-        notes = "".join(f"<div class='sl-said'>{escaped(note)}</div>" for note in found.notes)
-        self.working.value = traits + said + notes
+        trade = "".join(f"<li>{said(line)}</li>" for line in found.trade_text())
+        others = "No handbook kept here gives an equivalent for these two."
+        if trade:
+            others = (
+                f"What kitchens and handbooks take for the same thickness, and how far they disagree:<ul>{trade}</ul>"
+            )
+        notes = "".join(f"<div class='sl-said'>{said(note)}</div>" for note in found.notes)
+        self.working.value = f"{traits}<div class='sl-said'>{others}</div>{notes}"
         self.save.layout.display = ""
 
     def _pressed(self, _button: Any = None) -> None:

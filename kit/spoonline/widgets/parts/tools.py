@@ -94,7 +94,7 @@ class ReadingFields(w.VBox):
             aim = thickness_at(reading, self.target)
             text += (
                 f"; at {aim.shear_rate_per_s:g} 1/s and {aim.temperature_c:g} C {aim.range:.2g} Pa s, "
-                f"{self.target.place(aim.viscosity_pa_s)} the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
+                f"{self.target.against_band(aim.viscosity_pa_s)} the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
             )
         return text + ".", reading.flags
 

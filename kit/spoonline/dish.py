@@ -1,0 +1,196 @@
+"""One dish as every screen, card and command sees it: its versions, its pots, its curve, its aim, tested or not, what is next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from spoonline.dose import DishCurve, NextBatch
+from spoonline.measures.errors import KitchenError
+from spoonline.measures.frames import frame_html
+from spoonline.pots import TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
+from spoonline.pots.table import BATCHES, framed, pot_row
+from spoonline.recipes import Recipe, Target, Version
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+# Of the table of pots: what a notebook shows at once.
+SHOWN = [
+    "batch",
+    "version",
+    "cooked_on",
+    "dose_g_per_l",
+    "curve_dose_g_per_l",
+    "viscosity_pa_s",
+    "viscosity_low_pa_s",
+    "viscosity_high_pa_s",
+    "band",
+    "left_out",
+]
+
+
+@dataclass(frozen=True)
+class Dish:
+    """A dish at one of its versions; made by ``book.dish(title)``, worked out where it is asked for.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        The recipe looked at; its target is the aim.
+    version : Version, optional
+        The version it was saved as.
+    versions, batches : tuple
+        All versions and pots of the dish that stand.
+    leave_out : mapping of int to str, optional
+        Batch number to the reason why it does not count now, beside what the records say.
+
+    Examples
+    --------
+    >>> dish = Dish(Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"]))
+    >>> dish.text
+    'Gravy, not saved yet: 60.0 g/L. No aim is set, so no pot can be held against it. Next: say how thick it should be.'
+    """
+
+    recipe: Recipe
+    version: Version | None = None
+    versions: tuple[Version, ...] = ()
+    batches: tuple[Batch, ...] = ()
+    leave_out: Mapping[int, str] = field(default_factory=dict)
+
+    def at(self, version: Version) -> Dish:
+        """The same dish at another of its versions."""
+        return replace(self, recipe=version.recipe, version=version)
+
+    def aiming(self, aim: Target | None) -> Dish:
+        """The same dish with another aim, or with none."""
+        return replace(self, recipe=self.recipe.model_copy(update={"target": aim}))
+
+    def leaving_out(self, reasons: Mapping[int, str]) -> Dish:
+        """The same dish without these batches, each with its reason."""
+        return replace(self, leave_out=reasons)
+
+    @property
+    def title(self) -> str:
+        """Its name."""
+        return self.recipe.title
+
+    @property
+    def number(self) -> int | None:
+        """Number of the version looked at; None where it is not saved."""
+        return self.version.number if self.version else None
+
+    @property
+    def aim(self) -> Target | None:
+        """How thick it should be; None where nobody has said."""
+        return self.recipe.target
+
+    @cached_property
+    def recipes(self) -> dict[int, Recipe]:
+        """The versions that stand, and the one looked at, by number."""
+        return {each.number: each.recipe for each in (*self.versions, *([self.version] if self.version else []))}
+
+    def _pot(self, batch: Batch) -> CookedPot:
+        return cooked_pot(batch, self.recipes, self.aim, self.leave_out)
+
+    @cached_property
+    def pots(self) -> tuple[CookedPot, ...]:
+        """Every pot, whether it counts or not; see :func:`spoonline.pots.cooked_pot`."""
+        return tuple(map(self._pot, self.batches))
+
+    @property
+    def counted(self) -> tuple[CookedPot, ...]:
+        """The pots that count, of any version."""
+        return tuple(pot for pot in self.pots if pot.counts)
+
+    @property
+    def left_out(self) -> dict[int, str]:
+        """Why each other pot does not count, by its number."""
+        return {pot.batch.number: pot.left_out for pot in self.pots if not pot.counts}
+
+    @cached_property
+    def last(self) -> CookedPot | None:
+        """The pot that was cooked last of those that count, found without working out the others."""
+        return next((pot for batch in reversed(self.batches) if (pot := self._pot(batch)).counts), None)
+
+    @property
+    def viscosities(self) -> dict[int, list[float]]:
+        """Viscosities of the pots that count [Pa s], by version."""
+        found: dict[int, list[float]] = {}
+        for pot in self.counted:
+            found.setdefault(pot.batch.version, []).append(pot.viscosity_pa_s)
+        return found
+
+    @cached_property
+    def _fitted(self) -> DishCurve | str:
+        try:
+            return DishCurve.fit(self.recipe, self.pots)
+        except KitchenError as err:
+            return str(err)
+
+    @property
+    def curve(self) -> DishCurve | None:
+        """The dose curve from all pots that count; None where there can be none, which :attr:`no_curve` explains."""
+        return None if isinstance(self._fitted, str) else self._fitted
+
+    @property
+    def no_curve(self) -> str:
+        """Why there is no curve; blank where there is one."""
+        return self._fitted if isinstance(self._fitted, str) else ""
+
+    @cached_property
+    def tested(self) -> BandCount:
+        """How many pots of this version were read, how many of them inside the band, and whether that is enough."""
+        return BandCount.of(self.pots, self.aim, self.number)
+
+    @cached_property
+    def next(self) -> NextBatch | None:
+        """The dose to cook next, with its reason; None without an aim or a curve, which :attr:`next_text` explains."""
+        return self.curve.next_batch() if self.curve is not None and self.aim is not None else None
+
+    @property
+    def next_text(self) -> str:
+        """What to cook next and why, or what is wanted before that can be said."""
+        if self.next is not None:
+            return self.next.reason
+        return self.no_curve or "say how thick it should be."
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """One row a pot, at the conditions of the aim; ``left_out`` says why a pot does not count."""
+        on_curve = {point.batch.number: point.dose_g_per_l for point in self.curve.pots} if self.curve else {}
+        rows = [pot_row(pot, self.aim) | {"curve_dose_g_per_l": on_curve.get(pot.batch.number)} for pot in self.pots]
+        return framed(rows, [*BATCHES, "curve_dose_g_per_l"])
+
+    @property
+    def tested_text(self) -> str:
+        """Whether it is tested, in one sentence."""
+        read, inside = self.tested.read, self.tested.inside
+        if self.aim is None:
+            return "No aim is set, so no pot can be held against it."
+        if self.tested.enough:
+            return f"Tested: all {read} pots of this version that were read lie inside the band."
+        so_far = (
+            f"{inside} of {read} pots of this version lie inside the band"
+            if read
+            else "no pot of this version was read"
+        )
+        return f"Not tested: {so_far}; {TESTED_POTS} pots, all inside, are wanted."
+
+    @property
+    def text(self) -> str:
+        """The dish in a few sentences."""
+        name = self.version.name if self.version else f"{self.title}, not saved yet"
+        aim = (
+            f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
+            if self.aim
+            else ""
+        )
+        out = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
+        pots = f" {len(self.counted)} of {len(self.pots)} pots count{f' ({out})' if out else ''}." if self.pots else ""
+        return f"{name}: {self.recipe.dose_g_per_l:.1f} g/L{aim}.{pots} {self.tested_text} Next: {self.next_text}"
+
+    def _repr_html_(self) -> str:
+        return frame_html(self.table[SHOWN], self.text)

@@ -1,0 +1,83 @@
+"""Which pots of a dish count, and when a recipe is tested: one function each, every rule with a pot that keeps it and one that breaks it."""
+
+from __future__ import annotations
+
+import pytest
+
+from pots.pots import SOUP, pot, reading
+from spoonline.pots import BandCount, Batch, CookedPot, Weighed, cooked_pot
+from spoonline.recipes import Recipe
+
+NO_STARCH = Weighed(line=2, item="corn starch", typed="0", mass_g=0, sd_g=0)
+VERSIONS = {1: SOUP, 2: SOUP.model_copy(update={"ingredients": SOUP.ingredients[:1]})}
+
+
+def seen(batch: Batch, **more: object) -> CookedPot:
+    return cooked_pot(batch, VERSIONS, SOUP.target, **more)
+
+
+def test_a_pot_that_was_read_fresh_counts_with_its_viscosity() -> None:
+    found = seen(pot(1, 1.1))
+    assert found.counts and found.left_out == ""
+    assert found.viscosity_pa_s == pytest.approx(1.1, rel=1e-3) and found.dose_g_per_l == pytest.approx(30)
+
+
+def test_a_pot_of_an_earlier_version_counts_and_so_does_one_that_stands_out() -> None:
+    assert seen(pot(1, 1.0, version=2)).counts, "of a version that had no thickener"
+    assert seen(pot(2, 40.0)).counts, "an odd pot is named, and it is the cook who leaves it out"
+
+
+@pytest.mark.parametrize(
+    ("batch", "reason"),
+    [
+        (pot(1, 1.0, left_out="boiled away a fifth"), "boiled away a fifth"),
+        (pot(2, 1.0, version=3), "its version 3 is not there"),
+        (pot(3), "not read hot or served"),
+        (pot(4, reading(1.0, 5, stage="chilled"), reading(1.0, stage="reheated")), "not read hot or served"),
+        (pot(5, reading(1.0, left_out="read cold")), "its reading is left out: read cold"),
+        (pot(6, 0.01, weighed=(NO_STARCH,)), "no thickener went in"),
+        (pot(8, 1.0, pot_before_g=3000, pot_after_g=2050), "950 g evaporated of 998 g of water; check the two masses"),
+    ],
+)
+def test_a_pot_does_not_count_and_says_why(batch: Batch, reason: str) -> None:
+    found = seen(batch)
+    assert not found.counts and found.left_out.startswith(reason)
+
+
+def test_a_reading_that_is_left_out_does_not_move_its_pot() -> None:
+    found = seen(pot(1, 1.0, reading(9.0, left_out="a lump")))
+    assert found.counts and found.viscosity_pa_s == pytest.approx(1.0, rel=1e-3)
+
+
+def test_a_cook_leaves_a_pot_out_for_now_and_the_record_stays_as_it_is() -> None:
+    batch = pot(7, 1.0)
+    assert seen(batch, leave_out={7: "read cold"}).left_out == "read cold"
+    assert seen(batch, leave_out={8: "read cold"}).counts and batch.left_out == ""
+
+
+def test_tested_is_three_pots_of_the_version_all_of_them_inside() -> None:
+    inside, outside = [pot(n, 1.0) for n in range(1, 5)], pot(9, 2.0)
+
+    def held(*batches: Batch, version: int = 1) -> BandCount:
+        return BandCount.of([seen(each) for each in batches], SOUP.target, version)
+
+    assert held(*inside[:3]) == BandCount(3, 3) and held(*inside[:3]).enough
+    assert not held(*inside[:2]).enough
+    assert held(*inside, outside) == BandCount(5, 4) and not held(*inside, outside).enough, "one outside is too many"
+    assert held(*inside[:3], pot(9, 2.0, left_out="spilt")).enough, "a pot that was left out is no test"
+    assert held(*inside[:3], pot(9, 2.0, version=2)) == BandCount(3, 3), "nor is a pot of another version"
+    assert held(*inside[:3], pot(9, 0.01, weighed=(NO_STARCH,))) == BandCount(3, 3), "nor one without its thickener"
+    assert BandCount.of([seen(each) for each in inside], None, 1) == BandCount(0, 0), (
+        "no aim, so nothing to be held against"
+    )
+
+
+def test_the_ends_of_the_band_are_inside() -> None:
+    assert SOUP.target is not None
+    for viscosity, where in ((0.8, "inside"), (1.25, "inside"), (0.799, "thinner than"), (1.251, "thicker than")):
+        assert SOUP.target.against_band(viscosity) == where
+
+
+def test_a_version_without_thickener_is_no_forgotten_starch() -> None:
+    broth = Recipe(title="Celery soup", ingredients=["1 l vegetable stock"], target=SOUP.target)
+    assert cooked_pot(pot(1, 1.0), {1: broth}, broth.target).counts

@@ -1,0 +1,77 @@
+"""Records as frames: typed columns, units in the names, one row a batch and one a reading."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+import spoonline as sl
+from pots.pots import SOUP, pot, reading
+from spoonline.pots import batch_table, own_thickness, readings_table
+from spoonline.recipes import Version
+
+FIGURES = (
+    "evaporated_g",
+    "evaporated_percent",
+    "dose_g_per_l",
+    "viscosity_pa_s",
+    "viscosity_low_pa_s",
+    "temperature_c",
+)
+
+
+def test_batches_have_typed_columns(demo: sl.Logbook) -> None:
+    frame = demo.batches()
+    assert frame["cooked_on"].dtype.kind == "M" and (frame["cooked_on"].dt.year == 2026).all()
+    assert (
+        all(frame[name].dtype == float for name in FIGURES)
+        and frame["batch"].dtype == frame["version"].dtype == "int64"
+    )
+    assert isinstance(frame["band"].dtype, pd.CategoricalDtype) and isinstance(
+        frame["title"].dtype, pd.CategoricalDtype
+    )
+    assert len(frame) == len(demo.all_batches()) == 16
+
+
+def test_an_unread_pot_has_gaps_and_says_why_it_does_not_count() -> None:
+    (row,) = batch_table([pot(1)], {(SOUP.title, 1): SOUP}).to_dict("records")
+    assert row["left_out"] == "not read hot or served" and row["dose_g_per_l"] == pytest.approx(30)
+    assert all(row[name] != row[name] for name in ("viscosity_pa_s", "evaporated_g", "evaporated_percent", "band"))
+
+
+def test_readings_have_one_row_each_and_typed_columns(demo: sl.Logbook) -> None:
+    frame = demo.readings()
+    assert len(frame) == sum(len(batch.readings) for batch in demo.all_batches())
+    assert frame["cooked_on"].dtype.kind == "M" and isinstance(frame["stage"].dtype, pd.CategoricalDtype)
+    assert set(demo.readings("Mushroom gravy")["title"]) == {"Mushroom gravy"}
+    batch = pot(3, 1.2, reading(2.0, 55, "ring", "served", left_out="a lump"))
+    first, second = readings_table([batch]).to_dict("records")
+    assert (first["tool"], second["tool"], second["stage"], second["left_out"]) == (
+        "spatula",
+        "ring",
+        "served",
+        "a lump",
+    )
+    assert first["unit"] == "g per wet side" and second["unit"] == "cm"
+    assert first["mean_in_the_tools_unit"] == pytest.approx(float(batch.readings[0].values[0]))
+    for row, read in zip((first, second), batch.readings, strict=True):
+        own = own_thickness(read)
+        assert (row["viscosity_pa_s"], row["temperature_c"], row["shear_rate_per_s"]) == (
+            own.viscosity_pa_s, own.temperature_c, own.shear_rate_per_s,
+        )  # fmt: skip
+
+
+def test_frames_without_a_row_keep_their_columns() -> None:
+    assert readings_table([])["cooked_on"].dtype.kind == "M" and batch_table([], {})["viscosity_pa_s"].dtype == float
+
+
+def test_records_show_themselves_and_no_text_is_markup() -> None:
+    title = "<b>$x$ soup</b>"
+    recipe = SOUP.model_copy(update={"title": title})
+    version = Version(title=title, number=1, id="0" * 64, saved_at="2026-01-08T00:00:00Z", recipe=recipe, note="<i>")
+    batch = pot(1, 1.0, title=title, note="<i>", pot_before_g=2000, pot_after_g=1900)
+    for record, held in ((recipe, "30.0 g/L"), (version, "version 1 (&lt;i&gt;)"), (batch, "100 g evaporated")):
+        page = record._repr_html_()
+        assert held in page and "<b>" not in page and "<i>" not in page and "&lt;b&gt;$x$ soup" in page
+        assert "tex2jax_ignore" in page, "no dollar sign starts a formula"
+    assert "vegetable stock" in recipe._repr_html_() and "spatula" in batch._repr_html_()

@@ -1,0 +1,185 @@
+"""One dish as every screen sees it: panel, comparison, card and command get one curve, one answer to "tested", one aim."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import spoonline as sl
+from pots.pots import SOUP, pot
+from spoonline.dish import Dish
+from spoonline.recipes import Target, Version
+
+DEMO = "Roast parsnip and pear soup"
+
+
+def version(number: int, recipe: sl.Recipe = SOUP) -> Version:
+    return Version(
+        title=recipe.title, number=number, id=f"{number:064d}", saved_at="2026-01-08T00:00:00Z", recipe=recipe
+    )
+
+
+def thinner(grams: int) -> sl.Recipe:
+    return sl.Recipe(
+        title=SOUP.title, ingredients=["1 l vegetable stock", f"{grams} g corn starch"], target=SOUP.target
+    )
+
+
+DISH = Dish(SOUP, version(2), (version(1, thinner(24)), version(2)), (
+    pot(1, 0.5, version=1), pot(2, 1.0, version=2), pot(3, 1.05, version=2), pot(4, 9.0, version=2, left_out="scorched"),
+    pot(5, version=2), pot(6, 0.95, version=2), pot(7, 3.0, version=3),
+))  # fmt: skip
+
+
+def test_pots_that_count_are_those_of_all_standing_versions() -> None:
+    assert [each.batch.number for each in DISH.counted] == [1, 2, 3, 6]
+    assert DISH.left_out == {
+        4: "scorched",
+        5: "not read hot or served",
+        7: "its version 3 is not there: taken back, or damaged",
+    }
+    assert DISH.last is not None and DISH.last.batch.number == 6
+    assert {number: len(each) for number, each in DISH.viscosities.items()} == {1: 1, 2: 3}
+    assert DISH.leaving_out({3: "read cold"}).left_out[3] == "read cold" and 3 not in DISH.left_out
+
+
+def test_the_curve_rests_on_them_and_calls_them_by_their_numbers() -> None:
+    assert DISH.curve is not None and DISH.no_curve == ""
+    assert [each.batch.number for each in DISH.curve.counted] == [1, 2, 3, 6]
+    assert DISH.curve.curve.batch_numbers == (1, 2, 3, 6)
+    assert sorted(each.batch.number for each in DISH.curve.pots) == [1, 2, 3, 4, 6], (
+        "drawn, but not counted: what was left out"
+    )
+    doubled = Dish(SOUP, DISH.version, DISH.versions, (*DISH.batches[:3], pot(4, left_out="x"), pot(5, 1.0, version=2),
+                                                       pot(6, 0.98, version=2), pot(8, 12.0, version=2)))  # fmt: skip
+    assert doubled.curve is not None
+    (flag,) = [each for each in doubled.curve.curve.flags if "check its weights" in each]
+    assert flag.startswith("Batch 8 ") and "First check batch 8" in doubled.next_text, "not its place in the list"
+
+
+def test_a_pot_without_any_thickener_lies_on_no_curve_and_is_no_test_of_another_version() -> None:
+    broth = SOUP.model_copy(update={"ingredients": SOUP.ingredients[:1]})
+    dish = Dish(SOUP, version(2), (version(1, broth), version(2)), (pot(1, 0.01), pot(2, 1.0, version=2)))
+    assert dish.curve is not None
+    assert {each.batch.number: each.left_out for each in dish.curve.pots} == {1: "its version has no thickener", 2: ""}
+    assert dish.viscosities.keys() == {1, 2}, "a comparison of the two versions has both"
+
+
+def test_one_pot_that_cannot_be_does_not_take_the_curve_away() -> None:
+    wrong = pot(8, 1.0, version=2, pot_before_g=3000, pot_after_g=2050)
+    dish = Dish(SOUP, DISH.version, DISH.versions, (*DISH.batches, wrong))
+    assert dish.curve is not None and "950 g evaporated" in dish.left_out[8]
+    assert dish.table["evaporated_percent"].isna().all() and [each.batch.number for each in dish.curve.counted] == [
+        1,
+        2,
+        3,
+        6,
+    ]
+
+
+def test_tested_is_decided_in_one_place() -> None:
+    assert (DISH.tested.read, DISH.tested.inside, DISH.tested.enough) == (3, 3, True)
+    assert DISH.tested_text.startswith("Tested: all 3 pots")
+    assert DISH.at(DISH.versions[0]).tested.read == 1 and not DISH.at(DISH.versions[0]).tested.enough
+    assert "2 of 3" not in DISH.tested_text
+    off = DISH.aiming(Target(viscosity_pa_s="1", band="1.04"))
+    assert (off.tested.read, off.tested.inside) == (3, 1) and off.tested_text.startswith("Not tested: 1 of 3 pots")
+    card = sl.RecipeCard(DISH.recipe, DISH.version, DISH.batches, versions=DISH.versions)
+    assert card.content.tested == "Tested in 3 batches, 3 within the band."
+    assert "untested" not in {point.key for point in card.points}
+    assert sl.decide(DISH, DISH.versions[0], DISH.versions[1]).sentence == card.content.tested
+
+
+def test_no_aim_is_invented() -> None:
+    bare = DISH.aiming(None)
+    assert bare.aim is None and bare.next is None and bare.next_text == "say how thick it should be."
+    assert (bare.tested.read, bare.tested.enough) == (0, False) and "No aim is set" in bare.tested_text
+    assert bare.curve is not None, "the curve is there"
+    assert (bare.curve.curve.temperature_c, bare.curve.curve.shear_rate_per_s) == (60.0, 1.0)
+    assert bare.curve.spoons(30)[1] is None and bare.curve.doses().min() < 24 < 30 < bare.curve.doses().max()
+    with pytest.raises(sl.KitchenError, match="No aim is set for 'Celery soup'"):
+        bare.curve.next_batch()
+    card = sl.RecipeCard(bare.recipe, bare.version, bare.batches, versions=bare.versions)
+    assert card.content.mends == () and card.content.target == "" and "target" in {point.key for point in card.points}
+
+
+def test_without_a_thickener_there_is_no_curve_and_one_sentence_says_why() -> None:
+    bare = Dish(sl.Recipe(title="Broth", ingredients=["1 l beef stock"], target=SOUP.target))
+    assert bare.curve is None and bare.next is None
+    assert "needs a thickener line" in bare.no_curve and bare.next_text == bare.no_curve
+    assert bare.table.empty and "Broth, not saved yet" in bare._repr_html_()
+
+
+def test_every_screen_has_the_same_curve(demo: sl.Logbook) -> None:
+    from spoonline.widgets import ComparePanel, DosePanel
+
+    dish, panel = demo.dish(DEMO), DosePanel(demo)
+    panel.title.value = DEMO
+    card = sl.RecipeCard.kept(demo, DEMO)
+    assert (
+        dish.curve is not None
+        and panel.dish is not None
+        and panel.dish.curve is not None
+        and card.dish.curve is not None
+    )
+    wanted = dish.curve.curve.dose_for(1.7)
+    for each in (panel.dish.curve, card.dish.curve):
+        assert each.curve.dose_for(1.7) == wanted and each.loss == dish.curve.loss
+    assert [each.batch.number for each in card.dish.curve.counted] == [1, 2, 3, 4, 6, 7, 8, 9]
+    compare = ComparePanel(demo)
+    compare.title.value = DEMO
+    assert compare.dish is not None and compare.dish.tested == dish.tested == card.dish.tested
+    for each in (panel, compare):
+        each.close_all()
+
+
+def test_a_version_that_was_taken_back_takes_its_pots_along(demo: sl.Logbook) -> None:
+    before = demo.dish(DEMO)
+    demo.take_back(demo.version(DEMO, 3))
+    after = demo.dish(DEMO)
+    assert {3, 4} <= after.left_out.keys() and not {3, 4} & before.left_out.keys()
+    assert sl.RecipeCard.kept(demo, DEMO).dish.curve is not None
+    assert len(demo.batches(DEMO)) == 9, "the records stay"
+
+
+def test_an_older_version_is_looked_at_with_all_that_is_known(demo: sl.Logbook) -> None:
+    old, new = demo.dish(DEMO, 3), demo.dish(DEMO)
+    assert (old.number, new.number) == (3, 5) and old.recipe.dose_g_per_l == pytest.approx(38)
+    assert old.counted == new.counted and (old.tested.read, old.tested.inside) == (2, 0)
+
+
+def test_a_dish_says_what_it_is_in_a_few_sentences(demo: sl.Logbook) -> None:
+    text = demo.dish(DEMO).text
+    assert text.startswith(
+        f"{DEMO}, version 5: 33.3 g/L, aim 1.7 Pa s (1.4 to 2.1). 8 of 9 pots count (batch 5: boiled away a fifth)."
+    )
+    page = demo.dish(DEMO)._repr_html_()
+    assert page.count("<tr>") == 9 and "boiled away a fifth" in page and "viscosity_low_pa_s" in page
+
+
+def test_a_dish_curve_hands_out_its_figures_as_a_frame() -> None:
+    assert DISH.curve is not None
+    curve = DISH.curve.curve
+    frame = curve.table()
+    assert list(frame["batch"]) == [1, 2, 3, 6] and frame["read_pa_s"].tolist() == curve.viscosities.tolist()
+    drawn = curve.table([20, 30, 40])
+    average, single = curve.viscosity([20, 30, 40]), curve.batch([20, 30, 40])
+    for name, values in (
+        ("viscosity_pa_s", average.best), ("average_low_pa_s", average.low), ("average_high_pa_s", average.high),
+        ("next_low_pa_s", single.low), ("next_high_pa_s", single.high),
+    ):  # fmt: skip
+        assert drawn[name].tolist() == pytest.approx(list(values))
+
+
+def test_curves_are_fitted_from_pots_in_one_place_only(repo: Path) -> None:
+    """A curve is made from pots by DishCurve.fit alone, which Dish and its door dish_curve call; swaps and rehearsals have no pots."""
+    pattern = re.compile(r"\b(?:DishCurve\.fit|dish_curve|DoseCurve\.fit)\(")
+    found = {
+        path.name
+        for path in (repo / "kit" / "spoonline").rglob("*.py")
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if pattern.search(line) and ">>>" not in line and not line.lstrip().startswith("def ")
+    }
+    assert found <= {"dish.py", "dish_curve.py", "dose_curve.py", "swap.py", "rehearsal.py"}
