@@ -75,7 +75,7 @@ def front_times(
 
 
 # Above twice its start the puddle follows the similarity law with a shifted start of time, to 0.1 % for every flow index.
-LATE = (2.15, 2.3, 2.5, 2.75, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 12.0, 20.0)
+LATE = (2.15, 2.3, 2.5, 2.75, 3.0, 3.25, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0, 8.0, 10.0, 12.0, 14.0, 17.0, 20.0)
 # Shift of the start of time, by flow index (computed with front_times).
 SHIFT = {
     False: (0.4400, 0.1999, 0.1532, 0.1395, 0.1363, 0.1372, 0.1402, 0.1441, 0.1485, 0.1577),

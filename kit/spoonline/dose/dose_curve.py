@@ -260,7 +260,7 @@ class DoseCurve:
         return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
     def table(self, dose_g_per_l: ArrayLike | None = None) -> pd.DataFrame:
-        """The average pot and the next single pot at some doses [g/L], 90 % ranges; at those of the batches, each with its reading, unless given.
+        """The average pot and the next single pot at some doses [g/L], 90 % ranges; at those of the batches, with their readings, unless given.
 
         Columns: (batch, read_pa_s,) dose_g_per_l, viscosity_pa_s, average_low_pa_s, average_high_pa_s, next_low_pa_s, next_high_pa_s.
 

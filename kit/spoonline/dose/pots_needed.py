@@ -5,7 +5,7 @@ from __future__ import annotations
 from spoonline.measures.ranges import Range
 
 # Of 500 kitchens with corn starch, those whose dose was right within 10 % after 0, 1, 2, ... pots at the suggested doses (target times or
-# divided by 1.2): computed, tests/experiments/trials_rehearsal.py. Flour, white roux, arrowroot: within 3 of 100 of it (400 each).
+# divided by 1.2): computed, tests/experiments/trials_rehearsal.py. Flour, roux and four other starches: within 5 of 100 of it (400 each).
 KITCHENS = 500
 RIGHT = (124, 341, 419, 462, 476, 483)
 WANTED = 0.8

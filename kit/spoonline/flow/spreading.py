@@ -53,6 +53,17 @@ class Spreading:
         index = np.asarray(n, dtype=float)
         return np.asarray(beta((1 if self.planar else 2) / (index + 1), 1 + 1 / (index + 2)) / (index + 1))
 
+    @functools.cached_property
+    def _table(self) -> tuple[Any, float, float]:
+        """A spline of n ln(tau/beta) over ln(X-1) and n, in which the curve is nearly a plane; the first and last stretch of the table."""
+        from scipy.interpolate import RectBivariateSpline
+
+        rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
+        rows = rows[rows[:, 0] == self.planar]
+        stretch, index = rows[:, 1], np.array(INDICES)
+        values = np.log(rows[:, 2:] / self.exponent(index)) * index
+        return RectBivariateSpline(np.log(stretch - 1), index, values), stretch[0], stretch[-1]
+
     def time(self, stretch: ArrayLike, n: ArrayLike) -> Any:
         """Dimensionless time tau at which the front reaches X = r/r0 (above 1)."""
         return np.exp(self.ln_time(stretch, n))
@@ -60,13 +71,14 @@ class Spreading:
     def ln_time(self, stretch: ArrayLike, n: ArrayLike) -> FloatArray:
         """ln tau at which the front reaches X = r/r0 (above 1): the table, drawn on by its power laws at both ends."""
         x, index = np.broadcast_arrays(np.asarray(stretch, dtype=float), np.asarray(n, dtype=float))
-        spline, first, last = _table(self.planar)
+        spline, first, last = self._table
         over = np.log(x - 1)
         inside = np.clip(over, np.log(first - 1), np.log(last - 1))
         # X - 1 ~ tau^(n/(n+1)) at first, X ~ tau^beta at last
         early = np.minimum(over - inside, 0.0) * (index + 1) / index
-        late = np.maximum(np.log(x / last), 0.0) / self.exponent(index)
-        return np.asarray(spline.ev(inside, index) / index + early + late)
+        beta = self.exponent(index)
+        late = np.maximum(np.log(x / last), 0.0) / beta
+        return np.asarray(spline.ev(inside, index) / index + np.log(beta) + early + late)
 
     def stretch(self, tau: ArrayLike, n: ArrayLike) -> Any:
         """X = r/r0 at dimensionless time tau (above 0); the inverse of :meth:`time`."""
@@ -87,17 +99,6 @@ class Spreading:
         deepest = volume / (front ** (1 if self.planar else 2) * self.volume_integral(n))
         depth = deepest * (1 - y ** (n + 1)) ** (1 / (n + 2))
         return plain((2 * n + 1) / n * y * self.exponent(n) * front / seconds / depth)
-
-
-@functools.cache
-def _table(planar: bool) -> tuple[Any, float, float]:
-    """A spline of n ln tau over ln(X-1) and n, in which the curve is nearly a plane; the first and the last stretch of the table."""
-    from scipy.interpolate import RectBivariateSpline
-
-    rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
-    rows = rows[rows[:, 0] == planar]
-    stretch, index = rows[:, 1], np.array(INDICES)
-    return RectBivariateSpline(np.log(stretch - 1), index, np.log(rows[:, 2:]) * index), stretch[0], stretch[-1]
 
 
 AXI, PLANAR = Spreading(planar=False), Spreading(planar=True)

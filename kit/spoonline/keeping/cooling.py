@@ -147,7 +147,8 @@ def _curve(
     """The slowest point at one end of the range of the heat transfer [C]."""
     # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
     half = min(pot.spans_cm) / 200 if pot.spans_cm else None
-    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None)
+    # A slab costs next to nothing; in two directions fewer cells do, to 0.3 % of the time.
+    grid = Grid(pot.depth_cm / 100, half, pot.diameter_cm is not None, 25 if half else 65)
     state = np.full((1, 1), start_c)
     pieces, begin = [], 0.0
     for number, (around, lasting) in enumerate(phases, start=1):

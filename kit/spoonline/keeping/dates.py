@@ -39,7 +39,7 @@ class Keeping:
     def text(self) -> str:
         """All limits with their authority, in words."""
         limits = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
-        part = f" {self.ruled_by} is the oldest part and rules the dish." if self.ruled_by else ""
+        part = f" {self.ruled_by} is the oldest part and sets the date." if self.ruled_by else ""
         return (
             f"Use by {self.last}, the shorter of: {limits}. The day of preparation is day 1; {KEPT_COLD}.{part} "
             "Your local code or inspector decides; food businesses follow their date marks."

@@ -8,15 +8,9 @@ from datetime import UTC, date, datetime
 
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
 from spoonline.keeping.dates import keeping
-from spoonline.keeping.dinner import DinnerStage
 from spoonline.keeping.plan import Plan
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
-
-
-def _fitting(plan: Plan) -> None:
-    if not plan.fits:
-        raise RecipeError("This dinner has no schedule yet; change what does not fit, and plan it again.")
 
 
 def use_by(plan: Plan) -> tuple[str, ...]:
@@ -43,17 +37,19 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
     """
     from icalendar import Calendar, Event
 
-    _fitting(plan)
+    if not plan.fits:
+        raise RecipeError("This dinner has no schedule yet; change what does not fit, and plan it again.")
     dinner, stamp, made = plan.dinner, made_at or datetime.now(UTC), Calendar()
     made.add("prodid", "-//spoonline//made ahead//EN")
     made.add("version", "2.0")
-    rows: list[tuple[datetime, datetime, str, DinnerStage | None]] = [
-        (task.start, task.end, f"{task.dish}: {task.stage.text}", task.stage) for task in plan.tasks
-    ]
-    rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", None))
-    for start, end, what, stage in rows:
+    rows: list[tuple[datetime, datetime, str, list[str]]] = []
+    for task in plan.tasks:
+        tools = [f"With: {', '.join(task.stage.tools)}"] if task.stage.tools else []
+        notes = [*tools, *cautions_for(task.stage.text)]
+        rows.append((task.start, task.end, f"{task.dish}: {task.stage.text}", notes))
+    rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", []))
+    for start, end, what, notes in rows:
         mark = hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32]
-        tools = [f"With: {', '.join(stage.tools)}"] if stage and stage.tools else []
         event = Event()
         event.add("uid", f"{mark}@spoonline")
         event.add("dtstamp", stamp)
@@ -61,18 +57,15 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
         if end > start:
             event.add("dtend", end)
         event.add("summary", what)
-        event.add("description", "\n".join([*tools, *(cautions_for(stage.text) if stage else ()), LOCAL_CODE]))
+        event.add("description", "\n".join([*notes, LOCAL_CODE]))
         made.add_component(event)
     text: str = made.to_ical().decode()
     return text
 
 
 def shopping_for(
-    plan: Plan,
-    recipes: Iterable[Recipe],
-    trims: Iterable[OwnTrim] = (),
-    in_store: Mapping[str, float | str] | None = None,
-) -> ShoppingList:
+    plan: Plan, recipes: Iterable[Recipe], trims: Iterable[OwnTrim] = (), in_store: Mapping[str, float | str] | None = None
+) -> ShoppingList:  # fmt: skip
     """One list for the dinner: every recipe of one of its dishes scaled to the guests, trimmed, less what is there.
 
     RecipeError if a recipe does not say how many it serves.

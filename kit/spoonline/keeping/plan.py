@@ -86,16 +86,16 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN) -> Plan:
 
 
 def _does_not_fit(dinner: Dinner, step_min: int) -> str:
-    """The first dish that finds no time, by itself or beside those before it."""
+    """The first dish that does not fit, alone or beside those before it."""
     for dish in dinner.dishes:
         if not _solve(dinner.model_copy(update={"dishes": (dish,)}), step_min):
-            return f"{dish.title} by itself finds no time in the free hours, on its days and with its times"
+            return f"{dish.title} alone does not fit into the free hours of its days"
     count = next(
         count for count in range(2, len(dinner.dishes) + 1)
         if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step_min)
     )  # fmt: skip
     *others, last = (dish.title for dish in dinner.dishes[:count])
-    return f"{last} finds no time beside {' and '.join(others)}, with these free hours, tools and one pair of hands"
+    return f"{last} does not fit beside {' and '.join(others)}: hands, tools or free hours run out"
 
 
 def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
