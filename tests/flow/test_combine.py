@@ -115,6 +115,7 @@ def test_two_times_that_make_no_sense(early: float, late: float, seconds: float,
         flow.n_from_two_times(flow.Ring(3.5, 2.0, 10), early, late, seconds)
 
 
+@pytest.mark.long
 def test_ranges_of_a_synthetic_kitchen_hold_the_truth() -> None:
     """A small sample of tests/experiments/flow_synthetic_kitchen.py: 120 fluids; 88 to 99.5 % leaves 3 sigma either side of 95."""
     found = kitchen.synthetic_kitchen(120, 4)
