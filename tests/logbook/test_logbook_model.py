@@ -167,10 +167,7 @@ def test_on_a_file() -> None:
 def test_on_a_database(postgres_server) -> None:
     Model.where = staticmethod(lambda _folder: postgres_server.database())
     run_state_machine_as_test(
-        Model,
-        settings=settings(
-            max_examples=5, stateful_step_count=20, deadline=None, suppress_health_check=SLOW
-        ),
+        Model, settings=settings(max_examples=5, stateful_step_count=20, deadline=None, suppress_health_check=SLOW)
     )
 
 

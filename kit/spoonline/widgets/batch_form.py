@@ -41,7 +41,6 @@ class BatchForm(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.saved: Batch | None = None
         self.version: Version | None = None
         self.spoons = book.kept(OwnSpoon)
         # Seen, not announced: each field says its own, and the save is announced.
@@ -86,7 +85,7 @@ class BatchForm(Panel):
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
         self.draft.watch(self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.caption)
-        self.draft.watch(self.reading.temperature, self.reading.values)
+        self.draft.watch(self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
@@ -208,21 +207,20 @@ class BatchForm(Panel):
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
         if photo:
             cleaned(photo)  # a file that is no photo is said before anything is saved
-        self.saved = self.book.record(batch)
+        saved = self.book.record(batch)
         if photo:
-            self.book.attach(self.saved, photo, self.caption.value.strip())
+            self.book.attach(saved, photo, self.caption.value.strip())
             self.photo.value, self.caption.value = (), ""
-        self.back.offer(self.saved, f"batch {self.saved.number} of {self.saved.title}")
+        self.back.offer(saved, f"batch {saved.number} of {saved.title}")
         self.reading.clear()
         self.many.value = []
         self._show_batches()
         self.draft.done()
-        said = saved_sentence(self.saved, self._recipe())
-        self.say(said)
-        self.answer.say(said)
+        sentence = saved_sentence(saved, self._recipe())
+        self.say(sentence)
+        self.answer.say(sentence)
 
     def _taken_back(self, text: str) -> None:
-        self.saved = None
         self._show_batches()
         self.say(text)
 
