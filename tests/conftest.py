@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+import tiers
+
 REPO = Path(__file__).resolve().parent.parent
 _HOLD = tempfile.TemporaryDirectory(prefix="spoonline-tests-")
 
@@ -17,6 +19,7 @@ def pytest_configure(config: pytest.Config) -> None:
     """Give the notebooks that nbval runs a logbook of their own, before any kernel starts."""
     from spoonline.logbook import make_demo
 
+    tiers.TIER = config.option.markexpr
     os.environ["SPOONLINE_RAISE"] = "1"
     path = Path(_HOLD.name) / "notebooks.sqlite"
     if not path.exists():
@@ -25,6 +28,14 @@ def pytest_configure(config: pytest.Config) -> None:
     # A person's own settings must not reach the kernels, nor the kernels' files a person's home.
     for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR"):
         os.environ[name] = str(Path(_HOLD.name) / name.lower())
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whatever starts a browser is of the long tier."""
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.long)
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -63,7 +63,12 @@ def test_an_empty_kitchen_gets_one_clear_sentence(kitchen: sl.Logbook, path: Pat
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 @pytest.mark.parametrize(
-    "lines", [["1 l milk", "40 g corn starch"], ["1 l milk", "a splash of cream"], ["200 g flour"]]
+    "lines",
+    [
+        ["1 l milk", "40 g corn starch"],
+        pytest.param(["1 l milk", "a splash of cream"], marks=pytest.mark.long),
+        pytest.param(["200 g flour"], marks=pytest.mark.long),
+    ],
 )
 def test_a_cooks_own_kitchen_shows_its_own_dish_only(kitchen: sl.Logbook, path: Path, lines: list[str], capsys) -> None:
     kitchen.save(sl.Recipe(title="Celeriac pan", ingredients=lines, steps=["Simmer for 5 minutes."]))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 import spoonline as sl
 from card.hostile import ANY, HOSTILE, card, check, chromium, ran
 from card.test_card import card_of
 from card.test_faces import cards, rich
+from tiers import drawn
 
 
 @pytest.mark.parametrize("number", range(len(HOSTILE)))
@@ -20,7 +21,7 @@ def test_a_hostile_text_stays_text(number: int) -> None:
         check(made)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@drawn(25, 5, suppress_health_check=list(HealthCheck))
 @given(ANY)
 def test_any_text_stays_text(text: str) -> None:
     made = card(text)

@@ -41,6 +41,7 @@ def test_same_seed_same_answer_and_progress_is_told() -> None:
     assert "3 invented kitchens" in one.text
 
 
+@pytest.mark.long
 def test_ranges_hold_and_pots_help() -> None:
     out = rehearse(kitchens=60, pots=3, seed=9)
     assert np.all(out.range_holds > 0.78)  # 0.90 less two and a half standard errors of 60

@@ -6,11 +6,12 @@ import csv
 from pathlib import Path
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from spoonline.facts import ingredient, read_line
 from spoonline.measures import AmountError, ItemError
+from tiers import drawn
 
 TOKENS = "1 2 1/2 ½ - , . ( ) x of or and cup tbsp g oz tin pinch onion butter chopped heaped a"
 CORPUS = Path(__file__).parents[1] / "measures" / "corpus.csv"
@@ -124,7 +125,7 @@ def test_names_are_exact_never_a_part_of_one() -> None:
     assert "cornstarch" in caught.value.data
 
 
-@settings(max_examples=300, deadline=None)
+@drawn(300)
 @given(
     st.one_of(
         st.text(max_size=120),

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from spoonline.facts import grams, household, ingredient, ingredients, limit, limits, thickener, thickeners
 from spoonline.facts.rows import ambiguous, find
 from spoonline.measures import AmountError, ItemError, parse_amount
+from tiers import drawn
 
 ROWS = list(ingredients().values())
 # The words of the laws for what must be named.
@@ -190,7 +191,7 @@ def test_trim_goes_both_ways() -> None:
 WITH_MEASURE = [row.name for row in ROWS if row.density() is not None]
 
 
-@settings(max_examples=300, deadline=None)
+@drawn(300)
 @given(st.sampled_from(WITH_MEASURE), st.floats(3, 1500), st.sampled_from(["us", "metric", "uk", "au"]))
 def test_grams_to_household_and_back(name: str, mass_g: float, system: str) -> None:
     found = household(mass_g, name, system)

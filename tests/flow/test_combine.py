@@ -105,6 +105,7 @@ def test_what_a_person_reads() -> None:
     assert "viscosity at 50 1/s" in str(found)
 
 
+@pytest.mark.long
 def test_ranges_of_a_synthetic_kitchen_hold_the_truth() -> None:
     """A small sample of tests/experiments/flow_synthetic_kitchen.py: 120 fluids; 88 to 99.5 % leaves 3 sigma either side of 95."""
     found = kitchen.synthetic_kitchen(120, 4)

@@ -27,11 +27,13 @@ def experiment(name: str) -> ModuleType:
     return module
 
 
+@pytest.mark.long
 def test_a_killed_writer_loses_nothing_that_was_acknowledged(place) -> None:
     told, lost, closed = experiment("logbook_kills").run(lambda: str(place), 4)
     assert (lost, closed) == (0, 0) and told >= 0
 
 
+@pytest.mark.long
 def test_writers_at_once_lose_and_double_nothing(place) -> None:
     said = experiment("logbook_writers").run(str(place), 4, 15)
     assert said.startswith("4 writers x 15: 60 there, 0 lost, 0 doubled, each cook's order kept")
@@ -65,6 +67,7 @@ def test_a_flipped_byte_never_gives_a_batch_that_was_not_kept(tmp_path: Path) ->
     assert named > 0
 
 
+@pytest.mark.long
 def test_a_full_disk_loses_nothing_that_was_acknowledged() -> None:
     if sys.platform != "linux":
         pytest.skip("the limit on file sizes is tried on Linux only")

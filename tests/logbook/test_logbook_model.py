@@ -24,6 +24,7 @@ from sqlalchemy import text
 
 import spoonline as sl
 from spoonline.recipes import OwnSpoon
+from tiers import again_in_long, examples
 
 TITLES = ("Roast parsnip and pear soup", "Mushroom gravy", "Blackcurrant sauce", "50 % 'soup'; -- \u00e9_%")
 
@@ -153,14 +154,19 @@ class Model(RuleBasedStateMachine):
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
 
 
+@again_in_long
 def test_on_a_file() -> None:
     count = iter(range(10**6))
     Model.where = staticmethod(lambda folder: folder / f"{next(count)}.sqlite")
     run_state_machine_as_test(
-        Model, settings=settings(max_examples=25, stateful_step_count=25, deadline=None, suppress_health_check=SLOW)
+        Model,
+        settings=settings(
+            max_examples=examples(25, 3), stateful_step_count=25, deadline=None, suppress_health_check=SLOW
+        ),
     )
 
 
+@pytest.mark.long
 def test_on_a_database(postgres_server) -> None:
     Model.where = staticmethod(lambda _folder: postgres_server.database())
     run_state_machine_as_test(

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from spoonline.measures import Amount, AmountError, number, parse_amount, split_line, unit
+from tiers import drawn
 
 HALVES = ["1 1/2", "1½", "1 ½", "1.5", "1,5", "1-1/2", "1 and 1/2", "1 & 1/2", "1⁤½", "one and a half", "3/2", "1 1⁄2"]
 
@@ -133,7 +134,7 @@ def test_split_line_keeps_what_is_written() -> None:
 FRACTIONS = {0: "", 0.25: "1/4", 0.5: "1/2", 0.75: "3/4"}
 
 
-@settings(max_examples=200, deadline=None)
+@drawn(200)
 @given(
     st.integers(0, 40),
     st.sampled_from(sorted(FRACTIONS)),
@@ -148,7 +149,7 @@ def test_what_is_written_is_read(whole: int, part: float, fill: str, name: str) 
     assert (amount.value, amount.fill, amount.unit) == (whole + part, fill.strip(), name)
 
 
-@settings(max_examples=400, deadline=None)
+@drawn(400)
 @given(st.one_of(st.text(max_size=60), st.text("0123456789/.,-½x() gtbspcuporanheaped%", max_size=40)))
 @example("½" * 5)
 @example("1 " * 100)

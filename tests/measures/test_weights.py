@@ -6,7 +6,7 @@ import math
 from statistics import geometric_mean
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from spoonline.measures import (
@@ -22,6 +22,7 @@ from spoonline.measures import (
     weigh,
     weighed,
 )
+from tiers import drawn
 
 
 def test_a_scale_is_better_than_a_spoon_and_a_level_spoon_than_a_heaped_one() -> None:
@@ -75,7 +76,7 @@ def test_a_scale_of_finer_step_knows_more() -> None:
     assert weighed(20, 0.1).sd_g == pytest.approx(weighed(20, 1.0).sd_g / 10)
 
 
-@settings(max_examples=60, deadline=None)
+@drawn(60)
 @given(st.lists(st.floats(1, 60), min_size=3, max_size=12))
 def test_ones_own_spoon(grams: list[float]) -> None:
     spoon = spoon_from_weighings(grams)
@@ -109,7 +110,7 @@ def test_printing_grams(mass: float, plain: str, fine: str) -> None:
     assert print_grams(mass, fine=True) == fine
 
 
-@settings(max_examples=200, deadline=None)
+@drawn(200)
 @given(st.floats(0.7, 2000), st.sampled_from(["us", "metric", "au"]))
 def test_spoons_and_cups_come_near_and_say_how_near(volume_ml: float, system: str) -> None:
     found = round_volume(volume_ml, system)
@@ -184,7 +185,7 @@ def test_what_is_no_time(text: str) -> None:
         parse_minutes(text)
 
 
-@settings(max_examples=200, deadline=None)
+@drawn(200)
 @given(st.text("0123456789/.,-½°CFgasmrk hoursefinuted()", max_size=40))
 def test_any_text_is_a_temperature_a_time_or_a_sentence(text: str) -> None:
     for read in (parse_temperature, parse_minutes):

@@ -16,6 +16,7 @@ from spoonline.measures.errors import KitchenError
 from spoonline.old_sheets import Sheet, proposed_choices, read_sheet, to_records, understood
 from spoonline.old_sheets.columns import ROLES, either_way, read_date
 from spoonline.pots import Batch, batch_table
+from tiers import drawn
 
 RING = {"ring": {"radius_cm": 3.5, "height_cm": 2.0, "seconds": 10.0}}
 TODAY = date(2026, 6, 1)
@@ -108,7 +109,7 @@ CELLS = st.sampled_from(
 @given(
     st.lists(st.sampled_from(sorted(ROLES)), min_size=3, max_size=6, unique_by=lambda key: ROLES[key].what), st.data()
 )
-@settings(deadline=None, max_examples=150)
+@drawn(150)
 def test_any_cells_under_any_choice_are_saved_or_asked(roles: list[str], data) -> None:
     rows = data.draw(st.lists(st.tuples(*[CELLS] * len(roles)), min_size=1, max_size=3))
     sheet = Sheet("x", tuple(roles), tuple(rows), tuple(range(2, 2 + len(rows))), "", ())

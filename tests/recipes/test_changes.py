@@ -6,7 +6,7 @@ import difflib
 from collections import Counter
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import spoonline as sl
@@ -15,6 +15,7 @@ from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Ingredient, Recipe, Step, Target, changes
 from spoonline.recipes.matching import match_steps, moved
 from spoonline.recipes.three_way import three_way
+from tiers import drawn
 
 with passing_demo() as _book:
     DEMO = [version.recipe for title in _book.titles() for version in _book.all_versions(title)]
@@ -97,7 +98,7 @@ def edited(draw: st.DrawFn) -> tuple[Recipe, Recipe]:
     return old, new.scaled(draw(st.sampled_from([1.0, 1.0, 1.5, 2.0, 0.333]))) if draw(st.booleans()) else new
 
 
-@settings(max_examples=200, deadline=None)
+@drawn(200)
 @given(edited())
 def test_where_nothing_is_reported_nothing_differs(pair: tuple[Recipe, Recipe]) -> None:
     old, new = pair
@@ -110,7 +111,7 @@ def test_where_nothing_is_reported_nothing_differs(pair: tuple[Recipe, Recipe]) 
             assert [line.item for line in old.ingredients] == [line.item for line in new.ingredients]
 
 
-@settings(max_examples=200, deadline=None)
+@drawn(200)
 @given(edited())
 def test_every_difference_is_reported_whatever_it_is_compared_per(pair: tuple[Recipe, Recipe]) -> None:
     """What is in one recipe and not in the other stands in a row, counted line by line and step by step."""
@@ -134,7 +135,7 @@ def _said(step: Step) -> str:
     return step.text
 
 
-@settings(max_examples=60, deadline=None)
+@drawn(60)
 @given(st.sampled_from(DEMO), st.floats(0.1, 12).map(lambda value: float(f"{value:.4g}")))
 def test_a_pure_rescaling_reports_nothing_else(recipe: Recipe, factor: float) -> None:
     found = changes(recipe, recipe.scaled(factor))

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import spoonline as sl
 from spoonline.recipes import Ingredient, Step, content_id
 from spoonline.recipes.cues import cues
+from tiers import drawn
 
 SOUP = """Roast parsnip and pear soup
 Serves 8
@@ -103,7 +104,7 @@ def test_scaling_needs_one_way() -> None:
         sl.Recipe(title="Soup", ingredients=["30 g butter"]).scaled(liquid_l=3)
 
 
-@settings(max_examples=60, deadline=None)
+@drawn(60)
 @given(st.floats(0.05, 40))
 def test_a_pure_rescaling_is_one_change(factor: float) -> None:
     recipe = soup()
@@ -180,7 +181,7 @@ def test_cues() -> None:
     assert Step(text="Cook for half an hour").minutes == 30
 
 
-@settings(max_examples=200, deadline=None)
+@drawn(200)
 @given(st.text(max_size=400))
 def test_any_text_gives_a_recipe_or_a_sentence(text: str) -> None:
     try:

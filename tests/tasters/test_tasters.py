@@ -9,7 +9,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from spoonline.measures.errors import BatchError
@@ -18,6 +18,7 @@ from spoonline.tasters import scales as scales
 from spoonline.tasters import tests as t
 from spoonline.tasters.plan import serving_orders
 from spoonline.widgets.parts.sheets import ballots_html, key_html
+from tiers import drawn
 
 NAMES = ["Cook A", "Cook B", "Cook C", "Cook D"]
 
@@ -43,7 +44,7 @@ def choosing(session: Session, right: int) -> Session:
 
 
 @given(test=st.sampled_from(TESTS), tasters=st.integers(2, 60), seed=st.integers(0, 10**6), count=st.integers(3, 5))
-@settings(max_examples=60, deadline=None)
+@drawn(60, 15)
 def test_codes_are_unique_and_suggest_no_rank(test: str, tasters: int, seed: int, count: int) -> None:
     count = 2 if test in ("pair", "triangle", "duo-trio") else count
     session = planned(test, count, tasters, seed=seed)
@@ -185,7 +186,7 @@ def test_answers_that_cannot_be_read(test: str, count: int, typed: str, said: st
 
 
 @given(text=st.text(max_size=40))
-@settings(max_examples=150, deadline=None)
+@drawn(150)
 def test_any_text_is_read_or_refused_in_words(text: str) -> None:
     for test, count in (("pair", 2), ("ranking", 3), ("liking", 2), ("just right", 2)):
         try:
@@ -322,7 +323,7 @@ def test_points_are_read() -> None:
 
 
 @given(test=st.sampled_from(TESTS), seed=st.integers(0, 10**6), tasters=st.integers(2, 14))
-@settings(max_examples=60, deadline=None)
+@drawn(60, 15)
 def test_every_session_can_be_read(test: str, seed: int, tasters: int) -> None:
     import random
 

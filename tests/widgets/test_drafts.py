@@ -51,6 +51,30 @@ def test_two_tabs_keep_their_drafts_apart(demo: sl.Logbook) -> None:
     assert len(BatchForm(demo).draft.found) == 1
 
 
+def test_readings_typed_into_the_table_alone_are_a_draft(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = "Mushroom gravy"
+    form.many.rows = [["hot", "", "61", "3,6"], ["", "", "", ""]]
+    again = BatchForm(demo)
+    again.draft.take.click()
+    assert again.title.value == "Mushroom gravy" and again.many.value == [["hot", "", "61", "3,6", ""]]
+    assert "Here it is again" in again.draft.message.value and again.draft.choice.layout.display == "none"
+    form.many.rows = [["", "", "", ""]]
+    again.many.value = []
+    assert demo.drafts("batch") == []
+
+
+def test_a_draft_comes_back_in_the_order_of_the_form(demo: sl.Logbook) -> None:
+    """The dish before its batch: choosing a dish begins with no batch."""
+    log = MakeAheadPanel(demo).log_part
+    log.title.value = SOUP
+    log.batch.value = 3
+    log.readings.value = "14:05 71"
+    again = MakeAheadPanel(demo).log_part
+    again.draft.take.click()
+    assert (again.title.value, again.batch.value, again.readings.value) == (SOUP, 3, "14:05 71")
+
+
 def test_nothing_typed_is_no_draft(demo: sl.Logbook) -> None:
     form = BatchForm(demo)
     form.title.value = "Mushroom gravy"

@@ -46,7 +46,6 @@ class BatchForm(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.saved: Batch | None = None
         # The batch that is being corrected, and its readings as they stand in the table.
         self.opened: Batch | None = None
         self._as_read: dict[tuple[str, ...], Reading] = {}
@@ -98,7 +97,7 @@ class BatchForm(Panel):
         self.draft.watch(
             self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.left_out, self.caption
         )
-        self.draft.watch(self.reading.temperature, self.reading.values)
+        self.draft.watch(self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
@@ -275,19 +274,18 @@ class BatchForm(Panel):
             new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
             batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
             what = "the correction of batch"
-        self.saved = self.book.record(batch, photo=photo, caption=self.caption.value.strip())
+        saved = self.book.record(batch, photo=photo, caption=self.caption.value.strip())
         self.photo.value, self.caption.value = (), ""
-        self.back.offer(self.saved, f"{what} {self.saved.number} of {self.saved.title}")
+        self.back.offer(saved, f"{what} {saved.number} of {saved.title}")
         self.reading.clear()
         self.many.value = []
         self._show_batches()
         self.draft.done()
-        said = saved_sentence(self.saved, self._recipe())
-        self.say(said)
-        self.answer.say(said)
+        sentence = saved_sentence(saved, self._recipe())
+        self.say(sentence)
+        self.answer.say(sentence)
 
     def _taken_back(self, text: str) -> None:
-        self.saved = None
         self._show_batches()
         self.say(text)
 
