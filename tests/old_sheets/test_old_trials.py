@@ -111,7 +111,7 @@ CELLS = st.sampled_from(
 @settings(deadline=None, max_examples=150)
 def test_any_cells_under_any_choice_are_saved_or_asked(roles: list[str], data) -> None:
     rows = data.draw(st.lists(st.tuples(*[CELLS] * len(roles)), min_size=1, max_size=3))
-    sheet = Sheet("x", tuple(roles), tuple(rows), tuple(range(2, 2 + len(rows))), "", ())
+    sheet = Sheet("x", tuple(roles), tuple(rows), tuple(range(2, 2 + len(rows))), ())
     choices = replace(
         proposed_choices(sheet)[1], roles=tuple(roles), dish="Soup", litres=1.0, settings=RING, temperature_c=60.0
     )
