@@ -12,10 +12,12 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from spoonline import facts
+from spoonline.facts.rows import find
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.old_sheets.sheet import Sheet
@@ -38,9 +40,8 @@ def _table(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-ROLES = {
-    row["role"]: Role(row["label"], row["what"], row["unit"], float(row["factor"] or 1)) for row in _table("roles.csv")
-}
+_READ = {row.pop("role"): row for row in _table("roles.csv")}
+ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
 _HEADINGS = _table("headings.csv")
 SEVERAL = {NOTE, "amount", *TOOLS}
 FIGURES = {role.what for role in ROLES.values() if role.unit}
@@ -54,8 +55,9 @@ class Proposal(NamedTuple):
 
 
 def _asked(label: str, *options: Any, default: Any = "") -> Any:
+    """A field of the choices, and how it is asked: by a list of options, the first unless said, or by a text."""
     pairs = [each if isinstance(each, tuple) else (each, each) for each in options]
-    return field(default=default, metadata={"label": label, "options": pairs})
+    return field(default=pairs[0][1] if pairs else default, metadata={"label": label, "options": pairs})
 
 
 @dataclass(frozen=True)
@@ -74,15 +76,11 @@ class Choices:
     liquid: str = _asked("Liquid, if not named", default="water")
     litres: float | None = _asked("Litres a pot, if not given", default=None)
     temperature_c: float | None = _asked("Degrees C, if not given", default=None)
-    stage: str = _asked("Stage, if not given", *STAGES, default="hot")
-    equal_rows_are_pots: bool = _asked(
-        "Rows that say the same", ("ask", False), ("are several pots", True), default=False
-    )
-    apart: bool = _asked(
-        "Dishes the logbook has", (f"keep apart, as '...{APART}'", True), ("add to them", False), default=True
-    )
-    correct: bool = _asked("Rows changed since", ("correct their batch", True), ("are new pots", False), default=True)
-    invented: bool = _asked("The data are", ("real", False), ("invented", True), default=False)
+    stage: str = _asked("Stage, if not given", *STAGES)
+    equal_rows_are_pots: bool = _asked("Rows that say the same", ("ask", False), ("are several pots", True))
+    apart: bool = _asked("Dishes the logbook has", (f"keep apart, as '...{APART}'", True), ("add to them", False))
+    correct: bool = _asked("Rows changed since", ("correct their batch", True), ("are new pots", False))
+    invented: bool = _asked("The data are", ("real", False), ("invented", True))
     settings: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -91,42 +89,37 @@ class Choices:
         for what in set(self.kinds) - SEVERAL:
             both = " and ".join(str(at) for at, kind in enumerate(self.kinds, start=1) if kind == what)
             if " " in both:
-                raise BatchError(f"Columns {both} are both taken for the {what}; send one of them to the note.")
+                raise BatchError(f"Columns {both} are both taken as the {what}; send one of them to the note.")
 
     @property
     def kinds(self) -> tuple[str, ...]:
         """What each column holds, whatever its unit."""
         return tuple(ROLES[role].what for role in self.roles)
 
-    @property
-    def tools(self) -> tuple[str, ...]:
-        """The tools whose readings the sheet holds."""
-        return tuple(name for name in TOOLS if name in self.kinds)
 
-
-def propose(sheet: Sheet) -> list[Proposal]:
-    """Propose what each column of a sheet holds, with the reason; what is not recognised goes to the note.
+def proposed_choices(sheet: Sheet) -> tuple[list[Proposal], Choices]:
+    """Propose what each column of a sheet holds, with the reason, and choices that hold these proposals and nothing else.
 
     Notes
     -----
-    Source: rules of this kit. A unit is taken only where the heading names it.
+    Source: rules of this kit. What is not recognised goes to the note, and a unit is taken only where the heading names it.
 
     Examples
     --------
-    >>> from spoonline.old_sheets.sheet import read_sheet
-    >>> [each.role for each in propose(read_sheet(b"Dish;Date;Corn starch;Ring cm\\nsoup;2026-01-08;42 g;6,4\\n"))]
-    ['dish', 'date', 'amount', 'ring cm']
+    >>> from spoonline.old_sheets import read_sheet
+    >>> proposed_choices(read_sheet(b"Dish;Date;Corn starch;Ring cm\\nsoup;2026-01-08;42 g;6,4\\n"))[1].roles
+    ('dish', 'date', 'amount', 'ring cm')
     """
     found: list[Proposal] = []
     for place, heading in enumerate(sheet.headings):
         made = _one(heading, sheet.column(place))
         what, taken = ROLES[made.role].what, [ROLES[each.role].what for each in found]
         if what in taken and what not in SEVERAL:
-            made = Proposal(NOTE, f"{made.why}; but column {taken.index(what) + 1} is already taken for the {what}")
+            made = Proposal(NOTE, f"{made.why}; but column {taken.index(what) + 1} is already taken as the {what}")
         elif what in FIGURES and (mark := sheet.marks[place]):
             made = Proposal(made.role, f"{made.why}; its decimal mark is a {'comma' if mark == ',' else 'point'}")
         found.append(made)
-    return found
+    return found, Choices(tuple(each.role for each in found))
 
 
 def _one(heading: str, cells: list[str]) -> Proposal:
@@ -145,7 +138,7 @@ def _one(heading: str, cells: list[str]) -> Proposal:
             if what in TOOLS and not figures:
                 return Proposal(NOTE, f"{hit[0]!r} in the heading, but the cells hold words")
             return _with_unit(what, plain, f"{hit[0]!r} in the heading")
-    if sum(bool(read_date(cell, "day first")) for cell in cells) > len(cells) / 2:
+    if sum(bool(read_date(cell, "day first")) for cell in cells[:50]) > len(cells[:50]) / 2:
         return Proposal("date", "most cells are dates")
     return Proposal(NOTE, "nothing in the heading or the cells says what it is")
 
@@ -160,6 +153,7 @@ def _with_unit(what: str, plain: str, why: str) -> Proposal:
     return Proposal(what, f"{why}; it names no unit, so each cell must" if units else why)
 
 
+@lru_cache(maxsize=1024)
 def named_in(text: str, part: str = "thickener") -> str:
     """The thickener, or the liquid, of the facts that a text names within its first 300 letters, or "".
 
@@ -171,10 +165,10 @@ def named_in(text: str, part: str = "thickener") -> str:
     words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text[:300].lower().replace("_", " "))
     for length in (3, 2, 1):
         for start in range(len(words) - length + 1):
-            with suppress(KitchenError):
-                row = facts.ingredient(" ".join(words[start : start + length]))
-                if row.part == part:
-                    return row.name
+            with suppress(KitchenError):  # a name that means several things names none
+                found = find(" ".join(words[start : start + length]))
+                if found and facts.ingredient(found[0]).part == part:
+                    return found[0]
     return ""
 
 
@@ -195,7 +189,7 @@ def read_date(text: str, order: str) -> date | None:
     words = " ".join(re.split(r"[-/., ]+", plain))
     asked = [each for name, several in _DAYS.items() if order in ("", name) for each in several]
     found = set()
-    for pattern in ("%Y %m %d", "%d %b %Y", "%b %d %Y", *asked):
+    for pattern in ("%Y %m %d", "%d %b %Y", "%b %d %Y", *asked) if re.search(r"\d", words[:20]) else ():
         with suppress(ValueError):
             found.add(datetime.strptime(words, pattern).date())
     return found.pop() if len(found) == 1 else None

@@ -22,14 +22,11 @@ from spoonline.measures.errors import AmountError, BatchError
 MOST_BYTES, MOST_COLUMNS, MOST_ROWS, MOST_LETTERS = 10_000_000, 60, 3000, 200
 # A small XLSX file may unpack to a lot: how many bytes, how many tags, and how many cells are looked at for filled ones.
 MOST_UNPACKED, MOST_TAGS, MOST_CELLS = 20_000_000, 1_200_000, 1_500_000
-_NO_TABLE = re.compile(rb"\x89PNG|\xff\xd8\xff|GIF8|%PDF|\{\\rtf|Rar!|\x1f\x8b|\xd0\xcf\x11\xe0")
-NO_TABLE = (
-    "is a picture, a PDF, a text, an archive, of the old XLS kind or protected by a password; "
-    "open it and save the sheet as CSV or XLSX without a password"
-)
+_NO_TABLE = re.compile(r"%PDF|\{\\rtf|.*?[\x00-\x08\x0b\x0e-\x1f]", re.DOTALL)
+NO_TABLE = "is not a table that can be read (a picture, a PDF, a document, an old XLS file, or one with a password)"
 _DELIMITERS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "vertical bars"}
 _FIGURE = re.compile(r"[-+]?\d+(?:[.,]\d+)*(?:[eE][-+]?\d+)?|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}.*")
-_MARKED = re.compile(r"\d+(?:[.,]\d+)+")
+_MARKED = re.compile(r"(?<!\d)\d+(?:[.,]\d+)+")
 Rows = list[tuple[int, list[str]]]
 
 
@@ -61,9 +58,9 @@ class Sheet:
         found = []
         for place in range(len(self.headings)):
             typed = [cell for cell in self.column(place) if not isinstance(cell, Typed)]
-            ways = [readings(figure) for cell in typed for figure in _MARKED.findall(cell)]
-            shown = {mark for one in ways if len(one) == 1 for mark in one}
-            found.append(shown.pop() if len(shown) == 1 else "")
+            figures = [readings(figure) for cell in typed for figure in _MARKED.findall(cell)]
+            fits = [mark for mark in ".," if all(mark in each for each in figures)]
+            found.append(fits[0] if len(fits) == 1 else "")
         return tuple(found)
 
 
@@ -96,8 +93,8 @@ def plain(cell: str, mark: str) -> str:
         said = ways.get("." if isinstance(cell, Typed) else mark) or next(iter(ways.values()), hit[0])
         if len(ways) == 2 and not mark and not isinstance(cell, Typed):
             both = " or ".join(f"{float(each):g}" for each in ways.values())
-            asked = "has it thousands or decimals, and which decimal mark does this sheet use?"
-            raise TwoWaysError(f"{hit[0]!r} can be {both}: {asked}")
+            asked = "does this sheet write decimals with a point or with a comma?"
+            raise TwoWaysError(f"{hit[0]!r} can be {both}, thousands or decimals: {asked}")
         return re.sub(r"(\.\d{3})$", r"\g<1>0", said)
 
     return _MARKED.sub(one, cell)
@@ -133,7 +130,6 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
         name, source = name or Path(source).name, _content(Path(source))
     name = name or "the sheet"
     _refuse(len(source) > MOST_BYTES, name, f"is larger than {MOST_BYTES // 10**6} MB; save only the sheet of trials")
-    _refuse(_NO_TABLE.match(source), name, NO_TABLE)
     return _table(name, *(_from_xlsx if source.startswith(b"PK\x03\x04") else _from_csv)(source, name))
 
 
@@ -155,10 +151,8 @@ def _filled(lines: Iterable[Sequence[Any]], name: str, most: int = MOST_ROWS + 2
     """The rows that hold something, each with its number; no more of them than anyone needs."""
     looked, found = 0, []
     for number, line in enumerate(lines, start=1):
-        looked += 1 + len(line)
-        _refuse(
-            looked > MOST_CELLS, name, "covers far more cells than it fills; copy the rows of trials into a new sheet"
-        )
+        looked += 1 + 4 * len(line)  # a cell takes longer to look at than a row that is not there
+        _refuse(looked > MOST_CELLS, name, "has too many empty cells to read; copy the trials into a new sheet")
         row = [_text(cell) for cell in line]
         found += [(number, row)] if any(row) else []
         if len(found) == most:
@@ -180,7 +174,7 @@ def _from_csv(data: bytes, name: str) -> tuple[Rows, list[str]]:
         with suppress(UnicodeDecodeError):
             text = data.decode(encoding)
             break
-    _refuse(re.search(r"[\x00-\x08\x0b\x0e-\x1f]", text), name, "is no text; save the sheet as CSV (UTF-8) or XLSX")
+    _refuse(_NO_TABLE.match(text), name, f"{NO_TABLE}; open it and save the sheet as CSV or XLSX without a password")
     # Spreadsheets may save empty lines to the end of the page: they hold nothing and are not looked at.
     end = len(text.rstrip(" \t\r\n;,|"))
     _refuse(not end, name, "is empty; choose the file that holds the trials")
@@ -197,7 +191,7 @@ def _from_csv(data: bytes, name: str) -> tuple[Rows, list[str]]:
         return (width > 1) * (count / len(tables[mark]) + 0.001 * min(width, 50))
 
     best = max(tables, key=evenness)
-    accents = "Read as Windows-1252 because it is not UTF-8: check that accents and fractions are right."
+    accents = "Read as Windows-1252: the file does not say how it writes accents and fractions, so check them."
     return tables[best], [accents] * (encoding == "cp1252") + [f"The cells are separated by {_DELIMITERS[best]}."]
 
 
@@ -208,7 +202,7 @@ def _from_xlsx(data: bytes, name: str) -> tuple[Rows, list[str]]:
             parts = [each for each in packed.infolist() if each.filename.endswith((".xml", ".rels"))]
             large = sum(each.file_size for each in parts) > MOST_UNPACKED
             large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
-            _refuse(large, name, "unpacks to far more than a sheet of trials; copy the rows of trials into a new file")
+            _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")
             return _from_workbook(packed, io.BytesIO(data), name)
     except BatchError:
         raise
@@ -259,7 +253,7 @@ def _table(name: str, filled: Rows, notes: list[str]) -> Sheet:
     first = top + 1
     headings = [cell or f"column {get_column_letter(at)}" for at, cell in enumerate(rows[top], start=1)]
     above = " / ".join(" ".join(filter(None, row)) for row in rows[:top])
-    said = "is taken for the headings" + f"; what stands above it is left out: {above}"[:300] * bool(top)
+    said = "is taken as the headings" + f"; what stands above it is left out: {above}"[:300] * bool(top)
     if any(_FIGURE.fullmatch(cell) for cell in headings):
         first, headings = top, [f"column {get_column_letter(at)}" for at in range(1, width + 1)]
         said = "already holds figures, so there are no headings: the columns are named by letters"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
@@ -14,24 +14,12 @@ from spoonline import facts, flow
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures import parse_amount, parse_minutes, parse_temperature
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
-from spoonline.old_sheets.columns import (
-    APART,
-    FIGURES,
-    NOTE,
-    ROLES,
-    Choices,
-    Proposal,
-    Role,
-    either_way,
-    named_in,
-    propose,
-    read_date,
-)
+from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain
 from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.recipes import Ingredient, Recipe, content_id
 
-MOST_SAID = 300  # letters of a cell that a sentence repeats
+MOST_SAID, MOST_NOTE = 300, 4000  # letters of a cell that a sentence repeats, and letters of a note
 _CAME_FROM = re.compile(r"(?:^|; )imported from (.*), row (\d+)$")
 
 
@@ -39,8 +27,8 @@ _CAME_FROM = re.compile(r"(?:^|; )imported from (.*), row (\d+)$")
 class OldRow:
     """One row of the sheet: what it would become in one sentence, what it leaves open, and what was decided for it.
 
-    ``recipe`` and ``batch`` (the fields of a batch, all but its version) are whole where no question is open; ``version`` is
-    the sheet's own word for the recipe; ``corrects`` the batch that came from the row before it was changed.
+    ``recipe`` and ``batch`` (the fields of a batch, all but its version) are whole where no question is open; ``version_note``
+    is the note of the version that it would begin; ``corrects`` the batch that came from the row before it was changed.
     """
 
     number: int
@@ -49,8 +37,7 @@ class OldRow:
     remarks: tuple[str, ...]
     recipe: Recipe
     batch: dict[str, Any]
-    version: str
-    version_note: str = ""
+    version_note: str
     corrects: Batch | None = None
 
     @property
@@ -71,17 +58,6 @@ class Understood(NamedTuple):
     def clear(self) -> list[OldRow]:
         """The rows that can be saved."""
         return [row for row in self.rows if row.clear]
-
-    @property
-    def open(self) -> list[OldRow]:
-        """The rows that cannot be saved, each with its questions."""
-        return [row for row in self.rows if not row.clear]
-
-
-def proposed_choices(sheet: Sheet) -> tuple[list[Proposal], Choices]:
-    """The proposal for every column, and choices that hold it and nothing else."""
-    found = propose(sheet)
-    return found, Choices(tuple(each.role for each in found))
 
 
 def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Understood:
@@ -107,10 +83,10 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
 
     Examples
     --------
-    >>> from spoonline.old_sheets.sheet import read_sheet
+    >>> from spoonline.old_sheets import proposed_choices, read_sheet
     >>> sheet = read_sheet(b"Dish;Date;Corn starch;Stock L\\nSoup;2026-01-08;2 heaped tbsp;1,5\\nSoup;3/4/2026;40;1,5\\n")
     >>> found = understood(sheet, proposed_choices(sheet)[1])
-    >>> [round(row.recipe.thickener_g) for row in found.clear], len(found.open[0].questions)
+    >>> [round(row.recipe.thickener_g) for row in found.clear], len(found.rows[1].questions)
     ([32], 2)
     """
     if len(choices.roles) != len(sheet.headings):
@@ -121,7 +97,7 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
     for at, number in enumerate(sheet.numbers):
         row = _RowReader(choices, today or date.today(), asked_once).read(sheet, at)
         if row.clear and not choices.equal_rows_are_pots:
-            first = seen.setdefault(repr((row.recipe, {**row.batch, "note": ""}, row.version)), number)
+            first = seen.setdefault(repr((row.recipe, {**row.batch, "note": ""}, row.version_note)), number)
             if first != number:
                 same = f"It says the same as row {first}: write what differs, or say that equal rows are several pots."
                 row = replace(row, questions=(same,))
@@ -130,13 +106,8 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
 
 
 def to_records(found: Understood) -> list[OldRow]:
-    """What is to be saved, by date, each with the note of the version that it would begin."""
-    rows = []
-    for row in sorted(found.clear, key=lambda row: row.batch["cooked_on"]):
-        called = f", there called {row.version}" if row.version else ""
-        note = f"Imported from {found.name}{called}; other ingredients were not in the sheet."
-        rows.append(replace(row, version_note=note[:2000]))
-    return rows
+    """What is to be saved, by date."""
+    return sorted(found.clear, key=lambda row: row.batch["cooked_on"])
 
 
 def news(found: Understood, kept: Iterable[tuple[Batch, Recipe]], titles: Collection[str]) -> list[OldRow]:
@@ -203,8 +174,7 @@ class _RowReader:
         """The row as it would be saved."""
         roles = [ROLES[role] for role in self.choices.roles]
         columns = list(zip(roles, sheet.headings, sheet.rows[at], sheet.marks, strict=True))
-        if "liquid" not in self.choices.kinds:
-            columns.append((ROLES["liquid"], "liquid", "", ""))
+        columns += [(ROLES[what], what, "", "") for what in ("date", "liquid") if what not in self.choices.kinds]
         # the thickener comes last: its kind may have a column of its own, and a dose in g/L needs the liquid
         for role, heading, text, mark in sorted(columns, key=lambda each: each[0].what == "amount"):
             with self._asking(f"{heading}: "):
@@ -212,34 +182,28 @@ class _RowReader:
                 self.found[role.what] += [] if value is None else [value]
         if not any(text for role, _, text, _ in columns if role.what == "amount"):
             self._ask("The amount of thickener is missing; write it, or 0 if none went in.")
-        title, version, name = self._one("dish") or self.choices.dish, self._one("version") or "", sheet.name
+        batch: dict[str, Any] = {name: self._one(what) for name, what in _FIGURES.items()}
+        batch |= {name: " ".join(self.found[what]) for name, what in _TEXTS.items()}
+        title, version = batch["title"] or self.choices.dish, " ".join(self.found["version"])
         if not title:
             self._ask("No dish is named: which one was it?", "dish")
-        if not self._one("date"):
-            self._ask("The date is missing; write the day it was cooked as year-month-day.")
-        batch = {
-            "cooked_on": self._one("date"),
-            "cook": self._one("cook") or "",
-            "left_out": self._one("left out") or "",
-        }
-        batch |= {
-            "pot_before_g": self._one("before"),
-            "pot_after_g": self._one("after"),
-            "minutes": self._one("minutes"),
-        }
-        batch["readings"] = [each for tool in self.choices.tools if self.found[tool] for each in self._reading(tool)]
+        batch["readings"] = [each for tool in TOOLS if self.found[tool] for each in self._reading(tool)]
         if self.found["temperature"] and not batch["readings"]:
-            self.found[NOTE].append(f"temperature: {self.found['temperature'][0]:.4g} C")
-        notes = [*self.found[NOTE], *([f"version: {version}"] if version else [])]
-        batch["note"] = "; ".join([*notes, f"imported from {name}, row {sheet.numbers[at]}"])
-        recipe = Recipe(title="?")
+            self.found[NOTE].append(f"temperature: {self._one('temperature'):.4g} C")
+        self.found[NOTE] += [f"version: {version}"] * bool(version)
+        called = f", there called {version}"[:1500] * bool(version)
+        version_note = f"Imported from {sheet.name[:300]}{called}; other ingredients were not in the sheet."
+        note = "; ".join([*self.found[NOTE], f"imported from {sheet.name}, row {sheet.numbers[at]}"])
+        batch |= {"title": title or "?", "note": note}
+        recipe, lines = Recipe(title="?"), [*self.found["liquid"], *self.found["amount"]]
         with self._asking():
-            lines = [*self.found["liquid"], *self.found["amount"]]
-            recipe = Recipe(title=title or "?", ingredients=lines, invented=self.choices.invented)
+            if len(note) > MOST_NOTE:
+                raise BatchError(f"The note would have {len(note)} letters; shorten what goes into it to {MOST_NOTE}.")
+            recipe = Recipe(title=batch["title"], ingredients=lines, invented=self.choices.invented)
             batch["title"] = recipe.title
-            Batch(**{**batch, "cooked_on": batch["cooked_on"] or self.today}, version=1)
+            Batch(**{**batch, "cooked_on": self._one("date") or self.today}, version=1)
         says = _said(title or "some dish", batch, recipe)
-        return OldRow(sheet.numbers[at], says, tuple(self.questions), tuple(self.remarks), recipe, batch, version)
+        return OldRow(sheet.numbers[at], says, tuple(self.questions), tuple(self.remarks), recipe, batch, version_note)
 
     def _one(self, what: str) -> Any:
         return next(iter(self.found[what]), None)
@@ -261,57 +225,64 @@ class _RowReader:
     def _value(self, role: Role, heading: str, text: str, mark: str) -> Any:
         """What a cell holds: text, a day, a line, grams, minutes, degrees C or a tool's figures; None where nothing."""
         what, unit = role.what, role.unit
-        if what == "liquid" and not text:
-            if self.choices.litres is None:
-                self._ask(
-                    "The liquid is missing: how many litres was a pot? For a sheet in g/L, 1 L will do.", "liquid"
-                )
-                return None
+        if what == "liquid" and not text and self.choices.litres is not None:
             text, mark = f"{self.choices.litres:g} L", "."
             self.remarks.append(f"Liquid taken as {text}, as said for the whole sheet.")
-        if what == "date" and text:
-            return self._date(text)
-        if what not in FIGURES or not text:
-            return (f"{heading}: {text}" if what == NOTE else text) if text else None
-        if what not in ("liquid", "amount") and not re.search(r"\d", text):
+        elif what == "liquid" and not text:
+            self._ask("The liquid is missing: how many litres in a pot? For a sheet in g/L, 1 L will do.", "liquid")
+        if not text or what == "date":
+            return self._date(text) if what == "date" else None
+        words = what not in ("liquid", "amount") and not re.search(r"\d", text)
+        if what in FIGURES and words:
             self.remarks.append(f"{heading}: {text[:MOST_SAID]!r} is no figure and stays in the note.")
+        if what == NOTE or (what in FIGURES and words):
             self.found[NOTE].append(f"{heading}: {text}")
             return None
+        if what not in FIGURES:
+            return text
+        if len(text) > MOST_SAID:
+            raise AmountError(f"{text[:40]!r}... is too long for a figure; write the figure alone.")
         text = plain(text, mark)
         if text.startswith(("-", "\u2212")):
             raise AmountError(f"{text!r} is below zero; a figure of 0 or more is wanted.")
         if what in TOOLS:
             parts = [part for part in re.split(r"[;/\s]+", re.sub(rf"(?<=[\d\s]){unit}\b", " ", text)) if part]
             if not all(part.replace(".", "", 1).isdecimal() for part in parts):
-                raise AmountError(f"{text!r} came; figures in {unit} alone are wanted.")
+                raise AmountError(f"{text!r} came; only figures in {unit} are wanted.")
             return [float(part) * role.factor for part in parts]
-        reader = _READERS.get(what) or (lambda text: self._line(text, what, heading, unit))
-        try:
-            return reader(text)
-        except KitchenError:
-            if not unit:
-                raise
-        if not any(map(str.isnumeric, text)):
-            raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.")
-        return reader(f"{text} {unit}")
+        reader: Callable[[str], Any] = _READERS.get(what) or (lambda text: self._line(text, what, heading))
+        # a figure alone has the unit of its column; in a column of g/L any other unit would be of the whole pot
+        tries = [text, f"{text} {unit}".strip()]
+        if unit == "g/L":
+            tries = [f"{re.sub(r'(?i) ?g ?/ ?l$', '', text)} g/L"]
+        for each in tries:
+            try:
+                return reader(each)
+            except KitchenError:
+                if each == tries[-1] and (not unit or any(map(str.isnumeric, text))):
+                    raise
+        raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.")
 
     def _date(self, text: str) -> date | None:
         found = read_date(text, self.choices.date_order)
         if found is None and either_way(text):
             self._ask(f"{text!r} can be read day first or month first: which is it in this sheet?", "date")
         elif found is None or not date(1900, 1, 1) <= found <= self.today:
-            why = f"{found} cannot be the day it was cooked" if found else f"{text!r} is no date that can be read"
+            why = f"{text!r} is no date that can be read" if text else "The date is missing"
+            why = f"{found} cannot be the day it was cooked" if found else why
             self._ask(f"{why}; write the day it was cooked as year-month-day.")
         return found
 
-    def _line(self, text: str, what: str, heading: str, unit: str) -> Ingredient | None:
+    def _line(self, text: str, what: str, heading: str) -> Ingredient | None:
         """A recipe line from a cell: what the cell names counts, or its heading or kind, or what is said for the sheet."""
-        if re.fullmatch(r"(?:0|none|no|nil)(?:\.0*)?(?: \S+)*", text.lower()) and what == "amount":
+        if re.fullmatch(r"(?:0|none|no|nil)(?:\.0*)?(?: [^\d\s]+)*", text.lower()) and what == "amount":
             return None
-        part = "liquid" if what == "liquid" else "thickener"
-        named = named_in(heading, part) or (self._one("kind") if what == "amount" else "") or ""
-        item = named or (self.choices.liquid if what == "liquid" else self.choices.thickener)
-        if dose := re.fullmatch(r"(?i)([\d.]+) g ?/ ?l", text) if unit == "g/L" else None:
+        part, kind, other = "liquid", "", self.choices.liquid
+        if what == "amount":
+            part, kind, other = "thickener", self._one("kind") or "", self.choices.thickener
+        named = named_in(heading, part) or kind
+        item = named or other
+        if dose := re.fullmatch(r"([\d.]+) g/L", text):
             litres = sum(float(each.volume_ml) / 1000 for each in self.found["liquid"])
             text = plain(f"{float(dose[1]) * litres:.6g} g", ".")
         read = facts.read_line(text)
@@ -334,31 +305,25 @@ class _RowReader:
         return line
 
     def _reading(self, tool: str) -> list[Reading]:
-        usual, settings = flow.usual_settings(tool), self.choices.settings.get(tool)
-        celsius, stage = self._one("temperature"), (self._one("stage") or self.choices.stage).lower()
-        if usual and settings is None:
+        usual, settings = flow.usual_settings(tool), self.choices.settings.get(tool, {})
+        measured, stage = self._one("temperature"), (self._one("stage") or self.choices.stage).lower()
+        celsius = self.choices.temperature_c if measured is None else measured
+        if usual and not settings:
             sizes = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in usual.items())
-            self._ask(
-                f"Which sizes did the {tool} have? Usual are {sizes}; change them or say that they are right.", tool
-            )
+            self._ask(f"Which sizes did the {tool} have? Usual are {sizes}; say so, or change them.", tool)
         if stage not in STAGES:
             self._ask(f"The stage {stage!r} came; write {', '.join(STAGES)}, or send it to the note.")
-        if celsius is None and self.choices.temperature_c is None:
+        if celsius is None:
             self._ask("The reading has no temperature; write it, or say one in C for the whole sheet.", "temperature")
-        elif celsius is None:
-            celsius = self.choices.temperature_c
+        elif measured is None:
             self.remarks.append(f"Temperature taken as {celsius:g} C, as said for the whole sheet.")
-        if self.questions:
-            return []
-        fields = {
-            "stage": stage,
-            "values": [each for cell in self.found[tool] for each in cell],
-            "temperature_c": round(celsius, 1),
-        }
-        with self._asking():
-            reading = Reading(tool=tool, settings=dict(settings or {}), **fields)
-            self.remarks += reading.flags
-            return [reading]
+        if celsius is not None and stage in STAGES and bool(settings) == bool(usual):
+            values = [each for cell in self.found[tool] for each in cell]
+            fields = {"settings": dict(settings), "values": values, "temperature_c": round(celsius, 1)}
+            with self._asking():
+                reading = Reading(tool=tool, stage=stage, **fields)
+                self.remarks += reading.flags
+                return [reading]
         return []
 
 
@@ -382,8 +347,7 @@ def _grams(text: str) -> float:
     return facts.grams(amount, "water").mass_g
 
 
-def _celsius(text: str) -> float:
-    return parse_temperature(text).celsius
-
-
-_READERS = {"before": _grams, "after": _grams, "minutes": parse_minutes, "temperature": _celsius}
+_FIGURES = {"cooked_on": "date", "pot_before_g": "before", "pot_after_g": "after", "minutes": "minutes"}
+_TEXTS = {"title": "dish", "cook": "cook", "left_out": "left out"}
+_READERS: dict[str, Callable[[str], float]] = {"before": _grams, "after": _grams, "minutes": parse_minutes}
+_READERS["temperature"] = lambda text: parse_temperature(text).celsius

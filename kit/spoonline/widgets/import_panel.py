@@ -12,6 +12,7 @@ from spoonline import flow, old_sheets
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError, Progress
 from spoonline.old_sheets.columns import APART, ROLES, Choices
+from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
@@ -89,13 +90,10 @@ class ImportPanel(Panel):
             columns += [choice(title, options, proposal.role), Line(css="sl-said")]
             columns[-1].say(f"Proposed as {ROLES[proposal.role].label}: {proposal.why}.")
         self._roles, once = columns[::2], []
-        for each in fields(Choices):
-            if asked := each.metadata.get("options"):
-                once.append(choice(each.metadata["label"], asked, each.default))
-            elif each.metadata:
-                once.append(text_field(each.metadata["label"], each.default or ""))
-            if each.metadata:
-                setattr(self, each.name, once[-1])
+        for each in (each for each in fields(Choices) if each.metadata):
+            label, pairs = each.metadata["label"], each.metadata["options"]
+            once.append(choice(label, pairs, each.default) if pairs else text_field(label, str(each.default or "")))
+            setattr(self, each.name, once[-1])
         if "amount g/L" in choices.roles and "liquid" not in choices.kinds:
             self.litres.value = "1"
         self._tools = {name: _sizes(name) for name in TOOLS if flow.usual_settings(name)}
@@ -121,7 +119,7 @@ class ImportPanel(Panel):
         said["temperature_c"] = degrees(said["temperature_c"], "Degrees C")
         return Choices(roles, settings=settings, **said)
 
-    def _news(self, found: old_sheets.Understood) -> list[old_sheets.OldRow]:
+    def _news(self, found: old_sheets.Understood) -> list[OldRow]:
         """What the logbook does not hold yet."""
         titles, kept = set(self.book.titles()), list[tuple[Batch, Recipe]]()
         for title in titles & {row.recipe.title + end for row in found.clear for end in ("", APART)}:
@@ -186,7 +184,7 @@ class ImportPanel(Panel):
         # Rows saved before a Stop stay, and go back with the rest: so Take back is there in any case.
         self.back.disabled = not rows and not self.saved
         self.work.start(
-            work, done, "Stopped; the rows saved so far are whole, and 'Take all of it back' takes them back."
+            work, done, "Stopped; the rows saved so far are whole, and 'Take all of it back' takes them too."
         )
 
     @shown
@@ -217,7 +215,7 @@ def _size(field: w.Text, unit: str) -> float:
     return value
 
 
-def _corrections(rows: Iterable[old_sheets.OldRow]) -> list[str]:
+def _corrections(rows: Iterable[OldRow]) -> list[str]:
     changed = [(row.number, row.corrects) for row in rows if row.corrects]
     return [
         f"Row {number} has changed since it came in as batch {old.number} of {old.title}" for number, old in changed
