@@ -282,7 +282,7 @@ class _RowReader:
             part, kind, other = "thickener", self._one("kind") or "", self.choices.thickener
         named = named_in(heading, part) or kind
         item = named or other
-        if dose := re.fullmatch(r"([\d.]+) g/L", text):
+        if dose := re.fullmatch(r"(\d+(?:\.\d+)?) g/L", text):
             litres = sum(float(each.volume_ml) / 1000 for each in self.found["liquid"])
             text = plain(f"{float(dose[1]) * litres:.6g} g", ".")
         read = facts.read_line(text)
