@@ -162,6 +162,13 @@ def test_a_figure_in_grams_per_litre_takes_no_other_unit() -> None:
     assert not of(text.format("30 g")).clear and not of(text.format("2 tbsp")).clear
 
 
+def test_what_a_cell_names_stands_before_the_heading_or_is_asked() -> None:
+    text = "Dish;Date;Corn starch;Stock\nSoup;2026-01-08;{};1,5 l {}\n"
+    assert of(text.format("42 g", "whole milk")).rows[0].recipe.ingredients[0].item == "whole milk"
+    other = of(text.format("42 g potato starch", "")).rows[0]
+    assert not other.clear and "another thickener than 'corn starch'" in other.questions[0]
+
+
 def test_a_cell_with_a_unit_of_its_own_is_read_in_that() -> None:
     (row,) = of(HEAD.replace("Before g", "Before kg") + ROW.replace(";5200;", ";5200 g;")).clear
     assert row.batch["pot_before_g"] == 5200

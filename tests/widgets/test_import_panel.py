@@ -79,7 +79,10 @@ def test_only_clear_rows_are_saved_and_all_come_back(panel: ImportPanel) -> None
     assert "too thin" in book.all_batches("Celery soup")[0].note
     panel.save.click()
     panel.work.wait()
-    assert "0 rows saved" in panel.status.value and "Rows 2, 3, 4 are in the logbook already" in panel.status.value
+    assert (
+        "0 rows saved" in panel.status.value
+        and "In the logbook already, so not saved again: row 2, 3, 4." in panel.status.value
+    )
     panel.back.click()
     assert "3 batches" in panel.status.value and panel.back.disabled
     assert len(book.all_batches()) == before and book.titles() == titles
@@ -199,7 +202,7 @@ def test_a_corrected_sheet_corrects_the_batch_that_came_from_the_row(panel: Impo
     panel.save.click()
     panel.work.wait()
     assert "1 row saved as batches of 1 version. Row 3 has changed since it came in as batch 2" in panel.status.value
-    assert "Rows 2, 4 are in the logbook already" in panel.status.value
+    assert "In the logbook already, so not saved again: row 2, 4." in panel.status.value
     assert pots(panel) == [(1, "2025-01-25", 30), (2, "2025-01-26", 38), (3, "2025-01-27", 36)]
     assert panel.book.all_batches("Celery soup")[1].replaces == first[1].id
     assert "0 rows saved" in bring(panel, CELERY.replace(";33;", ";38;"))

@@ -295,12 +295,12 @@ class _RowReader:
         if read.mass is None:
             raise AmountError(f"{text!r} came: {' '.join(read.notes)}")
         line, inside = Ingredient(**Ingredient.fields_of(read.text)), named_in(text, part)
-        if inside and named and inside != named_in(named, part):
-            raise AmountError(f"{text!r} names another {part} than {named!r}; write one of them.")
-        if part == "thickener" and (line.fact_name is None or facts.ingredient(line.fact_name).part != part):
+        if what == "amount" and inside and named and inside != named_in(named):
+            raise AmountError(f"{text!r} names another thickener than {named!r}; write one of them.")
+        if what == "amount" and (line.fact_name is None or facts.ingredient(line.fact_name).part != part):
             raise AmountError(f"{line.item!r} is no thickener with figures here; write which one it was.")
         line = line if line.part == part else Ingredient(**{**line.model_dump(), "part": part, "volume_ml": None})
-        if part == "liquid" and not line.volume_ml:
+        if what == "liquid" and not line.volume_ml:
             raise AmountError(f"{text!r} gives no liquid; write litres, ml or cups above 0.")
         return line
 

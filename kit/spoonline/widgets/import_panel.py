@@ -79,10 +79,8 @@ class ImportPanel(Panel):
         proposals, choices = old_sheets.proposed_choices(sheet)
         notes = "".join(f"<p class='sl-said'>{said(note)}</p>" for note in sheet.notes)
         heads = [("Row", True), *((each, False) for each in sheet.headings)]
-        top = [
-            (number, *(cell[:SHOWN] for cell in row))
-            for number, row in zip(sheet.numbers, sheet.rows[:5], strict=False)
-        ]
+        first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
+        top = [(number, *(cell[:SHOWN] for cell in row)) for number, row in first_rows]
         first = table(heads, top, f"The first {len(top)} of {len(sheet.rows)} rows")
         self.first_rows.value = f"{notes}<div style='overflow-x:auto'>{first}</div>"
         options, columns = [(role.label, key) for key, role in ROLES.items()], []
@@ -113,11 +111,11 @@ class ImportPanel(Panel):
                 each.layout.display = "" if tool in held else "none"
             if tool in held and right.value:
                 settings[tool] = {key: _size(each, LABELS[key][1]) for key, each in sizes.items()}
-        said = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}
-        said |= {name: value.strip() for name, value in said.items() if isinstance(value, str)}
-        said["litres"] = figure(said["litres"], "Litres a pot", "L")
-        said["temperature_c"] = degrees(said["temperature_c"], "Degrees C")
-        return Choices(roles, settings=settings, **said)
+        chosen = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}
+        chosen |= {name: value.strip() for name, value in chosen.items() if name in ("dish", "liquid")}
+        chosen["litres"] = figure(chosen["litres"], "Litres a pot", "L")
+        chosen["temperature_c"] = degrees(chosen["temperature_c"], "Degrees C")
+        return Choices(roles, settings=settings, **chosen)
 
     def _news(self, found: old_sheets.Understood) -> list[OldRow]:
         """What the logbook does not hold yet."""
@@ -177,15 +175,13 @@ class ImportPanel(Panel):
             text = [f"{kept} row{'s' * (kept != 1)} saved as batches of {versions} version{'s' * (versions != 1)}."]
             text += [f"{each}, and corrects it." for each in _corrections(rows)]
             again = ", ".join(str(row.number) for row in found.clear if row.number not in new)
-            text += [f"Rows {again} are in the logbook already and were not saved again."] if again else []
+            text += [f"In the logbook already, so not saved again: row {again}."] if again else []
             left = "; ".join(f"row {row.number}: {row.questions[0]}" for row in found.rows if row.questions)
             self.say(" ".join([*text, *([f"Not saved: {left}"] if left else [])]))
 
         # Rows saved before a Stop stay, and go back with the rest: so Take back is there in any case.
         self.back.disabled = not rows and not self.saved
-        self.work.start(
-            work, done, "Stopped; the rows saved so far are whole, and 'Take all of it back' takes them too."
-        )
+        self.work.start(work, done, "Stopped; the rows saved so far are whole, and can be taken back all together.")
 
     @shown
     def _take_back(self, _button: Any = None) -> None:
@@ -217,6 +213,4 @@ def _size(field: w.Text, unit: str) -> float:
 
 def _corrections(rows: Iterable[OldRow]) -> list[str]:
     changed = [(row.number, row.corrects) for row in rows if row.corrects]
-    return [
-        f"Row {number} has changed since it came in as batch {old.number} of {old.title}" for number, old in changed
-    ]
+    return [f"Row {at} has changed since it came in as batch {old.number} of {old.title}" for at, old in changed]
