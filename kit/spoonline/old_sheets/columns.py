@@ -1,173 +1,125 @@
-"""Which column of an old sheet holds what: a proposal for each, with its reason, for a person to change."""
+"""Which column of an old sheet holds what: a proposal for each, with its reason, for a person to change.
+
+``roles.csv`` lists what a column can hold; ``headings.csv`` the words that tell it, then those that tell its unit: the first
+that is found in the heading decides.
+"""
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
-from datetime import date
-from typing import Literal
+from datetime import date, datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
 
 from spoonline import facts
+from spoonline.facts.rows import find
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.old_sheets.sheet import Sheet
-from spoonline.pots.records import Stage
+from spoonline.pots.records import STAGES
 
-NOTE = "note"
-DateOrder = Literal["", "day first", "month first"]
+NOTE, APART = "note", " (old trials)"
 
 
-@dataclass(frozen=True)
-class Role:
-    """What a column can hold: in words, of which kind, in which unit, and what its figures are multiplied by."""
+class Role(NamedTuple):
+    """What a column can hold: in words, of which kind, in which unit, and what a tool's figures are multiplied by."""
 
     label: str
     what: str
-    unit: str = ""
-    factor: float = 1.0
+    unit: str
+    factor: float
 
 
-def _units(what: str, label: str, **units: float) -> dict[str, Role]:
-    written = {what: Role(f"{label}, unit written in each cell", what)}
-    return written | {f"{what} {unit}": Role(f"{label}, {unit}", what, unit, factor) for unit, factor in units.items()}
+def _table(name: str) -> list[dict[str, str]]:
+    with (Path(__file__).parent / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
 
 
-ROLES: dict[str, Role] = {
-    NOTE: Role("to the note", NOTE),
-    "dish": Role("dish", "dish"),
-    "version": Role("version or recipe note", "version"),
-    "date": Role("date cooked", "date"),
-    "cook": Role("cook", "cook"),
-    "kind": Role("which thickener", "kind"),
-    **_units("amount", "thickener", g=1, kg=1000, **dict.fromkeys(("level tsp", "level tbsp", "heaped tsp", "heaped tbsp", "g/L"), 1)),
-    **_units("liquid", "liquid", L=1, ml=1, cup=1),
-    **_units("before", "pot and contents before", g=1, kg=1000),
-    **_units("after", "pot and contents after", g=1, kg=1000),
-    **_units("minutes", "time in between", min=1, h=60),
-    **_units("temperature", "temperature when read", C=1, F=1),
-    "left out": Role("why the pot does not count", "left out"),
-    "stage": Role("stage of the reading", "stage"),
-    "ring cm": Role("ring: radius of the puddle, cm", "ring", "cm"),
-    "ring mm": Role("ring: radius of the puddle, mm", "ring", "mm", 0.1),
-    "ring across cm": Role("ring: puddle right across, cm", "ring", "cm", 0.5),
-    "ring across mm": Role("ring: puddle right across, mm", "ring", "mm", 0.05),
-    "spatula g": Role("spatula: held per wet side, g", "spatula", "g"),
-    "spatula both g": Role("spatula: held on both sides, g", "spatula", "g", 0.5),
-    "trough cm": Role("trough: distance from the gate, cm", "trough", "cm"),
-    "syringe mL": Role("syringe: left in it, mL", "syringe", "mL"),
-    "flow cup s": Role("flow cup: time, s", "flow cup", "s"),
-    "viscosity Pa s": Role("viscosity with no tool, Pa s (kept in the note)", "viscosity", "Pa s"),
-    "words": Role("thickness in words (kept in the note)", "words"),
-}  # fmt: skip
-SEVERAL = {NOTE, "amount", "words", "viscosity", *TOOLS}
-
-# Tried in this order on the heading, written with spaces; the first that is found decides.
-_HEADINGS: list[tuple[str, str]] = [
-    ("left out", r"left out"),
-    ("viscosity", r"viscosity|pa ?s\b"), ("temperature", r"temp(erature)?|celsius|fahrenheit|deg(rees)?"),
-    ("ring", r"ring|puddle|spread|radius|radii|diameter"), ("spatula", r"spatula|held"), ("syringe", r"syringe"),
-    ("trough", r"trough|gate"), ("flow cup", r"flow cup"), ("date", r"date|day|cooked on|when"), ("after", r"after|end|final"),
-    ("before", r"before|start|initial"), ("minutes", r"min(ute)?s?|time|simmer(ed)?|hours?"), ("stage", r"stage"),
-    ("liquid", r"liquid|stock|broth|water|milk|lit(re|er)s?|volume"), ("amount", r"dose|g/l|g per l"),
-    ("kind", r"(which|kind|type|name) .*|.* (kind|type|used)"), ("version", r"version|variant|attempt|try"),
-    ("cook", r"cook|chef|who|by"), ("words", r"thickness|texture|consistency|result|how thick"),
-    ("dish", r"dish|recipe|title|soup|sauce|gravy|product"), (NOTE, r"notes?|remarks?|comments?"),
-]  # fmt: skip
-_MASSES = [("kg", r"kg"), ("g", r"g|grams?")]
-_UNITS: dict[str, list[tuple[str, str]]] = {
-    "amount": [("g/L", r"g ?(/|per) ?l"), ("heaped tbsp", r"heaped (tbsp|tablespoons?)"), ("heaped tsp", r"heaped (tsp|teaspoons?)"),
-               ("level tbsp", r"level (tbsp|tablespoons?)"), ("level tsp", r"level (tsp|teaspoons?)"), *_MASSES],
-    "liquid": [("ml", r"ml|millilit(re|er)s?"), ("L", r"l|lit(re|er)s?"), ("cup", r"cups?")], "before": _MASSES, "after": _MASSES,
-    "minutes": [("min", r"min(ute)?s?"), ("h", r"h|hours?")],
-    "temperature": [("C", r"°? ?c|celsius"), ("F", r"°? ?f|fahrenheit")],
-    "ring": [("across mm", r"diameter.*\bmm"), ("across cm", r"diameter.*\bcm"), ("mm", r"mm"), ("cm", r"cm")],
-    "spatula": [("both g", r"both.*\bg"), ("g", r"g|grams?")], "syringe": [("mL", r"ml")], "trough": [("cm", r"cm")],
-    "flow cup": [("s", r"s|sec(ond)?s?")], "viscosity": [("Pa s", r"pa ?s")],
-}  # fmt: skip
+_READ = {row.pop("role"): row for row in _table("roles.csv")}
+ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
+_HEADINGS = _table("headings.csv")
+SEVERAL = {NOTE, "amount", *TOOLS}
+FIGURES = {role.what for role in ROLES.values() if role.unit}
 
 
-@dataclass(frozen=True)
-class Proposal:
+class Proposal(NamedTuple):
     """What a column is taken for, and why."""
 
     role: str
     why: str
 
 
+def _asked(label: str, *options: Any, default: Any = "") -> Any:
+    """A field of the choices, and how it is asked: by a list of options, the first unless said, or by a text."""
+    pairs = [each if isinstance(each, tuple) else (each, each) for each in options]
+    return field(default=pairs[0][1] if pairs else default, metadata={"label": label, "options": pairs})
+
+
 @dataclass(frozen=True)
 class Choices:
-    """What a person decided: a role for each column, and what is asked once for the whole sheet.
+    """What a person decided: a role for each column (a key of ``ROLES``), and what is asked once for the whole sheet.
 
-    Attributes
-    ----------
-    roles : tuple of str
-        A key of ``ROLES`` for each column.
-    date_order : str
-        "day first" or "month first" for dates such as 3/4/2026; "" asks.
-    dish, thickener, liquid : str
-        Where the sheet names none; "" asks.
-    litres, temperature_c : float or None
-        Liquid of a pot [L] and temperature of readings [C] where the sheet gives none; None asks.
-    stage : str
-        Stage of the readings where the sheet gives none.
-    settings : mapping
-        Sizes of each tool, by tool; a tool that is missing is asked for.
-    equal_rows_are_pots, invented : bool
-        Whether rows that say the same are several pots, and whether these are demonstration data.
+    The metadata of a field say how it is asked. "" and None ask about each row; ``litres`` [L] and ``temperature_c`` [C] hold
+    where the sheet gives none; ``settings`` are the sizes of each tool, and a tool that is missing is asked for.
     """
 
     roles: tuple[str, ...]
-    date_order: DateOrder = ""
-    dish: str = ""
-    thickener: str = ""
-    liquid: str = "water"
-    litres: float | None = None
-    temperature_c: float | None = None
-    stage: Stage = "hot"
+    date_order: str = _asked("Dates such as 3/4/2026", ("ask", ""), "day first", "month first")
+    decimal: str = _asked("Figures such as 1.250", ("ask", ""), ("decimal point", "."), ("decimal comma", ","))
+    dish: str = _asked("Dish, if not named")
+    thickener: str = _asked("Thickener, if not named", ("ask", ""), *facts.thickeners())
+    liquid: str = _asked("Liquid, if not named", default="water")
+    litres: float | None = _asked("Litres a pot, if not given", default=None)
+    temperature_c: float | None = _asked("Degrees C, if not given", default=None)
+    stage: str = _asked("Stage, if not given", *STAGES)
+    equal_rows_are_pots: bool = _asked("Rows that say the same", ("ask", False), ("are several pots", True))
+    apart: bool = _asked("Dishes the logbook has", (f"keep apart, as '...{APART}'", True), ("add to them", False))
+    correct: bool = _asked("Rows changed since", ("correct their batch", True), ("are new pots", False))
+    invented: bool = _asked("The data are", ("real", False), ("invented", True))
     settings: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    equal_rows_are_pots: bool = False
-    invented: bool = False
 
     def __post_init__(self) -> None:
-        strange = [role for role in self.roles if role not in ROLES]
-        if strange:
-            raise BatchError(f"A column cannot hold {strange[0]!r}; choose one of {', '.join(ROLES)}.")
-        kinds = [ROLES[role].what for role in self.roles]
-        twice = next((kind for kind in kinds if kind not in SEVERAL and kinds.count(kind) > 1), "")
-        if twice:
-            places = " and ".join(str(at) for at, kind in enumerate(kinds, start=1) if kind == twice)
-            raise BatchError(f"Columns {places} are both taken for the {twice}; send one of them to the note.")
+        for role in set(self.roles) - set(ROLES):
+            raise BatchError(f"A column cannot hold {role!r}; choose one of {', '.join(ROLES)}.")
+        for what in set(self.kinds) - SEVERAL:
+            both = " and ".join(str(at) for at, kind in enumerate(self.kinds, start=1) if kind == what)
+            if " " in both:
+                raise BatchError(f"Columns {both} are both taken as the {what}; send one of them to the note.")
 
     @property
-    def tools(self) -> tuple[str, ...]:
-        """The tools whose readings the sheet holds."""
-        kinds = [ROLES[role].what for role in self.roles]
-        return tuple(name for name in TOOLS if name in kinds)
+    def kinds(self) -> tuple[str, ...]:
+        """What each column holds, whatever its unit."""
+        return tuple(ROLES[role].what for role in self.roles)
 
 
-def propose(sheet: Sheet) -> list[Proposal]:
-    """Propose what each column of a sheet holds, with the reason; what is not recognised goes to the note.
+def proposed_choices(sheet: Sheet) -> tuple[list[Proposal], Choices]:
+    """Propose what each column of a sheet holds, with the reason, and choices that hold these proposals and nothing else.
 
     Notes
     -----
-    Source: rules of this kit. A unit is taken only where the heading names it.
+    Source: rules of this kit. What is not recognised goes to the note, and a unit is taken only where the heading names it.
 
     Examples
     --------
-    >>> from spoonline.old_sheets.sheet import read_sheet
-    >>> [each.role for each in propose(read_sheet(b"Dish;Date;Corn starch;Ring cm\\nsoup;2026-01-08;42 g;6,4\\n"))]
-    ['dish', 'date', 'amount', 'ring cm']
+    >>> from spoonline.old_sheets import read_sheet
+    >>> proposed_choices(read_sheet(b"Dish;Date;Corn starch;Ring cm\\nsoup;2026-01-08;42 g;6,4\\n"))[1].roles
+    ('dish', 'date', 'amount', 'ring cm')
     """
     found: list[Proposal] = []
     for place, heading in enumerate(sheet.headings):
         made = _one(heading, sheet.column(place))
-        what = ROLES[made.role].what
-        same = [at for at, each in enumerate(found, start=1) if ROLES[each.role].what == what]
-        if same and what not in SEVERAL:
-            made = Proposal(NOTE, f"{made.why}; but column {same[0]} is already taken for the {what}")
+        what, taken = ROLES[made.role].what, [ROLES[each.role].what for each in found]
+        if what in taken and what not in SEVERAL:
+            made = Proposal(NOTE, f"{made.why}; but column {taken.index(what) + 1} is already taken as the {what}")
+        elif what in FIGURES and (mark := sheet.marks[place]):
+            made = Proposal(made.role, f"{made.why}; its decimal mark is a {'comma' if mark == ',' else 'point'}")
         found.append(made)
-    return found
+    return found, Choices(tuple(each.role for each in found))
 
 
 def _one(heading: str, cells: list[str]) -> Proposal:
@@ -180,56 +132,50 @@ def _one(heading: str, cells: list[str]) -> Proposal:
             return Proposal("kind", f"{heading!r} in the heading, and the cells hold words")
         named = f"{heading!r} in the heading" + (f", which names {thickener}" if thickener else "")
         return _with_unit("amount", plain, named)
-    for what, pattern in _HEADINGS:
-        if hit := re.search(rf"\b(?:{pattern})\b", plain):
-            if what in ("ring", "viscosity", "spatula", "words") and re.search(r"\b(low|high|rate)\b", plain):
-                return Proposal(NOTE, f"{heading!r} is no reading of its own")
-            if not figures and (what in TOOLS or what == "viscosity"):
-                return Proposal("words", f"{hit[0]!r} in the heading, but the cells hold words")
+    for row in _HEADINGS:
+        what = row["what"]
+        if not row["unit"] and (hit := re.search(rf"\b(?:{row['pattern']})\b", plain)):
+            if what in TOOLS and not figures:
+                return Proposal(NOTE, f"{hit[0]!r} in the heading, but the cells hold words")
             return _with_unit(what, plain, f"{hit[0]!r} in the heading")
-    if sum(bool(read_date(cell, "day first")) for cell in cells) > len(cells) / 2:
+    if sum(bool(read_date(cell, "day first")) for cell in cells[:50]) > len(cells[:50]) / 2:
         return Proposal("date", "most cells are dates")
     return Proposal(NOTE, "nothing in the heading or the cells says what it is")
 
 
 def _with_unit(what: str, plain: str, why: str) -> Proposal:
-    if what not in _UNITS:
-        return Proposal(what, why)
-    for unit, pattern in _UNITS[what]:
+    units = {row["unit"]: row["pattern"] for row in _HEADINGS if row["what"] == what and row["unit"]}
+    for unit, pattern in units.items():
         if re.search(rf"(?<![\w/])(?:{pattern})(?![\w/])", plain):
-            part, word = {"ring": ("the radius", "radi"), "spatula": ("one wet side", "side")}.get(what, ("", ""))
-            taken = f"; taken as {part}" if part and unit in ("cm", "mm", "g") and word not in plain else ""
-            return Proposal(f"{what} {unit}", f"{why}, with its unit{taken}")
-    if what in ROLES:
-        return Proposal(what, f"{why}; it names no unit, so each cell must")
-    return Proposal(NOTE, f"{why}, but it names no unit: choose one")
+            return Proposal(f"{what} {unit}", f"{why}, with its unit")
+    if what not in ROLES:
+        return Proposal(NOTE, f"{why}, but it names no unit: choose one")
+    return Proposal(what, f"{why}; it names no unit, so each cell must" if units else why)
 
 
+@lru_cache(maxsize=1024)
 def named_in(text: str, part: str = "thickener") -> str:
-    """The thickener, or the liquid, of the facts that a text names, or "".
+    """The thickener, or the liquid, of the facts that a text names within its first 300 letters, or "".
 
     Examples
     --------
     >>> named_in("cornflour g"), named_in("starch"), named_in("Stock, L", "liquid")
     ('corn starch', '', 'stock')
     """
-    words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text.lower().replace("_", " "))
+    words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text[:300].lower().replace("_", " "))
     for length in (3, 2, 1):
         for start in range(len(words) - length + 1):
-            try:
-                row = facts.ingredient(" ".join(words[start : start + length]))
-            except KitchenError:
-                continue
-            if row.part == part:
-                return row.name
+            with suppress(KitchenError):  # a name that means several things names none
+                found = find(" ".join(words[start : start + length]))
+                if found and facts.ingredient(found[0]).part == part:
+                    return found[0]
     return ""
 
 
-_NAMED = re.compile(r"(?:(\d{1,2})(?:st|nd|rd|th|\.)?[ -])?([a-z]{3,9})\.?[ -](?:(\d{1,2})(?:st|nd|rd|th)?,? )?(\d{4})")
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_DAYS = {"day first": ("%d %m %Y", "%d %m %y"), "month first": ("%m %d %Y", "%m %d %y")}
 
 
-def read_date(text: str, order: DateOrder) -> date | None:
+def read_date(text: str, order: str) -> date | None:
     """A date in figures or with an English month; None if it is none, or if only the order can tell and "" came.
 
     Examples
@@ -237,30 +183,19 @@ def read_date(text: str, order: DateOrder) -> date | None:
     >>> read_date("23/1/2026", ""), read_date("3/4/2026", ""), read_date("3/4/2026", "day first")
     (datetime.date(2026, 1, 23), None, datetime.date(2026, 4, 3))
     """
-    plain = text.strip().lower()
-    if iso := re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[t ]\d{1,2}:\d{2}.*)?", plain):
-        return _day(int(iso[1]), int(iso[2]), int(iso[3]))
-    if named := _NAMED.fullmatch(plain):
-        before, month, after, year = named.groups()
-        known = month[:3] in _MONTHS and bool(before) != bool(after)
-        return _day(int(year), 1 + _MONTHS.index(month[:3]), int(before or after)) if known else None
-    parts = re.fullmatch(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})", plain)
-    if not parts:
-        return None
-    first, second, full = int(parts[1]), int(parts[3]), int(parts[4]) + (2000 if len(parts[4]) == 2 else 0)
-    days = {"day first": _day(full, second, first), "month first": _day(full, first, second)}
-    possible = {each for each in days.values() if each is not None}
-    return days[order] if order else possible.pop() if len(possible) == 1 else None
+    # 3/4/2026, 3rd April 2026 and 2026-04-03T12:30 become three words; strptime, unlike freer readers, fills in nothing
+    plain = re.sub(r"^(\d{4}\S\d\d?\S\d\d?)[t ]\d\d?:\d\d.*", r"\1", text.strip().lower())
+    plain = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b|(?<=[a-z]{3})[a-z]+", "", plain)
+    words = " ".join(re.split(r"[-/., ]+", plain))
+    asked = [each for name, several in _DAYS.items() if order in ("", name) for each in several]
+    found = set()
+    for pattern in ("%Y %m %d", "%d %b %Y", "%b %d %Y", *asked) if re.search(r"\d", words[:20]) else ():
+        with suppress(ValueError):
+            found.add(datetime.strptime(words, pattern).date())
+    return found.pop() if len(found) == 1 else None
 
 
 def either_way(text: str) -> bool:
     """Whether a date has two readings, day first and month first."""
-    readings = {read_date(text, "day first"), read_date(text, "month first")}
-    return None not in readings and len(readings) == 2
-
-
-def _day(year: int, month: int, day: int) -> date | None:
-    try:
-        return date(year, month, day)
-    except ValueError:
-        return None
+    read = {read_date(text, "day first"), read_date(text, "month first")}
+    return None not in read and len(read) == 2

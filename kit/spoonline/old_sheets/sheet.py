@@ -2,62 +2,102 @@
 
 from __future__ import annotations
 
-import contextlib
 import csv
 import io
 import os
 import re
+import warnings
 import zipfile
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from pathlib import Path
+from typing import Any
 
-from spoonline.measures.errors import BatchError
+from spoonline.measures.errors import AmountError, BatchError
 
-MOST_BYTES, MOST_COLUMNS, MOST_ROWS = 10_000_000, 60, 3000
-MOST_UNPACKED = 100_000_000
-MOST = f"keep at most {MOST_COLUMNS} and {MOST_ROWS}"
-_NOT_TABLES = {
-    start: f"{what}, not a table; save the sheet as CSV or XLSX"
-    for start, what in (
-        (b"\x89PNG", "a picture (PNG)"), (b"\xff\xd8\xff", "a picture (JPEG)"), (b"GIF8", "a picture (GIF)"), (b"%PDF", "a PDF"),
-        (b"{\\rtf", "a text document (RTF)"), (b"Rar!", "a packed archive"), (b"\x1f\x8b", "a packed archive"),
-    )
-} | {b"\xd0\xcf\x11\xe0": "protected by a password, or of the old XLS kind; open it and save it as XLSX without a password"}  # fmt: skip
-EMPTY = "is empty; choose the file that holds the trials"
+MOST_BYTES, MOST_COLUMNS, MOST_ROWS, MOST_LETTERS = 10_000_000, 60, 3000, 200
+# A small XLSX file may unpack to a lot: how many bytes, how many tags, and how many cells are looked at for filled ones.
+MOST_UNPACKED, MOST_TAGS, MOST_CELLS = 20_000_000, 1_200_000, 1_500_000
+_NO_TABLE = re.compile(r"%PDF|\{\\rtf|.*?[\x00-\x08\x0b\x0e-\x1f]", re.DOTALL)
+NO_TABLE = "is not a table that can be read (a picture, a PDF, a document, an old XLS file, or one with a password)"
+_DELIMITERS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "vertical bars"}
 _FIGURE = re.compile(r"[-+]?\d+(?:[.,]\d+)*(?:[eE][-+]?\d+)?|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}.*")
+_MARKED = re.compile(r"(?<!\d)\d+(?:[.,]\d+)+")
+Rows = list[tuple[int, list[str]]]
+
+
+class Typed(str):
+    """A figure that the workbook holds as a number, so that its point is a decimal point."""
+
+
+class TwoWaysError(AmountError):
+    """A figure that could hold thousands or decimals."""
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A table as it was found: headings, rows of texts, and what was decided in reading it.
-
-    ``numbers`` are the row numbers in the file, ``decimal`` the decimal mark that the figures show ("" where they show
-    none or both), ``name`` the file's name.
-    """
+    """A table as it was found: headings, rows of texts, their row numbers in the file, and what was decided in reading it."""
 
     name: str
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numbers: tuple[int, ...]
-    decimal: str
     notes: tuple[str, ...]
 
     def column(self, place: int) -> list[str]:
         """The filled cells of one column, from 0."""
         return [row[place] for row in self.rows if row[place]]
 
+    @cached_property
+    def marks(self) -> tuple[str, ...]:
+        """The decimal mark of each column, "" where no figure in it shows one, or two differ."""
+        found = []
+        for place in range(len(self.headings)):
+            typed = [cell for cell in self.column(place) if not isinstance(cell, Typed)]
+            figures = [readings(figure) for cell in typed for figure in _MARKED.findall(cell)]
+            fits = [mark for mark in ".," if all(mark in each for each in figures)]
+            found.append(fits[0] if len(fits) == 1 else "")
+        return tuple(found)
 
-def letter(place: int) -> str:
-    """The letter of a column, from 0, as spreadsheets count.
+
+def readings(figure: str) -> dict[str, str]:
+    """What a figure says under each decimal mark that makes sense of it.
 
     Examples
     --------
-    >>> letter(0), letter(25), letter(26)
-    ('A', 'Z', 'AA')
+    >>> readings("1.250"), readings("1.250,5"), readings("0.125")
+    ({'.': '1.250', ',': '1250'}, {',': '1250.5'}, {'.': '0.125'})
     """
-    return (letter(place // 26 - 1) if place >= 26 else "") + chr(65 + place % 26)
+    found = {}
+    for mark, other in (".,", ",."):
+        if hit := re.fullmatch(rf"(\d+|[1-9]\d{{0,2}}(?:\{other}\d{{3}})+)(?:\{mark}(\d+))?", figure):
+            found[mark] = hit[1].replace(other, "") + (f".{hit[2]}" if hit[2] else "")
+    return found
+
+
+def plain(cell: str, mark: str) -> str:
+    """A cell with each figure written with a decimal point, and so that no later reader takes its decimals for thousands.
+
+    Examples
+    --------
+    >>> plain("1.250 g", ","), plain("1.250 g", "."), plain("6,7 6,8", "")
+    ('1250 g', '1.2500 g', '6.7 6.8')
+    """
+
+    def one(hit: re.Match[str]) -> str:
+        ways = readings(hit[0])
+        said = ways.get("." if isinstance(cell, Typed) else mark) or next(iter(ways.values()), hit[0])
+        if len(ways) == 2 and not mark and not isinstance(cell, Typed):
+            both = " or ".join(f"{float(each):g}" for each in ways.values())
+            asked = "does this sheet write decimals with a point or with a comma?"
+            raise TwoWaysError(f"{hit[0]!r} can be {both}, thousands or decimals: {asked}")
+        return re.sub(r"(\.\d{3})$", r"\g<1>0", said)
+
+    return _MARKED.sub(one, cell)
 
 
 def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
@@ -73,7 +113,7 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
     Returns
     -------
     Sheet
-        Every cell as text; delimiter, encoding, headings and decimal mark that were found stand in ``notes``.
+        Every cell as text; what was decided about delimiter, encoding and headings stands in ``notes``.
 
     Raises
     ------
@@ -83,141 +123,143 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
     Examples
     --------
     >>> sheet = read_sheet(b"dish;starch g\\nsoup;42,5\\n", "trials.csv")
-    >>> sheet.headings, sheet.rows, sheet.decimal
-    (('dish', 'starch g'), (('soup', '42,5'),), ',')
+    >>> sheet.headings, sheet.rows, sheet.marks
+    (('dish', 'starch g'), (('soup', '42,5'),), ('', ','))
     """
-    try:
-        name = name or ("the sheet" if isinstance(source, bytes) else Path(source).name)
-        # An old sheet of more than a few MB is something else; it is not read into memory to find out.
-        size = len(source) if isinstance(source, bytes) else Path(source).stat().st_size
-        data = b"" if size > MOST_BYTES else source if isinstance(source, bytes) else Path(source).read_bytes()
-    except (OSError, ValueError) as err:
-        raise _wrong(str(source), "cannot be opened; check the path, or choose the file instead") from err
-    if size > MOST_BYTES:
-        raise _wrong(name, f"is larger than {MOST_BYTES // 10**6} MB; save only the sheet of trials")
-    if not data.strip():
-        raise _wrong(name, EMPTY)
-    for start, what in _NOT_TABLES.items():
-        if data.startswith(start):
-            raise _wrong(name, f"is {what}")
-    cells, notes = _from_xlsx(data, name) if data.startswith(b"PK\x03\x04") else _from_csv(data, name)
-    return _table(name, cells, notes)
+    if not isinstance(source, bytes):
+        name, source = name or Path(source).name, _content(Path(source))
+    name = name or "the sheet"
+    _refuse(len(source) > MOST_BYTES, name, f"is larger than {MOST_BYTES // 10**6} MB; save only the sheet of trials")
+    return _table(name, *(_from_xlsx if source.startswith(b"PK\x03\x04") else _from_csv)(source, name))
 
 
-def _wrong(name: str, what: str) -> BatchError:
-    return BatchError(f"{name[:120]} {what}.")
+def _content(path: Path) -> bytes:
+    """A file's bytes, one more than are allowed at most; a pipe or a device could go on for ever and is not opened."""
+    with suppress(OSError, ValueError):
+        if path.is_file():
+            with path.open("rb") as file:
+                return file.read(MOST_BYTES + 1)
+    raise BatchError(f"{path} cannot be opened as a file; check the path, or choose the file instead.")
 
 
-def _from_csv(data: bytes, name: str) -> tuple[list[list[str]], list[str]]:
-    notes, text = [], "\0"
+def _refuse(when: object, name: str, what: str) -> None:
+    if when:
+        raise BatchError(f"{name[:120]} {what}.")
+
+
+def _filled(lines: Iterable[Sequence[Any]], name: str, most: int = MOST_ROWS + 2) -> Rows:
+    """The rows that hold something, each with its number; no more of them than anyone needs."""
+    looked, found = 0, []
+    for number, line in enumerate(lines, start=1):
+        looked += 1 + 4 * len(line)  # a cell takes longer to look at than a row that is not there
+        _refuse(looked > MOST_CELLS, name, "has too many empty cells to read; copy the trials into a new sheet")
+        row = [_text(cell) for cell in line]
+        found += [(number, row)] if any(row) else []
+        if len(found) == most:
+            break
+    return found
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, float):
+        return Typed(f"{value:.12g}")
+    if isinstance(value, date):  # a day and time is a date too
+        return value.isoformat()[:10]
+    return "" if value is None else " ".join(str(value).split())
+
+
+def _from_csv(data: bytes, name: str) -> tuple[Rows, list[str]]:
+    text = "\0"
     for encoding in ("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig", "cp1252"):
-        with contextlib.suppress(UnicodeDecodeError):
+        with suppress(UnicodeDecodeError):
             text = data.decode(encoding)
             break
-    if any(ord(ch) < 32 and ch not in "\t\r\n\f" for ch in text):
-        raise _wrong(name, "is no text; save the sheet as CSV (UTF-8) or XLSX")
-    if encoding == "cp1252":
-        notes.append("Read as Windows-1252 because it is no UTF-8: look whether accents and fractions are right.")
-    told = re.match(r"sep=(.)\r?\n", text, re.IGNORECASE)
-    text = "\n" * bool(told) + text[told.end() if told else 0 :]
-    best: tuple[float, str, list[list[str]]] = (0.0, "", [])
-    for mark in told[1] if told else ";\t,|":
-        try:
-            cells = list(csv.reader(io.StringIO(text, newline=""), delimiter=mark))
-        except (csv.Error, TypeError, ValueError):
-            continue
-        widths = [len(row) for row in cells if any(cell.strip() for cell in row)]
-        if not widths:
-            raise _wrong(name, EMPTY)
-        usual = max(set(widths), key=lambda width: (widths.count(width), width))
-        # A mark that parts most rows into the same number of cells is the delimiter; 1 cell a row is no parting.
-        score = 0.01 if usual == 1 else widths.count(usual) / len(widths) + 0.001 * min(usual, 50)
-        best = max(best, (score, mark, cells), key=lambda each: each[0])
-    if not best[1]:
-        raise _wrong(name, "could not be parted into cells; save the sheet again as CSV or XLSX")
-    word = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "upright strokes"}.get(best[1], f"{best[1]!r}")
-    notes.append(f"The cells are parted by {word}.")
-    return best[2], notes
+    _refuse(_NO_TABLE.match(text), name, f"{NO_TABLE}; open it and save the sheet as CSV or XLSX without a password")
+    # Spreadsheets may save empty lines to the end of the page: they hold nothing and are not looked at.
+    end = len(text.rstrip(" \t\r\n;,|"))
+    _refuse(not end, name, "is empty; choose the file that holds the trials")
+    text = text[:end] + re.split(r"[\r\n]", text[end:], maxsplit=1)[0]
+    tables: dict[str, Rows] = {}
+    for mark in _DELIMITERS:
+        with suppress(csv.Error):
+            tables[mark] = _filled(csv.reader(io.StringIO(text, newline=""), delimiter=mark), name)
+    _refuse(not any(tables.values()), name, "could not be separated into cells; save the sheet again as CSV or XLSX")
+
+    def evenness(mark: str) -> float:
+        """How many rows a mark separates into the same number of cells; one cell a row is no separation."""
+        width, count = Counter(len(row) for _, row in tables[mark]).most_common(1)[0]
+        return (width > 1) * (count / len(tables[mark]) + 0.001 * min(width, 50))
+
+    best = max(tables, key=evenness)
+    accents = "Read as Windows-1252: the file does not say how it writes accents and fractions, so check them."
+    return tables[best], [accents] * (encoding == "cp1252") + [f"The cells are separated by {_DELIMITERS[best]}."]
 
 
-def _from_xlsx(data: bytes, name: str) -> tuple[list[list[str]], list[str]]:
-    import warnings
-
-    import openpyxl
-
+def _from_xlsx(data: bytes, name: str) -> tuple[Rows, list[str]]:
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            if sum(each.file_size for each in packed.infolist()) > MOST_UNPACKED:
-                raise _wrong(name, "unpacks to far more than a sheet of trials; save only that sheet")
-        with warnings.catch_warnings():
+        with zipfile.ZipFile(io.BytesIO(data)) as packed, warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and drawings that openpyxl leaves out say nothing about cells
-            book, written = (openpyxl.load_workbook(io.BytesIO(data), data_only=only) for only in (True, False))
+            parts = [each for each in packed.infolist() if each.filename.endswith((".xml", ".rels"))]
+            large = sum(each.file_size for each in parts) > MOST_UNPACKED
+            large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
+            _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")
+            return _from_workbook(packed, io.BytesIO(data), name)
     except BatchError:
         raise
     except Exception as err:  # a damaged file raises whatever its parser meets first
-        raise _wrong(name, "is no spreadsheet that can be read; open it and save it again as XLSX or CSV") from err
-    filled = [
-        each for each in book.worksheets if any(c is not None for row in each.iter_rows(values_only=True) for c in row)
-    ]
-    if not filled:
-        raise _wrong(name, "holds no filled sheet; choose the file that holds the trials")
-    sheet, *others = filled
-    if sheet.max_column > MOST_COLUMNS * 4 or sheet.max_row > MOST_ROWS * 4:
-        raise _wrong(name, f"has {sheet.max_column} columns and {sheet.max_row} rows; {MOST}")
-    merged = [each.coord for each in sheet.merged_cells.ranges if each.max_row > each.min_row]
-    if merged:
-        unsaid = "which rows they stand for is not said; unmerge them and fill each row"
-        raise _wrong(name, f"has merged cells ({merged[0]}): {unsaid}")
-    notes = [f"Read from the sheet {sheet.title!r}."]
-    if others:
-        unread = ", ".join(repr(each.title) for each in others[:5])
-        notes[0] += f" Not read: {unread}; save such a sheet as a file of its own."
-    formulas = [cell.coordinate for row in written[sheet.title].iter_rows() for cell in row if cell.data_type == "f"]
-    for at in formulas:
-        if sheet[at].value is None:
-            raise _wrong(
-                name, f"holds a formula without its result in {at}; open it, and save it with values or as CSV"
-            )
-    if formulas:
-        notes.append(f"{len(formulas)} cells hold formulas: the results last saved were read, check them.")
-    return [[_text(cell) for cell in row] for row in sheet.iter_rows(values_only=True)], notes
+        what = "is no spreadsheet that can be read; open it and save it again as XLSX or CSV"
+        raise BatchError(f"{name[:120]} {what}.") from err
 
 
-def _text(value: object) -> str:
-    if isinstance(value, date):  # a day and time is a date too
-        return value.isoformat()[:10]
-    return "" if value is None else f"{value:.12g}" if isinstance(value, float) else str(value)
+def _weight(xml: bytes) -> int:
+    """The tags of a part; what stands beside the rows of a sheet (styles, rules) takes about six times as long to read."""
+    head, _, rest = xml.partition(b"<sheetData")
+    return xml.count(b"<") + 5 * (head.count(b"<") + rest.rpartition(b"</sheetData>")[2].count(b"<"))
 
 
-def _table(name: str, cells: Sequence[Sequence[str]], notes: list[str]) -> Sheet:
-    tidied = [(number, [" ".join(cell.split()) for cell in row]) for number, row in enumerate(cells, start=1)]
-    filled = [(number, row) for number, row in tidied if any(row)]
-    if not filled:
-        raise _wrong(name, EMPTY)
+def _from_workbook(packed: zipfile.ZipFile, data: io.BytesIO, name: str) -> tuple[Rows, list[str]]:
+    import openpyxl
+
+    book = openpyxl.load_workbook(data, read_only=True, data_only=True, keep_links=False)
+    for each in book.worksheets:
+        each.reset_dimensions()  # a sheet may claim a million columns
+    filled = [each for each in book.worksheets if _filled(each.values, name, 1)]
+    _refuse(not filled, name, "holds no filled sheet; choose the file that holds the trials")
+    unread = ", ".join(repr(each.title) for each in filled[1:6])
+    notes = [f"Read from the sheet {filled[0].title!r}."]
+    notes += [f"Not read: {unread}; save such a sheet as a file of its own."] if unread else []
+    # What a streamed sheet does not tell stands in its XML, here without the prefix that some programs write.
+    xml = re.sub(rb"<(/?)\w+:", rb"<\1", packed.read(filled[0]._worksheet_path))
+    merged = [hit for hit in re.findall(rb'<mergeCell [^>]*?ref="(\w+?(\d+):[A-Z]+(\d+))"', xml) if hit[1] != hit[2]]
+    unsaid = "which rows they stand for is not said; unmerge them and fill each row"
+    _refuse(merged, name, f"has merged cells ({b''.join(hit[0] for hit in merged[:1]).decode()}): {unsaid}")
+    empty = re.findall(rb'<c [^>]*?r="(\w+)"[^>]*><f(?:[^>]*/>|[^>]*>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>', xml)
+    at = f"{b''.join(empty[:1]).decode()}; open it, and save it with values or as CSV"
+    _refuse(empty, name, f"holds a formula without its result in {at}")
+    if formulas := len(re.findall(rb"<f[ />]", xml)):
+        notes.append(f"{formulas} cells hold formulas: the results last saved were read, check them.")
+    return _filled(filled[0].values, name), notes
+
+
+def _table(name: str, filled: Rows, notes: list[str]) -> Sheet:
+    from openpyxl.utils import get_column_letter
+
     width = max(place for _, row in filled for place, cell in enumerate(row, start=1) if cell)
-    if width > MOST_COLUMNS or len(filled) > MOST_ROWS:
-        raise _wrong(name, f"has {width} columns and {len(filled)} rows; {MOST}")
-    filled = [(number, [*row[:width], *[""] * (width - len(row))]) for number, row in filled]
-    place = next((at for at, (_, row) in enumerate(filled[:15]) if sum(map(bool, row)) >= min(2, width)), 0)
-    number, top = filled[place]
-    if any(_FIGURE.fullmatch(cell) for cell in top):
-        headings = [f"column {letter(at)}" for at in range(width)]
-        notes.append(f"Row {number} already holds figures, so there are no headings: the columns are named by letters.")
-    else:
-        headings = [cell or f"column {letter(at)}" for at, cell in enumerate(top)]
-        lines = " / ".join(" ".join(filter(None, row)) for _, row in filled[:place])
-        above = f"; what stands above it is left out: {lines}"[:300] if place else ""
-        notes.append(f"Row {number} is taken for the headings{above}.")
-        place += 1
-    rows = filled[place:]
-    if not rows:
-        raise _wrong(name, "has headings but no row below them; choose the file that holds the trials")
-    every = [cell for _, row in rows for cell in row]
-    # a mark before three digits alone could part thousands, so it shows nothing
-    decimals = [hit for cell in every if (hit := re.fullmatch(r"\d+([,.])(?:\d{1,2}|\d{4,})(?:\s*[a-zA-Z].*)?", cell))]
-    marks = {hit[1] for hit in decimals}
-    decimal = marks.pop() if len(marks) == 1 else ""
-    if decimal:
-        notes.append(f"The decimal mark is a {'comma' if decimal == ',' else 'point'}, as in {decimals[0][0]!r}.")
-    numbers, texts = zip(*((at, tuple(row)) for at, row in rows), strict=True)
-    return Sheet(name, tuple(headings), texts, numbers, decimal, tuple(notes))
+    came = f"{width} columns" if width > MOST_COLUMNS else f"more than {MOST_ROWS} rows"
+    most = f"keep at most {MOST_COLUMNS} columns and {MOST_ROWS} rows in a file"
+    _refuse(width > MOST_COLUMNS or len(filled) > MOST_ROWS, name, f"has {came}; {most}")
+    rows = [(*row[:width], *[""] * (width - len(row))) for _, row in filled]
+    top = next((at for at, row in enumerate(rows[:15]) if sum(map(bool, row)) >= min(2, width)), 0)
+    first = top + 1
+    headings = [cell or f"column {get_column_letter(at)}" for at, cell in enumerate(rows[top], start=1)]
+    above = " / ".join(" ".join(filter(None, row)) for row in rows[:top])
+    said = "is taken as the headings" + f"; what stands above it is left out: {above}"[:300] * bool(top)
+    if any(_FIGURE.fullmatch(cell) for cell in headings):
+        first, headings = top, [f"column {get_column_letter(at)}" for at in range(1, width + 1)]
+        said = "already holds figures, so there are no headings: the columns are named by letters"
+    long = max(map(len, headings))
+    _refuse(long > MOST_LETTERS, name, f"has a heading of {long} letters; shorten it to {MOST_LETTERS} or fewer")
+    _refuse(not rows[first:], name, "has headings but no row below them; choose the file that holds the trials")
+    numbers = tuple(number for number, _ in filled)
+    notes.append(f"Row {numbers[top]} {said}.")
+    return Sheet(name, tuple(headings), tuple(rows[first:]), numbers[first:], tuple(notes))

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline import facts, flow
+from spoonline import flow, old_sheets
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError, Progress
-from spoonline.old_sheets import Choices, Sheet, Understood, proposed_choices, read_sheet, to_records, understood
-from spoonline.old_sheets.columns import ROLES
-from spoonline.pots import STAGES, Batch
+from spoonline.old_sheets.columns import APART, ROLES, Choices
+from spoonline.old_sheets.trials import OldRow
+from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
 from spoonline.widgets.parts.tools import LABELS
@@ -22,7 +23,7 @@ from spoonline.widgets.parts.work import LongWork
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
-APART = " (old trials)"
+SHOWN = 200  # letters of a cell in the first rows
 
 
 class ImportPanel(Panel):
@@ -32,67 +33,32 @@ class ImportPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.sheet: Sheet | None = None
-        self.found: Understood | None = None
+        self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
         self.answer = Line("status", "sl-answer")
-        self.upload = w.FileUpload(
-            accept=".csv,.txt,.tsv,.xlsx",
-            multiple=False,
-            description="Choose the file",
-            layout=w.Layout(width="auto", align_self="flex-start"),
-        )
+        kinds, layout = ".csv,.txt,.tsv,.xlsx", w.Layout(width="auto", align_self="flex-start")
+        self.upload = w.FileUpload(accept=kinds, multiple=False, description="Choose the file", layout=layout)
         self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
-        self.first_rows = w.HTML()
-        self.columns = w.VBox()
-        self.date_order = choice(
-            "Dates such as 3/4/2026", [(each or "ask", each) for each in ("", "day first", "month first")], ""
-        )
-        self.dish = text_field("Dish, if not named")
-        self.thickener = choice(
-            "Thickener, if not named", [(each or "ask", each) for each in ("", *facts.thickeners())], ""
-        )
-        self.liquid = text_field("Liquid, if not named", "water")
-        self.litres = text_field("Litres a pot, if not given")
-        self.temperature = text_field("Degrees C, if not given")
-        self.stage = choice("Stage, if not given", STAGES, "hot")
-        self.tools = w.VBox()
-        self.equal = choice("Rows that say the same", [("ask", False), ("are several pots", True)])
-        self.apart = choice("Dishes the logbook has", [(f"keep apart, as '...{APART}'", True), ("add to them", False)])
-        self.invented = choice("The data are", [("real", False), ("invented", True)])
-        self.asked = w.HTML()
-        self.rows = w.HTML()
+        self.first_rows, self.asked, self.rows = w.HTML(), w.HTML(), w.HTML()
+        self.choices, last = w.VBox(), heading("4. What was understood")
+        self.sheet_fields = w.VBox([self.choices, last, self.asked, self.rows])
         self.save = button("Save the rows that are clear", self._save, primary=True)
         self.back = button("Take all of it back", self._take_back)
-        self.save.disabled = self.back.disabled = True
         self.work = LongWork(self, self.save)
-        self._roles: list[w.Dropdown] = []
-        self._tools: dict[str, tuple[dict[str, w.Text], w.Dropdown]] = {}
-        self.sheet_fields = w.VBox(
-            [
-                heading("2. What each column holds"), self.columns, heading("3. Once for the whole sheet"), self.date_order, self.dish,
-                self.thickener, self.liquid, self.litres, self.temperature, self.stage, self.tools, self.equal, self.apart, self.invented,
-                heading("4. What was understood"), self.asked, self.rows,
-            ]
-        )  # fmt: skip
-        self.sheet_fields.layout.display = "none"
         super().__init__(
             [
                 self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
                 w.HBox([self.save, self.back]), self.work, SAID,
             ]
         )  # fmt: skip
-        self.answer.say("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
+        self._forget("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
+        self.back.disabled = True
         self.upload.observe(self._uploaded, "value")
         self.path.observe(self._path_typed, "value")
-        for field in (self.date_order, self.dish, self.thickener, self.liquid, self.litres, self.temperature, self.stage,
-                      self.equal, self.apart, self.invented):  # fmt: skip
-            field.observe(self._understand, "value")
 
     @shown
     def _uploaded(self, _change: Any = None) -> None:
-        if self.upload.value:
-            one = self.upload.value[0]
+        for one in self.upload.value:
             self._open(bytes(one["content"]), str(one["name"]))
 
     @shown
@@ -100,115 +66,91 @@ class ImportPanel(Panel):
         if self.path.value.strip():
             self._open(self.path.value.strip().strip("'\""), "")
 
+    def _forget(self, text: str) -> None:
+        for each in self.choices.children:
+            each.close()
+        self.choices.children, self.found, self.save.disabled = (), None, True
+        self.first_rows.value, self.sheet_fields.layout.display = "", "none"
+        self.answer.say(text)
+
     def _open(self, source: str | bytes, name: str) -> None:
-        self._forget()
-        self.sheet = sheet = read_sheet(source, name)
-        proposals, choices = proposed_choices(sheet)
-        options = [(role.label, key) for key, role in ROLES.items()]
-        rows = []
-        for title, proposal in zip(sheet.headings, proposals, strict=True):
-            field, why = choice(title, options, proposal.role), Line(css="sl-said")
-            why.say(f"Proposed as {ROLES[proposal.role].label}: {proposal.why}.")
-            field.observe(self._columns_changed, "value")
-            self._roles.append(field)
-            rows.append(w.VBox([field, why]))
-        self.columns.children = rows
-        kinds = {ROLES[role].what for role in choices.roles}
-        if "amount g/L" in choices.roles and "liquid" not in kinds:
-            self.litres.value = "1"
+        self._forget("No sheet is open.")
+        self.sheet = sheet = old_sheets.read_sheet(source, name)
+        proposals, choices = old_sheets.proposed_choices(sheet)
         notes = "".join(f"<p class='sl-said'>{said(note)}</p>" for note in sheet.notes)
-        top = [(number, *row) for number, row in zip(sheet.numbers[:5], sheet.rows[:5], strict=True)]
-        self.first_rows.value = notes + "<div style='overflow-x:auto'>" + table(
-            [("Row", True), *((each, False) for each in sheet.headings)], top, f"The first {len(top)} of {len(sheet.rows)} rows"
-        ) + "</div>"  # fmt: skip
+        heads = [("Row", True), *((each, False) for each in sheet.headings)]
+        first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
+        top = [(number, *(cell[:SHOWN] for cell in row)) for number, row in first_rows]
+        first = table(heads, top, f"The first {len(top)} of {len(sheet.rows)} rows")
+        self.first_rows.value = f"{notes}<div style='overflow-x:auto'>{first}</div>"
+        options, columns = [(role.label, key) for key, role in ROLES.items()], []
+        for title, proposal in zip(sheet.headings, proposals, strict=True):
+            columns += [choice(title, options, proposal.role), Line(css="sl-said")]
+            columns[-1].say(f"Proposed as {ROLES[proposal.role].label}: {proposal.why}.")
+        self._roles, once = columns[::2], []
+        for each in (each for each in fields(Choices) if each.metadata):
+            label, pairs = each.metadata["label"], each.metadata["options"]
+            once.append(choice(label, pairs, each.default) if pairs else text_field(label, str(each.default or "")))
+            setattr(self, each.name, once[-1])
+        if "amount g/L" in choices.roles and "liquid" not in choices.kinds:
+            self.litres.value = "1"
+        self._tools = {name: _sizes(name) for name in TOOLS if flow.usual_settings(name)}
+        tools = [each for sizes, right in self._tools.values() for each in (*sizes.values(), right)]
+        for each in (*self._roles, *once, *tools):
+            each.observe(self._understand, "value")
+        second, third = heading("2. What each column holds"), heading("3. Once for the whole sheet")
+        self.choices.children = [second, *columns, third, *once, *tools]
         self.sheet_fields.layout.display = ""
-        self._columns_changed()
-
-    def _forget(self) -> None:
-        self.sheet = self.found = None
-        for row in self.columns.children:
-            for each in (*row.children, row):
-                each.close()
-        self.columns.children, self._roles = (), []
-        self.first_rows.value = self.asked.value = self.rows.value = ""
-        self.date_order.value = self.dish.value = self.thickener.value = self.litres.value = self.temperature.value = ""
-        self.equal.value = False
-        self.save.disabled = True
-        self.sheet_fields.layout.display = "none"
-        self.answer.say("No sheet is open.")
-
-    @shown
-    def _columns_changed(self, _change: Any = None) -> None:
-        held = {ROLES[field.value].what for field in self._roles}
-        wanted = [name for name in TOOLS if name in held and flow.usual_settings(name)]
-        for name in set(self._tools) - set(wanted):
-            fields, tick = self._tools.pop(name)
-            for each in (*fields.values(), tick):
-                each.close()
-        for name in wanted:
-            if name not in self._tools:
-                fields = {key: text_field(_size_label(name, key), f"{value:g}")
-                          for key, value in flow.usual_settings(name).items()}  # fmt: skip
-                tick = choice(f"These sizes of the {name}", [("ask", False), ("are right", True)])
-                for each in (*fields.values(), tick):
-                    each.observe(self._understand, "value")
-                self._tools[name] = (fields, tick)
-        self.tools.children = [
-            each for name in wanted for each in (*self._tools[name][0].values(), self._tools[name][1])
-        ]
         self._understand()
 
     def _choices(self) -> Choices:
-        settings: dict[str, Mapping[str, float]] = {}
-        for name, (fields, tick) in self._tools.items():
-            sizes = {key: figure(field.value, field.description, LABELS[key][1]) for key, field in fields.items()}
-            if tick.value:
-                blank = next((key for key, value in sizes.items() if value is None), "")
-                if blank:
-                    raise BatchError(f"{fields[blank].description} is missing; type it, or choose 'ask' for the sizes.")
-                settings[name] = {key: value for key, value in sizes.items() if value is not None}
-        return Choices(
-            tuple(field.value for field in self._roles), self.date_order.value, self.dish.value.strip(), self.thickener.value,
-            self.liquid.value.strip(), figure(self.litres.value, "Litres a pot", "L"), degrees(self.temperature.value, "Degrees C"),
-            self.stage.value, settings, self.equal.value, self.invented.value,
-        )  # fmt: skip
+        roles = tuple(field.value for field in self._roles)
+        held, settings = {ROLES[role].what for role in roles}, {}
+        for tool, (sizes, right) in self._tools.items():
+            for each in (*sizes.values(), right):
+                each.layout.display = "" if tool in held else "none"
+            if tool in held and right.value:
+                settings[tool] = {key: _size(each, LABELS[key][1]) for key, each in sizes.items()}
+        chosen = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}
+        chosen |= {name: value.strip() for name, value in chosen.items() if name in ("dish", "liquid")}
+        chosen["litres"] = figure(chosen["litres"], "Litres a pot", "L")
+        chosen["temperature_c"] = degrees(chosen["temperature_c"], "Degrees C")
+        return Choices(roles, settings=settings, **chosen)
+
+    def _news(self, found: old_sheets.Understood) -> list[OldRow]:
+        """What the logbook does not hold yet."""
+        titles, kept = set(self.book.titles()), list[tuple[Batch, Recipe]]()
+        for title in titles & {row.recipe.title + end for row in found.clear for end in ("", APART)}:
+            recipes = {each.number: each.recipe for each in self.book.all_versions(title)}
+            kept += [(each, recipes[each.version]) for each in self.book.all_batches(title) if each.version in recipes]
+        mine = {each.title for each in self.saved if isinstance(each, Version) and each.number == 1}
+        return old_sheets.news(found, kept, titles - mine)
 
     @shown
     def _understand(self, _change: Any = None) -> None:
-        if self.sheet is None:
-            return
         self.found, self.save.disabled, self.rows.value, self.asked.value = None, True, "", ""
         try:
-            self.found = found = understood(self.sheet, self._choices())
+            self.found = found = old_sheets.understood(self.sheet, self._choices())
         except KitchenError:
             self.answer.say("Nothing can be saved yet: see what is wrong below.")
             raise
-        clear = len(found.clear)
-        dishes = sorted({row.recipe.title for row in found.clear if row.recipe})
-        self.answer.say(
-            f"{clear} of {len(found.rows)} rows are clear"
-            + (f" ({', '.join(dishes)})" if dishes else "")
-            + (
-                "."
-                if clear == len(found.rows)
-                else f"; {len(found.open)} {'leaves' if len(found.open) == 1 else 'leave'} something open, said beside it in part 4."
-            )
-        )
-        known = [title for title in dishes if title in self.book.titles()]
-        asked = list(found.asked_once)
-        if known:
-            where = (
-                f"kept apart as '{known[0]}{APART}'"
-                if self.apart.value
-                else "put after its versions, the last as the latest"
-            )
+        clear, left = len(found.clear), len(found.rows) - len(found.clear)
+        dishes, asked = sorted({row.recipe.title for row in found.clear}), list(found.asked_once)
+        text = f"{clear} of {len(found.rows)} rows are clear" + f" ({', '.join(dishes)})" * bool(dishes)
+        part = f"; {left} leave{'s' * (left == 1)} something open, said beside it in part 4" * bool(left)
+        self.answer.say(f"{text}{part}.")
+        if known := [title for title in dishes if title in self.book.titles()]:
+            apart = f"kept apart as '{known[0]}{APART}'"
+            where = apart if found.choices.apart else "put after its versions, the last as the latest"
             asked.append(f"The logbook has {', '.join(known)} already: the old trials will be {where}.")
+        new = self._news(found)
+        asked += [f"{each}: it will be saved as a correction of that batch." for each in _corrections(new)]
         self.asked.value = "".join(f"<p class='sl-wrong'>{said(each)}</p>" for each in asked)
-        self.rows.value = table(
-            [("Row", True), ("As", False), ("Can be saved", False), ("What is open, or was decided", False)],
-            [(row.number, row.says, "yes" if row.clear else "no", " ".join((*row.questions, *row.remarks))) for row in found.rows],
-            f"What {found.name} was understood to say",
-        )  # fmt: skip
+        state = {row.number: "no" if row.questions else "it is there already" for row in found.rows}
+        state |= {row.number: "yes" for row in new}
+        heads = [("Row", True), ("As", False), ("Can be saved", False), ("What is open, or was decided", False)]
+        rows = [(row.number, row.says, state[row.number], " ".join(row.questions + row.remarks)) for row in found.rows]
+        self.rows.value = table(heads, rows, f"What {found.name} was understood to say")
         self.save.disabled = not clear
         self.say("")
 
@@ -216,60 +158,35 @@ class ImportPanel(Panel):
     def _save(self, _button: Any = None) -> None:
         if self.found is None:
             raise BatchError("No sheet is understood yet; choose a file and mend what is said above.")
-        there = set(self.book.titles()) - self._mine()
-        again = []
-        had = {(each.title, each.cooked_on, each.note) for each in self.book.all_batches()}
-        numbers: dict[Recipe, int] = {}
-        rows = []
-        for recipe, fields, note in to_records(self.found):
-            titles = [recipe.title, recipe.title + APART]
-            if any((title, fields["cooked_on"], fields["note"]) in had for title in titles):
-                again.append(fields["note"].rsplit(" ", 1)[-1])
-                continue
-            title = titles[self.apart.value and recipe.title in there]
-            batch = {**fields, "title": title}
-            Batch(**batch, version=1)
-            rows.append((recipe.model_copy(update={"title": title}), batch, note))
-        left = "; ".join(f"row {row.number}: {row.questions[0]}" for row in self.found.open)
+        found, rows, numbers = self.found, self._news(self.found), dict[Recipe, int]()
+        for title in {row.recipe.title for row in rows} & set(self.book.titles()):
+            numbers |= {each.recipe: each.number for each in self.book.all_versions(title)}
 
-        def work(told: Progress) -> int:
-            for done, (recipe, batch, note) in enumerate(rows, start=1):
-                if recipe not in numbers:
-                    numbers[recipe] = self._version(recipe, note)
-                self.saved.append(self.book.record(Batch(**batch, version=numbers[recipe])))
+        def work(told: Progress) -> None:
+            for done, row in enumerate(rows, start=1):
+                if row.recipe not in numbers:
+                    self.saved.append(version := self.book.save(row.recipe, note=row.version_note))
+                    numbers[row.recipe] = version.number
+                self.saved.append(self.book.record(Batch(**row.batch, version=numbers[row.recipe])))
                 told(done, len(rows), "rows")
-            return len(rows)
 
-        def done(kept: int) -> None:
-            self.back.disabled = not self.saved
-            rows_said, versions_said = "row" if kept == 1 else "rows", "version" if len(numbers) == 1 else "versions"
-            text = f"{kept} {rows_said} saved as batches of {len(numbers)} {versions_said}."
-            if again:
-                text += f" Rows {', '.join(again)} are in the logbook already and were not saved again."
-            self.say(text + (f" Not saved: {left}" if left else ""))
+        def done(_made: None) -> None:
+            kept, versions, new = len(rows), len({row.recipe for row in rows}), {row.number for row in rows}
+            text = [f"{kept} row{'s' * (kept != 1)} saved as batches of {versions} version{'s' * (versions != 1)}."]
+            text += [f"{each}, and corrects it." for each in _corrections(rows)]
+            again = ", ".join(str(row.number) for row in found.clear if row.number not in new)
+            text += [f"In the logbook already, so not saved again: row {again}."] if again else []
+            left = "; ".join(f"row {row.number}: {row.questions[0]}" for row in found.rows if row.questions)
+            self.say(" ".join([*text, *([f"Not saved: {left}"] if left else [])]))
 
         # Rows saved before a Stop stay, and go back with the rest: so Take back is there in any case.
         self.back.disabled = not rows and not self.saved
-        self.work.start(
-            work, done, "Stopped; the rows saved so far are whole, and 'Take all of it back' takes them back."
-        )
-
-    def _version(self, recipe: Recipe, note: str) -> int:
-        """The number of the version that holds this recipe; saved now where there is none."""
-        if recipe.title in self.book.titles():
-            same = [each.number for each in self.book.all_versions(recipe.title) if each.recipe == recipe]
-            if same:
-                return same[-1]
-        version = self.book.save(recipe, note=note)
-        self.saved.append(version)
-        return version.number
-
-    def _mine(self) -> set[str]:
-        return {each.title for each in self.saved if isinstance(each, Version) and each.number == 1}
+        self.work.start(work, done, "Stopped; the rows saved so far are whole, and can be taken back all together.")
 
     @shown
     def _take_back(self, _button: Any = None) -> None:
-        gone = len([each for each in self.saved if isinstance(each, Batch)])
+        self.work.stop()  # what is being saved at this moment comes back too
+        gone = sum(isinstance(each, Batch) for each in self.saved)
         while self.saved:
             self.book.take_back(self.saved[-1], "imported, taken back")
             self.saved.pop()
@@ -277,6 +194,23 @@ class ImportPanel(Panel):
         self.say(f"All of it is taken back: {gone} batches and their versions are hidden, nothing else has changed.")
 
 
-def _size_label(tool: str, key: str) -> str:
-    name, unit = LABELS[key]
-    return f"{name if name.lower().startswith(tool) else f'{tool.capitalize()}, {name.lower()}'}, {unit}"
+def _sizes(tool: str) -> tuple[dict[str, w.Text], w.Dropdown]:
+    """Fields for the sizes of a tool, and whether they are right."""
+    made = {}
+    for key, value in flow.usual_settings(tool).items():
+        name, unit = LABELS[key]
+        label = name if name.lower().startswith(tool) else f"{tool.capitalize()}, {name.lower()}"
+        made[key] = text_field(f"{label}, {unit}", f"{value:g}")
+    return made, choice(f"These sizes of the {tool}", [("ask", False), ("are right", True)])
+
+
+def _size(field: w.Text, unit: str) -> float:
+    value = figure(field.value, field.description, unit)
+    if value is None:
+        raise BatchError(f"{field.description} is missing; type it, or choose 'ask' for the sizes.")
+    return value
+
+
+def _corrections(rows: Iterable[OldRow]) -> list[str]:
+    changed = [(row.number, row.corrects) for row in rows if row.corrects]
+    return [f"Row {at} has changed since it came in as batch {old.number} of {old.title}" for at, old in changed]
