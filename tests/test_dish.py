@@ -109,7 +109,10 @@ def test_without_a_thickener_there_is_no_curve_and_one_sentence_says_why() -> No
     bare = Dish(sl.Recipe(title="Broth", ingredients=["1 l beef stock"], target=SOUP.target))
     assert bare.curve is None and bare.next is None
     assert "needs a thickener line" in bare.no_curve and bare.next_text == bare.no_curve
-    assert bare.table.empty and "Broth, not saved yet" in bare._repr_html_()
+    assert bare.table.empty and "Broth, not saved yet: 0.0 g/L" in bare._repr_html_()
+    dry = sl.Recipe(title="Dry mix", ingredients=["30 g corn starch"])
+    for page in (dry._repr_html_(), Dish(dry)._repr_html_()):
+        assert "no liquid with a known amount" in page and "nan" not in page
 
 
 def test_every_screen_has_the_same_curve(demo: sl.Logbook) -> None:

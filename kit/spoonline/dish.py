@@ -17,19 +17,8 @@ from spoonline.recipes import Recipe, Target, Version
 if TYPE_CHECKING:
     import pandas as pd
 
-# Of the table of pots: what a notebook shows at once.
-SHOWN = [
-    "batch",
-    "version",
-    "cooked_on",
-    "dose_g_per_l",
-    "curve_dose_g_per_l",
-    "viscosity_pa_s",
-    "viscosity_low_pa_s",
-    "viscosity_high_pa_s",
-    "band",
-    "left_out",
-]
+# Columns of the table of pots that a notebook does not show at once.
+HIDDEN = ["title", "cook", "evaporated_g", "stages", "tools", "temperature_c", "shear_rate_per_s", "note"]
 
 
 @dataclass(frozen=True)
@@ -112,7 +101,7 @@ class Dish:
 
     @cached_property
     def last(self) -> CookedPot | None:
-        """The pot that was cooked last of those that count, found without working out the others."""
+        """The last recorded pot of those that count, found without working out the others."""
         return next((pot for batch in reversed(self.batches) if (pot := self._pot(batch)).counts), None)
 
     @property
@@ -173,24 +162,20 @@ class Dish:
         if self.tested.enough:
             return f"Tested: all {read} pots of this version that were read lie inside the band."
         so_far = (
-            f"{inside} of {read} pots of this version lie inside the band"
-            if read
-            else "no pot of this version was read"
+            f"{inside} of {read} pots of this version lie inside the band" if read else "no pot of this version counts"
         )
         return f"Not tested: {so_far}; {TESTED_POTS} pots, all inside, are wanted."
 
     @property
     def text(self) -> str:
         """The dish in a few sentences."""
-        name = self.version.name if self.version else f"{self.title}, not saved yet"
-        aim = (
-            f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
-            if self.aim
-            else ""
-        )
-        out = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
-        pots = f" {len(self.counted)} of {len(self.pots)} pots count{f' ({out})' if out else ''}." if self.pots else ""
-        return f"{name}: {self.recipe.dose_g_per_l:.1f} g/L{aim}.{pots} {self.tested_text} Next: {self.next_text}"
+        parts = [f"{self.version.name if self.version else f'{self.title}, not saved yet'}: {self.recipe.dose_text}"]
+        if self.aim is not None:
+            parts[0] += f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
+        if self.pots:
+            reasons = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
+            parts.append(f"{len(self.counted)} of {len(self.pots)} pots count{f' ({reasons})' if reasons else ''}")
+        return f"{'. '.join(parts)}. {self.tested_text} Next: {self.next_text}"
 
     def _repr_html_(self) -> str:
-        return frame_html(self.table[SHOWN], self.text)
+        return frame_html(self.table.drop(columns=HIDDEN), self.text)

@@ -134,6 +134,9 @@ def test_the_dose_panel_answers_and_saves(demo: sl.Logbook) -> None:
     assert "nothing was added" in panel.status.value
     panel.dose.value = "lots"
     assert "&#x27;lots&#x27; came" in panel.alert.value
+    for typed, refused in (("400", False), ("401", True)):
+        panel.dose.value = typed
+        assert ("above 0 and up to 400 are wanted" in panel.alert.value) == refused, "the limit of a recipe's own dose"
 
 
 def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:

@@ -124,9 +124,10 @@ class DoseCurve:
         dose, viscosity = numbers(dose_g_per_l, "dose", "g/L"), numbers(viscosity_pa_s, "viscosity", "Pa s")
         if dose.shape != viscosity.shape:
             raise BatchError(f"{dose.size} doses and {viscosity.size} viscosities came; give one of each per batch.")
+        called = tuple(range(1, dose.size + 1) if batch_numbers is None else batch_numbers)
         if dose.size and dose.max() > MOST_G_PER_L:
             raise BatchError(
-                f"Batch {dose.argmax() + 1} has a dose of {dose.max():g} g/L; up to {MOST_G_PER_L:g} g per "
+                f"Batch {called[int(dose.argmax())]} has a dose of {dose.max():g} g/L; up to {MOST_G_PER_L:g} g per "
                 "litre of liquid is wanted, so check the unit and the liquid."
             )
         prior, pot = prior_for(thickener), pot or Pot()
@@ -134,7 +135,7 @@ class DoseCurve:
             base_pa_s = float(numbers([base_pa_s], "base", "Pa s")[0])
             if dose.size and viscosity.min() <= base_pa_s:
                 raise BatchError(
-                    f"Batch {viscosity.argmin() + 1} reads {viscosity.min():.3g} Pa s, no more than the base "
+                    f"Batch {called[int(viscosity.argmin())]} reads {viscosity.min():.3g} Pa s, no more than the base "
                     f"({base_pa_s:.3g} Pa s): read it again, read the base again, or leave the base out."
                 )
         if not (0 < temperature_c <= 100 and 0 < shear_rate_per_s < 1e6):
@@ -145,7 +146,6 @@ class DoseCurve:
         x, x_sd = ln_concentration(dose, prior, pot), weighing * pot.leverage(dose, prior.strength)
         level, water = prior.level(temperature_c, shear_rate_per_s), water_pa_s(temperature_c)
         mixture = fit_mixture(x, viscosity, reading, x_sd, prior, level, water, base_pa_s)
-        called = tuple(range(1, dose.size + 1) if batch_numbers is None else batch_numbers)
         conditions = (base_pa_s, temperature_c, shear_rate_per_s)
         return cls(dose, viscosity, reading, weighing, prior, pot, *conditions, mixture, called)
 

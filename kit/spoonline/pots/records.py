@@ -145,21 +145,15 @@ class Batch(Record):
     def _repr_html_(self) -> str:
         from spoonline.pots.table import readings_table
 
-        columns = [
-            "stage",
-            "tool",
-            "mean_in_the_tools_unit",
-            "unit",
-            "temperature_c",
-            "viscosity_pa_s",
-            "shear_rate_per_s",
-            "left_out",
-        ]
-        title = f"Batch {self.number} of {self.title}, version {self.version}, cooked on {self.cooked_on}"
+        frame = readings_table([self]).drop(
+            columns=["title", "batch", "version", "cooked_on", "settings", "values_in_the_tools_unit"]
+        )
         notes = [f"{each.item}: {each.typed} went in" for each in self.weighed]
-        notes += [f"{self.evaporated_g:.0f} g evaporated"] if self.evaporated_g is not None else []
-        notes += [f"left out: {self.left_out}"] if self.left_out else []
-        return frame_html(readings_table([self])[columns], title, [*notes, self.note] if self.note else notes)
+        notes += [] if self.evaporated_g is None else [f"{self.evaporated_g:.0f} g evaporated"]
+        notes += [text for text in (self.left_out and f"left out: {self.left_out}", self.note) if text]
+        return frame_html(
+            frame, f"Batch {self.number} of {self.title}, version {self.version}, cooked on {self.cooked_on}", notes
+        )
 
     def cooked(self, recipe: Recipe) -> Recipe:
         """The recipe as it really went into the pot; a BatchError if a weighed line is not a line of this recipe."""

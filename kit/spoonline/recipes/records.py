@@ -279,9 +279,7 @@ class Recipe(Record):
 
     def _repr_html_(self) -> str:
         serves = f", serves {self.servings}" if self.servings is not None else ""
-        return self.page(
-            f"{self.title}{serves}: {self.liquid_l:.3g} L of liquid, {self.dose_g_per_l:.1f} g/L of thickener"
-        )
+        return self.page(f"{self.title}{serves}: {self.liquid_l:.3g} L of liquid, {self.dose_text}")
 
     def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
         """Lines that play one of these parts, in order."""
@@ -321,6 +319,12 @@ class Recipe(Record):
     def dose_g_per_l(self) -> float:
         """Thickener per litre of liquid [g/L], all thickeners together; 0 without any, NaN without liquid."""
         return self._per_litre(self.thickener_g)
+
+    @property
+    def dose_text(self) -> str:
+        """The dose of all thickeners in words."""
+        dose = self.dose_g_per_l
+        return f"{dose:.1f} g/L" if dose == dose else "no liquid with a known amount"
 
     @property
     def too_much_thickener(self) -> str:

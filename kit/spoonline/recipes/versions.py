@@ -33,6 +33,4 @@ class Version(Record):
         return self.id[:12]
 
     def _repr_html_(self) -> str:
-        return self.recipe.page(
-            f"{self.name} ({self.note or 'no note'}): {self.recipe.dose_g_per_l:.1f} g/L of thickener"
-        )
+        return self.recipe.page(f"{self.name} ({self.note or 'no note'}): {self.recipe.dose_text}")
