@@ -9,7 +9,8 @@ import pytest
 
 import spoonline as sl
 from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, StartPanel
-from spoonline.widgets.parts.panel import Panel, button, shown
+from spoonline.widgets.parts.fields import button
+from spoonline.widgets.parts.panel import Panel, errors_on_screen
 from spoonline.widgets.parts.typed import day, degrees, figure, figures, grams_typed
 
 SOUP = "Roast parsnip and pear soup"
@@ -276,7 +277,7 @@ def test_an_unexpected_fault_is_shown_not_swallowed(demo: sl.Logbook, monkeypatc
             self.go = button("Go", self._go)
             super().__init__([self.go])
 
-        @shown
+        @errors_on_screen
         def _go(self, _button: object = None) -> None:
             raise ZeroDivisionError("oven")
 

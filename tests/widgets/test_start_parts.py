@@ -17,7 +17,7 @@ from spoonline.card import load_style
 from spoonline.recipes import Habits
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
 from spoonline.widgets.parts import habits_part as module
-from spoonline.widgets.parts.panel import link
+from spoonline.widgets.parts.markup import link
 
 GRAVY = "Mushroom gravy"
 

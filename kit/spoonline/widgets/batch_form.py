@@ -13,18 +13,9 @@ from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
+from spoonline.widgets.parts.fields import choice, file_field, fill_versions, heading, text_field, watch
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import (
-    SAID,
-    Line,
-    Panel,
-    choice,
-    file_field,
-    fill_versions,
-    heading,
-    text_field,
-    watch,
-)
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, typed_reading
 from spoonline.widgets.parts.typed import day, figure, grams_typed
@@ -52,7 +43,7 @@ class BatchForm(Panel):
         self.version: Version | None = None
         self.spoons = book.kept(OwnSpoon)
         # Seen, not announced: each field says its own, and the save is announced.
-        self.answer = Line("", "sl-answer")
+        self.answer = Message("", "sl-answer")
         self.title = dish_choice(book)
         self.which = choice("Pot", [NEW])
         self.number = choice("Version", [])
@@ -60,14 +51,14 @@ class BatchForm(Panel):
         self.cook = text_field("Cook")
         self.pan = text_field("Pan", "", "such as 24 cm pot, no lid")
         self.lines = w.VBox()
-        self._fields: list[tuple[w.Text, Line]] = []
+        self._fields: list[tuple[w.Text, Message]] = []
         self.before = text_field("Pot with everything in, g")
         self.after = text_field("The same pot at the end, g")
         self.minutes = text_field("Minutes in between")
-        self.pot_message = Line("status", "sl-said")
+        self.pot_message = Message("status", "sl-note")
         self.reading = ReadingFields()
         self.many = RowsTable(label="Readings", columns=list(READING_COLUMNS), rows=[[""] * len(READING_COLUMNS)] * 2)
-        self.many_message = Line("status", "sl-said")
+        self.many_message = Message("status", "sl-note")
         many = w.VBox([self.many, self.many_message])
         self.many_fold = w.Accordion([many], titles=("Several readings as a table; paste from a spreadsheet",))
         self.more = self.button("Keep this reading, take another", self._keep)
@@ -85,7 +76,7 @@ class BatchForm(Panel):
                 heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
                 heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
                 heading("4. How thick"), self.reading, self.more, self.many_fold,
-                heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), SAID, self.batches,
+                heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), MESSAGES, self.batches,
             ]
         )  # fmt: skip
         self.watch(self._title_changed, self.title)
@@ -179,11 +170,11 @@ class BatchForm(Panel):
         self.many_message.tell(self._many_words)
         self._so_far()
 
-    def _line_field(self, line: Ingredient) -> tuple[w.Text, Line]:
+    def _line_field(self, line: Ingredient) -> tuple[w.Text, Message]:
         """The field of one line, and what was put in said back beside it."""
         fine = line.part in ("thickener", "seasoning")
         written = print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
-        field, message = text_field(f"{line.item} ({written})", "", "as written"), Line("status", "sl-said")
+        field, message = text_field(f"{line.item} ({written})", "", "as written"), Message("status", "sl-note")
         self.watch(lambda: message.tell(lambda: _weight_words(grams_typed(field.value, line, self.spoons))), field)
         self.watch(self._so_far, field)
         self.draft.watch(field)

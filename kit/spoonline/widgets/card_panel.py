@@ -13,23 +13,10 @@ import ipywidgets as w
 from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
+from spoonline.widgets.parts.fields import button, choice, fill_versions, heading, text_field, tick
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
-from spoonline.widgets.parts.panel import (
-    SAID,
-    Line,
-    Panel,
-    button,
-    choice,
-    download,
-    escaped,
-    fill_versions,
-    heading,
-    link,
-    said,
-    shown,
-    text_field,
-    tick,
-)
+from spoonline.widgets.parts.markup import download, escaped, for_screen, link
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
 
@@ -65,7 +52,7 @@ class CardPanel(Panel):
         self.book = book
         self.card: RecipeCard | None = None
         self.habits = book.habits
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.rows = w.VBox()
         self.title = dish_choice(book)
         self.number = choice("Version", [])
@@ -83,7 +70,7 @@ class CardPanel(Panel):
         self.ahead = tick("Print the box on cooling, keeping and reheating", True)
         self.keep = button("Keep what stands beside it", self._keep_note)
         self.undo = TakeBack(book, "Take that back", self._guarded, self._note_back)
-        self.remarks, self.preview, self.links = Line(), w.HTML(), w.HTML()
+        self.remarks, self.preview, self.links = Message(), w.HTML(), w.HTML()
         self.folder = text_field("Folder for the files", "cards")
         self.hand_over = button("Hand over the card", self._hand_over, primary=True)
         self.all_cards = button("Write the cards of all dishes", self._all_cards)
@@ -100,7 +87,7 @@ class CardPanel(Panel):
         for part, name in ((beside, "sl-beside"), (form, "sl-form"), (printed, "sl-leaves")):
             part.add_class(name)
         super().__init__(
-            [self.answer, self.rows, SAID, beside, heading("The files"), self.folder,
+            [self.answer, self.rows, MESSAGES, beside, heading("The files"), self.folder,
              w.HBox([self.hand_over, self.all_cards, self.make_booklet]), self.work, self.links]
         )  # fmt: skip
         self.add_class("sl-wide")
@@ -110,7 +97,7 @@ class CardPanel(Panel):
             field.observe(self._show, "value")
         self.begin(self.title, self._title_changed)
 
-    @shown
+    @errors_on_screen
     def _title_changed(self, _change: Any = None) -> None:
         title = self.title.value
         versions, note, photos = self.book.all_versions(title), self._note(), self.book.pictures(title)
@@ -133,7 +120,7 @@ class CardPanel(Panel):
         picture = self.photo.value if title == self.title.value else ""
         return RecipeCard.kept(self.book, title, number, habits=habits, picture=picture, printed_on=printed_on)
 
-    @shown
+    @errors_on_screen
     def _show(self, _change: Any = None) -> None:
         if self._busy or self.number.value is None:
             return
@@ -145,7 +132,7 @@ class CardPanel(Panel):
         )
         self._list(left)
         self.point.options = [(point.text[:90], point.key) for point in left] or [("none is open", "")]
-        listed = "".join(f"<li>{said(each.where)}: {said(each.text)}</li>" for each in card.remarks)
+        listed = "".join(f"<li>{for_screen(each.where)}: {for_screen(each.text)}</li>" for each in card.remarks)
         nothing = "" if listed else "Nothing: all is used, in order, and in both units."
         self.remarks.say(nothing, markup=listed and f"<ul>{listed}</ul>")
         self.preview.value = _preview(card)
@@ -159,19 +146,19 @@ class CardPanel(Panel):
             notebook = MENDED_IN.get(point.mend_by, "")
             mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = button(f"Sign point {number} off", partial(self._jump, point.key))
-            rows.append(w.HBox([w.HTML(f"<div>{number}. {said(point.text)}{mend}</div>"), jump]))
+            rows.append(w.HBox([w.HTML(f"<div>{number}. {for_screen(point.text)}{mend}</div>"), jump]))
             rows[-1].add_class("sl-point")
         self.rows.children = rows
         for row in old:
             for each in (*row.children, row):
                 each.close()
 
-    @shown
+    @errors_on_screen
     def _jump(self, key: str, _button: Any = None) -> None:
         self.point.value = key
         self.reason.focus()
 
-    @shown
+    @errors_on_screen
     def _sign(self, _button: Any = None) -> None:
         if not self.point.value:
             raise RecipeError("No point is open, so there is nothing to sign off.")
@@ -183,7 +170,7 @@ class CardPanel(Panel):
         self._show()
         self.say(f"Signed off for version {record.version}: {record.reason} It stands on the card.")
 
-    @shown
+    @errors_on_screen
     def _take_back(self, _button: Any = None) -> None:
         own = [each for each in self.book.kept(SignOff, self.title.value) if each.version == self.number.value]
         if not own:
@@ -192,7 +179,7 @@ class CardPanel(Panel):
         self._show()
         self.say(f"Took back the sign-off {own[-1].reason!r}; the point is open again.")
 
-    @shown
+    @errors_on_screen
     def _guarded(self, act: Callable[[], Any]) -> None:
         act()
 
@@ -200,7 +187,7 @@ class CardPanel(Panel):
         self._title_changed()
         self.say(text)
 
-    @shown
+    @errors_on_screen
     def _keep_note(self, _button: Any = None) -> None:
         minutes = figure(self.prep.value, "Getting ready", "min")
         beside = {"note": self.note.value, "credit": self.credit.value, "made_ahead": self.ahead.value}
@@ -212,7 +199,7 @@ class CardPanel(Panel):
     def _folder(self) -> str:
         return self.folder.value.strip() or "cards"
 
-    @shown
+    @errors_on_screen
     def _hand_over(self, _button: Any = None) -> None:
         if self.card is None:
             return
@@ -224,7 +211,7 @@ class CardPanel(Panel):
             download(f"{name}.{FORMATS[form]}", kind, files[form], label) for form, (kind, label) in FACES.items()
         )
         if card.photo is None:
-            self.links.value += "<p class='sl-said'>The machines' card has no photo, which some search engines ask for; none is invented.</p>"
+            self.links.value += "<p class='sl-note'>The machines' card has no photo, which some search engines ask for; none is invented.</p>"
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
             paths = card.write(self._folder(), tuple(FACES))
@@ -235,7 +222,7 @@ class CardPanel(Panel):
     def _cards(self) -> list[RecipeCard]:
         return [self.card_of(title, printed_on=date.today()) for title in self.book.titles()]
 
-    @shown
+    @errors_on_screen
     def _all_cards(self, _button: Any = None) -> None:
         folder = self._folder()
 
@@ -245,7 +232,7 @@ class CardPanel(Panel):
         stopped = f"Stopped. The cards written so far are whole; they stay in the folder {folder}."
         self.work.start(lambda told: export(self._cards(), folder, formats=FACES, progress=told), done, stopped)
 
-    @shown
+    @errors_on_screen
     def _booklet(self, _button: Any = None) -> None:
         def done(made: bytes) -> None:
             self.links.value = download("recipe-cards.pdf", "application/pdf", made, "Download the booklet (PDF)")
@@ -266,7 +253,7 @@ def _preview(card: RecipeCard) -> str:
     try:
         leaves = card.leaves()
     except KitchenError as err:  # what cannot be set on paper is told, and the page still stands
-        leaves, told = [], f"<p class='sl-wrong'>{said(err)}</p>"
+        leaves, told = [], f"<p class='sl-wrong'>{for_screen(err)}</p>"
     pictures = "".join(
         f'<img alt="Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below" '
         f'src="data:image/png;base64,{base64.b64encode(leaf).decode()}">'

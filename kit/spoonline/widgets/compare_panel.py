@@ -14,8 +14,10 @@ from spoonline.pots.thickness import conditions
 from spoonline.recipes import Version, three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts.batch_table import pots_html
+from spoonline.widgets.parts.fields import choice, fill_versions, heading
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import Line, Panel, choice, download, fill_versions, heading, said, shown, table
+from spoonline.widgets.parts.markup import download, for_screen, table
+from spoonline.widgets.parts.panel import Message, Panel, errors_on_screen
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -34,14 +36,14 @@ class ComparePanel(Panel):
         self._busy = False
         self.dish: Dish | None = None
         self.decision: Decision | None = None
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.title = dish_choice(book)
         self.old = choice("From version", [])
         self.new = choice("To version", [])
         self.per = choice("Amounts per", BASES, "litre")
         self.parent = choice("Both against", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self.steady, self.tasters, self.card, self.page = w.HTML(), w.HTML(), Line(), w.HTML()
+        self.steady, self.tasters, self.card, self.page = w.HTML(), w.HTML(), Message(), w.HTML()
         super().__init__(
             [self.answer, self.title, self.old, self.new, heading("1. What changed in the recipe"), self.per, self.recipe_changes,
              self.tree, self.parent, self.three, heading("2. What the pots did"), self.pots, self.steady,
@@ -53,7 +55,7 @@ class ComparePanel(Panel):
         self.parent.observe(self._show_three, "value")
         self.begin(self.title, self._title_changed)
 
-    @shown
+    @errors_on_screen
     def _title_changed(self, _change: Any = None) -> None:
         versions = self.book.all_versions(self.title.value)
         self._busy = True
@@ -64,7 +66,7 @@ class ComparePanel(Panel):
         self._busy = False
         self._show()
 
-    @shown
+    @errors_on_screen
     def _show(self, _change: Any = None) -> None:
         if self._busy or self.old.value is None or self.new.value is None:
             return
@@ -81,21 +83,22 @@ class ComparePanel(Panel):
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = "".join(
-            f"<div class='sl-said'>{said(text)}</div>" for text in (*(odd.text for odd in found.odd), found.spread.text)
+            f"<div class='sl-note'>{for_screen(text)}</div>"
+            for text in (*(odd.text for odd in found.odd), found.spread.text)
         )
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
-        self.pots.value = f"<p>{said(found.comparison.text)}</p>{pots}{remarks}"
+        self.pots.value = f"<p>{for_screen(found.comparison.text)}</p>{pots}{remarks}"
         steady = steadiness(found.dish.pots)
         drawn = steady_figure(steady)._repr_html_() if len(steady.ratios) >= 4 else ""
-        self.steady.value = f"{drawn}<div class='sl-said'>{said(steady.text)}</div>"
-        none = "<p class='sl-said'>No tasting of these two yet; plan one in notebook 7.</p>"
-        self.tasters.value = "".join(f"<p>{said(each)}</p>" for each in found.tasters) or none
+        self.steady.value = f"{drawn}<div class='sl-note'>{for_screen(steady.text)}</div>"
+        none = "<p class='sl-note'>No tasting of these two yet; plan one in notebook 7.</p>"
+        self.tasters.value = "".join(f"<p>{for_screen(each)}</p>" for each in found.tasters) or none
         self.card.say(found.sentence)
         name = f"{file_name(self.title.value)}-{old.number}-{new.number}.html"
         self.page.value = download(name, "text/html", found.html(), "Download the decision page")
         self.say("")
 
-    @shown
+    @errors_on_screen
     def _show_three(self, _change: Any = None) -> None:
         if self._busy or self.dish is None or not self.parent.value:
             self.three.value = ""

@@ -15,9 +15,11 @@ from spoonline.recipes import Recipe, Target, Version
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.dose_parts import LifePart, SwapPart
+from spoonline.widgets.parts.fields import button, choice, heading, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.panel import Line, Panel, button, choice, heading, said, shown, text_field
+from spoonline.widgets.parts.markup import for_screen
+from spoonline.widgets.parts.panel import Message, Panel, errors_on_screen
 from spoonline.widgets.parts.typed import degrees, figure
 
 if TYPE_CHECKING:
@@ -49,7 +51,7 @@ class DosePanel(Panel):
         self._busy = False
         # Where the axes of the figure lie: dose at both ends, and left, right, bottom and top as shares of the picture.
         self._axes = (0.0, 1.0, 0.0, 1.0, 0.0, 1.0)
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.mark = w.HTML().add_class("sl-mark")
         self.figure = FigureBox("dose-curve", self.mark)
         self.title = dish_choice(book)
@@ -62,7 +64,7 @@ class DosePanel(Panel):
             description="Dose, g per litre", min=0, max=60, step=STEP, readout_format=".1f", continuous_update=True,
             style={"description_width": "13rem"}, layout=w.Layout(width="min(44rem, 100%)"),
         )  # fmt: skip
-        self.dose_said = Line("status", "sl-said")
+        self.dose_said = Message("status", "sl-note")
         self.suggest = button("Suggest the next pot", self._to_suggestion)
         self.pot = choice("Leave a pot out", [("none", 0)], 0)
         self.reason = text_field("Left out because")
@@ -91,7 +93,7 @@ class DosePanel(Panel):
         self.swap.thickener.observe(self._swap_chosen, "value")
         self.begin(self.title, self._title_changed)
 
-    @shown
+    @errors_on_screen
     def _title_changed(self, _change: Any = None) -> None:
         dish = self.book.dish(self.title.value)
         self.began, self.left_out = dish.number, {}
@@ -101,7 +103,7 @@ class DosePanel(Panel):
         self._busy = False
         self._fit(start=True)
 
-    @shown
+    @errors_on_screen
     def _aim_typed(self, _change: Any = None) -> None:
         if not self._busy:
             self._fit()
@@ -150,9 +152,9 @@ class DosePanel(Panel):
                 f"Weigh it: with level spoons ({spoons}) it would be {in_ten(spoon_chance or 0.0)}."
             )
         invented = " <b>Invented data.</b>" if dish.recipe.invented else ""
-        self.answer.say(text, markup=f"<div class='sl-said'>{said(reason)}{invented}</div>")
+        self.answer.say(text, markup=f"<div class='sl-note'>{for_screen(reason)}{invented}</div>")
 
-    @shown
+    @errors_on_screen
     def _slid(self, _change: Any = None) -> None:
         if self._busy:
             return
@@ -161,7 +163,7 @@ class DosePanel(Panel):
         self._busy = False
         self._draw()
 
-    @shown
+    @errors_on_screen
     def _dose_typed(self, _change: Any = None) -> None:
         if self._busy:
             return
@@ -219,15 +221,15 @@ class DosePanel(Panel):
         self.mark.value = (
             f'<div style="position:absolute;left:{across:.3f}%;bottom:{100 * bottom:.2f}%;height:{100 * (top - bottom):.2f}%;'
             f'border-left:1.5px solid #1b1b1b" aria-hidden="true"><span style="position:absolute;bottom:2px;{side};white-space:nowrap;'
-            f'color:#1b1b1b;background:#ffffffb0;font-size:.95rem;line-height:1.2">{said(f"dose {dose:g} g/L")}</span></div>'
+            f'color:#1b1b1b;background:#ffffffb0;font-size:.95rem;line-height:1.2">{for_screen(f"dose {dose:g} g/L")}</span></div>'
         )
 
-    @shown
+    @errors_on_screen
     def _swap_chosen(self, _change: Any = None) -> None:
         self.alert.say("")
         self.swap.show()
 
-    @shown
+    @errors_on_screen
     def _save_swap(self, found: Swap) -> None:
         recipe = self._curve().with_dose(found.dose.best, found.new)
         version = self._keep(recipe, f"{found.new} instead of {found.old}")
@@ -238,7 +240,7 @@ class DosePanel(Panel):
             "mend the wording in notebook 0. Next: cook it and record the batch in notebook 1."
         )
 
-    @shown
+    @errors_on_screen
     def _to_suggestion(self, _button: Any = None) -> None:
         dish = self.dish
         if dish is None or dish.next is None:
@@ -246,7 +248,7 @@ class DosePanel(Panel):
         self.slider.value = round(dish.next.dose_g_per_l / STEP) * STEP
         self.say(dish.next_text)
 
-    @shown
+    @errors_on_screen
     def _leave_out(self, _button: Any = None) -> None:
         if not self.pot.value:
             raise BatchError("No pot is chosen; choose one in the list above.")
@@ -258,7 +260,7 @@ class DosePanel(Panel):
         self.reason.value = ""
         self.say(f"Batch {number} is left out here: {reason}. The logbook keeps it.")
 
-    @shown
+    @errors_on_screen
     def _count_all(self, _button: Any = None) -> None:
         self.left_out = {}
         self._fit()
@@ -266,7 +268,7 @@ class DosePanel(Panel):
 
     def _show_pots(self, dish: Dish, curve: DishCurve) -> None:
         caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
-        none = f"<p class='sl-said'>No pot yet: the curve is what handbooks say of {said(curve.thickener)}.</p>"
+        none = f"<p class='sl-note'>No pot yet: the curve is what handbooks say of {for_screen(curve.thickener)}.</p>"
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
         self.pots.value = pots_html(on_curve, POTS, caption) if len(on_curve) else none
         sentences = [*curve.curve.flags]
@@ -274,9 +276,9 @@ class DosePanel(Panel):
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
             if needed.high < MOST_DOSE_G_PER_L:
                 sentences.insert(0, f"The average pot meets the target at {needed:.1f} g/L (90 % range).")
-        self.doubts.value = "".join(f"<div class='sl-said'>{said(text)}</div>" for text in sentences)
+        self.doubts.value = "".join(f"<div class='sl-note'>{for_screen(text)}</div>" for text in sentences)
 
-    @shown
+    @errors_on_screen
     def _save(self, _button: Any = None) -> None:
         curve = self._curve()
         version = self._keep(curve.with_dose(self.chosen), f"{curve.thickener} set to {self.chosen:g} g/L")
@@ -297,7 +299,7 @@ class DosePanel(Panel):
             self.began, self.saved, self.back.disabled = version.number, version, False
         return version
 
-    @shown
+    @errors_on_screen
     def _take_back(self, _button: Any = None) -> None:
         if self.saved is not None:
             self.book.take_back(self.saved, "taken back in the panel")

@@ -13,8 +13,10 @@ from spoonline.measures import Range
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
+from spoonline.widgets.parts.fields import button, choice, heading
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, escaped, heading, shown, table
+from spoonline.widgets.parts.markup import escaped, table
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
 from spoonline.widgets.parts.texts import sketch, small
 from spoonline.widgets.parts.tools import ReadingFields
 
@@ -27,7 +29,7 @@ class FlowPanel(Panel):
     purpose = "the panel that turns a thickness reading into a fluid"
 
     def __init__(self) -> None:
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.how = w.HTML()
         self.reading = ReadingFields()
         self.kept: list[Reading] = []
@@ -41,7 +43,7 @@ class FlowPanel(Panel):
         super().__init__(
             [
                 self.answer, heading("1. The test"), self.reading.tool, self.how,
-                heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_said, SAID,
+                heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_said, MESSAGES,
                 heading("3. The fluid"), self.figure, self.others,
                 heading("Not sure which test?"), self.expected, self.advice,
                 w.HTML(small(flow.NOT_CLINICAL)),
@@ -56,28 +58,28 @@ class FlowPanel(Panel):
         self._tool_changed()
         self._changed()
 
-    @shown
+    @errors_on_screen
     def _tool_changed(self, _change: Any = None) -> None:
         tool = self.reading.tool.value
         steps = "".join(f"<li>{escaped(step)}</li>" for step in flow.TOOLS[tool].steps)
         drawing = f"<div style='max-width:22rem'>{sketch(tool)}</div>"
         self.how.value = f"<div style='display:flex;flex-wrap:wrap;gap:1rem'><ol>{steps}</ol>{drawing}</div>"
 
-    @shown
+    @errors_on_screen
     def _keep(self, _button: Any = None) -> None:
         self.kept = [self.reading.reading()]
         self.reading.clear()
-        self.kept_said.value = f"<div class='sl-said'>Kept: {_words(self.kept[0])}</div>"
+        self.kept_said.value = f"<div class='sl-note'>Kept: {_words(self.kept[0])}</div>"
         self.say("Kept. Choose another tool, and read the same food at the same temperature.")
         self._changed()
 
-    @shown
+    @errors_on_screen
     def _forget(self, _button: Any = None) -> None:
         self.kept = []
         self.kept_said.value = ""
         self._changed()
 
-    @shown
+    @errors_on_screen
     def _advise(self, _change: Any = None) -> None:
         if not self.expected.value:
             self.advice.value = ""
@@ -94,14 +96,14 @@ class FlowPanel(Panel):
         caption = f"Tests for a {self.expected.value}, the best first (typical figures, from memory)"
         self.advice.value = table(heads, rows, caption)
 
-    @shown
+    @errors_on_screen
     def _changed(self) -> None:
         """Say what fluid it is, as soon as the reading can be used."""
         try:
             readings = [*self.kept, *([] if self.reading.blank else [self.reading.reading()])]
             self._show(readings)
         except KitchenError as err:
-            self.answer.say("What fluid is this?", markup=f"<div class='sl-said'>{escaped(err)}</div>")
+            self.answer.say("What fluid is this?", markup=f"<div class='sl-note'>{escaped(err)}</div>")
 
     def _show(self, readings: list[Reading]) -> None:
         if not readings:
@@ -120,7 +122,7 @@ class FlowPanel(Panel):
         self.answer.say(
             f"{one.best:.2g} Pa s at 1 1/s (95 % range {one.low:.2g} to {one.high:.2g}), "
             f"{fifty.best:.2g} Pa s at 50 1/s ({fifty.low:.2g} to {fifty.high:.2g}).",
-            markup=f"<div class='sl-said'>{escaped(basis)}</div>",
+            markup=f"<div class='sl-note'>{escaped(basis)}</div>",
         )
         flags = "".join(f"<div class='sl-wrong'>{escaped(flag)}</div>" for each in readings for flag in each.flags)
         heads = [("Another tool", False), ("Would show", True), ("At, 1/s", True), ("Doubts", False)]

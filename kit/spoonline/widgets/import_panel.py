@@ -15,7 +15,9 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, heading, said, shown, table, text_field
+from spoonline.widgets.parts.fields import button, choice, heading, text_field
+from spoonline.widgets.parts.markup import for_screen, table
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
 from spoonline.widgets.parts.tools import LABELS
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
@@ -35,7 +37,7 @@ class ImportPanel(Panel):
         self.book = book
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         kinds, layout = ".csv,.txt,.tsv,.xlsx", w.Layout(width="auto", align_self="flex-start")
         self.upload = w.FileUpload(accept=kinds, multiple=False, description="Choose the file", layout=layout)
         self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
@@ -48,7 +50,7 @@ class ImportPanel(Panel):
         super().__init__(
             [
                 self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
-                w.HBox([self.save, self.back]), self.work, SAID,
+                w.HBox([self.save, self.back]), self.work, MESSAGES,
             ]
         )  # fmt: skip
         self._forget("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
@@ -56,12 +58,12 @@ class ImportPanel(Panel):
         self.upload.observe(self._uploaded, "value")
         self.path.observe(self._path_typed, "value")
 
-    @shown
+    @errors_on_screen
     def _uploaded(self, _change: Any = None) -> None:
         for one in self.upload.value:
             self._open(bytes(one["content"]), str(one["name"]))
 
-    @shown
+    @errors_on_screen
     def _path_typed(self, _change: Any = None) -> None:
         if self.path.value.strip():
             self._open(self.path.value.strip().strip("'\""), "")
@@ -77,7 +79,7 @@ class ImportPanel(Panel):
         self._forget("No sheet is open.")
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
-        notes = "".join(f"<p class='sl-said'>{said(note)}</p>" for note in sheet.notes)
+        notes = "".join(f"<p class='sl-note'>{for_screen(note)}</p>" for note in sheet.notes)
         heads = [("Row", True), *((each, False) for each in sheet.headings)]
         first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
         top = [(number, *(cell[:SHOWN] for cell in row)) for number, row in first_rows]
@@ -85,7 +87,7 @@ class ImportPanel(Panel):
         self.first_rows.value = f"{notes}<div style='overflow-x:auto'>{first}</div>"
         options, columns = [(role.label, key) for key, role in ROLES.items()], []
         for title, proposal in zip(sheet.headings, proposals, strict=True):
-            columns += [choice(title, options, proposal.role), Line(css="sl-said")]
+            columns += [choice(title, options, proposal.role), Message(css="sl-note")]
             columns[-1].say(f"Proposed as {ROLES[proposal.role].label}: {proposal.why}.")
         self._roles, once = columns[::2], []
         for each in (each for each in fields(Choices) if each.metadata):
@@ -126,7 +128,7 @@ class ImportPanel(Panel):
         mine = {each.title for each in self.saved if isinstance(each, Version) and each.number == 1}
         return old_sheets.news(found, kept, titles - mine)
 
-    @shown
+    @errors_on_screen
     def _understand(self, _change: Any = None) -> None:
         self.found, self.save.disabled, self.rows.value, self.asked.value = None, True, "", ""
         try:
@@ -145,7 +147,7 @@ class ImportPanel(Panel):
             asked.append(f"The logbook has {', '.join(known)} already: the old trials will be {where}.")
         new = self._news(found)
         asked += [f"{each}: it will be saved as a correction of that batch." for each in _corrections(new)]
-        self.asked.value = "".join(f"<p class='sl-wrong'>{said(each)}</p>" for each in asked)
+        self.asked.value = "".join(f"<p class='sl-wrong'>{for_screen(each)}</p>" for each in asked)
         state = {row.number: "no" if row.questions else "it is there already" for row in found.rows}
         state |= {row.number: "yes" for row in new}
         heads = [("Row", True), ("As", False), ("Can be saved", False), ("What is open, or was decided", False)]
@@ -154,7 +156,7 @@ class ImportPanel(Panel):
         self.save.disabled = not clear
         self.say("")
 
-    @shown
+    @errors_on_screen
     def _save(self, _button: Any = None) -> None:
         if self.found is None:
             raise BatchError("No sheet is understood yet; choose a file and mend what is said above.")
@@ -183,7 +185,7 @@ class ImportPanel(Panel):
         self.back.disabled = not rows and not self.saved
         self.work.start(work, done, "Stopped; the rows saved so far are whole, and can be taken back all together.")
 
-    @shown
+    @errors_on_screen
     def _take_back(self, _button: Any = None) -> None:
         self.work.stop()  # what is being saved at this moment comes back too
         gone = sum(isinstance(each, Batch) for each in self.saved)

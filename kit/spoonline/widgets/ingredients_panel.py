@@ -9,21 +9,10 @@ import ipywidgets as w
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes import OwnTrim, Pan, Recipe, boil_off_g_per_min_m2, check, scaled_for_pot, shopping_list
 from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.fields import choice, heading, text_area, text_field
+from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
 from spoonline.widgets.parts.own_part import OwnPart
-from spoonline.widgets.parts.panel import (
-    SAID,
-    Line,
-    Panel,
-    bullets,
-    choice,
-    download,
-    frame_table,
-    heading,
-    notes,
-    tag,
-    text_area,
-    text_field,
-)
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
 from spoonline.widgets.parts.typed import figure
 
@@ -53,7 +42,7 @@ class IngredientsPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.recipe: Recipe | None = None
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.text = RecipeText(book, self, "an example", EXAMPLE)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
         self.checked, self.scaled, self.shopping = w.HTML(), w.HTML(), w.HTML()
@@ -68,7 +57,7 @@ class IngredientsPanel(Panel):
         self.draft = DraftPart.plain(book, "ingredients", {"paste": self.paste, "store": self.store}, self.guarded)
         super().__init__(
             [
-                self.answer, self.draft, self.text, SAID, heading("Do the amounts agree?"), self.checked,
+                self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
                 self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
                 self.button("Scale the recipe", self._scale), self.scaled,
                 heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
@@ -99,7 +88,7 @@ class IngredientsPanel(Panel):
         self.answer.say(summary(recipe), markup=notes([found.common] if found.common else []))
         rows = [
             {
-                "Line": each.line, "Matter": each.kind, "Apart, %": each.apart_percent, "Spread, %": each.spread_percent,
+                "Message": each.line, "Matter": each.kind, "Apart, %": each.apart_percent, "Spread, %": each.spread_percent,
                 "What it is, and what to do": each.said,
             }
             for each in found.findings

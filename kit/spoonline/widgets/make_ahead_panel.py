@@ -11,7 +11,8 @@ from spoonline.keeping import HOT_LIQUID, HOT_SUGAR, LOCAL_CODE, PRESSURE, PSI_P
 from spoonline.widgets.parts.cool_part import CoolPart
 from spoonline.widgets.parts.cooling_log_part import LogPart
 from spoonline.widgets.parts.dinner_part import DinnerPart
-from spoonline.widgets.parts.panel import SAID, Panel, heading, shown, text_field
+from spoonline.widgets.parts.fields import heading, text_field
+from spoonline.widgets.parts.panel import MESSAGES, Panel, errors_on_screen
 from spoonline.widgets.parts.texts import plain, small
 from spoonline.widgets.parts.typed import figure
 
@@ -34,7 +35,7 @@ class MakeAheadPanel(Panel):
         self.dinner = DinnerPart(book, self.say, self._guarded)
         care = w.HTML(small(HOT_LIQUID, PRESSURE, HOT_SUGAR, LOCAL_CODE))
         rest = [heading("Pressure, height, hot sugar"), self.altitude, self.boil, care]
-        super().__init__([self.cool, SAID, self.log_part, self.dinner, *rest])
+        super().__init__([self.cool, MESSAGES, self.log_part, self.dinner, *rest])
         self.altitude.observe(self._height, "value")
         for act in self._early:
             self._guarded(act)
@@ -46,12 +47,12 @@ class MakeAheadPanel(Panel):
             return
         self._act(act)
 
-    @shown
+    @errors_on_screen
     def _act(self, act: Callable[[], Any]) -> None:
         self.alert.say("")
         act()
 
-    @shown
+    @errors_on_screen
     def _height(self, _change: Any = None) -> None:
         metres = figure(self.altitude.value, "Height", "m") or 0.0
         open_pot, ten, fifteen = (boiling_c(metres, psi * PSI_PA) for psi in (0, 10, 15))

@@ -15,19 +15,10 @@ from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.factor_fields import FactorFields
+from spoonline.widgets.parts.fields import button, choice, heading, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import (
-    SAID,
-    Line,
-    Panel,
-    button,
-    choice,
-    escaped,
-    heading,
-    shown,
-    table,
-    text_field,
-)  # fmt: skip
+from spoonline.widgets.parts.markup import escaped, table
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
 from spoonline.widgets.parts.texts import bullets, small
 from spoonline.widgets.parts.typed import figure
 
@@ -57,7 +48,7 @@ class PlanPanel(Panel):
         self._invented: dict[tuple[float, ...], str] = {}
         self._busy = False
         titles = book.titles() if book is not None else []
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.found, self.effects, self.next, self.plan = (w.HTML() for _ in range(4))
         self.figure = FigureBox("two-changes")
         self.title = choice("Begin from", [("figures of one's own", ""), *[(each, each) for each in titles]], "")
@@ -77,7 +68,7 @@ class PlanPanel(Panel):
                 heading("1. What to change"), *([self.title] if titles else []), self.first, self.second, self.centres, self.stars,
                 self.viscosity, self.band,
                 heading("2. The pots, in the order to cook them"), self.plan,
-                heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), SAID,
+                heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
                 w.HTML(small(KEPT, pots_needed())),
             ]
         )  # fmt: skip
@@ -86,7 +77,7 @@ class PlanPanel(Panel):
             each.observe(self._plan_changed, "value")
         self._plan_changed()
 
-    @shown
+    @errors_on_screen
     def _title_changed(self, _change: Any = None) -> None:
         if self.book is None or not self.title.value:
             return
@@ -102,7 +93,7 @@ class PlanPanel(Panel):
         self._busy = False
         self._plan_changed()
 
-    @shown
+    @errors_on_screen
     def _plan_changed(self, _change: Any = None) -> None:
         """Show the plan, and a field a pot; a viscosity typed for a pot stays with its day and settings."""
         if self._busy:
@@ -189,11 +180,11 @@ class PlanPanel(Panel):
         self._type([held.get(key, "") for key in self._keys()])
         self.say("Taken up again as it was typed. Press Read the answer when the pots are read.")
 
-    @shown
+    @errors_on_screen
     def _guarded(self, act: Callable[[], Any]) -> None:
         act()
 
-    @shown
+    @errors_on_screen
     def _typing(self, change: Any) -> None:
         if self._busy:
             return
@@ -214,7 +205,7 @@ class PlanPanel(Panel):
             for key, field in zip(self._keys(), self.fields, strict=True)
         )
 
-    @shown
+    @errors_on_screen
     def _invent(self, _button: Any = None) -> None:
         self._busy = True
         self.first.fill(*EXAMPLE[0])
@@ -228,7 +219,7 @@ class PlanPanel(Panel):
         self._type(list(self._invented.values()))
         self._read()
 
-    @shown
+    @errors_on_screen
     def _clear(self, _button: Any = None) -> None:
         self._type([""] * len(self.fields))
         self._typed, self._invented = {}, {}
@@ -243,7 +234,7 @@ class PlanPanel(Panel):
             field.value = text
         self._busy = False
 
-    @shown
+    @errors_on_screen
     def _read(self, _button: Any = None) -> None:
         if not self.pots:
             raise BatchError("There is no plan yet; mend the two quantities above first.")
@@ -255,7 +246,7 @@ class PlanPanel(Panel):
         note = "Invented data." if self.invented else ""
         blank = len(self.pots) - len(found.pots)
         read = "All pots were read." if not blank else f"{len(found.pots)} pots were read, {blank} not yet."
-        self.answer.say(found.answer(aim), markup=f"<div class='sl-said'>{escaped(read)} <b>{note}</b></div>")
+        self.answer.say(found.answer(aim), markup=f"<div class='sl-note'>{escaped(read)} <b>{note}</b></div>")
         level = stationary_words(found.surface, first, second, found.pots)
         self.found.value = bullets([*found.sentences, level], "What each change did")
         rows = [

@@ -8,9 +8,11 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
+from spoonline.widgets.parts.fields import heading, text_field
 from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
 from spoonline.widgets.parts.here import also_saved, remember
-from spoonline.widgets.parts.panel import SAID, Line, Panel, fold, frame_table, heading, link, notes, text_field
+from spoonline.widgets.parts.markup import fold, frame_table, link, notes
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.recipe_text import RecipeText
 
 if TYPE_CHECKING:
@@ -27,7 +29,7 @@ class StartPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.overview, self.history = w.HTML(), w.HTML()
         self.text = RecipeText(book, self, "an empty page")
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
@@ -40,7 +42,7 @@ class StartPanel(Panel):
         super().__init__(
             [
                 self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
-                w.HBox([self.save, self.back]), SAID, self.habits, self.care,
+                w.HBox([self.save, self.back]), MESSAGES, self.habits, self.care,
             ]
         )  # fmt: skip
         self.draft.watch(self.paste, self.note)

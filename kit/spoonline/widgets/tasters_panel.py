@@ -12,9 +12,11 @@ from spoonline.figures import session_figure
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts.fields import button, choice, heading, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import SAID, Line, Panel, button, choice, download, heading, shown, text_field
+from spoonline.widgets.parts.markup import download
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
 from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.texts import area, bullets
 from spoonline.widgets.parts.typed import day, figure
@@ -45,7 +47,7 @@ class TastersPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self._busy = False
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.figure = FigureBox("tasters")
         self.working = w.HTML()
         self.title = dish_choice(book)
@@ -59,7 +61,7 @@ class TastersPanel(Panel):
         self.tasters = text_field("Tasters", "12", live=True)
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
-        self.power = Line("status", "sl-said")
+        self.power = Message("status", "sl-note")
         self.plan = button("Plan it and write the ballots", self._plan, primary=True)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
@@ -71,7 +73,7 @@ class TastersPanel(Panel):
             [
                 self.answer, self.draft, self.figure, self.working, self.title,
                 heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
-                self.tasters, self.names, self.day, self.power, self.plan, SAID,
+                self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
                 heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
             ]
         )  # fmt: skip
@@ -97,7 +99,7 @@ class TastersPanel(Panel):
             self.answers.value = fields["answers"]
             self.say("Taken up again as it was typed. Keep the answers when all are there.")
 
-    @shown
+    @errors_on_screen
     def _guarded(self, act: Callable[[], Any]) -> None:
         act()
 
@@ -105,7 +107,7 @@ class TastersPanel(Panel):
         """Sessions of the chosen dish as they stand, by number."""
         return {each.number: each for each in self.book.kept(Session, self.title.value)}
 
-    @shown
+    @errors_on_screen
     def _title_changed(self, _change: Any = None) -> None:
         numbers = [each.number for each in self.book.all_versions(self.title.value)]
         self._busy = True
@@ -154,7 +156,7 @@ class TastersPanel(Panel):
             names=names, seed=number, day=day(self.day.value), invented=self.book.recipe(self.title.value).invented,
         )  # fmt: skip
 
-    @shown
+    @errors_on_screen
     def _say_power(self, _change: Any = None) -> None:
         if self._busy:
             return
@@ -163,7 +165,7 @@ class TastersPanel(Panel):
         except KitchenError as err:
             self.power.wrong(str(err))
 
-    @shown
+    @errors_on_screen
     def _plan(self, _button: Any = None) -> None:
         kept = self.book.keep(self._planned())
         self._list(kept.number)
@@ -172,7 +174,7 @@ class TastersPanel(Panel):
             "taste, and type the answers."
         )
 
-    @shown
+    @errors_on_screen
     def _show(self, _change: Any = None) -> None:
         if self._busy:
             return
@@ -203,7 +205,7 @@ class TastersPanel(Panel):
         self.figure.show(session_figure(session, found))
         self.working.value = bullets(found.sentences)
 
-    @shown
+    @errors_on_screen
     def _keep(self, _button: Any = None) -> None:
         session = self.sessions()[self.session.value]
         if not self.answers.value.strip():
@@ -219,7 +221,7 @@ class TastersPanel(Panel):
             "keep them again to correct, the last stands."
         )
 
-    @shown
+    @errors_on_screen
     def _take_back(self, _button: Any = None) -> None:
         session = self.sessions()[self.session.value]
         self.book.take_back(session)

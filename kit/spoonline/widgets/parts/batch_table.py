@@ -12,7 +12,7 @@ from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
 from spoonline.pots.thickness import conditions
 from spoonline.recipes import Recipe
-from spoonline.widgets.parts.panel import frame_table, notes, tag
+from spoonline.widgets.parts.markup import frame_table, notes, tag
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -74,7 +74,7 @@ def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
         data = base64.b64encode(book.picture_data(each)).decode()
         picture = tag("img", src=f"data:{each.media};base64,{data}", alt=each.caption or "photo")
         words = f"batch {numbers[each.batch]}" + (f": {each.caption}" if each.caption else "")
-        made += tag("figure", picture, tag("figcaption", words, class_="sl-said"))
+        made += tag("figure", picture, tag("figcaption", words, class_="sl-note"))
     return made
 
 

@@ -11,9 +11,11 @@ import ipywidgets as w
 from spoonline import keeping
 from spoonline.figures import cooling_figure
 from spoonline.recipes import Pan, Recipe
+from spoonline.widgets.parts.fields import choice, heading
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.panel import Line, choice, heading, said, table
+from spoonline.widgets.parts.markup import for_screen, table
+from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.texts import plain, small
 
 if TYPE_CHECKING:
@@ -36,7 +38,7 @@ class CoolPart(w.VBox):
     def __init__(self, book: Logbook, guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._guard = book, guard
         self.planned: keeping.Forecast | None = None
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.title = dish_choice(book, "What cools", also="a thick soup")
         self.rule = choice("Limits of", list(keeping.cooling_rules()))
         self.depth = _slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
@@ -109,7 +111,7 @@ class CoolPart(w.VBox):
             thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
         )
         self.answer.say(self.planned.text)
-        self.care.value = f"<p class='sl-wrong'>{said(keeping.LOWER_BOUND)}</p>" + small(
+        self.care.value = f"<p class='sl-wrong'>{for_screen(keeping.LOWER_BOUND)}</p>" + small(
             f"Limits: {rule.text}. {keeping.CODE}"
         )
         self.figure.show(cooling_figure(self.planned))

@@ -13,8 +13,9 @@ from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
 from spoonline.measures.errors import ReadingError
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
+from spoonline.widgets.parts.fields import button, choice, heading, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import Line, button, choice, heading, text_field
+from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.texts import area, plain, small
 from spoonline.widgets.parts.typed import day, degrees, figure
 
@@ -31,7 +32,7 @@ class LogPart(w.VBox):
     def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done, self._guard = book, done, guard
         self.record: keeping.CoolingLog | None = None
-        self.verdict = Line("status", "sl-answer")
+        self.verdict = Message("status", "sl-answer")
         titles = [(title, title) for title in book.titles()]
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
         self.batch = choice("Batch", [("no test batch", 0)], 0)

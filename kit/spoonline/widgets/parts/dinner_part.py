@@ -14,7 +14,9 @@ from spoonline.figures import dinner_figure
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.panel import Line, button, choice, download, heading, text_field
+from spoonline.widgets.parts.fields import button, choice, heading, text_field
+from spoonline.widgets.parts.markup import download
+from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.texts import area, small
 from spoonline.widgets.parts.typed import figure
@@ -68,7 +70,7 @@ class DinnerPart(w.VBox):
     def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
         self.book, self._done = book, done
         self.plan: keeping.Plan | None = None
-        self.answer = Line("status", "sl-answer")
+        self.answer = Message("status", "sl-answer")
         self.load = choice("Begin from", self._dinners(), "")
         self.name = text_field("Dinner", "Winter lunch")
         soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(hour=12, minute=30)

@@ -9,14 +9,16 @@ import ipywidgets as w
 
 from spoonline import facts, keeping
 from spoonline.dose import DishCurve, Swap, life, reheating, swap
-from spoonline.widgets.parts.panel import Line, button, choice, heading, said, table
+from spoonline.widgets.parts.fields import button, choice, heading
+from spoonline.widgets.parts.markup import for_screen, table
+from spoonline.widgets.parts.panel import Message
 
 
 class LifePart(w.VBox):
     """How thick a dose is hot, served, chilled and reheated, and what to stir in at the end."""
 
     def __init__(self) -> None:
-        self.answer = Line("", "sl-said")
+        self.answer = Message("", "sl-note")
         self.stages = w.HTML()
         super().__init__([heading("Through chill and reheat"), self.answer, self.stages])
 
@@ -30,7 +32,7 @@ class LifePart(w.VBox):
         self.stages.value = table(heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}")
         self.answer.say(
             reheating(dish, dose_g_per_l).text,
-            markup=f"<div>{said(keeping.REHEATING)} {said(keeping.LOCAL_CODE)}</div>",
+            markup=f"<div>{for_screen(keeping.REHEATING)} {for_screen(keeping.LOCAL_CODE)}</div>",
         )
 
 
@@ -49,7 +51,7 @@ class SwapPart(w.VBox):
         self.chosen, self._save = chosen, save
         self.swap: Swap | None = None
         self.thickener = choice("Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
-        self.answer = Line("status")
+        self.answer = Message("status")
         self.working = w.HTML()
         self.save = button("Save with this thickener as the next version", self._pressed)
         super().__init__([heading("Another thickener"), self.thickener, self.answer, self.working, self.save])
@@ -71,14 +73,14 @@ class SwapPart(w.VBox):
         traits = table(
             [("What changes", False), (found.old, False), (found.new, False)], found.traits, "As handbooks say"
         )
-        trade = "".join(f"<li>{said(line)}</li>" for line in found.trade_text())
+        trade = "".join(f"<li>{for_screen(line)}</li>" for line in found.trade_text())
         others = "No handbook kept here gives an equivalent for these two."
         if trade:
             others = (
                 f"What kitchens and handbooks take for the same thickness, and how far they disagree:<ul>{trade}</ul>"
             )
-        notes = "".join(f"<div class='sl-said'>{said(note)}</div>" for note in found.notes)
-        self.working.value = f"{traits}<div class='sl-said'>{others}</div>{notes}"
+        notes = "".join(f"<div class='sl-note'>{for_screen(note)}</div>" for note in found.notes)
+        self.working.value = f"{traits}<div class='sl-note'>{others}</div>{notes}"
         self.save.layout.display = ""
 
     def _pressed(self, _button: Any = None) -> None:

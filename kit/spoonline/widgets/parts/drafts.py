@@ -14,7 +14,8 @@ from traitlets import TraitError
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch
 from spoonline.recipes import Kept, Version
-from spoonline.widgets.parts.panel import Line, appear, as_wide_as_its_words, button, watch
+from spoonline.widgets.parts.fields import appear, as_wide_as_its_words, button, watch
+from spoonline.widgets.parts.panel import Message
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -50,7 +51,7 @@ class DraftPart(w.VBox):
         self.quiet = False
         self._first: WeakKeyDictionary[w.Widget, Any] = WeakKeyDictionary()
         self.found = [draft for draft in book.drafts(form) if draft.fields]
-        self.message = Line("status", "sl-said")
+        self.message = Message("status", "sl-note")
         self.take = button("Go on with it", lambda _b: guard(self._take))
         self.drop = button("Throw it away", lambda _b: guard(self._drop))
         self.choice = w.HBox([self.take, self.drop])

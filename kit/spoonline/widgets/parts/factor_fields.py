@@ -6,7 +6,7 @@ import ipywidgets as w
 
 from spoonline.effects.two_factor_plan import Factor
 from spoonline.measures.errors import AmountError
-from spoonline.widgets.parts.panel import choice, text_field
+from spoonline.widgets.parts.fields import choice, text_field
 from spoonline.widgets.parts.typed import figure
 
 STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures, shares)", False)]

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.widgets.parts.panel import appear, button, download, notes
+from spoonline.widgets.parts.fields import appear, button
+from spoonline.widgets.parts.markup import download, notes
 
 if TYPE_CHECKING:
     from spoonline.figures.drawn import Drawn

@@ -14,8 +14,10 @@ from spoonline.measures.errors import RecipeError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import put_back, values_of
+from spoonline.widgets.parts.fields import choice, file_field, heading
 from spoonline.widgets.parts.here import SIZES, SYSTEMS
-from spoonline.widgets.parts.panel import Panel, choice, download, file_field, heading
+from spoonline.widgets.parts.markup import download
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.work import LongWork
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ import ipywidgets as w
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Version
-from spoonline.widgets.parts.panel import choice
+from spoonline.widgets.parts.fields import choice
 from spoonline.widgets.parts.work import bars
 
 if TYPE_CHECKING:

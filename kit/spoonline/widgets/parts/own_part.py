@@ -9,7 +9,9 @@ import ipywidgets as w
 
 from spoonline.measures.errors import AmountError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan
-from spoonline.widgets.parts.panel import Line, Panel, appear, choice, frame_table, heading, text_field
+from spoonline.widgets.parts.fields import appear, choice, heading, text_field
+from spoonline.widgets.parts.markup import frame_table
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import figure, figures
 
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ class OwnPart(w.VBox):
         self.item = text_field("What is spooned or trimmed", "", "corn starch")
         self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
         self.masses = text_field("Weights of five of them, g", "", "12; 15; 11; 9; 13")
-        self.message = Line("status", "sl-said")
+        self.message = Message("status", "sl-note")
         self.whole = text_field("Before trimming, whole, g", "", "800")
         self.trimmed = text_field("After trimming, g", "", "660")
         self.pan = text_field("A pan, jug or tin", "", "28 cm pot")

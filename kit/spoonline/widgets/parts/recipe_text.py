@@ -8,7 +8,9 @@ import ipywidgets as w
 
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.widgets.parts.drafts import Beside
-from spoonline.widgets.parts.panel import Panel, appear, choice, frame_table, text_area
+from spoonline.widgets.parts.fields import appear, choice, text_area
+from spoonline.widgets.parts.markup import frame_table
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import ipywidgets as w
 
-from spoonline.widgets.parts.panel import escaped, said
+from spoonline.widgets.parts.markup import escaped, for_screen
 
 
 def sketch(tool: str) -> str:
@@ -25,15 +25,15 @@ def area(label: str, value: str = "", hint: str = "", *, rows: int, height: str,
 
 def small(*lines: object) -> str:
     """Lines in small type, a paragraph each."""
-    return "".join(f"<p class='sl-said'>{said(line)}</p>" for line in lines)
+    return "".join(f"<p class='sl-note'>{for_screen(line)}</p>" for line in lines)
 
 
 def plain(*lines: object) -> str:
     """Lines, a paragraph each."""
-    return "".join(f"<p>{said(line)}</p>" for line in lines)
+    return "".join(f"<p>{for_screen(line)}</p>" for line in lines)
 
 
 def bullets(lines: Iterable[object], title: str = "") -> str:
     """A list, with a heading if it has one."""
     head = f"<h3>{escaped(title)}</h3>" if title else ""
-    return f"{head}<ul>{''.join(f'<li>{said(line)}</li>' for line in lines)}</ul>"
+    return f"{head}<ul>{''.join(f'<li>{for_screen(line)}</li>' for line in lines)}</ul>"

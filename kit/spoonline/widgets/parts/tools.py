@@ -12,7 +12,9 @@ from spoonline import flow
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.widgets.parts.panel import Line, choice, notes, text_field, watch
+from spoonline.widgets.parts.fields import choice, text_field, watch
+from spoonline.widgets.parts.markup import notes
+from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures
 
 LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Read after", "s"),
@@ -38,7 +40,7 @@ class ReadingFields(w.VBox):
         self.temperature = text_field("Temperature of the food", "", "C, such as 62")
         self.settings = w.VBox()
         self.values = text_field("", "", live=True)
-        self.message = Line("status", "sl-said")
+        self.message = Message("status", "sl-note")
         self._settings: dict[str, w.Text] = {}
         super().__init__([self.stage, self.tool, self.temperature, self.settings, self.values, self.message])
         watch(self._tool_changed, self.tool)

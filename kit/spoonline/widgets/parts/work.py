@@ -12,7 +12,8 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from spoonline.measures.errors import Progress, Stopped
-from spoonline.widgets.parts.panel import Line, Panel, button, shown
+from spoonline.widgets.parts.fields import button
+from spoonline.widgets.parts.panel import Message, Panel, errors_on_screen
 
 Made = TypeVar("Made")
 # A page needs no more news than this; each costs a message to the browser.
@@ -36,7 +37,7 @@ class LongWork(w.VBox):
         self._thread: threading.Thread | None = None
         self._last = 0.0
         self.bar = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
-        self.done = Line(css="sl-said")
+        self.done = Message(css="sl-note")
         self.halt = button("Stop", self._halt)
         self.halt.disabled = True
         super().__init__([self.bar, self.done, self.halt], layout=w.Layout(display="none"))
@@ -83,7 +84,7 @@ class LongWork(w.VBox):
 
         # in the form's own context, so that the kitchen's decimal mark holds there too
         inside = copy_context().run
-        self._thread = threading.Thread(target=inside, args=(shown(run), self._panel), daemon=True)
+        self._thread = threading.Thread(target=inside, args=(errors_on_screen(run), self._panel), daemon=True)
         self._thread.start()
 
     def stop(self) -> None:

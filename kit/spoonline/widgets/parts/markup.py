@@ -1,0 +1,129 @@
+"""What a form shows beside its fields: text made harmless, notes, lists, tables from frames, links and files."""
+
+from __future__ import annotations
+
+import base64
+import html
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from numbers import Number
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from spoonline.measures.local import localised
+from spoonline.measures.ranges import Range
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def escaped(text: object) -> str:
+    """Text made harmless for HTML."""
+    return html.escape(str(text), quote=True)
+
+
+def for_screen(text: object) -> str:
+    """Text of ours made ready to show: in the kitchen's decimal mark, harmless for HTML; markup of ours stays markup."""
+    return str(text) if isinstance(text, Markup) else escaped(localised(str(text)))
+
+
+def tag(name: str, *inside: object, **attributes: object) -> Markup:
+    """An element of a page: text inside is made harmless, markup stays; a blank attribute is left out.
+
+    >>> tag("th", "Dose, g/L", scope="col", class_="")
+    Markup('<th scope="col">Dose, g/L</th>')
+    """
+    marks = "".join(
+        f' {key.strip("_").replace("_", "-")}="{escaped(value)}"' for key, value in attributes.items() if value
+    )
+    return Markup(f"<{name}{marks}>{''.join(map(for_screen, inside))}</{name}>")
+
+
+def notes(texts: Iterable[object], css: str = "sl-note") -> Markup:
+    """Sentences in small type, one a line; with ``sl-wrong``, what is wrong or must be asked."""
+    return Markup("").join(tag("div", text, class_=css) for text in texts)
+
+
+def bullets(texts: Iterable[object]) -> Markup:
+    """Sentences as a list."""
+    return tag("ul", *(tag("li", text) for text in texts))
+
+
+def fold(summary: str, *inside: object) -> Markup:
+    """Something folded away under its summary."""
+    return tag("details", tag("summary", summary), *inside)
+
+
+def frame_table(
+    frame: pd.DataFrame | Sequence[Mapping[str, object]], caption: str = "", formats: Mapping[str, str] | None = None
+) -> Markup:
+    """A frame as an HTML table, numbers and ranges to the right; nothing where it has no rows.
+
+    Parameters
+    ----------
+    frame : DataFrame, or sequence of mappings
+        One row a mapping; the names of the columns are the headings, units in them. Text is shown as it is, a missing figure is blank.
+    caption : str
+    formats : mapping of str to str
+        How the numbers of a column are written, such as ``{"Dose, g/L": ".1f"}``.
+    """
+    import pandas as pd
+
+    data, forms = pd.DataFrame(frame, dtype=object), formats or {}
+    if data.empty:
+        return Markup("")
+    heads = [(str(name), any(isinstance(cell, (Number, Range)) for cell in data[name])) for name in data]
+    rows = [[_written(cell, forms.get(str(name), "")) for name, cell in row.items()] for row in data.to_dict("records")]
+    return Markup(table(heads, rows, caption))
+
+
+def _written(cell: Any, form: str) -> Any:
+    import pandas as pd
+
+    if isinstance(cell, (str, Range)):
+        return format(cell, form) if isinstance(cell, Range) else cell
+    if pd.isna(cell):
+        return ""
+    return format(cell, form or ("g" if isinstance(cell, float) else "")) if isinstance(cell, Number) else cell
+
+
+def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]], caption: str = "") -> str:
+    """An HTML table, every cell escaped; the flag beside a header says whether its column holds numbers."""
+    heads = list(headers)
+    # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
+    many = len(heads) > 5
+
+    def cell(number: bool, name: str, what: object, first: bool) -> Markup:
+        # A day or a short word never breaks over two lines.
+        css = "num" if number else "tight" if 0 < len(str(what)) <= 10 else ""
+        label = name if many else ""
+        return (
+            tag("th", what, scope="row", data_label=label) if first else tag("td", what, class_=css, data_label=label)
+        )
+
+    def row(cells: Iterable[object]) -> Markup:
+        pairs = zip(heads, cells, strict=True)
+        return tag("tr", *(cell(number, name, what, n == 0) for n, ((name, number), what) in enumerate(pairs)))
+
+    top = tag("tr", *(tag("th", name, scope="col", class_="num" if number else "") for name, number in heads))
+    title = tag("caption", caption) if caption else ""
+    body = tag("tbody", *map(row, rows))
+    return str(tag("table", title, tag("thead", top), body, class_="sl-many" if many else ""))
+
+
+def download(name: str, kind: str, content: str | bytes, label: str) -> Markup:
+    """A link that gives a file to the browser without any server."""
+    data = base64.b64encode(content.encode() if isinstance(content, str) else content).decode()
+    return tag("p", tag("a", label, download=name, href=f"data:{kind};base64,{data}"))
+
+
+def link(notebook: str, label: str, dish: str = "") -> Markup:
+    """A link to another notebook; the lab opens it beside this one, any other page follows it as it is."""
+    path = f"{notebook}.ipynb"
+    return tag(
+        "a", label, href=path, data_commandlinker_command="docmanager:open", data_commandlinker_args=json.dumps({"path": path}),
+        data_dish=dish,
+        # Heard out of its row, a link still says which dish it is about.
+        aria_label=f"{label}: {dish}" if dish else "",
+    )  # fmt: skip
