@@ -42,7 +42,6 @@ def test_pots_that_count_are_those_of_all_standing_versions() -> None:
     }
     assert DISH.last is not None and DISH.last.batch.number == 6
     assert {number: len(each) for number, each in DISH.viscosities.items()} == {1: 1, 2: 3}
-    assert DISH.leaving_out({3: "read cold"}).left_out[3] == "read cold" and 3 not in DISH.left_out
 
 
 def test_the_curve_rests_on_them_and_calls_them_by_their_numbers() -> None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -33,8 +32,6 @@ class Dish:
         The version it was saved as.
     versions, batches : tuple
         All versions and pots of the dish that stand.
-    leave_out : mapping of int to str, optional
-        Batch number to the reason why it does not count now, beside what the records say.
 
     Examples
     --------
@@ -47,7 +44,6 @@ class Dish:
     version: Version | None = None
     versions: tuple[Version, ...] = ()
     batches: tuple[Batch, ...] = ()
-    leave_out: Mapping[int, str] = field(default_factory=dict)
 
     def at(self, version: Version) -> Dish:
         """The same dish at another of its versions."""
@@ -56,10 +52,6 @@ class Dish:
     def aiming(self, aim: Target | None) -> Dish:
         """The same dish with another aim, or with none."""
         return replace(self, recipe=self.recipe.model_copy(update={"target": aim}))
-
-    def leaving_out(self, reasons: Mapping[int, str]) -> Dish:
-        """The same dish without these batches, each with its reason."""
-        return replace(self, leave_out=reasons)
 
     @property
     def title(self) -> str:
@@ -82,7 +74,7 @@ class Dish:
         return {each.number: each.recipe for each in (*self.versions, *([self.version] if self.version else []))}
 
     def _pot(self, batch: Batch) -> CookedPot:
-        return cooked_pot(batch, self.recipes, self.aim, self.leave_out)
+        return cooked_pot(batch, self.recipes, self.aim)
 
     @cached_property
     def pots(self) -> tuple[CookedPot, ...]:

@@ -150,8 +150,14 @@ def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
     panel.reason.value = "read cold"
     panel.leave.click()
     assert len(panel.dish.counted) == counted - 1
+    kept = next(each for each in demo.all_batches(SOUP) if each.number == 2)
+    assert kept.left_out == "read cold" and demo.dish(SOUP).left_out[2] == "read cold", (
+        "every screen and the card hear of it"
+    )
+    assert list(demo.history(SOUP)["what"])[-1] == f"corrected batch 2 of {SOUP}"
+    panel.pot.value = 2
     panel.count.click()
-    assert len(panel.dish.counted) == counted
+    assert len(panel.dish.counted) == counted and 2 not in demo.dish(SOUP).left_out
 
 
 GRAVY = sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."])

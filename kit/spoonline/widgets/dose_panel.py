@@ -46,7 +46,6 @@ class DosePanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.dish: Dish | None = None
-        self.left_out: dict[int, str] = {}
         self.began: int | None = None
         self._busy = False
         # Where the axes of the figure lie: dose at both ends, and left, right, bottom and top as shares of the picture.
@@ -66,10 +65,10 @@ class DosePanel(Panel):
         )  # fmt: skip
         self.dose_said = Message("status", "sl-note")
         self.suggest = button("Suggest the next pot", self._to_suggestion)
-        self.pot = choice("Leave a pot out", [("none", 0)], 0)
-        self.reason = text_field("Left out because")
+        self.pot = choice("A pot that does not count", [("none", 0)], 0)
+        self.reason = text_field("It does not count because")
         self.leave = button("Leave this pot out", self._leave_out)
-        self.count = button("Count all pots again", self._count_all)
+        self.count = button("Count this pot again", self._count_again)
         self.pots, self.doubts, self.life = w.HTML(), w.HTML(), LifePart()
         self.swap = SwapPart(lambda: (self._curve(), self.chosen), self._save_swap)
         self.note = text_field("Note for the version")
@@ -96,7 +95,7 @@ class DosePanel(Panel):
     @errors_on_screen
     def _title_changed(self, _change: Any = None) -> None:
         dish = self.book.dish(self.title.value)
-        self.began, self.left_out = dish.number, {}
+        self.began = dish.number
         self._busy = True
         for name, field in self.aim.items():
             field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
@@ -119,7 +118,7 @@ class DosePanel(Panel):
 
     def _fit(self, *, start: bool = False) -> None:
         dish = self.book.dish(self.title.value)
-        self.dish = dish = dish.aiming(self._aim(dish.aim)).leaving_out(self.left_out)
+        self.dish = dish = dish.aiming(self._aim(dish.aim))
         if dish.curve is None:
             self.answer.say("")
             self.figure.show(None)
@@ -254,17 +253,24 @@ class DosePanel(Panel):
             raise BatchError("No pot is chosen; choose one in the list above.")
         if not self.reason.value.strip():
             raise BatchError("The reason is missing; type why this pot does not count, such as 'read cold'.")
-        number, reason = self.pot.value, self.reason.value.strip()
-        self.left_out[number] = reason
-        self._fit()
+        self._correct(
+            self.reason.value.strip(), "is left out here, on the card and in every comparison; the logbook keeps it"
+        )
         self.reason.value = ""
-        self.say(f"Batch {number} is left out here: {reason}. The logbook keeps it.")
 
     @errors_on_screen
-    def _count_all(self, _button: Any = None) -> None:
-        self.left_out = {}
+    def _count_again(self, _button: Any = None) -> None:
+        self._correct("", "counts again")
+
+    def _correct(self, left_out: str, now: str) -> None:
+        """Keep in the logbook whether the chosen pot counts, and why not."""
+        number = self.pot.value
+        batches = [each for each in self.book.all_batches(self.title.value) if each.number == number]
+        if not batches:
+            raise BatchError("No pot is chosen; choose one in the list above.")
+        self.book.correct(batches[0], left_out=left_out)
         self._fit()
-        self.say("All pots count again, but for those left out when they were recorded.")
+        self.say(f"Batch {number} {now}.")
 
     def _show_pots(self, dish: Dish, curve: DishCurve) -> None:
         caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
