@@ -87,13 +87,14 @@ def decide(
 
     Examples
     --------
+    >>> from spoonline.dish import Dish
     >>> from spoonline.recipes import Recipe, content_id
     >>> recipes = {n: Recipe(title="Gravy", ingredients=["1 l beef stock", f"{g} g wheat flour"]) for n, g in ((1, 60), (2, 70))}
     >>> old, new = (
     ...     Version(title="Gravy", number=n, id=content_id(each), saved_at="2026-01-08T10:00Z", recipe=each)
     ...     for n, each in recipes.items()
     ... )
-    >>> decide(old, new, [], recipes).sentence
+    >>> decide(Dish(recipes[2]), old, new).sentence
     'Not tested: no batch of this version was read.'
     """
     dish = dish.at(new)
