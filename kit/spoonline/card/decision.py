@@ -95,7 +95,7 @@ def decide(
     ...     for n, each in recipes.items()
     ... )
     >>> decide(Dish(recipes[2]), old, new).sentence
-    'Not tested: no batch of this version was read.'
+    'No thickness target is set, so no batch could be held against it.'
     """
     dish = dish.at(new)
     spread = pooled_spread([*dish.viscosities.values(), *history])
