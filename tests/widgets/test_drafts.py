@@ -57,7 +57,7 @@ def test_readings_typed_into_the_table_alone_are_a_draft(demo: sl.Logbook) -> No
     form.many.rows = [["hot", "", "61", "3,6"], ["", "", "", ""]]
     again = BatchForm(demo)
     again.draft.take.click()
-    assert again.title.value == "Mushroom gravy" and again.many.value == [["hot", "", "61", "3,6", ""]]
+    assert again.title.value == "Mushroom gravy" and again.many.value == [["hot", "", "61", "3,6", "", ""]]
     assert "Here it is again" in again.draft.message.value and again.draft.choice.layout.display == "none"
     form.many.rows = [["", "", "", ""]]
     again.many.value = []
