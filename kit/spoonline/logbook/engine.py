@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-import sqlite3
-from contextlib import AbstractContextManager, suppress
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
@@ -136,10 +135,9 @@ def _sqlite_habits(engine: Engine) -> None:
             "wal_autocheckpoint = 1",
         ):
             raw.execute(f"PRAGMA {habit}").close()
-        # All that was acknowledged is in the one file, whoever copies, moves or replaces it. A logbook of release 0.1.0 has a second
-        # file beside it; it is brought back into one as soon as nobody else holds it.
-        with suppress(sqlite3.OperationalError):
-            raw.execute("PRAGMA journal_mode = DELETE").close()
+        # Readers and a writer do not wait for one another; what is acknowledged is moved into the file itself at once, since
+        # somebody may copy that file alone.
+        raw.execute("PRAGMA journal_mode = WAL").close()
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:
