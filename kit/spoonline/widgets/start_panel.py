@@ -13,7 +13,7 @@ from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
 from spoonline.widgets.parts.here import also_saved, remember
 from spoonline.widgets.parts.markup import fold, frame_table, link, notes
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
-from spoonline.widgets.parts.recipe_text import RecipeText
+from spoonline.widgets.parts.recipe_text import RecipeText, summary
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -31,7 +31,7 @@ class StartPanel(Panel):
         self.book = book
         self.answer = Message("status", "sl-answer")
         self.overview, self.history = w.HTML(), w.HTML()
-        self.text = RecipeText(book, self, "an empty page")
+        self.text = RecipeText(book, self, "an empty page", below=lambda recipe: notes([summary(recipe)]))
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         self.note = text_field("What changed, and why", width="54rem")
         drafted = {"began": self.text.began, "paste": self.paste, "note": self.note}

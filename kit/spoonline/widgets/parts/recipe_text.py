@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.widgets.parts.drafts import Beside
@@ -38,10 +40,19 @@ class RecipeText(w.VBox):
         What the list of recipes calls a start without any.
     text : str
         What stands in the field at such a start.
+    below : callable, optional
+        What to say of a recipe below its lines.
     """
 
-    def __init__(self, book: Logbook, panel: Panel, blank: str, text: str = "") -> None:
-        self.book, self._panel, self._blank, self._text = book, panel, blank, text
+    def __init__(
+        self,
+        book: Logbook,
+        panel: Panel,
+        blank: str,
+        text: str = "",
+        below: Callable[[Recipe], Markup] = lambda _recipe: Markup(""),
+    ) -> None:
+        self.book, self._panel, self._blank, self._text, self._below = book, panel, blank, text, below
         self.began = Beside({})
         self._busy = False
         self.load = choice("Begin from", [(blank, "")])
@@ -102,7 +113,7 @@ class RecipeText(w.VBox):
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
         forms = {"Weight, g": ".4g", "Give or take, g": ".2g"}
-        self.understood.value = frame_table(rows, f"What was understood: {summary(recipe)}", forms)
+        self.understood.value = frame_table(rows, "What was understood", forms) + self._below(recipe)
         self._panel.say("")
 
     def _lines_changed(self) -> None:
