@@ -297,6 +297,44 @@ def test_the_file_alone_holds_everything_whoever_reads(tmp_path: Path) -> None:
         shutil.copy(path, tmp_path / "copy.sqlite")
         with closing(sl.open_logbook(tmp_path / "copy.sqlite")) as copy:
             assert copy.all_batches() == book.all_batches()
+        reader.execute("BEGIN")
+        reader.execute("SELECT count(*) FROM batches").fetchone()
+        assert book.record(pot(minutes=6)).number == 6, "kept, though it cannot be moved into the file just now"
+        reader.execute("COMMIT")
+        assert len(book.all_batches()) == 6, "whoever reads next moves it"
+        shutil.copy(path, tmp_path / "later.sqlite")
+        with closing(sl.open_logbook(tmp_path / "later.sqlite")) as copy:
+            assert len(copy.all_batches()) == 6
+
+
+def test_another_logbook_put_over_an_open_one_stays_itself(tmp_path: Path) -> None:
+    """What the second file of the one that was open still held would be read as if it belonged to the new one."""
+    path, other = tmp_path / "kitchen.sqlite", tmp_path / "other.sqlite"
+    with closing(sl.open_logbook(other)) as book:
+        book.save(sl.Recipe(title="Gravy", ingredients=["1 l beef stock"]))
+    with closing(sl.open_logbook(path)) as book:
+        for minutes in range(1, 30):
+            book.save(recipe(minutes))
+        other.replace(path)
+        with closing(sl.open_logbook(path)) as now:
+            assert now.titles() == ["Gravy"] and now.save(recipe()).number == 1 and check(now).faults == ()
+        with pytest.raises(sl.KitchenError, match="emptied or replaced"):
+            book.save(recipe(99))
+    with closing(sl.open_logbook(path)) as now:
+        assert now.titles() == ["Gravy", TITLE] and check(now).faults == ()
+
+
+@pytest.mark.parametrize("change", ["UPDATE schema_version SET number = -1", "INSERT INTO schema_version VALUES (4)"])
+def test_a_logbook_of_no_known_schema_is_left_alone(tmp_path: Path, change: str) -> None:
+    path = tmp_path / "kitchen.sqlite"
+    with closing(sl.open_logbook(path)) as book:
+        book.save(recipe())
+    with closing(sqlite3.connect(path)) as raw, raw:
+        raw.execute(change)
+    before = path.read_bytes()
+    with pytest.raises(sl.KitchenError, match="Which schema this logbook has cannot be read; keep the file as it is"):
+        sl.open_logbook(path)
+    assert path.read_bytes() == before
 
 
 def test_an_emptied_file_takes_nothing(tmp_path: Path) -> None:

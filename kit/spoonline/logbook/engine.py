@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from contextlib import AbstractContextManager
+import sqlite3
+from contextlib import AbstractContextManager, closing
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
 
-BUSY_MS = 5000
+BUSY_MS, SETTLE_MS = 5000, 100
 # By its second name the file would be opened as if it were another one, and what either name writes is lost to the other.
 LINKED = "{name} has a second name on this disk (a hard link); remove that link or make it a copy, then open the logbook again."
 EMPTY = "{name} is empty and holds no logbook; restore a backup or an export under another name."
@@ -86,7 +87,12 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, 
 def _found_version(connection: Connection) -> int:
     known = inspect(connection).get_table_names()
     if "schema_version" in known:
-        return int(connection.execute(select(tables.schema_version.c.number)).scalar() or 0)
+        numbers = connection.execute(select(tables.schema_version.c.number)).scalars().all()
+        if len(numbers) > 1 or any(not isinstance(number, int) or number < 1 for number in numbers):
+            raise LogbookError(
+                "Which schema this logbook has cannot be read; keep the file as it is, and restore your last export or backup beside it."
+            )
+        return numbers[0] if numbers else 0
     if known:
         raise LogbookError(
             "This database holds other tables and no logbook; give a new file name, or the file of a spoonline logbook."
@@ -128,21 +134,28 @@ def _sqlite_habits(engine: Engine) -> None:
         raw.isolation_level = None
         # A damaged page can hold bytes that are no text: the record is then set apart by its id, and the rest still reads.
         raw.text_factory = lambda data: data.decode("utf-8", "replace")
-        for habit in (
-            f"busy_timeout = {BUSY_MS}",
-            "synchronous = EXTRA",
-            "foreign_keys = ON",
-            "wal_autocheckpoint = 1",
-        ):
+        for habit in (f"busy_timeout = {BUSY_MS}", "synchronous = EXTRA", "foreign_keys = ON"):
             raw.execute(f"PRAGMA {habit}").close()
-        # Readers and a writer do not wait for one another; what is acknowledged is moved into the file itself at once, since
-        # somebody may copy that file alone.
+        # Readers and a writer do not wait for one another; see settle for the second file that this makes.
         raw.execute("PRAGMA journal_mode = WAL").close()
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:
         write = connection.get_execution_options().get("spoonline_write", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+
+def settle(engine: Engine) -> bool:
+    """Move what stands in SQLite's second file into the logbook's own, and empty the second: somebody may copy the first alone, or
+    put another logbook over it. Whether that was possible; somebody who reads just now may hold it up, and is waited for briefly."""
+    with closing(engine.raw_connection()) as raw:
+        try:
+            raw.execute(f"PRAGMA busy_timeout = {SETTLE_MS}").close()
+            return not raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+        except sqlite3.Error:  # what was acknowledged stands in the second file, and is moved another time
+            return False
+        finally:
+            raw.execute(f"PRAGMA busy_timeout = {BUSY_MS}").close()
 
 
 def _postgres_habits(engine: Engine) -> None:

@@ -20,7 +20,17 @@ from sqlalchemy import Connection, Engine, RowMapping, Select, func, select
 
 from spoonline import __version__
 from spoonline.logbook import tables
-from spoonline.logbook.engine import LINKED, TROUBLES, connect, file_of, is_address, trouble, worth_another_try, writing
+from spoonline.logbook.engine import (
+    LINKED,
+    TROUBLES,
+    connect,
+    file_of,
+    is_address,
+    settle,
+    trouble,
+    worth_another_try,
+    writing,
+)
 from spoonline.measures.errors import LogbookError, Progress
 
 T = TypeVar("T")
@@ -55,6 +65,7 @@ class Store:
         # The highest numbers told from here, by kind and title, and which release is known to stand as the last writer.
         self.told: dict[tuple[str, str], int] = {}
         self._stamped = False
+        self._settled = True
 
     def _identity(self) -> tuple[int, int] | None:
         if self.path is None:
@@ -89,6 +100,7 @@ class Store:
 
     @contextmanager
     def _told(self, begun: AbstractContextManager[Connection]) -> Iterator[Connection]:
+        self._check_place()  # before SQLite looks at a file that is another one by now, and once more when nobody else writes
         try:
             with begun as connection:
                 self._check_place()
@@ -96,16 +108,26 @@ class Store:
         except TROUBLES as err:
             raise trouble(err, self.name) from err
 
-    def reading(self) -> AbstractContextManager[Connection]:
+    def _settle(self) -> None:
+        self._settled = self.path is None or settle(self.engine)
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
         """A transaction that reads; all it reads is of one moment."""
         engine = self.engine
         if self.path is None:
             engine = engine.execution_options(isolation_level="REPEATABLE READ")
-        return self._told(engine.begin())
+        with self._told(engine.begin()) as connection:
+            yield connection
+        if not self._settled:
+            self._settle()
 
-    def writing(self) -> AbstractContextManager[Connection]:
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
         """A transaction that writes; writers queue."""
-        return self._told(writing(self.engine))
+        with self._told(writing(self.engine)) as connection:
+            yield connection
+        self._settle()
 
     def rows(self, query: Select[Any]) -> Sequence[RowMapping]:
         """What a query finds."""
@@ -115,6 +137,7 @@ class Store:
     def change(self, work: Callable[[Connection], T]) -> T:
         """Do a piece of writing whole or not at all; again where the database was in use or the connection was lost."""
         for attempt in range(ATTEMPTS):
+            self._check_place()
             try:
                 with writing(self.engine) as connection:
                     self._check_place()
@@ -122,6 +145,7 @@ class Store:
                     if not self._stamped:
                         tables.put(connection, tables.about, {"name": "release"}, value=__version__)
                 self._stamped = True
+                self._settle()
                 return done
             except TROUBLES as err:
                 if attempt + 1 == ATTEMPTS or not worth_another_try(err):
