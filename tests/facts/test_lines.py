@@ -95,7 +95,7 @@ def test_a_line_written_back_reads_the_same() -> None:
         ("2 cups", "No ingredient is named"),
         ("2 glimers of parsly", "no figures"),
         ("1 metric cup milk", "metric: 1 cup = 250 mL"),
-        ("2 tbsp (30 g) flour", "not the same (30 and 16 g): which one?"),
+        ("2 tbsp (30 g) flour", "not the same (30 and 16 g): 30 g was taken as typed; which one is right?"),
         ("1 cup rice, cooked", "before or after cooking"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -9,20 +10,35 @@ from pathlib import Path
 
 from spoonline.facts.rows import find, ingredients, resolve
 from spoonline.facts.weigh import grams
-from spoonline.measures.amounts import FILLS, Amount, parse_amount, split_line, tidy
+from spoonline.measures.amounts import FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
 from spoonline.measures.local import cached_by_mark
-from spoonline.measures.units import PIECES, SYSTEMS, known_as
-from spoonline.measures.weights import Weight
+from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
+from spoonline.measures.weights import Weight, weigh
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
 _PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
 _ASIDE = re.compile(
-    r"\b(?:to taste|as (?:needed|required)|if (?:needed|liked)|optional"
+    r"\b(?:(?:plus|and) (?:a (?:little|bit|few) )?(?:extra|more)(?: for [a-z ]+| to [a-z]+)?"
+    r"|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
     r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?|garnish))\b",
     re.IGNORECASE,
 )
 _JUICE = re.compile(r"(?:the )?(juice|zest|rind|grated rind|grated zest) of (.+)", re.IGNORECASE)
+# A name that pours, also where there are no figures for it; its weight is then that of water, give or take.
+_POURS = re.compile(
+    r"\b(?:stock|broth|bouillon|consomm[eé]|dashi|fumet|juices?|wine|cider|perry|beer|ale|stout|lager|water|milk|whey|tea|coffee|sherry"
+    r"|port|vermouth|liquor)$",
+    re.IGNORECASE,
+)
+_DENSITY_SD = 0.03  # of such a liquid: stocks, juices and wines of the tables run from 0.99 to 1.06 g/mL
+_UP_TO = re.compile(
+    r"\b(?:made|make|topped|top|filled|brought) up (?:with (?P<with>.+?) )?to (?=\D{0,12}\d)", re.IGNORECASE
+)
+_TIMES = re.compile(r"\s+[xX×]\s?(\d{1,3})$")
+# Words beside a measure that say how it was weighed, not of what.
+METRIC = ("g", "kg", "mg", "ml", "cl", "dl", "l")
+_BESIDE = frozenset("weight total in all each apiece drained net of the prepared or so more less gross ready".split())  # noqa: SIM905
 _COOKED = re.compile(r"\b(?:cooked|boiled|roasted|mashed|pureed|popped)\b")
 _TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|scraped)\b")
 
@@ -32,7 +48,8 @@ class LineReading:
     """What was understood of one ingredient line.
 
     ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the amount weighs
-    (None: only an answer or a weighing can tell); ``notes`` says what was guessed and what is asked.
+    (None: only an answer or a weighing can tell); ``notes`` says what was guessed and what is asked; ``pours`` is true of a
+    liquid, also of one that the facts do not know.
     """
 
     text: str
@@ -44,6 +61,7 @@ class LineReading:
     preparation: str
     mass: Weight | None
     notes: tuple[str, ...]
+    pours: bool = False
 
     @property
     def measures(self) -> list[Amount]:
@@ -70,27 +88,28 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         head = split_line(juice[2] if juice else plain, system, decimal)
     except KitchenError as err:
         return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
+    try:
+        head, up_to = _elsewhere(head, system, decimal)
+    except KitchenError as err:
+        return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
     item_text, preparation, aside = _part(head.rest)
     amount, notes = head.amount, list(head.notes)
     if re.match(r"juiced?\b", preparation):
         item_text, preparation = f"{item_text.removesuffix('s')} juice", ""
     if juice:
         item_text = f"{item_text.removesuffix('s')} {'juice' if juice[1].lower() == 'juice' else 'zest'}"
-    if amount is None and preparation:
-        first, _, behind = preparation.partition(",")  # "flour, 2 tablespoons"
-        try:
-            amount, preparation = parse_amount(first, system, decimal), behind.strip()
-        except KitchenError as err:
-            notes += [str(err)] if re.search(r"\d[.,]\d{3}\b", first) else []
-    if amount is not None and not amount.fill and amount.measure.kind == "volume":
+    if amount is not None and not amount.fill and amount.unit in ("tsp", "dsp", "tbsp", "cup"):
         fill = preparation.split(",")[0].split(" ")[0]
         amount = replace(amount, fill=fill) if fill in FILLS else amount
     item, spelling, lead, amount, asked = _item(item_text, amount)
     preparation = ", ".join(part for part in (lead, preparation, aside) if part)
-    mass, fault = _mass(amount, head.others, item, spelling, head.size)
+    pours = item is None and (up_to or bool(_POURS.search(spelling)))
+    mass, fault = _mass(amount, head.others, item, spelling, head.size, pours)
     row = ingredients()[item] if item else None
     kind = amount.measure.kind if amount else ""
-    if asked:
+    if pours and mass:
+        notes.append(f"There are no figures for {spelling[:60]!r}; it pours, and is taken to weigh what water does.")
+    elif asked:
         notes.append(asked)
     by_weight_or_volume = any(other.measure.kind in ("mass", "volume") for other in head.others)
     if amount and amount.unit == "oz" and row and row.pours and not by_weight_or_volume:
@@ -107,7 +126,78 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         left = row.edible_g(mass.mass_g)
         if left is not None and left < 0.97 * mass.mass_g:
             notes.append(f"Weighed before trimming? Then about {left:.0f} g is left; weigh it trimmed.")
-    return LineReading(plain, amount, head.others, head.size, item, spelling, preparation, mass, tuple(notes))
+    pours = pours or bool(row and row.pours and row.part == "liquid")
+    return LineReading(plain, amount, head.others, head.size, item, spelling, preparation, mass, tuple(notes), pours)
+
+
+def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool]:
+    """Add the measures that stand behind the name or in brackets, and take them out of the words; whether it is made up to one.
+
+    What was typed rules: grams or millilitres anywhere in the line are of that line, unless other words say of what they are.
+    """
+    rest, amount, others, notes = head.rest, head.amount, list(head.others), head.notes
+    if amount is not None and (less := re.match(r"(?:minus|less) (?=\D{0,4}\d|an? |one )", rest)):
+        inner = split_line(rest[less.end() :], system, decimal)
+        off = inner.amount.middle * (inner.amount.measure.size or 0.0) if inner.amount else 0.0
+        if (
+            amount.measure.size
+            and inner.amount
+            and inner.amount.measure.kind == amount.measure.kind
+            and amount.high is None
+        ):
+            left = amount.value - off / amount.measure.size
+            if left <= 0:
+                raise AmountError(f"{head.amount} less {inner.amount} leaves nothing; write what goes in.", head.amount)
+            amount, rest = replace(amount, value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
+    if up_to := _UP_TO.search(rest):
+        inner = split_line(rest[up_to.end() :], system, decimal)
+        if inner.amount is not None and inner.amount.measure.kind == "volume":
+            name = rest[: up_to.start()].strip(" ,") or up_to["with"] or re.sub(r"^with ", "", inner.rest)
+            return replace(head, amount=inner.amount, rest=f"{name}, {rest[up_to.start() :]}"), True
+    if amount is not None and (times := _TIMES.search(rest)):
+        rest, count = rest[: times.start()], int(times[1])
+        amount = replace(amount.scaled(count), text=f"{count} x {amount.text}")
+        notes += (f"Read {count} of {head.amount} as {amount} in all.",)
+    for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
+        if found := _measure_alone(inside, system, decimal):
+            rest = rest.replace(whole, " ", 1)
+            others += [_of_all(found, amount, inside), *found.others]
+    words, *parts = rest.split(",")
+    kept = [words]
+    for part in parts:
+        if found := _measure_alone(part, system, decimal):
+            others += [_of_all(found, amount, part), *found.others]
+            part = found.rest
+        kept += [part] if part.strip() else []
+    behind = None if amount or others else re.fullmatch(r"(\D+?)\s*[\s:-]\s*(\d.*)", kept[0].strip())
+    if behind and (found := _measure_alone(behind[2], system, decimal)):  # "Butter 50 g"
+        kept[0], others = behind[1], [_of_all(found, None, ""), *found.others]
+    if amount is None and others:
+        amount, *others = others
+    return replace(head, amount=amount, others=tuple(others), rest=tidy(",".join(kept)), notes=notes), False
+
+
+def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
+    """A measure of weight or volume with nothing beside it but words of how it was weighed; None where it is none."""
+    if not re.search(r"\d|\b(?:an?|one|two|three|half)\b", text):
+        return None
+    try:
+        plain = re.sub(r"^\s*(?:just )?(?:over|under)\s|\b(?:each|apiece)\b", "", text)
+        found = split_line(plain, system, decimal)
+    except AmountError:
+        if re.search(r"\d[.,]\d{3}\b", text):  # it is one, and could be two
+            raise
+        return None
+    beside = [word for word in re.split(r"[\s,]+", found.rest.lower()) if word]
+    alone = found.amount and all(word in _BESIDE or word in _PREPARED for word in beside)
+    return found if alone and found.amount and found.amount.measure.kind in ("mass", "volume") else None
+
+
+def _of_all(found: Head, amount: Amount | None, text: str) -> Amount:
+    """A measure as the whole line's: times the count where it is of each."""
+    assert found.amount is not None
+    each = re.search(r"\b(?:each|apiece)\b", text) and amount is not None and amount.measure.kind == "piece"
+    return found.amount.scaled(amount.middle) if each and amount else found.amount
 
 
 def _part(rest: str) -> tuple[str, str, str]:
@@ -128,6 +218,9 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
     if not text:
         return None, "", "", amount, "No ingredient is named; write what it is."
     words, fault = text.split(), ""
+    second = known_as(words[0])
+    if amount is not None and amount.unit and second and unit(second).kind in ("mass", "volume") and len(words) > 1:
+        return None, text, "", amount, f"Two units stand together, {amount.unit} and {second}: which one is meant?"
     for start, end in _stripped(words):
         try:
             found = _row(words[start:end], amount)
@@ -138,7 +231,7 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
             row, loose, spelling, amount = found
             note = f"Read {spelling!r} as {row}; write the kind if it is another." if loose and row != spelling else ""
             return row, spelling, " ".join([*words[:start], *words[end:]]), amount, note
-    choice = re.search(r"\s(or|and|and/or|&)\s", text)
+    choice = re.search(r"\s(or|and|and/or|&|\+)\s", text)
     if choice and not fault:
         one = choice[1] == "or"
         several = "one choice of several: which one?" if one else "several items: write each on its own line."
@@ -179,27 +272,43 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
 
 
 def _mass(
-    amount: Amount | None, others: tuple[Amount, ...], item: str | None, spelling: str, size: str
+    amount: Amount | None, others: tuple[Amount, ...], item: str | None, spelling: str, size: str, pours: bool
 ) -> tuple[Weight | None, str]:
     """Weigh the surest of the amounts; give what is asked where none can be weighed, or two do not agree."""
     if amount is None:
         return None, "No amount is given; weigh what you use and write the grams."
     found: list[tuple[Amount, Weight]] = []
     fault = ""
-    # a mass is surer than a metric volume, and that is surer than a spoon, a cup or a count
-    metric = ("ml", "cl", "dl", "l")
-    for each in sorted((amount, *others), key=lambda each: (each.measure.kind != "mass", each.unit not in metric)):
-        if item is None and each.measure.kind != "mass":
-            break
+
+    # a mass is surer than a metric volume, and that is surer than a spoon, a cup or a count; of two masses a US kitchen means the first
+    def order(each: Amount) -> tuple[bool, bool]:
+        mass = each.measure.kind == "mass"
+        return not mass, each.unit not in METRIC and not (mass and each.system in ("us", "label"))
+
+    for each in sorted((amount, *others), key=order):
+        if item is None and each.measure.kind != "mass" and not (pours and each.measure.kind == "volume"):
+            continue
         try:
-            found.append((each, grams(each, item or spelling, size=size)))
+            found.append((each, _as_water(each) if pours else grams(each, item or spelling, size=size)))
         except (AmountError, ItemError) as err:
             fault = fault or str(err)
     if not found:
         return None, fault
     (first, best), *others_found = found
     for each, weight in others_found:
-        if abs(weight.mass_g - best.mass_g) > 0.16 * max(weight.mass_g, best.mass_g):
-            masses = f"{best.mass_g:.0f} and {weight.mass_g:.0f} g"
-            return best, f"{first} and {each} are not the same ({masses}): which one?"
+        if abs(weight.mass_g - best.mass_g) > max(0.16 * max(weight.mass_g, best.mass_g), weight.sd_g):
+            both = f"{best.mass_g:.0f} and {weight.mass_g:.0f} g"
+            if first.measure.kind == each.measure.kind == "mass":
+                return None, f"{first} and {each} are not the same ({both}): which one?"
+            return (
+                best,
+                f"{first} and {each} are not the same ({both}): {first} was taken as typed; which one is right?",
+            )
     return best, ""
+
+
+def _as_water(amount: Amount) -> Weight:
+    """The weight of a liquid that the facts do not know."""
+    mass, sd = weigh(amount, g_per_ml=1.0, liquid=True)
+    spread = _DENSITY_SD * mass if amount.measure.kind == "volume" else 0.0
+    return Weight(mass, math.hypot(sd, spread), f"as water, 1.00 g/mL give or take {100 * _DENSITY_SD:.0f} %")

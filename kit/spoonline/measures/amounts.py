@@ -22,10 +22,13 @@ _FILL_WORDS = {"bare": "scant", "good": "generous", "heaping": "heaped", "levell
 _SIZE_WORDS = {"med": "medium", "med.": "medium", "big": "large"}
 # What stands for a character of these Unicode categories: nothing, a hyphen, a space.
 _BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "Cs"), " ")
-_ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup"}
+_ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup", "C": "cup"}
 _COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 _WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
 _WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "half": 0.5, "quarter": 0.25, "quarters": 0.25, "dozen": 12.0}
+_FILL_ASIDE = re.compile(
+    r"\((level|scant|rounded|heap(?:ed|ing)|generous|packed)\)", re.IGNORECASE
+)  # "1 (heaping) cup"
 # Three digits behind a mark, as often as the mark is repeated, and decimals behind the other mark.
 _GROUPED = re.compile(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*(?:(?!\1)[.,]\d+)?")
 _METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "dsp", "tbsp", "cup")
@@ -117,7 +120,8 @@ def tidy(text: str) -> str:
         else _BY_CATEGORY.get(unicodedata.category(ch), ch)
         for ch in text.replace("−", "-")
     ]
-    return re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
+    plain = re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
+    return _FILL_ASIDE.sub(r"\1", plain)
 
 
 @cache
@@ -126,11 +130,11 @@ def _parser() -> Any:
 
     def spellings(names: Collection[str], extra: str = "") -> str:
         words = sorted((w for w, name in SPELLINGS.items() if name in names), key=len, reverse=True)
-        listed = "|".join(re.escape(w).replace(r"\ ", r"\.?\s*") for w in words)
+        listed = "|".join(re.escape(w).replace(r"\ ", r"\.?[\s-]*") for w in words)
         return rf"(?:(?i:{listed})(?i:s)?{extra})(?![A-Za-z'])\.?"
 
     filled = {
-        "UNIT": spellings(set(SPELLINGS.values()) - {*FEEL, *PIECES}, "|T|t|c"),
+        "UNIT": spellings(set(SPELLINGS.values()) - {*FEEL, *PIECES}, "|T|t|c|C"),
         "FEEL": spellings(FEEL),
         "PIECE": spellings(PIECES),
         "WORD": "|".join(("an?", *_COUNTS)),

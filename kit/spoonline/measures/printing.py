@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import lru_cache
 
-from spoonline.measures.amounts import number, parse_amount
+from spoonline.measures.amounts import Amount, number, parse_amount, split_line
 from spoonline.measures.errors import AmountError
+from spoonline.measures.units import PIECES, unit
 from spoonline.measures.weights import weighed
 
 # What people own and fill more than once. A third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes
@@ -91,3 +93,110 @@ def print_grams(mass_g: float, fine: bool = False) -> str:
     step = next(step for top, step in steps if mass_g < top)
     rounded = math.floor(mass_g / step + 0.5 + 1e-9) * step
     return f"{rounded:.1f} g" if step < 1 and abs(rounded - round(rounded)) > 1e-9 else f"{rounded:.0f} g"
+
+
+# Parts of a whole that a kitchen measures: of a spoon, of a cup, of a piece, of a pound and the like; a step [mL] by size of a jug.
+_QUARTERS = ("1/4", "1/2", "3/4")
+_PARTS = {"cup": ("1/4", "1/3", "1/2", "2/3", "3/4"), "": ("1/2",)}
+_JUG = ((10, 0.5), (50, 1.0), (250, 5.0), (1000, 10.0), (math.inf, 50.0))
+_PLURALS = {"leaf": "leaves", "loaf": "loaves", "bunch": "bunches", "box": "boxes"}
+_SMALLER = {"gallon": "quart", "quart": "cup", "pint": "fl oz", "cup": "tbsp", "dsp": "tsp", "tbsp": "tsp", "lb": "oz"}
+# A rounding that is further off than this is said beside it.
+SAID_FROM = 0.05
+
+
+def kitchen_amount(
+    text: str, factor: float = 1.0, system: str = "us", mass_g: float | None = None, *, fine: bool = False
+) -> str:
+    """Write an amount times a factor as a kitchen measures it.
+
+    Parameters
+    ----------
+    text : str
+        The amount as it was written; a second measure in brackets is scaled with it, a range stays a range.
+    factor : float, optional
+        What to multiply by.
+    system : str, optional
+        Whose spoons and cups where the text does not say.
+    mass_g : float, optional
+        What the new amount weighs [g]; said beside a rounding that is more than 5 % off.
+    fine : bool, optional
+        Round grams as for thickener and salt.
+
+    Raises
+    ------
+    AmountError
+        If the text is no amount.
+
+    Notes
+    -----
+    Pieces to halves, spoons to quarters, cups to quarters and thirds, grams and millilitres by size; a smaller spoon where that
+    comes nearer. Source: common practice, no source.
+
+    Examples
+    --------
+    >>> kitchen_amount("4-5 tbsp", 1.36), kitchen_amount("7", 1.1667)
+    ('5 1/2-6 3/4 tbsp', '8')
+    >>> kitchen_amount("1 large", 0.37, mass_g=55.5)
+    '1/2 large (56 g)'
+    """
+    head = split_line(text, system)
+    if head.amount is None or head.rest:
+        raise AmountError(f"{text[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp or 30 g.", text)
+    measures = [each.scaled(factor) for each in (head.amount, *head.others)]
+    first, *others = [_measured_out(each, head.size if n == 0 else "", fine) for n, each in enumerate(measures)]
+    weighed_there = any(each.measure.kind == "mass" for each in measures)
+    if mass_g and abs(first[1]) > SAID_FROM and not weighed_there:
+        others = [(print_grams(mass_g, fine), 0.0)]
+    return first[0] + "".join(f" ({words})" for words, _ in others)
+
+
+def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:
+    """The words for an amount, and how far off the lower end of them is as a share."""
+    name = amount.unit
+    kind = amount.measure.kind
+    low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
+    off = low[1] / amount.value - 1 if amount.value else 0.0
+    if abs(off) > SAID_FROM and kind in ("mass", "volume") and name in _SMALLER and amount.high is None:
+        try:
+            finer = unit(_SMALLER[name], amount.system)
+        except AmountError:
+            finer = None
+        if finer and finer.size and amount.measure.size:
+            other = replace(amount, value=amount.value * amount.measure.size / finer.size, unit=finer.name)
+            words, nearer = _measured_out(other, size, fine)
+            if abs(nearer) < abs(off):
+                return words, nearer
+    figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"
+    most = amount.high or amount.value
+    if name in PIECES and name != "can" and most > 1:
+        name = _PLURALS.get(name, f"{name}s")
+    elif name in ("cup", "pint", "quart") and most > 1:
+        name += "s"
+    return " ".join(part for part in (figures, size, amount.fill, name) if part), off
+
+
+def _rounded(value: float, amount: Amount, fine: bool) -> tuple[str, float]:
+    """A figure as a kitchen measures it in this unit, and its value."""
+    kind, name, size = amount.measure.kind, amount.unit, amount.measure.size or 0.0
+    if value <= 0:
+        return "0", 0.0
+    if kind == "mass" and name in ("g", "kg", "mg"):
+        grams = float(print_grams(value * size, fine).removesuffix(" g")) or value * size
+        return f"{grams / size:.6g}", grams / size
+    if name in ("ml", "cl", "dl", "l"):
+        step = next(step for top, step in _JUG if value * size < top)
+        ml = max(step, math.floor(value * size / step + 0.5) * step)
+        return f"{ml / size:.6g}", ml / size
+    parts = (
+        ("",)
+        if value >= 10 and kind in ("piece", "feel")
+        else _PARTS.get(name, _QUARTERS if kind != "piece" else ("1/2",))
+    )
+    if kind == "volume" and value < 0.2:
+        parts = ("1/8",)
+    whole = math.floor(value)
+    grid = [Fraction(whole), Fraction(whole + 1), *(whole + Fraction(part) for part in parts if part)]
+    best = min((each for each in grid if each > 0), key=lambda each: (abs(each - value), each))
+    ones, rest = divmod(best, 1)
+    return " ".join(part for part in (f"{ones}" if ones else "", f"{rest}" if rest else "") if part), float(best)

@@ -18,7 +18,7 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import parse_amount, takes_quantities
+from spoonline.measures import kitchen_amount, takes_quantities
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
 from spoonline.measures.frames import frame_html
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
@@ -31,6 +31,8 @@ _TOLD_PART = re.compile(rf"\s*\[({'|'.join(PARTS)})\]\s*$", re.IGNORECASE)
 
 # A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
 MOST_DOSE_G_PER_L = 400.0
+MOST_ITEM, MOST_TYPED = 300, 1000  # characters of an item and of a line
+METRIC = ("ml", "cl", "dl", "l")
 
 
 class Ingredient(Record):
@@ -48,6 +50,9 @@ class Ingredient(Record):
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that mass [g]")
     volume_ml: MaybeNumber = Field(None, ge=0, description="volume [mL], for liquids only")
     basis: str = Field("", description="where the mass came from, in words")
+    typed: str = Field(
+        "", max_length=1000, description="the line as it was typed; blank where it was put together from the fields"
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -57,31 +62,40 @@ class Ingredient(Record):
         if info.context or not isinstance(data, dict) or data.get("mass_g") is not None or not data.get("item"):
             return data
         read = cls.fields_of(f"{data.get('amount', '')} {data['item']}".strip())
-        return {**read, **{key: value for key, value in data.items() if value is not None}}
+        return {**read, "typed": "", **{key: value for key, value in data.items() if value is not None}}
 
     @classmethod
-    def fields_of(cls, line: str) -> dict[str, Any]:
+    def fields_of(cls, line: str, measures: str = "us", decimal: str | None = None) -> dict[str, Any]:
         """Read one written line, such as ``"2 large onions, peeled and diced"``, into the fields of a record.
+
+        ``measures`` are whose spoons and cups are meant where the line does not say; ``decimal`` is the kitchen's decimal mark.
 
         A part in square brackets at its end (``"1 l whey [liquid]"``) says what an unknown item does in the dish; ``mass_g``
         is missing where the line does not tell it.
         """
         told = _TOLD_PART.search(line)
-        read = facts.read_line(line[: told.start()] if told else line)
+        read = facts.read_line(line[: told.start()] if told else line, measures, decimal)
         fields: dict[str, Any] = {
-            "amount": _as_written(read),
-            "item": read.item_text or read.text,
-            "preparation": read.preparation,
-        }
+            "amount": _as_written(read), "item": (read.item_text or read.text)[:MOST_ITEM], "preparation": read.preparation,
+            "typed": (line[: told.start()] if told else line).strip()[:MOST_TYPED],
+        }  # fmt: skip
         if told:
             fields["part"] = told[1].lower()
+        elif read.pours:
+            fields["part"] = "liquid"
         elif read.item is not None:
             fields["part"] = facts.ingredient(read.item).part
         if read.mass is not None:
             fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
-            if fields.get("part") == "liquid" and read.amount and read.amount.measure.kind == "volume":
+            volumes = [each for each in read.measures if each.measure.kind == "volume"]
+            if (
+                fields.get("part") == "liquid"
+                and volumes
+                and not any(each.measure.kind == "mass" for each in read.measures)
+            ):
                 # A litre that was written stays a litre; going through its mass would round it.
-                fields["volume_ml"] = read.amount.middle * (read.amount.measure.size or 0.0)
+                first = min(volumes, key=lambda each: each.unit not in METRIC)
+                fields["volume_ml"] = first.middle * (first.measure.size or 0.0)
         return fields
 
     @model_validator(mode="after")
@@ -92,15 +106,16 @@ class Ingredient(Record):
 
     def reweighed(self, amount: str, mass_g: float, sd_g: float, basis: str = "weighed") -> Ingredient:
         """The same line with another amount, weighed [g]; the volume of a liquid follows."""
-        new = {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": basis}
+        new = {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": basis, "typed": ""}
         return self.changed(**new)
 
-    def scaled(self, factor: float) -> Ingredient:
-        """The line times a factor: masses exactly, the written amount as a cook would write it."""
-        update: dict[str, Any] = _times(self, factor, "mass_g", "sd_g", "volume_ml")
-        if self.amount:
+    def scaled(self, factor: float, measures: str = "us") -> Ingredient:
+        """The line times a factor: masses exactly, the written amount as a kitchen measures it (:func:`kitchen_amount`)."""
+        update: dict[str, Any] = _times(self, factor, "mass_g", "sd_g", "volume_ml") | {"typed": ""}
+        if self.amount and factor != 1:
             try:
-                update["amount"] = str(parse_amount(self.amount).scaled(factor))
+                mass = None if self.mass_g is None else float(self.mass_g) * factor
+                update["amount"] = kitchen_amount(self.amount, factor, measures, mass, fine=self.measured_finely)
             except AmountError:
                 # An amount nobody could read stays as written, with the factor beside it, so that nothing is lost.
                 update["amount"] = f"{self.amount} x {factor:.3g}"
@@ -115,19 +130,25 @@ class Ingredient(Record):
             return None
 
     @property
+    def measured_finely(self) -> bool:
+        """Whether half a gram matters: of thickener and of salt."""
+        return self.part == "thickener" or bool(self.fact_name and facts.ingredient(self.fact_name).is_salt)
+
+    @property
     def line(self) -> str:
-        """The line as one would write it."""
+        """The line as it was typed, or as one would write it."""
+        if self.typed:
+            return self.typed
         head = f"{self.amount} {self.item}".strip()
         return f"{head}, {self.preparation}" if self.preparation else head
 
 
 def _as_written(read: facts.LineReading) -> str:
-    """The measuring part of a line in the cook's own words: what stands before the item."""
+    """The measuring part of a line in the cook's own words; a measure that stood further on comes behind it in brackets."""
     if read.amount is None:
         return ""
-    head, found, _ = read.text.partition(read.item_text) if read.item_text else ("", "", "")
-    words = re.sub(r"\s+of$", "", head.strip())
-    return words if found and words else str(read.amount)
+    words = read.amount.text or str(read.amount)
+    return words + "".join(f" ({each})" for each in read.others if each.text not in words)
 
 
 def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
@@ -211,11 +232,30 @@ class Recipe(Record):
     title: str = Field(min_length=1, max_length=300, description="the name of the dish")
     ingredients: tuple[Ingredient, ...] = Field((), max_length=200, description="what goes in, in order of use")
     steps: tuple[Step, ...] = Field((), max_length=200, description="what is done, in order")
-    servings: MaybeNumber = Field(None, gt=0, le=100000, description="how many it serves")
+    measures: Literal["us", "label", "metric", "uk", "au"] = Field(
+        "us", description="whose spoons and cups its lines were read in"
+    )
+    servings: MaybeNumber = Field(
+        None, gt=0, le=100000, description="how many it serves; the middle where a range was given"
+    )
+    servings_high: MaybeNumber = Field(None, gt=0, le=100000, description="the upper end of that range")
+    makes: str = Field(
+        "", max_length=200, description="what it makes, as written, such as 'about 1 pint' or '24 biscuits'"
+    )
     yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
     yield_l: MaybeNumber = Field(None, gt=0, description="finished volume [L], where it was measured")
     target: Target | None = Field(None, description="the thickness aimed at")
     invented: bool = Field(False, description="true for demonstration data")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _lines(cls, data: Any, info: ValidationInfo) -> Any:
+        """Lines that are text are read in the spoons of this recipe."""
+        if info.context or not isinstance(data, dict) or not isinstance(data.get("ingredients"), (list, tuple)):
+            return data
+        measures = str(data.get("measures", "us"))
+        read = [Ingredient.fields_of(each, measures) if isinstance(each, str) else each for each in data["ingredients"]]
+        return data | {"ingredients": read}
 
     @field_validator("title")
     @classmethod
@@ -229,7 +269,9 @@ class Recipe(Record):
         return self
 
     @classmethod
-    def from_text(cls, text: str, **fields: Any) -> Recipe:
+    def from_text(
+        cls, text: str, measures: str = "us", decimal: str | None = None, like: Recipe | None = None, **fields: Any
+    ) -> Recipe:
         """Read a pasted recipe.
 
         Parameters
@@ -237,6 +279,12 @@ class Recipe(Record):
         text : str
             First line the title; an optional ``Serves N`` or ``Makes N g``; ingredient lines up to a blank line (headings end with
             a colon); then the method, one numbered or plain line a step. What was not understood stands in :attr:`questions`.
+        measures : str, optional
+            Whose spoons and cups are meant: "us", "label", "metric", "uk" or "au". A line ``Measures: au`` in the text rules.
+        decimal : str, optional
+            The kitchen's decimal mark, "." or ","; that of the context unless given.
+        like : Recipe, optional
+            A recipe that this text was made from: a line that still reads as it did stays as it was, weight and all.
         **fields
             Further fields of the recipe, such as ``target``.
 
@@ -258,7 +306,7 @@ class Recipe(Record):
         """
         from spoonline.recipes.text import fields_from_text
 
-        return cls(**(fields_from_text(text) | fields))
+        return cls(**(fields_from_text(text, measures, decimal, like) | fields))
 
     @property
     def text(self) -> str:
@@ -363,7 +411,10 @@ class Recipe(Record):
         found = []
         for number, line in enumerate(self.ingredients, start=1):
             if line.mass_g is None:
-                asks = " ".join(facts.read_line(line.line).notes) or "Its mass is not known: weigh it and type grams."
+                asks = (
+                    " ".join(facts.read_line(line.line, self.measures).notes)
+                    or "Its mass is not known: weigh it and type grams."
+                )
                 found.append(f"Line {number}, {line.line!r}: {asks}")
         return tuple(found)
 
@@ -410,5 +461,17 @@ class Recipe(Record):
         assert factor is not None
         if not (math.isfinite(factor) and 0 < factor <= 10000):
             raise RecipeError(f"A scale of {factor:g} came; a number above 0 (up to 10 000) is wanted.")
-        lines = tuple(line.scaled(factor) for line in self.ingredients)
-        return self.model_copy(update={"ingredients": lines, **_times(self, factor, "servings", "yield_g", "yield_l")})
+        lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
+        more = _times(self, factor, "servings", "servings_high", "yield_g", "yield_l")
+        return self.model_copy(
+            update={"ingredients": lines, "makes": _makes(self.makes, factor, self.measures), **more}
+        )
+
+
+def _makes(text: str, factor: float, measures: str) -> str:
+    """What a recipe makes, times a factor, in the words it was written with."""
+    found = re.fullmatch(r"((?:about|approx\.?|roughly)\s+)?(.+?)(\s[a-z][a-z ]*)?", text)
+    try:
+        return f"{found[1] or ''}{kitchen_amount(found[2], factor, measures)}{found[3] or ''}" if found else ""
+    except AmountError:
+        return ""
