@@ -16,6 +16,7 @@ from spoonline.card.thickness import ADDED, checks, mends
 from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
+from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import ItemError, KitchenError
 from spoonline.pots import TESTED_POTS
 from spoonline.pots.contents import USUAL_LOSS
@@ -64,8 +65,8 @@ def gather(
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves="" if recipe.servings is None else f"{recipe.servings}", makes=makes, times=times(recipe, wording, prep),
-        lines=tuple(_line(line, style, wording) for line in recipe.ingredients),
+        serves=_serves(recipe), makes=", ".join(each for each in (recipe.makes, makes) if each), times=times(recipe, wording, prep),
+        lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
         tested=evidence, **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
@@ -125,10 +126,30 @@ def grams_text(line: Ingredient, rounding: str = "usual") -> str:
     return facts.print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
 
 
-def _line(line: Ingredient, style: Habits, wording: Words) -> Line:
+def _serves(recipe: Recipe) -> str:
+    """How many it serves, as a range where one was given; blank where it says what it makes by the piece."""
+    if recipe.servings is None or (recipe.makes and recipe.yield_g is None and recipe.yield_l is None):
+        return ""
+    high = recipe.servings_high
+    return f"{recipe.servings}" if high is None else f"{2 * recipe.servings - high}-{high}"
+
+
+def _line(line: Ingredient, style: Habits, wording: Words, measures: str) -> Line:
     name = facts.local_name(line.item, style.names)
-    household = line.amount if line.mass_g is None else _household(line, float(line.mass_g), style.kitchen, wording)
+    household = _counted(line, measures)
+    if not household:
+        household = line.amount if line.mass_g is None else _household(line, float(line.mass_g), style.kitchen, wording)
     return Line(grams_text(line, style.rounding), household, name, line.preparation, line.group)
+
+
+def _counted(line: Ingredient, measures: str) -> str:
+    """The pieces that a line was written in, since pieces stay pieces; blank where it was not."""
+    try:
+        head = split_line(line.amount, measures)
+        by_piece = head.amount is not None and head.amount.measure.kind == "piece"
+        return kitchen_amount(line.amount.partition("(")[0], 1, measures) if by_piece else ""
+    except KitchenError:
+        return ""
 
 
 def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> str:
@@ -172,7 +193,7 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
         rounded = f"{grams:.3g}" if grams < 1000 else f"{10 * round(grams / 10)}"
-        return grams, wording.say("finished_mass", grams=rounded, litres=f"{litres:g}")
+        return grams, wording.say("finished_mass", grams=rounded, litres=f"{litres:.3g}")
     if not recipe.mass_g > 0:
         return 0.0, ""
     loss = USUAL_LOSS if dish.curve is None else dish.curve.loss

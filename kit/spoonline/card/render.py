@@ -16,7 +16,9 @@ from spoonline.card.pdf import PAPERS
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&:@$^=\"'/])")
+# What changes the meaning of a Markdown text: anywhere, and at its start.
+_SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
+_AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s|$)")
 
 
 @functools.cache
@@ -61,7 +63,10 @@ def to_text(content: CardContent) -> str:
 
 def plain(text: str) -> str:
     """Escape what Markdown would read as markup or as an address, so that a title prints as typed."""
-    return _SPECIAL.sub(r"\\\1", one_line(text))
+    line = _SPECIAL.sub(r"\\\g<0>", one_line(text))
+    start = re.match(r"\d{0,9}", line)
+    assert start is not None
+    return _AT_START.sub(r"\\\g<0>", line, count=1) if _AT_START.match(line, start.end()) else line
 
 
 def one_line(text: str) -> str:

@@ -114,7 +114,7 @@ class DishCurve:
     def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float | None]:
         """The dose in level spoons for this recipe, and the :meth:`chance` of a pot thickened with them."""
         amount = facts.household(self.grams(dose_g_per_l), self.thickener, system=system, strict=False)
-        spread = facts.grams(str(amount), self.thickener)
+        spread = facts.grams(str(amount), self.thickener, system)
         return str(amount), self.chance(spread.mass_g / self.recipe.liquid_l, spread.sd_g / spread.mass_g)
 
     def with_dose(self, dose_g_per_l: float, instead: str | None = None) -> Recipe:

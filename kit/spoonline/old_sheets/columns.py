@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 from spoonline import facts
 from spoonline.facts.rows import find
 from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.measures import SYSTEMS
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.old_sheets.sheet import Sheet
 from spoonline.pots.records import STAGES
@@ -71,6 +72,7 @@ class Choices:
     roles: tuple[str, ...]
     date_order: str = _asked("Dates such as 3/4/2026", ("ask", ""), "day first", "month first")
     decimal: str = _asked("Figures such as 1.250", ("ask", ""), ("decimal point", "."), ("decimal comma", ","))
+    measures: str = _asked("Spoons and cups, if not said", *((name, key) for key, name in SYSTEMS.items()))
     dish: str = _asked("Dish, if not named")
     thickener: str = _asked("Thickener, if not named", ("ask", ""), *facts.thickeners())
     liquid: str = _asked("Liquid, if not named", default="water")

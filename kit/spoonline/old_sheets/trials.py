@@ -285,16 +285,16 @@ class _RowReader:
         if dose := re.fullmatch(r"(\d+(?:\.\d+)?) g/L", text):
             litres = sum(float(each.volume_ml) / 1000 for each in self.found["liquid"])
             text = plain(f"{float(dose[1]) * litres:.6g} g", ".")
-        read = facts.read_line(text)
+        read = facts.read_line(text, self.choices.measures)
         if read.amount is not None and not read.item_text:
             if read.amount.unit == "":
                 raise AmountError(f"{text!r} came: its unit is not said; choose one for the column, or write it.")
             if not item:
                 raise AmountError(f"{text!r} came, but which {part} is not said; choose it for the sheet.")
-            read = facts.read_line(f"{text} {item}")
+            read = facts.read_line(f"{text} {item}", self.choices.measures)
         if read.mass is None:
             raise AmountError(f"{text!r} came: {' '.join(read.notes)}")
-        line, inside = Ingredient(**Ingredient.fields_of(read.text)), named_in(text, part)
+        line, inside = Ingredient(**Ingredient.fields_of(read.text, self.choices.measures)), named_in(text, part)
         if what == "amount" and inside and named and inside != named_in(named):
             raise AmountError(f"{text!r} names another thickener than {named!r}; write one of them.")
         if what == "amount" and (line.fact_name is None or facts.ingredient(line.fact_name).part != part):

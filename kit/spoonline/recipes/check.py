@@ -98,7 +98,7 @@ def check(recipe: Recipe) -> RecipeCheck:
     findings: list[Finding] = []
     pairs: list[tuple[Amount, Amount, str]] = []
     for number, line in enumerate(recipe.ingredients, start=1):
-        read = facts.read_line(line.line)
+        read = facts.read_line(line.line, recipe.measures)
         pair = _pair(read)
         pairs += [pair] if pair else []
         found = (pair and _two_measures(number, line, *pair)) or _single(number, line, read)

@@ -175,16 +175,16 @@ def with_own(recipe: Recipe, spoons: Iterable[OwnSpoon]) -> Recipe:
     [1014.42, 48.0]
     """
     known = tuple(spoons)
-    lines = tuple(_by_own(line, known) for line in recipe.ingredients)
+    lines = tuple(_by_own(line, known, recipe.measures) for line in recipe.ingredients)
     return recipe if lines == recipe.ingredients else recipe.model_copy(update={"ingredients": lines})
 
 
-def _by_own(line: Ingredient, spoons: tuple[OwnSpoon, ...]) -> Ingredient:
-    read = facts.read_line(line.line)
+def _by_own(line: Ingredient, spoons: tuple[OwnSpoon, ...], measures: str) -> Ingredient:
+    read = facts.read_line(line.line, measures)
     if read.item is None or any(each.measure.kind == "mass" for each in read.measures):
         return line
     for each in read.measures:
         weight = own_weight(each, read.item, spoons)
         if weight is not None:
-            return line.reweighed(line.amount, weight.mass_g, weight.sd_g, weight.basis)
+            return line.reweighed(line.amount, weight.mass_g, weight.sd_g, weight.basis, line.typed)
     return line

@@ -104,9 +104,9 @@ class Ingredient(Record):
             object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         return self
 
-    def reweighed(self, amount: str, mass_g: float, sd_g: float, basis: str = "weighed") -> Ingredient:
-        """The same line with another amount, weighed [g]; the volume of a liquid follows."""
-        new = {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": basis, "typed": ""}
+    def reweighed(self, amount: str, mass_g: float, sd_g: float, basis: str = "weighed", typed: str = "") -> Ingredient:
+        """The same line with another amount, weighed [g]; the volume of a liquid follows, and the words where they stay as ``typed``."""
+        new = {"amount": amount, "mass_g": mass_g, "sd_g": sd_g, "volume_ml": None, "basis": basis, "typed": typed}
         return self.changed(**new)
 
     def scaled(self, factor: float, measures: str = "us") -> Ingredient:

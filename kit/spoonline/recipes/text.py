@@ -31,10 +31,9 @@ def fields_from_text(
         raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
     body = lines[1:]
-    while body and (not body[0].strip() or (found := _head_of(body[0], measures, decimal)) is not None):
-        if body.pop(0).strip():
-            fields |= found
-            measures = fields.get("measures", measures)
+    while body and (not body[0].strip() or _head_of(body[0], measures, decimal)):
+        fields |= _head_of(body.pop(0), measures, decimal)
+        measures = fields.get("measures", measures)
     ingredients, method = _parted(body)
     if not any(line.strip() for line in ingredients):
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
@@ -87,21 +86,21 @@ def _grouped(lines: list[str], *usual: str, longest: float) -> Iterator[tuple[st
             yield group, line
 
 
-def _head_of(line: str, measures: str, decimal: str | None) -> dict[str, Any] | None:
-    """What a line between title and ingredients says: whose measures, how many it serves, what it makes; None for any other line."""
+def _head_of(line: str, measures: str, decimal: str | None) -> dict[str, Any]:
+    """What a line between title and ingredients says: whose measures, how many it serves, what it makes; nothing on any other line."""
     if found := _MEASURES.match(line):
         return {"measures": found[1].lower()}
     if found := _SERVES.match(line):
-        low, high = (each and float(each.replace(",", ".")) for each in found.groups())
-        return {"servings": low} if not high or high <= low else {"servings": (low + high) / 2, "servings_high": high}
+        low, high = (float((each or "0").replace(",", ".")) for each in found.groups())
+        return {"servings": low} if high <= low else {"servings": (low + high) / 2, "servings_high": high}
     if not (found := _MAKES.match(line)):
-        return None
+        return {}
     try:
         head = split_line(found[1], measures, decimal)
     except AmountError:
-        return None
+        return {}
     if head.amount is None:
-        return None
+        return {}
     size = head.amount.middle * (head.amount.measure.size or 0.0)
     kinds = {"mass": {"yield_g": size}, "volume": {"yield_l": size / 1000}}
     return kinds.get(head.amount.measure.kind, {"servings": head.amount.middle}) | {"makes": found[1]}
@@ -113,10 +112,10 @@ def written_line(line: Ingredient, measures: str = "us") -> str:
     return line.line + (f" [{line.part}]" if line.part != usual else "")
 
 
-def to_text(recipe: Recipe) -> str:
-    """Write a recipe as the text that :func:`fields_from_text` reads back."""
+def to_text(recipe: Recipe, usual: str = "us") -> str:
+    """Write a recipe as the text that :func:`fields_from_text` reads back; whose measures it is in, where they are not the ``usual``."""
     out = [recipe.title]
-    if recipe.measures != "us":
+    if recipe.measures != usual:
         out.append(f"Measures: {recipe.measures}")
     by_count = recipe.makes and recipe.yield_g is None and recipe.yield_l is None
     if recipe.servings is not None and not by_count:

@@ -41,7 +41,7 @@ class BatchForm(Panel):
         self.opened: Batch | None = None
         self._as_read: dict[tuple[str, ...], Reading] = {}
         self.version: Version | None = None
-        self.spoons = book.kept(OwnSpoon)
+        self.spoons, self.kitchen = book.kept(OwnSpoon), book.habits.kitchen
         # Seen, not announced: each field says its own, and the save is announced.
         self.answer = Message("", "sl-answer")
         self.title = dish_choice(book)
@@ -175,7 +175,10 @@ class BatchForm(Panel):
         fine = line.part in ("thickener", "seasoning")
         written = print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
         field, message = text_field(f"{line.item} ({written})", "", "as written"), Message("status", "sl-note")
-        self.watch(lambda: message.tell(lambda: _weight_words(grams_typed(field.value, line, self.spoons))), field)
+        self.watch(
+            lambda: message.tell(lambda: _weight_words(grams_typed(field.value, line, self.spoons, self.kitchen))),
+            field,
+        )
         self.watch(self._so_far, field)
         self.draft.watch(field)
         return field, message
@@ -211,7 +214,7 @@ class BatchForm(Panel):
             if before and before[0].typed == field.value.strip() and before[0].item == line.item:
                 weighed.append(before[0])  # as it was weighed then, whatever spoons were weighed since
                 continue
-            weight = grams_typed(field.value, line, self.spoons)
+            weight = grams_typed(field.value, line, self.spoons, self.kitchen)
             if weight is not None:
                 typed = {"line": number, "item": line.item, "typed": field.value.strip()}
                 weighed.append(Weighed(**typed, mass_g=weight.mass_g, sd_g=weight.sd_g))

@@ -94,6 +94,7 @@ class ImportPanel(Panel):
             label, pairs = each.metadata["label"], each.metadata["options"]
             once.append(choice(label, pairs, each.default) if pairs else text_field(label, str(each.default or "")))
             setattr(self, each.name, once[-1])
+        self.measures.value = self.book.habits.kitchen
         if "amount g/L" in choices.roles and "liquid" not in choices.kinds:
             self.litres.value = "1"
         self._tools = {name: _sizes(name) for name in TOOLS if flow.usual_settings(name)}

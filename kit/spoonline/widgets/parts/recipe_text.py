@@ -9,6 +9,7 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
+from spoonline.recipes.text import to_text
 from spoonline.widgets.parts.drafts import Beside
 from spoonline.widgets.parts.fields import appear, choice, text_area
 from spoonline.widgets.parts.markup import frame_table
@@ -80,17 +81,25 @@ class RecipeText(w.VBox):
         if self.load.value:
             version = self.book.version(self.load.value)
             self.began.value[version.title] = version.number
-        self.paste.value = version.recipe.text if self.load.value else self._text
+        self.paste.value = self._written(version.recipe) if self.load.value else self._text
 
     @property
     def recipe(self) -> Recipe:
-        """The recipe as it reads; what text cannot carry (the target) is taken from the latest version of that title."""
+        """The recipe as it reads in this kitchen's measures; what text cannot carry (the target) is taken from the latest version of
+        that title, and a line that stands there in the same words stays as it was weighed."""
         fields: dict[str, Any] = {}
         title = self.paste.value.strip().partition("\n")[0].strip()
+        old, habits = None, self.book.habits
         if title in self.book.titles():
             old = self.book.recipe(title)
             fields = {"target": old.target, "invented": old.invented}
-        return with_own(Recipe.from_text(self.paste.value, **fields), self.book.kept(OwnSpoon))
+        return with_own(
+            Recipe.from_text(self.paste.value, habits.kitchen, habits.decimal, like=old, **fields),
+            self.book.kept(OwnSpoon),
+        )
+
+    def _written(self, recipe: Recipe) -> str:
+        return to_text(recipe, usual=self.book.habits.kitchen)
 
     def show(self) -> None:
         """Show what was understood."""
@@ -125,11 +134,11 @@ class RecipeText(w.VBox):
         lines = []
         for amount, item, preparation in self.lines.filled:
             text = f"{amount} {item}".strip() + (f", {preparation}" if preparation else "")
-            line = Ingredient.model_validate(text)
+            line = Ingredient(**Ingredient.fields_of(text, recipe.measures, self.book.habits.decimal))
             lines.append(line.model_copy(update={"group": groups.get(line.item, "")}))
         self._busy = True
         try:
-            self.paste.value = recipe.model_copy(update={"ingredients": tuple(lines)}).text
+            self.paste.value = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
         finally:
             self._busy = False
 

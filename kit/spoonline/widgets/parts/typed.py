@@ -76,8 +76,9 @@ def degrees(text: str, what: str = "Temperature") -> float | None:
     return parse_temperature(plain).celsius
 
 
-def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = ()) -> Weight | None:
-    """What was put in of one line; a bare figure is grams on a scale, blank is None (as the recipe says), 0 is none.
+def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), system: str = "us") -> Weight | None:
+    """What was put in of one line, in the kitchen's own spoons; a bare figure is grams on a scale, blank is None (as the recipe says),
+    0 is none.
 
     Raises
     ------
@@ -90,7 +91,7 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = ()) ->
     if plain.startswith(("-", "\u2212")):
         raise AmountError(f"{line.item}: {plain!r} came; an amount of 0 or more is wanted.")
     try:
-        amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain)
+        amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain, system)
         if amount.unit in ("", "g") and amount.high is None:
             return weighed(amount.value)
         mine = own_weight(amount, line.item, spoons) if spoons else None
