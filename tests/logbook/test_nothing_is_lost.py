@@ -324,6 +324,49 @@ def test_another_logbook_put_over_an_open_one_stays_itself(tmp_path: Path) -> No
         assert now.titles() == ["Gravy", TITLE] and check(now).faults == ()
 
 
+@pytest.mark.parametrize("how", [shutil.move, shutil.copyfile])
+def test_an_empty_logbook_that_is_open_spoils_nothing_put_in_its_place(tmp_path: Path, how) -> None:
+    """Making the tables is moved into the file as well: what the second file still held was played over whatever came there."""
+    mine, path = tmp_path / "mine.sqlite", tmp_path / "kitchen.sqlite"
+    with closing(sl.open_logbook(mine)) as book:
+        book.save(recipe())
+        book.record(pot())
+    command = [sys.executable, "-c", f"import os, spoonline as sl; sl.open_logbook({str(path)!r}); os._exit(9)"]
+    assert subprocess.run(command, check=False).returncode == 9
+    how(mine, path)
+    with closing(sl.open_logbook(path)) as book:
+        assert len(book.all_batches()) == 1 and check(book).faults == ()
+
+
+def test_another_logbook_copied_over_an_open_one_takes_nothing(tmp_path: Path) -> None:
+    path, other = tmp_path / "kitchen.sqlite", tmp_path / "other.sqlite"
+    with closing(sl.open_logbook(other)) as book:
+        for minutes in range(1, 30):
+            book.save(recipe(minutes))
+    with closing(sl.open_logbook(path)) as book, closing(sl.open_logbook(path)) as twin:
+        book.save(recipe())
+        book.record(pot())
+        shutil.copyfile(other, path)
+        for act in (lambda: book.record(pot(minutes=7)), lambda: twin.titles()):
+            with pytest.raises(
+                sl.KitchenError,
+                match=r"Another logbook was copied over kitchen\.sqlite while it was open; open it again",
+            ):
+                act()
+    with closing(sl.open_logbook(path)) as book:
+        assert len(book.all_versions(TITLE)) == 29 and book.all_batches() == [] and check(book).faults == ()
+
+
+def test_the_history_says_what_a_correction_changed(place) -> None:
+    with closing(sl.open_logbook(place)) as book:
+        book.save(recipe())
+        later = book.correct(book.record(pot(minutes=30)), minutes=35)
+        book.take_back(later)
+        history = book.history()
+        assert history["from_what"].iloc[-2].endswith(": minutes 30 -> 35")
+        assert history["what"].iloc[-1] == f"took back the correction of batch 1 of {TITLE}"
+
+
 @pytest.mark.parametrize("change", ["UPDATE schema_version SET number = -1", "INSERT INTO schema_version VALUES (4)"])
 def test_a_logbook_of_no_known_schema_is_left_alone(tmp_path: Path, change: str) -> None:
     path = tmp_path / "kitchen.sqlite"

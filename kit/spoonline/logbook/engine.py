@@ -76,6 +76,8 @@ def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, 
         if found < tables.LATEST:
             with writing(engine) as connection:
                 tables.bring_up_to_date(connection)
+            if engine.dialect.name == "sqlite":
+                settle(engine)
     except BaseException as err:  # an interrupted kernel too: no file stays open
         engine.dispose()
         if isinstance(err, TROUBLES):
@@ -203,6 +205,9 @@ _SENTENCES = {
         "malformed",
         "corrupt",
     ): "The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.",
+    (
+        "disk I/O error",
+    ): "The logbook {name} could not be written ({short}): the disk may be full or failing; make room, then try again.",
     ("full", "No space"): "The disk of {name} is full; make room, then press again. Nothing was half-saved.",
     ("readonly",): "The logbook {name} cannot be written; check the permissions of its folder.",
     ("",): "The logbook {name} could not be used ({short}); check its name or address, then try again.",

@@ -194,17 +194,23 @@ class Reads:
             came = f"version {row['parent']}" if row["parent"] is not None else ""
             events.append((row["saved_at"], row["cook"], f"saved {row['title']}, version {row['number']}", came))
         names: dict[str, str] = {}
+        known: dict[str, Batch] = {}
         for row in self._late(tables.batches, title, last):
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
             batch = _readable(batch_of, [row])
             what = "corrected" if row["replaces"] else "recorded"
             before = f"record {str(row['replaces'])[:12]}" if row["replaces"] else f"version {row['version']}"
+            if batch:
+                known[row["id"]] = batch[0]
+                if row["replaces"] in known:
+                    before += f": {known[row['replaces']].changes(batch[0])}"
             events.append((row["recorded_at"], batch[0].cook if batch else "", f"{what} {names[row['id']]}", before))
         for row in self._late(tables.kept, title, last):
             names[row["id"]] = f"a {row['kind']}" + (f" of {row['title']}" if row["title"] else "")
             events.append((row["recorded_at"], "", f"kept {names[row['id']]}", ""))
         for row in self._late(tables.hidden, None, last):
             name = names.get(row["key"], str(row["key"]).replace("\n", ", version "))
+            name = f"the correction of {name}" if row["key"] in known and known[row["key"]].replaces else name
             did = "took back" if row["hidden"] else "brought back"
             if title is None or title in name:
                 events.append((row["at"], "", f"{did} {name}", row["reason"]))

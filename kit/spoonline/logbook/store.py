@@ -61,7 +61,7 @@ class Store:
         self.path = None if is_address(key) else Path(key)
         self.name = engine.url.render_as_string(hide_password=True) if self.path is None else self.path.name
         self.holders = 0
-        self._file = self._identity()
+        self._file, self._as_left, self._id = self._identity(), self._written(), self._own_id()
         # The highest numbers told from here, by kind and title, and which release is known to stand as the last writer.
         self.told: dict[tuple[str, str], int] = {}
         self._stamped = False
@@ -76,6 +76,18 @@ class Store:
             return (0, 0)
         return (found.st_dev, found.st_ino) if found.st_size else (0, 0)
 
+    def _written(self) -> tuple[int, int, int] | None:
+        """How the file was last written, by whomever."""
+        if self.path is None:
+            return None
+        found = self.path.stat()
+        return found.st_size, found.st_mtime_ns, found.st_ctime_ns
+
+    def _own_id(self) -> str:
+        """The name that this logbook gave itself when it was made."""
+        with self.engine.begin() as connection:
+            return str(connection.execute(select(tables.about.c.value).where(tables.about.c.name == "id")).scalar())
+
     def in_place(self) -> bool:
         """Whether the file that is open still is the one that stands under its name, and was not emptied."""
         return self._identity() == self._file
@@ -86,8 +98,22 @@ class Store:
                 f"The logbook {self.name} was moved away, emptied or replaced while it was open; open it again, then press again. "
                 "Nothing was saved."
             )
-        if self.path is not None and self.path.stat().st_nlink > 1:
+        if self.path is None:
+            return
+        if self.path.stat().st_nlink > 1:
             raise LogbookError(LINKED.format(name=self.name))
+        if (now := self._written()) != self._as_left:
+            # Another process wrote, or something was copied over it; what SQLite remembers of the file says nothing of that.
+            self.engine.dispose()
+            try:
+                same = self._own_id() == self._id
+            except TROUBLES as err:
+                raise trouble(err, self.name) from err
+            if not same:
+                raise LogbookError(
+                    f"Another logbook was copied over {self.name} while it was open; open it again, then press again. Nothing was saved."
+                )
+            self._as_left = now
 
     def release(self) -> None:
         """Let go of it; the last one to do so closes the database."""
@@ -110,6 +136,7 @@ class Store:
 
     def _settle(self) -> None:
         self._settled = self.path is None or settle(self.engine)
+        self._as_left = self._written()
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

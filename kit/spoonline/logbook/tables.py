@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
+from uuid import uuid4
 
 from sqlalchemy import (
     Column,
@@ -201,3 +202,4 @@ def bring_up_to_date(connection: Connection) -> None:
         for step in STEPS[found or 0 :]:
             step(connection)
         connection.execute(schema_version.update().values(number=LATEST))
+        put(connection, about, {"name": "id"}, value=uuid4().hex)

@@ -142,6 +142,34 @@ class Batch(Record):
             return None
         return float(self.pot_before_g - self.pot_after_g)
 
+    def changes(self, later: Batch) -> str:
+        """What a correction of this record says otherwise, in words.
+
+        >>> pot = Batch(title="Gravy", version=1, cooked_on="2026-01-08", minutes=30)
+        >>> pot.changes(pot.changed(minutes=35, left_out="boiled over"))
+        'minutes 30 -> 35, left out "" -> "boiled over"'
+        """
+        found = []
+        for name in (
+            "version",
+            "cooked_on",
+            "cook",
+            "pan",
+            "pot_before_g",
+            "pot_after_g",
+            "minutes",
+            "note",
+            "left_out",
+        ):
+            old, new = getattr(self, name), getattr(later, name)
+            words = [
+                f'"{each}"' if isinstance(each, str) else "blank" if each is None else f"{each}" for each in (old, new)
+            ]
+            found += [f"{name.removesuffix('_g').replace('_', ' ')} {words[0]} -> {words[1]}"] if old != new else []
+        found += ["what was weighed"] if self.weighed != later.weighed else []
+        found += ["the readings"] if self.readings != later.readings else []
+        return ", ".join(found) or "nothing but the photo"
+
     def _repr_html_(self) -> str:
         from spoonline.pots.table import readings_table
 
