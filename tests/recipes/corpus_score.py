@@ -60,7 +60,7 @@ def verdict(row: dict[str, str]) -> str:
     filled = fill == ({"rounded": "heaped"}.get(row["fill"], row["fill"]) or "level") or kind != "volume"
     if kind != row["want"] or not near or not filled:
         said = f"{kind} {low:g}-{high:g} {amount.fill}"
-        return f"asked: {said}" if read.mass is None and amount.measure.kind == "feel" else f"wrong: {said}"
+        return f"asked: {said}" if read.mass is None and amount.measure.kind in ("feel", "length") else f"wrong: {said}"
     if read.mass is None:
         return "asked: no weight" if read.notes else "wrong: asks nothing"
     return "right"

@@ -128,10 +128,7 @@ def grams_text(line: Ingredient, rounding: str = "usual") -> str:
 
 def _serves(recipe: Recipe) -> str:
     """How many it serves, as a range where one was given; blank where it says what it makes by the piece."""
-    if recipe.servings is None or (recipe.makes and recipe.yield_g is None and recipe.yield_l is None):
-        return ""
-    high = recipe.servings_high
-    return f"{recipe.servings}" if high is None else f"{2 * recipe.servings - high}-{high}"
+    return "" if recipe.makes and recipe.yield_g is None and recipe.yield_l is None else recipe.serves
 
 
 def _line(line: Ingredient, style: Habits, wording: Words, measures: str) -> Line:

@@ -21,7 +21,8 @@ _PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(enc
 _ASIDE = re.compile(
     r"\b(?:(?:plus|and) (?:a (?:little|bit|few) )?(?:extra|more)(?: for [a-z ]+| to [a-z]+)?"
     r"|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
-    r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?|garnish))\b",
+    r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?|garnish)|for (?:deep[- ]?|shallow )?(?:frying|greasing|brushing|sprinkling|rolling)"
+    r"|at \d+ ?(?:°|degrees )? ?[CF])\b",
     re.IGNORECASE,
 )
 _JUICE = re.compile(r"(?:the )?(juice|zest|rind|grated rind|grated zest) of (.+)", re.IGNORECASE)
@@ -38,6 +39,7 @@ _UP_TO = re.compile(
 _TIMES = re.compile(r"\s+[xX×]\s?(\d{1,3})$")
 # Words beside a measure that say how it was weighed, not of what.
 METRIC = ("g", "kg", "mg", "ml", "cl", "dl", "l")
+TWO_UNITS = "Two units stand together"
 _BESIDE = frozenset("weight total in all each apiece drained net of the prepared or so more less gross ready".split())  # noqa: SIM905
 _COOKED = re.compile(r"\b(?:cooked|boiled|roasted|mashed|pureed|popped)\b")
 _TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|scraped)\b")
@@ -82,7 +84,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     >>> read_line("1,250 g flour").mass is None
     True
     """
-    plain = tidy(line)
+    plain = re.sub(r"^[-*\u2022\u00b7]+ |[ .]{2,}$", "", tidy(line).replace("…", "..."))
     juice = _JUICE.fullmatch(plain)
     try:
         head = split_line(juice[2] if juice else plain, system, decimal)
@@ -111,6 +113,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         notes.append(f"There are no figures for {spelling[:60]!r}; it pours, and is taken to weigh what water does.")
     elif asked:
         notes.append(asked)
+        mass = None if asked.startswith(TWO_UNITS) else mass
     by_weight_or_volume = any(other.measure.kind in ("mass", "volume") for other in head.others)
     if amount and amount.unit == "oz" and row and row.pours and not by_weight_or_volume:
         mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
@@ -154,15 +157,24 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
         if inner.amount is not None and inner.amount.measure.kind == "volume":
             name = rest[: up_to.start()].strip(" ,") or up_to["with"] or re.sub(r"^with ", "", inner.rest)
             return replace(head, amount=inner.amount, rest=f"{name}, {rest[up_to.start() :]}"), True
-    if amount is not None and (times := _TIMES.search(rest)):
+    if amount is None and (times := _TIMES.search(rest.split(",")[0])):
+        amount, rest = Amount(float(times[1]), text=times[1]), rest[: times.start()] + rest[times.end() :]
+    elif amount is not None and (times := _TIMES.search(rest)):
         rest, count = rest[: times.start()], int(times[1])
         amount = replace(amount.scaled(count), text=f"{count} x {amount.text}")
         notes += (f"Read {count} of {head.amount} as {amount} in all.",)
     for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
-        if found := _measure_alone(inside, system, decimal):
-            rest = rest.replace(whole, " ", 1)
-            others += [_of_all(found, amount, inside), *found.others]
-    words, *parts = rest.split(",")
+        for part in re.split(r"[;,](?!\d)", inside):
+            if found := _measure_alone(part, system, decimal):
+                others += [_of_all(found, amount, part), *found.others]
+                rest = rest.replace(whole, whole.replace(part, "") if part != inside else " ", 1)
+    if (
+        amount is not None
+        and (each := re.search(r"\s(?:à|@) (\d.*)$", rest))
+        and (found := _measure_alone(each[1], system, decimal))
+    ):
+        rest, others = rest[: each.start()], [*others, _of_all(found, amount, "each")]  # "4 escalopes à 120 g"
+    words, *parts = re.split(r",(?!\d)", rest)
     kept = [words]
     for part in parts:
         if found := _measure_alone(part, system, decimal):
@@ -207,6 +219,12 @@ def _part(rest: str) -> tuple[str, str, str]:
     asides = _ASIDE.findall(bare)
     bare = tidy(_ASIDE.sub(" ", bare))
     item, _, preparation = re.sub(r"\s*(?:;| - | -- )\s*", ", ", bare).partition(",")
+    while not item and preparation:  # "1/2 cup, packed, light brown sugar"
+        word, _, behind = preparation.partition(",")
+        if word.strip() in FILLS and behind:
+            preparation = f"{behind.strip()}, {word.strip()}"
+            continue
+        item, preparation = word.strip(), behind
     item = re.sub(r"^of\s+|\s*[.:,]+$", "", item.strip(), flags=re.IGNORECASE).strip()
     preparation = preparation.strip(" ,.")
     more = brackets if bare != rest and brackets else []
@@ -220,7 +238,7 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
     words, fault = text.split(), ""
     second = known_as(words[0])
     if amount is not None and amount.unit and second and unit(second).kind in ("mass", "volume") and len(words) > 1:
-        return None, text, "", amount, f"Two units stand together, {amount.unit} and {second}: which one is meant?"
+        return None, text, "", amount, f"{TWO_UNITS}, {amount.unit} and {second}: which one is meant?"
     for start, end in _stripped(words):
         try:
             found = _row(words[start:end], amount)
@@ -231,7 +249,18 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
             row, loose, spelling, amount = found
             note = f"Read {spelling!r} as {row}; write the kind if it is another." if loose and row != spelling else ""
             return row, spelling, " ".join([*words[:start], *words[end:]]), amount, note
-    choice = re.search(r"\s(or|and|and/or|&|\+)\s", text)
+    beside = re.search(r"\s(?:with|without|for|in|from|on)\s", text)
+    if beside and not fault:
+        known, name, before, amount, said = _item(text[: beside.start()], amount)
+        if known:
+            return (
+                known,
+                name,
+                ", ".join(part for part in (before, text[beside.start() :].strip()) if part),
+                amount,
+                said,
+            )
+    choice = re.search(r"\s(or|and|and/or|&|\+|plus)\s", text)
     if choice and not fault:
         one = choice[1] == "or"
         several = "one choice of several: which one?" if one else "several items: write each on its own line."
@@ -263,9 +292,18 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
         told = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
         if told and (row := find(f"{told} {spelling}")):
             return row[0], False, row[0], amount
-    if row := find(spelling):
-        return *row, spelling, amount
     piece = known_as(words[-1])
+    if row := find(spelling):
+        pieces = ingredients()[row[0]].pieces
+        if (
+            amount is not None
+            and not amount.unit
+            and piece in PIECES
+            and piece in pieces
+            and not {"one", "medium"} & pieces.keys()
+        ):
+            amount = replace(amount, unit=piece)  # "4 mackerel fillets"
+        return *row, spelling, amount
     if amount is not None and not amount.unit and counted and piece in PIECES and (row := find(counted)):
         return *row, counted, replace(amount, unit=piece, text=f"{amount.text} {words[-1]}")
     return None

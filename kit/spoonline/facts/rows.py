@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import difflib
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cache, lru_cache
@@ -193,7 +194,8 @@ def ambiguous() -> Mapping[str, tuple[str, ...]]:
 
 
 def _tidy(name: str) -> str:
-    return " ".join(name.replace("-", " ").casefold().split())
+    bare = "".join(each for each in unicodedata.normalize("NFKD", name) if not unicodedata.combining(each))
+    return " ".join(bare.replace("-", " ").casefold().split())
 
 
 @cache

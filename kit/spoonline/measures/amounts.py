@@ -25,7 +25,25 @@ _BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "C
 _ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup", "C": "cup"}
 _COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 _WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
-_WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "half": 0.5, "quarter": 0.25, "quarters": 0.25, "dozen": 12.0}
+_WORD_NUMBERS |= {
+    "a": 1.0,
+    "an": 1.0,
+    "half": 0.5,
+    "quarter": 0.25,
+    "quarters": 0.25,
+    "third": 1 / 3,
+    "thirds": 1 / 3,
+    "dozen": 12.0,
+}
+# "a scant 1/2 pint", "1/2 of a lemon" and "12 (6-inch) tortillas" in the order that the grammar knows; a length is set aside.
+_ARTICLE = re.compile(
+    r"^an? (?=(?:scant|heaped|heaping|generous|good|level|rounded|bare) [\d.])|(?<=\d/\d) (?:of )?an?(?= )",
+    re.IGNORECASE,
+)
+_LENGTH = re.compile(
+    r"^(\d+|an?|one|two|three)( \(?)((?:\d+ )?\d+(?:[./,]\d+)?[- ]?(?:inch(?:es)?|cm|mm|in\.))\)?(?=[ -])",
+    re.IGNORECASE,
+)
 _FILL_ASIDE = re.compile(
     r"\((level|scant|rounded|heap(?:ed|ing)|generous|packed)\)", re.IGNORECASE
 )  # "1 (heaping) cup"
@@ -121,7 +139,8 @@ def tidy(text: str) -> str:
         for ch in text.replace("−", "-")
     ]
     plain = re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
-    return _FILL_ASIDE.sub(r"\1", plain)
+    plain = re.sub(r"^a couple(?: of)? ", "2 ", plain, flags=re.IGNORECASE)
+    return _ARTICLE.sub("", _FILL_ASIDE.sub(r"\1", plain))
 
 
 @cache
@@ -165,6 +184,8 @@ def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> floa
         if "dozen" in words:
             return 12.0 * (part if part < 1 else whole)
         return whole + part if " and " in plain else whole * min(part, 1.0)
+    if dozens := re.fullmatch(r"(\d+) dozen", plain):
+        return 12.0 * int(dozens[1])
     if len(plain) > 14:
         raise AmountError(f"{text!r} is too long for a kitchen figure; write it in a larger unit.", text)
     if "/" in plain:
@@ -239,7 +260,7 @@ def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
         system = _SYSTEM_WORDS.get(said["SYSTEM"].lower(), "uk")
     size = re.split(r"[ -]sized?$", said.get("SIZE", "").lower())[0].replace("-", " ")
     fill = said.get("FILL", "").lower()
-    fill = "packed" if fill.endswith("packed") else _FILL_WORDS.get(fill, fill)
+    fill = "" if fill.startswith("loosely") else "packed" if fill.endswith("packed") else _FILL_WORDS.get(fill, fill)
     name = said.get("UNIT") or said.get("FEEL") or said.get("PIECE") or ""
     measure = unit(_ONE_LETTER.get(name.rstrip("."), name), system) if name else COUNT
     value, high = _span(counts[0], measure, decimal) if counts else (1.0, None)
@@ -347,7 +368,7 @@ def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> A
     3.0
     """
     plain = tidy(str(text))
-    tree = _tree(plain, "amount", system)
+    tree = _tree(re.sub(r"\s*\([^()]* in all\)$", "", plain), "amount", system)
     if tree is None:
         raise AmountError(
             f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.", text
@@ -367,15 +388,17 @@ def split_line(text: str, system: str = "us", decimal: str | None = None) -> Hea
     >>> head.amount.value, head.others[0].value, head.rest
     (0.25, 57.0, 'butter, melted')
     """
-    plain = tidy(text)
-    tree, aside = _tree(plain, "line", system), ""
+    plain, aside = tidy(text), ""
+    if length := _LENGTH.match(plain):
+        plain, aside = tidy(plain[: length.end(1)] + plain[length.end() :]), f", {length[3]}"
+    tree = _tree(plain, "line", system)
     bracket = re.search(r"\(([^()]*)\)", plain)
     if tree is None and bracket:
-        aside = ", " + bracket[1].strip()
+        aside += ", " + bracket[1].strip()
         plain = tidy(plain.replace(bracket[0], " ", 1))
         tree = _tree(plain, "line", system) if plain else None
     if tree is None:
-        if re.match(r"\W*\d", plain):
+        if re.match(r"\W*\d", plain) and not re.match(r"[\d.,]+\s*%", plain):
             raise AmountError(f"The figures in {plain[:60]!r} could not be read; write amount, unit, ingredient.", text)
         return Head(None, (), "", plain + aside, ())
     head = _head(tree, plain, system, decimal)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -140,15 +141,17 @@ def kitchen_amount(
     >>> kitchen_amount("1 large", 0.37, mass_g=55.5)
     '1/2 large (56 g)'
     """
+    text, *in_all = re.split(r"\s*\(([^()]+) in all\)", text)[:2]
     head = split_line(text, system)
     if head.amount is None or head.rest:
         raise AmountError(f"{text[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp or 30 g.", text)
-    measures = [each.scaled(factor) for each in (head.amount, *head.others)]
+    also = [parse_amount(each, system) for each in in_all]
+    measures = [each.scaled(factor) for each in (head.amount, *head.others, *also)]
     first, *others = [_measured_out(each, head.size if n == 0 else "", fine) for n, each in enumerate(measures)]
     weighed_there = any(each.measure.kind == "mass" for each in measures)
     if mass_g and abs(first[1]) > SAID_FROM and not weighed_there:
         others = [(print_grams(mass_g, fine), 0.0)]
-    return first[0] + "".join(f" ({words})" for words, _ in others)
+    return first[0] + "".join(f" ({words}{' in all' if in_all else ''})" for words, _ in others)
 
 
 def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:

@@ -57,7 +57,7 @@ FEEL, PIECES = (tuple(name for name, group in GROUPS.items() if group == kind) f
 
 def known_as(spelling: str) -> str:
     """The kitchen's name for a spelling of a unit ("tablespoons"); blank where it is none."""
-    plain = re.sub(r"[.\s]+", " ", spelling).strip().lower()
+    plain = re.sub(r"[.\s-]+", " ", spelling).strip().lower()
     return SPELLINGS.get(plain) or SPELLINGS.get(plain.removesuffix("s"), "")
 
 

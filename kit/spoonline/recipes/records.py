@@ -148,7 +148,8 @@ def _as_written(read: facts.LineReading) -> str:
     if read.amount is None:
         return ""
     words = read.amount.text or str(read.amount)
-    return words + "".join(f" ({each})" for each in read.others if each.text not in words)
+    counted = " in all" if read.amount.measure.kind == "piece" else ""
+    return words + "".join(f" ({each}{counted})" for each in read.others if each.text not in words)
 
 
 def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
@@ -329,6 +330,13 @@ class Recipe(Record):
         serves = f", serves {self.servings}" if self.servings is not None else ""
         return self.page(f"{self.title}{serves}: {self.liquid_l:.3g} L of liquid, {self.dose_text}")
 
+    @property
+    def serves(self) -> str:
+        """How many it serves, as a range where one was given; blank where nobody said."""
+        if self.servings is None or self.servings_high is None:
+            return "" if self.servings is None else f"{self.servings}"
+        return f"{float(2 * self.servings - self.servings_high):g}-{float(self.servings_high):g}"
+
     def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
         """Lines that play one of these parts, in order."""
         return tuple(line for line in self.ingredients if line.part in parts)
@@ -470,8 +478,10 @@ class Recipe(Record):
 
 def _makes(text: str, factor: float, measures: str) -> str:
     """What a recipe makes, times a factor, in the words it was written with."""
-    found = re.fullmatch(r"((?:about|approx\.?|roughly)\s+)?(.+?)(\s[a-z][a-z ]*)?", text)
-    try:
-        return f"{found[1] or ''}{kitchen_amount(found[2], factor, measures)}{found[3] or ''}" if found else ""
-    except AmountError:
-        return ""
+    about, amount, of_what = re.fullmatch(r"((?:about|approx\.?|roughly)\s+)?(.*?)(\s[a-z][a-z ]*)?", text).groups()  # type: ignore[union-attr]
+    for plain, words in ((f"{amount}{of_what or ''}", ""), (amount, of_what)):  # "1 l", "24 biscuits"
+        try:
+            return f"{about or ''}{kitchen_amount(plain, factor, measures)}{words or ''}"
+        except AmountError:
+            continue
+    return ""

@@ -31,9 +31,13 @@ def fields_from_text(
         raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
     body = lines[1:]
+    head = []
     while body and (not body[0].strip() or _head_of(body[0], measures, decimal)):
-        fields |= _head_of(body.pop(0), measures, decimal)
+        head.append(body.pop(0).strip())
+        fields |= _head_of(head[-1], measures, decimal)
         measures = fields.get("measures", measures)
+    if like is not None and [line for line in head if line and not _MEASURES.match(line)] == _yield_lines(like):
+        fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
     ingredients, method = _parted(body)
     if not any(line.strip() for line in ingredients):
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
@@ -114,23 +118,25 @@ def written_line(line: Ingredient, measures: str = "us") -> str:
 
 def to_text(recipe: Recipe, usual: str = "us") -> str:
     """Write a recipe as the text that :func:`fields_from_text` reads back; whose measures it is in, where they are not the ``usual``."""
-    out = [recipe.title]
-    if recipe.measures != usual:
-        out.append(f"Measures: {recipe.measures}")
+    out = [recipe.title, *([f"Measures: {recipe.measures}"] if recipe.measures != usual else []), *_yield_lines(recipe)]
+    lines = [(line.group, written_line(line, recipe.measures)) for line in recipe.ingredients]
+    steps = [(step.group, f"{number}. {step.text}") for number, step in enumerate(recipe.steps, start=1)]
+    return "\n".join([*out, *_with_headings(lines, "Ingredients"), "", *_with_headings(steps, "Method")])
+
+
+def _yield_lines(recipe: Recipe) -> list[str]:
+    """How many it serves and what it makes, a line each."""
+    out = []
     by_count = recipe.makes and recipe.yield_g is None and recipe.yield_l is None
     if recipe.servings is not None and not by_count:
-        high = recipe.servings_high
-        low = recipe.servings if high is None else 2 * recipe.servings - high
-        out.append(f"Serves {low}" + (f"-{high}" if high is not None else ""))
+        out.append(f"Serves {recipe.serves}")
     if recipe.makes:
         out.append(f"Makes {recipe.makes}")
     elif recipe.yield_g is not None:
         out.append(f"Makes {recipe.yield_g} g")
     elif recipe.yield_l is not None:
         out.append(f"Makes {recipe.yield_l} l")
-    lines = [(line.group, written_line(line, recipe.measures)) for line in recipe.ingredients]
-    steps = [(step.group, f"{number}. {step.text}") for number, step in enumerate(recipe.steps, start=1)]
-    return "\n".join([*out, *_with_headings(lines, "Ingredients"), "", *_with_headings(steps, "Method")])
+    return out
 
 
 def _with_headings(lines: list[tuple[str, str]], usual: str) -> Iterator[str]:

@@ -1,0 +1,24 @@
+"""The corpus of 640 lines in four kitchens' styles, written before the reader was changed: never wrong, seldom asked."""
+
+from __future__ import annotations
+
+import pytest
+
+from recipes import corpus_score
+
+
+@pytest.mark.parametrize("half", ["a", "b"])
+def test_the_corpus_is_never_read_wrong_and_seldom_asked(half: str) -> None:
+    rows = corpus_score.rows(half)
+    assert len(rows) == 320
+    verdicts = {row["line"]: corpus_score.verdict(row) for row in rows}
+    assert {line: said for line, said in verdicts.items() if said.startswith("wrong")} == {}
+    assert sum(said.startswith("asked") for said in verdicts.values()) <= 32
+
+
+def test_the_corpus_check_can_fail() -> None:
+    row = {"line": "2 onions (250g)", "system": "uk", "want": "mass", "low": "250", "high": "250", "fill": ""}
+    assert corpus_score.verdict(row) == "right"
+    assert corpus_score.verdict(row | {"low": "220", "high": "220"}).startswith("wrong")
+    assert corpus_score.verdict(row | {"want": "ask"}).startswith("wrong")
+    assert corpus_score.verdict(row | {"want": "volume"}).startswith("wrong")
