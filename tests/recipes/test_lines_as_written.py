@@ -168,7 +168,7 @@ def test_a_cold_water_line_does_not_grow() -> None:
         ("3 cloves", 1.5, "uk", None, "4 1/2 cloves"),
         ("2 large", 1.5, "us", None, "3 large"),
         ("250 ml", 2.6, "uk", None, "650 ml"),
-        ("1 l", 0.37, "metric", None, "0.37 l"),
+        ("1 l", 0.37, "metric", None, "370 ml"),
         ("800 g", 1.5, "uk", None, "1200 g"),
         ("2 (250 g in all)", 1.5, "uk", None, "3 (375 g in all)"),
         ("1 cup", 2.6, "us", None, "2 2/3 cups"),

@@ -107,7 +107,7 @@ def shopping_list(
     --------
     >>> soup = Recipe(title="Soup", ingredients=["850 g parsnips", "1 l water", "2 onions"])
     >>> print(shopping_list(soup, in_store={"onions": "1 large"}).text)
-    - [ ] parsnip: 1000 g, 910 g to 1100 g; 850 g once trimmed
+    - [ ] parsnip: 1000 g (about 7 medium), 910 g to 1100 g; 850 g once trimmed
     - [ ] onion: 94 g (about 1 medium), 72 g to 120 g; 220 g once trimmed; 150 g is there
     """
     wanted = [recipes] if isinstance(recipes, Recipe) else recipes
