@@ -41,7 +41,7 @@ SHORT = "Gravy\n- Simmer; 30+30; burner; day 0; within 30 min\nSauce\n- Boil; 30
     ("hours", "tools", "said"),
     [
         ("0: 12:00-12:30", {"burner": 2}, "Gravy alone does not fit into the free hours"),
-        ("0: 11:30-12:30", {"burner": 1}, "Sauce does not fit beside Gravy: hands, tools"),
+        ("0: 11:30-12:30", {"burner": 1}, "Sauce does not fit beside Gravy: the cook's hands, the tools"),
         ("0: 9:00-12:30", {"burner": 1}, ""),
     ],
 )

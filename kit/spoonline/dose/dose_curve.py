@@ -283,17 +283,11 @@ class DoseCurve:
             columns = {"batch": list(self.batch_numbers), "read_pa_s": self.viscosities} | columns
         return pd.DataFrame(columns)
 
-    @property
-    def report(self) -> str:
-        """The curve in plain text: slope and spread, batches, flags."""
-        rows = [self.table().to_string(index=False, float_format="{:.3g}".format)] if self.doses.size else []
-        return "\n".join([curve_text.headline(self), *rows, *(f"- {flag}" for flag in self.flags)])
-
     def _repr_html_(self) -> str:
         return frame_html(self.table(), curve_text.headline(self), self.flags)
 
     def __repr__(self) -> str:
-        """Say only what it is; :attr:`report` says the rest."""
+        """Say only what it is."""
         return f"DoseCurve({self.prior.thickener!r}, {self.doses.size} batches)"
 
 

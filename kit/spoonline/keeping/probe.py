@@ -116,7 +116,7 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
     Raises
     ------
     ReadingError
-        If no time or no temperature can be told, or C or F is not said.
+        If no column holds times or temperatures, or neither C nor F is given.
 
     Examples
     --------
@@ -137,8 +137,8 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
             "Say which column holds the temperature.",
             warm,
         )
-    told = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
-    scale = told[1] if told else unit
+    named = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
+    scale = named[1] if named else unit
     if scale not in ("C", "F"):
         raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
     found: list[tuple[float, float]] = []
