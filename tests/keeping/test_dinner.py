@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from experiments.keeping_dinners import compare, faults_of
-from spoonline.keeping import Dinner, FreeHours, calendar, freezing, keeping, plan, read_dishes, shopping_for, use_by
+from spoonline.keeping import Dinner, FreeHours, calendar, freezing, last_days, plan, read_dishes, shopping_for, use_by
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.dinner_part import EXAMPLE, HOURS, read_hours
@@ -130,11 +130,8 @@ def test_one_shopping_list() -> None:
 
 
 def test_dates() -> None:
-    cake = keeping(date(2026, 1, 20), {"stock": date(2026, 1, 18)})
-    assert cake.ruled_by == "stock" and cake.last == date(2026, 1, 20)
-    with pytest.raises(RecipeError, match="after the dish"):
-        keeping(date(2026, 1, 20), {"stock": date(2026, 1, 21)})
-    assert "sets the date" in cake.text and "US model Food Code" in cake.text
+    cake = last_days(date(2026, 1, 18))
+    assert cake.last == date(2026, 1, 20) and "US model Food Code" in cake.text
     assert all("2026-01-23" in line for line in use_by(plan(dinner()))), "day 3, the day of cooking being day 1"
     with pytest.raises(ItemError):
         freezing(["moonlight"])

@@ -87,11 +87,8 @@ class Comparison:
         within = f"within a factor {self.same_factor:.3g}"
         if self.different:
             return f"A real but small difference: {ratio}, {within}." if self.same else f"Different: {ratio}."
-        could = (
-            f" {a} and {b} pots would show a factor {self.detectable:.2f} in 8 of 10 comparisons."
-            if self.detectable
-            else ""
-        )
+        could = f" {a} and {b} pots would show a factor {self.detectable or 1:.2f} in 8 of 10 comparisons."
+        could = could if self.detectable else ""
         if self.same:
             return f"The same {within}: {ratio}.{could}"
         more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""

@@ -71,10 +71,8 @@ def _reasons(pot: CookedPot, others: Sequence[CookedPot], thicker: bool) -> tupl
     if here and known:
         middle = statistics.median(known)
         if (here > 1.03 * middle) == thicker and abs(here / middle - 1) > 0.03:
-            lost, before = (
-                pot.batch.evaporated_g or 0.0,
-                statistics.median(each.batch.evaporated_g or 0.0 for each in others),
-            )
+            lost, *losses = (each.batch.evaporated_g or 0.0 for each in (pot, *others))
+            before = statistics.median(losses)
             what = f"{'more' if lost > before else 'less'} boiled away ({lost:.0f} g against {before:.0f} g)"
             found.append(what if abs(lost - before) > 30 else f"starch to water is {100 * (here / middle - 1):+.0f} %")
     readings, *usual_readings = (read_at(each.batch) for each in (pot, *others))

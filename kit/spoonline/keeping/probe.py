@@ -101,7 +101,7 @@ def _celsius(value: float, unit: str) -> float:
     return value if unit.upper() == "C" else (value - 32) / 1.8
 
 
-def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReading, ...]:
+def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     """Read the CSV file of a temperature logger; empty cells are left out.
 
     Parameters
@@ -110,8 +110,6 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
         With a header. The time stands in a column named like time, date or minutes; commas, semicolons or tabs part the cells.
     unit : {"", "C", "F"}
         Where the header does not say it.
-    column : str
-        The temperature's column, where there are several.
 
     Raises
     ------
@@ -130,13 +128,13 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
     time = next((name for name in heads if re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
     degrees = re.compile(r"temp|probe|\bC\b|\bF\b|\u00b0", re.IGNORECASE)
     warm = [name for name in heads if name != time and degrees.search(name)]
-    chosen = column or (warm[0] if len(warm) == 1 else "")
-    if time is None or chosen not in heads or not chosen:
+    if time is None or len(warm) != 1:
         raise ReadingError(
             f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
-            "Say which column holds the temperature.",
+            "Leave one of each, and read it again.",
             warm,
         )
+    (chosen,) = warm
     named = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
     scale = named[1] if named else unit
     if scale not in ("C", "F"):
