@@ -73,7 +73,7 @@ def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]
     --------
     >>> ratio = stage_ratio("corn starch", "reheated", [(0.20, 0.05), (0.26, 0.05)])
     >>> print(f"{ratio.next_pot:.2g}")
-    1.2 (1.0-1.5)
+    1.2 (0.97-1.4)
     """
     row = facts.thickener(thickener)
     mean, sd = COLD_LN, COLD_LN_SD

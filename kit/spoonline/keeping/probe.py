@@ -131,7 +131,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     if time is None or len(warm) != 1:
         raise ReadingError(
             f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
-            "Leave one of each, and read it again.",
+            "Keep one of each: it is not clear which column holds the temperature.",
             warm,
         )
     (chosen,) = warm
