@@ -150,11 +150,6 @@ class CardContent:
     decimal: str = "."
 
     @property
-    def steps(self) -> tuple[str, ...]:
-        """The method's steps as printed."""
-        return tuple(step.text for step in self.method)
-
-    @property
     def open_points(self) -> tuple[Point, ...]:
         """Points that are neither mended nor signed off."""
         return tuple(point for point in self.points if not point.reason)

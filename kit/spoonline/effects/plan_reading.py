@@ -72,11 +72,6 @@ class PlanReading:
     surface: Surface
 
     @property
-    def curved(self) -> bool:
-        """Whether star points were read, so that the surface may bend."""
-        return "u^2" in self.surface.names
-
-    @property
     def ratios(self) -> tuple[Range, ...]:
         """The effects as times as thick, with 90 % ranges.
 
@@ -143,7 +138,7 @@ class PlanReading:
             again = f"Plan again with settings that come out {'thicker' if there == 'thinner than' else 'thinner'}."
             wider = "Repeat pots, or widen the band: pots of one recipe differ too much for it."
             out.append(wider if there == "inside" else again)
-        if self.curved:
+        if "u^2" in self.surface.names:  # star points were read, so the surface may bend
             if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
                 out.append(
                     "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."

@@ -73,9 +73,8 @@ class Surroundings:
     h: Range
 
 
-# Heat transfer coefficients: handbook orders of magnitude, memory; no published figure for a given fridge.
-def _surroundings(name: str, ambient_c: str, *h: str) -> Surroundings:
-    return Surroundings(name, float(ambient_c), Range(*map(float, h)))
+def _surroundings(name: str, ambient_c: str, *figures: str) -> Surroundings:
+    return Surroundings(name, float(ambient_c), Range(*map(float, figures[:3])))
 
 
 SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
