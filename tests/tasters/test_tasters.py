@@ -268,7 +268,9 @@ def test_sameness_needs_its_own_limit_and_enough_tasters() -> None:
     for right, shown in ((25, True), (26, False)):
         found = read_session(choosing(planned("triangle", tasters=60, same_share=0.3), right))
         assert ("fewer than 30 of 100 people truly tell" in found.text) is shown
-        assert found.short.startswith("Fewer than 30 of 100 people truly tell" if shown else "No difference could be shown")
+        assert found.short.startswith(
+            "Fewer than 30 of 100 people truly tell" if shown else "No difference could be shown"
+        )
     assert "Similarity" not in read_session(choosing(planned("triangle", tasters=60), 20)).text
 
 

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, halved, plain
+from spoonline.flow.fluid import FloatArray, Fluid, G, bisected, plain
 from spoonline.flow.instrument import Instrument, Sentences
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -89,11 +89,11 @@ class Syringe(Instrument):
         return np.asarray(1e-6 * half[..., 0] * np.sum(_WEIGHTS / speed, axis=-1) / self._hole_m2)
 
     def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        left = halved(lambda left: self._time(left, k, n, rho) > self.seconds, 1e-6, self.volume_ml)
+        left = bisected(lambda left: self._time(left, k, n, rho) > self.seconds, 1e-6, self.volume_ml)
         return np.where(self._time(np.zeros(k.shape), k, n, rho) <= self.seconds, 0.0, left)
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        return halved(lambda k: self._time(read, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
+        return bisected(lambda k: self._time(read, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         full = f"{np.max(read):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
