@@ -87,7 +87,7 @@ def test_tested_is_decided_in_one_place() -> None:
     assert (off.tested.read, off.tested.inside) == (3, 1) and off.tested_text.startswith("Not tested: 1 of 3 pots")
     card = sl.RecipeCard(DISH.recipe, DISH.version, DISH.batches, versions=DISH.versions)
     assert card.content.tested == "Tested in 3 batches, 3 within the band."
-    assert "untested" not in {point.key for point in card.points}
+    assert "untested" not in {point.key for point in card.content.points}
     assert sl.decide(DISH, DISH.versions[0], DISH.versions[1]).sentence == card.content.tested
 
 
@@ -101,7 +101,11 @@ def test_no_aim_is_invented() -> None:
     with pytest.raises(sl.KitchenError, match="No aim is set for 'Celery soup'"):
         bare.curve.next_batch()
     card = sl.RecipeCard(bare.recipe, bare.version, bare.batches, versions=bare.versions)
-    assert card.content.mends == () and card.content.target == "" and "target" in {point.key for point in card.points}
+    assert (
+        card.content.mends == ()
+        and card.content.target == ""
+        and "target" in {point.key for point in card.content.points}
+    )
 
 
 def test_without_a_thickener_there_is_no_curve_and_one_sentence_says_why() -> None:
@@ -119,7 +123,7 @@ def test_every_screen_has_the_same_curve(demo: sl.Logbook) -> None:
 
     dish, panel = demo.dish(DEMO), DosePanel(demo)
     panel.title.value = DEMO
-    card = sl.RecipeCard.kept(demo, DEMO)
+    card = sl.RecipeCard.from_logbook(demo, DEMO)
     assert (
         dish.curve is not None
         and panel.dish is not None
@@ -142,7 +146,7 @@ def test_a_version_that_was_taken_back_takes_its_pots_along(demo: sl.Logbook) ->
     demo.take_back(demo.version(DEMO, 3))
     after = demo.dish(DEMO)
     assert {3, 4} <= after.left_out.keys() and not {3, 4} & before.left_out.keys()
-    assert sl.RecipeCard.kept(demo, DEMO).dish.curve is not None
+    assert sl.RecipeCard.from_logbook(demo, DEMO).dish.curve is not None
     assert len(demo.batches(DEMO)) == 9, "the records stay"
 
 

@@ -23,7 +23,7 @@ def test_names_of_the_country_and_a_decimal_comma() -> None:
     assert [line.item for line in us.lines] == ["vegetable stock", "cornstarch", "heavy cream"]
     assert [line.item for line in uk.lines] == ["vegetable stock", "cornflour", "double cream"]
     assert us.lines[1].grams == "50.5 g" and uk.lines[1].grams == "50,5 g"
-    assert "1,7 Pa s" in uk.target and uk.steps == ("Simmer 1.5 minutes.",)
+    assert "1,7 Pa s" in uk.target and [step.text for step in uk.method] == ["Simmer 1.5 minutes."]
     assert uk.title == us.title
 
 

@@ -14,12 +14,16 @@ from PIL import Image
 
 import spoonline as sl
 from card.test_card import card_of, words
-from spoonline.card import CardNote, SignOff, booklet, export
+from spoonline.card import CardContent, CardNote, SignOff, booklet, export
 from spoonline.measures.errors import Stopped
 from spoonline.recipes import Habits
 
 TITLES = ("Roast parsnip and pear soup", "Mushroom gravy", "Blackcurrant sauce")
 PAPERS = ("a4", "letter", "a5", "5x8")
+
+
+def steps_of(content: CardContent) -> list[str]:
+    return [step.text for step in content.method]
 
 
 def photo() -> tuple[bytes, str, str]:
@@ -62,7 +66,7 @@ def pdf_text(data: bytes, foot: bool = False) -> str:
 
 def without_numbering(text: str, card: sl.RecipeCard) -> str:
     """Steps are numbered by the page itself in HTML; the other faces write the number."""
-    for number, step in enumerate(card.content.steps, start=1):
+    for number, step in enumerate(steps_of(card.content), start=1):
         text = text.replace(f"{number}. {step}", step)
     return text
 
@@ -87,7 +91,7 @@ def test_all_faces_say_the_same_numbers(demo: sl.Logbook) -> None:
         assert sum(wanted.values()) > 50
         for name, text in said.items():
             assert numbers(text) == wanted, f"{card.recipe.title}: {name}"
-        steps = Counter(str(number) for number in range(1, len(card.content.steps) + 1))
+        steps = Counter(str(number) for number in range(1, len(card.content.method) + 1))
         for paper in PAPERS:
             assert numbers(re.sub(r"(\d)\n(?=\d)", r"\1 ", pdf_text(card.pdf_bytes(paper)))) == wanted + steps, paper
 
@@ -98,7 +102,7 @@ def test_the_structured_part_says_them_too(demo: sl.Logbook) -> None:
         for line, said in zip(content.lines, data["recipeIngredient"], strict=True):
             assert numbers(f"{line.grams} {line.household} {line.preparation}") == numbers(said)
         steps = [each for part in data["recipeInstructions"] for each in part.get("itemListElement", [part])]
-        assert [each["text"] for each in steps] == list(content.steps)
+        assert [each["text"] for each in steps] == steps_of(content)
         assert [each["position"] for each in steps] == list(range(1, len(steps) + 1))
         figures = {each.text for each in content.nutrition if each.whole}
         shown = {
@@ -117,7 +121,7 @@ def test_the_words_of_the_pdf_are_the_words_of_the_card(paper: str, demo: sl.Log
         for text in (
             content.title,
             content.tested,
-            *content.steps,
+            *steps_of(content),
             *content.care,
             *content.cautions,
             *(line.item for line in content.lines),
@@ -229,7 +233,7 @@ def test_draft_and_finished_are_told_apart_in_every_face(demo: sl.Logbook) -> No
     draft = card_of(demo)
     signs = [
         SignOff(title=draft.recipe.title, version=5, point=each.key, reason="Label read on 3 Feb", cook="A.")
-        for each in draft.points
+        for each in draft.content.points
     ]
     done = card_of(demo, signoffs=signs)
     for text in (*faces(draft).values(), pdf_text(draft.pdf_bytes())):

@@ -55,13 +55,13 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         middle = curve.dose_for(target_pa_s).best
         if 0 < middle < np.inf:
             dose, chance = middle, float(curve.chance(middle, target_pa_s, band))
-        gain = most_telling(curve, target_pa_s, band, dose)[1]
+        gain = most_informative(curve, target_pa_s, band, dose)[1]
         reason = (
             f"No batch yet: start at {dose:.3g} g/L, what handbooks say of {curve.prior.thickener} here; "
             f"{in_ten(chance)} pots would land in the band."
         )
         return NextBatch(dose, chance, reason, None, gain)
-    alternative, gain = most_telling(curve, target_pa_s, band, dose)
+    alternative, gain = most_informative(curve, target_pa_s, band, dose)
     # keep a dose that was cooked already rather than move by less than a cook can tell
     same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
@@ -105,7 +105,7 @@ def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float,
     return float(near[at]), float(chances[at])
 
 
-def most_telling(curve: DoseCurve, target_pa_s: float, band: float, dose: float) -> tuple[float | None, float]:
+def most_informative(curve: DoseCurve, target_pa_s: float, band: float, dose: float) -> tuple[float | None, float]:
     """The dose that would narrow the answer at ``dose`` most (None where none tells clearly more), and the rise of the chance.
 
     Only doses whose pot has an even chance of landing within half to twice the target are weighed: it has to be eaten.

@@ -16,14 +16,9 @@ from spoonline.recipes import Recipe
 
 # What a cook notices beside the thickness, in the words of the thickener table.
 TRAITS = {
-    "clarity": "Looks",
-    "add": "How to add it",
-    "boil": "Boiling",
-    "acid": "With acid",
-    "chill": "Chilled and reheated",
-    "freeze": "Frozen",
-    "dairy": "With milk or cream",
-}
+    "clarity": "Looks", "add": "How to add it", "boil": "Boiling", "acid": "With acid", "chill": "Chilled and reheated",
+    "freeze": "Frozen", "dairy": "With milk or cream",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -72,11 +72,6 @@ class PlanReading:
     surface: Surface
 
     @property
-    def curved(self) -> bool:
-        """Whether star points were read, so that the surface may bend."""
-        return "u^2" in self.surface.names
-
-    @property
     def ratios(self) -> tuple[Range, ...]:
         """The effects as times as thick, with 90 % ranges.
 
@@ -143,7 +138,7 @@ class PlanReading:
             again = f"Plan again with settings that come out {'thicker' if there == 'thinner than' else 'thinner'}."
             wider = "Repeat pots, or widen the band: pots of one recipe differ too much for it."
             out.append(wider if there == "inside" else again)
-        if self.curved:
+        if "u^2" in self.surface.names:  # star points were read, so the surface may bend
             if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
                 out.append(
                     "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
@@ -174,11 +169,8 @@ class PlanReading:
         """The next pot in one sentence."""
         found = self.next_pot(target)
         band = f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
-        there, settings, share = (
-            f"{found.viscosity:.2g} Pa s (90 % range)",
-            self.setting_words(found),
-            in_ten(found.chance),
-        )
+        there, settings = f"{found.viscosity:.2g} Pa s (90 % range)", self.setting_words(found)
+        share = in_ten(found.chance)
         if found.chance >= WORTH:
             return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
         nearest = f"the nearest, {settings}, give {there} on average, and {share} such pots land in it"
@@ -208,7 +200,7 @@ def read_plan(
 
     Notes
     -----
-    The pot-to-pot spread is pooled with what is usual in the trade (``Prior.batch_sd``, worth ``batch_df`` pots).
+    The pot-to-pot spread is pooled with what is usual in kitchens (``Prior.batch_sd``, worth ``batch_df`` pots).
 
     Examples
     --------

@@ -87,7 +87,7 @@ def above_zero(value: ArrayLike) -> bool:
     return bool(values.size and np.min(values) > 0 and np.max(values) < np.inf)
 
 
-def halved(too_low: Callable[[FloatArray], Any], low: Any, high: Any) -> FloatArray:
+def bisected(too_low: Callable[[FloatArray], Any], low: Any, high: Any) -> FloatArray:
     """Where a condition turns false between two ends above 0, to 1e-14: bisection on the logarithm, arrays at once."""
     for _ in range(52):
         middle = np.sqrt(low * high)

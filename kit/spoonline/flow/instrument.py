@@ -11,7 +11,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, above_zero, halved, plain
+from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain
 from spoonline.measures.doors import settle, takes_quantities
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
@@ -81,7 +81,7 @@ class Instrument(ABC):
         self, k: FloatArray, n: FloatArray, rho: FloatArray, low: Any, high: Any, *, rising: bool
     ) -> FloatArray:
         """The reading between two ends whose consistency is k."""
-        return halved(lambda read: (self._consistency(read, n, rho) < k) == rising, low, high)
+        return bisected(lambda read: (self._consistency(read, n, rho) < k) == rising, low, high)
 
     @abstractmethod
     def shear_rate(self, fluid: Fluid) -> Any:

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, G, halved, plain
+from spoonline.flow.fluid import FloatArray, G, bisected, plain
 
 TABLE = Path(__file__).with_name("master_curve.csv")
 INDICES = (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2)
@@ -83,7 +83,7 @@ class Spreading:
     def stretch(self, tau: ArrayLike, n: ArrayLike) -> Any:
         """X = r/r0 at dimensionless time tau (above 0); the inverse of :meth:`time`."""
         ln_tau, index = np.broadcast_arrays(np.log(np.asarray(tau, dtype=float)), np.asarray(n, dtype=float))
-        return 1 + halved(lambda over: self.ln_time(1 + over, index) < ln_tau, NEAREST, FARTHEST)
+        return 1 + bisected(lambda over: self.ln_time(1 + over, index) < ln_tau, NEAREST, FARTHEST)
 
     def consistency(
         self, ln_tau: Any, n: FloatArray, rho: FloatArray, seconds: float, start_cm: float, depth_cm: float

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spoonline import facts
+from spoonline.facts.rows import read_table
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
 
@@ -15,13 +16,9 @@ WATER_KJ_PER_KG_K = 4.18
 
 # Choi and Okos (1986), T in C: conductivity [W/m K], density [kg/m3], heat capacity [kJ/kg K], each a + b T + c T2.
 _PARTS = {
-    "protein": ((0.17881, 1.1958e-3, -2.7178e-6), (1329.9, -0.5184, 0), (2.0082, 1.2089e-3, -1.3129e-6)),
-    "fat": ((0.18071, -2.7604e-4, -1.7749e-7), (925.59, -0.41757, 0), (1.9842, 1.4733e-3, -4.8008e-6)),
-    "carbohydrate": ((0.20141, 1.3874e-3, -4.3312e-6), (1599.1, -0.31046, 0), (1.5488, 1.9625e-3, -5.9399e-6)),
-    "fibre": ((0.18331, 1.2497e-3, -3.1683e-6), (1311.5, -0.36589, 0), (1.8459, 1.8306e-3, -4.6509e-6)),
-    "ash": ((0.32962, 1.4011e-3, -2.9069e-6), (2423.8, -0.28063, 0), (1.0926, 1.8896e-3, -3.6817e-6)),
-    "water": ((0.57109, 1.7625e-3, -6.7036e-6), (997.18, 3.1439e-3, -3.7574e-3), (4.1762, -9.0864e-5, 5.4731e-6)),
-}  # fmt: skip
+    row.pop("part"): np.reshape([*map(float, list(row.values())[:9])], (3, 3))
+    for row in read_table("heat_of_parts.csv")
+}
 
 
 @dataclass(frozen=True)

@@ -6,18 +6,16 @@ that is found in the heading decides.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, NamedTuple
 
 from spoonline import facts
-from spoonline.facts.rows import find
+from spoonline.facts.rows import find, read_table
 from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures import SYSTEMS
 from spoonline.measures.errors import BatchError, KitchenError
@@ -36,14 +34,9 @@ class Role(NamedTuple):
     factor: float
 
 
-def _table(name: str) -> list[dict[str, str]]:
-    with (Path(__file__).parent / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-_READ = {row.pop("role"): row for row in _table("roles.csv")}
+_READ = {row.pop("role"): row for row in read_table("roles.csv", "old_sheets")}
 ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
-_HEADINGS = _table("headings.csv")
+_HEADINGS = read_table("headings.csv", "old_sheets")
 SEVERAL = {NOTE, "amount", *TOOLS}
 FIGURES = {role.what for role in ROLES.values() if role.unit}
 
