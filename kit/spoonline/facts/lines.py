@@ -21,7 +21,8 @@ _PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(enc
 _ASIDE = re.compile(
     r"\b(?:(?:plus|and) (?:a (?:little|bit|few) )?(?:extra|more)(?: for [a-z ]+| to [a-z]+)?"
     r"|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
-    r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?(?: the [a-z]+)?|garnish)|for (?:deep[- ]?|shallow )?(?:frying|greasing|brushing|sprinkling|rolling)"
+    r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?(?: the [a-z]+)?|garnish)"
+    r"|for (?:deep[- ]?|shallow )?(?:frying|greasing|brushing|sprinkling|rolling)"
     r"|at \d+ ?(?:°|degrees )? ?[CF])\b",
     re.IGNORECASE,
 )

@@ -157,8 +157,8 @@ def kitchen_amount(
 def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:
     """The words for an amount, and how far off the lower end of them is as a share."""
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
-        high = None if amount.high is None else 1000 * amount.high
-        amount = replace(amount, value=1000 * amount.value, high=high, unit="g" if amount.unit == "kg" else "ml")
+        top = None if amount.high is None else 1000 * amount.high
+        amount = replace(amount, value=1000 * amount.value, high=top, unit="g" if amount.unit == "kg" else "ml")
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
