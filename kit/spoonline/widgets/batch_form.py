@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +14,7 @@ from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.fields import choice, file_field, fill_versions, heading, text_field, watch
+from spoonline.widgets.parts.fields import choice, file_field, fill_versions, heading, put_in, text_field, watch
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
@@ -28,6 +29,8 @@ NEW, SAVE = ("a new pot", ""), "Save this batch"
 READING_COLUMNS = (
     "Stage", "Tool", "Temperature, C", "What it showed", "Sizes, if not the usual", "Does not count, because",
 )  # fmt: skip
+# Fields of plain text that a draft keeps and a new pot begins without.
+TYPED = ("cook", "pan", "before", "after", "minutes", "note", "left_out", "caption")
 
 
 class BatchForm(Panel):
@@ -67,9 +70,9 @@ class BatchForm(Panel):
         self.note = text_field("Note")
         self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
         self.save = self.button(SAVE, self._save, primary=True)
-        self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
+        self.back = TakeBack(self, book, "Take back", self._show_batches)
         self.batches = w.HTML()
-        self.draft = DraftPart.plain(book, "batch", self._drafted, self.guarded, _from_older)
+        self.draft = DraftPart(self, book, "batch", self._drafted, _from_older)
         super().__init__(
             [
                 self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
@@ -85,23 +88,19 @@ class BatchForm(Panel):
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
-        self.draft.watch(
-            self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.left_out, self.caption
-        )
-        self.draft.watch(self.reading.temperature, self.reading.values, self.many)
+        self.draft.watch(*self._named(TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
 
     def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
-        plain = {
-            "title": self.title, "which": self.which, "number": self.number, "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan,
-            "before": self.before, "after": self.after, "minutes": self.minutes, "note": self.note, "left_out": self.left_out,
-            "caption": self.caption,
-        }  # fmt: skip
+        plain = self._named(("title", "which", "number", "cooked_on", *TYPED))
         lines = {f"line {n}": field for n, (field, _) in enumerate(self._fields)}
         return plain | lines | self.reading.fields | {"rows": self.many}
+
+    def _named(self, names: Iterable[str]) -> dict[str, w.Widget]:
+        return {name: getattr(self, name) for name in names}
 
     def _title_changed(self) -> None:
         versions = self.book.all_versions(self.title.value)
@@ -115,16 +114,7 @@ class BatchForm(Panel):
         self.opened = found[0] if found else None
         self.save.description = f"Save the correction of batch {found[0].number}" if found else SAVE
         self._as_read = {}
-        blank = {
-            "cook": "",
-            "pan": "",
-            "before": "",
-            "after": "",
-            "minutes": "",
-            "note": "",
-            "left_out": "",
-            "caption": "",
-        }
+        blank = dict.fromkeys(TYPED, "")
         if self.opened is None:
             self._fill(blank | {"cooked_on": date.today().isoformat()}, {}, [])
             return
@@ -162,10 +152,8 @@ class BatchForm(Panel):
             return
         self.version = self.book.version(*chosen)
         self.reading.target = self.version.recipe.target
-        for field in (each for pair in self._fields for each in pair):
-            field.close()
         self._fields = [self._line_field(line) for line in self.version.recipe.ingredients]
-        self.lines.children = [w.HBox(pair, layout=w.Layout(flex_flow="row wrap")) for pair in self._fields]
+        put_in(self.lines, [w.HBox(pair) for pair in self._fields])
         self.reading.show()
         self.many_message.tell(self._many_words)
         self._so_far()
@@ -275,10 +263,6 @@ class BatchForm(Panel):
         sentence = saved_sentence(saved, self._recipe())
         self.say(sentence)
         self.answer.say(sentence)
-
-    def _taken_back(self, text: str) -> None:
-        self._show_batches()
-        self.say(text)
 
     def _show_batches(self) -> None:
         title = self.title.value

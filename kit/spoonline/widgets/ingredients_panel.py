@@ -9,12 +9,12 @@ import ipywidgets as w
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes import OwnTrim, Pan, Recipe, boil_off_g_per_min_m2, check, scaled_for_pot, shopping_list
 from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import choice, heading, text_area, text_field
+from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
 from spoonline.widgets.parts.own_part import OwnPart
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
-from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.typed import figure, in_store
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -54,7 +54,7 @@ class IngredientsPanel(Panel):
         self.was_minutes = text_field("Boiling time before, min", "12")
         self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
-        self.draft = DraftPart.plain(book, "ingredients", {"paste": self.paste, "store": self.store}, self.guarded)
+        self.draft = DraftPart(self, book, "ingredients", {"paste": self.paste, "store": self.store})
         super().__init__(
             [
                 self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
@@ -77,9 +77,7 @@ class IngredientsPanel(Panel):
     def _show_pans(self) -> None:
         pans = [(pan.name, pan.id) for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
         for field in (self.pan, self.was_pan):
-            chosen = field.value
-            field.options = [("no pan: by one factor", ""), *pans]
-            field.value = chosen if chosen in [each for _, each in pans] else ""
+            fill(field, [("no pan: by one factor", ""), *pans])
 
     def _show(self) -> None:
         """The answer, and whether the lines agree with themselves."""
@@ -146,19 +144,8 @@ class IngredientsPanel(Panel):
         self.scaled.value = tag("p", text) + frame_table(rows, formats={"Weight, g": ".4g"})
         self.say("Scaled. The times in the method are unchanged.")
 
-    def _in_store(self) -> dict[str, str]:
-        found = {}
-        for line in filter(str.strip, self.store.value.splitlines()):
-            name, _, amount = (part.strip() for part in line.partition(":"))
-            if not amount:
-                raise AmountError(
-                    f"What you have already: {name!r} came; write one item a line, such as 'onions: 500 g'."
-                )
-            found[name] = amount
-        return found
-
     def _buy(self) -> None:
-        listed = shopping_list(self.text.recipe, self.book.kept(OwnTrim), self._in_store())
+        listed = shopping_list(self.text.recipe, self.book.kept(OwnTrim), in_store(self.store.value))
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
         self.shopping.value = bullets(line[6:] for line in listed.text.splitlines()) + link
         self.say(f"{len(listed.rows)} items to buy, with what trimming takes; weights as bought.")

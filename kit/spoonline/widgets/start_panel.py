@@ -11,7 +11,7 @@ from spoonline.widgets.parts.drafts import DraftPart, TakeBack
 from spoonline.widgets.parts.fields import heading, text_field
 from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
 from spoonline.widgets.parts.here import also_saved, remember
-from spoonline.widgets.parts.markup import fold, frame_table, link, notes
+from spoonline.widgets.parts.markup import fold, frame_table, link, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
 
@@ -35,9 +35,9 @@ class StartPanel(Panel):
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         self.note = text_field("What changed, and why", width="54rem")
         drafted = {"began": self.text.began, "paste": self.paste, "note": self.note}
-        self.draft = DraftPart.plain(book, "recipe", lambda: drafted, self.guarded)
+        self.draft = DraftPart(self, book, "recipe", lambda: drafted)
         self.save = self.button("Save this recipe", self._save, primary=True)
-        self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
+        self.back = TakeBack(self, book, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(book, self), CarePart(book, self)
         super().__init__(
             [
@@ -77,12 +77,10 @@ class StartPanel(Panel):
             .set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         )
         self.history.value = fold("What happened last", frame_table(events))
+        note = " Invented data: the winter lunch club of a village hall that does not exist."
         invented = any(self.book.recipe(title).invented for title in latest)
-        note = "Invented data: the winter lunch club of a village hall that does not exist."
-        self.answer.say(
-            f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook.",
-            markup=f" <b>{note}</b>" if invented else "",
-        )
+        count = f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook."
+        self.answer.say(count, markup=tag("b", note) if invented else "")
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
@@ -100,11 +98,6 @@ class StartPanel(Panel):
         """The next notebook begins with the dish whose link was followed."""
         if dish in self.book.titles():
             remember(self.book, dish)
-
-    def close_all(self) -> None:
-        """End what runs, then close the form."""
-        self.care.work.stop()
-        super().close_all()
 
     def _save(self) -> None:
         recipe = self.text.recipe
@@ -125,10 +118,9 @@ class StartPanel(Panel):
             + also_saved(self.book, version)
         )
 
-    def _taken_back(self, text: str) -> None:
+    def _taken_back(self) -> None:
         self.text.began.value.clear()
         self._show()
-        self.say(text)
 
 
 def _next_step(title: str, batches: int, where: str) -> Markup:

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from spoonline.card import file_name
 from spoonline.figures import session_figure
-from spoonline.measures.errors import AmountError, BatchError, KitchenError
+from spoonline.measures.errors import AmountError, BatchError
 from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import button, choice, heading, text_field
+from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import download
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
+from spoonline.widgets.parts.markup import bullets, download, invented
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
-from spoonline.widgets.parts.texts import area, bullets
 from spoonline.widgets.parts.typed import day, figure
 
 if TYPE_CHECKING:
@@ -46,7 +45,6 @@ class TastersPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self._busy = False
         self.answer = Message("status", "sl-answer")
         self.figure = FigureBox("tasters")
         self.working = w.HTML()
@@ -62,13 +60,14 @@ class TastersPanel(Panel):
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
         self.power = Message("status", "sl-note")
-        self.plan = button("Plan it and write the ballots", self._plan, primary=True)
+        self.plan = self.button("Plan it and write the ballots", self._plan, primary=True)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
-        self.answers = area("Answers, one line a ballot", rows=8, height="12rem")
-        self.keep = button("Keep these answers", self._keep, primary=True)
-        self.back = button("Take back", self._take_back)
-        self.draft = DraftPart(book, "tasters", self._typed, self._take_up, self._guarded)
+        self.answers = text_area("Answers, one line a ballot", rows=8)
+        self.keep = self.button("Keep these answers", self._keep, primary=True)
+        self.back = self.button("Take back", self._take_back)
+        drafted = {"title": self.title, "session": self.session, "answers": self.answers}
+        self.draft = DraftPart(self, book, "tasters", lambda: drafted)
         super().__init__(
             [
                 self.answer, self.draft, self.figure, self.working, self.title,
@@ -77,54 +76,33 @@ class TastersPanel(Panel):
                 heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
             ]
         )  # fmt: skip
-        for field in (self.kind, self.versions, self.expected, self.same, self.tasters):
-            field.observe(self._say_power, "value")
-        self.title.observe(self._title_changed, "value")
-        self.session.observe(self._show, "value")
+        self.watch(self._show_power, self.kind, self.versions, self.expected, self.same, self.tasters)
+        self.watch(self._title_changed, self.title)
+        self.watch(self._show, self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
-
-    def _typed(self) -> dict[str, Any]:
-        """Answers that are typed and not kept, with their session."""
-        session = self.sessions().get(self.session.value)
-        if session is None or self.answers.value.strip() in ("", "\n".join(session.answers)):
-            return {}
-        return {"title": self.title.value, "session": self.session.value, "answers": self.answers.value}
-
-    def _take_up(self, fields: dict[str, Any]) -> None:
-        if fields["title"] in self.title.options:
-            self.title.value = fields["title"]
-        if fields["session"] in self.sessions():
-            self.session.value = fields["session"]
-            self.answers.value = fields["answers"]
-            self.say("Taken up again as it was typed. Keep the answers when all are there.")
-
-    @errors_on_screen
-    def _guarded(self, act: Callable[[], Any]) -> None:
-        act()
 
     def sessions(self) -> dict[int, Session]:
         """Sessions of the chosen dish as they stand, by number."""
         return {each.number: each for each in self.book.kept(Session, self.title.value)}
 
-    @errors_on_screen
-    def _title_changed(self, _change: Any = None) -> None:
+    def _title_changed(self) -> None:
         numbers = [each.number for each in self.book.all_versions(self.title.value)]
-        self._busy = True
-        self.versions.value = "; ".join(map(str, numbers[-2:]))
-        self.batches.value = ""
-        self._busy = False
+        with self.filling_in():
+            self.versions.value = "; ".join(map(str, numbers[-2:]))
+            self.batches.value = ""
         self._list(max(self.sessions(), default=0))
-        self._say_power()
+        self._show_power()
 
     def _list(self, chosen: int) -> None:
-        found, named = self.sessions(), []
-        for each in found.values():
-            named.append((f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number))
-        self._busy = True
-        self.session.options = named or [("none planned yet", 0)]
-        self.session.value = chosen if chosen in found else max(found, default=0)
-        self._busy = False
+        found = self.sessions()
+        named = [
+            (f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number)
+            for each in found.values()
+        ]
+        with self.filling_in():
+            last = chosen if chosen in found else max(found, default=0)
+            fill(self.session, named or [("none planned yet", 0)], last)
         self._show()
 
     def _planned(self) -> Session:
@@ -156,17 +134,10 @@ class TastersPanel(Panel):
             names=names, seed=number, day=day(self.day.value), invented=self.book.recipe(self.title.value).invented,
         )  # fmt: skip
 
-    @errors_on_screen
-    def _say_power(self, _change: Any = None) -> None:
-        if self._busy:
-            return
-        try:
-            self.power.say(power_sentence(self._planned()))
-        except KitchenError as err:
-            self.power.wrong(str(err))
+    def _show_power(self) -> None:
+        self.power.tell(lambda: power_sentence(self._planned()))
 
-    @errors_on_screen
-    def _plan(self, _button: Any = None) -> None:
+    def _plan(self) -> None:
         kept = self.book.keep(self._planned())
         self._list(kept.number)
         self.say(
@@ -174,21 +145,19 @@ class TastersPanel(Panel):
             "taste, and type the answers."
         )
 
-    @errors_on_screen
-    def _show(self, _change: Any = None) -> None:
-        if self._busy:
-            return
+    def _show(self) -> None:
         session = self.sessions().get(self.session.value)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
         self.working.value = self.sheets.value = ""
         self.figure.show(None)
         self.answers.value = "" if session is None else "\n".join(session.answers)
+        self.draft.begin(self.answers)
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return
         self.answers.placeholder = EXAMPLES.get(session.test, "1: 534") + "\n2: -"
-        name = f"{re.sub('[^a-z0-9]+', '-', session.title.casefold()).strip('-')}-session-{session.number}"
+        name = f"{file_name(session.title)}-session-{session.number}"
         self.sheets.value = "".join(
             download(f"{name}-{what}.html", "text/html", sheet(session), label)
             for what, sheet, label in (
@@ -196,17 +165,13 @@ class TastersPanel(Panel):
                 ("key", key_html, "Download the key sheet (for whoever serves)"),
             )
         )
-        invented = " <b>Invented data.</b>" if session.invented else ""
-        if not session.ballots():
-            self.answer.say(f"{session_sentence(session)}.", markup=invented)
-            return
-        found = read_session(session)
-        self.answer.say(f"{found.short}.", markup=invented)
-        self.figure.show(session_figure(session, found))
-        self.working.value = bullets(found.sentences)
+        self.answer.say(f"{session_sentence(session)}.", markup=invented(session))
+        if session.ballots():
+            found = read_session(session)
+            self.figure.show(session_figure(session, found))
+            self.working.value = bullets(found.sentences)
 
-    @errors_on_screen
-    def _keep(self, _button: Any = None) -> None:
+    def _keep(self) -> None:
         session = self.sessions()[self.session.value]
         if not self.answers.value.strip():
             raise AmountError(
@@ -221,8 +186,7 @@ class TastersPanel(Panel):
             "keep them again to correct, the last stands."
         )
 
-    @errors_on_screen
-    def _take_back(self, _button: Any = None) -> None:
+    def _take_back(self) -> None:
         session = self.sessions()[self.session.value]
         self.book.take_back(session)
         before = self.sessions().get(session.number)

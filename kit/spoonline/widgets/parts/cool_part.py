@@ -2,57 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
+import pandas as pd
 
 from spoonline import keeping
 from spoonline.figures import cooling_figure
 from spoonline.recipes import Pan, Recipe
-from spoonline.widgets.parts.fields import choice, heading
+from spoonline.widgets.parts.fields import appear, choice, heading, slider
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import for_screen, table
-from spoonline.widgets.parts.panel import Message
-from spoonline.widgets.parts.texts import plain, small
+from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
+from spoonline.widgets.parts.panel import Message, Panel
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
 
 WIDE, ROUND = "a wide pan", "a round pot"
+DEEPEST = "Deepest layer that meets, cm"
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
 
 
-def _slider(label: str, value: float, low: float, high: float, step: float) -> w.FloatSlider:
-    return w.FloatSlider(
-        value=value, min=low, max=high, step=step, description=label, continuous_update=False, readout_format=".1f",
-        style={"description_width": "13rem"}, layout=w.Layout(width="min(34rem, 100%)"),
-    )  # fmt: skip
-
-
 class CoolPart(w.VBox):
-    """The forecast; ``guard`` wraps what a change does, so that a wrong input is said in the form."""
+    """The forecast; ``panel`` is the form, which says what is wrong."""
 
-    def __init__(self, book: Logbook, guard: Callable[[Callable[[], Any]], Any]) -> None:
-        self.book, self._guard = book, guard
+    def __init__(self, book: Logbook, panel: Panel) -> None:
+        self.book, self._panel = book, panel
         self.planned: keeping.Forecast | None = None
         self.answer = Message("status", "sl-answer")
         self.title = dish_choice(book, "What cools", also="a thick soup")
         self.rule = choice("Limits of", list(keeping.cooling_rules()))
-        self.depth = _slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
+        self.depth = slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
         self.pan = choice("It stands in", [WIDE])
-        self.width = _slider("Inner diameter, cm", 28.0, 8.0, 60.0, 1.0)
+        self.width = slider("Inner diameter, cm", 28.0, 8.0, 60.0, 1.0)
         self.material = choice("Wall of that", list(keeping.MATERIALS))
         self.lid = choice("Lid", list(keeping.LIDS))
         self.shelf = choice("That stands on", [("a rack, air below", True), ("a solid shelf", False)], True)
         first = [("nothing: straight to its place", ""), *[(name, name) for name in keeping.SURROUNDINGS]]
         self.first = choice("Before the fridge", first, "")
-        self.minutes = _slider("Minutes before the fridge", 30, 5, 240, 5)
+        self.minutes = slider("Minutes before the fridge", 30, 5, 240, 5)
         self.place = choice("Then it goes into", list(keeping.SURROUNDINGS), "fridge with a fan")
-        self.air = _slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
-        self.start = _slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
+        self.air = slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
+        self.start = slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
         moves = [("stands still", False), ("is thin, or stirred all the while", True)]
         self.stirred = choice("While it cools it", moves, False)
         self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
@@ -64,23 +57,18 @@ class CoolPart(w.VBox):
             [heading("Will it cool in time?"), self.answer, self.care, *fields, self.figure, heading("What would pass?"), self.passing]
         )  # fmt: skip
         self.show_pans()
-        for field in fields:
-            field.observe(self._changed, "value")
-        self._guard(self.show)
+        panel.watch(self._place_chosen, self.place)
+        panel.watch(self.show, *fields)
+        panel.guarded(self.show)
 
     def show_pans(self) -> None:
         """Offer the pans that were measured."""
         measured = [pan.name for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
         self.pan.options = [WIDE, ROUND, *measured]
 
-    def _changed(self, change: Any) -> None:
-        if change["owner"] is self.place:
-            # Its air is set below; that change alone draws anew, unless the two are equal.
-            usual = keeping.SURROUNDINGS[self.place.value].ambient_c
-            if self.air.value != usual:
-                self.air.value = usual
-                return
-        self._guard(self.show)
+    def _place_chosen(self) -> None:
+        with self._panel.filling_in():
+            self.air.value = keeping.SURROUNDINGS[self.place.value].ambient_c
 
     def recipe(self) -> Recipe | None:
         """The recipe that is chosen, if it is one."""
@@ -101,8 +89,8 @@ class CoolPart(w.VBox):
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
-        self.width.layout.display = "" if self.pan.value == ROUND else "none"
-        self.minutes.layout.display = "" if self.first.value else "none"
+        appear(self.width, self.pan.value == ROUND)
+        appear(self.minutes, self.first.value)
         recipe, rule, pot = self.recipe(), keeping.cooling_rules()[self.rule.value], self.container()
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
@@ -111,36 +99,35 @@ class CoolPart(w.VBox):
             thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
         )
         self.answer.say(self.planned.text)
-        self.care.value = f"<p class='sl-wrong'>{for_screen(keeping.LOWER_BOUND)}</p>" + small(
-            f"Limits: {rule.text}. {keeping.CODE}"
-        )
+        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
         self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
     def _passes(
         self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
     ) -> str:
-        rows = []
-        for name, around in keeping.SURROUNDINGS.items():
-            if around.ambient_c < rule.stages[-1][0]:
-                deepest = keeping.deepest_cm(thick, pot, around, rule, self.stirred.value)
-                deep = "no layer" if deepest is None else f"{deepest:.1f}"
-                rows.append([name, f"{around.ambient_c:g}", f"{around.h:.2g}", deep])
-        out = table(
-            [("Where", False), ("Around it, C", True), ("Heat transfer, W/m2 K", True), ("Deepest layer that meets, cm", True)], rows,
+        rows = [
+            {
+                "Where": name, "Around it, C": around.ambient_c, "Heat transfer, W/m2 K": around.h,
+                DEEPEST: keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) or "no layer",
+            }
+            for name, around in keeping.SURROUNDINGS.items()
+            if around.ambient_c < rule.stages[-1][0]
+        ]  # fmt: skip
+        out = frame_table(
+            rows,
             "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed "
-            "in a walk-in fridge and in an ice bath.",
+            "in a walk-in fridge and in an ice bath.", {"Heat transfer, W/m2 K": ".2g", DEEPEST: ".1f"},
         )  # fmt: skip
         litres = pot.area_m2 * pot.depth_cm * 10 if pot.area_m2 is not None else None
         if litres is not None:
             mass = litres * thick.density_kg_m3 / 1000
             melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
-            out += plain(
+            out += paragraphs(
                 f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
             )
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
-            out += plain(f"Ice as an ingredient. {ice.text}")
-        heads = [("Food", False), ("Depth, cm", True), ("How", False), ("Outcome", False), ("Source", False)]
-        rows = [list(study.values()) for study in keeping.studies()]
-        return out + table(heads, rows, "What was measured, and does not always agree") + small(keeping.COOLING)
+            out += paragraphs(f"Ice as an ingredient. {ice.text}")
+        studies = pd.DataFrame(keeping.studies()).set_axis(["Food", "Depth, cm", "How", "Outcome", "Source"], axis=1)
+        return out + frame_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])

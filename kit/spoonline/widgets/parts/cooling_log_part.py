@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline import keeping
 from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
 from spoonline.measures.errors import ReadingError
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.fields import button, choice, heading, text_field
+from spoonline.widgets.parts.fields import choice, file_field, fill, heading, text_area, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.panel import Message
-from spoonline.widgets.parts.texts import area, plain, small
+from spoonline.widgets.parts.markup import notes, paragraphs
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import day, degrees, figure
 
 if TYPE_CHECKING:
@@ -27,21 +27,19 @@ EXAMPLE = "14:05 71\n14:35 57\n15:20 38\n16:25 20,5\n19:40 4,8"
 
 
 class LogPart(w.VBox):
-    """The log of one pot; ``done`` is told what was kept, ``guard`` wraps what a button does."""
+    """The log of one pot; ``panel`` is the form, which says what happened."""
 
-    def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
-        self.book, self._done, self._guard = book, done, guard
+    def __init__(self, book: Logbook, panel: Panel) -> None:
+        self.book, self._panel = book, panel
         self.record: keeping.CoolingLog | None = None
         self.verdict = Message("status", "sl-answer")
         titles = [(title, title) for title in book.titles()]
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
         self.batch = choice("Batch", [("no test batch", 0)], 0)
         self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
-        self.readings = area("Readings", "", EXAMPLE, rows=6, height="9rem", width="34rem")
+        self.readings = text_area("Readings", "", EXAMPLE, rows=6, width="34rem")
         self.unit = choice("Bare figures are", [("C", "C"), ("F", "F")], "C")
-        self.file = w.FileUpload(
-            accept=".csv,.txt", description="Or a logger's CSV file", layout=w.Layout(width="auto", align_self="flex-start")
-        )  # fmt: skip
+        self.file = file_field("Or a logger's CSV file", ".csv,.txt")
         self.around = text_field("Air or water around it, C", "3")
         self.rule = choice("Limits of", list(keeping.cooling_rules()))
         self.figure = FigureBox("cooling-log")
@@ -51,9 +49,9 @@ class LogPart(w.VBox):
         # A pot cools for hours: what was read so far survives a restart.
         fields = {"title": self.title, "batch": self.batch, "on": self.on, "readings": self.readings, "unit": self.unit,
                   "around": self.around, "rule": self.rule}  # fmt: skip
-        keep = button("Keep this log", lambda _b: guard(self.keep))
-        self.undo = TakeBack(book, "Take this log back", guard, done)
-        self.draft = DraftPart.plain(book, "cooling log", fields, guard)
+        keep = panel.button("Keep this log", self.keep)
+        self.undo = TakeBack(panel, book, "Take this log back")
+        self.draft = DraftPart(panel, book, "cooling log", fields)
         super().__init__(
             [
                 heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
@@ -61,20 +59,16 @@ class LogPart(w.VBox):
                 heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
             ]
         )  # fmt: skip
-        self.title.observe(lambda _c: guard(self._chosen), "value")
-        self.file.observe(lambda _c: guard(self._import), "value")
-        for field in (self.readings, self.unit, self.around, self.rule, self.batch):
-            field.observe(lambda _c: guard(self.show), "value")
-        for field in (self.on, self.mass, self.power):
-            field.observe(lambda _c: guard(self.show_keeping), "value")
-        guard(self.show)
-        guard(self.show_keeping)
+        panel.watch(self._chosen, self.title)
+        panel.watch(self._import, self.file)
+        panel.watch(self.show, self.readings, self.unit, self.around, self.rule, self.batch)
+        panel.watch(self.show_keeping, self.on, self.mass, self.power)
+        panel.guarded(self.show)
+        panel.guarded(self.show_keeping)
 
     def _chosen(self) -> None:
-        rows = self.book.batches(self.title.value) if self.title.value else None
-        numbers = [] if rows is None else [int(each) for each in rows["batch"]]
-        self.batch.options = [("no test batch", 0), *[(f"batch {number}", number) for number in numbers]]
-        self.batch.value = 0
+        batches = self.book.all_batches(self.title.value) if self.title.value else []
+        fill(self.batch, [("no test batch", 0), *[(f"batch {each.number}", each.number) for each in batches]], 0)
         self.show_keeping()
 
     def _import(self) -> None:
@@ -110,7 +104,7 @@ class LogPart(w.VBox):
                 lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
             except ReadingError as err:
                 lines.append(str(err))
-        self.advice.value = small(*lines, f"Limits: {log.rule.text}.")
+        self.advice.value = notes([*lines, f"Limits: {log.rule.text}."])
         self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
@@ -121,21 +115,23 @@ class LogPart(w.VBox):
         self.draft.done()
         self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
-        self._done(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+        self._panel.say(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""
         recipe = self.book.recipe(self.title.value) if self.title.value else None
         made_on = day(self.on.value) if self.on.value.strip() else date.today()
         dated = keeping.keeping(made_on).text if self.on.value.strip() else UNDATED
-        self.keeps.value = plain(dated, keeping.freezing(recipe.thickeners_g if recipe is not None else []))
+        self.keeps.value = paragraphs(dated, keeping.freezing(recipe.thickeners_g if recipe is not None else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
-        out = ""
+        out = Markup("")
         if mass and power:
             took = keeping.reheating_minutes(mass, power)
-            line = f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
-            out = plain(line)
+            out = paragraphs(
+                f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took:.2g} min (by the share of the heat that gets in)."
+            )
         if recipe is not None:
             dish = self.book.dish(recipe.title)
-            out += plain(reheating(dish.curve, dish.curve.dose_g_per_l).text) if dish.curve else small(dish.no_curve)
-        self.back.value = out + small(keeping.REHEATING)
+            back = reheating(dish.curve, dish.curve.dose_g_per_l).text if dish.curve else dish.no_curve
+            out += paragraphs(back)
+        self.back.value = out + notes([keeping.REHEATING])

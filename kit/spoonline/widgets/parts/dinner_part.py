@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
 from spoonline import keeping
+from spoonline.card import file_name
 from spoonline.figures import dinner_figure
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.fields import button, choice, heading, text_field
-from spoonline.widgets.parts.markup import download
-from spoonline.widgets.parts.panel import Message
+from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.markup import download, notes
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.sheets import checklist_html
-from spoonline.widgets.parts.texts import area, small
-from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.typed import figure, in_store
 
 if TYPE_CHECKING:
     from spoonline.logbook import Logbook
@@ -65,43 +64,42 @@ def read_hours(text: str) -> list[keeping.FreeHours]:
 
 
 class DinnerPart(w.VBox):
-    """The plan; ``done`` is told what was kept, ``guard`` wraps what a button does."""
+    """The plan; ``panel`` is the form, which says what happened."""
 
-    def __init__(self, book: Logbook, done: Callable[[str], Any], guard: Callable[[Callable[[], Any]], Any]) -> None:
-        self.book, self._done = book, done
+    def __init__(self, book: Logbook, panel: Panel) -> None:
+        self.book, self._panel = book, panel
         self.plan: keeping.Plan | None = None
         self.answer = Message("status", "sl-answer")
-        self.load = choice("Begin from", self._dinners(), "")
+        self.load = choice("Begin from", [("an example", "")])
         self.name = text_field("Dinner", "Winter lunch")
         soon = datetime.combine(date.today() + timedelta(days=7), datetime.min.time()).replace(hour=12, minute=30)
         self.at = text_field("Served at", f"{soon:%Y-%m-%d %H:%M}", "2026-01-22 12:30")
         self.guests = text_field("Guests", "24")
-        self.dishes = area("Dishes and stages", EXAMPLE, rows=12, height="18rem")
-        self.hours = area("Cook's free hours", HOURS, rows=3, height="5.5rem")
+        self.dishes = text_area("Dishes and stages", EXAMPLE, rows=12)
+        self.hours = text_area("Cook's free hours", HOURS, rows=3)
         self.tools = text_field("Tools", "burner 2, oven 1, large pot 1")
-        self.store = area("What is there", "", "onions: 500 g\nbutter: 1 stick", rows=2, height="4rem")
+        self.store = text_area("What is there", "", "onions: 500 g\nbutter: 1 stick", rows=2)
         self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
         fields = {"name": self.name, "at": self.at, "guests": self.guests, "dishes": self.dishes, "hours": self.hours,
                   "tools": self.tools, "store": self.store}  # fmt: skip
-        keep = button("Keep this dinner", lambda _b: guard(self.keep))
-        self.undo = TakeBack(book, "Take this dinner back", guard, self._taken_back)
-        self.draft = DraftPart.plain(book, "dinner", fields, guard)
+        keep = panel.button("Keep this dinner", self.keep)
+        self.undo = TakeBack(panel, book, "Take this dinner back", self._offer)
+        self.draft = DraftPart(panel, book, "dinner", fields)
         super().__init__(
             [
                 heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
-                w.HTML(small(STAGE)), self.hours, self.tools, self.store,
-                w.HBox([button("Plan it", lambda _b: guard(self.make), primary=True), keep, self.undo]),
+                w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
+                w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
                 self.chart, self.care, self.files, self.shopping,
             ]
         )  # fmt: skip
-        self.load.observe(lambda _c: guard(self._loaded), "value")
+        panel.watch(self._loaded, self.load)
+        self._offer()
 
-    def _taken_back(self, text: str) -> None:
-        self.load.options = self._dinners()
-        self._done(text)
-
-    def _dinners(self) -> list[tuple[str, str]]:
-        return [("an example", ""), *[(each.name, each.id) for each in self.book.kept(keeping.Dinner)]]
+    def _offer(self) -> None:
+        """Offer the dinners of the logbook as they are now; what is typed stays."""
+        with self._panel.filling_in():
+            fill(self.load, [("an example", ""), *[(each.name, each.id) for each in self.book.kept(keeping.Dinner)]])
 
     def _loaded(self) -> None:
         kept = next((each for each in self.book.kept(keeping.Dinner) if each.id == self.load.value), None)
@@ -137,8 +135,8 @@ class DinnerPart(w.VBox):
         bought = self._list(made)
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
-        self.care.value = small(*keeping.use_by(made), *care, keeping.LOCAL_CODE)
-        name = re.sub(r"[^\w]+", "_", made.dinner.name.lower()).strip("_") or "dinner"
+        self.care.value = notes([*keeping.use_by(made), *care, keeping.LOCAL_CODE])
+        name = file_name(made.dinner.name)
         self.files.value = download(
             f"{name}.html", "text/html", checklist_html(made, bought), "Checklist to print, a page a day"
         ) + download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
@@ -147,20 +145,14 @@ class DinnerPart(w.VBox):
 
     def _list(self, made: keeping.Plan) -> ShoppingList | None:
         known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
-        store: dict[str, float | str] = {}
-        for line in filter(None, (each.strip() for each in self.store.value.splitlines())):
-            name, colon, amount = line.partition(":")
-            if not colon:
-                raise RecipeError(f"{line!r} came; write what is there as item: amount, such as onions: 500 g.")
-            store[name.strip()] = amount.strip()
-        return keeping.shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
+        return keeping.shopping_for(made, known, self.book.kept(OwnTrim), in_store(self.store.value)) if known else None
 
     def keep(self) -> None:
         """Keep the dinner; a later one of the same name takes its place."""
         kept = self.book.keep(self.dinner())
         self.draft.done()
         self.undo.offer(kept, f"the dinner {kept.name}")
-        self.load.options = self._dinners()
-        self._done(
+        self._offer()
+        self._panel.say(
             f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, {kept.guests} guests, {len(kept.dishes)} dishes."
         )

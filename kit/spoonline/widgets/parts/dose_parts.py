@@ -6,34 +6,24 @@ from collections.abc import Callable
 from typing import Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline import facts, keeping
 from spoonline.dose import DishCurve, Swap, life, reheating, swap
-from spoonline.widgets.parts.fields import button, choice, heading
-from spoonline.widgets.parts.markup import for_screen, table
-from spoonline.widgets.parts.panel import Message
+from spoonline.widgets.parts.fields import appear, choice, heading
+from spoonline.widgets.parts.markup import bullets, frame_table, notes
+from spoonline.widgets.parts.panel import Message, Panel
 
 
-class LifePart(w.VBox):
-    """How thick a dose is hot, served, chilled and reheated, and what to stir in at the end."""
-
-    def __init__(self) -> None:
-        self.answer = Message("", "sl-note")
-        self.stages = w.HTML()
-        super().__init__([heading("Through chill and reheat"), self.answer, self.stages])
-
-    def show(self, dish: DishCurve, dose_g_per_l: float) -> None:
-        """Show the stages of one dose [g/L]."""
-        rows = [
-            [view.stage, f"{view.temperature_c:g}", f"{view.viscosity:.2g}", view.basis]
-            for view in life(dish, dose_g_per_l)
-        ]
-        heads = [("Stage", False), ("Read at, C", True), ("Average pot, Pa s (90 %)", True), ("Rests on", False)]
-        self.stages.value = table(heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}")
-        self.answer.say(
-            reheating(dish, dose_g_per_l).text,
-            markup=f"<div>{for_screen(keeping.REHEATING)} {for_screen(keeping.LOCAL_CODE)}</div>",
-        )
+def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
+    """How thick a dose [g/L] is hot, served, chilled and reheated, and what to stir in at the end."""
+    rows = [
+        {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
+        for view in life(dish, dose_g_per_l)
+    ]  # fmt: skip
+    caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}"
+    advice = notes([reheating(dish, dose_g_per_l).text, keeping.REHEATING, keeping.LOCAL_CODE])
+    return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
 
 
 class SwapPart(w.VBox):
@@ -41,48 +31,47 @@ class SwapPart(w.VBox):
 
     Parameters
     ----------
+    panel : Panel
+        The form, which says what is wrong.
     chosen : callable
         Gives the dish and the dose that is chosen now.
     save : callable
         Saves a swap as the next version.
     """
 
-    def __init__(self, chosen: Callable[[], tuple[DishCurve, float]], save: Callable[[Swap], Any]) -> None:
+    def __init__(
+        self, panel: Panel, chosen: Callable[[], tuple[DishCurve, float]], save: Callable[[Swap], Any]
+    ) -> None:
         self.chosen, self._save = chosen, save
-        self.swap: Swap | None = None
         self.thickener = choice("Instead of it", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
-        self.answer = Message("status")
-        self.working = w.HTML()
-        self.save = button("Save with this thickener as the next version", self._pressed)
+        self.answer, self.working = Message("status"), w.HTML()
+        self.save = panel.button("Save with this thickener as the next version", lambda: save(self.swap()))
         super().__init__([heading("Another thickener"), self.thickener, self.answer, self.working, self.save])
-        self.answer.say("")
-        self.save.layout.display = "none"
+        panel.watch(self.show, self.thickener)
+        appear(self.save, False)
+
+    def swap(self) -> Swap:
+        """The swap for the dish and dose that are chosen now."""
+        dish, dose = self.chosen()
+        return swap(dish, self.thickener.value, dose)
 
     def show(self) -> None:
-        """Work the swap out for the dish and dose that are chosen now."""
-        self.swap = None
+        """Say what the other thickener would mean."""
+        self.answer.say("")
+        self.working.value = ""
+        appear(self.save, False)
         if not self.thickener.value:
-            self.answer.say("")
-            self.working.value = ""
-            self.save.layout.display = "none"
             return
-        dish, dose = self.chosen()
-        self.save.layout.display = "none"
-        self.swap = found = swap(dish, self.thickener.value, dose)
+        dish, found = self.chosen()[0], self.swap()
         self.answer.say(f"{found.text} That is {dish.grams(found.dose.best):.3g} g in {dish.recipe.liquid_l:.3g} L.")
-        traits = table(
-            [("What changes", False), (found.old, False), (found.new, False)], found.traits, "As handbooks say"
+        traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
+        others = found.trade_text()
+        agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
+        none = "No handbook kept here gives an equivalent for these two."
+        self.working.value = (
+            frame_table(traits, "As handbooks say")
+            + notes([agree if others else none])
+            + bullets(others)
+            + notes(found.notes)
         )
-        trade = "".join(f"<li>{for_screen(line)}</li>" for line in found.trade_text())
-        others = "No handbook kept here gives an equivalent for these two."
-        if trade:
-            others = (
-                f"What kitchens and handbooks take for the same thickness, and how far they disagree:<ul>{trade}</ul>"
-            )
-        notes = "".join(f"<div class='sl-note'>{for_screen(note)}</div>" for note in found.notes)
-        self.working.value = f"{traits}<div class='sl-note'>{others}</div>{notes}"
-        self.save.layout.display = ""
-
-    def _pressed(self, _button: Any = None) -> None:
-        if self.swap is not None:
-            self._save(self.swap)
+        appear(self.save, True)

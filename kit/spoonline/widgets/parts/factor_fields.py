@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import ipywidgets as w
 
 from spoonline.effects.two_factor_plan import Factor
@@ -15,19 +17,24 @@ STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures,
 class FactorFields(w.VBox):
     """What one asks of a quantity that is changed: name, unit, low and high setting, and its steps."""
 
-    def __init__(self, which: str, example: tuple[str, str, str, str]) -> None:
-        name, unit, low, high = example
+    def __init__(self, which: str, example: list[Any]) -> None:
+        name, unit, low, high, by_ratio = example
         self.which = which
         self.name = text_field(f"{which} quantity", name)
         self.unit = text_field(f"{which} unit", unit)
         self.low = text_field(f"{which} low setting", low)
         self.high = text_field(f"{which} high setting", high)
-        self.steps = choice(f"{which} steps of", STEPS)
+        self.steps = choice(f"{which} steps of", STEPS, by_ratio)
         super().__init__([self.name, self.unit, self.low, self.high, self.steps])
 
-    def fill(self, name: str, unit: str, low: str, high: str) -> None:
-        """Type a whole quantity."""
-        for field, value in zip(self.children, (name, unit, low, high, True), strict=True):
+    @property
+    def value(self) -> list[Any]:
+        """What stands in the fields, in their order."""
+        return [field.value for field in self.children]
+
+    @value.setter
+    def value(self, values: list[Any]) -> None:
+        for field, value in zip(self.children, values, strict=True):
             field.value = value
 
     def factor(self) -> Factor:

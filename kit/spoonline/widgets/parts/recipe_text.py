@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.widgets.parts.drafts import Beside
-from spoonline.widgets.parts.fields import appear, choice, text_area
+from spoonline.widgets.parts.fields import appear, choice, fill, text_area
 from spoonline.widgets.parts.markup import frame_table
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
@@ -45,16 +45,12 @@ class RecipeText(w.VBox):
     """
 
     def __init__(
-        self,
-        book: Logbook,
-        panel: Panel,
-        blank: str,
-        text: str = "",
+        self, book: Logbook, panel: Panel, blank: str, text: str = "",
         below: Callable[[Recipe], Markup] = lambda _recipe: Markup(""),
-    ) -> None:
+    ) -> None:  # fmt: skip
         self.book, self._panel, self._blank, self._text, self._below = book, panel, blank, text, below
         self.began = Beside({})
-        self._busy = False
+        self._from_lines = False  # what is typed into the table is not written over
         self.load = choice("Begin from", [(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
         self.lines = RowsTable(label="Ingredients", columns=["Amount", "Item", "Preparation"], rows=[])
@@ -69,14 +65,10 @@ class RecipeText(w.VBox):
 
     def offer(self) -> None:
         """Offer the recipes of the logbook as they are now; what is typed stays."""
-        titles, chosen, self._busy = self.book.titles(), self.load.value, True
-        self.load.options = [(self._blank, ""), *[(title, title) for title in titles]]
-        self.load.value = chosen if chosen in titles else ""
-        self._busy = False
+        with self._panel.filling_in():
+            fill(self.load, [(self._blank, ""), *[(title, title) for title in self.book.titles()]])
 
     def _begin_from(self) -> None:
-        if self._busy:
-            return
         if self.load.value:
             version = self.book.version(self.load.value)
             self.began.value[version.title] = version.number
@@ -99,10 +91,9 @@ class RecipeText(w.VBox):
         if not self.paste.value.strip():
             return
         recipe = self.recipe
-        if not self._busy:
-            self._busy = True
-            self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
-            self._busy = False
+        if not self._from_lines:
+            with self._panel.filling_in():
+                self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
         rows = [
             {
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
@@ -118,8 +109,6 @@ class RecipeText(w.VBox):
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; a line keeps its heading where it keeps its item."""
-        if self._busy:
-            return
         recipe = self.recipe
         groups = {line.item: line.group for line in recipe.ingredients}
         lines = []
@@ -127,11 +116,9 @@ class RecipeText(w.VBox):
             text = f"{amount} {item}".strip() + (f", {preparation}" if preparation else "")
             line = Ingredient.model_validate(text)
             lines.append(line.model_copy(update={"group": groups.get(line.item, "")}))
-        self._busy = True
-        try:
-            self.paste.value = recipe.model_copy(update={"ingredients": tuple(lines)}).text
-        finally:
-            self._busy = False
+        self._from_lines = True
+        self.paste.value = recipe.model_copy(update={"ingredients": tuple(lines)}).text
+        self._from_lines = False
 
 
 def summary(recipe: Recipe) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from decimal import Decimal
+from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
@@ -12,7 +13,7 @@ from spoonline import flow
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.widgets.parts.fields import choice, text_field, watch
+from spoonline.widgets.parts.fields import choice, put_in, text_field, watch
 from spoonline.widgets.parts.markup import notes
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures
@@ -27,6 +28,11 @@ ASKS = {
     "syringe": ("Left in the syringe", "mL, such as 4,5"),
     "flow cup": ("Time until the stream breaks", "s, such as 32"),
 }
+
+
+def sketch(tool: str) -> str:
+    """The drawing of a thickness test as markup; its title says what it shows."""
+    return (files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg").read_text(encoding="utf-8")
 
 
 class ReadingFields(w.VBox):
@@ -49,11 +55,9 @@ class ReadingFields(w.VBox):
 
     def _tool_changed(self, _change: Any = None) -> None:
         usual = flow.usual_settings(self.tool.value)
-        for field in self._settings.values():
-            field.close()
         self._settings = {name: text_field(", ".join(LABELS[name]), f"{value:g}") for name, value in usual.items()}
         watch(self.show, *self._settings.values())
-        self.settings.children = list(self._settings.values())
+        put_in(self.settings, self._settings.values())
         label, self.values.placeholder = ASKS[self.tool.value]
         self.values.description = f"{label}, {flow.unit_of(self.tool.value).split()[0]}"
         self.show()

@@ -117,3 +117,20 @@ def day(text: str) -> date:
     if found > date.today():
         raise AmountError(f"Date: {plain} is in the future; write the day it was cooked.")
     return found
+
+
+def in_store(text: str) -> dict[str, str]:
+    """What is there already, one item a line, such as ``onions: 500 g``.
+
+    Raises
+    ------
+    AmountError
+        If a line has no amount.
+    """
+    found = {}
+    for line in filter(str.strip, text.splitlines()):
+        name, _, amount = (part.strip() for part in line.partition(":"))
+        if not amount:
+            raise AmountError(f"What you have already: {name!r} came; write one item a line, such as 'onions: 500 g'.")
+        found[name] = amount
+    return found
