@@ -5,24 +5,20 @@ from __future__ import annotations
 import base64
 from datetime import date
 from functools import partial
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import ipywidgets as w
 
 from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading, put_in, text_field, tick
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, for_screen, link, notes
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Panel
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from spoonline.logbook import Logbook
 
 FACES = {
     "html": ("text/html", "Download the card as a page (HTML)"),
@@ -35,23 +31,17 @@ FACES = {
 
 # Where a point is mended; what this form mends itself has no link.
 MENDED_IN = {
-    "write": "0_start_here",
-    "cook": "1_record_a_batch",
-    "dose": "2_set_the_thickness",
-    "ingredients": "6_ingredients",
-}
+    "write": "0_start_here", "cook": "1_record_a_batch", "dose": "2_set_the_thickness", "ingredients": "6_ingredients",
+}  # fmt: skip
 
 
 class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
 
-    purpose = "the panel that finishes the recipe card"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.card: RecipeCard | None = None
         self.habits = book.habits
-        self.answer = Message("status", "sl-answer")
         self.rows = w.VBox()
         self.title = dish_choice(book)
         self.number = choice("Version", [])
@@ -67,8 +57,8 @@ class CardPanel(Panel):
         self.credit = text_field("Recipe by", hint="blank: nobody is named")
         self.photo = choice("Photo", [("none", "")], "")
         self.ahead = tick("Print the box on cooling, keeping and reheating", True)
-        self.keep = self.button("Keep what stands beside it", self._keep_note)
-        self.undo = TakeBack(self, book, "Take that back", self._title_changed)
+        self.keep = self.button("Save these notes", self._keep_note)
+        self.undo = TakeBack(self, "Take these notes back", self._title_changed)
         self.remarks, self.preview, self.links = w.HTML(), w.HTML(), w.HTML()
         self.folder = text_field("Folder for the files", "cards")
         self.hand_over = self.button("Hand over the card", self._hand_over, primary=True)
@@ -78,7 +68,7 @@ class CardPanel(Panel):
         form = w.VBox(
             [self.title, self.number, self.system, self.paper,
              heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
-             heading("Beside the recipe"), self.note, self.prep, self.credit, self.photo, self.ahead, w.HBox([self.keep, self.undo]),
+             heading("Notes on the card"), self.note, self.prep, self.credit, self.photo, self.ahead, w.HBox([self.keep, self.undo]),
              heading("What an editor would say"), self.remarks]
         ).add_class("sl-form")  # fmt: skip
         printed = w.VBox([heading("As it will print"), self.preview]).add_class("sl-leaves")
@@ -88,7 +78,6 @@ class CardPanel(Panel):
              w.HBox([self.hand_over, self.all_cards, self.make_booklet]), self.work, self.links]
         )  # fmt: skip
         self.add_class("sl-wide")
-        self.watch(self._title_changed, self.title)
         self.watch(self._show, self.number, self.system, self.paper, self.photo)
         self.begin(self.title, self._title_changed)
 
@@ -115,10 +104,9 @@ class CardPanel(Panel):
             return
         card = self.card = self.card_of(self.title.value, self.number.value)
         left = card.content.open_points
-        points = f"{len(left)} {'point is' if len(left) == 1 else 'points are'}"
-        self.answer.say(
-            f"Not finished: {points} open." if left else "Finished: nothing is left open. Ready to hand over."
-        )
+        points = f"{len(left)} point is" if len(left) == 1 else f"{len(left)} points are"
+        finished = "Finished: nothing is left open. Ready to hand over."
+        self.answer.say(f"Not finished: {points} open." if left else finished)
         self._list(left)
         self.point.options = [(point.text[:90], point.key) for point in left] or [("none is open", "")]
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
@@ -151,7 +139,7 @@ class CardPanel(Panel):
         record = self.book.keep(SignOff(title=self.title.value, version=self.number.value, **signed))
         self.reason.value = ""
         self._show()
-        self.say(f"Signed off for version {record.version}: {record.reason} It stands on the card.")
+        self.say(f"Signed off for version {record.version}: {record.reason} It is printed on the card.")
 
     def _take_back(self) -> None:
         own = [each for each in self.book.kept(SignOff, self.title.value) if each.version == self.number.value]
@@ -166,8 +154,8 @@ class CardPanel(Panel):
         beside = {"note": self.note.value, "credit": self.credit.value, "made_ahead": self.ahead.value}
         kept = self.book.keep(CardNote(title=self.title.value, prep_minutes=minutes, **beside))
         self._show()
-        self.undo.offer(kept, f"what was kept beside {kept.title}")
-        self.say(f"Kept beside {kept.title}.")
+        self.undo.offer(kept, f"the notes on the card of {kept.title}")
+        self.say(f"Saved the notes on the card of {kept.title}.")
 
     def _folder(self) -> str:
         return self.folder.value.strip() or "cards"
@@ -184,7 +172,7 @@ class CardPanel(Panel):
         )
         if card.photo is None:
             self.links.value += notes(
-                ["The machines' card has no photo, which some search engines ask for; none is invented."]
+                ["The card for machines has no photo; some search engines ask for one, and none is made up."]
             )
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import ipywidgets as w
 
 from spoonline.card import Decision, decide, file_name
 from spoonline.dish import Dish
 from spoonline.dose import steadiness
 from spoonline.figures import steady_figure, tree_figure
+from spoonline.logbook import Logbook
 from spoonline.pots.thickness import conditions
-from spoonline.recipes import Version, three_way
+from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import download, frame_table, invented, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel
-
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
 BASES = [("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour")]
@@ -29,26 +25,22 @@ BASES = [("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the f
 class ComparePanel(Panel):
     """Two versions: the recipe, the pots, the tasters; then the page and the sentence for the card."""
 
-    purpose = "the panel that compares two versions"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.dish: Dish | None = None
         self.decision: Decision | None = None
-        self.answer = Message("status", "sl-answer")
         self.title = dish_choice(book)
         self.old = choice("From version", [])
         self.new = choice("To version", [])
         self.per = choice("Amounts per", BASES, "litre")
-        self.parent = choice("Both against", [])
+        self.parent = choice("Compare both with", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self.steady, self.tasters, self.card, self.page = w.HTML(), w.HTML(), Message(), w.HTML()
         super().__init__(
             [self.answer, self.title, self.old, self.new, heading("1. What changed in the recipe"), self.per, self.recipe_changes,
-             self.tree, self.parent, self.three, heading("2. What the pots did"), self.pots, self.steady,
+             self.tree, self.parent, self.three, heading("2. How the pots came out"), self.pots, self.steady,
              heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page]
         )  # fmt: skip
-        self.watch(self._title_changed, self.title)
         self.watch(self._show, self.old, self.new, self.per)
         self.watch(self._show_three, self.parent)
         self.begin(self.title, self._title_changed)
@@ -68,9 +60,14 @@ class ComparePanel(Panel):
         self.dish = dish = self.book.dish(self.title.value)
         versions = {each.number: each for each in dish.versions}
         old, new = versions[self.old.value], versions[self.new.value]
-        self.decision = found = decide(
-            dish, old, new, tasters=self._sessions(old, new), history=self._history(), per=self.per.value
-        )
+        others = (self.book.dish(title) for title in self.book.titles() if title != dish.title)
+        repeated = [
+            pots for each in others for pots in each.viscosities.values()
+        ]  # how far pots of this kitchen differ
+        sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
+        of_both = [each for each in sessions if two <= {sample.version for sample in each.samples}]
+        tasters = [session_sentence(each) for each in of_both]
+        self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         self.answer.say(found.answer, markup=invented(new.recipe))
         self.recipe_changes.value = found.changed._repr_html_()
         doses = {number: f"{each.recipe.dose_g_per_l:.1f} g/L" for number, each in versions.items()}
@@ -100,18 +97,4 @@ class ComparePanel(Panel):
         names = {"only the first": f"version {numbers[1]}", "only the second": f"version {numbers[2]}"}
         heads = ["What", *(f"Version {number}" for number in numbers), "Changed by"]
         frame = found.table.replace({"verdict": names}).set_axis(heads, axis=1)
-        self.three.value = frame_table(frame, f"Two versions against version {numbers[0]}")
-
-    def _sessions(self, old: Version, new: Version) -> list[str]:
-        """What tasting sessions said of these two versions."""
-        both = {old.number, new.number}
-        return [
-            session_sentence(session)
-            for session in self.book.kept(Session, self.title.value)
-            if both <= {sample.version for sample in session.samples}
-        ]
-
-    def _history(self) -> list[list[float]]:
-        """Repeated pots of the cook's other dishes, each at its own target."""
-        others = (self.book.dish(title) for title in self.book.titles() if title != self.title.value)
-        return [group for dish in others for group in dish.viscosities.values()]
+        self.three.value = frame_table(frame, f"Both versions compared with version {numbers[0]}")

@@ -2,29 +2,38 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import ipywidgets as w
+from markupsafe import Markup
 
+from spoonline import facts, keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, Swap
+from spoonline.dose import DishCurve, life, reheating, swap
 from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.dose_parts import SwapPart, stages_html
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import choice, heading, slider, text_field
+from spoonline.widgets.parts.fields import appear, choice, heading, slider, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.markup import for_screen, invented, notes, tag
+from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import degrees, figure
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+
+def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
+    """How thick a dose [g/L] is hot, served, chilled and reheated, and what to stir in at the end."""
+    rows = [
+        {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
+        for view in life(dish, dose_g_per_l)
+    ]  # fmt: skip
+    caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}"
+    advice = notes([reheating(dish, dose_g_per_l).text, keeping.REHEATING, keeping.LOCAL_CODE])
+    return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
+
 
 STEP = 0.5
 POTS = [
@@ -35,20 +44,14 @@ POTS = [
 class DosePanel(Panel):
     """Set the thickness: the answer on top, the curve below it, the pots below that, the next step last."""
 
-    purpose = "the panel that sets the dose of thickener"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.dish: Dish | None = None
         self.began: int | None = None
-        # Where the axes of the figure lie: dose at both ends, and left, right, bottom and top as shares of the picture.
-        self._axes = (0.0, 1.0, 0.0, 1.0, 0.0, 1.0)
-        self.answer = Message("status", "sl-answer")
-        self.mark = w.HTML().add_class("sl-mark")
-        self.figure = FigureBox("dose-curve", self.mark)
+        self.figure = FigureBox("dose-curve", marked=True)
         self.title = dish_choice(book)
         self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
-        self.band = text_field("Band: times and divided by", hint="blank: 1.2")
+        self.band = text_field("Band: this factor above and below", hint="blank: 1.2")
         self.temperature = text_field("Read at, C", hint="blank: 60")
         self.aim = {"viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature}
         self.dose = text_field("Or type it, g per litre")
@@ -60,23 +63,26 @@ class DosePanel(Panel):
         self.leave = self.button("Leave this pot out", self._leave_out)
         self.count = self.button("Count this pot again", lambda: self._correct("", "counts again"))
         self.pots, self.doubts, self.stages = w.HTML(), w.HTML(), w.HTML()
-        self.swap = SwapPart(self, lambda: (self._curve(), self.chosen), self._save_swap)
+        self.thickener = choice("Use instead", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
+        self.swap_answer, self.swap_working = Message("status"), w.HTML()
+        self.save_swap = self.button("Save with this thickener as the next version", self._save_swap)
         self.note = text_field("Note for the version")
-        self.back = TakeBack(self, book, "Take back", self._title_changed)
+        self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button("Save this dose as the next version", self._save, primary=True)
         super().__init__(
             [
                 self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
-                heading("Through chill and reheat"), self.stages, self.swap,
+                heading("Through chill and reheat"), self.stages,
+                heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
                 heading("Aim"), self.viscosity, self.band, self.temperature,
                 heading("Next step"), self.note, w.HBox([self.save, self.back]),
             ]
         )  # fmt: skip
-        self.watch(self._title_changed, self.title)
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.aim.values())
+        self.watch(self._show_swap, self.thickener)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
@@ -90,11 +96,9 @@ class DosePanel(Panel):
 
     def _aim(self, old: Target | None) -> Target | None:
         """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
-        typed = {
-            "viscosity_pa_s": figure(self.viscosity.value, "Target", "Pa s"), "band": figure(self.band.value, "Band"),
-            "temperature_c": degrees(self.temperature.value),
-        }  # fmt: skip
-        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed.items() if value is not None}
+        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
+        typed = zip(self.aim, (viscosity, band, degrees(self.temperature.value)), strict=True)
+        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed if value is not None}
         return Target(**fields) if "viscosity_pa_s" in fields else None
 
     def _fit(self) -> None:
@@ -104,7 +108,7 @@ class DosePanel(Panel):
         if dish.curve is None:
             self.answer.say("")
             self.figure.show(None)
-            self.mark.value = self.pots.value = self.doubts.value = self.stages.value = ""
+            self.pots.value = self.doubts.value = self.stages.value = ""
             raise BatchError(dish.no_curve)
         curve = dish.curve
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
@@ -117,7 +121,10 @@ class DosePanel(Panel):
                 self.dose.value = f"{self.slider.value:g}"
         self._show_answer(dish, curve)
         self._show_pots(dish, curve)
-        self._draw_curve(dish, curve)
+        # Drawn once a fit; a move of the slider only moves the mark over it.
+        drawn = dose_figure(curve, None, dish.next)
+        drawn.upright(first)  # lays it out, so that this is not done again for the picture
+        self.figure.show(drawn)
         self._show_dose()
         self.say("")
 
@@ -125,10 +132,9 @@ class DosePanel(Panel):
         text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
         if dish.next is not None:
             dose, reason = dish.next.dose_g_per_l, dish.next.reason
-            text = (
-                f"Cook the next pot at {dose:.1f} g/L: {curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L. "
-                f"{in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
-            )
+            grams = f"{curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L"
+            chance = f"{in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
+            text = f"Cook the next pot at {dose:.1f} g/L: {grams}. {chance}"
         self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note"))
 
     def _slider_moved(self) -> None:
@@ -156,7 +162,7 @@ class DosePanel(Panel):
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
         curve, dose = self._curve(), self.chosen
-        self._draw_mark(dose)
+        self.figure.mark(dose, f"dose {dose:g} g/L")
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
             text = (
@@ -167,30 +173,26 @@ class DosePanel(Panel):
                 text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
             self.dose_message.say(f"{text}.")
             self.stages.value = stages_html(curve, dose)
-            self.swap.show()
+            self._show_swap()
 
-    def _draw_curve(self, dish: Dish, curve: DishCurve) -> None:
-        """The figure itself, drawn once a fit; a move of the slider only moves the mark over it."""
-        drawn = dose_figure(curve, None, dish.next)
-        low, high = drawn.figure.axes[0].get_xlim()
-        left, right = drawn.upright(low), drawn.upright(high)
-        assert left is not None and right is not None
-        self._axes = (low, high, left[0], right[0], *left[1:])
-        self.figure.show(drawn)
-
-    def _draw_mark(self, dose: float) -> None:
-        """A line over the figure at the chosen dose."""
-        low, high, left, right, bottom, top = self._axes
-        if not low <= dose <= high:
-            self.mark.value = ""
+    def _show_swap(self) -> None:
+        """What the other thickener would mean for the chosen dose."""
+        self.swap_answer.say("")
+        self.swap_working.value = ""
+        appear(self.save_swap, self.thickener.value)
+        if not self.thickener.value:
             return
-        across = 100 * (left + (dose - low) / (high - low) * (right - left))
-        side = "right:3px" if across > 75 else "left:3px"
-        self.mark.value = (
-            f'<div style="position:absolute;left:{across:.3f}%;bottom:{100 * bottom:.2f}%;height:{100 * (top - bottom):.2f}%;'
-            f'border-left:1.5px solid #1b1b1b" aria-hidden="true"><span style="position:absolute;bottom:2px;{side};white-space:nowrap;'
-            f'color:#1b1b1b;background:#ffffffb0;font-size:.95rem;line-height:1.2">{for_screen(f"dose {dose:g} g/L")}</span></div>'
+        curve = self._curve()
+        found = swap(curve, self.thickener.value, self.chosen)
+        self.swap_answer.say(
+            f"{found.text} That is {curve.grams(found.dose.best):.3g} g in {curve.recipe.liquid_l:.3g} L."
         )
+        traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
+        others = found.trade_text()
+        agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
+        none = "No handbook kept here gives an equivalent for these two."
+        trade = notes([agree if others else none]) + bullets(others)
+        self.swap_working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
 
     def _to_suggestion(self) -> None:
         dish = self.dish
@@ -231,9 +233,10 @@ class DosePanel(Panel):
         curve = self._curve()
         self._keep(curve.with_dose(self.chosen), f"{curve.thickener} set to {self.chosen:g} g/L")
 
-    def _save_swap(self, found: Swap) -> None:
-        recipe = self._curve().with_dose(found.dose.best, found.new)
-        self._keep(recipe, f"{found.new} instead of {found.old}", swapped=True)
+    def _save_swap(self) -> None:
+        curve = self._curve()
+        found = swap(curve, self.thickener.value, self.chosen)
+        self._keep(curve.with_dose(found.dose.best, found.new), f"{found.new} instead of {found.old}", swapped=True)
 
     def _keep(self, recipe: Recipe, note: str, *, swapped: bool = False) -> None:
         """Save the next version, made from the one this form began with."""
@@ -244,16 +247,14 @@ class DosePanel(Panel):
             return
         method = ""
         if swapped:
-            method = "Its method still reads as before: mend the wording in notebook 0. "
+            method = " Its method still reads as before: change its wording in notebook 0."
             with self.filling_in():
-                self.swap.thickener.value = self.dose.value = ""
+                self.thickener.value = self.dose.value = ""
         self.began = version.number
         self.back.offer(version, version.name)
         self._fit()
-        self.say(
-            f"Saved {version.name}: {version.recipe.dose_text}. {method}Next: cook it and record the batch in notebook 1."
-            + also_saved(self.book, version)
-        )
+        saved = f"Saved {version.name}: {version.recipe.dose_text}.{method}"
+        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 
     def _curve(self) -> DishCurve:
         if self.dish is None or self.dish.curve is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as w
 import numpy as np
+import pandas as pd
 from markupsafe import Markup
 
 from spoonline import flow
@@ -15,7 +16,7 @@ from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_
 from spoonline.widgets.parts.fields import choice, heading
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Panel
 from spoonline.widgets.parts.tools import ReadingFields, sketch
 
 RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
@@ -24,10 +25,7 @@ RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
 class FlowPanel(Panel):
     """One reading, or two with different tools: the fluid, what another tool would show, and every doubt."""
 
-    purpose = "the panel that turns a thickness reading into a fluid"
-
     def __init__(self) -> None:
-        self.answer = Message("status", "sl-answer")
         self.how = w.HTML()
         self.reading = ReadingFields()
         self.kept: list[Reading] = []
@@ -79,15 +77,13 @@ class FlowPanel(Panel):
     def _advise(self) -> None:
         advised = flow.which_test(self.expected.value) if self.expected.value else ()
         rows = [
-            {
-                "Tool": each.tool.name, "Read after, s": getattr(each.tool, "seconds", "until it breaks"),
-                "Reading to expect": f"{each.reading:.2g} {each.tool.unit}", "Shear rate, 1/s": _rate(each.shear_rate_per_s),
-                "95 % spread, %": each.spread_percent, "Doubts": " ".join(each.doubts),
-            }
+            (each.tool.name, getattr(each.tool, "seconds", "until it breaks"), f"{each.reading:.2g} {each.tool.unit}",
+             _rate(each.shear_rate_per_s), each.spread_percent, " ".join(each.doubts))
             for each in advised
         ]  # fmt: skip
+        heads = ["Tool", "Read after, s", "Reading to expect", "Shear rate, 1/s", "95 % spread, %", "Doubts"]
         caption = f"Tests for a {self.expected.value}, the best first (typical figures, from memory)"
-        self.advice.value = frame_table(rows, caption, {"95 % spread, %": ".0f"})
+        self.advice.value = frame_table(pd.DataFrame(rows, columns=heads), caption, {"95 % spread, %": ".0f"})
 
     def _changed(self) -> None:
         """Say what fluid it is, as soon as the reading can be used."""
@@ -103,19 +99,15 @@ class FlowPanel(Panel):
             self.figure.show(None)
             self.others.value = ""
             return
-        if len(readings) == 2 and (readings[0].tool, readings[0].settings) == (readings[1].tool, readings[1].settings):
-            raise ReadingError(
-                "Both readings are of one test; the second must come from another tool to tell how the food thins."
-            )
+        if len({(each.tool, str(each.settings)) for each in readings}) < len(readings):
+            raise ReadingError("Both readings are of one test; only another tool tells how the food thins.")
         fluid, ranges, basis = _fluid_of(readings)
         rates = {each.tool: float(each.instrument().shear_rate(fluid)) for each in readings}
         self.figure.show(flow_figure(fluid, rates, ranges))
-        one, fifty = ranges[1.0], ranges[50.0]
-        self.answer.say(
-            f"{one.best:.2g} Pa s at 1 1/s (95 % range {one.low:.2g} to {one.high:.2g}), "
-            f"{fifty.best:.2g} Pa s at 50 1/s ({fifty.low:.2g} to {fifty.high:.2g}).",
-            markup=notes([basis]),
-        )
+        slow, fast = ranges[1.0], ranges[50.0]
+        at_1 = f"{slow.best:.2g} Pa s at 1 1/s (95 % range {slow.low:.2g} to {slow.high:.2g})"
+        at_50 = f"{fast.best:.2g} Pa s at 50 1/s ({fast.low:.2g} to {fast.high:.2g})"
+        self.answer.say(f"{at_1}, {at_50}.", markup=notes([basis]))
         flags = notes((flag for each in readings for flag in each.flags), "sl-wrong")
         self.others.value = flags + frame_table([_would_show(name, fluid) for name in flow.TOOLS])
 
@@ -129,7 +121,7 @@ def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, Range], 
         known = {"flow_index": FLOW_INDEX, "flow_index_sd": FLOW_INDEX_SD, "density_kg_m3": SOUP_DENSITY_KG_M3}
         ranges = {rate: tool.interval(reading.mean, reading.sd, at_shear_rate=rate, **known) for rate in RATES}
         index = f"flow index {FLOW_INDEX}, give or take {FLOW_INDEX_SD}"
-        basis = f"From one tool: how the food thins is taken as usual for starch ({index}). A second tool measures it."
+        basis = f"From one tool: it is assumed to thin as starch usually does ({index}). A second tool measures it."
         return fluid, ranges, basis
     tests = [(each.instrument(), each.mean) for each in readings]
     found = flow.fluid_from(tests, SOUP_DENSITY_KG_M3, [each.sd for each in readings])
@@ -139,16 +131,13 @@ def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, Range], 
 
 def _would_show(name: str, fluid: flow.Fluid) -> dict[str, object]:
     tool = flow.usual(name)
-    shows, rate = "nothing of use", ""
+    shows, rate = "no usable reading", ""
     try:
         read = float(tool.reading(fluid))
         if not np.isfinite(read):
-            raise ReadingError("out of its reach")
-        shows, rate, doubts = (
-            f"{read:.3g} {tool.unit}",
-            f"{float(tool.shear_rate(fluid)):.2g}",
-            " ".join(tool.flags(read)),
-        )
+            raise ReadingError("out of its range")
+        shows, doubts = f"{read:.3g} {tool.unit}", " ".join(tool.flags(read))
+        rate = f"{float(tool.shear_rate(fluid)):.2g}"
     except KitchenError as err:
         doubts = str(err)
     return {"Another tool": name, "Would show": shows, "At, 1/s": rate, "Doubts": doubts}

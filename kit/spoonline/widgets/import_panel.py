@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import fields
-from typing import TYPE_CHECKING
 
 import ipywidgets as w
 import pandas as pd
 
 from spoonline import flow, old_sheets
 from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, Progress
 from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
@@ -23,22 +23,14 @@ from spoonline.widgets.parts.tools import LABELS
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
-
-LETTERS = 200  # letters of a cell in the first rows
-
 
 class ImportPanel(Panel):
     """An old sheet of trials: what each column and row is taken for, before anything is saved."""
-
-    purpose = "the panel that brings in an old sheet of trials"
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
-        self.answer = Message("status", "sl-answer")
         self.upload = file_field("Choose the file", ".csv,.txt,.tsv,.xlsx")
         self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
         self.first_rows, self.asked, self.rows = w.HTML(), w.HTML(), w.HTML()
@@ -77,7 +69,7 @@ class ImportPanel(Panel):
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
         first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
-        top = [(number, *(cell[:LETTERS] for cell in row)) for number, row in first_rows]
+        top = [(number, *(cell[:200] for cell in row)) for number, row in first_rows]
         frame = pd.DataFrame(top, columns=["Row", *sheet.headings])
         first = frame_table(frame, f"The first {len(top)} of {len(sheet.rows)} rows")
         self.first_rows.value = notes(sheet.notes) + tag("div", first, style="overflow-x:auto")
@@ -144,20 +136,15 @@ class ImportPanel(Panel):
         self.asked.value = notes(asked, "sl-wrong")
         state = {row.number: "no" if row.questions else "it is there already" for row in found.rows}
         state |= {row.number: "yes" for row in new}
-        rows = [
-            {
-                "Row": row.number, "As": row.says, "Can be saved": state[row.number],
-                "What is open, or was decided": " ".join(row.questions + row.remarks),
-            }
-            for row in found.rows
-        ]  # fmt: skip
-        self.rows.value = frame_table(rows, f"What {found.name} was understood to say")
+        rows = [(row.number, row.says, state[row.number], " ".join(row.questions + row.remarks)) for row in found.rows]
+        frame = pd.DataFrame(rows, columns=["Row", "As", "Can be saved", "What is open, or was decided"])
+        self.rows.value = frame_table(frame, f"What {found.name} was understood to say")
         self.save.disabled = not clear
         self.say("")
 
     def _save(self) -> None:
         if self.found is None:
-            raise BatchError("No sheet is understood yet; choose a file and mend what is said above.")
+            raise BatchError("No sheet could be read yet; choose a file, and put right what is said above.")
         found, rows, numbers = self.found, self._news(self.found), dict[Recipe, int]()
         for title in {row.recipe.title for row in rows} & set(self.book.titles()):
             numbers |= {each.recipe: each.number for each in self.book.all_versions(title)}

@@ -4,27 +4,67 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 import pandas as pd
 
 from spoonline.dose.pots_needed import pots_needed
 from spoonline.effects.plan_reading import PlanReading, invent_readings, read_plan
-from spoonline.effects.two_factor_plan import PlannedPot, plan_pots
+from spoonline.effects.two_factor_plan import Factor, PlannedPot, plan_pots
 from spoonline.figures import stationary_words, surface_figure
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
-from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.factor_fields import FactorFields
+from spoonline.widgets.parts.drafts import DraftPart, named
 from spoonline.widgets.parts.fields import choice, heading, put_in, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import bullets, frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Panel
 from spoonline.widgets.parts.typed import figure
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures, shares)", False)]
+
+
+class FactorFields(w.VBox):
+    """What one asks of a quantity that is changed: name, unit, low and high setting, and its steps."""
+
+    def __init__(self, which: str, example: list[Any]) -> None:
+        name, unit, low, high, by_ratio = example
+        self.which = which
+        self.name = text_field(f"{which} quantity", name)
+        self.unit = text_field(f"{which} unit", unit)
+        self.low = text_field(f"{which} low setting", low)
+        self.high = text_field(f"{which} high setting", high)
+        self.steps = choice(f"{which} steps of", STEPS, by_ratio)
+        super().__init__([self.name, self.unit, self.low, self.high, self.steps])
+
+    @property
+    def value(self) -> list[Any]:
+        """What stands in the fields, in their order."""
+        return [field.value for field in self.children]
+
+    @value.setter
+    def value(self, values: list[Any]) -> None:
+        for field, value in zip(self.children, values, strict=True):
+            field.value = value
+
+    def factor(self) -> Factor:
+        """What was typed.
+
+        Raises
+        ------
+        KitchenError
+            If something is missing or spans nothing.
+        """
+        name, unit = self.name.value.strip(), self.unit.value.strip()
+        if not (name and unit):
+            raise AmountError(f"{self.which} quantity: its name or its unit is missing, such as 'simmering' and 'min'.")
+        low, high = figure(self.low.value, f"{name}, low", unit), figure(self.high.value, f"{name}, high", unit)
+        if low is None or high is None:
+            raise AmountError(f"{name}: a low and a high setting are wanted, such as 25 and 36 {unit}.")
+        return Factor(name, unit, low, high, self.steps.value)
+
 
 EXAMPLE = ["corn starch", "g/L", "25", "36", True], ["simmering", "min", "2", "8", True]
 STAYS = (
@@ -67,11 +107,6 @@ class PotFields(w.VBox):
         for key, field in self.fields.items():
             field.value = self._typed.get(key, "")
 
-    @property
-    def some_invented(self) -> bool:
-        """Whether a figure in the form is still an invented one."""
-        return any(field.value and field.value == self.invented.get(key) for key, field in self.fields.items())
-
     def _remember(self) -> None:
         self._typed |= {key: field.value for key, field in self.fields.items()}
 
@@ -82,30 +117,24 @@ class PlanPanel(Panel):
     The target and the dose of thickener of one of the logbook's recipes can be typed into the form.
     """
 
-    purpose = "the panel that plans pots over two quantities and reads them"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.reading: PlanReading | None = None
         self.pots: list[PlannedPot] = []
-        self.answer = Message("status", "sl-answer")
         self.found, self.effects, self.next, self.plan = (w.HTML() for _ in range(4))
         self.figure = FigureBox("two-changes")
-        self.title = choice("Begin from", [("figures of one's own", ""), *[(each, each) for each in book.titles()]], "")
+        self.title = choice("Begin from", [("my own figures", ""), *[(each, each) for each in book.titles()]], "")
         self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
         self.centres = choice("Pots in the middle, each day", range(7), 3)
         self.stars = choice("Star points on a second day", [("no", False), ("yes", True)], False)
         self.viscosity = text_field("Target viscosity, Pa s", "0.35")
-        self.band = text_field("Band: times and divided by", "1.2")
+        self.band = text_field("Band: this factor above and below", "1.2")
         self.pot_fields = PotFields()
         self.read = self.button("Read the answer", self._read, primary=True)
         self.invent = self.button("Fill in invented readings", self._invent)
         self.clear = self.button("Clear the readings", self._clear)
-        drafted = {
-            "first": self.first, "second": self.second, "centres": self.centres, "stars": self.stars, "viscosity": self.viscosity,
-            "band": self.band, "pots": self.pot_fields,
-        }  # fmt: skip
-        self.draft = DraftPart(self, book, "plan", lambda: drafted, _from_older)
+        drafted = named(self, "first", "second", "centres", "stars", "viscosity", "band") | {"pots": self.pot_fields}
+        self.draft = DraftPart(self, "plan", lambda: drafted, _from_older)
         self.draft.begin(self.pot_fields)
         super().__init__(
             [
@@ -144,9 +173,7 @@ class PlanPanel(Panel):
         try:
             first, second = self.first.factor(), self.second.factor()
             if self.stars.value and not self.centres.value:
-                raise BatchError(
-                    "Star points need a pot in the middle on each day, or days and bends cannot be told apart."
-                )
+                raise BatchError("Star points need a pot in the middle on each day; choose one or more.")
             self.pots = plan_pots(first, second, self.centres.value, self.stars.value)
         except KitchenError as err:
             self.plan.value = notes([err], "sl-wrong")
@@ -158,7 +185,7 @@ class PlanPanel(Panel):
         rows = [(n, pot.day, pot.first, pot.second, pot.kind) for n, pot in enumerate(self.pots, start=1)]
         self.plan.value = frame_table(
             pd.DataFrame(rows, columns=["Pot", "Cooking day", *heads, "Where in the plan"]),
-            "Drawn by lot within a day, so that a slow change over the day does not look like an effect.",
+            "In random order within each day, so that a slow change over the day does not look like an effect.",
             dict(zip(heads, forms, strict=True)),
         )
         labels: dict[Key, str] = {}
@@ -197,19 +224,17 @@ class PlanPanel(Panel):
             return
         readings = [f"{viscosity:.2g}" for viscosity in invent_readings(self.pots)]
         self.pot_fields.invented = invented = dict(zip(self.pot_fields.fields, readings, strict=True))
-        self._fill([[*key, text] for key, text in invented.items()])
+        with self.filling_in():
+            self.pot_fields.value = [[*key, text] for key, text in invented.items()]
         self._read()
 
     def _clear(self) -> None:
         self.pot_fields.invented = {}
-        self._fill([])
+        with self.filling_in():
+            self.pot_fields.value = []
         self.draft.done()
         self._plan_changed()
         self.say("The readings are cleared.")
-
-    def _fill(self, rows: list[list[Any]]) -> None:
-        with self.filling_in():
-            self.pot_fields.value = rows
 
     def _read(self) -> None:
         if not self.pots:
@@ -217,7 +242,9 @@ class PlanPanel(Panel):
         first, second, aim = self.first.factor(), self.second.factor(), self._aim()
         values = [figure(field.value, field.description, "Pa s") for field in self.fields]
         self.reading = found = read_plan(first, second, self.pots, values)
-        note = "Invented data." if self.pot_fields.some_invented else ""
+        invented = self.pot_fields.invented
+        some = any(field.value and field.value == invented.get(key) for key, field in self.pot_fields.fields.items())
+        note = "Invented data." if some else ""
         blank = len(self.pots) - len(found.pots)
         read = "All pots were read. " if not blank else f"{len(found.pots)} pots were read, {blank} not yet. "
         self.answer.say(found.answer(aim), markup=tag("div", read, tag("b", note), class_="sl-note"))
@@ -229,21 +256,20 @@ class PlanPanel(Panel):
             {"Change": name, TIMES: ratio, "F ratio": f, "p value": "below 0.01" if p < 0.01 else f"{p:.2f}"}
             for name, ratio, f, p in changes
         ]
-        caption = f"Curvature: the middle over what the corners lead one to expect. {note}".strip()
+        caption = f"Curvature: the middle compared with what the corners would lead you to expect. {note}".strip()
         self.effects.value = frame_table(rows, caption, {TIMES: ".2g", "F ratio": ".1f"})
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
         self.figure.show(drawn)
         self.next.value = bullets(found.next_steps(aim), "Next step")
-        self.say("Read. The answer stands at the top.")
+        self.say("Done. The answer is at the top.")
 
     def _aim(self) -> Target:
         viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
-        if viscosity is None or not 0 < viscosity <= 1000:
+        if not (viscosity and viscosity <= 1000 and band and 1 < band <= 5):
             raise AmountError(
-                f"Target: {self.viscosity.value!r} came; a viscosity above 0 and up to 1000 Pa s is wanted, such as 0,35."
+                f"Target {self.viscosity.value!r} and band {self.band.value!r} came; a viscosity above 0 and up to 1000 Pa s, such as "
+                "0,35, and a factor above 1 and up to 5, such as 1,2, are wanted."
             )
-        if band is None or not 1 < band <= 5:
-            raise AmountError(f"Band: {self.band.value!r} came; a factor above 1 and up to 5 is wanted, such as 1,2.")
         return Target(viscosity_pa_s=viscosity, band=band)
 
 

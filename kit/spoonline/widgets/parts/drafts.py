@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import ipywidgets as w
@@ -17,13 +17,7 @@ from spoonline.recipes import Kept, Version
 from spoonline.widgets.parts.fields import appear, as_wide_as_its_words, watch
 from spoonline.widgets.parts.panel import Message, Panel
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
-
 Fields = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
-
-# One kernel is one session: two tabs on one logbook keep their drafts apart.
-SESSION = uuid.uuid4().hex
 
 
 class DraftPart(w.VBox):
@@ -33,7 +27,6 @@ class DraftPart(w.VBox):
     ----------
     panel : Panel
         The form, which says what is wrong.
-    book : Logbook
     form : str
         Name of the form.
     fields : mapping, or callable that gives one
@@ -43,15 +36,14 @@ class DraftPart(w.VBox):
     """
 
     def __init__(
-        self, panel: Panel, book: Logbook, form: str, fields: Fields,
+        self, panel: Panel, form: str, fields: Fields,
         older: Callable[[dict[str, Any]], dict[str, Any]] = dict,
     ) -> None:  # fmt: skip
-        self.book, self.form, self._older = book, form, older
+        self.book, self.form, self._older = panel.book, form, older
         self._fields: Callable[[], Mapping[str, Any]] = fields if callable(fields) else lambda: fields
-        self.session = f"{SESSION}-{uuid.uuid4().hex[:6]}"
-        self.quiet = False
+        self.session = uuid.uuid4().hex  # two tabs on one logbook keep their drafts apart
         self._first: WeakKeyDictionary[w.Widget, Any] = WeakKeyDictionary()
-        self.found = [draft for draft in book.drafts(form) if draft.fields]
+        self.found = [draft for draft in self.book.drafts(form) if draft.fields]
         self.message = Message("status", "sl-note")
         self.take = panel.button("Go on with it", self._take)
         self.drop = panel.button("Throw it away", self._drop)
@@ -65,14 +57,12 @@ class DraftPart(w.VBox):
         """What stands in the fields, by name; nothing while all that are watched stand as they began."""
         held = self._fields()
         changed = any(field.value != self._first.get(field, field.value) for field in held.values())
-        return values_of(held) if changed else {}
+        return {name: field.value for name, field in held.items()} if changed else {}
 
     def _offer(self, text: str = "") -> None:
         if self.found:
-            first = self.found[0]
-            count = sum(bool(value) for value in first.fields.values())
-            fields = "field" if count == 1 else "fields"
-            text = f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} {fields}."
+            when, count = self.found[0].at[:16].replace("T", " "), len([*filter(None, self.found[0].fields.values())])
+            text = f"Typed on {when} (UTC) and not saved. Fields filled in: {count}."
         self.message.say(text)
         appear(self, text)
         appear(self.choice, self.found)
@@ -88,13 +78,9 @@ class DraftPart(w.VBox):
 
     def keep(self, _change: Any = None) -> None:
         """Keep what the form holds now, if anything was typed into it."""
-        if self.quiet:
-            return
-        try:
+        # A logbook that cannot be written says so when one saves; typing goes on.
+        with suppress(KitchenError):
             self.book.draft(self.form, self.session, self.typed())
-        except KitchenError:
-            # A logbook that cannot be written says so when one saves; typing goes on.
-            return
 
     def done(self) -> None:
         """The form was saved: its draft goes."""
@@ -102,11 +88,7 @@ class DraftPart(w.VBox):
 
     def _take(self) -> None:
         draft = self.found.pop(0)
-        self.quiet = True
-        try:
-            put_back(self._fields, self._older(draft.fields))
-        finally:
-            self.quiet = False
+        put_back(self._fields, self._older(draft.fields))
         self.book.draft(self.form, draft.session, {})
         self.keep()
         self._offer("Here it is again, as you typed it. Save it when it is complete.")
@@ -116,16 +98,9 @@ class DraftPart(w.VBox):
         self._offer()
 
 
-class Beside:
-    """Something that a draft keeps and no field shows."""
-
-    def __init__(self, value: Any) -> None:
-        self.value = value
-
-
-def values_of(fields: Mapping[str, Any]) -> dict[str, Any]:
-    """What stands in each of these fields."""
-    return {name: field.value for name, field in fields.items()}
+def named(owner: object, *names: str) -> dict[str, w.Widget]:
+    """Fields of a form by their names in it."""
+    return {name: getattr(owner, name) for name in names}
 
 
 def put_back(fields: Callable[[], Mapping[str, Any]], draft: Mapping[str, Any]) -> None:
@@ -145,15 +120,14 @@ class TakeBack(w.Button):
     ----------
     panel : Panel
         The form, which says what is wrong.
-    book : Logbook
     label : str
     show : callable, optional
         Shows the form anew.
     """
 
-    def __init__(self, panel: Panel, book: Logbook, label: str, show: Callable[[], Any] = lambda: None) -> None:
+    def __init__(self, panel: Panel, label: str, show: Callable[[], Any] = lambda: None) -> None:
         super().__init__(description=label, disabled=True, layout=as_wide_as_its_words())
-        self._panel, self._book, self._show = panel, book, show
+        self._panel, self._show = panel, show
         self._last: tuple[Version | Batch | Kept, str] | None = None
         self.on_click(lambda _button: panel.guarded(self._back))
 
@@ -165,7 +139,7 @@ class TakeBack(w.Button):
         if self._last is None:
             return
         record, what = self._last
-        self._book.take_back(record, "taken back in the form")
+        self._panel.book.take_back(record, "taken back in the form")
         self.offer(None)
         self._show()
         self._panel.say(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")

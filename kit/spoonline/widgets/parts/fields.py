@@ -32,10 +32,8 @@ def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 14, wi
 
 def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
-    options = list(options)
-    first = options[0] if options else None
-    start = value if value is not None else (first[1] if isinstance(first, tuple) else first)
-    return w.Dropdown(options=options, value=start, **_usual(label))
+    chosen = {} if value is None else {"value": value}  # else the first
+    return w.Dropdown(options=list(options), **chosen, **_usual(label))
 
 
 def file_field(label: str, endings: str) -> w.FileUpload:

@@ -7,18 +7,15 @@ import html
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from numbers import Number
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import pandas as pd
 from markupsafe import Markup
 
 from spoonline.measures.local import localised
 from spoonline.measures.ranges import Range
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from spoonline.recipes import Recipe
-    from spoonline.tasters import Session
+from spoonline.recipes import Recipe
+from spoonline.tasters import Session
 
 
 def escaped(text: object) -> str:
@@ -81,8 +78,6 @@ def frame_table(
     formats : mapping of str to str
         How the numbers of a column are written, such as ``{"Dose, g/L": ".1f"}``.
     """
-    import pandas as pd
-
     data, forms = pd.DataFrame(frame, dtype=object), formats or {}
     if data.empty:
         return Markup("")
@@ -110,8 +105,6 @@ def frame_table(
 
 
 def _written(cell: Any, form: str) -> Any:
-    import pandas as pd
-
     if isinstance(cell, (str, Range)):
         return format(cell, form) if isinstance(cell, Range) else cell
     if pd.isna(cell):

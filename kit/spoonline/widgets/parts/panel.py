@@ -15,6 +15,7 @@ import ipywidgets as w
 import traitlets
 from markupsafe import Markup
 
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError
 from spoonline.widgets.parts.fields import button, close_with_parts
 from spoonline.widgets.parts.markup import escaped, fold, tag
@@ -30,7 +31,7 @@ class Guard(anywidget.AnyWidget):
 
 
 class Message(w.HTML):
-    """A line of text that a screen reader is told about when it changes."""
+    """A line of text that a screen reader announces when it changes."""
 
     def __init__(self, role: str = "", css: str = "") -> None:
         super().__init__("")
@@ -42,16 +43,13 @@ class Message(w.HTML):
         made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
         self.value = made if text or markup or self._role else ""
 
-    def wrong(self, text: str) -> None:
-        """Say beside a field what is wrong with it."""
-        self.say("", markup=tag("span", text, class_="sl-wrong"))
-
     def tell(self, words: Callable[[], str]) -> None:
         """Say what comes of what was typed, or what is wrong with it."""
         try:
             self.say(words())
         except KitchenError as err:
-            self.wrong(str(err))
+            # beside the field it came from
+            self.say("", markup=tag("span", err, class_="sl-wrong"))
 
 
 MESSAGES = "messages"
@@ -66,7 +64,7 @@ class Panel(w.VBox):
         The form, top to bottom; the answer first. ``MESSAGES`` in it marks where the form says what happened (else at the end).
     """
 
-    purpose = "a form"
+    book: Logbook
     _fills_in = False
 
     def __init__(self, children: Iterable[Any]) -> None:
@@ -79,10 +77,16 @@ class Panel(w.VBox):
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
-        return f"spoonline: {self.purpose}. Choose Run, then Run All Cells, to use it."
+        what, _, _ = (self.__doc__ or "").partition("\n")
+        return f"spoonline. {what} Choose Run, then Run All Cells, to use it."
 
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
+
+    @functools.cached_property
+    def answer(self) -> Message:
+        """The answer of the form, in large type."""
+        return Message("status", "sl-answer")
 
     @functools.cached_property
     def status(self) -> Message:
@@ -103,10 +107,10 @@ class Panel(w.VBox):
             self.say_wrong(str(err))
         except Exception as err:
             details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
-            self.alert.say(
-                "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again.",
-                markup=fold("Details", tag("pre", details)),
+            sorry = (
+                "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again."
             )
+            self.alert.say(sorry, markup=fold("Details", tag("pre", details)))
             if os.environ.get("SPOONLINE_RAISE") == "1":
                 raise
 
@@ -129,7 +133,8 @@ class Panel(w.VBox):
             self._fills_in = before
 
     def begin(self, dishes: w.Dropdown, chosen: Callable[[], Any]) -> None:
-        """Show the dish that stands chosen; where there is none, say where to begin."""
+        """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin."""
+        self.watch(chosen, dishes)
         if dishes.options:
             self.guarded(chosen)
         else:

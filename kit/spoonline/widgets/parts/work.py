@@ -38,7 +38,7 @@ class LongWork(w.VBox):
         self._last = 0.0
         self.bar = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
         self.done = Message(css="sl-note")
-        self.halt = button("Stop", self._halt)
+        self.halt = button("Stop", lambda _button: self._stop.set())
         self.halt.disabled = True
         super().__init__([self.bar, self.done, self.halt], layout=w.Layout(display="none"))
 
@@ -96,9 +96,6 @@ class LongWork(w.VBox):
         """End what runs with the form."""
         self.stop()
         super().close()
-
-    def _halt(self, _button: Any = None) -> None:
-        self._stop.set()
 
     def _rest(self, works: bool) -> None:
         self.halt.disabled = not works
