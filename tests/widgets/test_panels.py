@@ -159,6 +159,20 @@ def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
     assert len(panel.dish.counted) == counted and 2 not in demo.dish(SOUP).left_out
 
 
+def test_another_thickener_is_worked_out_saved_and_taken_back(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    assert panel.save_swap.layout.display == "none" and panel.swap_answer.value == '<div role="status"></div>'
+    panel.thickener.value = "potato starch"
+    assert "g/L of potato starch (90 % range) would be as thick as" in panel.swap_answer.value
+    assert "What changes" in panel.swap_working.value and panel.save_swap.layout.display == ""
+    panel.save_swap.click()
+    assert list(demo.recipe(SOUP).doses_g_per_l) == ["potato starch"] and panel.thickener.value == ""
+    assert f"Saved {SOUP}, version 6" in panel.status.value and "method still reads as before" in panel.status.value
+    panel.back.click()
+    assert demo.version(SOUP).number == 5 and "taken back" in panel.status.value
+
+
 GRAVY = sl.Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"], steps=["Simmer."])
 
 

@@ -179,20 +179,20 @@ class DosePanel(Panel):
         """What the other thickener would mean for the chosen dose."""
         self.swap_answer.say("")
         self.swap_working.value = ""
-        appear(self.save_swap, self.thickener.value)
+        appear(self.save_swap, False)
         if not self.thickener.value:
             return
         curve = self._curve()
         found = swap(curve, self.thickener.value, self.chosen)
-        self.swap_answer.say(
-            f"{found.text} That is {curve.grams(found.dose.best):.3g} g in {curve.recipe.liquid_l:.3g} L."
-        )
+        grams = f"{curve.grams(found.dose.best):.3g} g in {curve.recipe.liquid_l:.3g} L"
+        self.swap_answer.say(f"{found.text} That is {grams}.")
         traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
         others = found.trade_text()
         agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
         none = "No handbook kept here gives an equivalent for these two."
         trade = notes([agree if others else none]) + bullets(others)
         self.swap_working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
+        appear(self.save_swap, True)
 
     def _to_suggestion(self) -> None:
         dish = self.dish

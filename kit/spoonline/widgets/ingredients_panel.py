@@ -147,7 +147,7 @@ a splash of double cream
 
 
 class IngredientsPanel(Panel):
-    """Each line understood, asked or left; then your own spoons, the check, another size, and what to buy."""
+    """Each ingredient line understood, or asked about; then your own spoons, the check, another size, and what to buy."""
 
     def __init__(self, book: Logbook) -> None:
         self.book = book

@@ -148,7 +148,7 @@ class DinnerPart(w.VBox):
 
 
 class MakeAheadPanel(Panel):
-    """Forecast, log, keeping, plan; each caution beside its number."""
+    """A dish made ahead: will it cool, how long does it keep, and the plan of a dinner; each caution beside its number."""
 
     def __init__(self, book: Logbook) -> None:
         self.book = book

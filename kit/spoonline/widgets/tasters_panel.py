@@ -42,7 +42,7 @@ def example(session: Session) -> str:
 
 
 class TastersPanel(Panel):
-    """Plan a session, print its ballots, type the answers, read them with their power."""
+    """Plan a session, print its ballots, type the answers, and read what they can say."""
 
     def __init__(self, book: Logbook) -> None:
         self.book = book

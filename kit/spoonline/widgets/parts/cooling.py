@@ -132,7 +132,6 @@ class LogPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.record: keeping.CoolingLog | None = None
         self.verdict = Message("status", "sl-answer")
         titles = [(title, title) for title in self.book.titles()]
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
@@ -188,13 +187,12 @@ class LogPart(w.VBox):
 
     def show(self) -> None:
         """Show verdict, curve and early forecast."""
-        self.record = None
         if not self.readings.value.strip():
             self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
             self.figure.show(None)
             self.advice.value = ""
             return
-        self.record = log = self.made()
+        log = self.made()
         few = log.verdict == "not enough readings"
         self.verdict.say("Not enough readings." if few else f"This pot {log.verdict} ({log.rule.jurisdiction}).")
         lines = [log.next_step, *log.flags]
@@ -208,9 +206,7 @@ class LogPart(w.VBox):
 
     def keep(self) -> None:
         """Keep the log with its batch."""
-        if self.record is None:
-            self.record = self.made()
-        kept = self.book.keep(self.record)
+        kept = self.book.keep(self.made())
         self.draft.done()
         self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
