@@ -11,7 +11,7 @@ from experiments.keeping_dinners import compare, faults_of
 from spoonline.keeping import Dinner, FreeHours, calendar, freezing, last_days, plan, read_dishes, shopping_for, use_by
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
-from spoonline.widgets.parts.dinner_part import EXAMPLE, HOURS, read_hours
+from spoonline.widgets.make_ahead_panel import EXAMPLE, HOURS, read_hours
 from spoonline.widgets.parts.sheets import checklist_html
 
 

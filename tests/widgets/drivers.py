@@ -258,7 +258,7 @@ def _ahead(book: Logbook) -> list[str]:
     log = panel.log_part
     log.title.value, log.on.value = SOUP, "2026-01-21"
     log.readings.value = "14:05 71\n14:35 57\n15:20 38"
-    lines.append(_words(log.advice.value.partition("</p>")[0]))
+    lines.append(_words(log.advice.value.partition("</div>")[0]))
     log.readings.value += "\n16:25 20,5\n19:40 4,8"
     log.keep()
     lines.append(f"log: {_plain(log.verdict.value)} Kept: {book.kept(CoolingLog)[0].verdict}")

@@ -25,7 +25,7 @@ def test_a_batch_is_opened_as_it_was_recorded_and_saved_unchanged_but_for_what_w
     form.title.value = SOUP
     old = open_batch(form, 7)
     assert (form.number.value, form.cooked_on.value, form.before.value) == (5, "2026-01-28", f"{old.pot_before_g}")
-    assert [row[0] for row in form.many.filled] == ["hot", "chilled", "reheated"]
+    assert [row[0] for row in form.many.value] == ["hot", "chilled", "reheated"]
     assert form.save.description == "Save the correction of batch 7"
     form.minutes.value = "41"
     form.save.click()

@@ -33,7 +33,7 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
     assert (
         again._fields[5][0].value == "49,5"
-        and again.many.filled == [["hot", "spatula", "61", "3.6 3.7", "", ""]]
+        and again.many.value == [["hot", "spatula", "61", "3.6 3.7", "", ""]]
         and again.reading.temperature.value == "58"
     )
     again.after.value = "4980"

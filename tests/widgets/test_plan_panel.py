@@ -13,8 +13,8 @@ from spoonline.widgets import PlanPanel
 
 
 @pytest.fixture
-def panel():
-    made = PlanPanel()
+def panel(demo: sl.Logbook):
+    made = PlanPanel(demo)
     yield made
     made.close_all()
     w.Widget.close_all()

@@ -16,7 +16,7 @@ import spoonline as sl
 from spoonline.card import load_style
 from spoonline.recipes import Habits
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
-from spoonline.widgets.parts import habits_part as module
+from spoonline.widgets import start_panel as module
 from spoonline.widgets.parts.markup import link
 
 GRAVY = "Mushroom gravy"

@@ -2,38 +2,37 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
+from spoonline.logbook import Logbook
 from spoonline.measures import Weight, print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
-from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html, saved_sentence
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.fields import choice, file_field, fill_versions, heading, text_field, watch
+from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
+from spoonline.widgets.parts.fields import choice, file_field, fill_versions, heading, put_in, text_field, watch
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, typed_reading
 from spoonline.widgets.parts.typed import day, figure, grams_typed
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
-
-
 NEW, SAVE = ("a new pot", ""), "Save this batch"
-READING_COLUMNS = (
+READING_COLUMNS = [
     "Stage", "Tool", "Temperature, C", "What it showed", "Sizes, if not the usual", "Does not count, because",
-)  # fmt: skip
+]  # fmt: skip
+# Fields of plain text that a draft keeps and a new pot begins without.
+TYPED = ("cook", "pan", "before", "after", "minutes", "note", "left_out", "caption")
 
 
 class BatchForm(Panel):
     """Record a batch: only what differed from the recipe is typed."""
-
-    purpose = "the form that records a cooked batch"
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
@@ -57,19 +56,19 @@ class BatchForm(Panel):
         self.minutes = text_field("Minutes in between")
         self.pot_message = Message("status", "sl-note")
         self.reading = ReadingFields()
-        self.many = RowsTable(label="Readings", columns=list(READING_COLUMNS), rows=[[""] * len(READING_COLUMNS)] * 2)
+        self.many = RowsTable(label="Readings", columns=READING_COLUMNS, rows=[[""] * 6] * 2)
         self.many_message = Message("status", "sl-note")
-        many = w.VBox([self.many, self.many_message])
-        self.many_fold = w.Accordion([many], titles=("Several readings as a table; paste from a spreadsheet",))
+        titles = ("Several readings as a table; paste from a spreadsheet",)
+        self.many_fold = w.Accordion([w.VBox([self.many, self.many_message])], titles=titles)
         self.more = self.button("Keep this reading, take another", self._keep)
         self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
         self.caption = text_field("What it shows")
         self.note = text_field("Note")
         self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
         self.save = self.button(SAVE, self._save, primary=True)
-        self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
+        self.back = TakeBack(self, "Take back", self._show_batches)
         self.batches = w.HTML()
-        self.draft = DraftPart.plain(book, "batch", self._drafted, self.guarded, _from_older)
+        self.draft = DraftPart(self, "batch", self._drafted, _from_older)
         super().__init__(
             [
                 self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
@@ -79,27 +78,19 @@ class BatchForm(Panel):
                 heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), MESSAGES, self.batches,
             ]
         )  # fmt: skip
-        self.watch(self._title_changed, self.title)
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
-        self.draft.watch(
-            self.cook, self.pan, self.before, self.after, self.minutes, self.note, self.left_out, self.caption
-        )
-        self.draft.watch(self.reading.temperature, self.reading.values, self.many)
+        self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
         self.save.disabled = not self.title.options
 
     def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
-        plain = {
-            "title": self.title, "which": self.which, "number": self.number, "cooked_on": self.cooked_on, "cook": self.cook, "pan": self.pan,
-            "before": self.before, "after": self.after, "minutes": self.minutes, "note": self.note, "left_out": self.left_out,
-            "caption": self.caption,
-        }  # fmt: skip
+        plain = named(self, "title", "which", "number", "cooked_on", *TYPED)
         lines = {f"line {n}": field for n, (field, _) in enumerate(self._fields)}
         return plain | lines | self.reading.fields | {"rows": self.many}
 
@@ -111,24 +102,14 @@ class BatchForm(Panel):
 
     def _open(self) -> None:
         """Lay a recorded batch open, to be corrected; or begin a new pot."""
-        found = [each for each in self.book.all_batches(self.title.value) if each.id == self.which.value]
-        self.opened = found[0] if found else None
-        self.save.description = f"Save the correction of batch {found[0].number}" if found else SAVE
+        found = (each for each in self.book.all_batches(self.title.value) if each.id == self.which.value)
+        self.opened = batch = next(found, None)
+        self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
         self._as_read = {}
-        blank = {
-            "cook": "",
-            "pan": "",
-            "before": "",
-            "after": "",
-            "minutes": "",
-            "note": "",
-            "left_out": "",
-            "caption": "",
-        }
-        if self.opened is None:
-            self._fill(blank | {"cooked_on": date.today().isoformat()}, {}, [])
+        blank = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
+        if batch is None:
+            self._fill(blank, {}, [])
             return
-        batch = self.opened
         if batch.version not in [number for _, number in self.number.options]:
             self.which.value = ""
             raise BatchError(
@@ -136,16 +117,17 @@ class BatchForm(Panel):
             )
         self.number.value = batch.version
         self._as_read = {tuple(reading_cells(each)): each for each in batch.readings}
-        figures = {"before": batch.pot_before_g, "after": batch.pot_after_g, "minutes": batch.minutes}
+        figures = {
+            "before": batch.pot_before_g,
+            "after": batch.pot_after_g,
+            "minutes": batch.minutes,
+            "cooked_on": batch.cooked_on,
+        }
         typed = {name: str(value) for name, value in figures.items() if value is not None}
         typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out")}
         lines = {each.line - 1: each.typed for each in batch.weighed}
-        self._fill(
-            blank | typed | {"cooked_on": batch.cooked_on.isoformat()}, lines, [list(cells) for cells in self._as_read]
-        )
-        self.say(
-            f"Batch {batch.number} as it was recorded. Mend what was wrong and save the correction; the history keeps both."
-        )
+        self._fill(blank | typed, lines, [list(cells) for cells in self._as_read])
+        self.say(f"Batch {batch.number} as recorded. Put it right and save the correction; the history keeps both.")
 
     def _fill(self, plain: dict[str, str], lines: dict[int, str], rows: list[list[str]]) -> None:
         fields = self._drafted()
@@ -162,16 +144,14 @@ class BatchForm(Panel):
             return
         self.version = self.book.version(*chosen)
         self.reading.target = self.version.recipe.target
-        for field in (each for pair in self._fields for each in pair):
-            field.close()
         self._fields = [self._line_field(line) for line in self.version.recipe.ingredients]
-        self.lines.children = [w.HBox(pair, layout=w.Layout(flex_flow="row wrap")) for pair in self._fields]
+        put_in(self.lines, [w.HBox(pair) for pair in self._fields])
         self.reading.show()
         self.many_message.tell(self._many_words)
         self._so_far()
 
     def _line_field(self, line: Ingredient) -> tuple[w.Text, Message]:
-        """The field of one line, and what was put in said back beside it."""
+        """The field of one line, and beside it what was put in."""
         fine = line.part in ("thickener", "seasoning")
         written = print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
         field, message = text_field(f"{line.item} ({written})", "", "as written"), Message("status", "sl-note")
@@ -185,11 +165,9 @@ class BatchForm(Panel):
 
     def _so_far(self) -> None:
         """The pot as typed so far, on top; what cannot be read yet is said beside its own field."""
-        try:
-            told = batch_sentence(self._batch(self._readings()), self._recipe())
-        except KitchenError:
-            return
-        self.answer.say(f"Not saved: {told}" if self.draft.typed() else f"As the recipe says: {told}")
+        with suppress(KitchenError):
+            pot = batch_sentence(self._batch(self._readings()), self._recipe())
+            self.answer.say(f"Not saved: {pot}" if self.draft.typed() else f"As the recipe says: {pot}")
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -206,18 +184,15 @@ class BatchForm(Panel):
 
     def _batch(self, readings: tuple[Reading, ...]) -> Batch:
         """The batch as typed so far, with these readings."""
-        weighed = []
-        for number, ((field, _), line) in enumerate(
-            zip(self._fields, self._recipe().ingredients, strict=True), start=1
-        ):
-            before = [each for each in self.opened.weighed if each.line == number] if self.opened else []
-            if before and before[0].typed == field.value.strip() and before[0].item == line.item:
-                weighed.append(before[0])  # as it was weighed then, whatever spoons were weighed since
-                continue
-            weight = grams_typed(field.value, line, self.spoons, self.kitchen)
-            if weight is not None:
-                typed = {"line": number, "item": line.item, "typed": field.value.strip()}
-                weighed.append(Weighed(**typed, mass_g=weight.mass_g, sd_g=weight.sd_g))
+        weighed, old = [], {each.line: each for each in (self.opened.weighed if self.opened else ())}
+        pairs = zip(self._fields, self._recipe().ingredients, strict=True)
+        for number, ((field, _), line) in enumerate(pairs, start=1):
+            typed, before = field.value.strip(), old.get(number)
+            if before and (before.typed, before.item) == (typed, line.item):
+                weighed.append(before)  # as it was weighed then, whatever spoons were weighed since
+            elif weight := grams_typed(typed, line, self.spoons, self.kitchen):
+                mass = {"mass_g": weight.mass_g, "sd_g": weight.sd_g}
+                weighed.append(Weighed(line=number, item=line.item, typed=typed, **mass))
         return Batch(
             title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
             pan=self.pan.value, weighed=tuple(weighed), pot_before_g=figure(self.before.value, "Pot before", "g"),
@@ -230,9 +205,7 @@ class BatchForm(Panel):
         rows = [*self.many.value, reading_cells(self.reading.reading())]
         self.reading.clear()
         self.many.value, self.many_fold.selected_index = rows, 0
-        self.say(
-            f"{len(rows)} {'reading is' if len(rows) == 1 else 'readings are'} kept; the batch is saved with them."
-        )
+        self.say(f"Kept: {len(rows)} in the table now; they are saved with the batch.")
 
     def _many_changed(self) -> None:
         self.many_message.tell(self._many_words)
@@ -242,16 +215,15 @@ class BatchForm(Panel):
         """The readings of the table."""
         found = []
         for number, cells in enumerate(self.many.value, start=1):
-            stage, tool, celsius, read, sizes, left_out = cells
             try:
-                as_it_was = self._as_read.get(tuple(cells))
-                found.append(as_it_was or typed_reading(stage, tool, celsius, read, sizes.split(), left_out))
+                found.append(self._as_read.get(tuple(cells)) or typed_reading(*cells))
             except KitchenError as err:
                 raise type(err)(f"Row {number}: {err}") from err
         return found
 
     def _many_words(self) -> str:
-        return " ".join(f"Row {n}: {self.reading.describe(each)[0]}" for n, each in enumerate(self._many(), start=1))
+        rows = (f"Row {n}: " + self.reading.describe(each) for n, each in enumerate(self._many(), start=1))
+        return Markup(" ").join(rows)
 
     def _readings(self) -> tuple[Reading, ...]:
         """Every reading that is typed, in the order they were taken."""
@@ -275,22 +247,17 @@ class BatchForm(Panel):
         self.many.value = []
         self._show_batches()
         self.draft.done()
-        sentence = saved_sentence(saved, self._recipe())
+        done = "Corrected" if saved.replaces else "Saved"
+        sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
         self.say(sentence)
         self.answer.say(sentence)
-
-    def _taken_back(self, text: str) -> None:
-        self._show_batches()
-        self.say(text)
 
     def _show_batches(self) -> None:
         title = self.title.value
         self.batches.value = batches_html(self.book, title) + photos_html(self.book, title)
         batches = self.book.all_batches(title)
-        self.which.options = [
-            NEW,
-            *((f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)),
-        ]
+        recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)]
+        self.which.options = [NEW, *recorded]
 
 
 def _from_older(draft: dict[str, Any]) -> dict[str, Any]:

@@ -2,180 +2,156 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import ipywidgets as w
+from markupsafe import Markup
 
+from spoonline import facts, keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, Swap
+from spoonline.dose import DishCurve, reheating, swap, through_stages
 from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
-from spoonline.recipes import Recipe, Target, Version
+from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.dose_parts import LifePart, SwapPart
-from spoonline.widgets.parts.fields import button, choice, heading, text_field
+from spoonline.widgets.parts.drafts import TakeBack
+from spoonline.widgets.parts.fields import appear, choice, heading, slider, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.markup import for_screen
-from spoonline.widgets.parts.panel import Message, Panel, errors_on_screen
+from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import degrees, figure
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+
+def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
+    """How thick a dose [g/L] is hot, served, chilled and reheated, and what to stir in at the end."""
+    rows = [
+        {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
+        for view in through_stages(dish, dose_g_per_l)
+    ]  # fmt: skip
+    caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}"
+    advice = notes([reheating(dish, dose_g_per_l).text, keeping.REHEATING, keeping.LOCAL_CODE])
+    return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
+
 
 STEP = 0.5
 POTS = [
-    "batch",
-    "version",
-    "dose_g_per_l",
-    "evaporated_percent",
-    "curve_dose_g_per_l",
-    "viscosity_pa_s",
-    "band",
-    "left_out",
-]
+    "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "viscosity_pa_s", "band", "left_out",
+]  # fmt: skip
 
 
 class DosePanel(Panel):
     """Set the thickness: the answer on top, the curve below it, the pots below that, the next step last."""
 
-    purpose = "the panel that sets the dose of thickener"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.dish: Dish | None = None
         self.began: int | None = None
-        self._busy = False
-        # Where the axes of the figure lie: dose at both ends, and left, right, bottom and top as shares of the picture.
-        self._axes = (0.0, 1.0, 0.0, 1.0, 0.0, 1.0)
-        self.answer = Message("status", "sl-answer")
-        self.mark = w.HTML().add_class("sl-mark")
-        self.figure = FigureBox("dose-curve", self.mark)
+        self.figure = FigureBox("dose-curve", marked=True)
         self.title = dish_choice(book)
         self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
-        self.band = text_field("Band: times and divided by", hint="blank: 1.2")
+        self.band = text_field("Band: this factor above and below", hint="blank: 1.2")
         self.temperature = text_field("Read at, C", hint="blank: 60")
         self.aim = {"viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature}
         self.dose = text_field("Or type it, g per litre")
-        self.slider = w.FloatSlider(
-            description="Dose, g per litre", min=0, max=60, step=STEP, readout_format=".1f", continuous_update=True,
-            style={"description_width": "13rem"}, layout=w.Layout(width="min(44rem, 100%)"),
-        )  # fmt: skip
-        self.dose_said = Message("status", "sl-note")
-        self.suggest = button("Suggest the next pot", self._to_suggestion)
+        self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
+        self.dose_message = Message("status", "sl-note")
+        self.suggest = self.button("Suggest the next pot", self._to_suggestion)
         self.pot = choice("A pot that does not count", [("none", 0)], 0)
         self.reason = text_field("It does not count because")
-        self.leave = button("Leave this pot out", self._leave_out)
-        self.count = button("Count this pot again", self._count_again)
-        self.pots, self.doubts, self.life = w.HTML(), w.HTML(), LifePart()
-        self.swap = SwapPart(lambda: (self._curve(), self.chosen), self._save_swap)
+        self.leave = self.button("Leave this pot out", self._leave_out)
+        self.count = self.button("Count this pot again", lambda: self._correct("", "counts again"))
+        self.pots, self.doubts, self.stages = w.HTML(), w.HTML(), w.HTML()
+        self.thickener = choice("Use instead", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
+        self.swap_answer, self.swap_working = Message("status"), w.HTML()
+        self.save_swap = self.button("Save with this thickener as the next version", self._save_swap)
         self.note = text_field("Note for the version")
-        self.saved: Version | None = None
-        self.back = button("Take back", self._take_back)
-        self.back.disabled = True
-        self.save = button("Save this dose as the next version", self._save, primary=True)
+        self.back = TakeBack(self, "Take back", self._title_changed)
+        self.save = self.button("Save this dose as the next version", self._save, primary=True)
         super().__init__(
             [
-                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_said, w.HBox([self.suggest, self.figure.along]),
+                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
                 heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
-                self.life, self.swap, heading("Aim"), self.viscosity, self.band, self.temperature,
+                heading("Through chill and reheat"), self.stages,
+                heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
+                heading("Aim"), self.viscosity, self.band, self.temperature,
                 heading("Next step"), self.note, w.HBox([self.save, self.back]),
             ]
         )  # fmt: skip
-        self.title.observe(self._title_changed, "value")
-        self.slider.observe(self._slid, "value")
-        self.dose.observe(self._dose_typed, "value")
-        for field in self.aim.values():
-            field.observe(self._aim_typed, "value")
-        self.swap.thickener.observe(self._swap_chosen, "value")
+        self.watch(self._slider_moved, self.slider)
+        self.watch(self._dose_typed, self.dose)
+        self.watch(self._fit, *self.aim.values())
+        self.watch(self._show_swap, self.thickener)
         self.begin(self.title, self._title_changed)
 
-    @errors_on_screen
-    def _title_changed(self, _change: Any = None) -> None:
+    def _title_changed(self) -> None:
         dish = self.book.dish(self.title.value)
         self.began = dish.number
-        self._busy = True
-        for name, field in self.aim.items():
-            field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
-        self._busy = False
-        self._fit(start=True)
-
-    @errors_on_screen
-    def _aim_typed(self, _change: Any = None) -> None:
-        if not self._busy:
-            self._fit()
+        with self.filling_in():
+            for name, field in self.aim.items():
+                field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
+            self.dose.value = ""
+        self._fit()
 
     def _aim(self, old: Target | None) -> Target | None:
         """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
-        typed = {
-            "viscosity_pa_s": figure(self.viscosity.value, "Target", "Pa s"), "band": figure(self.band.value, "Band"),
-            "temperature_c": degrees(self.temperature.value),
-        }  # fmt: skip
-        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed.items() if value is not None}
+        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
+        typed = zip(self.aim, (viscosity, band, degrees(self.temperature.value)), strict=True)
+        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed if value is not None}
         return Target(**fields) if "viscosity_pa_s" in fields else None
 
-    def _fit(self, *, start: bool = False) -> None:
+    def _fit(self) -> None:
+        """Show the dish with the aim as typed; the slider begins at the dose to cook next."""
         dish = self.book.dish(self.title.value)
         self.dish = dish = dish.aiming(self._aim(dish.aim))
         if dish.curve is None:
             self.answer.say("")
             self.figure.show(None)
-            self.mark.value = self.pots.value = self.doubts.value = ""
+            self.pots.value = self.doubts.value = self.stages.value = ""
             raise BatchError(dish.no_curve)
         curve = dish.curve
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
         first = dish.next.dose_g_per_l if dish.next else curve.dose_g_per_l
         top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
-        self._busy = True
-        self.slider.max = 10 * -(-top // 10)
-        if start:
-            self.slider.value = round(first / STEP) * STEP
-            self.dose.value = f"{self.slider.value:g}"
-        self._busy = False
-        self._say_answer(dish, curve)
+        with self.filling_in():
+            self.slider.max = 10 * -(-top // 10)
+            if not self.dose.value:
+                self.slider.value = round(first / STEP) * STEP
+                self.dose.value = f"{self.slider.value:g}"
+        self._show_answer(dish, curve)
         self._show_pots(dish, curve)
-        self._draw_curve(dish, curve)
-        self._draw()
+        # Drawn once a fit; a move of the slider only moves the mark over it.
+        drawn = dose_figure(curve, None, dish.next)
+        drawn.upright(first)  # lays it out, so that this is not done again for the picture
+        self.figure.show(drawn)
+        self._show_dose()
         self.say("")
 
-    def _say_answer(self, dish: Dish, curve: DishCurve) -> None:
+    def _show_answer(self, dish: Dish, curve: DishCurve) -> None:
         text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
         if dish.next is not None:
             dose, reason = dish.next.dose_g_per_l, dish.next.reason
-            spoons, spoon_chance = curve.spoons(dose)
-            text = (
-                f"Cook the next pot at {dose:.1f} g/L: {curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L. "
-                f"{in_ten(dish.next.chance).capitalize()} such pots land in the band. "
-                f"Weigh it: with level spoons ({spoons}) it would be {in_ten(spoon_chance or 0.0)}."
-            )
-        invented = " <b>Invented data.</b>" if dish.recipe.invented else ""
-        self.answer.say(text, markup=f"<div class='sl-note'>{for_screen(reason)}{invented}</div>")
+            grams = f"{curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L"
+            chance = f"{in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
+            text = f"Cook the next pot at {dose:.1f} g/L: {grams}. {chance}"
+        self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note"))
 
-    @errors_on_screen
-    def _slid(self, _change: Any = None) -> None:
-        if self._busy:
-            return
-        self._busy = True
-        self.dose.value = f"{round(self.slider.value / STEP) * STEP:g}"
-        self._busy = False
-        self._draw()
+    def _slider_moved(self) -> None:
+        with self.filling_in():
+            self.dose.value = f"{round(self.slider.value / STEP) * STEP:g}"
+        self._show_dose()
 
-    @errors_on_screen
-    def _dose_typed(self, _change: Any = None) -> None:
-        if self._busy:
-            return
+    def _dose_typed(self) -> None:
         value = figure(self.dose.value, "Dose", "g")
         if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
             raise AmountError(
                 f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
             )
-        self._busy = True
-        self.slider.max = max(self.slider.max, value)
-        self.slider.value = value
-        self._busy = False
-        self._draw()
+        with self.filling_in():
+            self.slider.max = max(self.slider.max, value)
+            self.slider.value = value
+        self._show_dose()
 
     @property
     def chosen(self) -> float:
@@ -183,9 +159,10 @@ class DosePanel(Panel):
         value = figure(self.dose.value, "Dose", "g")
         return self.slider.value if value is None else value
 
-    def _draw(self) -> None:
+    def _show_dose(self) -> None:
+        """What the chosen dose would come to."""
         curve, dose = self._curve(), self.chosen
-        self._draw_mark(dose)
+        self.figure.mark(dose, f"dose {dose:g} g/L")
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
             text = (
@@ -194,124 +171,90 @@ class DosePanel(Panel):
             )
             if chance is not None and spoon_chance is not None:
                 text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
-            self.dose_said.say(f"{text}.")
-            self.life.show(curve, dose)
-            if self.swap.swap is not None:
-                self.swap.show()
-        self.alert.say("")
+            self.dose_message.say(f"{text}.")
+            self.stages.value = stages_html(curve, dose)
+            self._show_swap()
 
-    def _draw_curve(self, dish: Dish, curve: DishCurve) -> None:
-        """The figure itself, drawn once a fit; a move of the slider only moves the mark over it."""
-        drawn = dose_figure(curve, None, dish.next)
-        low, high = drawn.figure.axes[0].get_xlim()
-        left, right = drawn.upright(low), drawn.upright(high)
-        assert left is not None and right is not None
-        self._axes = (low, high, left[0], right[0], *left[1:])
-        self.figure.show(drawn)
-
-    def _draw_mark(self, dose: float) -> None:
-        """A line over the figure at the chosen dose."""
-        low, high, left, right, bottom, top = self._axes
-        if not low <= dose <= high:
-            self.mark.value = ""
+    def _show_swap(self) -> None:
+        """What the other thickener would mean for the chosen dose."""
+        self.swap_answer.say("")
+        self.swap_working.value = ""
+        appear(self.save_swap, False)
+        if not self.thickener.value:
             return
-        across = 100 * (left + (dose - low) / (high - low) * (right - left))
-        side = "right:3px" if across > 75 else "left:3px"
-        self.mark.value = (
-            f'<div style="position:absolute;left:{across:.3f}%;bottom:{100 * bottom:.2f}%;height:{100 * (top - bottom):.2f}%;'
-            f'border-left:1.5px solid #1b1b1b" aria-hidden="true"><span style="position:absolute;bottom:2px;{side};white-space:nowrap;'
-            f'color:#1b1b1b;background:#ffffffb0;font-size:.95rem;line-height:1.2">{for_screen(f"dose {dose:g} g/L")}</span></div>'
-        )
+        curve = self._curve()
+        found = swap(curve, self.thickener.value, self.chosen)
+        grams = f"{curve.grams(found.dose.best):.3g} g in {curve.recipe.liquid_l:.3g} L"
+        self.swap_answer.say(f"{found.text} That is {grams}.")
+        traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
+        others = found.trade_text()
+        agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
+        none = "No handbook kept here gives an equivalent for these two."
+        trade = notes([agree if others else none]) + bullets(others)
+        self.swap_working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
+        appear(self.save_swap, True)
 
-    @errors_on_screen
-    def _swap_chosen(self, _change: Any = None) -> None:
-        self.alert.say("")
-        self.swap.show()
-
-    @errors_on_screen
-    def _save_swap(self, found: Swap) -> None:
-        recipe = self._curve().with_dose(found.dose.best, found.new)
-        version = self._keep(recipe, f"{found.new} instead of {found.old}")
-        self.swap.thickener.value = ""
-        self._fit(start=True)
-        self.say(
-            f"Saved {version.name} with {recipe.doses_g_per_l[found.new]:.1f} g/L of {found.new}. Its method still reads as before: "
-            "mend the wording in notebook 0. Next: cook it and record the batch in notebook 1."
-        )
-
-    @errors_on_screen
-    def _to_suggestion(self, _button: Any = None) -> None:
+    def _to_suggestion(self) -> None:
         dish = self.dish
         if dish is None or dish.next is None:
             raise BatchError(f"No dose is suggested yet: {dish.next_text if dish else 'choose a recipe.'}")
         self.slider.value = round(dish.next.dose_g_per_l / STEP) * STEP
         self.say(dish.next_text)
 
-    @errors_on_screen
-    def _leave_out(self, _button: Any = None) -> None:
-        if not self.pot.value:
-            raise BatchError("No pot is chosen; choose one in the list above.")
-        if not self.reason.value.strip():
+    def _leave_out(self) -> None:
+        reason = self.reason.value.strip()
+        if not reason:
             raise BatchError("The reason is missing; type why this pot does not count, such as 'read cold'.")
-        self._correct(
-            self.reason.value.strip(), "is left out here, on the card and in every comparison; the logbook keeps it"
-        )
+        self._correct(reason, "is left out here, on the card and in every comparison; the logbook keeps it")
         self.reason.value = ""
-
-    @errors_on_screen
-    def _count_again(self, _button: Any = None) -> None:
-        self._correct("", "counts again")
 
     def _correct(self, left_out: str, now: str) -> None:
         """Keep in the logbook whether the chosen pot counts, and why not."""
-        number = self.pot.value
-        batches = [each for each in self.book.all_batches(self.title.value) if each.number == number]
+        batches = [each for each in self.dish.batches if each.number == self.pot.value] if self.dish else []
         if not batches:
             raise BatchError("No pot is chosen; choose one in the list above.")
         self.book.correct(batches[0], left_out=left_out)
         self._fit()
-        self.say(f"Batch {number} {now}.")
+        self.say(f"Batch {batches[0].number} {now}.")
 
     def _show_pots(self, dish: Dish, curve: DishCurve) -> None:
         caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
-        none = f"<p class='sl-note'>No pot yet: the curve is what handbooks say of {for_screen(curve.thickener)}.</p>"
+        none = notes([f"No pot yet: the curve is what handbooks say of {curve.thickener}."])
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
-        self.pots.value = pots_html(on_curve, POTS, caption) if len(on_curve) else none
+        self.pots.value = pots_html(on_curve, POTS, caption) or none
         sentences = [*curve.curve.flags]
         if dish.aim is not None:
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
             if needed.high < MOST_DOSE_G_PER_L:
                 sentences.insert(0, f"The average pot meets the target at {needed:.1f} g/L (90 % range).")
-        self.doubts.value = "".join(f"<div class='sl-note'>{for_screen(text)}</div>" for text in sentences)
+        self.doubts.value = notes(sentences)
 
-    @errors_on_screen
-    def _save(self, _button: Any = None) -> None:
+    def _save(self) -> None:
         curve = self._curve()
-        version = self._keep(curve.with_dose(self.chosen), f"{curve.thickener} set to {self.chosen:g} g/L")
-        if self.saved is not version:
-            self.say(f"{version.name} has this dose and this target already; nothing was added.")
-            return
-        self._fit()
-        self.say(
-            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L, {curve.grams(self.chosen):.1f} g {curve.thickener}. "
-            "Next: cook it and record the batch in notebook 1." + also_saved(self.book, version)
-        )
+        self._keep(curve.with_dose(self.chosen), f"{curve.thickener} set to {self.chosen:g} g/L")
 
-    def _keep(self, recipe: Recipe, note: str) -> Version:
+    def _save_swap(self) -> None:
+        curve = self._curve()
+        found = swap(curve, self.thickener.value, self.chosen)
+        self._keep(curve.with_dose(found.dose.best, found.new), f"{found.new} instead of {found.old}", swapped=True)
+
+    def _keep(self, recipe: Recipe, note: str, *, swapped: bool = False) -> None:
         """Save the next version, made from the one this form began with."""
         before = self.book.version(self.title.value).number
         version = self.book.save(recipe, self.note.value.strip() or note, parent=self.began)
-        if version.number != before:
-            self.began, self.saved, self.back.disabled = version.number, version, False
-        return version
-
-    @errors_on_screen
-    def _take_back(self, _button: Any = None) -> None:
-        if self.saved is not None:
-            self.book.take_back(self.saved, "taken back in the panel")
-            name, self.saved, self.back.disabled = self.saved.name, None, True
-            self._title_changed()
-            self.say(f"{name} was taken back; it stays in the history of the logbook.")
+        if version.number == before:
+            self.say(f"{version.name} has this dose and this target already; nothing was added.")
+            return
+        method = ""
+        if swapped:
+            method = " Its method still reads as before: change its wording in notebook 0."
+            with self.filling_in():
+                self.thickener.value = self.dose.value = ""
+        self.began = version.number
+        self.back.offer(version, version.name)
+        self._fit()
+        saved = f"Saved {version.name}: {version.recipe.dose_text}.{method}"
+        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 
     def _curve(self) -> DishCurve:
         if self.dish is None or self.dish.curve is None:

@@ -4,48 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import fields
-from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
+import pandas as pd
 
 from spoonline import flow, old_sheets
 from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, Progress
 from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import button, choice, heading, text_field
-from spoonline.widgets.parts.markup import for_screen, table
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
+from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field
+from spoonline.widgets.parts.markup import frame_table, notes, tag
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.tools import LABELS
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
-
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
-
-SHOWN = 200  # letters of a cell in the first rows
 
 
 class ImportPanel(Panel):
     """An old sheet of trials: what each column and row is taken for, before anything is saved."""
 
-    purpose = "the panel that brings in an old sheet of trials"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
-        self.answer = Message("status", "sl-answer")
-        kinds, layout = ".csv,.txt,.tsv,.xlsx", w.Layout(width="auto", align_self="flex-start")
-        self.upload = w.FileUpload(accept=kinds, multiple=False, description="Choose the file", layout=layout)
+        self.upload = file_field("Choose the file", ".csv,.txt,.tsv,.xlsx")
         self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
         self.first_rows, self.asked, self.rows = w.HTML(), w.HTML(), w.HTML()
         self.choices, last = w.VBox(), heading("4. What was understood")
         self.sheet_fields = w.VBox([self.choices, last, self.asked, self.rows])
-        self.save = button("Save the rows that are clear", self._save, primary=True)
-        self.back = button("Take all of it back", self._take_back)
+        self.save = self.button("Save the rows that are clear", self._save, primary=True)
+        self.back = self.button("Take all of it back", self._take_back)
         self.work = LongWork(self, self.save)
         super().__init__(
             [
@@ -55,36 +47,32 @@ class ImportPanel(Panel):
         )  # fmt: skip
         self._forget("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
         self.back.disabled = True
-        self.upload.observe(self._uploaded, "value")
-        self.path.observe(self._path_typed, "value")
+        self.watch(self._uploaded, self.upload)
+        self.watch(self._path_typed, self.path)
 
-    @errors_on_screen
-    def _uploaded(self, _change: Any = None) -> None:
+    def _uploaded(self) -> None:
         for one in self.upload.value:
             self._open(bytes(one["content"]), str(one["name"]))
 
-    @errors_on_screen
-    def _path_typed(self, _change: Any = None) -> None:
+    def _path_typed(self) -> None:
         if self.path.value.strip():
             self._open(self.path.value.strip().strip("'\""), "")
 
     def _forget(self, text: str) -> None:
-        for each in self.choices.children:
-            each.close()
-        self.choices.children, self.found, self.save.disabled = (), None, True
-        self.first_rows.value, self.sheet_fields.layout.display = "", "none"
+        put_in(self.choices, [])
+        self.found, self.save.disabled, self.first_rows.value = None, True, ""
+        appear(self.sheet_fields, False)
         self.answer.say(text)
 
     def _open(self, source: str | bytes, name: str) -> None:
         self._forget("No sheet is open.")
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
-        notes = "".join(f"<p class='sl-note'>{for_screen(note)}</p>" for note in sheet.notes)
-        heads = [("Row", True), *((each, False) for each in sheet.headings)]
         first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
-        top = [(number, *(cell[:SHOWN] for cell in row)) for number, row in first_rows]
-        first = table(heads, top, f"The first {len(top)} of {len(sheet.rows)} rows")
-        self.first_rows.value = f"{notes}<div style='overflow-x:auto'>{first}</div>"
+        top = [(number, *(cell[:200] for cell in row)) for number, row in first_rows]
+        frame = pd.DataFrame(top, columns=["Row", *sheet.headings])
+        first = frame_table(frame, f"The first {len(top)} of {len(sheet.rows)} rows")
+        self.first_rows.value = notes(sheet.notes) + tag("div", first, style="overflow-x:auto")
         options, columns = [(role.label, key) for key, role in ROLES.items()], []
         for title, proposal in zip(sheet.headings, proposals, strict=True):
             columns += [choice(title, options, proposal.role), Message(css="sl-note")]
@@ -99,11 +87,10 @@ class ImportPanel(Panel):
             self.litres.value = "1"
         self._tools = {name: _sizes(name) for name in TOOLS if flow.usual_settings(name)}
         tools = [each for sizes, right in self._tools.values() for each in (*sizes.values(), right)]
-        for each in (*self._roles, *once, *tools):
-            each.observe(self._understand, "value")
+        self.watch(self._understand, *self._roles, *once, *tools)
         second, third = heading("2. What each column holds"), heading("3. Once for the whole sheet")
-        self.choices.children = [second, *columns, third, *once, *tools]
-        self.sheet_fields.layout.display = ""
+        put_in(self.choices, [second, *columns, third, *once, *tools])
+        appear(self.sheet_fields, True)
         self._understand()
 
     def _choices(self) -> Choices:
@@ -111,7 +98,7 @@ class ImportPanel(Panel):
         held, settings = {ROLES[role].what for role in roles}, {}
         for tool, (sizes, right) in self._tools.items():
             for each in (*sizes.values(), right):
-                each.layout.display = "" if tool in held else "none"
+                appear(each, tool in held)
             if tool in held and right.value:
                 settings[tool] = {key: _size(each, LABELS[key][1]) for key, each in sizes.items()}
         chosen = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}
@@ -129,8 +116,7 @@ class ImportPanel(Panel):
         mine = {each.title for each in self.saved if isinstance(each, Version) and each.number == 1}
         return old_sheets.news(found, kept, titles - mine)
 
-    @errors_on_screen
-    def _understand(self, _change: Any = None) -> None:
+    def _understand(self) -> None:
         self.found, self.save.disabled, self.rows.value, self.asked.value = None, True, "", ""
         try:
             self.found = found = old_sheets.understood(self.sheet, self._choices())
@@ -148,30 +134,29 @@ class ImportPanel(Panel):
             asked.append(f"The logbook has {', '.join(known)} already: the old trials will be {where}.")
         new = self._news(found)
         asked += [f"{each}: it will be saved as a correction of that batch." for each in _corrections(new)]
-        self.asked.value = "".join(f"<p class='sl-wrong'>{for_screen(each)}</p>" for each in asked)
+        self.asked.value = notes(asked, "sl-wrong")
         state = {row.number: "no" if row.questions else "it is there already" for row in found.rows}
         state |= {row.number: "yes" for row in new}
-        heads = [("Row", True), ("As", False), ("Can be saved", False), ("What is open, or was decided", False)]
         rows = [(row.number, row.says, state[row.number], " ".join(row.questions + row.remarks)) for row in found.rows]
-        self.rows.value = table(heads, rows, f"What {found.name} was understood to say")
+        frame = pd.DataFrame(rows, columns=["Row", "As", "Can be saved", "What is open, or was decided"])
+        self.rows.value = frame_table(frame, f"What {found.name} was understood to say")
         self.save.disabled = not clear
         self.say("")
 
-    @errors_on_screen
-    def _save(self, _button: Any = None) -> None:
+    def _save(self) -> None:
         if self.found is None:
-            raise BatchError("No sheet is understood yet; choose a file and mend what is said above.")
+            raise BatchError("No sheet could be read yet; choose a file, and put right what is said above.")
         found, rows, numbers = self.found, self._news(self.found), dict[Recipe, int]()
         for title in {row.recipe.title for row in rows} & set(self.book.titles()):
             numbers |= {each.recipe: each.number for each in self.book.all_versions(title)}
 
-        def work(told: Progress) -> None:
+        def work(progress: Progress) -> None:
             for done, row in enumerate(rows, start=1):
                 if row.recipe not in numbers:
                     self.saved.append(version := self.book.save(row.recipe, note=row.version_note))
                     numbers[row.recipe] = version.number
                 self.saved.append(self.book.record(Batch(**row.batch, version=numbers[row.recipe])))
-                told(done, len(rows), "rows")
+                progress(done, len(rows), "rows")
 
         def done(_made: None) -> None:
             kept, versions, new = len(rows), len({row.recipe for row in rows}), {row.number for row in rows}
@@ -186,8 +171,7 @@ class ImportPanel(Panel):
         self.back.disabled = not rows and not self.saved
         self.work.start(work, done, "Stopped; the rows saved so far are whole, and can be taken back all together.")
 
-    @errors_on_screen
-    def _take_back(self, _button: Any = None) -> None:
+    def _take_back(self) -> None:
         self.work.stop()  # what is being saved at this moment comes back too
         gone = sum(isinstance(each, Batch) for each in self.saved)
         while self.saved:

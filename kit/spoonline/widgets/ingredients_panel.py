@@ -2,22 +2,134 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import Any
 
 import ipywidgets as w
 
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, RecipeError
-from spoonline.recipes import OwnTrim, Pan, Recipe, boil_off_g_per_min_m2, check, scaled_for_pot, shopping_list
+from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, check, shopping_list
+from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import choice, heading, text_area, text_field
+from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
-from spoonline.widgets.parts.own_part import OwnPart
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
-from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.typed import figure, figures, in_store
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+
+class OwnPart(w.VBox):
+    """Weigh a spoonful, a trimming or a pan once; from then on that figure is used and no table's.
+
+    Parameters
+    ----------
+    panel : Panel
+        The form that says what is wrong.
+    done : callable
+        Given what was saved or taken back, in one sentence.
+    """
+
+    def __init__(self, panel: Panel, done: Callable[[str], Any]) -> None:
+        self.book, self._done = panel.book, done
+        self.item = text_field("What is spooned or trimmed", "", "corn starch")
+        self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
+        self.masses = text_field("Weights of five of them, g", "", "12; 15; 11; 9; 13")
+        self.message = Message("status", "sl-note")
+        self.whole = text_field("Before trimming, whole, g", "", "800")
+        self.trimmed = text_field("After trimming, g", "", "660")
+        self.pan = text_field("A pan, jug or tin", "", "28 cm pot")
+        self.tare = text_field("Pan empty, without lid, g", "", "2150")
+        self.wide = text_field("Pan inside, cm (28, or 20 x 30)", "", "28")
+        self.deep = text_field("Pan inner depth, cm", "", "18")
+        self.mine = w.HTML()
+        self.which = choice("Take back", [("nothing", "")], "")
+        self.back = panel.button("Take it back", self._take_back)
+        super().__init__(
+            [
+                heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
+                panel.button("Save this spoon", self.keep_spoon),
+                self.whole, self.trimmed, panel.button("Save this trimming", self.keep_trim),
+                self.pan, self.tare, self.wide, self.deep, panel.button("Save this pan", self.keep_pan),
+                self.mine, self.which, self.back,
+            ]
+        )  # fmt: skip
+        panel.watch(lambda: self.message.tell(self._spoon_words), self.item, self.measure, self.masses)
+        self.show()
+
+    def _spoon(self) -> OwnSpoon:
+        masses = figures(self.masses.value, "Weighings", "g")
+        return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
+
+    def _spoon_words(self) -> str:
+        if not (self.item.value and self.measure.value and self.masses.value):
+            return ""
+        spoon = self._spoon()
+        return f"= {spoon.text}. {spoon.spoon}."
+
+    def keep_spoon(self) -> None:
+        """Save the spoon that was weighed."""
+        if not self.masses.value.strip():
+            raise AmountError("The weights are missing; weigh five spoonfuls one by one, such as 12; 15; 11; 9; 13.")
+        self._keep(self._spoon(), self.masses)
+
+    def keep_trim(self) -> None:
+        """Save what trimming left."""
+        whole, trimmed = figure(self.whole.value, "Whole", "g"), figure(self.trimmed.value, "Trimmed", "g")
+        if whole is None or trimmed is None:
+            raise AmountError("Type both weights in g: before trimming, and after.")
+        self._keep(OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed), self.whole, self.trimmed)
+
+    def keep_pan(self) -> None:
+        """Save the pan that was measured: one figure inside is a diameter, two are length and width."""
+        inside = figures(self.wide.value.lower().replace("x", " "), "Pan inside", "cm")
+        if len(inside) > 2:
+            raise AmountError(f"Pan inside: {self.wide.value!r} came; a diameter or length x width is wanted.")
+        size = dict(zip(["diameter_cm"] if len(inside) == 1 else ["length_cm", "width_cm"], inside, strict=False))
+        rest = {"tare_g": figure(self.tare.value, "Empty", "g"), "depth_cm": figure(self.deep.value, "Depth", "cm")}
+        self._keep(Pan(name=self.pan.value, **size, **rest), self.pan, self.tare, self.wide, self.deep)
+
+    def _keep(self, record: Kept, *fields: w.Text) -> None:
+        saved = self.book.keep(record)
+        for field in fields:
+            field.value = ""
+        self.show()
+        self._done(f"Saved: {describe(saved)}. From now on this is used instead of the table.")
+
+    def _take_back(self) -> None:
+        record = next((each for each in self.records() if each.id == self.which.value), None)
+        if record is None:
+            raise AmountError("Nothing is chosen; choose what to take back in the list above.")
+        self.book.take_back(record)
+        self.show()
+        self._done(f"Taken back: {describe(record)}. The table is used again; the history keeps the weighing.")
+
+    def records(self) -> list[Kept]:
+        """Everything of the kitchen's own, as it stands."""
+        return [each for kind in (OwnSpoon, OwnTrim, Pan) for each in self.book.kept(kind)]
+
+    def show(self) -> None:
+        """Show what was weighed."""
+        records = self.records()
+        for part in (self.which, self.back):
+            appear(part, records)
+        rows = [{"Kind": each.kind, "What you weighed": describe(each)} for each in records]
+        self.mine.value = frame_table(rows, "Your own, in this logbook")
+        fill(self.which, [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]], "")
+
+
+def describe(record: Kept) -> str:
+    """One thing that was weighed, in words."""
+    if isinstance(record, OwnSpoon):
+        return f"{record.item}, {record.text}"
+    if isinstance(record, OwnTrim):
+        return f"{record.item}: {100 * record.left:.0f} % left of {record.whole_g} g"
+    assert isinstance(record, Pan)
+    sizes = {"{} g empty": [record.tare_g], "{} cm wide": [record.diameter_cm], "{} x {} cm": [record.length_cm, record.width_cm],
+             "{} cm deep": [record.depth_cm]}  # fmt: skip
+    known = [words.format(*size) for words, size in sizes.items() if None not in size]
+    return f"{record.name} ({', '.join(known) or 'no size yet'})"
+
 
 EXAMPLE = """Roast parsnip and pear soup
 Serves 8
@@ -35,18 +147,15 @@ a splash of double cream
 
 
 class IngredientsPanel(Panel):
-    """Each line understood, asked or left; then your own spoons, the check, another size, and what to buy."""
-
-    purpose = "the panel that reads ingredient lines"
+    """Each ingredient line understood, or asked about; then your own spoons, the check, another size, and what to buy."""
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.recipe: Recipe | None = None
-        self.answer = Message("status", "sl-answer")
-        self.text = RecipeText(book, self, "an example", EXAMPLE)
+        self.text = RecipeText(self, "an example", EXAMPLE)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
         self.checked, self.scaled, self.shopping = w.HTML(), w.HTML(), w.HTML()
-        self.own = OwnPart(book, self, self._own_changed)
+        self.own = OwnPart(self, self._own_changed)
         self.times = text_field("How many times, or 'for 20'", "2")
         self.pan = choice("Pan to cook it in", [])
         self.was_pan = choice("Pan it was cooked in", [])
@@ -54,7 +163,7 @@ class IngredientsPanel(Panel):
         self.was_minutes = text_field("Boiling time before, min", "12")
         self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
-        self.draft = DraftPart.plain(book, "ingredients", {"paste": self.paste, "store": self.store}, self.guarded)
+        self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
         super().__init__(
             [
                 self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
@@ -77,32 +186,26 @@ class IngredientsPanel(Panel):
     def _show_pans(self) -> None:
         pans = [(pan.name, pan.id) for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
         for field in (self.pan, self.was_pan):
-            chosen = field.value
-            field.options = [("no pan: by one factor", ""), *pans]
-            field.value = chosen if chosen in [each for _, each in pans] else ""
+            fill(field, [("no pan: by one factor", ""), *pans])
 
     def _show(self) -> None:
         """The answer, and whether the lines agree with themselves."""
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
         self.answer.say(summary(recipe), markup=notes([found.common] if found.common else []))
-        rows = [
-            {
-                "Message": each.line, "Matter": each.kind, "Apart, %": each.apart_percent, "Spread, %": each.spread_percent,
-                "What it is, and what to do": each.said,
-            }
-            for each in found.findings
-        ]  # fmt: skip
-        self.checked.value = frame_table(rows, formats={"Apart, %": "+.0f", "Spread, %": ".0f"}) or notes([found.text])
+        heads = {
+            "line": "Line", "matter": "Matter", "apart_percent": "Apart, %", "spread_percent": "Spread, %",
+            "what_to_do": "What it is, and what to do",
+        }  # fmt: skip
+        frame = found.table.reset_index()[list(heads)].rename(columns=heads)
+        self.checked.value = frame_table(frame, formats={"Apart, %": "+.0f", "Spread, %": ".0f"}) or notes([found.text])
 
     def _factor(self, recipe: Recipe) -> float:
         text = self.times.value.strip().lower()
         if text.startswith("for"):
             servings = figure(text.removeprefix("for"), "Servings")
             if recipe.servings is None or not servings:
-                raise RecipeError(
-                    "The recipe does not say how many it serves; add a line 'Serves 8', or type a number of times."
-                )
+                raise RecipeError("The recipe does not say how many it serves; add 'Serves 8', or type how many times.")
             return servings / float(recipe.servings)
         times = figure(text, "Times")
         if not times:
@@ -113,16 +216,11 @@ class IngredientsPanel(Panel):
         typed = figure(self.rate.value, "Boil-off", "g")
         if typed:
             return typed
-        found = [
-            (batch.evaporated_g, float(batch.minutes))
-            for batch in self.book.all_batches()
-            if batch.pan.startswith(was.name) and batch.evaporated_g and batch.minutes
-        ]
+        pots = [each for each in self.book.all_batches() if each.pan.startswith(was.name)]
+        found = [(each.evaporated_g, float(each.minutes)) for each in pots if each.evaporated_g and each.minutes]
         if not found:
-            raise RecipeError(
-                f"No batch cooked in {was.name!r} has both weights and its minutes; type how much boils off, or record such a batch first."
-            )
-        return boil_off_g_per_min_m2([lost for lost, _ in found], [time for _, time in found], was)
+            raise RecipeError(f"No batch in {was.name!r} has both weights and its minutes; type how much boils off.")
+        return boil_off_g_per_min_m2([lost for lost, _ in found], [minutes for _, minutes in found], was)
 
     def _scale(self) -> None:
         recipe = self.text.recipe
@@ -135,9 +233,8 @@ class IngredientsPanel(Panel):
         else:
             minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             rate = self._boil_off(old)
-            found = scaled_for_pot(
-                recipe, factor, new, boil_off_g_per_min_m2=rate, minutes=minutes, was_pan=old, was_minutes=before
-            )
+            boiled: dict[str, Any] = {"boil_off_g_per_min_m2": rate, "minutes": minutes, "was_minutes": before}
+            found = scaled_for_pot(recipe, factor, new, was_pan=old, **boiled)
             made, text = found.recipe, found.text
         rows = [
             {"Amount": line.amount, "What": line.item, "Weight, g": None if line.mass_g is None else float(line.mass_g)}
@@ -146,19 +243,8 @@ class IngredientsPanel(Panel):
         self.scaled.value = tag("p", text) + frame_table(rows, formats={"Weight, g": ".4g"})
         self.say("Scaled. The times in the method are unchanged.")
 
-    def _in_store(self) -> dict[str, str]:
-        found = {}
-        for line in filter(str.strip, self.store.value.splitlines()):
-            name, _, amount = (part.strip() for part in line.partition(":"))
-            if not amount:
-                raise AmountError(
-                    f"What you have already: {name!r} came; write one item a line, such as 'onions: 500 g'."
-                )
-            found[name] = amount
-        return found
-
     def _buy(self) -> None:
-        listed = shopping_list(self.text.recipe, self.book.kept(OwnTrim), self._in_store())
+        listed = shopping_list(self.text.recipe, self.book.kept(OwnTrim), in_store(self.store.value))
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
         self.shopping.value = bullets(line[6:] for line in listed.text.splitlines()) + link
-        self.say(f"{len(listed.rows)} items to buy, with what trimming takes; weights as bought.")
+        self.say(f"{len(listed.rows)} items to buy, weighed as bought, before trimming.")

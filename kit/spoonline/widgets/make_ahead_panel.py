@@ -2,61 +2,169 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+import re
+from datetime import date, timedelta
 
 import ipywidgets as w
 
-from spoonline.keeping import HOT_LIQUID, HOT_SUGAR, LOCAL_CODE, PRESSURE, PSI_PA, boiling_c
-from spoonline.widgets.parts.cool_part import CoolPart
-from spoonline.widgets.parts.cooling_log_part import LogPart
-from spoonline.widgets.parts.dinner_part import DinnerPart
-from spoonline.widgets.parts.fields import heading, text_field
-from spoonline.widgets.parts.panel import MESSAGES, Panel, errors_on_screen
-from spoonline.widgets.parts.texts import plain, small
-from spoonline.widgets.parts.typed import figure
+from spoonline import keeping
+from spoonline.card import file_name
+from spoonline.figures import dinner_figure
+from spoonline.logbook import Logbook
+from spoonline.measures.errors import RecipeError
+from spoonline.recipes import OwnTrim
+from spoonline.widgets.parts.cooling import CoolPart, LogPart
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
+from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.markup import download, notes, paragraphs
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.sheets import checklist_html
+from spoonline.widgets.parts.typed import figure, in_store
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+EXAMPLE = """Roast parsnip and pear soup
+- Roast parsnips and pears; 30+35; oven; day 2 to 1
+- Simmer, thicken and puree; 30+20; burner, large pot; day 2 to 1; within 15 min
+- Cool in a stirred ice bath, chill; 10+120; alone; day 2 to 1; keeps 3
+- Reheat to 74 C and whisk; 15+15; burner, large pot; day 0; within 30 min
+Mushroom gravy
+- Brown the mushrooms, make the roux, simmer; 35+25; burner; day 2 to 1; within 20 min
+- Cool in shallow pans, chill; 10+120; alone; day 2 to 1; keeps 3
+- Reheat to 74 C and whisk; 10+10; burner; day 0; within 30 min
+Blackcurrant sauce
+- Boil and thicken; 20+5; burner; day 1; within 20 min
+- Cool and chill; 5+60; alone; day 1; keeps 3"""
+STAGE = (
+    "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
+    "stage, or of serving); alone (nobody need be there)."
+)
+HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
+_FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
+
+
+def read_hours(text: str) -> list[keeping.FreeHours]:
+    """Read free hours, one stretch a line: days before, then from and to, such as ``1: 14:00-17:00``.
+
+    Raises
+    ------
+    RecipeError
+        If a line is no such stretch.
+    """
+    found = []
+    for line in (each.strip() for each in text.splitlines() if each.strip()):
+        read = _FREE.fullmatch(line)
+        if read is None:
+            raise RecipeError(f"{line[:40]!r} came; write days before and a stretch, such as 1: 14:00-17:00.")
+        start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
+        found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
+    return found
+
+
+class DinnerPart(w.VBox):
+    """The plan; ``panel`` is the form, which says what happened."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        self.plan: keeping.Plan | None = None
+        self.answer = Message("status", "sl-answer")
+        self.load = choice("Begin from", [("an example", "")])
+        self.name = text_field("Dinner", "Winter lunch")
+        self.at = text_field("Served at", f"{date.today() + timedelta(days=7)} 12:30", "2026-01-22 12:30")
+        self.guests = text_field("Guests", "24")
+        self.dishes = text_area("Dishes and stages", EXAMPLE, rows=12)
+        self.hours = text_area("Cook's free hours", HOURS, rows=3)
+        self.tools = text_field("Tools", "burner 2, oven 1, large pot 1")
+        self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=2)
+        self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
+        fields = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
+        keep = panel.button("Keep this dinner", self.keep)
+        self.undo = TakeBack(panel, "Take this dinner back", self._offer)
+        self.draft = DraftPart(panel, "dinner", fields)
+        super().__init__(
+            [
+                heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
+                w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
+                w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
+                self.chart, self.care, self.files, self.shopping,
+            ]
+        )  # fmt: skip
+        panel.watch(self._loaded, self.load)
+        self._offer()
+
+    def _offer(self) -> None:
+        """Offer the dinners of the logbook as they are now; what is typed stays."""
+        with self._panel.filling_in():
+            fill(self.load, [("an example", ""), *[(each.name, each.id) for each in self.book.kept(keeping.Dinner)]])
+
+    def _loaded(self) -> None:
+        kept = next((each for each in self.book.kept(keeping.Dinner) if each.id == self.load.value), None)
+        if kept is None:
+            return
+        self.name.value, self.guests.value = kept.name, str(kept.guests)
+        self.at.value = f"{kept.serve_at:%Y-%m-%d %H:%M}"
+        self.hours.value = "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free)
+        self.tools.value = ", ".join(f"{name} {count}" for name, count in kept.tools.items())
+        self.dishes.value = kept.note
+
+    def dinner(self) -> keeping.Dinner:
+        """The dinner as it stands in the form."""
+        tools = {}
+        for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
+            found = re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part)
+            if found is None:
+                raise RecipeError(f"{part!r} came; write a tool and how many there are, such as burner 2.")
+            tools[found[1].lower()] = int(found[2])
+        guests = figure(self.guests.value, "Guests")
+        return keeping.Dinner(
+            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=keeping.read_dishes(self.dishes.value),
+            free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,
+        )  # fmt: skip
+
+    def make(self) -> None:
+        """Plan it, and show chart, cautions, files and list."""
+        self.plan = made = keeping.plan(self.dinner())
+        self.answer.say(made.text)
+        self.chart.value = self.care.value = self.files.value = self.shopping.value = ""
+        if not made.fits:
+            return
+        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
+        trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
+        bought = keeping.shopping_for(made, known, trims, store) if known else None
+        self.chart.value = dinner_figure(made)._repr_html_()
+        care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
+        self.care.value = notes([*keeping.use_by(made), *care, keeping.LOCAL_CODE])
+        name, checklist = file_name(made.dinner.name), checklist_html(made, bought)
+        self.files.value = download(f"{name}.html", "text/html", checklist, "Checklist to print, a page a day")
+        self.files.value += download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
+        if bought is not None:
+            self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
+
+    def keep(self) -> None:
+        """Keep the dinner; a later one of the same name takes its place."""
+        kept = self.book.keep(self.dinner())
+        self.draft.done()
+        self.undo.offer(kept, f"the dinner {kept.name}")
+        self._offer()
+        self._panel.say(f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")
 
 
 class MakeAheadPanel(Panel):
-    """Forecast, log, keeping, plan; each caution beside its number."""
-
-    purpose = "the panel for a dish made ahead"
+    """A dish made ahead: will it cool, how long does it keep, and the plan of a dinner; each caution beside its number."""
 
     def __init__(self, book: Logbook) -> None:
+        self.book = book
         self.altitude = text_field("Kitchen above sea level, m", "0")
         self.boil = w.HTML()
-        # The parts call back while they are built, before the form has its lines; what they say then is shown after.
-        self._early: list[Callable[[], Any]] = []
-        self.cool = CoolPart(book, self._guarded)
-        self.log_part = LogPart(book, self.say, self._guarded)
-        self.dinner = DinnerPart(book, self.say, self._guarded)
-        care = w.HTML(small(HOT_LIQUID, PRESSURE, HOT_SUGAR, LOCAL_CODE))
+        self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
+        care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
         rest = [heading("Pressure, height, hot sugar"), self.altitude, self.boil, care]
         super().__init__([self.cool, MESSAGES, self.log_part, self.dinner, *rest])
-        self.altitude.observe(self._height, "value")
-        for act in self._early:
-            self._guarded(act)
+        self.watch(self._height, self.altitude)
         self._height()
 
-    def _guarded(self, act: Callable[[], Any]) -> None:
-        if not hasattr(self, "status"):
-            self._early.append(act)
-            return
-        self._act(act)
-
-    @errors_on_screen
-    def _act(self, act: Callable[[], Any]) -> None:
-        self.alert.say("")
-        act()
-
-    @errors_on_screen
-    def _height(self, _change: Any = None) -> None:
+    def _height(self) -> None:
         metres = figure(self.altitude.value, "Height", "m") or 0.0
-        open_pot, ten, fifteen = (boiling_c(metres, psi * PSI_PA) for psi in (0, 10, 15))
-        self.boil.value = plain(
+        open_pot, ten, fifteen = (keeping.boiling_c(metres, psi * keeping.PSI_PA) for psi in (0, 10, 15))
+        self.boil.value = paragraphs(
             f"At {metres:g} m water boils at {open_pot:.1f} C; in a pressure cooker 10 psi (0.69 bar) above the air at {ten:.1f} C, at 15 psi "
             f"(1.03 bar) at {fifteen:.1f} C. The weather moves this by about 0.5 C; a lower boil cooks slower and cereal starch swells less."
         )

@@ -2,21 +2,115 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from datetime import datetime
+from pathlib import Path
 
 import ipywidgets as w
 from markupsafe import Markup
 
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack
-from spoonline.widgets.parts.fields import heading, text_field
-from spoonline.widgets.parts.habits_part import CarePart, HabitsPart
-from spoonline.widgets.parts.here import also_saved, remember
-from spoonline.widgets.parts.markup import fold, frame_table, link, notes
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
-from spoonline.widgets.parts.recipe_text import RecipeText, summary
+from spoonline.card import style_from, style_text
+from spoonline.logbook import Logbook
+from spoonline.logbook.care import Checked, backup, check
+from spoonline.measures.errors import RecipeError
+from spoonline.measures.local import write_decimals_with
+from spoonline.recipes import Habits
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
+from spoonline.widgets.parts.fields import choice, file_field, heading, text_field
+from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
+from spoonline.widgets.parts.markup import download, fold, frame_table, link, notes, tag
+from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.recipe_text import RecipeText
+from spoonline.widgets.parts.work import LongWork
 
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+# Label and choices of each habit that a cook may change; the fields are those of the record.
+ASKED: dict[str, tuple[str, list[tuple[str, str]]]] = {
+    "kitchen": ("Spoons and cups", SYSTEMS),
+    "names": ("Names on the card", [("as written", ""), ("US", "us"), ("UK", "uk")]),
+    "decimal": ("Decimal mark", [("point, 1.5", "."), ("comma, 1,5", ",")]),
+    "first_degrees": ("Degrees written first", [("C", "C"), ("F", "F")]),
+    "rounding": ("Grams on the card", [("rounded by size", "usual"), ("to a tenth", "tenths")]),
+    "paper": ("Paper of the cards", SIZES),
+}
+
+
+class HabitsPart(w.VBox):
+    """How this kitchen writes; saved in the logbook, and as a file to pass on."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        now = self.book.habits
+        self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
+        self.keep = panel.button("Save these habits", self._keep)
+        self.file = file_field("Read a house style from a file", ".json")
+        panel.watch(self._take, self.file)
+        self.link = w.HTML()
+        self._offer(now)
+        super().__init__([heading("How this kitchen writes"), *self.fields.values(), self.keep, self.link, self.file])
+
+    def _offer(self, habits: Habits) -> None:
+        label = "Download this house style (a file to change or pass on)"
+        self.link.value = download("house-style.json", "application/json", style_text(habits), label)
+
+    def _keep(self) -> None:
+        self._use(self.book.habits.model_copy(update={name: field.value for name, field in self.fields.items()}))
+
+    def _take(self) -> None:
+        if not self.file.value:
+            return
+        sent = self.file.value[0]
+        try:
+            text = bytes(sent["content"]).decode("utf-8")
+        except UnicodeDecodeError as err:
+            raise RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.") from err
+        habits = style_from(text, sent["name"])
+        put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
+        self._use(habits)
+
+    def _use(self, habits: Habits) -> None:
+        saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
+        write_decimals_with(saved.decimal)
+        self._offer(saved)
+        self._panel.say("Saved. Forms and cards are written this way from now on; run the cell again to see it here.")
+
+
+class CarePart(w.VBox):
+    """Copy the logbook, look through it, write it out as tables; each with a bar and a Stop."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        self.copy = panel.button("Back this logbook up", self._copy)
+        self.look = panel.button("Check every record", self._look)
+        self.out = panel.button("Export everything as tables", self._out)
+        self.work = LongWork(panel, self.copy, self.look, self.out)
+        super().__init__([heading("Looking after the logbook"), w.HBox([self.copy, self.look, self.out]), self.work])
+
+    def _copy(self) -> None:
+        target = Path(f"backup-{_stamp()}.sqlite")
+        done = f"{target.name} holds the same records; it was compared with the logbook."
+        stopped = "Stopped; no backup was made, and the logbook is as it was."
+        self.work.start(
+            lambda progress: backup(self.book.where, target, progress), lambda _: self._panel.say(done), stopped
+        )
+
+    def _look(self) -> None:
+        def done(found: Checked) -> None:
+            (self._panel.say_wrong if found.faults else self._panel.say)(found.text)
+
+        stopped = "Stopped before the end; nothing was changed."
+        self.work.start(lambda progress: check(self.book, progress), done, stopped)
+
+    def _out(self) -> None:
+        folder = Path(f"logbook-{_stamp()}")
+        done = f"Written to the folder {folder.name}: tables (CSV), and the files to restore it from."
+        stopped = f"Stopped; the folder {folder.name} is not complete, so throw it away."
+        self.work.start(
+            lambda progress: self.book.export(folder, progress=progress), lambda _: self._panel.say(done), stopped
+        )
+
+
+def _stamp() -> str:
+    return datetime.now().strftime("%Y-%m-%d-%H%M%S")
+
 
 # The first page shows so many recipes; the list below it offers all.
 MOST = 30
@@ -25,20 +119,17 @@ MOST = 30
 class StartPanel(Panel):
     """The logbook in one table, and a place to paste a recipe."""
 
-    purpose = "the table of the logbook, and the form for a new recipe"
-
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.answer = Message("status", "sl-answer")
         self.overview, self.history = w.HTML(), w.HTML()
-        self.text = RecipeText(book, self, "an empty page", below=lambda recipe: notes([summary(recipe)]))
+        self.text = RecipeText(self, "an empty page", summed_up=True)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         self.note = text_field("What changed, and why", width="54rem")
         drafted = {"began": self.text.began, "paste": self.paste, "note": self.note}
-        self.draft = DraftPart.plain(book, "recipe", lambda: drafted, self.guarded)
+        self.draft = DraftPart(self, "recipe", lambda: drafted)
         self.save = self.button("Save this recipe", self._save, primary=True)
-        self.back = TakeBack(book, "Take back", self.guarded, self._taken_back)
-        self.habits, self.care = HabitsPart(book, self), CarePart(book, self)
+        self.back = TakeBack(self, "Take back", self._taken_back)
+        self.habits, self.care = HabitsPart(self), CarePart(self)
         super().__init__(
             [
                 self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
@@ -52,9 +143,7 @@ class StartPanel(Panel):
         self.text.offer()
         titles = self.book.titles()
         if not titles:
-            self.answer.say(
-                "This logbook is empty. Paste a recipe below: title, one ingredient a line, a blank line, the method."
-            )
+            self.answer.say("This logbook is empty. Paste a recipe below: title, ingredients, blank line, method.")
             self.overview.value = ""
             return
         latest = titles[-MOST:]
@@ -66,23 +155,15 @@ class StartPanel(Panel):
             for title in latest
             for parent, children in self.book.branches(title).items()
         ]
-        self.overview.value = (
-            frame_table([self._row(title) for title in latest], caption, forms)
-            + notes(self.book.damaged(latest), "sl-wrong")
-            + notes(branches)
-        )
-        events = (
-            self.book.history(last=40)
-            .iloc[::-1]
-            .set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
-        )
+        dishes, damaged = [self._row(title) for title in latest], self.book.damaged(latest)
+        self.overview.value = frame_table(dishes, caption, forms) + notes(damaged, "sl-wrong") + notes(branches)
+        events = self.book.history(last=40).iloc[::-1]
+        events = events.set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         self.history.value = fold("What happened last", frame_table(events))
+        note = " Invented data: the winter lunch club of a village hall that does not exist."
         invented = any(self.book.recipe(title).invented for title in latest)
-        note = "Invented data: the winter lunch club of a village hall that does not exist."
-        self.answer.say(
-            f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook.",
-            markup=f" <b>{note}</b>" if invented else "",
-        )
+        count = f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook."
+        self.answer.say(count, markup=tag("b", note) if invented else "")
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
@@ -98,13 +179,7 @@ class StartPanel(Panel):
 
     def went_to(self, dish: str) -> None:
         """The next notebook begins with the dish whose link was followed."""
-        if dish in self.book.titles():
-            remember(self.book, dish)
-
-    def close_all(self) -> None:
-        """End what runs, then close the form."""
-        self.care.work.stop()
-        super().close_all()
+        remember(self.book, dish)
 
     def _save(self) -> None:
         recipe = self.text.recipe
@@ -118,17 +193,12 @@ class StartPanel(Panel):
         self.note.value = ""
         self.draft.done()
         self._show()
-        questions = len(version.recipe.questions)
-        asked = f" {questions} {'line needs' if questions == 1 else 'lines need'} weighing." if questions else ""
-        self.say(
-            f"Saved {version.name}: {version.recipe.dose_g_per_l:.1f} g/L.{asked} Next: cook it and record the batch in notebook 1."
-            + also_saved(self.book, version)
-        )
+        saved = f"Saved {version.name}: {version.recipe.dose_text}."
+        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 
-    def _taken_back(self, text: str) -> None:
+    def _taken_back(self) -> None:
         self.text.began.value.clear()
         self._show()
-        self.say(text)
 
 
 def _next_step(title: str, batches: int, where: str) -> Markup:

@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
+from spoonline.card import file_name
 from spoonline.figures import session_figure
-from spoonline.measures.errors import AmountError, BatchError, KitchenError
+from spoonline.logbook import Logbook
+from spoonline.measures.errors import AmountError, BatchError
 from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
-from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import button, choice, heading, text_field
+from spoonline.widgets.parts.drafts import DraftPart, named
+from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import download
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, errors_on_screen
+from spoonline.widgets.parts.markup import bullets, download, invented
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
-from spoonline.widgets.parts.texts import area, bullets
-from spoonline.widgets.parts.typed import day, figure
-
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+from spoonline.widgets.parts.typed import day, figure, figures
 
 KINDS = [
     ("directional pair (recommended)", ("pair", "thickness")),
@@ -39,15 +36,16 @@ EXAMPLES = {
 }  # fmt: skip
 
 
-class TastersPanel(Panel):
-    """Plan a session, print its ballots, type the answers, read them with their power."""
+def example(session: Session) -> str:
+    """How the first ballot of such a session is typed."""
+    return EXAMPLES.get(session.test, "1: 534")
 
-    purpose = "the panel of tasting sessions"
+
+class TastersPanel(Panel):
+    """Plan a session, print its ballots, type the answers, and read what they can say."""
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self._busy = False
-        self.answer = Message("status", "sl-answer")
         self.figure = FigureBox("tasters")
         self.working = w.HTML()
         self.title = dish_choice(book)
@@ -57,18 +55,18 @@ class TastersPanel(Panel):
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
         thicker = [("not expected: either", False), ("expected: thinnest typed first", True)]
         self.expected = choice("Which is thicker", thicker)
-        self.same = text_field("Same, if fewer of 100 tell", "", "blank: no such test")
+        self.same = text_field("The same if fewer of 100 tell", "", "blank: not asked")
         self.tasters = text_field("Tasters", "12", live=True)
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
         self.power = Message("status", "sl-note")
-        self.plan = button("Plan it and write the ballots", self._plan, primary=True)
+        self.plan = self.button("Plan it and write the ballots", self._plan, primary=True)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
-        self.answers = area("Answers, one line a ballot", rows=8, height="12rem")
-        self.keep = button("Keep these answers", self._keep, primary=True)
-        self.back = button("Take back", self._take_back)
-        self.draft = DraftPart(book, "tasters", self._typed, self._take_up, self._guarded)
+        self.answers = text_area("Answers, one line a ballot", rows=8)
+        self.keep = self.button("Keep these answers", self._keep, primary=True)
+        self.back = self.button("Take back", self._take_back)
+        self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
         super().__init__(
             [
                 self.answer, self.draft, self.figure, self.working, self.title,
@@ -77,77 +75,50 @@ class TastersPanel(Panel):
                 heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
             ]
         )  # fmt: skip
-        for field in (self.kind, self.versions, self.expected, self.same, self.tasters):
-            field.observe(self._say_power, "value")
-        self.title.observe(self._title_changed, "value")
-        self.session.observe(self._show, "value")
+        self.watch(self._show_power, self.kind, self.versions, self.expected, self.same, self.tasters)
+        self.watch(self._show, self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
-
-    def _typed(self) -> dict[str, Any]:
-        """Answers that are typed and not kept, with their session."""
-        session = self.sessions().get(self.session.value)
-        if session is None or self.answers.value.strip() in ("", "\n".join(session.answers)):
-            return {}
-        return {"title": self.title.value, "session": self.session.value, "answers": self.answers.value}
-
-    def _take_up(self, fields: dict[str, Any]) -> None:
-        if fields["title"] in self.title.options:
-            self.title.value = fields["title"]
-        if fields["session"] in self.sessions():
-            self.session.value = fields["session"]
-            self.answers.value = fields["answers"]
-            self.say("Taken up again as it was typed. Keep the answers when all are there.")
-
-    @errors_on_screen
-    def _guarded(self, act: Callable[[], Any]) -> None:
-        act()
 
     def sessions(self) -> dict[int, Session]:
         """Sessions of the chosen dish as they stand, by number."""
         return {each.number: each for each in self.book.kept(Session, self.title.value)}
 
-    @errors_on_screen
-    def _title_changed(self, _change: Any = None) -> None:
+    def _title_changed(self) -> None:
         numbers = [each.number for each in self.book.all_versions(self.title.value)]
-        self._busy = True
-        self.versions.value = "; ".join(map(str, numbers[-2:]))
-        self.batches.value = ""
-        self._busy = False
+        with self.filling_in():
+            self.versions.value = "; ".join(map(str, numbers[-2:]))
+            self.batches.value = ""
         self._list(max(self.sessions(), default=0))
-        self._say_power()
+        self._show_power()
 
     def _list(self, chosen: int) -> None:
-        found, named = self.sessions(), []
-        for each in found.values():
-            named.append((f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number))
-        self._busy = True
-        self.session.options = named or [("none planned yet", 0)]
-        self.session.value = chosen if chosen in found else max(found, default=0)
-        self._busy = False
+        found = self.sessions()
+        named = [
+            (f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number)
+            for each in found.values()
+        ]
+        with self.filling_in():
+            last = chosen if chosen in found else max(found, default=0)
+            fill(self.session, named or [("none planned yet", 0)], last)
         self._show()
 
     def _planned(self) -> Session:
         """The session as the form has it now."""
         test, about = self.kind.value
-        numbers = _list_of(self.versions.value, "Versions")
+        numbers = _whole(self.versions.value, "Versions")
         known = [each.number for each in self.book.all_versions(self.title.value)]
         missing = [str(each) for each in numbers if each not in known]
         if missing:
             raise BatchError(f"Version {', '.join(missing)} is not there; {', '.join(map(str, known))} are.")
-        batches = _one_each(_list_of(self.batches.value, "Batches"), len(numbers), "batches")
-        warm = _one_each(_list_of(self.served.value, "Served at", whole=False), len(numbers), "temperatures")
+        batches = _one_each(_whole(self.batches.value, "Batches"), len(numbers), "batches")
+        warm = _one_each(figures(self.served.value.replace("°", ""), "Served at", "C"), len(numbers), "temperatures")
         samples = [
-            Sample(
-                label=f"version {number}{f', batch {batch}' if batch else ''}",
-                version=number,
-                batch=batch,
-                temperature_c=celsius,
-            )
+            Sample(label=_label(number, batch), version=number, batch=batch, temperature_c=celsius)
             for number, batch, celsius in zip(numbers, batches, warm, strict=True)
         ]
         count = figure(self.tasters.value, "Tasters")
-        limit = figure(self.same.value, "Same, if fewer of 100 tell")
+        limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
         number = max((each.number for each in self.book.kept(Session, self.title.value, history=True)), default=0) + 1
         return plan_session(
@@ -156,94 +127,68 @@ class TastersPanel(Panel):
             names=names, seed=number, day=day(self.day.value), invented=self.book.recipe(self.title.value).invented,
         )  # fmt: skip
 
-    @errors_on_screen
-    def _say_power(self, _change: Any = None) -> None:
-        if self._busy:
-            return
-        try:
-            self.power.say(power_sentence(self._planned()))
-        except KitchenError as err:
-            self.power.wrong(str(err))
+    def _show_power(self) -> None:
+        self.power.tell(lambda: power_sentence(self._planned()))
 
-    @errors_on_screen
-    def _plan(self, _button: Any = None) -> None:
+    def _plan(self) -> None:
         kept = self.book.keep(self._planned())
         self._list(kept.number)
-        self.say(
-            f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters. Next: print the ballots and the key sheet below, "
-            "taste, and type the answers."
-        )
+        planned = f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters."
+        self.say(f"{planned} Next: print the ballots and the key sheet below, taste, and type the answers.")
 
-    @errors_on_screen
-    def _show(self, _change: Any = None) -> None:
-        if self._busy:
-            return
+    def _show(self) -> None:
         session = self.sessions().get(self.session.value)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
         self.working.value = self.sheets.value = ""
         self.figure.show(None)
         self.answers.value = "" if session is None else "\n".join(session.answers)
+        self.draft.begin(self.answers)
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return
-        self.answers.placeholder = EXAMPLES.get(session.test, "1: 534") + "\n2: -"
-        name = f"{re.sub('[^a-z0-9]+', '-', session.title.casefold()).strip('-')}-session-{session.number}"
-        self.sheets.value = "".join(
-            download(f"{name}-{what}.html", "text/html", sheet(session), label)
-            for what, sheet, label in (
-                ("ballots", ballots_html, "Download the ballots (print on A4)"),
-                ("key", key_html, "Download the key sheet (for whoever serves)"),
-            )
-        )
-        invented = " <b>Invented data.</b>" if session.invented else ""
-        if not session.ballots():
-            self.answer.say(f"{session_sentence(session)}.", markup=invented)
-            return
-        found = read_session(session)
-        self.answer.say(f"{found.short}.", markup=invented)
-        self.figure.show(session_figure(session, found))
-        self.working.value = bullets(found.sentences)
+        self.answers.placeholder = f"{example(session)}\n2: -"
+        name = f"{file_name(session.title)}-session-{session.number}"
+        ballots, key = "Download the ballots (print on A4)", "Download the key sheet (for whoever serves)"
+        self.sheets.value = download(f"{name}-ballots.html", "text/html", ballots_html(session), ballots)
+        self.sheets.value += download(f"{name}-key.html", "text/html", key_html(session), key)
+        self.answer.say(f"{session_sentence(session)}.", markup=invented(session))
+        if session.ballots():
+            found = read_session(session)
+            self.figure.show(session_figure(session, found))
+            self.working.value = bullets(found.sentences)
 
-    @errors_on_screen
-    def _keep(self, _button: Any = None) -> None:
+    def _keep(self) -> None:
         session = self.sessions()[self.session.value]
         if not self.answers.value.strip():
-            raise AmountError(
-                f"No answer came; type one line a ballot, such as {EXAMPLES.get(session.test, '1: 534')}."
-            )
+            raise AmountError(f"No answer came; type one line a ballot, such as {example(session)}.")
         answered = session.with_answers(self.answers.value)
         self.book.keep(answered)
         self.draft.done()
         self._list(answered.number)
-        self.say(
-            f"Kept {len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}; "
-            "keep them again to correct, the last stands."
-        )
+        count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
+        self.say(f"Kept {count}; to correct them, keep them again: the last ones count.")
 
-    @errors_on_screen
-    def _take_back(self, _button: Any = None) -> None:
+    def _take_back(self) -> None:
         session = self.sessions()[self.session.value]
         self.book.take_back(session)
         before = self.sessions().get(session.number)
         self._list(session.number)
-        left = (
-            "the plan is gone from the list" if before is None
-            else "its plan stands again" if not before.answers else "the answers before stand again"
-        )  # fmt: skip
+        stands = "the answers before stand again" if before and before.answers else "its plan stands again"
+        left = stands if before else "the plan is gone from the list"
         self.say(f"Took back session {session.number} as it was kept last; {left}. The logbook keeps all of it.")
 
 
-def _list_of(text: str, what: str, *, whole: bool = True) -> list[Any]:
-    """Figures parted by semicolons or spaces; blank is none."""
-    found = []
-    for part in re.split(r"[;\s]+", text.replace("°", " ").strip(" ;")):
-        value = figure(part, what, "" if whole else "C")
-        if value is not None:
-            if whole and (value != int(value) or value < 1):
-                raise AmountError(f"{what}: {part!r} came; whole numbers are wanted, such as 4; 5.")
-            found.append(int(value) if whole else value)
-    return found
+def _label(number: int, batch: int | None) -> str:
+    return f"version {number}, batch {batch}" if batch else f"version {number}"
+
+
+def _whole(text: str, what: str) -> list[int]:
+    """Whole numbers parted by semicolons or spaces; blank is none."""
+    found = figures(text, what, "")
+    if any(each != int(each) or each < 1 for each in found):
+        raise AmountError(f"{what}: {text!r} came; whole numbers are wanted, such as 4; 5.")
+    return [int(each) for each in found]
 
 
 def _one_each(values: list[Any], count: int, what: str) -> list[Any]:

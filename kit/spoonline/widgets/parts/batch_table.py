@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import pandas as pd
 from markupsafe import Markup
 
+from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
 from spoonline.pots.thickness import conditions
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from spoonline.logbook import Logbook
 
 # Column of a frame of pots, its heading, and how its figures are written.
 HEADINGS = {
@@ -31,12 +28,8 @@ MISSING = {"viscosity_pa_s": "not read", "evaporated_percent": "not weighed"}
 
 def pots_html(frame: pd.DataFrame, columns: Sequence[str], caption: str) -> Markup:
     """Pots of a dish as a table, with some of the columns of ``dish.table``."""
-    heads = [HEADINGS[column] for column in columns]
-    rows = [
-        {head: _cell(row, column) for column, (head, _) in zip(columns, heads, strict=True)}
-        for row in frame.to_dict("records")
-    ]
-    return frame_table(rows, caption, dict(heads))
+    rows = [{HEADINGS[name][0]: _cell(row, name) for name in columns} for row in frame.to_dict("records")]
+    return frame_table(rows, caption, dict(HEADINGS.values()))
 
 
 def _cell(row: Mapping[Any, Any], column: str) -> object:
@@ -48,20 +41,15 @@ def _cell(row: Mapping[Any, Any], column: str) -> object:
     return f"{value:%Y-%m-%d}" if column == "cooked_on" else value
 
 
-def saved_sentence(batch: Batch, recipe: Recipe) -> str:
-    """What was saved, in one sentence."""
-    return f"{'Corrected' if batch.replaces else 'Saved'} batch {batch.number} of {batch.title}, {batch_sentence(batch, recipe)}"
-
-
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     """Version, dose and thickness of a pot."""
-    text = f"version {batch.version}: {batch.cooked(recipe).dose_g_per_l:.1f} g/L"
+    text = f"version {batch.version}: {batch.cooked(recipe).dose_text}"
     aim, thickness = recipe.target, batch_thickness(batch, recipe.target)
     if thickness is not None:
         text += f", {thickness.text}, {', '.join(dict.fromkeys(reading.stage for reading in batch.readings))}"
-        if aim is not None:
-            against = aim.against_band(thickness.viscosity_pa_s).capitalize()
-            text += f". {against} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s"
+    if thickness is not None and aim is not None:
+        against = aim.against_band(thickness.viscosity_pa_s).capitalize()
+        text += f". {against} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s"
     return f"{text}."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import ipywidgets as w
@@ -14,102 +14,73 @@ from traitlets import TraitError
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch
 from spoonline.recipes import Kept, Version
-from spoonline.widgets.parts.fields import appear, as_wide_as_its_words, button, watch
-from spoonline.widgets.parts.panel import Message
-
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
+from spoonline.widgets.parts.fields import appear, as_wide_as_its_words, watch
+from spoonline.widgets.parts.panel import Message, Panel
 
 Fields = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
-# One kernel is one session: two tabs on one logbook keep their drafts apart.
-SESSION = uuid.uuid4().hex
-
 
 class DraftPart(w.VBox):
-    """Keeps what a form holds, and offers what another session left.
+    """Keeps what a form holds while a watched field differs from how it began, and offers what another session left.
 
     Parameters
     ----------
-    book : Logbook
+    panel : Panel
+        The form, which says what is wrong.
     form : str
         Name of the form.
-    fields : callable
-        Gives what was typed, by field, as it stands now; nothing where nothing was typed.
-    taken_up : callable
-        Puts fields into the form.
-    guard : callable
-        Wraps what a button does, so that a fault is said in the form.
+    fields : mapping, or callable that gives one
+        Fields by name, in the order to put them back. Those of a mapping are all watched.
+    older : callable, optional
+        Turns what an earlier release kept into values by name.
     """
 
     def __init__(
-        self, book: Logbook, form: str, fields: Callable[[], dict[str, Any]],
-        taken_up: Callable[[dict[str, Any]], Any], guard: Callable[[Callable[[], Any]], Any],
+        self, panel: Panel, form: str, fields: Fields,
+        older: Callable[[dict[str, Any]], dict[str, Any]] = dict,
     ) -> None:  # fmt: skip
-        self.book, self.form, self.typed, self._taken_up = book, form, fields, taken_up
-        self.session = f"{SESSION}-{uuid.uuid4().hex[:6]}"
-        self.quiet = False
+        self.book, self.form, self._older = panel.book, form, older
+        self._fields: Callable[[], Mapping[str, Any]] = fields if callable(fields) else lambda: fields
+        self.session = uuid.uuid4().hex  # two tabs on one logbook keep their drafts apart
         self._first: WeakKeyDictionary[w.Widget, Any] = WeakKeyDictionary()
-        self.found = [draft for draft in book.drafts(form) if draft.fields]
+        self.found = [draft for draft in self.book.drafts(form) if draft.fields]
         self.message = Message("status", "sl-note")
-        self.take = button("Go on with it", lambda _b: guard(self._take))
-        self.drop = button("Throw it away", lambda _b: guard(self._drop))
+        self.take = panel.button("Go on with it", self._take)
+        self.drop = panel.button("Throw it away", self._drop)
         self.choice = w.HBox([self.take, self.drop])
         super().__init__([self.message, self.choice])
+        if not callable(fields):
+            self.watch(*fields.values())
         self._offer()
 
-    @classmethod
-    def plain(
-        cls, book: Logbook, form: str, fields: Fields, guard: Callable[[Callable[[], Any]], Any],
-        older: Callable[[dict[str, Any]], dict[str, Any]] = dict,
-    ) -> DraftPart:  # fmt: skip
-        """For fields that need no more than their values: kept while one that is watched differs from how it stood.
-
-        Parameters
-        ----------
-        book, form, guard
-            As of the class.
-        fields : mapping, or callable that gives one
-            Fields by name, in the order to put them back. Those of a mapping are all watched.
-        older : callable, optional
-            Turns what an earlier release kept into values by name.
-        """
-        now: Callable[[], Mapping[str, Any]] = fields if callable(fields) else lambda: fields
-
-        def typed() -> dict[str, Any]:
-            held = now()
-            changed = any(field.value != part._first.get(field, field.value) for field in held.values())
-            return values_of(held) if changed else {}
-
-        part = cls(book, form, typed, lambda draft: put_back(now, older(draft)), guard)
-        if not callable(fields):
-            part.watch(*fields.values())
-        return part
+    def typed(self) -> dict[str, Any]:
+        """What stands in the fields, by name; nothing while all that are watched stand as they began."""
+        held = self._fields()
+        changed = any(field.value != self._first.get(field, field.value) for field in held.values())
+        return {name: field.value for name, field in held.items()} if changed else {}
 
     def _offer(self, text: str = "") -> None:
         if self.found:
-            first = self.found[0]
-            count = sum(bool(value) for value in first.fields.values())
-            fields = "field" if count == 1 else "fields"
-            text = f"Typed on {first.at[:16].replace('T', ' ')} (UTC) and not saved: {count} {fields}."
+            when, count = self.found[0].at[:16].replace("T", " "), len([*filter(None, self.found[0].fields.values())])
+            text = f"Typed on {when} (UTC) and not saved. Fields filled in: {count}."
         self.message.say(text)
         appear(self, text)
         appear(self.choice, self.found)
 
     def watch(self, *widgets: w.Widget) -> None:
         """Keep the form whenever one of these changes from how it stands now."""
-        self._first.update({field: field.value for field in widgets})
+        self.begin(*widgets)
         watch(self.keep, *widgets)
+
+    def begin(self, *widgets: w.Widget) -> None:
+        """As these stand now, nothing is typed into them."""
+        self._first.update({field: field.value for field in widgets})
 
     def keep(self, _change: Any = None) -> None:
         """Keep what the form holds now, if anything was typed into it."""
-        if self.quiet:
-            return
-        try:
+        # A logbook that cannot be written says so when one saves; typing goes on.
+        with suppress(KitchenError):
             self.book.draft(self.form, self.session, self.typed())
-        except KitchenError:
-            # A logbook that cannot be written says so when one saves; typing goes on.
-            return
 
     def done(self) -> None:
         """The form was saved: its draft goes."""
@@ -117,11 +88,7 @@ class DraftPart(w.VBox):
 
     def _take(self) -> None:
         draft = self.found.pop(0)
-        self.quiet = True
-        try:
-            self._taken_up(draft.fields)
-        finally:
-            self.quiet = False
+        put_back(self._fields, self._older(draft.fields))
         self.book.draft(self.form, draft.session, {})
         self.keep()
         self._offer("Here it is again, as you typed it. Save it when it is complete.")
@@ -131,16 +98,9 @@ class DraftPart(w.VBox):
         self._offer()
 
 
-class Beside:
-    """Something that a draft keeps and no field shows."""
-
-    def __init__(self, value: Any) -> None:
-        self.value = value
-
-
-def values_of(fields: Mapping[str, Any]) -> dict[str, Any]:
-    """What stands in each of these fields."""
-    return {name: field.value for name, field in fields.items()}
+def named(owner: object, *names: str) -> dict[str, w.Widget]:
+    """Fields of a form by their names in it."""
+    return {name: getattr(owner, name) for name in names}
 
 
 def put_back(fields: Callable[[], Mapping[str, Any]], draft: Mapping[str, Any]) -> None:
@@ -158,21 +118,18 @@ class TakeBack(w.Button):
 
     Parameters
     ----------
-    book : Logbook
+    panel : Panel
+        The form, which says what is wrong.
     label : str
-    guard : callable
-        Wraps what the button does, so that a fault is said in the form.
-    done : callable
-        Told what was taken back, in one sentence.
+    show : callable, optional
+        Shows the form anew.
     """
 
-    def __init__(
-        self, book: Logbook, label: str, guard: Callable[[Callable[[], Any]], Any], done: Callable[[str], Any]
-    ) -> None:
+    def __init__(self, panel: Panel, label: str, show: Callable[[], Any] = lambda: None) -> None:
         super().__init__(description=label, disabled=True, layout=as_wide_as_its_words())
-        self._book, self._done = book, done
+        self._panel, self._show = panel, show
         self._last: tuple[Version | Batch | Kept, str] | None = None
-        self.on_click(lambda _b: guard(self._back))
+        self.on_click(lambda _button: panel.guarded(self._back))
 
     def offer(self, record: Version | Batch | Kept | None, what: str = "") -> None:
         """The form has saved this, and ``what`` names it; with None there is nothing to take back."""
@@ -182,6 +139,7 @@ class TakeBack(w.Button):
         if self._last is None:
             return
         record, what = self._last
-        self._book.take_back(record, "taken back in the form")
+        self._panel.book.take_back(record, "taken back in the form")
         self.offer(None)
-        self._done(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")
+        self._show()
+        self._panel.say(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")

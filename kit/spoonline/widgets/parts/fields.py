@@ -32,10 +32,8 @@ def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 14, wi
 
 def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
-    options = list(options)
-    first = options[0] if options else None
-    start = value if value is not None else (first[1] if isinstance(first, tuple) else first)
-    return w.Dropdown(options=options, value=start, **_usual(label))
+    chosen = {} if value is None else {"value": value}  # else the first
+    return w.Dropdown(options=list(options), **chosen, **_usual(label))
 
 
 def file_field(label: str, endings: str) -> w.FileUpload:
@@ -64,10 +62,31 @@ def appear(widget: w.Widget, there: object) -> None:
     widget.layout.display = "" if there else "none"
 
 
+def put_in(box: w.Box, parts: Iterable[w.Widget]) -> None:
+    """Put parts into a box in place of those before, which are closed."""
+    old, box.children = box.children, tuple(parts)
+    for each in old:
+        close_with_parts(each)
+
+
+def close_with_parts(widget: w.Widget) -> None:
+    """Close a part of a form with everything in it."""
+    for child in getattr(widget, "children", ()):
+        close_with_parts(child)
+    widget.close()
+
+
+def fill(field: w.Dropdown, options: Iterable[tuple[str, Any]], chosen: Any = None) -> None:
+    """Offer these; the one to choose, or the one chosen so far, is chosen where it is among them, else the first."""
+    pairs, chosen = list(options), field.value if chosen is None else chosen
+    field.options = pairs
+    if chosen in [value for _, value in pairs]:
+        field.value = chosen
+
+
 def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -> None:
     """Offer the versions of a recipe, each with its note, and choose one."""
-    field.options = [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions]
-    field.value = chosen
+    fill(field, [(f"{each.number}: {each.note or 'no note'}"[:60], each.number) for each in versions], chosen)
 
 
 def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False) -> w.Button:
@@ -75,6 +94,19 @@ def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False)
     made = w.Button(description=label, button_style="primary" if primary else "", layout=as_wide_as_its_words())
     made.on_click(on_press)
     return made
+
+
+def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
+    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
+    return w.FloatSlider(
+        value=value,
+        min=low,
+        max=high,
+        step=step,
+        continuous_update=live,
+        readout_format=".1f",
+        **_usual(label, "44rem"),
+    )
 
 
 def heading(text: str) -> w.HTML:

@@ -7,18 +7,16 @@ import hashlib
 import os
 import platform
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from contextlib import suppress
 
 import ipywidgets as w
 
+from spoonline.logbook import Logbook, open_logbook
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Version
 from spoonline.widgets.parts.fields import choice
 from spoonline.widgets.parts.work import bars
-
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
 
 LOGBOOK = "kitchen.sqlite"
 SYSTEMS = [("US", "us"), ("metric", "metric"), ("UK", "uk"), ("Australian", "au")]
@@ -30,10 +28,8 @@ def open_here() -> Logbook:
 
     An older logbook is copied first, with a bar; interrupting the kernel stops that and leaves the logbook as it was.
     """
-    from spoonline.logbook import open_logbook
-
-    with bars() as told:
-        book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK, progress=told)
+    with bars() as progress:
+        book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK, progress=progress)
     if book.brought_up:
         print(book.brought_up)
     write_decimals_with(book.habits.decimal)
@@ -41,14 +37,12 @@ def open_here() -> Logbook:
 
 
 def also_saved(book: Logbook, version: Version) -> str:
-    """What to tell a cook whose version is not the only child of its parent; blank where it is."""
-    others = [
-        each for each in book.branches(version.title).get(version.parent or 0, []) if each.number != version.number
-    ]
+    """What to say to a cook whose version is not the only child of its parent; blank where it is."""
+    made = book.branches(version.title).get(version.parent or 0, [])
+    others = [f"version {each.number}" + f" by {each.cook}" * bool(each.cook) for each in made if each != version]
     if not others:
         return ""
-    said = " and ".join(f"version {each.number}" + (f" by {each.cook}" if each.cook else "") for each in others)
-    return f" Also made from version {version.parent}: {said}; all are kept, so compare them in notebook 3."
+    return f" Also made from version {version.parent}: {' and '.join(others)}; all are kept, so compare them in notebook 3."
 
 
 def dish_here(book: Logbook) -> str:
@@ -63,7 +57,7 @@ def dish_choice(book: Logbook, label: str = "Recipe", also: str = "") -> w.Dropd
     """The dishes to choose from; it begins with the one that this person worked on last, in any notebook."""
     titles = book.titles()
     made = choice(label, [*titles, *([also] if also else [])], _last(book, titles) or None)
-    made.observe(lambda change: remember(book, change["new"] if change["new"] != also else None), "value")
+    made.observe(lambda change: remember(book, change["new"]), "value")
     return made
 
 
@@ -73,14 +67,11 @@ def _last(book: Logbook, titles: Sequence[str]) -> str:
     return last if last in titles else ""
 
 
-def remember(book: Logbook, title: str | None) -> None:
+def remember(book: Logbook, title: str) -> None:
     """Keep which dish this person works on, so that the next notebook begins with it."""
-    if title:
-        try:
+    if title in book.titles():
+        with suppress(KitchenError):  # a logbook that cannot be written says so when one saves
             book.draft("dish", _who(), {"title": title})
-        except KitchenError:
-            # A logbook that cannot be written says so when one saves.
-            return
 
 
 def _who() -> str:

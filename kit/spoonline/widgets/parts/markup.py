@@ -7,15 +7,15 @@ import html
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from numbers import Number
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import pandas as pd
 from markupsafe import Markup
 
 from spoonline.measures.local import localised
 from spoonline.measures.ranges import Range
-
-if TYPE_CHECKING:
-    import pandas as pd
+from spoonline.recipes import Recipe
+from spoonline.tasters import Session
 
 
 def escaped(text: object) -> str:
@@ -45,9 +45,19 @@ def notes(texts: Iterable[object], css: str = "sl-note") -> Markup:
     return Markup("").join(tag("div", text, class_=css) for text in texts)
 
 
-def bullets(texts: Iterable[object]) -> Markup:
-    """Sentences as a list."""
-    return tag("ul", *(tag("li", text) for text in texts))
+def paragraphs(*texts: object) -> Markup:
+    """Sentences, a paragraph each."""
+    return Markup("").join(tag("p", text) for text in texts)
+
+
+def bullets(texts: Iterable[object], title: str = "") -> Markup:
+    """Sentences as a list, with a heading if it has one."""
+    return (tag("h3", title) if title else Markup("")) + tag("ul", *(tag("li", text) for text in texts))
+
+
+def invented(data: Recipe | Session) -> Markup:
+    """Says of invented data that they are."""
+    return tag("b", " Invented data.") if data.invented else Markup("")
 
 
 def fold(summary: str, *inside: object) -> Markup:
@@ -68,48 +78,38 @@ def frame_table(
     formats : mapping of str to str
         How the numbers of a column are written, such as ``{"Dose, g/L": ".1f"}``.
     """
-    import pandas as pd
-
     data, forms = pd.DataFrame(frame, dtype=object), formats or {}
     if data.empty:
         return Markup("")
-    heads = [(str(name), any(isinstance(cell, (Number, Range)) for cell in data[name])) for name in data]
-    rows = [[_written(cell, forms.get(str(name), "")) for name, cell in row.items()] for row in data.to_dict("records")]
-    return Markup(table(heads, rows, caption))
+    heads = [
+        (str(name), any(isinstance(cell, (Number, Range)) for cell in data.iloc[:, n])) for n, name in enumerate(data)
+    ]
+    # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
+    many = len(heads) > 5
+
+    def cell(name: str, number: bool, what: Any, first: bool) -> Markup:
+        text, label = _written(what, forms.get(name, "")), name if many else ""
+        if first:
+            return tag("th", text, scope="row", data_label=label)
+        # A day or a short word never breaks over two lines.
+        css = "num" if number else "tight" if 0 < len(str(text)) <= 10 else ""
+        return tag("td", text, class_=css, data_label=label)
+
+    rows = [
+        tag("tr", *(cell(*head, what, n == 0) for n, (head, what) in enumerate(zip(heads, row, strict=True))))
+        for row in data.itertuples(index=False, name=None)
+    ]
+    top = tag("tr", *(tag("th", name, scope="col", class_="num" if number else "") for name, number in heads))
+    title = tag("caption", caption) if caption else ""
+    return tag("table", title, tag("thead", top), tag("tbody", *rows), class_="sl-many" if many else "")
 
 
 def _written(cell: Any, form: str) -> Any:
-    import pandas as pd
-
     if isinstance(cell, (str, Range)):
         return format(cell, form) if isinstance(cell, Range) else cell
     if pd.isna(cell):
         return ""
     return format(cell, form or ("g" if isinstance(cell, float) else "")) if isinstance(cell, Number) else cell
-
-
-def table(headers: Iterable[tuple[str, bool]], rows: Iterable[Iterable[object]], caption: str = "") -> str:
-    """An HTML table, every cell escaped; the flag beside a header says whether its column holds numbers."""
-    heads = list(headers)
-    # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
-    many = len(heads) > 5
-
-    def cell(number: bool, name: str, what: object, first: bool) -> Markup:
-        # A day or a short word never breaks over two lines.
-        css = "num" if number else "tight" if 0 < len(str(what)) <= 10 else ""
-        label = name if many else ""
-        return (
-            tag("th", what, scope="row", data_label=label) if first else tag("td", what, class_=css, data_label=label)
-        )
-
-    def row(cells: Iterable[object]) -> Markup:
-        pairs = zip(heads, cells, strict=True)
-        return tag("tr", *(cell(number, name, what, n == 0) for n, ((name, number), what) in enumerate(pairs)))
-
-    top = tag("tr", *(tag("th", name, scope="col", class_="num" if number else "") for name, number in heads))
-    title = tag("caption", caption) if caption else ""
-    body = tag("tbody", *map(row, rows))
-    return str(tag("table", title, tag("thead", top), body, class_="sl-many" if many else ""))
 
 
 def download(name: str, kind: str, content: str | bytes, label: str) -> Markup:

@@ -5,17 +5,19 @@ from __future__ import annotations
 import functools
 import os
 import traceback
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from importlib.resources import files
-from typing import Any, TypeVar
+from typing import Any
 
 import anywidget
 import ipywidgets as w
 import traitlets
 from markupsafe import Markup
 
+from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError
-from spoonline.widgets.parts.fields import button
+from spoonline.widgets.parts.fields import button, close_with_parts
 from spoonline.widgets.parts.markup import escaped, fold, tag
 
 LOOK = f"<style>{(files('spoonline.widgets.parts') / 'look.css').read_text(encoding='utf-8')}</style>"
@@ -29,7 +31,7 @@ class Guard(anywidget.AnyWidget):
 
 
 class Message(w.HTML):
-    """A line of text that a screen reader is told about when it changes."""
+    """A line of text that a screen reader announces when it changes."""
 
     def __init__(self, role: str = "", css: str = "") -> None:
         super().__init__("")
@@ -41,46 +43,16 @@ class Message(w.HTML):
         made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
         self.value = made if text or markup or self._role else ""
 
-    def wrong(self, text: str) -> None:
-        """Say beside a field what is wrong with it."""
-        self.say("", markup=tag("span", text, class_="sl-wrong"))
-
     def tell(self, words: Callable[[], str]) -> None:
         """Say what comes of what was typed, or what is wrong with it."""
         try:
             self.say(words())
         except KitchenError as err:
-            self.wrong(str(err))
+            # beside the field it came from
+            self.say("", markup=tag("span", err, class_="sl-wrong"))
 
 
-Method = TypeVar("Method", bound=Callable[..., Any])
-
-
-def errors_on_screen(method: Method) -> Method:
-    """Every callback of a panel: a wrong input is said in the form; anything else too, with its details in a fold."""
-
-    @functools.wraps(method)
-    def wrapper(self: Panel, *args: Any, **kwargs: Any) -> Any:
-        try:
-            result = method(self, *args, **kwargs)
-        except KitchenError as err:
-            self.say_wrong(str(err))
-            return None
-        except Exception as err:
-            details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
-            self.alert.say(
-                "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again.",
-                markup=fold("Details", tag("pre", details)),
-            )
-            if os.environ.get("SPOONLINE_RAISE") == "1":
-                raise
-            return None
-        return result
-
-    return wrapper  # type: ignore[return-value]
-
-
-MESSAGES = "said here"
+MESSAGES = "messages"
 
 
 class Panel(w.VBox):
@@ -92,7 +64,8 @@ class Panel(w.VBox):
         The form, top to bottom; the answer first. ``MESSAGES`` in it marks where the form says what happened (else at the end).
     """
 
-    purpose = "a form"
+    book: Logbook
+    _fills_in = False
 
     def __init__(self, children: Iterable[Any]) -> None:
         guard = Guard()
@@ -104,10 +77,16 @@ class Panel(w.VBox):
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
-        return f"spoonline: {self.purpose}. Choose Run, then Run All Cells, to use it."
+        what, _, _ = (self.__doc__ or "").partition("\n")
+        return f"Choose Run, then Run All Cells, to use this form. {what}"
 
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
+
+    @functools.cached_property
+    def answer(self) -> Message:
+        """The answer of the form, in large type."""
+        return Message("status", "sl-answer")
 
     @functools.cached_property
     def status(self) -> Message:
@@ -119,22 +98,43 @@ class Panel(w.VBox):
         """The line that says what is wrong."""
         return Message("alert")
 
-    @errors_on_screen
-    def guarded(self, act: Callable[[], Any]) -> Any:
-        """Do what a part of the form asks; what goes wrong is said in the form."""
-        return act()
+    def guarded(self, act: Callable[[], Any]) -> None:
+        """Do what the form is asked; a wrong input is said in the form, and any other fault too, with its details in a fold."""
+        self.alert.say("")
+        try:
+            act()
+        except KitchenError as err:
+            self.say_wrong(str(err))
+        except Exception as err:
+            details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
+            sorry = (
+                "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again."
+            )
+            self.alert.say(sorry, markup=fold("Details", tag("pre", details)))
+            if os.environ.get("SPOONLINE_RAISE") == "1":
+                raise
 
     def button(self, label: str, act: Callable[[], Any], *, primary: bool = False) -> w.Button:
         """A button of this form, named by a verb of the kitchen."""
         return button(label, lambda _button: self.guarded(act), primary=primary)
 
     def watch(self, act: Callable[[], Any], *fields: w.Widget, trait: str = "value") -> None:
-        """Do this whenever one of these fields changes."""
+        """Do this whenever one of these fields changes, unless the form itself is filling them in."""
         for field in fields:
-            field.observe(lambda _change: self.guarded(act), trait)
+            field.observe(lambda _change: None if self._fills_in else self.guarded(act), trait)
+
+    @contextmanager
+    def filling_in(self) -> Iterator[None]:
+        """While the form fills in its own fields, nothing that watches them is done."""
+        before, self._fills_in = self._fills_in, True
+        try:
+            yield
+        finally:
+            self._fills_in = before
 
     def begin(self, dishes: w.Dropdown, chosen: Callable[[], Any]) -> None:
-        """Show the dish that stands chosen; where there is none, say where to begin."""
+        """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin."""
+        self.watch(chosen, dishes)
         if dishes.options:
             self.guarded(chosen)
         else:
@@ -152,10 +152,4 @@ class Panel(w.VBox):
 
     def close_all(self) -> None:
         """Close the form with everything in it."""
-        _close(self)
-
-
-def _close(widget: w.Widget) -> None:
-    for child in getattr(widget, "children", ()):
-        _close(child)
-    widget.close()
+        close_with_parts(self)

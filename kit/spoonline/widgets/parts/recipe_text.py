@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
-from markupsafe import Markup
 
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.recipes.text import to_text
-from spoonline.widgets.parts.drafts import Beside
-from spoonline.widgets.parts.fields import appear, choice, text_area
-from spoonline.widgets.parts.markup import frame_table
+from spoonline.widgets.parts.fields import appear, choice, fill, text_area
+from spoonline.widgets.parts.markup import frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
-
-if TYPE_CHECKING:
-    from spoonline.logbook import Logbook
 
 EXAMPLE = """Mushroom gravy
 Serves 8
@@ -29,33 +23,32 @@ Serves 8
 2. Whisk in the stock and simmer for 10 minutes."""
 
 
+class Began:
+    """The version that each recipe of a form began from, by title; a draft keeps its ``value`` like that of a field."""
+
+    def __init__(self) -> None:
+        self.value: dict[str, int] = {}
+
+
 class RecipeText(w.VBox):
     """The text of a recipe, begun from the logbook or pasted; ``began.value`` holds the version it began from, by title.
 
     Parameters
     ----------
-    book : Logbook
     panel : Panel
         The form that says what is wrong.
     blank : str
         What the list of recipes calls a start without any.
     text : str
         What stands in the field at such a start.
-    below : callable, optional
-        What to say of a recipe below its lines.
+    summed_up : bool, optional
+        Whether the sum of the recipe stands below its lines.
     """
 
-    def __init__(
-        self,
-        book: Logbook,
-        panel: Panel,
-        blank: str,
-        text: str = "",
-        below: Callable[[Recipe], Markup] = lambda _recipe: Markup(""),
-    ) -> None:
-        self.book, self._panel, self._blank, self._text, self._below = book, panel, blank, text, below
-        self.began = Beside({})
-        self._busy = False
+    def __init__(self, panel: Panel, blank: str, text: str = "", *, summed_up: bool = False) -> None:
+        self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, summed_up
+        self.began = Began()
+        self._from_lines = False  # what is typed into the table is not written over
         self.load = choice("Begin from", [(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
         self.lines = RowsTable(label="Ingredients", columns=["Amount", "Item", "Preparation"], rows=[])
@@ -70,14 +63,10 @@ class RecipeText(w.VBox):
 
     def offer(self) -> None:
         """Offer the recipes of the logbook as they are now; what is typed stays."""
-        titles, chosen, self._busy = self.book.titles(), self.load.value, True
-        self.load.options = [(self._blank, ""), *[(title, title) for title in titles]]
-        self.load.value = chosen if chosen in titles else ""
-        self._busy = False
+        with self._panel.filling_in():
+            fill(self.load, [(self._blank, ""), *[(title, title) for title in self.book.titles()]])
 
     def _begin_from(self) -> None:
-        if self._busy:
-            return
         if self.load.value:
             version = self.book.version(self.load.value)
             self.began.value[version.title] = version.number
@@ -108,10 +97,9 @@ class RecipeText(w.VBox):
         if not self.paste.value.strip():
             return
         recipe = self.recipe
-        if not self._busy:
-            self._busy = True
-            self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
-            self._busy = False
+        if not self._from_lines:
+            with self._panel.filling_in():
+                self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
         rows = [
             {
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
@@ -122,35 +110,30 @@ class RecipeText(w.VBox):
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
         forms = {"Weight, g": ".4g", "Give or take, g": ".2g"}
-        self.understood.value = frame_table(rows, "What was understood", forms) + self._below(recipe)
+        summed = notes([summary(recipe)] if self._summed_up else [])
+        self.understood.value = frame_table(rows, "What was understood", forms) + summed
         self._panel.say("")
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; a line keeps its heading where it keeps its item."""
-        if self._busy:
-            return
         recipe = self.recipe
         groups = {line.item: line.group for line in recipe.ingredients}
-        lines = []
-        for amount, item, preparation in self.lines.filled:
-            text = f"{amount} {item}".strip() + (f", {preparation}" if preparation else "")
-            line = Ingredient(**Ingredient.fields_of(text, recipe.measures, self.book.habits.decimal))
-            lines.append(line.model_copy(update={"group": groups.get(line.item, "")}))
-        self._busy = True
-        try:
-            self.paste.value = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
-        finally:
-            self._busy = False
+        texts = (f"{amount} {item}, {preparation}".strip(" ,") for amount, item, preparation in self.lines.value)
+        habits = self.book.habits
+        lines = [Ingredient(**Ingredient.fields_of(text, recipe.measures, habits.decimal)) for text in texts]
+        lines = [line.model_copy(update={"group": groups.get(line.item, "")}) for line in lines]
+        self._from_lines = True
+        self.paste.value = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
+        self._from_lines = False
 
 
 def summary(recipe: Recipe) -> str:
     """How much of a recipe has a weight, and what it comes to."""
     count, asked = len(recipe.ingredients), sum(line.mass_g is None for line in recipe.ingredients)
     asks = f", {asked} {'needs' if asked == 1 else 'need'} an answer" if asked else ""
-    dose = (
-        f", {recipe.dose_g_per_l:.1f} g of thickener per litre" if recipe.liquid_l > 0 and recipe.thickeners_g else ""
-    )
-    return f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {recipe.liquid_l:.3g} L of liquid{dose}."
+    text = f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {recipe.liquid_l:.3g} L of liquid"
+    dosed = recipe.liquid_l > 0 and recipe.thickeners_g
+    return f"{text}, {recipe.dose_g_per_l:.1f} g of thickener per litre." if dosed else f"{text}."
 
 
 def _asks(recipe: Recipe, number: int) -> str:

@@ -7,7 +7,6 @@ bring hundreds of kilobytes; this is a plain HTML table of text fields.
 from __future__ import annotations
 
 from importlib.resources import files
-from typing import Any
 
 import anywidget
 import traitlets
@@ -21,7 +20,7 @@ class RowsTable(anywidget.AnyWidget):
     Examples
     --------
     >>> table = RowsTable(label="Ingredients", columns=["Amount", "Item"], rows=[["1 l", "water"]])
-    >>> table.filled
+    >>> table.value
     [['1 l', 'water']]
     """
 
@@ -31,21 +30,12 @@ class RowsTable(anywidget.AnyWidget):
     rows = traitlets.List(traitlets.List(traitlets.Unicode())).tag(sync=True)
 
     @property
-    def filled(self) -> list[list[str]]:
-        """The rows that are not blank, cells stripped, each as long as the table is wide."""
+    def value(self) -> list[list[str]]:
+        """The rows that are not blank, cells stripped, each as long as the table is wide; put in, two blank ones follow them."""
         stripped = [[cell.strip() for cell in row] + [""] * (len(self.columns) - len(row)) for row in self.rows]
         return [row for row in stripped if any(row)]
-
-    @property
-    def value(self) -> list[list[str]]:
-        """The rows that are not blank; put in, they are followed by two blank ones to go on with."""
-        return self.filled
 
     @value.setter
     def value(self, rows: list[list[str]]) -> None:
         wide = len(self.columns)
-        self.rows = [*([*row, *[""] * (wide - len(row))] for row in rows), *self.blank(2)]
-
-    def blank(self, count: int = 1) -> list[list[Any]]:
-        """So many empty rows."""
-        return [[""] * len(self.columns) for _ in range(count)]
+        self.rows = [[*row, *[""] * (wide - len(row))] for row in (*rows, [], [])]

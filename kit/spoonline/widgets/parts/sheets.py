@@ -28,10 +28,8 @@ def _sheet(template: str, title: str, **what: object) -> str:
 
 def ballots_html(session: Session) -> str:
     """Ballots to print on A4 and cut apart: one self-contained page, two or more a sheet; no name of a sample stands on them."""
-    points = list(zip(range(9, 0, -1), LIKING, strict=True))
-    return _sheet(
-        "ballots.html", f"Ballots, {session.title}", session=session, liking=points, just=list(enumerate(JUST, 1))
-    )
+    points, just = list(zip(range(9, 0, -1), LIKING, strict=True)), list(enumerate(JUST, 1))
+    return _sheet("ballots.html", f"Ballots, {session.title}", session=session, liking=points, just=just)
 
 
 def key_html(session: Session) -> str:

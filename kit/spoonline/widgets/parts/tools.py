@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from decimal import Decimal
+from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline import flow
-from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.measures.errors import ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Target
-from spoonline.widgets.parts.fields import choice, text_field, watch
-from spoonline.widgets.parts.markup import notes
+from spoonline.widgets.parts.fields import choice, put_in, text_field, watch
+from spoonline.widgets.parts.markup import notes, tag
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures
 
@@ -29,8 +30,13 @@ ASKS = {
 }
 
 
+def sketch(tool: str) -> str:
+    """The drawing of a thickness test as markup; its title says what it shows."""
+    return (files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg").read_text(encoding="utf-8")
+
+
 class ReadingFields(w.VBox):
-    """Fields for one reading, the viscosity said back while one types."""
+    """Fields for one reading, the viscosity shown while you type."""
 
     def __init__(self, on_change: Callable[[], Any] | None = None) -> None:
         self.target: Target | None = None
@@ -49,11 +55,9 @@ class ReadingFields(w.VBox):
 
     def _tool_changed(self, _change: Any = None) -> None:
         usual = flow.usual_settings(self.tool.value)
-        for field in self._settings.values():
-            field.close()
         self._settings = {name: text_field(", ".join(LABELS[name]), f"{value:g}") for name, value in usual.items()}
         watch(self.show, *self._settings.values())
-        self.settings.children = list(self._settings.values())
+        put_in(self.settings, self._settings.values())
         label, self.values.placeholder = ASKS[self.tool.value]
         self.values.description = f"{label}, {flow.unit_of(self.tool.value).split()[0]}"
         self.show()
@@ -80,29 +84,23 @@ class ReadingFields(w.VBox):
 
     def show(self, _change: Any = None) -> None:
         """Say what the reading means, or beside it what is wrong with it."""
-        try:
-            text, flags = self.describe(self.reading()) if not self.blank else ("", ())
-            self.message.say(text, markup=notes(flags, "sl-wrong"))
-        except KitchenError as err:
-            self.message.wrong(str(err))
+        self.message.tell(lambda: "" if self.blank else self.describe(self.reading()))
         if self.on_change is not None:
             self.on_change()
 
-    def describe(self, reading: Reading) -> tuple[str, tuple[str, ...]]:
-        """The reading in words, and every flag as a sentence."""
+    def describe(self, reading: Reading) -> Markup:
+        """What the reading means, and every doubt about it."""
         own = own_thickness(reading)
         text = f"= {own.range:.2g} Pa s (90 % range) at this tool's shear rate, {own.shear_rate_per_s:.2g} 1/s, and {reading.temperature_c} C"
         if self.target is not None:
             aim = thickness_at(reading, self.target)
-            text += (
-                f"; at {aim.shear_rate_per_s:g} 1/s and {aim.temperature_c:g} C {aim.range:.2g} Pa s, "
-                f"{self.target.against_band(aim.viscosity_pa_s)} the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
-            )
-        return text + ".", reading.flags
+            band = f"the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
+            text += f"; {aim.text}, {self.target.against_band(aim.viscosity_pa_s)} {band}"
+        return tag("span", f"{text}.") + notes(reading.flags, "sl-wrong")
 
 
 def typed_reading(
-    stage: str, tool: str, temperature: str, values: str, sizes: Sequence[str] = (), left_out: str = ""
+    stage: str, tool: str, temperature: str, values: str, sizes: str | Sequence[str] = (), left_out: str = ""
 ) -> Reading:  # fmt: skip
     """A reading from what was typed; a blank stage is hot, a blank tool the spatula, and without sizes they are the usual ones.
 
@@ -123,6 +121,7 @@ def typed_reading(
     if celsius is None:
         raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
     settings = flow.usual_settings(name)
+    sizes = sizes.split() if isinstance(sizes, str) else sizes
     if sizes and len(sizes) != len(settings):
         wanted = " and ".join(", ".join(LABELS[key]) for key in settings) or "none"
         raise ReadingError(f"Sizes: {len(sizes)} came for the {name}; these are wanted: {wanted}.")
@@ -131,11 +130,8 @@ def typed_reading(
         if size is None:
             raise ReadingError(f"{LABELS[key][0]} is missing; type it in {LABELS[key][1]}.")
         settings[key] = size
-    return Reading(
-        tool=name, settings={key: Decimal(str(value)) for key, value in settings.items()},
-        values=[Decimal(str(value)) for value in read], temperature_c=Decimal(str(round(celsius, 1))), stage=when,
-        left_out=left_out.strip(),
-    )  # fmt: skip
+    read_at = {"temperature_c": round(celsius, 1), "stage": when, "left_out": left_out.strip()}
+    return Reading(tool=name, settings=settings, values=read, **read_at)
 
 
 def reading_cells(reading: Reading) -> list[str]:

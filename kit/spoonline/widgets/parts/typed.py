@@ -29,18 +29,14 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
         return None
     if plain.startswith(("-", "\u2212")):
         raise AmountError(f"{what}: {plain!r} came; a figure of 0 or more is wanted.")
-    bare = _BARE.fullmatch(plain)
+    bare, wanted = _BARE.fullmatch(plain), f"a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5"
     try:
         # a bare figure is in the field's unit, and is asked like one: 1.250 g can be thousands
         amount = parse_amount(f"{plain} {unit}" if bare and known_as(unit) else plain)
     except AmountError as err:
-        raise AmountError(
-            f"{what}: {err}"
-            if bare
-            else f"{what}: {plain!r} came; a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5."
-        ) from err
+        raise AmountError(f"{what}: {err}" if bare else f"{what}: {plain!r} came; {wanted}.") from err
     if amount.high is not None or amount.unit not in ("", known_as(unit)):
-        raise AmountError(f"{what}: {plain!r} came; one figure{' in ' + unit if unit else ''} is wanted.")
+        raise AmountError(f"{what}: {plain!r} came; {wanted}.")
     return amount.value
 
 
@@ -52,11 +48,8 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
-    found = [
-        figure(part, what, unit)
-        for part in _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
-        if part.strip(", ")
-    ]
+    parts = _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
+    found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
 
 
@@ -117,4 +110,21 @@ def day(text: str) -> date:
         raise AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.") from err
     if found > date.today():
         raise AmountError(f"Date: {plain} is in the future; write the day it was cooked.")
+    return found
+
+
+def in_store(text: str) -> dict[str, str]:
+    """What is there already, one item a line, such as ``onions: 500 g``.
+
+    Raises
+    ------
+    AmountError
+        If a line has no amount.
+    """
+    found = {}
+    for line in filter(str.strip, text.splitlines()):
+        name, _, amount = (part.strip() for part in line.partition(":"))
+        if not amount:
+            raise AmountError(f"What you have already: {name!r} came; write one item a line, such as 'onions: 500 g'.")
+        found[name] = amount
     return found

@@ -12,8 +12,8 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from spoonline.measures.errors import Progress, Stopped
-from spoonline.widgets.parts.fields import button
-from spoonline.widgets.parts.panel import Message, Panel, errors_on_screen
+from spoonline.widgets.parts.fields import appear, button
+from spoonline.widgets.parts.panel import Message, Panel
 
 Made = TypeVar("Made")
 # A page needs no more news than this; each costs a message to the browser.
@@ -38,7 +38,7 @@ class LongWork(w.VBox):
         self._last = 0.0
         self.bar = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
         self.done = Message(css="sl-note")
-        self.halt = button("Stop", self._halt)
+        self.halt = button("Stop", lambda _button: self._stop.set())
         self.halt.disabled = True
         super().__init__([self.bar, self.done, self.halt], layout=w.Layout(display="none"))
 
@@ -70,21 +70,21 @@ class LongWork(w.VBox):
         self._last = 0.0
         self.bar.max, self.bar.value = 1, 0
         self.done.say("")
-        self.layout.display = ""
+        appear(self, True)
         self._rest(True)
 
-        def run(panel: Panel) -> None:
+        def run() -> None:
             try:
-                done(work(self._told))
+                done(work(self._progress))
             except Stopped:
-                panel.say(stopped)
+                self._panel.say(stopped)
             finally:
                 self._rest(False)
-                self.layout.display = "none"
+                appear(self, False)
 
         # in the form's own context, so that the kitchen's decimal mark holds there too
         inside = copy_context().run
-        self._thread = threading.Thread(target=inside, args=(errors_on_screen(run), self._panel), daemon=True)
+        self._thread = threading.Thread(target=inside, args=(self._panel.guarded, run), daemon=True)
         self._thread.start()
 
     def stop(self) -> None:
@@ -92,15 +92,17 @@ class LongWork(w.VBox):
         self._stop.set()
         self.wait()
 
-    def _halt(self, _button: Any = None) -> None:
-        self._stop.set()
+    def close(self) -> None:
+        """End what runs with the form."""
+        self.stop()
+        super().close()
 
     def _rest(self, works: bool) -> None:
         self.halt.disabled = not works
         for each in self._buttons:
             each.disabled = works
 
-    def _told(self, done: int, of: int, what: str) -> None:
+    def _progress(self, done: int, of: int, what: str) -> None:
         if time.monotonic() - self._last >= EVERY_SECONDS or done >= of:
             self._last = time.monotonic()
             self.bar.max, self.bar.value = max(of, 1), done
@@ -116,7 +118,7 @@ def bars() -> Iterator[Progress]:
 
     made: dict[str, Any] = {}
 
-    def told(done: int, total: int, what: str) -> None:
+    def progress(done: int, total: int, what: str) -> None:
         if what not in made:
             made[what] = tqdm(desc=what, unit="", disable=None, leave=False)
         bar = made[what]
@@ -124,7 +126,7 @@ def bars() -> Iterator[Progress]:
         bar.update(done - bar.n)
 
     try:
-        yield told
+        yield progress
     finally:
         for bar in made.values():
             bar.close()

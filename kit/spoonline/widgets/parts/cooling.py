@@ -1,0 +1,227 @@
+"""Cooling: the forecast of a pot against a code's limits, the log of one that cools, and how long it keeps after that."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import ipywidgets as w
+import pandas as pd
+
+from spoonline import keeping
+from spoonline.dose import reheating
+from spoonline.figures import cooling_figure
+from spoonline.measures.errors import ReadingError
+from spoonline.recipes import Pan, Recipe
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
+from spoonline.widgets.parts.fields import appear, choice, file_field, fill, heading, slider, text_area, text_field
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
+from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.typed import day, degrees, figure
+
+WIDE, ROUND = "a wide pan", "a round pot"
+DEEPEST = "Deepest layer that meets the limits, cm"
+THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
+
+
+class CoolPart(w.VBox):
+    """The forecast; ``panel`` is the form, which says what is wrong."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        self.planned: keeping.Forecast | None = None
+        self.answer = Message("status", "sl-answer")
+        self.title = dish_choice(panel.book, "What cools", also="a thick soup")
+        self.rule = choice("Limits of", list(keeping.cooling_rules()))
+        self.depth = slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
+        self.pans = {pan.name: pan for pan in self.book.kept(Pan) if pan.surface_cm2 is not None}
+        self.pan = choice("It stands in", [WIDE, ROUND, *self.pans])
+        self.width = slider("Inner diameter, cm", 28.0, 8.0, 60.0, 1.0)
+        self.material = choice("Wall of that", list(keeping.MATERIALS))
+        self.lid = choice("Lid", list(keeping.LIDS))
+        self.shelf = choice("That stands on", [("a rack, air below", True), ("a solid shelf", False)], True)
+        first = [("nothing: straight to its place", ""), *[(name, name) for name in keeping.SURROUNDINGS]]
+        self.first = choice("Before the fridge", first, "")
+        self.minutes = slider("Minutes before the fridge", 30, 5, 240, 5)
+        self.place = choice("Then it goes into", list(keeping.SURROUNDINGS), "fridge with a fan")
+        self.air = slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
+        self.start = slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
+        moves = [("stands still", False), ("is thin, or stirred all the while", True)]
+        self.stirred = choice("While it cools it", moves, False)
+        self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
+        fields = (
+            self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
+            self.place, self.air, self.start, self.stirred,
+        )  # fmt: skip
+        super().__init__(
+            [heading("Will it cool in time?"), self.answer, self.care, *fields, self.figure, heading("What would pass?"), self.passing]
+        )  # fmt: skip
+        panel.watch(self._place_chosen, self.place)
+        panel.watch(self.show, *fields)
+        panel.guarded(self.show)
+
+    def _place_chosen(self) -> None:
+        with self._panel.filling_in():
+            self.air.value = keeping.SURROUNDINGS[self.place.value].ambient_c
+
+    def container(self) -> keeping.Container:
+        """The pot as it is set."""
+        size: dict[str, float] = {}
+        if self.pan.value == ROUND:
+            size = {"diameter_cm": self.width.value}
+        elif self.pan.value != WIDE:
+            pan = self.pans[self.pan.value]
+            given = {name: getattr(pan, name) for name in ("diameter_cm", "length_cm", "width_cm")}
+            size = {name: float(value) for name, value in given.items() if value is not None}
+        return keeping.Container(
+            self.depth.value, material=self.material.value, lid=self.lid.value, on_rack=self.shelf.value, **size
+        )
+
+    def show(self) -> None:
+        """Draw the forecast and say what would pass."""
+        appear(self.width, self.pan.value == ROUND)
+        appear(self.minutes, self.first.value)
+        recipe = self.book.recipe(self.title.value) if self.title.value in self.book.titles() else None
+        rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
+        thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
+        last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
+        phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
+        self.planned = keeping.forecast(
+            thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
+        )
+        self.answer.say(self.planned.text)
+        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
+        self.figure.show(cooling_figure(self.planned))
+        self.passing.value = self._passes(recipe, thick, pot, rule)
+
+    def _passes(
+        self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
+    ) -> str:
+        cold = {name: around for name, around in keeping.SURROUNDINGS.items() if around.ambient_c < rule.stages[-1][0]}
+        deepest = [keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) for around in cold.values()]
+        rows = [
+            {"Where": name, "Around it, C": around.ambient_c, "Heat transfer, W/m2 K": around.h, DEEPEST: deep or "no layer"}
+            for (name, around), deep in zip(cold.items(), deepest, strict=True)
+        ]  # fmt: skip
+        out = frame_table(
+            rows,
+            "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed "
+            "in a walk-in fridge and in an ice bath.", {"Heat transfer, W/m2 K": ".2g", DEEPEST: ".1f"},
+        )  # fmt: skip
+        if pot.area_m2 is not None:
+            litres = pot.area_m2 * pot.depth_cm * 10
+            mass = litres * thick.density_kg_m3 / 1000
+            melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
+            out += paragraphs(
+                f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
+            )
+        if recipe is not None:
+            ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
+            out += paragraphs(f"Ice as an ingredient. {ice.text}")
+        studies = pd.DataFrame(keeping.studies()).set_axis(["Food", "Depth, cm", "How", "Outcome", "Source"], axis=1)
+        return out + frame_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
+
+
+UNDATED = "Type the day of the first reading above to date it; the shorter home advice is 3 days, the day of preparation being day 1."
+EXAMPLE = "14:05 71\n14:35 57\n15:20 38\n16:25 20,5\n19:40 4,8"
+
+
+class LogPart(w.VBox):
+    """The log of one pot; ``panel`` is the form, which says what happened."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        self.verdict = Message("status", "sl-answer")
+        titles = [(title, title) for title in self.book.titles()]
+        self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
+        self.batch = choice("Batch", [("no test batch", 0)], 0)
+        self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
+        self.readings = text_area("Readings", "", EXAMPLE, rows=6, width="34rem")
+        self.unit = choice("Numbers without a unit are", [("C", "C"), ("F", "F")], "C")
+        self.file = file_field("Or a logger's CSV file", ".csv,.txt")
+        self.around = text_field("Air or water around it, C", "3")
+        self.rule = choice("Limits of", list(keeping.cooling_rules()))
+        self.figure = FigureBox("cooling-log")
+        self.advice, self.keeps, self.back = w.HTML(), w.HTML(), w.HTML()
+        self.power = text_field("Hob for reheating, W", "2000")
+        self.mass = text_field("To reheat, kg", "2")
+        # A pot cools for hours: what was read so far survives a restart.
+        fields = named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
+        keep = panel.button("Keep this log", self.keep)
+        self.undo = TakeBack(panel, "Take this log back")
+        self.draft = DraftPart(panel, "cooling log", fields)
+        super().__init__(
+            [
+                heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
+                self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
+                heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
+            ]
+        )  # fmt: skip
+        panel.watch(self._chosen, self.title)
+        panel.watch(self._import, self.file)
+        panel.watch(self.show, self.readings, self.unit, self.around, self.rule, self.batch)
+        panel.watch(self.show_keeping, self.on, self.mass, self.power)
+        panel.guarded(self.show)
+        panel.guarded(self.show_keeping)
+
+    def _chosen(self) -> None:
+        batches = self.book.all_batches(self.title.value) if self.title.value else []
+        fill(self.batch, [("no test batch", 0), *[(f"batch {each.number}", each.number) for each in batches]], 0)
+        self.show_keeping()
+
+    def _import(self) -> None:
+        if self.file.value:
+            text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
+            rows = keeping.read_logger(text, self.unit.value)
+            self.unit.value = "C"
+            self.readings.value = "\n".join(f"{each.minutes} {each.temperature_c}" for each in rows)
+
+    def made(self) -> keeping.CoolingLog:
+        """The log as it stands in the form."""
+        around = degrees(self.around.value, "Air or water")
+        return keeping.CoolingLog(
+            title=self.title.value, batch=self.batch.value, started_on=day(self.on.value), jurisdiction=self.rule.value,
+            readings=keeping.read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
+        )  # fmt: skip
+
+    def show(self) -> None:
+        """Show verdict, curve and early forecast."""
+        if not self.readings.value.strip():
+            self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
+            self.figure.show(None)
+            self.advice.value = ""
+            return
+        log = self.made()
+        few = log.verdict == "not enough readings"
+        self.verdict.say("Not enough readings." if few else f"This pot {log.verdict} ({log.rule.jurisdiction}).")
+        lines = [log.next_step, *log.flags]
+        if few and len(log.points) > 1:
+            try:
+                lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
+            except ReadingError as err:
+                lines.append(str(err))
+        self.advice.value = notes([*lines, f"Limits: {log.rule.text}."])
+        self.figure.show(cooling_figure(log=log))
+
+    def keep(self) -> None:
+        """Keep the log with its batch."""
+        kept = self.book.keep(self.made())
+        self.draft.done()
+        self.undo.offer(kept, "the cooling log")
+        where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
+        self._panel.say(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+
+    def show_keeping(self) -> None:
+        """Date the dish from its day, and say how to bring it back hot."""
+        dish = self.book.dish(self.title.value) if self.title.value else None
+        dated = keeping.last_days(day(self.on.value)).text if self.on.value.strip() else UNDATED
+        self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
+        mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
+        texts = []
+        if mass and power:
+            took = f"{keeping.reheating_minutes(mass, power):.2g} min (by the share of the heat that gets in)"
+            texts.append(f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took}.")
+        if dish:
+            texts.append(reheating(dish.curve, dish.curve.dose_g_per_l).text if dish.curve else dish.no_curve)
+        self.back.value = paragraphs(*texts) + notes([keeping.REHEATING])
