@@ -107,3 +107,43 @@ def test_a_batch_of_a_version_that_was_taken_back(demo: sl.Logbook) -> None:
     except sl.KitchenError as err:
         assert "cooked from version 1, which was taken back" in str(err)
     assert form.opened is None and form.which.value == ""
+
+
+def test_a_pot_filed_under_the_wrong_version_keeps_what_was_weighed(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = SOUP
+    thickener = next(n for n, line in enumerate(form.version.recipe.ingredients) if line.part == "thickener")
+    form._fields[thickener][0].value = "44"
+    form.number.value = 4
+    assert form._fields[thickener][0].value == "44" and form.version.number == 4
+
+
+def test_pressing_save_again_saves_no_pot_that_nobody_cooked(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = SOUP
+    count = len(demo.all_batches(SOUP))
+    open_batch(form, 9)
+    assert "Batch 9 as recorded" in form.answer.value
+    form.save.click()
+    assert (
+        "Nothing of batch 9 was changed" in form.alert.value
+        and list(demo.history(SOUP)["what"])[-1] != f"corrected batch 9 of {SOUP}"
+    )
+    form.note.value = "windy day"
+    form.save.click()
+    for _ in range(2):
+        form.save.click()
+        assert "Nothing was typed since the last pot was saved" in form.alert.value
+    assert len(demo.all_batches(SOUP)) == count
+    form.note.value = "the next one"
+    form.save.click()
+    assert len(demo.all_batches(SOUP)) == count + 1
+
+
+def test_a_caption_without_its_photo_is_refused(demo: sl.Logbook) -> None:
+    form = BatchForm(demo)
+    form.title.value = SOUP
+    open_batch(form, 9)
+    form.caption.value = "thick as cream"
+    form.save.click()
+    assert "a caption came without a photo" in form.alert.value

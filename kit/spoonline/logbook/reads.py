@@ -203,7 +203,7 @@ class Reads:
             if batch:
                 known[row["id"]] = batch[0]
                 if row["replaces"] in known:
-                    before += f": {known[row['replaces']].changes(batch[0])}"
+                    before += f": {known[row['replaces']].changes(batch[0]) or 'a photo'}"
             events.append((row["recorded_at"], batch[0].cook if batch else "", f"{what} {names[row['id']]}", before))
         for row in self._late(tables.kept, title, last):
             names[row["id"]] = f"a {row['kind']}" + (f" of {row['title']}" if row["title"] else "")

@@ -143,11 +143,13 @@ class Batch(Record):
         return float(self.pot_before_g - self.pot_after_g)
 
     def changes(self, later: Batch) -> str:
-        """What a correction of this record says otherwise, in words.
+        """What a correction of this record says otherwise, in words; blank where it says the same.
 
         >>> pot = Batch(title="Gravy", version=1, cooked_on="2026-01-08", minutes=30)
         >>> pot.changes(pot.changed(minutes=35, left_out="boiled over"))
         'minutes 30 -> 35, left out "" -> "boiled over"'
+        >>> pot.changes(pot)
+        ''
         """
         found = []
         for name in (
@@ -168,7 +170,7 @@ class Batch(Record):
             found += [f"{name.removesuffix('_g').replace('_', ' ')} {words[0]} -> {words[1]}"] if old != new else []
         found += ["what was weighed"] if self.weighed != later.weighed else []
         found += ["the readings"] if self.readings != later.readings else []
-        return ", ".join(found) or "nothing but the photo"
+        return ", ".join(found)
 
     def _repr_html_(self) -> str:
         from spoonline.pots.table import readings_table

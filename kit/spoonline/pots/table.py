@@ -46,7 +46,8 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
         name: getattr(batch, name) for name in ("title", "version", "cooked_on", "cook", "evaporated_g", "note")
     }
     row |= {"batch": batch.number, "dose_g_per_l": pot.dose_g_per_l, "left_out": pot.left_out}
-    row["stages"] = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
+    stages = (f"{reading.stage} (left out)" if reading.left_out else reading.stage for reading in batch.readings)
+    row["stages"] = ", ".join(dict.fromkeys(stages))
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
     if pot.inside is not None and batch.evaporated_g is not None:
         row["evaporated_percent"] = 100 * pot.inside.loss

@@ -66,7 +66,8 @@ class BatchForm(Panel):
         self.note = text_field("Note")
         self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
         self.save = self.button(SAVE, self._save, primary=True)
-        self.back = TakeBack(self, "Take back", self._show_batches)
+        self.back = TakeBack(self, "Take back", self._again)
+        self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
         self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
         super().__init__(
@@ -109,6 +110,7 @@ class BatchForm(Panel):
         blank = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
         if batch is None:
             self._fill(blank, {}, [])
+            self.say("")
             return
         if batch.version not in [number for _, number in self.number.options]:
             self.which.value = ""
@@ -137,14 +139,20 @@ class BatchForm(Panel):
             field.value = lines.get(n, "")
         self.reading.clear()
         self.many.value, self.many_fold.selected_index = rows, 0 if rows else None
+        self._so_far()
 
     def _version_changed(self) -> None:
         chosen = (self.title.value, self.number.value)
         if self.number.value is None or (self.version and chosen == (self.version.title, self.version.number)):
             return
+        before, typed = self.version, [field.value for field, _ in self._fields]
         self.version = self.book.version(*chosen)
         self.reading.target = self.version.recipe.target
         self._fields = [self._line_field(line) for line in self.version.recipe.ingredients]
+        if before and before.title == self.version.title:  # another version of the dish: what was weighed still was
+            weighed = dict(zip((line.item for line in before.recipe.ingredients), typed, strict=True))
+            for (field, _), line in zip(self._fields, self.version.recipe.ingredients, strict=True):
+                field.value = weighed.get(line.item, "")
         put_in(self.lines, [w.HBox(pair) for pair in self._fields])
         self.reading.show()
         self.many_message.tell(self._many_words)
@@ -166,8 +174,11 @@ class BatchForm(Panel):
     def _so_far(self) -> None:
         """The pot as typed so far, on top; what cannot be read yet is said beside its own field."""
         with suppress(KitchenError):
-            pot = batch_sentence(self._batch(self._readings()), self._recipe())
-            self.answer.say(f"Not saved: {pot}" if self.draft.typed() else f"As the recipe says: {pot}")
+            batch = self._batch(self._readings())
+            begun = "Not saved" if self.draft.typed() else "As the recipe says"
+            if self.opened and not self.opened.changes(batch):
+                begun = f"Batch {self.opened.number} as recorded"
+            self.answer.say(f"{begun}: {batch_sentence(batch, self._recipe())}")
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -235,8 +246,18 @@ class BatchForm(Panel):
         if cooked.too_much_thickener:
             raise BatchError(cooked.too_much_thickener)
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
+        if self.caption.value.strip() and not photo:
+            raise BatchError(
+                "What it shows: a caption came without a photo; choose the photo with it, or clear the caption."
+            )
+        if not photo and self._saved == self._held():
+            raise BatchError(
+                "Nothing was typed since the last pot was saved; type what differed, or a note, then save the next one."
+            )
         what = "batch"
         if self.opened is not None:
+            if not photo and not self.opened.changes(batch):
+                raise BatchError(f"Nothing of batch {self.opened.number} was changed, so there is nothing to save.")
             new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
             batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
             what = "the correction of batch"
@@ -251,6 +272,15 @@ class BatchForm(Panel):
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
         self.say(sentence)
         self.answer.say(sentence)
+        self._saved = self._held()
+
+    def _held(self) -> dict[str, Any]:
+        return {name: field.value for name, field in self._drafted().items()}
+
+    def _again(self) -> None:
+        self._saved = {}
+        self._show_batches()
+        self._so_far()
 
     def _show_batches(self) -> None:
         title = self.title.value
