@@ -13,7 +13,9 @@ from spoonline.pots.contents import FREED_SHARE, USUAL_LOSS
 from spoonline.pots.water import Pot
 from spoonline.recipes import Recipe
 
-POTATO = Recipe(title="Potato soup", ingredients=["500 g potatoes", "1 l water", "30 g corn starch"])
+POTATO = Recipe(
+    title="Potato soup", ingredients=["500 g potatoes", "1 l water", "30 g corn starch"], steps=["Simmer, then blend until smooth."]
+)  # fmt: skip
 
 
 def test_vegetables_set_part_of_their_starch_free() -> None:

@@ -79,7 +79,9 @@ def to_text(recipe: Recipe) -> str:
     lines = []
     for line in recipe.ingredients:
         usual = Ingredient.fields_of(line.line).get("part", "other")
-        lines.append((line.group, line.line + (f" [{line.part}]" if line.part != usual else "")))
+        part = f" [{line.part}]" if line.part != usual else ""
+        fate = f" [{line.fate}]" if line.fate_from == "told" else ""
+        lines.append((line.group, line.line + part + fate))
     steps = [(step.group, f"{number}. {step.text}") for number, step in enumerate(recipe.steps, start=1)]
     return "\n".join([*out, *_with_headings(lines, "Ingredients"), "", *_with_headings(steps, "Method")])
 
