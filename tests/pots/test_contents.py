@@ -9,7 +9,8 @@ from spoonline import facts
 from spoonline.dose import DoseCurve, dish_curve
 from spoonline.measures.errors import BatchError
 from spoonline.pots import contents
-from spoonline.pots.contents import FREED_SHARE, USUAL_LOSS
+from spoonline.pots.contents import FREED_SHARE
+from spoonline.pots.evaporation import USUAL_LOSS
 from spoonline.pots.water import Pot
 from spoonline.recipes import Recipe
 

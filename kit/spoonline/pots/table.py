@@ -48,7 +48,7 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     row |= {"batch": batch.number, "dose_g_per_l": pot.dose_g_per_l, "left_out": pot.left_out}
     row["stages"] = ", ".join(dict.fromkeys(reading.stage for reading in batch.readings))
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
-    if pot.inside is not None and batch.evaporated_g is not None:
+    if pot.inside is not None and pot.inside.weighed:
         row["evaporated_percent"] = 100 * pot.inside.loss
     if thickness is not None:
         row |= zip(("viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"), thickness.range, strict=True)

@@ -332,7 +332,8 @@ class Recipe(Record):
         """What becomes of each line, in order; see :func:`spoonline.recipes.fates.fates`."""
         if all(line.fate for line in self.ingredients):
             return tuple(Fate.of(line) for line in self.ingredients)
-        return fates(self)
+        pairs = zip(self.ingredients, fates(self), strict=True)
+        return tuple(Fate.of(line) if line.fate else judged for line, judged in pairs)
 
     @property
     def kind(self) -> str:

@@ -1,0 +1,381 @@
+"""Mass balance of a pot: what is in its sauce at each moment, every figure with its standard uncertainty.
+
+The pot is a vector of masses. A moment is a linear change of it, so its covariance matrix follows exactly; a weighing corrects it
+(Joseph's form, which keeps the matrix a covariance whatever the correction is laid to). Nothing is created: what is in the sauce, in
+pieces, taken out and gone as steam is always what went in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spoonline import facts
+from spoonline.measures.errors import BatchError, ItemError
+from spoonline.pots.evaporation import forecast, held
+from spoonline.pots.moments import Moment, story
+from spoonline.pots.water import DRY_SHARE
+from spoonline.recipes import Ingredient, Recipe
+from spoonline.recipes.fates import FATES, Fate, juice_row
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from spoonline.pots.records import Batch
+
+Vector = NDArray[np.float64]
+
+# In grams; starch in maize starch that does the same work, liquid in mL. What is pending leaves the pieces as they cook.
+NAMES = (
+    "water", "thickener", "fat", "rest", "solids", "evaporated", "taken_out", "put_in", "starch", "other_starch", "no_liquid",
+    "water_in_solids", "water_taken_out", "water_put_in", "juice_pending", "broth_pending", "fat_pending", "dosed", "liquid", "tare",
+)  # fmt: skip
+AT = {name: place for place, name in enumerate(NAMES)}
+# Juice of meat holds so much that is no water: 4 % of the nutrients in a third of the mass (computed, purees_and_stews 3a).
+BROTH_SHARE = 0.03
+# Water of an item that the facts do not know [g/g] (judged), so that no meat counts as bone dry.
+USUAL_WATER = {"liquid": 1.0, "vegetable": 0.9, "fruit": 0.86, "meat": 0.7}
+# A kitchen scale under a hot pot [g]; a strained sauce (film on the pieces); a lifted piece and the sauce that clings to it (judged).
+SCALE_SD_G, STRAINED_SD, CLINGS, CLINGS_SD = 3.0, 0.02, 0.05, 0.02
+SAUCE_G_PER_ML = 1.03
+
+
+def along(**shares: float) -> Vector:
+    """A direction in which the pot can change."""
+    found = np.zeros(len(NAMES))
+    for name, share in shares.items():
+        found[AT[name]] = share
+    return found
+
+
+SAUCE = along(water=1, thickener=1, fat=1, rest=1)
+ALL = SAUCE + along(solids=1)
+WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1)
+WITH_SOLIDS = along(solids=1, water_in_solids=1, juice_pending=1, broth_pending=1, fat_pending=1)
+STEAM = along(water=-1, evaporated=1)
+GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
+
+
+@dataclass(frozen=True)
+class PotState:
+    """What is in a pot after one moment: a vector of masses and its covariance matrix."""
+
+    moment: Moment | None
+    x: Vector
+    cov: NDArray[np.float64]
+
+    def of(self, name: str) -> float:
+        """One of the :data:`NAMES` [g, mL for the liquid]."""
+        return float(self.x[AT[name]])
+
+    def sum(self, direction: Vector) -> tuple[float, float]:
+        """A sum over the pot, with its standard uncertainty."""
+        return float(direction @ self.x), math.sqrt(max(float(direction @ self.cov @ direction), 0.0))
+
+    @property
+    def dose_g_per_l(self) -> float:
+        """All thickener put in so far over the liquid [g/L]; 0 without any, NaN without liquid."""
+        dosed, liquid = self.of("dosed"), self.of("liquid")
+        return 0.0 if dosed == 0 else 1000 * dosed / liquid if liquid > 0 else math.nan
+
+    def row(self) -> dict[str, Any]:
+        """The moment as a row of :func:`pot_states`."""
+        moment = self.moment
+        found: dict[str, Any] = {"moment": moment.text if moment else "", "at": moment.at if moment else None}
+        litres = SAUCE / SAUCE_G_PER_ML / 1000
+        figures = {"sauce_g": SAUCE, "sauce_l": litres} | {
+            f"{name}_g": along(**{name: 1.0})
+            for name in ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out")
+        }
+        for name, direction in figures.items():
+            found[name], found[f"{name}_sd"] = self.sum(direction)
+        dose = self.dose_g_per_l
+        slope = along(dosed=1000, liquid=-dose) / self.of("liquid") if dose > 0 else along()
+        return found | {"dose_g_per_l": dose, "dose_g_per_l_sd": self.sum(slope)[1]}
+
+
+class PotBalance:
+    """A pot that is being filled: each method is what one moment does to it."""
+
+    def __init__(self) -> None:
+        self.x, self.cov = np.zeros(len(NAMES)), np.zeros((len(NAMES), len(NAMES)))
+        self.heated, self.kept, self.tared = False, 1.0, False
+
+    def put(self, line: Ingredient, fate: Fate) -> None:
+        """A line goes in: water, fat and starch to the sauce, or as a piece whose juice comes as it cooks."""
+        if line.mass_g is None:
+            return
+        mass, sd = float(line.mass_g), float(line.sd_g or 0)
+        each, unsure = per_gram(line, fate)
+        self.x += mass * each
+        self.cov += np.outer(each, each) * sd**2 + sum(np.outer(one, one) for one in unsure) * mass**2
+
+    def cook(self) -> None:
+        """Pieces give up their juice and fat; dry goods take up liquid, as far as there is any."""
+        water, juice = self.x[AT["water"]], self.x[AT["juice_pending"]]
+        part = min(1.0, max(water, 0.0) / -juice) if juice < 0 else 1.0
+        change = np.eye(len(NAMES))
+        for pending, moves, share in (
+            ("juice_pending", along(water=1, solids=-1, water_in_solids=-1), part),
+            ("broth_pending", along(rest=1, solids=-1), 1.0),
+            ("fat_pending", along(fat=1, no_liquid=1, solids=-1), 1.0),
+        ):
+            change[:, AT[pending]] += share * moves
+            change[AT[pending], AT[pending]] -= share
+        self._linear(change)
+
+    def evaporate(self, mass_g: float, sd_g: float) -> None:
+        """So much is forecast to go as steam [g], nine tenths of the water at most."""
+        self.x += min(mass_g, 0.9 * max(self.x[AT["water"]], 0.0)) * STEAM
+        self.cov += sd_g**2 * np.outer(STEAM, STEAM)
+        self.heated = True
+
+    def take(self, mass_g: float, what: str, *, all_of_it: bool = False) -> None:
+        """Grams leave the pot: a ladle of everything, sauce, pieces with the sauce that clings to them, or fat."""
+        portion, name = {"sauce": (SAUCE, "sauce"), "served": (ALL, "food")}.get(what, (ALL, what))
+        held_g, sd = self._sum(
+            along(solids=1) + along(fat=1) if what == "fat" else along(solids=1) if what == "solids" else portion
+        )
+        if mass_g * (1 - CLINGS if what == "solids" else 1) > held_g + 3 * sd + SCALE_SD_G:
+            raise BatchError(
+                f"{mass_g:.0f} g of {name} was taken out of a pot that held {held_g:.0f} g of it; check the grams and the order."
+            )
+        if what == "fat":
+            skimmed = min(mass_g, max(self.x[AT["fat"]], 0.0))
+            self.x += skimmed * along(fat=-1, no_liquid=-1, taken_out=1) + (mass_g - skimmed) * along(
+                solids=-1, taken_out=1
+            )
+        elif what == "solids":
+            dry = mass_g * (1 - CLINGS)
+            if all_of_it or dry > held_g:
+                self._learn(along(solids=1), dry, CLINGS_SD * mass_g, -GIVES_JUICE)
+            self._part(WITH_SOLIDS, along(solids=1), dry)
+            self._part(WITH_SAUCE, SAUCE, mass_g - dry)
+            film = along(water=-1, water_in_solids=1, solids=1)
+            self.cov += (CLINGS_SD * mass_g) ** 2 * np.outer(film, film)
+        else:
+            left = 1 - min(mass_g, held_g) / held_g
+            self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, min(mass_g, held_g))
+            self.kept *= max(left, 1e-9)
+
+    def weigh(self, mass_g: float, tare_g: float | None) -> None:
+        """The pot is weighed [g]. Without a tare the first weighing finds it; the next then shows exactly what has gone since."""
+        if tare_g is None and not self.tared:
+            self.tared = True
+            change = np.eye(len(NAMES))
+            change[AT["tare"]] = -ALL
+            self._linear(change)
+            self.x[AT["tare"]] += mass_g
+            self.cov[AT["tare"], AT["tare"]] += SCALE_SD_G**2
+            return
+        seen = ALL if tare_g is not None else ALL + along(tare=1)
+        self._learn(
+            seen,
+            mass_g - (tare_g or 0.0),
+            SCALE_SD_G,
+            -STEAM if self.heated else None,
+            along(water=1, put_in=1, water_put_in=1),
+        )
+        self._no_gain(along(put_in=1, water_put_in=1), 3 * self._sum(along(put_in=1))[1] + 3 * SCALE_SD_G)
+
+    def strain(self, mass_g: float) -> None:
+        """The sauce is strained and weighed [g]: it is that, whatever was forecast, and it sets the liquid of the dose."""
+        food, sd = self._sum(ALL)
+        if mass_g > food + 3 * sd + SCALE_SD_G:
+            raise BatchError(
+                f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check the two masses and the tare."
+            )
+        pieces = self.x[AT["solids"]] > 0
+        self._learn(SAUCE, mass_g, max(STRAINED_SD * mass_g, SCALE_SD_G), None, GIVES_JUICE if pieces else -STEAM)
+        self._no_gain(along(solids=-1, water_in_solids=-1), math.inf if pieces else 3 * SCALE_SD_G)
+        change = np.eye(len(NAMES))
+        change[AT["liquid"]] = (SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1)) / self.kept + along(evaporated=1)
+        self._linear(change)
+
+    def state(self, moment: Moment | None = None) -> PotState:
+        """What is in the pot now; a BatchError where more has gone as steam than there was water."""
+        water, gone = self.x[AT["water"]], self.x[AT["evaporated"]]
+        if gone > 0 and gone >= 0.9 * (water + gone):
+            raise BatchError(
+                f"{gone:.0f} g evaporated of {water + gone:.0f} g of water; check the two masses of the pot."
+            )
+        return PotState(moment, self.x.copy(), self.cov.copy())
+
+    def _sum(self, direction: Vector) -> tuple[float, float]:
+        return PotState(None, self.x, self.cov).sum(direction)
+
+    def _linear(self, change: NDArray[np.float64]) -> None:
+        self.x = change @ self.x
+        self.cov = change @ self.cov @ change.T
+
+    def _learn(
+        self, seen: Vector, value: float, sd: float, laid_to: Vector | None, else_to: Vector | None = None
+    ) -> None:
+        """A weighing sets a sum; the difference is laid to a direction, or to what was uncertain in it."""
+        if laid_to is None:
+            unsure = self.cov @ seen
+            laid_to = unsure / (seen @ unsure) if seen @ unsure > 1 else else_to
+        assert laid_to is not None
+        gain = laid_to / (seen @ laid_to)
+        self.x = self.x + gain * (value - seen @ self.x)
+        keeps = np.eye(len(NAMES)) - np.outer(gain, seen)
+        self.cov = keeps @ self.cov @ keeps.T + sd**2 * np.outer(gain, gain)
+
+    def _no_gain(self, instead: Vector, most_g: float) -> None:
+        """Steam never comes back: what a weighing seems to have gained is laid to something else, as far as that may be."""
+        gained = -self.x[AT["evaporated"]]
+        if gained > most_g:
+            raise BatchError(
+                f"The pot holds {gained:.0f} g more than went into it; check the masses and the tare, or write what was added."
+            )
+        if gained > 0:
+            self.x = self.x + gained * (along(evaporated=1) + instead)
+
+    def _part(self, goes: Vector, portion: Vector, mass_g: float) -> None:
+        """So much of a portion goes [g], and with it the same share of everything that is in it."""
+        held_g = float(portion @ self.x)
+        if held_g <= 0:
+            return
+        share, before = mass_g / held_g, self.x.copy()
+        slope = np.where(goes != 0, before, 0.0) * mass_g / held_g**2
+        change = np.eye(len(NAMES)) - share * np.diag((goes != 0).astype(float)) + np.outer(slope, portion)
+        for water in ("water", "water_in_solids"):
+            change[AT["water_taken_out"]] += np.eye(len(NAMES))[AT[water]] - change[AT[water]]
+        self.cov = change @ self.cov @ change.T
+        gone = np.where(goes != 0, share * before, 0.0)
+        self.x = before - gone
+        self.x[AT["taken_out"]] += mass_g
+        self.x[AT["water_taken_out"]] += gone[AT["water"]] + gone[AT["water_in_solids"]]
+
+
+def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
+    """What a gram of a line brings by what becomes of it, and the directions in which that is uncertain."""
+    row = facts.ingredient(line.fact_name) if line.fact_name else None
+    put, becomes = along(put_in=1), FATES[fate.fate]
+    if fate.fate == "thickens":
+        strength = DRY_SHARE * strength_of(line.fact_name or line.item)
+        wet = 1 - DRY_SHARE
+        return put + along(water=wet, water_put_in=wet, thickener=DRY_SHARE, starch=strength, dosed=1), ()
+    known = None if row is None else row.water_g
+    water = USUAL_WATER.get(line.part, 0.0) if known is None else known / 100
+    fat = (row.fat_g or 0.0) / 100 if row else 1.0 if line.part == "fat" else 0.0
+    fat = min(fat, 1 - water)
+    starch = (row.starch_g or 0.0) / 100 if row and line.part in ("vegetable", "fruit", "other") else 0.0
+    share = fate.fate_share if becomes.in_sauce else 0.0
+    freed = fate.fate_share * becomes.starch_freed + (1 - fate.fate_share) * FATES["whole"].starch_freed
+    found = put + along(water_put_in=water, other_starch=freed * starch)
+    found += share * along(water=water, fat=fat, rest=1 - water - fat)
+    found += (1 - share) * along(solids=1, water_in_solids=water)
+    if becomes.counts_as_liquid and line.mass_g:
+        found += along(liquid=float(line.volume_ml or line.mass_g) / float(line.mass_g))
+    elif fate.fate == "blended" or line.part == "fat":
+        found += along(no_liquid=share)
+    juice, sd = fate.gives
+    broth = BROTH_SHARE if juice > 0 else 0.0
+    pending = along(juice_pending=1 - broth, broth_pending=broth)
+    if becomes.in_sauce and share == 1:
+        pending = along()  # blended dry goods swell within the sauce
+    found += juice * (pending + along(liquid=1))
+    unsure = [sd * (pending + along(liquid=1))] if sd else []
+    table = juice_row(line.fact_name or line.item, "stewed") if share < 1 and fate.fate != "dough" else None
+    if table is not None and table.fat_g_per_g:
+        melting = (1 - share) * along(fat_pending=table.fat_g_per_g)
+        found, unsure = found + melting, [*unsure, 0.5 * melting]
+    return found, unsure
+
+
+def strength_of(thickener: str) -> float:
+    """Maize starch (g, as it is) that does the work of 1 g of this thickener; 1 where the facts do not know it."""
+    try:
+        return facts.thickener(thickener).strength
+    except ItemError:
+        return 1.0
+
+
+def states(batch: Batch, recipe: Recipe) -> list[PotState]:
+    """What is in a pot after each of its moments."""
+    cooked, told = story(batch, recipe)
+    fates = {id(line): fate for line, fate in zip(cooked.ingredients, cooked.fates, strict=True)}
+    pot, found, tares = PotBalance(), list[PotState](), dict[str, float]()
+    left = sum(moment.kind == "weighed" for moment, _ in told)
+    # The whole cooking is forecast once, unless the story tells its heat itself; the first of two weighings comes before it.
+    waits = not any(moment.kind == "held" and float(moment.temperature_c or 100) >= 90 for moment, _ in told)
+    first_of_two = left >= 2
+    for moment, line in told:
+        if moment.kind == "put in":
+            if line is not None:
+                pot.put(line, fates[id(line)])
+        elif moment.kind == "weighed" and first_of_two:
+            first_of_two = False
+            _weigh(pot, moment, tares)
+        else:
+            pot.cook()
+            if waits and not first_of_two:
+                waits = False
+                pot.evaporate(*forecast(cooked, None if batch.minutes is None else float(batch.minutes)))
+            _happens(pot, moment, cooked, tares)
+        found.append(pot.state(moment))
+    return found
+
+
+def _happens(pot: PotBalance, moment: Moment, cooked: Recipe, tares: dict[str, float]) -> None:
+    mass = float(moment.mass_g or 0)
+    if moment.kind == "taken out":
+        pot.take(mass, moment.what, all_of_it=moment.all_of_it)
+    elif moment.kind == "weighed":
+        _weigh(pot, moment, tares)
+    elif moment.kind == "strained":
+        pot.strain(mass if moment.mass_g is not None else SAUCE_G_PER_ML * float(moment.volume_ml or 0))
+    elif moment.kind in ("held", "reheated") and moment.minutes is not None:
+        celsius = None if moment.temperature_c is None else float(moment.temperature_c)
+        pot.evaporate(*held(float(moment.minutes), celsius, cooked))
+
+
+def _weigh(pot: PotBalance, moment: Moment, tares: dict[str, float]) -> None:
+    if moment.tare_g is not None:
+        tares[moment.pot] = float(moment.tare_g)
+    pot.weigh(float(moment.mass_g or 0), tares.get(moment.pot))
+
+
+def pot_states(batch: Batch, recipe: Recipe) -> pd.DataFrame:
+    """What was in a pot after each of its moments: sauce, water, starch, fat, pieces and steam, with standard uncertainties.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its moments; one that was recorded without is read as everything put in, weighed, cooked, weighed again and read.
+    recipe : Recipe
+        The version that was cooked.
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row a moment; ``*_g`` in g, ``sauce_l`` in L, each with ``*_sd``; ``starch_g`` and ``other_starch_g`` in maize starch,
+        dry, that does the same work; ``dose_g_per_l`` is all thickener put in so far over the liquid so far, nothing boiled off.
+
+    Raises
+    ------
+    BatchError
+        If the story cannot be: more taken out than there was, a sauce heavier than its pot, moments out of order.
+
+    Notes
+    -----
+    Juice, its spread and melted fat come from ``facts/juices.csv``, evaporation from ``pots/evaporation.py``; both are forecasts that a
+    weighing of the pot, or of the strained sauce, takes the place of.
+
+    Examples
+    --------
+    >>> from spoonline.pots import Batch
+    >>> gravy = Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"])
+    >>> batch = Batch(title="Gravy", version=1, cooked_on="2026-01-08", moments=[dict(kind="strained", mass_g=960)])
+    >>> pot_states(batch, gravy)[["moment", "sauce_g"]].round().values.tolist()[-1]
+    ['strained: 960 g of sauce', 960.0]
+    """
+    import pandas as pd
+
+    return pd.DataFrame([state.row() for state in states(batch, recipe)])
