@@ -34,12 +34,18 @@ def masses(low: float, high: float) -> st.SearchStrategy[float]:
 @st.composite
 def poured(draw: st.DrawFn) -> Recipe:
     """A dish in which everything pours, melts or thickens."""
-    lines = [line(item, draw(masses(200, 900))) for item in draw(st.sets(st.sampled_from(POURED), min_size=1, max_size=4))]
+    lines = [
+        line(item, draw(masses(200, 900))) for item in draw(st.sets(st.sampled_from(POURED), min_size=1, max_size=4))
+    ]
     lines += [line(item, draw(masses(1, 80))) for item in draw(st.sets(st.sampled_from(MELTED)))]
-    lines += [line(item, draw(masses(5, 60))) for item in draw(st.sets(st.sampled_from(THICKENERS), min_size=1, max_size=2))]
+    lines += [
+        line(item, draw(masses(5, 60))) for item in draw(st.sets(st.sampled_from(THICKENERS), min_size=1, max_size=2))
+    ]
     if sum(float(each.mass_g or 0) for each in lines if "flour" in each.item) > 20:
         lines.append(line("water", 800))  # with so little beside it flour would be a dough
-    return Recipe(title="Poured", ingredients=draw(st.permutations(lines)), steps=["Whisk together and simmer 5 minutes."])
+    return Recipe(
+        title="Poured", ingredients=draw(st.permutations(lines)), steps=["Whisk together and simmer 5 minutes."]
+    )
 
 
 def as_before(recipe: Recipe, evaporated_g: float | None) -> tuple[float, ...]:
@@ -88,7 +94,9 @@ def test_the_demo_pots_of_poured_and_blended_dishes_are_what_they_were(demo: sl.
         if any(each.fate == "whole" for each in cooked.ingredients):
             continue
         found = inside(batch, recipe)
-        assert found is not None and figures(found) == pytest.approx(as_before(cooked, batch.evaporated_g), rel=1e-9), batch.title
+        assert found is not None and figures(found) == pytest.approx(as_before(cooked, batch.evaporated_g), rel=1e-9), (
+            batch.title
+        )
         held += 1
     assert held >= 8
 

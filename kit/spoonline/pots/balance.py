@@ -86,7 +86,10 @@ class PotState:
     def row(self) -> dict[str, Any]:
         """The moment as a row of :func:`pot_states`."""
         moment = self.moment
-        found: dict[str, Any] = {"moment": moment.text if moment else "", "at": moment.at if moment else None}
+        found: dict[str, Any] = {
+            "moment": moment.text if moment else "cooked, as forecast",
+            "at": moment.at if moment else None,
+        }
         litres = SAUCE / SAUCE_G_PER_ML / 1000
         figures = {"sauce_g": SAUCE, "sauce_l": litres} | {
             f"{name}_g": along(**{name: 1.0})
@@ -152,12 +155,15 @@ class PotBalance:
             )
         elif what == "solids":
             dry = mass_g * (1 - CLINGS)
-            if all_of_it or dry > held_g:
+            all_of_it = all_of_it or dry > held_g
+            if all_of_it:
                 self._learn(along(solids=1), dry, CLINGS_SD * mass_g, -GIVES_JUICE)
             self._part(WITH_SOLIDS, along(solids=1), dry)
             self._part(WITH_SAUCE, SAUCE, mass_g - dry)
             film = along(water=-1, water_in_solids=1, solids=1)
-            self.cov += (CLINGS_SD * mass_g) ** 2 * np.outer(film, film)
+            self.cov += (0.0 if all_of_it else CLINGS_SD * mass_g) ** 2 * np.outer(film, film)
+            if all_of_it:
+                self._learn(along(solids=1), 0.0, 0.0, film)  # no piece is left, so what is left is sauce
         else:
             left = 1 - min(mass_g, held_g) / held_g
             self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, min(mass_g, held_g))
@@ -174,11 +180,14 @@ class PotBalance:
             self.cov[AT["tare"], AT["tare"]] += SCALE_SD_G**2
             return
         seen = ALL if tare_g is not None else ALL + along(tare=1)
+        # What a weighing shows to have gone is steam; whence it came follows from what else is unsure with it.
+        steam = -self.cov[:, AT["evaporated"]]
+        gone = steam if seen @ steam > SCALE_SD_G**2 else -STEAM
         self._learn(
             seen,
             mass_g - (tare_g or 0.0),
             SCALE_SD_G,
-            -STEAM if self.heated else None,
+            gone if self.heated else None,
             along(water=1, put_in=1, water_put_in=1),
         )
         self._no_gain(along(put_in=1, water_put_in=1), 3 * self._sum(along(put_in=1))[1] + 3 * SCALE_SD_G)
@@ -203,6 +212,10 @@ class PotBalance:
         if gone > 0 and gone >= 0.9 * (water + gone):
             raise BatchError(
                 f"{gone:.0f} g evaporated of {water + gone:.0f} g of water; check the two masses of the pot."
+            )
+        if water < -SCALE_SD_G:
+            raise BatchError(
+                "What was weighed leaves no water in the pot; check the masses, the tare, and what was taken out or added."
             )
         return PotState(moment, self.x.copy(), self.cov.copy())
 
@@ -320,6 +333,10 @@ def states(batch: Batch, recipe: Recipe) -> list[PotState]:
                 pot.evaporate(*forecast(cooked, None if batch.minutes is None else float(batch.minutes)))
             _happens(pot, moment, cooked, tares)
         found.append(pot.state(moment))
+    if waits and not pot.heated:
+        pot.cook()
+        pot.evaporate(*forecast(cooked, None if batch.minutes is None else float(batch.minutes)))
+        found.append(pot.state())
     return found
 
 
