@@ -57,6 +57,10 @@ SAUCE = along(water=1, thickener=1, fat=1, rest=1)
 ALL = SAUCE + along(solids=1)
 WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1)
 WITH_SOLIDS = along(solids=1, water_in_solids=1, juice_pending=1, broth_pending=1, fat_pending=1)
+SHOWN = {"sauce_g": SAUCE, "sauce_l": SAUCE / SAUCE_G_PER_ML / 1000} | {
+    f"{name}_g": along(**{name: 1})
+    for name in ["water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out"]
+}
 STEAM = along(water=-1, evaporated=1)
 GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
 
@@ -85,17 +89,9 @@ class PotState:
 
     def row(self) -> dict[str, Any]:
         """The moment as a row of :func:`pot_states`."""
-        moment = self.moment
-        found: dict[str, Any] = {
-            "moment": moment.text if moment else "cooked, as forecast",
-            "at": moment.at if moment else None,
-        }
-        litres = SAUCE / SAUCE_G_PER_ML / 1000
-        figures = {"sauce_g": SAUCE, "sauce_l": litres} | {
-            f"{name}_g": along(**{name: 1.0})
-            for name in ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out")
-        }
-        for name, direction in figures.items():
+        at = self.moment
+        found: dict[str, Any] = {"moment": at.text if at else "cooked, as forecast", "at": at.at if at else None}
+        for name, direction in SHOWN.items():
             found[name], found[f"{name}_sd"] = self.sum(direction)
         dose = self.dose_g_per_l
         slope = along(dosed=1000, liquid=-dose) / self.of("liquid") if dose > 0 else along()
@@ -107,7 +103,7 @@ class PotBalance:
 
     def __init__(self) -> None:
         self.x, self.cov = np.zeros(len(NAMES)), np.zeros((len(NAMES), len(NAMES)))
-        self.heated, self.kept, self.tared = False, 1.0, False
+        self.heated, self.kept, self.tares = False, 1.0, dict[str, float]()
 
     def put(self, line: Ingredient, fate: Fate) -> None:
         """A line goes in: water, fat and starch to the sauce, or as a piece whose juice comes as it cooks."""
@@ -169,10 +165,12 @@ class PotBalance:
             self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, min(mass_g, held_g))
             self.kept *= max(left, 1e-9)
 
-    def weigh(self, mass_g: float, tare_g: float | None) -> None:
+    def weigh(self, mass_g: float, tare_g: float | None, pot: str = "") -> None:
         """The pot is weighed [g]. Without a tare the first weighing finds it; the next then shows exactly what has gone since."""
-        if tare_g is None and not self.tared:
-            self.tared = True
+        if tare_g is not None:
+            self.tares[pot] = tare_g
+        tare_g = self.tares.get(pot)
+        if tare_g is None and self.x[AT["tare"]] == 0:
             change = np.eye(len(NAMES))
             change[AT["tare"]] = -ALL
             self._linear(change)
@@ -205,6 +203,20 @@ class PotBalance:
         change = np.eye(len(NAMES))
         change[AT["liquid"]] = (SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1)) / self.kept + along(evaporated=1)
         self._linear(change)
+
+    def happens(self, moment: Moment, cooked: Recipe) -> None:
+        """What a moment does, but for putting in."""
+        mass, minutes = float(moment.mass_g or 0), moment.minutes
+        if moment.kind == "taken out":
+            self.take(mass, moment.what, all_of_it=moment.all_of_it)
+        elif moment.kind == "weighed":
+            self.weigh(mass, None if moment.tare_g is None else float(moment.tare_g), moment.pot)
+        elif moment.kind == "strained":
+            self.strain(mass or SAUCE_G_PER_ML * float(moment.volume_ml or 0))
+        elif moment.kind in ("held", "reheated") and minutes is not None:
+            self.evaporate(
+                *held(float(minutes), None if moment.temperature_c is None else float(moment.temperature_c), cooked)
+            )
 
     def state(self, moment: Moment | None = None) -> PotState:
         """What is in the pot now; a BatchError where more has gone as steam than there was water."""
@@ -314,49 +326,28 @@ def states(batch: Batch, recipe: Recipe) -> list[PotState]:
     """What is in a pot after each of its moments."""
     cooked, told = story(batch, recipe)
     fates = {id(line): fate for line, fate in zip(cooked.ingredients, cooked.fates, strict=True)}
-    pot, found, tares = PotBalance(), list[PotState](), dict[str, float]()
-    left = sum(moment.kind == "weighed" for moment, _ in told)
+    pot, found, minutes = PotBalance(), list[PotState](), None if batch.minutes is None else float(batch.minutes)
     # The whole cooking is forecast once, unless the story tells its heat itself; the first of two weighings comes before it.
     waits = not any(moment.kind == "held" and float(moment.temperature_c or 100) >= 90 for moment, _ in told)
-    first_of_two = left >= 2
+    first_of_two = sum(moment.kind == "weighed" for moment, _ in told) >= 2
     for moment, line in told:
-        if moment.kind == "put in":
-            if line is not None:
-                pot.put(line, fates[id(line)])
+        if line is not None:
+            pot.put(line, fates[id(line)])
         elif moment.kind == "weighed" and first_of_two:
             first_of_two = False
-            _weigh(pot, moment, tares)
+            pot.happens(moment, cooked)
         else:
             pot.cook()
             if waits and not first_of_two:
                 waits = False
-                pot.evaporate(*forecast(cooked, None if batch.minutes is None else float(batch.minutes)))
-            _happens(pot, moment, cooked, tares)
+                pot.evaporate(*forecast(cooked, minutes))
+            pot.happens(moment, cooked)
         found.append(pot.state(moment))
     if waits and not pot.heated:
         pot.cook()
-        pot.evaporate(*forecast(cooked, None if batch.minutes is None else float(batch.minutes)))
+        pot.evaporate(*forecast(cooked, minutes))
         found.append(pot.state())
     return found
-
-
-def _happens(pot: PotBalance, moment: Moment, cooked: Recipe, tares: dict[str, float]) -> None:
-    mass = float(moment.mass_g or 0)
-    if moment.kind == "taken out":
-        pot.take(mass, moment.what, all_of_it=moment.all_of_it)
-    elif moment.kind == "weighed":
-        _weigh(pot, moment, tares)
-    elif moment.kind == "strained":
-        pot.strain(mass if moment.mass_g is not None else SAUCE_G_PER_ML * float(moment.volume_ml or 0))
-    elif moment.kind in ("held", "reheated") and moment.minutes is not None:
-        celsius = None if moment.temperature_c is None else float(moment.temperature_c)
-        pot.evaporate(*held(float(moment.minutes), celsius, cooked))
-
-
-def _weigh(pot: PotBalance, moment: Moment, tares: dict[str, float]) -> None:
-    if moment.tare_g is not None:
-        tares[moment.pot] = float(moment.tare_g)
-    pot.weigh(float(moment.mass_g or 0), tares.get(moment.pot))
 
 
 def pot_states(batch: Batch, recipe: Recipe) -> pd.DataFrame:

@@ -5,10 +5,12 @@ Judged from the item, its preparation and the method; the cook's own word at the
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from spoonline import facts
@@ -39,7 +41,7 @@ FATES = {
         Becomes("pours", in_sauce=True, counts_as_liquid=True),
         Becomes("blended", in_sauce=True),
         Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
-        Becomes("melts", in_sauce=True),
+        Becomes("melts", in_sauce=True, gives_juice=True),
         Becomes("thickens", in_sauce=True),
         Becomes("dough", in_sauce=False, starch_freed=0.0),
     )
@@ -76,54 +78,11 @@ class Fate(NamedTuple):
 # liquid to flour by mass: known doughs and batters lie below 2.5, sauces and pastry cream above 7 (purees_and_stews, 7a)
 DOUGH_BELOW, THICKENS_FROM = 2.5, 5.0
 # Meat that is browned first loses so much of its juice as steam [g/g] (judged: 0.05 to 0.10).
-BROWNED_OFF = 0.07
-# For an item without a row in the juice table: g/g and its standard uncertainty, by part (judged).
-USUAL_JUICE = {"meat": (0.28, 0.07), "vegetable": (0.10, 0.08), "fruit": (0.40, 0.20)}
-
-_BLENDS = re.compile(
-    r"\b(?:blend(?:ed)?(?! in\b)|blitz|pur[e\u00e9]e|liquidi[sz]e|sieve|(?:pass|press|rub)(?: \w+){0,4} through|food processor"
-    r"|(?P<named>mash|crush|whisk(?=(?: \w+){0,2} until (?:creamy|smooth))))\b",
-    re.IGNORECASE,
-)
+BROWNED_OFF = 0.05
 _SHARES = {"two thirds": 2 / 3, "three quarters": 0.75, "half": 0.5, "a third": 1 / 3, "a quarter": 0.25, "some": 0.3}
 _SHARE = re.compile(rf"\b({'|'.join(_SHARES)})\b(?! an hour)", re.IGNORECASE)
-_LIFTS = re.compile(r"\b(?:lift|remove|discard|(?:fish|take|spoon) out|set aside|reserve)\b", re.IGNORECASE)
-_DRY_HEAT = re.compile(
-    r"\b(?:brown(?:ed)?|fry|fried|sweat|soften|saut[e\u00e9]|sear|sizzle|in the (?:oil|butter|ghee|fat|dripping)|melt)\b",
-    re.IGNORECASE,
-)
-_PRESSURE = re.compile(r"\bpressure\b", re.IGNORECASE)
-_COOKS = re.compile(
-    r"\b(?:simmer|boil|cook|poach|stew|brais|bak|roast|fry|fried|heat|steam|brown|melt|sweat|soften|grill|toast|sear|microwave|pressure)",
-    re.IGNORECASE,
-)
-_CRUST = re.compile(
-    r"\b(?:pastry|crust|dough|topping|crumble|dumplings?|batter|base|scones?|biscuits?|bake|knead)\b", re.IGNORECASE
-)
-_FALLS = re.compile(
-    r"\b(?:bread|sourdough|baguette|crumbs?|oats|oatmeal|yolks?|eggs?|red lentils|split peas|passata|paste|crushed tomatoes|tomato sauce"
-    r"|flour|meal|semolina|cheese|cheddar|gruy.re|parmesan|must?ard|yogh?urt|cr.me|cream|custard|gelatine?|seasoning|extract|spice|powder)\b",
-    re.IGNORECASE,
-)
-_MEAT = re.compile(
-    r"\b(?:beef|veal|lamb|mutton|goat|pork|bacon|ham|gammon|venison|chicken|turkey|duck|goose|pheasant|rabbit|hare|sausages?|chorizo"
-    r"|oxtail|mince|fish|cod|haddock|hake|salmon|trout|prawns?|mussels|squid)\b(?!.*\b(?:stock|broth|gravy|juices?|fat|dripping)\b)",
-    re.IGNORECASE,
-)
-_OBJECT_ENDS = re.compile(
-    r",|\bthen\b|\buntil\b|\band (?=(?:add|stir|return|season|simmer|boil|bring|cook)\b)", re.IGNORECASE
-)
-# What a step may call all lines of a part, and words of an item's name that name nothing by themselves.
-_GROUPS = {"vegetable": ("vegetables", "veg"), "meat": ("meat", "joints"), "fruit": ("fruit", "fruits")}
-_NO_NOUN = frozenset(
-    re.findall(
-        r"\w+",
-        """
-    all and baby black boned boneless brown canned chopped cold cooked cooking dried dry fine free fresh frozen greek green ground hot large
-    light mature medium mixed new old purpose red ripe salted single small smoked split stale sweet tin tinned unsalted white whole wild yellow
-    """,
-    )
-)
+with (Path(__file__).parent / "fate_words.csv").open(encoding="utf-8", newline="") as _file:
+    WORDS = {row["name"]: re.compile(row["words"], re.IGNORECASE) for row in csv.DictReader(_file)}
 # An unknown item of less than this is a seasoning [g].
 SMALL_G = 50.0
 # g starch per 100 g from which a grated vegetable boils away to nothing (potato has 15)
@@ -155,8 +114,11 @@ def fates(recipe: Recipe) -> tuple[Fate, ...]:
         else:
             fate, share = _by_itself(line, method)
         juice, sd = (None, None) if fate in ("pours", "thickens", "dough") else _juice(line, method)
-        if juice is not None and juice > 0 and share == 1 and not FATES[fate].gives_juice:
-            juice = sd = None  # what is blended gives no juice; dry goods take liquid up all the same
+        swells = (
+            juice is not None and juice < 0 and line.part == "vegetable"
+        )  # pulses; oats and bread swell within the soup
+        if share == 1 and not FATES[fate].gives_juice and not swells:
+            juice = sd = None
         found.append(Fate(fate, line.fate_from or "judged", share, juice, sd, asks.get(number, "")))
     return tuple(found)
 
@@ -172,13 +134,13 @@ def kind_of(recipe: Recipe) -> str:
             mass["meat"] += whole
         elif line.part == "vegetable":
             mass["vegetables"] += whole
-        if fate.fate == "melts" and re.search(r"\b(?:yolks?|eggs?)\b", line.item, re.IGNORECASE):
+        if fate.fate == "melts" and WORDS["egg"].search(line.item):
             mass["egg"] += grams
     if mass["dough"] and not mass["pours"]:
         return "dough"
     if mass["meat"] or mass["vegetables"] > 0.5 * mass["pours"]:
         return "stew"
-    if recipe.steps and not any(_COOKS.search(step.text) for step in recipe.steps):
+    if recipe.steps and not any(WORDS["cooks"].search(step.text) for step in recipe.steps):
         return "cold"
     if mass["egg"]:
         return "custard"
@@ -187,7 +149,7 @@ def kind_of(recipe: Recipe) -> str:
 
 def is_meat(line: Ingredient) -> bool:
     """Whether a line is meat or fish, by its part or, where nobody knows the item, by its name."""
-    return line.part == "meat" or (line.part == "other" and bool(_MEAT.search(line.item)))
+    return line.part == "meat" or (line.part == "other" and bool(WORDS["meat"].search(line.item)))
 
 
 def refused(fate: str, line: Ingredient) -> str:
@@ -223,7 +185,7 @@ def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
     if share:
         return "blended", share
     small = line.part == "other" and line.fact_name is None and float(line.mass_g or 0) < SMALL_G
-    falls = line.part == "dairy" or small or _FALLS.search(line.fact_name or line.item)
+    falls = line.part == "dairy" or small or WORDS["falls apart"].search(line.fact_name or line.item)
     return ("melts" if falls and not is_meat(line) else "whole"), 1.0
 
 
@@ -238,9 +200,9 @@ class _Method:
         """The largest share of a line that a step blends; 0 where none does."""
         comes, lifted, most = self._comes(line), False, 0.0
         for number, sentence in enumerate(self.sentences):
-            lifted = lifted or (bool(_LIFTS.search(sentence)) and mentions(line, sentence))
-            for verb in _BLENDS.finditer(sentence):
-                what = _OBJECT_ENDS.split(sentence[verb.end() :], maxsplit=1)[0]
+            lifted = lifted or (bool(WORDS["lifts"].search(sentence)) and mentions(line, sentence))
+            for verb in WORDS["blends"].finditer(sentence):
+                what = WORDS["object ends"].split(sentence[verb.end() :], maxsplit=1)[0]
                 if mentions(line, what):
                     hit = True
                 elif verb["named"]:
@@ -259,7 +221,7 @@ class _Method:
 
     def browned(self, line: Ingredient) -> bool:
         """Whether a sentence browns, fries or sweats this line."""
-        return any(_DRY_HEAT.search(text) and mentions(line, text) for text in self.sentences)
+        return any(WORDS["dry heat"].search(text) and mentions(line, text) for text in self.sentences)
 
     def _comes(self, line: Ingredient) -> tuple[int, int]:
         """Where a line is first named; before the first sentence where it never is."""
@@ -276,9 +238,9 @@ def mentions(line: Ingredient, text: str) -> bool:
 
 def _place(line: Ingredient, text: str) -> int:
     """Where a text names this line, counted from 1; 0 where it does not."""
-    words, group = _own_words(line.item, line.fact_name or ""), _GROUPS.get("meat" if is_meat(line) else line.part, ())
+    words, group = _own_words(line.item, line.fact_name or ""), WORDS.get("meats" if is_meat(line) else line.part)
     for found in re.finditer(r"[^\W\d_]+", text):
-        if _singular(found[0]) in words or found[0].casefold() in group:
+        if _singular(found[0]) in words or (group and group.search(found[0])):
             return found.start() + 1
     return 0
 
@@ -287,7 +249,7 @@ def _place(line: Ingredient, text: str) -> int:
 def _own_words(item: str, name: str) -> frozenset[str]:
     """The nouns that a method would call an item by: its last word, those of its name, and every word that is no preparation."""
     words = re.findall(r"[^\W\d_]+", f"{re.sub(r'[(].*?[)]', ' ', item)} {name}")
-    return frozenset(_singular(word) for word in words if len(word) > 2) - _NO_NOUN
+    return frozenset(_singular(word) for word in words if len(word) > 2 and not WORDS["no noun"].search(word))
 
 
 def _singular(word: str) -> str:
@@ -310,13 +272,13 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
         if flour == 0:
             continue
         liquid = _wet(recipe, numbers, method)
-        if liquid == 0 and not _CRUST.search(group):
+        if liquid == 0 and not WORDS["crust"].search(group):
             liquid = _wet(recipe, range(len(recipe.ingredients)), method)
-            if liquid == 0 and not any(_CRUST.search(text) for text in (recipe.title, *method.sentences)):
+            if liquid == 0 and not any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences)):
                 continue  # its liquid is not known yet, and nothing says dough
         if liquid < DOUGH_BELOW * flour:
             bound = [n for n in numbers if recipe.ingredients[n].part in ("liquid", "fat", "seasoning", "dairy")]
-            doughs.update(flours, bound, [n for n in numbers if re.search(r"\beggs?\b", recipe.ingredients[n].item)])
+            doughs.update(flours, bound, [n for n in numbers if WORDS["egg"].search(recipe.ingredients[n].item)])
         elif liquid < THICKENS_FROM * flour:
             asks[flours[0]] = (
                 f"{flour:.0f} g of flour to {liquid:.0f} g of liquid can be a thick sauce or a batter; it is taken for a sauce: write "
@@ -336,14 +298,14 @@ def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
     for line in (recipe.ingredients[number] for number in numbers):
         if line.part == "liquid":
             total += float(line.mass_g or 0)
-        elif line.part in USUAL_JUICE:
+        elif line.part not in ("thickener", "fat", "seasoning"):
             total += max(_juice(line, method)[0] or 0.0, 0.0) * float(line.mass_g or 0)
     return total
 
 
 def cooking_of(line: Ingredient, method: _Method) -> str:
     """How a line is cooked, in the words of the juice table."""
-    if any(_PRESSURE.search(text) for text in method.sentences):
+    if any(WORDS["pressure"].search(text) for text in method.sentences):
         return "pressure"
     if not is_meat(line) and method.browned(line):
         return "fried"
@@ -352,17 +314,17 @@ def cooking_of(line: Ingredient, method: _Method) -> str:
 
 def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | None]:
     """Juice of a whole piece [g/g] and its standard uncertainty; below 0 where it takes liquid up."""
-    part = "meat" if is_meat(line) else line.part
-    row = juice_row(line.fact_name or line.item, cooking_of(line, method))
-    best, sd = (row.juice_g_per_g, row.sd) if row else USUAL_JUICE.get(part, (None, None))
+    cooking, part = cooking_of(line, method), "meat" if is_meat(line) else line.part
+    row = juice_row(line.fact_name or line.item, cooking) or juice_row(part, cooking)
+    best, sd = (row.juice_g_per_g, row.sd) if row else (None, None)
     if best is not None and part == "meat" and method.browned(line):
         best = max(best - BROWNED_OFF, 0.0)
     return best, sd
 
 
 def juice_row(name: str, cooking: str) -> Any:
-    """The row of the juice table for an item and a way of cooking; None where it has none."""
+    """The row of the juice table for an item, or a part, and a way of cooking; None where it has none."""
     try:
-        return facts.juice(name, cooking) if hasattr(facts, "juice") else None
+        return facts.juice(name, cooking)
     except ItemError:
         return None
