@@ -8,6 +8,7 @@ The first part needs the USDA extracts beside the repository and says so where t
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from pathlib import Path
 from statistics import median
 
@@ -36,8 +37,15 @@ def against_usda() -> None:
     print(f"composition: {len(off)} figures of {len(ours())} rows; median {100 * median(e for e, *_ in off):.2g} %, "
           f"worst {100 * worst[0]:.2g} % ({worst[1]}, {worst[2]}: four digits are kept)")  # fmt: skip
     print("differ on purpose:", *(f"\n  {name}, {field}: {why}" for (name, field), why in ON_PURPOSE.items()))
-    others = [row for row in ingredients().values() if row.name not in ours()]
-    print(f"{len(others)} rows are not USDA's: " + ", ".join(f"{row.name} ({row.kind})" for row in others))
+    others = Counter(row.source.partition(' "')[0] if "Legacy" in row.source else row.kind
+                     for row in ingredients().values() if row.name not in ours())  # fmt: skip
+    print(
+        f"{others.total()} rows are not in the extract: "
+        + ", ".join(f"{count} {what}" for what, count in others.items())
+    )
+    silent = [row for row in ingredients().values() if "judged: " in row.source]
+    print(f"{len(silent)} rows judge a size or measure that USDA is silent on; "
+          f"{sum(len(row.pieces) for row in ingredients().values())} pieces in all")  # fmt: skip
 
 
 def sums() -> None:

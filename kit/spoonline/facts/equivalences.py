@@ -9,7 +9,7 @@ from spoonline.facts.rows import read_table, thickener
 
 FLOUR = "wheat flour"
 # A roux or kneaded butter thickens by its flour.
-MADE_OF_FLOUR = ("white roux", "brown roux", "beurre manie")
+MADE_OF_FLOUR = ("white roux", "brown roux", "dark roux", "beurre manie")
 
 
 @dataclass(frozen=True, slots=True)
