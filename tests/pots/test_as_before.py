@@ -39,7 +39,7 @@ def poured(draw: st.DrawFn) -> Recipe:
     ]
     lines += [line(item, draw(masses(1, 80))) for item in draw(st.sets(st.sampled_from(MELTED)))]
     lines += [
-        line(item, draw(masses(5, 60))) for item in draw(st.sets(st.sampled_from(THICKENERS), min_size=1, max_size=2))
+        line(item, draw(masses(5, 35))) for item in draw(st.sets(st.sampled_from(THICKENERS), min_size=1, max_size=2))
     ]
     if sum(float(each.mass_g or 0) for each in lines if "flour" in each.item) > 20:
         lines.append(line("water", 800))  # with so little beside it flour would be a dough

@@ -124,7 +124,8 @@ def test_the_kind_of_dish_follows_from_the_fates(lines: list[str], steps: list[s
 
 def test_liquid_is_poured_plus_juice_by_hand() -> None:
     stew = Recipe(
-        title="Stew", ingredients=["1 kg pork shoulder", "300 g carrots", "150 ml water", "100 g long-grain rice", "25 g cornflour"], steps=["Simmer."]
+        title="Stew", ingredients=["1 kg pork shoulder", "300 g carrots", "150 ml water", "100 g long-grain rice", "25 g cornflour"],
+        steps=["Simmer."],
     )  # fmt: skip
     pork, carrot, rice = (
         facts.juice("pork shoulder", "stewed"),

@@ -409,7 +409,7 @@ class Recipe(Record):
     def too_much_thickener(self) -> str:
         """What is wrong with a dose above 400 g/L, which no dish holds; blank where nothing is."""
         most_l = self.liquid.high
-        if not (most_l > 0 and self.thickener_g > MOST_DOSE_G_PER_L * most_l):
+        if not (most_l > 0 and self.thickener_g > MOST_DOSE_G_PER_L * most_l) or any(fate.asks for fate in fates(self)):
             return ""
         return (
             f"{self.thickener_g:.0f} g of thickener in {most_l:.2f} L is {self.thickener_g / most_l:.0f} g/L; a stiff paste "
