@@ -11,7 +11,7 @@ from statistics import median
 
 import pytest
 
-from spoonline.facts import ingredient, ingredients
+from spoonline.facts import ingredient, ingredients, read_line
 from spoonline.measures import ItemError
 
 DATA = next(
@@ -185,6 +185,20 @@ def test_trim_of_rows_from_the_later_release() -> None:
             assert table[number[2]]["usda_description"] == number[1], row.name
             assert row.edible_percent == float(table[number[2]]["edible_yield_percent"]), row.name
     assert checked > 50
+
+
+def test_the_lines_of_fifteen_dishes_are_known() -> None:
+    """Dishes as people write them: each line is a row of ours, or two things on one line, or a heading."""
+    headings_and_pairs = {"Pastry:", "Filling:", "salt & pepper", "sea salt and white pepper"}
+    checked = 0
+    for dish in (DATA / "dishes").glob("*.txt"):
+        lines = [line for part in dish.read_text(encoding="utf-8").split("\n\n")[1:] for line in part.splitlines()]
+        for line in lines:
+            if re.match(r"\d+\. ", line) or line in headings_and_pairs:
+                continue
+            checked += 1
+            assert read_line(line).item is not None, line
+    assert checked > 90
 
 
 def test_the_checks_of_the_kitchen_data() -> None:

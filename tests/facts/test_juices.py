@@ -1,0 +1,68 @@
+"""The table of juices: every row is somebody's, lies in its range, and is found by ingredient or by class."""
+
+from __future__ import annotations
+
+import pytest
+
+from spoonline.facts.rows import COOKING, ingredient, ingredients, juice, juices
+from spoonline.measures import ItemError
+
+CLASSES = {"meat", "fish", "shellfish", "vegetable", "fruit"}
+
+
+def test_every_row_belongs_to_an_ingredient_or_a_class() -> None:
+    for (name, cooking), row in juices().items():
+        assert name in ingredients() or name in CLASSES, name
+        assert cooking in COOKING, (name, cooking)
+        assert row.source and row.kind in {"published", "computed", "memory", "judged"}, name
+    assert len(juices()) > 200
+
+
+def test_figures_lie_in_their_ranges() -> None:
+    for row in juices().values():
+        assert -4 <= row.juice_g_per_g <= 1 and 0 < row.sd <= 1, row.name
+        assert 0 <= row.fat_g_per_g <= 0.3, row.name
+        if row.name in ingredients():
+            food = ingredient(row.name)
+            water, fat = food.water_g, food.fat_g
+            # nothing gives up more than its water and 3 % of solids, unless all of it goes into the sauce
+            assert water is None or row.juice_g_per_g <= water / 100 + 0.03 or "sauce" in row.source, row.name
+            assert fat is None or row.fat_g_per_g <= fat / 100 + 1e-9, row.name
+        assert (row.puree_eta1_pa_s is None) == (row.puree_ln_sd is None), row.name
+        assert row.puree_eta1_pa_s is None or 0.01 < row.puree_eta1_pa_s < 10, row.name
+        assert row.starch_free_share in (None, 0.45) and row.starch_free_sd in (None, 0.1), row.name
+
+
+def test_meat_vegetables_and_dry_goods_have_a_figure() -> None:
+    for row in ingredients().values():
+        if row.part in ("meat", "vegetable", "fruit"):
+            for cooking in COOKING:
+                assert juice(row.name, cooking) is not None, (row.name, cooking)
+    for name in ("pearl barley", "dried pasta", "rolled oats", "white bread", "long-grain rice", "frozen cherries"):
+        assert juice(name) is not None
+
+
+@pytest.mark.parametrize(
+    ("name", "cooking", "found", "way"),
+    [
+        ("chuck steak", "pressure", "beef chuck", "stewed"),
+        ("beef chuck", "fried", "meat", "fried"),
+        ("kohlrabi", "stewed", "vegetable", "any"),
+        ("smoked salmon", "boiled", "fish", "any"),
+        ("squid", "fried", "shellfish", "any"),
+        ("onions", "fried", "onion", "fried"),
+        ("onions", "stewed", "onion", "any"),
+        ("meat", "pressure", "meat", "stewed"),
+    ],
+)
+def test_the_nearest_row_is_found(name: str, cooking: str, found: str, way: str) -> None:
+    row = juice(name, cooking)
+    assert row is not None and (row.name, row.cooking) == (found, way)
+
+
+def test_what_is_liquid_gives_no_juice_and_what_is_unknown_is_said() -> None:
+    assert juice("chicken stock") is None and juice("butter") is None
+    with pytest.raises(ItemError, match="no way of cooking"):
+        juice("beef chuck", "dreamt")
+    with pytest.raises(ItemError, match="no figures"):
+        juice("moonlight")
