@@ -6,6 +6,7 @@ from spoonline.facts.rows import (
     ThickenerFacts,
     ingredient,
     ingredients,
+    juice,
     limit,
     limits,
     local_name,
@@ -17,6 +18,6 @@ from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "Limit", "LineReading", "ThickenerFacts", "grams", "household", "ingredient", "ingredients", "limit", "limits", "local_name",
-    "print_grams", "read_line", "resolve", "thickener", "thickeners",
+    "Limit", "LineReading", "ThickenerFacts", "grams", "household", "ingredient", "ingredients", "juice", "limit", "limits",
+    "local_name", "print_grams", "read_line", "resolve", "thickener", "thickeners",
 ]  # fmt: skip

@@ -11,9 +11,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
+from spoonline.facts.rows import Juice
 from spoonline.measures.errors import ItemError
 
 if TYPE_CHECKING:
@@ -193,12 +194,12 @@ class _Method:
     """The method as sentences, in order, and where in them each line comes in, is lifted out or is blended."""
 
     def __init__(self, recipe: Recipe) -> None:
-        self.lines = recipe.ingredients
+        self.lines, self.soup = recipe.ingredients, not recipe.steps and WORDS["soups"].search(recipe.title)
         self.sentences = [each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)]
 
     def blends(self, line: Ingredient) -> float:
         """The largest share of a line that a step blends; 0 where none does."""
-        comes, lifted, most = self._comes(line), False, 0.0
+        comes, lifted, most = self._comes(line), False, float(bool(self.soup and not is_meat(line)))
         for number, sentence in enumerate(self.sentences):
             lifted = lifted or (bool(WORDS["lifts"].search(sentence)) and mentions(line, sentence))
             for verb in WORDS["blends"].finditer(sentence):
@@ -322,7 +323,7 @@ def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | Non
     return best, sd
 
 
-def juice_row(name: str, cooking: str) -> Any:
+def juice_row(name: str, cooking: str) -> Juice | None:
     """The row of the juice table for an item, or a part, and a way of cooking; None where it has none."""
     try:
         return facts.juice(name, cooking)
