@@ -19,7 +19,6 @@ _PUBLIC = {
     "Fluid": "spoonline.flow",
     "KitchenError": "spoonline.measures.errors",
     "Logbook": "spoonline.logbook",
-    "Moment": "spoonline.pots",
     "OwnSpoon": "spoonline.recipes",
     "OwnTrim": "spoonline.recipes",
     "Pan": "spoonline.recipes",
