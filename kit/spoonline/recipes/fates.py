@@ -139,7 +139,7 @@ def kind_of(recipe: Recipe) -> str:
             mass["egg"] += grams
     if mass["dough"] and not mass["pours"]:
         return "dough"
-    if mass["meat"] or mass["vegetables"] > 0.5 * mass["pours"]:
+    if mass["meat"] or mass["vegetables"] > mass["pours"]:
         return "stew"
     if recipe.steps and not any(WORDS["cooks"].search(step.text) for step in recipe.steps):
         return "cold"
