@@ -47,20 +47,17 @@ SAUCE_G_PER_ML = 1.03
 
 def along(**shares: float) -> Vector:
     """A direction in which the pot can change."""
-    found = np.zeros(len(NAMES))
-    for name, share in shares.items():
-        found[AT[name]] = share
-    return found
+    return np.array([shares.get(name, 0.0) for name in NAMES])
 
 
 SAUCE = along(water=1, thickener=1, fat=1, rest=1)
 ALL = SAUCE + along(solids=1)
 WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1)
 WITH_SOLIDS = along(solids=1, water_in_solids=1, juice_pending=1, broth_pending=1, fat_pending=1)
-SHOWN = {"sauce_g": SAUCE, "sauce_l": SAUCE / SAUCE_G_PER_ML / 1000} | {
-    f"{name}_g": along(**{name: 1})
-    for name in ["water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out"]
-}
+SHOWN = {"sauce_g": SAUCE, "sauce_l": SAUCE / SAUCE_G_PER_ML / 1000}
+for _name in ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out"):
+    SHOWN[f"{_name}_g"] = along(**{_name: 1})
+WATERS = ("water", "water_in_solids")
 STEAM = along(water=-1, evaporated=1)
 GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
 
@@ -136,34 +133,32 @@ class PotBalance:
 
     def take(self, mass_g: float, what: str, *, all_of_it: bool = False) -> None:
         """Grams leave the pot: a ladle of everything, sauce, pieces with the sauce that clings to them, or fat."""
-        portion, name = {"sauce": (SAUCE, "sauce"), "served": (ALL, "food")}.get(what, (ALL, what))
-        held_g, sd = self._sum(
-            along(solids=1) + along(fat=1) if what == "fat" else along(solids=1) if what == "solids" else portion
-        )
-        if mass_g * (1 - CLINGS if what == "solids" else 1) > held_g + 3 * sd + SCALE_SD_G:
+        solids, film = along(solids=1), along(water=-1, water_in_solids=1, solids=1)
+        portion = {"sauce": SAUCE, "served": ALL, "solids": solids, "fat": along(solids=1, fat=1)}[what]
+        held_g, sd = self._sum(portion)
+        name = "food" if what == "served" else what
+        goes_g = mass_g * (1 - CLINGS) if what == "solids" else mass_g
+        if goes_g > held_g + 3 * sd + SCALE_SD_G:
             raise BatchError(
-                f"{mass_g:.0f} g of {name} was taken out of a pot that held {held_g:.0f} g of it; check the grams and the order."
+                f"{mass_g:.0f} g of {name} was taken out of {held_g:.0f} g; check the grams and the order."
             )
         if what == "fat":
             skimmed = min(mass_g, max(self.x[AT["fat"]], 0.0))
-            self.x += skimmed * along(fat=-1, no_liquid=-1, taken_out=1) + (mass_g - skimmed) * along(
-                solids=-1, taken_out=1
-            )
+            self.x += along(fat=-skimmed, no_liquid=-skimmed, solids=skimmed - mass_g, taken_out=mass_g)
         elif what == "solids":
-            dry = mass_g * (1 - CLINGS)
-            all_of_it = all_of_it or dry > held_g
+            all_of_it = all_of_it or goes_g > held_g
             if all_of_it:
-                self._learn(along(solids=1), dry, CLINGS_SD * mass_g, -GIVES_JUICE)
-            self._part(WITH_SOLIDS, along(solids=1), dry)
-            self._part(WITH_SAUCE, SAUCE, mass_g - dry)
-            film = along(water=-1, water_in_solids=1, solids=1)
-            self.cov += (0.0 if all_of_it else CLINGS_SD * mass_g) ** 2 * np.outer(film, film)
-            if all_of_it:
-                self._learn(along(solids=1), 0.0, 0.0, film)  # no piece is left, so what is left is sauce
+                self._learn(solids, goes_g, CLINGS_SD * mass_g, -GIVES_JUICE)
+            self._part(WITH_SOLIDS, solids, goes_g)
+            self._part(WITH_SAUCE, SAUCE, mass_g - goes_g)
+            if all_of_it:  # no piece is left, so what is left is sauce
+                self._learn(solids, 0.0, 0.0, film)
+            else:
+                self.cov += (CLINGS_SD * mass_g) ** 2 * np.outer(film, film)
         else:
-            left = 1 - min(mass_g, held_g) / held_g
-            self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, min(mass_g, held_g))
-            self.kept *= max(left, 1e-9)
+            goes_g = min(mass_g, held_g)
+            self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, goes_g)
+            self.kept *= max(1 - goes_g / held_g, 1e-9)
 
     def weigh(self, mass_g: float, tare_g: float | None, pot: str = "") -> None:
         """The pot is weighed [g]. Without a tare the first weighing finds it; the next then shows exactly what has gone since."""
@@ -179,24 +174,17 @@ class PotBalance:
             return
         seen = ALL if tare_g is not None else ALL + along(tare=1)
         # What a weighing shows to have gone is steam; whence it came follows from what else is unsure with it.
-        steam = -self.cov[:, AT["evaporated"]]
-        gone = steam if seen @ steam > SCALE_SD_G**2 else -STEAM
-        self._learn(
-            seen,
-            mass_g - (tare_g or 0.0),
-            SCALE_SD_G,
-            gone if self.heated else None,
-            along(water=1, put_in=1, water_put_in=1),
-        )
-        self._no_gain(along(put_in=1, water_put_in=1), 3 * self._sum(along(put_in=1))[1] + 3 * SCALE_SD_G)
+        gone = -self.cov[:, AT["evaporated"]]
+        gone = gone if seen @ gone > SCALE_SD_G**2 else -STEAM
+        put = along(put_in=1, water_put_in=1)
+        self._learn(seen, mass_g - (tare_g or 0.0), SCALE_SD_G, gone if self.heated else None, put + along(water=1))
+        self._no_gain(put, 3 * self._sum(along(put_in=1))[1] + 3 * SCALE_SD_G)
 
     def strain(self, mass_g: float) -> None:
         """The sauce is strained and weighed [g]: it is that, whatever was forecast, and it sets the liquid of the dose."""
         food, sd = self._sum(ALL)
         if mass_g > food + 3 * sd + SCALE_SD_G:
-            raise BatchError(
-                f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check the two masses and the tare."
-            )
+            raise BatchError(f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check both masses.")
         pieces = self.x[AT["solids"]] > 0
         self._learn(SAUCE, mass_g, max(STRAINED_SD * mass_g, SCALE_SD_G), None, GIVES_JUICE if pieces else -STEAM)
         self._no_gain(along(solids=-1, water_in_solids=-1), math.inf if pieces else 3 * SCALE_SD_G)
@@ -206,17 +194,15 @@ class PotBalance:
 
     def happens(self, moment: Moment, cooked: Recipe) -> None:
         """What a moment does, but for putting in."""
-        mass, minutes = float(moment.mass_g or 0), moment.minutes
+        mass, celsius = float(moment.mass_g or 0), moment.temperature_c
         if moment.kind == "taken out":
             self.take(mass, moment.what, all_of_it=moment.all_of_it)
         elif moment.kind == "weighed":
             self.weigh(mass, None if moment.tare_g is None else float(moment.tare_g), moment.pot)
         elif moment.kind == "strained":
             self.strain(mass or SAUCE_G_PER_ML * float(moment.volume_ml or 0))
-        elif moment.kind in ("held", "reheated") and minutes is not None:
-            self.evaporate(
-                *held(float(minutes), None if moment.temperature_c is None else float(moment.temperature_c), cooked)
-            )
+        elif moment.kind in ("held", "reheated") and moment.minutes is not None:
+            self.evaporate(*held(float(moment.minutes), None if celsius is None else float(celsius), cooked))
 
     def state(self, moment: Moment | None = None) -> PotState:
         """What is in the pot now; a BatchError where more has gone as steam than there was water."""
@@ -226,9 +212,7 @@ class PotBalance:
                 f"{gone:.0f} g evaporated of {water + gone:.0f} g of water; check the two masses of the pot."
             )
         if water < -SCALE_SD_G:
-            raise BatchError(
-                "What was weighed leaves no water in the pot; check the masses, the tare, and what was taken out or added."
-            )
+            raise BatchError("What was weighed leaves no water in the pot; check the masses, and what was taken out.")
         return PotState(moment, self.x.copy(), self.cov.copy())
 
     def _sum(self, direction: Vector) -> tuple[float, float]:
@@ -238,14 +222,11 @@ class PotBalance:
         self.x = change @ self.x
         self.cov = change @ self.cov @ change.T
 
-    def _learn(
-        self, seen: Vector, value: float, sd: float, laid_to: Vector | None, else_to: Vector | None = None
-    ) -> None:
+    def _learn(self, seen: Vector, value: float, sd: float, laid_to: Vector | None, otherwise: Vector = STEAM) -> None:
         """A weighing sets a sum; the difference is laid to a direction, or to what was uncertain in it."""
         if laid_to is None:
             unsure = self.cov @ seen
-            laid_to = unsure / (seen @ unsure) if seen @ unsure > 1 else else_to
-        assert laid_to is not None
+            laid_to = unsure if seen @ unsure > 1 else otherwise
         gain = laid_to / (seen @ laid_to)
         self.x = self.x + gain * (value - seen @ self.x)
         keeps = np.eye(len(NAMES)) - np.outer(gain, seen)
@@ -256,7 +237,7 @@ class PotBalance:
         gained = -self.x[AT["evaporated"]]
         if gained > most_g:
             raise BatchError(
-                f"The pot holds {gained:.0f} g more than went into it; check the masses and the tare, or write what was added."
+                f"The pot holds {gained:.0f} g more than went into it; check its masses, or write what was added."
             )
         if gained > 0:
             self.x = self.x + gained * (along(evaporated=1) + instead)
@@ -266,16 +247,12 @@ class PotBalance:
         held_g = float(portion @ self.x)
         if held_g <= 0:
             return
-        share, before = mass_g / held_g, self.x.copy()
-        slope = np.where(goes != 0, before, 0.0) * mass_g / held_g**2
-        change = np.eye(len(NAMES)) - share * np.diag((goes != 0).astype(float)) + np.outer(slope, portion)
-        for water in ("water", "water_in_solids"):
-            change[AT["water_taken_out"]] += np.eye(len(NAMES))[AT[water]] - change[AT[water]]
+        share, goes = mass_g / held_g, (goes != 0).astype(float)
+        change = np.eye(len(NAMES)) - share * np.diag(goes) + np.outer(goes * self.x * share / held_g, portion)
+        change[AT["water_taken_out"]] -= sum(change[AT[each]] - along(**{each: 1}) for each in WATERS)
+        gone = goes * share * self.x
+        self.x = self.x - gone + along(taken_out=mass_g, water_taken_out=sum(gone[AT[each]] for each in WATERS))
         self.cov = change @ self.cov @ change.T
-        gone = np.where(goes != 0, share * before, 0.0)
-        self.x = before - gone
-        self.x[AT["taken_out"]] += mass_g
-        self.x[AT["water_taken_out"]] += gone[AT["water"]] + gone[AT["water_in_solids"]]
 
 
 def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
@@ -286,27 +263,26 @@ def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
         strength = DRY_SHARE * strength_of(line.fact_name or line.item)
         wet = 1 - DRY_SHARE
         return put + along(water=wet, water_put_in=wet, thickener=DRY_SHARE, starch=strength, dosed=1), ()
-    known = None if row is None else row.water_g
-    water = USUAL_WATER.get(line.part, 0.0) if known is None else known / 100
-    fat = (row.fat_g or 0.0) / 100 if row else 1.0 if line.part == "fat" else 0.0
-    fat = min(fat, 1 - water)
+    water = USUAL_WATER.get(line.part, 0.0) if row is None or row.water_g is None else row.water_g / 100
+    fat = min((row.fat_g or 0.0) / 100 if row else float(line.part == "fat"), 1 - water)
     starch = (row.starch_g or 0.0) / 100 if row and line.part in ("vegetable", "fruit", "other") else 0.0
     share = fate.fate_share if becomes.in_sauce else 0.0
     freed = fate.fate_share * becomes.starch_freed + (1 - fate.fate_share) * FATES["whole"].starch_freed
-    found = put + along(water_put_in=water, other_starch=freed * starch)
+    found = put + along(
+        water_put_in=water, other_starch=freed * starch, solids=1 - share, water_in_solids=(1 - share) * water
+    )
     found += share * along(water=water, fat=fat, rest=1 - water - fat)
-    found += (1 - share) * along(solids=1, water_in_solids=water)
     if becomes.counts_as_liquid and line.mass_g:
         found += along(liquid=float(line.volume_ml or line.mass_g) / float(line.mass_g))
     elif fate.fate == "blended" or line.part == "fat":
         found += along(no_liquid=share)
     juice, sd = fate.gives
     broth = BROTH_SHARE if juice > 0 else 0.0
-    pending = along(juice_pending=1 - broth, broth_pending=broth)
-    if becomes.in_sauce and share == 1:
-        pending = along()  # blended dry goods swell within the sauce
-    found += juice * (pending + along(liquid=1))
-    unsure = [sd * (pending + along(liquid=1))] if sd else []
+    gives = along(liquid=1)
+    if share < 1:  # else dry goods swell within the sauce
+        gives += along(juice_pending=1 - broth, broth_pending=broth)
+    found += juice * gives
+    unsure = [sd * gives] if sd else []
     table = juice_row(line.fact_name or line.item, "stewed") if share < 1 and fate.fate != "dough" else None
     if table is not None and table.fat_g_per_g:
         melting = (1 - share) * along(fat_pending=table.fat_g_per_g)
@@ -330,23 +306,24 @@ def states(batch: Batch, recipe: Recipe) -> list[PotState]:
     # The whole cooking is forecast once, unless the story tells its heat itself; the first of two weighings comes before it.
     waits = not any(moment.kind == "held" and float(moment.temperature_c or 100) >= 90 for moment, _ in told)
     first_of_two = sum(moment.kind == "weighed" for moment, _ in told) >= 2
-    for moment, line in told:
+    for moment, line in [*told, (None, None)]:
         if line is not None:
             pot.put(line, fates[id(line)])
-        elif moment.kind == "weighed" and first_of_two:
+        elif moment is not None and moment.kind == "weighed" and first_of_two:
             first_of_two = False
             pot.happens(moment, cooked)
-        else:
+        elif moment is not None or (
+            waits and not pot.heated
+        ):  # a story that ends before it is cooked is cooked as forecast
             pot.cook()
             if waits and not first_of_two:
                 waits = False
                 pot.evaporate(*forecast(cooked, minutes))
-            pot.happens(moment, cooked)
+            if moment is not None:
+                pot.happens(moment, cooked)
+        else:
+            break
         found.append(pot.state(moment))
-    if waits and not pot.heated:
-        pot.cook()
-        pot.evaporate(*forecast(cooked, minutes))
-        found.append(pot.state())
     return found
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import time
-from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, Self
+from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
@@ -96,7 +96,7 @@ def order_fault(moments: Sequence[Moment]) -> str:
             last = None  # the next day the clock starts anew
         elif moment.at is not None:
             if last is not None and moment.at < last:
-                return f"moment {number} ({moment.text}) is at {moment.at:%H:%M}, before the one above it at {last:%H:%M}; put them in order"
+                return f"moment {number} ({moment.text}) is at {moment.at:%H:%M}, before the one above at {last:%H:%M}"
             last = moment.at
         if moment.kind == "put in" and moment.line is not None:
             if moment.line in lines:
@@ -105,11 +105,8 @@ def order_fault(moments: Sequence[Moment]) -> str:
     return ""
 
 
-class Told(NamedTuple):
-    """A moment of a story and, where something is put in, the line as it went in."""
-
-    moment: Moment
-    line: Ingredient | None = None
+# A moment of a story and, where something is put in, the line as it went in.
+Told = tuple[Moment, Ingredient | None]
 
 
 def with_put_in(moments: Sequence[Moment], recipe: Recipe) -> Recipe:
@@ -146,27 +143,23 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
         raise BatchError(
             f"Line {wrong} was put in, but {recipe.title!r} has {own} lines; choose the version that was cooked."
         )
-    thickens = [fate.fate == "thickens" for fate in cooked.fates]
-    first = [
-        Told(Moment(kind="put in", line=n), cooked.ingredients[n - 1]) for n in range(1, own + 1) if n not in named
-    ]
+    pairs = zip(cooked.ingredients, cooked.fates, strict=True)
+    thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
     late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
-    told, further = [each for each in first if not (late and thickens[(each.moment.line or 1) - 1])], own
-    after, thick = [each for each in first if each not in told], False
+    unnamed = [(n, Moment(kind="put in", line=n)) for n in range(1, own + 1) if n not in named]
+    told: list[Told] = [(each, cooked.ingredients[n - 1]) for n, each in unnamed if not (late and thickens[n - 1])]
+    further, thick = own, False
     for number, moment in enumerate(moments, start=1):
-        place = None
-        if moment.kind == "put in" and moment.line is None:
-            place, further = further, further + 1
-        elif moment.kind == "put in":
-            place = (moment.line or 1) - 1
-        thick = thick or (place is not None and thickens[place] and cooked.ingredients[place].mass_g != 0)
+        line = None
+        if moment.kind == "put in":
+            place = further if moment.line is None else moment.line - 1
+            further += moment.line is None
+            line, thick = cooked.ingredients[place], thick or thickens[place]
         if thick and _is_before(moment):
-            raise BatchError(
-                "A reading of before stands after a thickener went in; put the moments in order, or choose hot as its stage."
-            )
-        told.append(Told(moment, None if place is None else cooked.ingredients[place]))
+            raise BatchError("A reading of before stands after a thickener went in; mend the order or its stage.")
+        told.append((moment, line))
         if number == late:
-            told += after
+            told += [(each, cooked.ingredients[n - 1]) for n, each in unnamed if thickens[n - 1]]
     return cooked, told
 
 
