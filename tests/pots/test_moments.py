@@ -156,6 +156,19 @@ def test_two_weighings_need_no_tare_and_show_exactly_what_has_gone() -> None:
     assert known["evaporated_g"] == pytest.approx(STEW.mass_g - 2000)
 
 
+def test_two_masses_told_beside_moments_are_weighings_too() -> None:
+    story = [
+        read("before"),
+        {"kind": "put in", "line": 5},
+        {"kind": "taken out", "what": "served", "mass_g": 100},
+        read(),
+    ]
+    batch = cooked(*story, pot_before_g=4000, pot_after_g=3750)
+    found = inside(batch, STEW)
+    assert found is not None and found.weighed and found.evaporated_g == pytest.approx(4000 - 100 - 3750)
+    assert sl.pot_states(batch, STEW)["moment"].iloc[-2:].tolist() == ["weighed: 3750 g", "read: hot"]
+
+
 def test_what_was_read_before_stands_before_the_thickener() -> None:
     found = sl.pot_states(cooked(read("before"), read()), STEW)
     first, last = (found[found["moment"] == f"read: {stage}"].iloc[0] for stage in ("before", "hot"))

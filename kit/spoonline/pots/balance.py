@@ -283,7 +283,7 @@ def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
         gives += along(juice_pending=1 - broth, broth_pending=broth)
     found += juice * gives
     unsure = [sd * gives] if sd else []
-    table = juice_row(line.fact_name or line.item, "stewed") if share < 1 and fate.fate != "dough" else None
+    table = juice_row(line, "stewed") if share < 1 and fate.fate != "dough" else None
     if table is not None and table.fat_g_per_g:
         melting = (1 - share) * along(fat_pending=table.fat_g_per_g)
         found, unsure = found + melting, [*unsure, 0.5 * melting]

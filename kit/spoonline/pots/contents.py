@@ -22,7 +22,7 @@ class PotContents:
 
     ``water_g`` is what is left of all lines after evaporation; ``starch_g`` is the dry maize-starch equivalent of all thickeners,
     ``other_starch_g`` that of vegetables [g]; ``loss`` is the share of the contents that evaporated (estimated where not ``weighed``);
-    ``dose_g_per_l`` is all thickener over the liquid, nothing boiled off [g/L].
+    ``dose_g_per_l`` is all thickener over the liquid, nothing boiled off [g/L]; ``evaporated_g`` what boiled off [g].
     """
 
     liquid_l: float
@@ -33,6 +33,7 @@ class PotContents:
     loss: float
     dose_g_per_l: float = 0.0
     weighed: bool = False
+    evaporated_g: float = 0.0
 
     @property
     def percent(self) -> float:
@@ -106,7 +107,7 @@ def _contents(state: PotState, *, weighed: bool) -> PotContents:
     starch, sd = state.sum(along(starch=1))
     return PotContents(
         state.of("liquid") / 1000, state.of("water"), starch, state.of("other_starch"), sd / starch if starch > 0 else 0.0,
-        state.of("evaporated") / state.of("put_in"), state.dose_g_per_l, weighed,
+        state.of("evaporated") / state.of("put_in"), state.dose_g_per_l, weighed, state.of("evaporated"),
     )  # fmt: skip
 
 

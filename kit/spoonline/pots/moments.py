@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import time
 from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
@@ -137,7 +137,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     """
     cooked = batch.cooked(recipe)
     own = len(recipe.ingredients)
-    moments = list(batch.moments) or list(_as_moments(batch))
+    moments = _as_moments(batch)
     named = {moment.line for moment in moments if moment.kind == "put in"}
     if wrong := next((line for line in named if line is not None and line > own), None):
         raise BatchError(
@@ -167,11 +167,19 @@ def _is_before(moment: Moment) -> bool:
     return moment.kind == "read" and moment.reading is not None and moment.reading.stage == "before"
 
 
-def _as_moments(batch: Batch) -> Iterator[Moment]:
-    """The moments of a batch that was recorded without."""
+def _as_moments(batch: Batch) -> list[Moment]:
+    """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
     reads = [Moment(kind="read", reading=each) for each in batch.readings]
-    yield from (each for each in reads if _is_before(each))
-    if batch.pot_before_g is not None and batch.pot_after_g is not None:
-        yield Moment(kind="weighed", mass_g=batch.pot_before_g)
-        yield Moment(kind="weighed", mass_g=batch.pot_after_g)
-    yield from (each for each in reads if not _is_before(each))
+    found = list(batch.moments) or [each for each in reads if _is_before(each)]
+    if (
+        batch.pot_before_g is not None
+        and batch.pot_after_g is not None
+        and all(each.kind != "weighed" for each in found)
+    ):
+        all_in = max(
+            (n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)), default=0
+        )
+        found.insert(all_in, Moment(kind="weighed", mass_g=batch.pot_before_g))
+        end = next((n for n, each in enumerate(found) if n > all_in and each.kind == "read"), len(found))
+        found.insert(end, Moment(kind="weighed", mass_g=batch.pot_after_g))
+    return found if batch.moments else found + [each for each in reads if not _is_before(each)]

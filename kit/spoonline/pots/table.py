@@ -50,6 +50,7 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
     if pot.inside is not None and pot.inside.weighed:
         row["evaporated_percent"] = 100 * pot.inside.loss
+        row["evaporated_g"] = pot.inside.evaporated_g if batch.evaporated_g is None else batch.evaporated_g
     if thickness is not None:
         row |= zip(("viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"), thickness.range, strict=True)
         row |= {"temperature_c": thickness.temperature_c, "shear_rate_per_s": thickness.shear_rate_per_s}

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
 from spoonline.facts.rows import Juice
-from spoonline.measures.errors import ItemError
 
 if TYPE_CHECKING:
     from spoonline.recipes.records import Ingredient, Recipe
@@ -239,18 +238,22 @@ def mentions(line: Ingredient, text: str) -> bool:
 
 def _place(line: Ingredient, text: str) -> int:
     """Where a text names this line, counted from 1; 0 where it does not."""
-    words, group = _own_words(line.item, line.fact_name or ""), WORDS.get("meats" if is_meat(line) else line.part)
-    for found in re.finditer(r"[^\W\d_]+", text):
-        if _singular(found[0]) in words or (group and group.search(found[0])):
-            return found.start() + 1
-    return 0
+    own, group = _own_words(line.item, line.fact_name or ""), WORDS.get("meats" if is_meat(line) else line.part)
+    names = (place for place, word in _words(text) if word in own or (group and group.search(word)))
+    return next(names, 0)
+
+
+@lru_cache(maxsize=4096)
+def _words(text: str) -> tuple[tuple[int, str], ...]:
+    """The words of a text in the singular, each with its place counted from 1."""
+    return tuple((found.start() + 1, _singular(found[0])) for found in re.finditer(r"[^\W\d_]+", text))
 
 
 @lru_cache(maxsize=2048)
 def _own_words(item: str, name: str) -> frozenset[str]:
     """The nouns that a method would call an item by: its last word, those of its name, and every word that is no preparation."""
-    words = re.findall(r"[^\W\d_]+", f"{re.sub(r'[(].*?[)]', ' ', item)} {name}")
-    return frozenset(_singular(word) for word in words if len(word) > 2 and not WORDS["no noun"].search(word))
+    words = _words(f"{re.sub(r'[(].*?[)]', ' ', item)} {name}")
+    return frozenset(word for _, word in words if len(word) > 2 and not WORDS["no noun"].search(word))
 
 
 def _singular(word: str) -> str:
@@ -315,17 +318,15 @@ def cooking_of(line: Ingredient, method: _Method) -> str:
 
 def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | None]:
     """Juice of a whole piece [g/g] and its standard uncertainty; below 0 where it takes liquid up."""
-    cooking, part = cooking_of(line, method), "meat" if is_meat(line) else line.part
-    row = juice_row(line.fact_name or line.item, cooking) or juice_row(part, cooking)
+    row = juice_row(line, cooking_of(line, method))
     best, sd = (row.juice_g_per_g, row.sd) if row else (None, None)
-    if best is not None and part == "meat" and method.browned(line):
+    if best is not None and is_meat(line) and method.browned(line):
         best = max(best - BROWNED_OFF, 0.0)
     return best, sd
 
 
-def juice_row(name: str, cooking: str) -> Juice | None:
-    """The row of the juice table for an item, or a part, and a way of cooking; None where it has none."""
-    try:
-        return facts.juice(name, cooking)
-    except ItemError:
-        return None
+def juice_row(line: Ingredient, cooking: str) -> Juice | None:
+    """The row of the juice table for a line, else for its part, and a way of cooking; None where it has none."""
+    part = "meat" if is_meat(line) else line.part
+    row = facts.juice(line.fact_name, cooking) if line.fact_name else None
+    return row or (facts.juice(part, cooking) if part in ("meat", "vegetable", "fruit") else None)

@@ -131,9 +131,10 @@ class Ingredient(Record):
     def fact_name(self) -> str | None:
         """The name under which the facts know this item, or None."""
         try:
-            return facts.ingredient(self.item).name
+            found = facts.find(self.item)
         except ItemError:
             return None
+        return found[0] if found else None
 
     @property
     def line(self) -> str:
