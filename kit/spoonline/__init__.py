@@ -44,6 +44,7 @@ _PUBLIC = {
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",
     "plan_session": "spoonline.tasters",
+    "pot_states": "spoonline.pots",
     "read_session": "spoonline.tasters",
     "scaled_for_pot": "spoonline.recipes",
     "shopping_list": "spoonline.recipes",

@@ -72,8 +72,8 @@ def test_it_opens_and_goes_on(release: Path, place, postgres_server, tmp_path: P
 def test_new_fields_and_new_facts_change_no_older_record(release: Path, place, tmp_path: Path) -> None:
     rows = stored_rows(release / "kitchen.sqlite")
     fields = (
-        (Ingredient, "fate", str, "pours"), (sl.Recipe, "aims", tuple[str, ...], ()), (sl.Reading, "rate_per_s", float, 1.0),
-        (sl.Batch, "moments", tuple[str, ...], ()), *((kind, "room", str, "") for kind in KINDS),
+        (Ingredient, "grower", str, "ours"), (sl.Recipe, "aims", tuple[str, ...], ()), (sl.Reading, "rate_per_s", float, 1.0),
+        (sl.Batch, "weather", tuple[str, ...], ()), *((kind, "room", str, "") for kind in KINDS),
     )  # fmt: skip
     facts = (
         ("ingredients.csv", dict.fromkeys(_columns("ingredients.csv"), "") | DULSE),
@@ -104,7 +104,7 @@ def test_new_fields_and_new_facts_change_no_older_record(release: Path, place, t
         assert later == book.version("Later soup", 1) and "aims" in later.recipe.newer_fields
         assert later.recipe.model_dump()["aims"] == ["sweet"]
         found = check(book)
-        assert found.faults == () and "fields of a newer release (aims, fate); they are kept" in found.text
+        assert found.faults == () and "fields of a newer release (aims, grower); they are kept" in found.text
         thinner = later.recipe.model_copy(update={"servings": None, "title": "Later soup", "yield_l": Decimal(1)})
         assert book.save(thinner).recipe.model_dump()["aims"] == ["sweet"], "they go along with the next version"
 

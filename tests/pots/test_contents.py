@@ -9,11 +9,14 @@ from spoonline import facts
 from spoonline.dose import DoseCurve, dish_curve
 from spoonline.measures.errors import BatchError
 from spoonline.pots import contents
-from spoonline.pots.contents import FREED_SHARE, USUAL_LOSS
+from spoonline.pots.contents import FREED_SHARE
+from spoonline.pots.evaporation import USUAL_LOSS
 from spoonline.pots.water import Pot
 from spoonline.recipes import Recipe
 
-POTATO = Recipe(title="Potato soup", ingredients=["500 g potatoes", "1 l water", "30 g corn starch"])
+POTATO = Recipe(
+    title="Potato soup", ingredients=["500 g potatoes", "1 l water", "30 g corn starch"], steps=["Simmer, then blend until smooth."]
+)  # fmt: skip
 
 
 def test_vegetables_set_part_of_their_starch_free() -> None:

@@ -19,7 +19,7 @@ from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import ItemError, KitchenError
 from spoonline.pots import TESTED_POTS
-from spoonline.pots.contents import USUAL_LOSS
+from spoonline.pots.evaporation import USUAL_LOSS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 

@@ -12,8 +12,10 @@ from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.measures.errors import BatchError
-from spoonline.pots.contents import USUAL_LOSS, pot_of, strength_of
+from spoonline.pots.balance import strength_of
+from spoonline.pots.contents import pot_of
 from spoonline.pots.counted import CookedPot, cooked_pot
+from spoonline.pots.evaporation import USUAL_LOSS
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import Thickness, conditions
 from spoonline.recipes import Ingredient, Recipe, Target
@@ -53,7 +55,7 @@ class DishCurve:
                 f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
             )
         read = [(pot, thickness, inside) for pot in pots if (thickness := pot.thickness) and (inside := pot.inside)]
-        losses = [inside.loss for pot, _, inside in read if pot.batch.evaporated_g is not None]
+        losses = [inside.loss for _, _, inside in read if inside.weighed]
         loss = float(np.median(losses)) if losses else USUAL_LOSS
         water, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
         points = []

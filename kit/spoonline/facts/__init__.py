@@ -4,8 +4,10 @@ from spoonline.facts.lines import LineReading, read_line
 from spoonline.facts.rows import (
     Limit,
     ThickenerFacts,
+    find,
     ingredient,
     ingredients,
+    juice,
     limit,
     limits,
     local_name,
@@ -17,6 +19,6 @@ from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "Limit", "LineReading", "ThickenerFacts", "grams", "household", "ingredient", "ingredients", "limit", "limits", "local_name",
-    "print_grams", "read_line", "resolve", "thickener", "thickeners",
+    "Limit", "LineReading", "ThickenerFacts", "find", "grams", "household", "ingredient", "ingredients", "juice", "limit",
+    "limits", "local_name", "print_grams", "read_line", "resolve", "thickener", "thickeners",
 ]  # fmt: skip

@@ -1,12 +1,14 @@
 """Cooked pots: what went in, what was read, the water phase, how thick that is, and which of them count."""
 
+from spoonline.pots.balance import pot_states
 from spoonline.pots.contents import contents
 from spoonline.pots.counted import TESTED_POTS, BandCount, CookedPot, cooked_pot
+from spoonline.pots.moments import Moment
 from spoonline.pots.records import STAGES, Batch, Reading, Weighed
 from spoonline.pots.table import batch_table, readings_table
 from spoonline.pots.thickness import batch_thickness, own_thickness, thickness_at
 
 __all__ = [
-    "STAGES", "TESTED_POTS", "BandCount", "Batch", "CookedPot", "Reading", "Weighed", "batch_table", "batch_thickness", "contents",
-    "cooked_pot", "own_thickness", "readings_table", "thickness_at",
+    "STAGES", "TESTED_POTS", "BandCount", "Batch", "CookedPot", "Moment", "Reading", "Weighed", "batch_table", "batch_thickness", "contents",
+    "cooked_pot", "own_thickness", "pot_states", "readings_table", "thickness_at",
 ]  # fmt: skip

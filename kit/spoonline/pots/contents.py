@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from spoonline import facts
-from spoonline.measures.errors import BatchError, ItemError
-from spoonline.pots.water import DRY_SHARE, Pot
+from spoonline.measures.errors import BatchError
+from spoonline.pots.balance import PotBalance, PotState, along, states
+from spoonline.pots.evaporation import USUAL_LOSS, forecast
+from spoonline.pots.records import Batch
+from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
+from spoonline.recipes.fates import FATES
 
 # Starch of pureed vegetables that the blender sets free; the rest stays inside its cells (judged: 0.3-0.6).
-FREED_SHARE = 0.45
-# A pot on a low simmer, when nobody weighed it (judged; common practice, no source).
-USUAL_LOSS = 0.06
+FREED_SHARE = FATES["blended"].starch_freed
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,8 @@ class PotContents:
     """The water phase of one pot.
 
     ``water_g`` is what is left of all lines after evaporation; ``starch_g`` is the dry maize-starch equivalent of all thickeners,
-    ``other_starch_g`` that of vegetables [g]; ``loss`` is the share of the contents that evaporated (estimated where not weighed).
+    ``other_starch_g`` that of vegetables [g]; ``loss`` is the share of the contents that evaporated (estimated where not ``weighed``);
+    ``dose_g_per_l`` is all thickener over the liquid, nothing boiled off [g/L]; ``evaporated_g`` what boiled off [g].
     """
 
     liquid_l: float
@@ -30,6 +31,9 @@ class PotContents:
     other_starch_g: float
     thickener_rel_sd: float
     loss: float
+    dose_g_per_l: float = 0.0
+    weighed: bool = False
+    evaporated_g: float = 0.0
 
     @property
     def percent(self) -> float:
@@ -70,34 +74,41 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
         raise BatchError(
             f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g."
         )
-    water = starch = other = variance = 0.0
-    for line in cooked.ingredients:
-        if line.mass_g is None:
-            continue
-        mass, row = float(line.mass_g), facts.ingredient(line.fact_name) if line.fact_name else None
-        if line.part == "thickener":
-            water += (1 - DRY_SHARE) * mass
-            strength = DRY_SHARE * strength_of(line.fact_name or line.item)
-            starch += strength * mass
-            variance += (strength * float(line.sd_g or 0)) ** 2
-            continue
-        known = row.water_g if row is not None else None
-        water += mass * (known / 100 if known is not None else 1.0 if line.part == "liquid" else 0.0)
-        if line.part in ("vegetable", "fruit") and row is not None and row.starch_g:
-            other += FREED_SHARE * row.starch_g / 100 * mass
-    lost = usual_loss * cooked.mass_g if evaporated_g is None else evaporated_g
+    pot = PotBalance()
+    for line, fate in zip(cooked.ingredients, cooked.fates, strict=True):
+        pot.put(line, fate)
+    pot.cook()
+    water = pot.state().of("water")
+    lost = evaporated_g
+    if lost is None:
+        lost = forecast(cooked)[0] if cooked.kind == "stew" else usual_loss * cooked.mass_g
     if lost >= 0.9 * water:
         raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
-    rel_sd = math.sqrt(variance) / starch if starch > 0 else 0.0
-    return PotContents(cooked.liquid_l, water - lost, starch, other, rel_sd, lost / cooked.mass_g)
+    pot.evaporate(lost, 0.0)
+    return _contents(pot.state(), weighed=evaporated_g is not None)
 
 
-def strength_of(thickener: str) -> float:
-    """Maize starch (g, as it is) that does the work of 1 g of this thickener; 1 where the facts do not know it."""
-    try:
-        return facts.thickener(thickener).strength
-    except ItemError:
-        return 1.0
+def inside(batch: Batch, recipe: Recipe) -> PotContents | None:
+    """The water phase of a pot when it was last read fresh, by the balance of its moments; None without a liquid.
+
+    Raises a `BatchError` where its story cannot be.
+    """
+    found = states(batch, recipe)
+    read = [
+        each for each in found if each.moment and each.moment.reading and each.moment.reading.stage in ("hot", "served")
+    ]
+    last = (read or found)[-1]
+    weighings = [each.moment for each in found if each.moment and each.moment.kind == "weighed"]
+    weighed = len(weighings) > 1 or any(each.tare_g is not None for each in weighings)
+    return _contents(last, weighed=weighed) if last.of("liquid") > 0 else None
+
+
+def _contents(state: PotState, *, weighed: bool) -> PotContents:
+    starch, sd = state.sum(along(starch=1))
+    return PotContents(
+        state.of("liquid") / 1000, state.of("water"), starch, state.of("other_starch"), sd / starch if starch > 0 else 0.0,
+        state.of("evaporated") / state.of("put_in"), state.dose_g_per_l, weighed, state.of("evaporated"),
+    )  # fmt: skip
 
 
 def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
@@ -110,5 +121,5 @@ def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
         return line.part != "thickener" or thickener not in (None, line.fact_name or line.item)
 
     bare = cooked.model_copy(update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))})
-    inside = contents(bare, evaporated_g=loss * cooked.mass_g)
-    return Pot(inside.water_g / inside.liquid_l, (inside.starch_g + inside.other_starch_g) / inside.liquid_l)
+    found = contents(bare, evaporated_g=loss * cooked.mass_g)
+    return Pot(found.water_g / found.liquid_l, (found.starch_g + found.other_starch_g) / found.liquid_l)

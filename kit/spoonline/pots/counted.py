@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from spoonline.measures.errors import BatchError
-from spoonline.pots.contents import PotContents, contents
+from spoonline.pots.contents import PotContents, inside
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import Thickness, batch_thickness
 from spoonline.recipes import Recipe, Target
@@ -44,6 +44,8 @@ class CookedPot:
     @property
     def dose_g_per_l(self) -> float:
         """Thickener that went in [g per L of liquid], NaN where its version is not there."""
+        if self.inside is not None:
+            return self.inside.dose_g_per_l
         return math.nan if self.recipe is None else self.recipe.dose_g_per_l
 
 
@@ -71,13 +73,13 @@ def cooked_pot(
     """
     version = versions.get(batch.version)
     recipe = None if version is None else batch.cooked(version)
-    own, inside = (leave_out or {}).get(batch.number, batch.left_out), None
+    own, held = (leave_out or {}).get(batch.number, batch.left_out), None
     try:
-        inside = contents(recipe, batch.evaporated_g) if recipe is not None and recipe.liquid_l > 0 else None
+        held = None if version is None else inside(batch, version)
     except BatchError as err:
         own = own or str(err).rstrip(".")
     thickness = batch_thickness(batch, target)
-    return CookedPot(batch, recipe, inside, thickness, own or _what_lacks(batch, version, recipe, thickness))
+    return CookedPot(batch, recipe, held, thickness, own or _what_lacks(batch, version, recipe, thickness))
 
 
 def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thickness: Thickness | None) -> str:

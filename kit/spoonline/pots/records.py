@@ -11,9 +11,10 @@ from pydantic import Field, ValidationInfo, model_validator
 from spoonline import flow
 from spoonline.measures.errors import BatchError, KitchenError, ReadingError
 from spoonline.measures.frames import frame_html
+from spoonline.pots.moments import Moment, order_fault, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 
-Stage = Literal["hot", "served", "chilled", "reheated"]
+Stage = Literal["before", "hot", "served", "chilled", "reheated"]
 STAGES: tuple[Stage, ...] = get_args(Stage)
 
 # Four radii of one puddle should agree this well; a wider scatter means a tilted plate or a lump.
@@ -36,7 +37,7 @@ class Reading(Record):
     settings: dict[str, Number] = Field(description="the tool's own sizes, such as radius_cm and height_cm")
     values: tuple[Number, ...] = Field(min_length=1, max_length=20, description="what was read, in the tool's unit")
     temperature_c: Number = Field(ge=-5, le=110, description="temperature of the food when read [C]")
-    stage: Stage = Field("hot", description="hot, served, chilled or reheated")
+    stage: Stage = Field("hot", description="before (nothing thickened yet), hot, served, chilled or reheated")
     note: str = Field("", max_length=2000)
     left_out: str = Field("", max_length=500, description="why this reading does not count; blank if it does")
 
@@ -83,6 +84,9 @@ class Reading(Record):
         return tuple(found)
 
 
+Moment.model_rebuild(_types_namespace={"Reading": Reading})
+
+
 class Weighed(Record):
     """What was really put in where it differs from the recipe."""
 
@@ -116,6 +120,7 @@ class Batch(Record):
     pot_after_g: MaybeNumber = Field(None, gt=0, description="the same pot and contents at the end [g]")
     minutes: MaybeNumber = Field(None, ge=0, le=5000, description="time from everything in to the end [min]")
     readings: tuple[Reading, ...] = ()
+    moments: tuple[Moment, ...] = Field((), max_length=500, description="the pot's story in order; none: the short way")
     note: str = Field("", max_length=4000)
     left_out: str = Field("", max_length=500, description="why this batch does not count; blank if it does")
     replaces: str = Field("", description="id of the batch record that this one corrects")
@@ -125,6 +130,11 @@ class Batch(Record):
     def _pot(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
+        if fault := order_fault(self.moments):
+            raise ValueError(fault)
+        read = [moment.reading for moment in self.moments if moment.reading is not None]
+        if further := [each for each in read if each not in self.readings]:
+            object.__setattr__(self, "readings", (*self.readings, *further))
         lost, before = self.evaporated_g or 0.0, self.pot_before_g
         if lost < 0:
             raise ValueError(
@@ -196,4 +206,4 @@ class Batch(Record):
                 )
             old = lines[weighed.line - 1]
             lines[weighed.line - 1] = old.reweighed(weighed.typed, float(weighed.mass_g), float(weighed.sd_g))
-        return recipe.model_copy(update={"ingredients": tuple(lines)})
+        return with_put_in(self.moments, recipe.model_copy(update={"ingredients": tuple(lines)}))

@@ -49,8 +49,9 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     stages = (f"{reading.stage} (left out)" if reading.left_out else reading.stage for reading in batch.readings)
     row["stages"] = ", ".join(dict.fromkeys(stages))
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
-    if pot.inside is not None and batch.evaporated_g is not None:
+    if pot.inside is not None and pot.inside.weighed:
         row["evaporated_percent"] = 100 * pot.inside.loss
+        row["evaporated_g"] = pot.inside.evaporated_g if batch.evaporated_g is None else batch.evaporated_g
     if thickness is not None:
         row |= zip(("viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"), thickness.range, strict=True)
         row |= {"temperature_c": thickness.temperature_c, "shear_rate_per_s": thickness.shear_rate_per_s}

@@ -121,7 +121,7 @@ def read_at(batch: Batch, stages: Sequence[Stage] = FRESH) -> list[Reading]:
     """
     for stage in stages:
         if stage not in STAGES:
-            raise BatchError(f"{stage!r} is no stage; choose hot, served, chilled or reheated.")
+            raise BatchError(f"{stage!r} is no stage; choose one of {', '.join(STAGES)}.")
     return [each for each in batch.readings if each.stage in stages and not each.left_out]
 
 

@@ -2,7 +2,8 @@
 
 One definition each, used by every screen and card:
 
-* **liquid** [L]: what pours (water, stock, milk, cream, wine, juice; not fat, not puree), as poured in.
+* **liquid** [L]: what pours (water, stock, milk, cream, wine, juice; not fat, not puree), plus the juice of pieces that stay whole, less
+  what dry goods take up; nothing boiled off, and none from what is blended. Juice is a forecast, so it has a range.
 * **mass** [g]: all weighed lines together, as put in.
 * **dose** [g/L]: grams of thickener per litre of that liquid.
 """
@@ -21,13 +22,15 @@ from spoonline import facts
 from spoonline.measures import kitchen_amount, takes_quantities
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
 from spoonline.measures.frames import frame_html
+from spoonline.measures.ranges import Range
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
 from spoonline.recipes.cues import cues
+from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
 PARTS: tuple[Part, ...] = get_args(Part)
 
-_TOLD_PART = re.compile(rf"\s*\[({'|'.join(PARTS)})\]\s*$", re.IGNORECASE)
+_TOLD = re.compile(r"\s*\[(\w+)\]\s*$")
 
 # A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
 MOST_DOSE_G_PER_L = 400.0
@@ -49,6 +52,15 @@ class Ingredient(Record):
     mass_g: MaybeNumber = Field(None, ge=0, description="mass [g]; none where only a weighing can tell")
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that mass [g]")
     volume_ml: MaybeNumber = Field(None, ge=0, description="volume [mL], for liquids only")
+    fate: str = Field("", description="what becomes of it in the pot: pours, blended, whole, melts, thickens or dough")
+    fate_from: Literal["", "judged", "told"] = Field("", description="whether that was judged, or told by a cook")
+    fate_share: MaybeNumber = Field(
+        None, gt=0, le=1, description="share of the line that it holds for; the rest stays whole"
+    )
+    juice_g_per_g: MaybeNumber = Field(
+        None, description="juice that a whole piece gives up [g/g]; below 0 it takes liquid up"
+    )
+    juice_sd_g_per_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that [g/g]")
     basis: str = Field("", description="where the mass came from, in words")
     typed: str = Field(
         "", max_length=1000, description="the line as it was typed; blank where it was put together from the fields"
@@ -70,17 +82,20 @@ class Ingredient(Record):
 
         ``measures`` are whose spoons and cups are meant where the line does not say; ``decimal`` is the kitchen's decimal mark.
 
-        A part in square brackets at its end (``"1 l whey [liquid]"``) says what an unknown item does in the dish; ``mass_g``
-        is missing where the line does not tell it.
+        A part in square brackets at its end (``"1 l whey [liquid]"``) says what an unknown item does in the dish, a fate
+        (``"800 g carrots, sliced [whole]"``) what becomes of it; ``mass_g`` is missing where the line does not tell it.
         """
-        told = _TOLD_PART.search(line)
-        read = facts.read_line(line[: told.start()] if told else line, measures, decimal)
+        words = set[str]()
+        while (told := _TOLD.search(line)) and told[1].lower() in (*PARTS, *FATES):
+            words.add(told[1].lower())
+            line = line[: told.start()]
+        read = facts.read_line(line, measures, decimal)
         fields: dict[str, Any] = {
             "amount": _as_written(read), "item": (read.item_text or read.text)[:MOST_ITEM], "preparation": read.preparation,
-            "typed": (line[: told.start()] if told else line).strip()[:MOST_TYPED],
+            "typed": line.strip()[:MOST_TYPED],
         }  # fmt: skip
-        if told:
-            fields["part"] = told[1].lower()
+        if part := words & set(PARTS):
+            fields["part"] = part.pop()
         elif read.pours:
             fields["part"] = "liquid"
         elif read.item is not None:
@@ -96,12 +111,16 @@ class Ingredient(Record):
                 # A litre that was written stays a litre; going through its mass would round it.
                 first = min(volumes, key=lambda each: each.unit not in METRIC)
                 fields["volume_ml"] = first.middle * (first.measure.size or 0.0)
+        if fate := words & set(FATES):
+            fields |= {"fate": fate.pop(), "fate_from": "told"}
         return fields
 
     @model_validator(mode="after")
     def _volume(self, info: ValidationInfo) -> Self:
         if not stored(info) and self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
             object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
+        if self.fate_from == "told" and not stored(info) and (fault := refused(self.fate, self)):
+            raise ValueError(fault)
         return self
 
     def reweighed(self, amount: str, mass_g: float, sd_g: float, basis: str = "weighed", typed: str = "") -> Ingredient:
@@ -125,9 +144,10 @@ class Ingredient(Record):
     def fact_name(self) -> str | None:
         """The name under which the facts know this item, or None."""
         try:
-            return facts.ingredient(self.item).name
+            found = facts.find(self.item)
         except ItemError:
             return None
+        return found[0] if found else None
 
     @property
     def measured_finely(self) -> bool:
@@ -158,12 +178,22 @@ def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
     return {name: as_decimal(None if value is None else float(value) * factor) for name, value in values.items()}
 
 
+def _with_fate(line: Ingredient, fate: Fate) -> Ingredient:
+    juice = {"juice_g_per_g": as_decimal(fate.juice_g_per_g), "juice_sd_g_per_g": as_decimal(fate.juice_sd_g_per_g)}
+    share = None if fate.fate_share == 1 else as_decimal(fate.fate_share)
+    return line.model_copy(update={"fate": fate.fate, "fate_from": fate.fate_from, "fate_share": share, **juice})
+
+
 def density_g_per_ml(item: str) -> float:
     """Density of a liquid [g/mL]; 1.0 where the facts have none (thin stocks and water lie within 4 % of it)."""
     try:
         return facts.ingredient(item).density() or 1.0
     except ItemError:
         return 1.0
+
+
+def _pours_l(line: Ingredient, fate: Fate) -> float:
+    return float(line.volume_ml or line.mass_g or 0) / 1000 if FATES[fate.fate].counts_as_liquid else 0.0
 
 
 class Step(Record):
@@ -264,6 +294,17 @@ class Recipe(Record):
         return title if stored(info) else unicodedata.normalize("NFC", " ".join(title.split()))
 
     @model_validator(mode="after")
+    def _judged(self, info: ValidationInfo) -> Self:
+        """What becomes of each line is kept with it; a version that was stored without is judged on reading, its id untouched."""
+        if not (stored(info) and all(line.fate for line in self.ingredients)):
+            pairs = zip(self.ingredients, fates(self), strict=True)
+            kept = ((line, line.fate and stored(info), fate) for line, fate in pairs)
+            object.__setattr__(
+                self, "ingredients", tuple(line if same else _with_fate(line, fate) for line, same, fate in kept)
+            )
+        return self
+
+    @model_validator(mode="after")
     def _absurd(self, info: ValidationInfo) -> Self:
         if not stored(info) and self.too_much_thickener:
             raise ValueError(self.too_much_thickener)
@@ -342,9 +383,46 @@ class Recipe(Record):
         return tuple(line for line in self.ingredients if line.part in parts)
 
     @property
+    def fates(self) -> tuple[Fate, ...]:
+        """What becomes of each line, in order; see :func:`spoonline.recipes.fates.fates`."""
+        if all(line.fate for line in self.ingredients):
+            return tuple(Fate.of(line) for line in self.ingredients)
+        pairs = zip(self.ingredients, fates(self), strict=True)
+        return tuple(Fate.of(line) if line.fate else judged for line, judged in pairs)
+
+    @property
+    def kind(self) -> str:
+        """Which kind of dish it is: poured, blended, stew, dough, cold or custard."""
+        return kind_of(self)
+
+    @property
+    def poured_l(self) -> float:
+        """What is poured in [L], cream too; nothing where it only binds a dough."""
+        return sum(_pours_l(line, fate) for line, fate in zip(self.ingredients, self.fates, strict=True))
+
+    @property
+    def liquid(self) -> Range:
+        """Liquid [L] with its 90 % range: poured, plus the juice of whole pieces, less what dry goods take up; nothing boiled off.
+
+        The range is that of the juices (their spreads stand in ``facts/juices.csv``; each line errs on its own); what is poured is
+        taken as measured.
+        """
+        best = variance = 0.0
+        for line, fate in zip(self.ingredients, self.fates, strict=True):
+            mass, sd = float(line.mass_g or 0) / 1000, float(line.sd_g or 0) / 1000
+            poured = _pours_l(line, fate)
+            juice, juice_sd = fate.gives
+            best += poured + juice * mass
+            variance += (juice * sd) ** 2 + (juice_sd * mass) ** 2
+        if self.kind == "dough":
+            return Range(0.0, 0.0, 0.0)
+        spread = 1.6449 * math.sqrt(variance)
+        return Range(max(best, 0.0), max(best - spread, 0.0), max(best + spread, 0.0))
+
+    @property
     def liquid_l(self) -> float:
-        """Liquid poured in [L]."""
-        return sum(float(line.volume_ml) for line in self.of_part("liquid") if line.volume_ml is not None) / 1000
+        """Best estimate of the :attr:`liquid` [L]."""
+        return self.liquid.best
 
     @property
     def mass_g(self) -> float:
@@ -365,15 +443,15 @@ class Recipe(Record):
     def thickeners_g(self) -> dict[str, float]:
         """Mass of each thickener [g], by the name that the facts know it under."""
         found: dict[str, float] = {}
-        for line in self.of_part("thickener"):
-            if line.mass_g is not None:
+        for line, fate in zip(self.ingredients, self.fates, strict=True):
+            if fate.fate == "thickens" and line.mass_g is not None:
                 name = line.fact_name or line.item
                 found[name] = found.get(name, 0.0) + float(line.mass_g)
         return found
 
     @property
     def dose_g_per_l(self) -> float:
-        """Thickener per litre of liquid [g/L], all thickeners together; 0 without any, NaN without liquid."""
+        """Thickener per litre of liquid [g/L], all thickeners together; 0 without any and for a dough, NaN without liquid."""
         return self._per_litre(self.thickener_g)
 
     @property
@@ -385,10 +463,11 @@ class Recipe(Record):
     @property
     def too_much_thickener(self) -> str:
         """What is wrong with a dose above 400 g/L, which no dish holds; blank where nothing is."""
-        if not (self.liquid_l > 0 and self.dose_g_per_l > MOST_DOSE_G_PER_L):
+        most_l = self.liquid.high
+        if not (most_l > 0 and self.thickener_g > MOST_DOSE_G_PER_L * most_l) or any(fate.asks for fate in fates(self)):
             return ""
         return (
-            f"{self.thickener_g:.0f} g of thickener in {self.liquid_l:.2f} L is {self.dose_g_per_l:.0f} g/L; a stiff paste "
+            f"{self.thickener_g:.0f} g of thickener in {most_l:.2f} L is {self.thickener_g / most_l:.0f} g/L; a stiff paste "
             "holds about 135 g/L. Check the unit of the thickener line."
         )
 
@@ -398,9 +477,10 @@ class Recipe(Record):
         return {name: self._per_litre(mass) for name, mass in self.thickeners_g.items()}
 
     def _per_litre(self, mass_g: float) -> float:
-        if mass_g == 0:
+        if mass_g == 0 or self.kind == "dough":
             return 0.0
-        return mass_g / self.liquid_l if self.liquid_l > 0 else math.nan
+        liquid_l = self.liquid_l
+        return mass_g / liquid_l if liquid_l > 0 else math.nan
 
     @property
     def main_liquid(self) -> str | None:
@@ -424,6 +504,7 @@ class Recipe(Record):
                     or "Its mass is not known: weigh it and type grams."
                 )
                 found.append(f"Line {number}, {line.line!r}: {asks}")
+        found += [f"Line {n}: {fate.asks}" for n, fate in enumerate(fates(self), start=1) if fate.asks]
         return tuple(found)
 
     @takes_quantities

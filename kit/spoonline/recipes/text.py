@@ -113,7 +113,8 @@ def _head_of(line: str, measures: str, decimal: str | None) -> dict[str, Any]:
 def written_line(line: Ingredient, measures: str = "us") -> str:
     """A line as it stands in a text, with its part in the dish where that is not what the words say."""
     usual = Ingredient.fields_of(line.line, measures).get("part", "other")
-    return line.line + (f" [{line.part}]" if line.part != usual else "")
+    told = f" [{line.fate}]" if line.fate_from == "told" else ""
+    return line.line + (f" [{line.part}]" if line.part != usual else "") + told
 
 
 def to_text(recipe: Recipe, usual: str = "us") -> str:

@@ -1,0 +1,56 @@
+"""What boils away, forecast from the kind of cooking that the steps tell and its minutes; the figures stand in ``evaporation.csv``."""
+
+from __future__ import annotations
+
+import csv
+import re
+from pathlib import Path
+
+from spoonline.recipes import Recipe
+from spoonline.recipes.cues import cues
+from spoonline.recipes.fates import WORDS
+
+# A pot on a low simmer, when nobody weighed it (judged; common practice, no source).
+USUAL_LOSS = 0.06
+# Every figure of the table is good to half of it either way (judged).
+SPREAD = 0.5
+with (Path(__file__).parent / "evaporation.csv").open(encoding="utf-8", newline="") as _file:
+    # words of a step, loss once a cook [g] and loss a minute [g/min]; the first that fit are taken
+    _ROWS = [
+        (re.compile(row["words"], re.IGNORECASE), float(row["once_g"]), float(row["g_per_min"]))
+        for row in csv.DictReader(_file)
+    ]
+
+
+def forecast(recipe: Recipe, minutes: float | None = None) -> tuple[float, float]:
+    """What a dish loses while it cooks [g], and its standard uncertainty [g].
+
+    For a stew from the steps (frying counts for nothing); for any other dish the usual 6 % of what went in. ``minutes`` [min]
+    from a batch stand for those of the steps.
+
+    >>> stew = Recipe(title="Stew", ingredients=["1 kg beef", "400 g stock"], steps=["Cover and simmer for 2 h."])
+    >>> forecast(stew)[0]
+    204.0
+    """
+    if recipe.kind != "stew":
+        return USUAL_LOSS * recipe.mass_g, SPREAD * USUAL_LOSS * recipe.mass_g
+    once, rates = set[float](), list[tuple[float, float]]()
+    for sentence in (each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)):
+        if not WORDS["dry heat"].search(sentence) and (
+            row := next((row for row in _ROWS if row[0].search(sentence)), None)
+        ):
+            once.add(row[1])
+            rates.append((row[2], cues(sentence).minutes or 0.0))
+    told = sum(each for _, each in rates)
+    factor = minutes / told if minutes is not None and told else 1.0
+    lost = sum(once) + sum(rate * each * factor for rate, each in rates)
+    return lost, SPREAD * lost
+
+
+def held(minutes: float, temperature_c: float | None, recipe: Recipe) -> tuple[float, float]:
+    """What is lost in so many minutes [min] at a temperature [C], none: at a simmer; with its standard uncertainty [g]."""
+    text = " ".join(step.text for step in recipe.steps)
+    _, once, rate = next((row for row in _ROWS[:-1] if row[0].search(text)), _ROWS[-2])
+    if temperature_c is not None and temperature_c < 90:
+        once, rate = 0.0, _ROWS[-1][2] if temperature_c >= 40 else 0.0
+    return once + rate * minutes, SPREAD * (once + rate * minutes)

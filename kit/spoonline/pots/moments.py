@@ -1,0 +1,185 @@
+"""A pot in order: its moments as records, and every batch, old ones too, read as such a story."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import time
+from typing import TYPE_CHECKING, ClassVar, Literal, Self
+
+from pydantic import Field, ValidationInfo, model_validator
+
+from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.recipes import Ingredient, MaybeNumber, Recipe, Record, stored
+
+if TYPE_CHECKING:
+    from spoonline.pots.records import Batch, Reading
+
+Kind = Literal["put in", "taken out", "weighed", "strained", "read", "held", "chilled", "reheated"]
+What = Literal["", "solids", "served", "fat", "sauce"]
+
+# What each kind cannot do without: one of these fields, and how one says it.
+NEEDS: dict[str, tuple[tuple[str, ...], str]] = {
+    "put in": (("line", "item"), "the number of the recipe's line, or an item and its grams"),
+    "taken out": (("mass_g",), "grams, and what: solids, served, fat or sauce"),
+    "weighed": (("mass_g",), "grams of the pot with what is in it"),
+    "strained": (("mass_g", "volume_ml"), "grams or mL of sauce"),
+    "read": (("reading",), "a reading"),
+    "held": (("minutes",), "minutes"),
+}
+
+
+class Moment(Record):
+    """One entry of a pot's story; which fields it needs follows from its kind.
+
+    Examples
+    --------
+    >>> Moment(kind="strained", mass_g=640).text
+    'strained: 640 g of sauce'
+    """
+
+    wrong: ClassVar[type[KitchenError]] = BatchError
+
+    kind: Kind = Field(description="put in, taken out, weighed, strained, read, held, chilled or reheated")
+    at: time | None = Field(None, description="clock time, if wished")
+    line: int | None = Field(None, ge=1, description="put in: number of the recipe's line, from 1")
+    item: str = Field("", max_length=300, description="put in: what, where it is no line of the recipe")
+    mass_g: MaybeNumber = Field(None, ge=0, description="put in, taken out, pot with its contents, or sauce [g]")
+    sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of a mass put in [g]")
+    volume_ml: MaybeNumber = Field(None, gt=0, description="strained: sauce [mL]")
+    what: What = Field("", description="taken out: solids, served (a ladle of everything), fat or sauce")
+    all_of_it: bool = Field(False, description="taken out, solids: whether no piece is left in the pot")
+    pot: str = Field("", max_length=200, description="weighed: which pot")
+    tare_g: MaybeNumber = Field(None, gt=0, description="weighed: the pot empty [g]")
+    reading: Reading | None = Field(None, description="read: the reading, at its stage")
+    minutes: MaybeNumber = Field(None, ge=0, le=5000, description="held, reheated: how long [min]")
+    temperature_c: MaybeNumber = Field(None, ge=-30, le=150, description="held: how hot [C]")
+    note: str = Field("", max_length=2000)
+
+    @model_validator(mode="after")
+    def _sense(self, info: ValidationInfo) -> Self:
+        if not stored(info) and (fault := self._fault()):
+            raise ValueError(fault)
+        return self
+
+    def _fault(self) -> str:
+        fields, wanted = NEEDS.get(self.kind, ((), ""))
+        if fields and not any(getattr(self, name) not in (None, "") for name in fields):
+            return f"what was {self.kind} needs {wanted}"
+        if self.kind == "put in" and self.line is None and self.mass_g is None:
+            return f"how much {self.item} was put in is not said: give grams"
+        if self.kind == "taken out" and not self.what:
+            return "say what was taken out: solids, served, fat or sauce"
+        if self.kind in ("taken out", "weighed", "strained") and self.mass_g == 0:
+            return f"0 g was {self.kind}: give what the scale showed, or leave this moment out"
+        if self.tare_g is not None and self.tare_g >= (self.mass_g or 0):
+            return (
+                f"the pot weighed {self.mass_g} g and empty {self.tare_g} g, so nothing is in it; check the two masses"
+            )
+        return ""
+
+    @property
+    def text(self) -> str:
+        """The moment in words."""
+        unit = f"{self.volume_ml} mL" if self.mass_g is None and self.volume_ml is not None else f"{self.mass_g} g"
+        words = {
+            "put in": self.item or f"line {self.line}", "taken out": f"{unit}, {self.what}", "weighed": f"{unit} {self.pot}".strip(),
+            "strained": f"{unit} of sauce", "read": self.reading.stage if self.reading else "", "held": f"{self.minutes} min",
+        }.get(self.kind, "")  # fmt: skip
+        return f"{self.kind}: {words}" if words else self.kind
+
+
+def order_fault(moments: Sequence[Moment]) -> str:
+    """What is wrong with the order of moments, or with a line put in twice; blank where nothing is."""
+    last, lines = None, set[int]()
+    for number, moment in enumerate(moments, start=1):
+        if moment.kind == "chilled":
+            last = None  # the next day the clock starts anew
+        elif moment.at is not None:
+            if last is not None and moment.at < last:
+                return f"moment {number} ({moment.text}) is at {moment.at:%H:%M}, before the one above at {last:%H:%M}"
+            last = moment.at
+        if moment.kind == "put in" and moment.line is not None:
+            if moment.line in lines:
+                return f"line {moment.line} is put in twice; write the second time as an item with its grams"
+            lines.add(moment.line)
+    return ""
+
+
+# A moment of a story and, where something is put in, the line as it went in.
+Told = tuple[Moment, Ingredient | None]
+
+
+def with_put_in(moments: Sequence[Moment], recipe: Recipe) -> Recipe:
+    """The recipe with the masses that its moments put in, and with what went in beside it as further lines."""
+    lines = list(recipe.ingredients)
+    for moment in moments:
+        if moment.kind != "put in" or moment.mass_g is None:
+            continue
+        if moment.line is None:
+            lines.append(Ingredient(amount=f"{moment.mass_g} g", item=moment.item))
+        elif moment.line <= len(lines):
+            old = lines[moment.line - 1]
+            sd = 0.289 if moment.sd_g is None else float(moment.sd_g)
+            lines[moment.line - 1] = old.reweighed(f"{moment.mass_g} g", float(moment.mass_g), sd)
+    return recipe.model_copy(update={"ingredients": tuple(lines)})
+
+
+def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
+    """Read a batch as moments in order: the recipe as it was cooked, and what happened to it.
+
+    Lines that no moment names go in first, as the recipe has them; of these a thickener only after what was read before it. A
+    batch without moments is everything put in, weighed, cooked, weighed again, and read.
+
+    Raises
+    ------
+    BatchError
+        If a moment puts in a line that the recipe has not, or a reading of before stands after a thickener.
+    """
+    cooked = batch.cooked(recipe)
+    own = len(recipe.ingredients)
+    moments = _as_moments(batch)
+    named = {moment.line for moment in moments if moment.kind == "put in"}
+    if wrong := next((line for line in named if line is not None and line > own), None):
+        raise BatchError(
+            f"Line {wrong} was put in, but {recipe.title!r} has {own} lines; choose the version that was cooked."
+        )
+    pairs = zip(cooked.ingredients, cooked.fates, strict=True)
+    thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
+    late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
+    unnamed = [(n, Moment(kind="put in", line=n)) for n in range(1, own + 1) if n not in named]
+    told: list[Told] = [(each, cooked.ingredients[n - 1]) for n, each in unnamed if not (late and thickens[n - 1])]
+    further, thick = own, False
+    for number, moment in enumerate(moments, start=1):
+        line = None
+        if moment.kind == "put in":
+            place = further if moment.line is None else moment.line - 1
+            further += moment.line is None
+            line, thick = cooked.ingredients[place], thick or thickens[place]
+        if thick and _is_before(moment):
+            raise BatchError("A reading of before stands after a thickener went in; mend the order or its stage.")
+        told.append((moment, line))
+        if number == late:
+            told += [(each, cooked.ingredients[n - 1]) for n, each in unnamed if thickens[n - 1]]
+    return cooked, told
+
+
+def _is_before(moment: Moment) -> bool:
+    return moment.kind == "read" and moment.reading is not None and moment.reading.stage == "before"
+
+
+def _as_moments(batch: Batch) -> list[Moment]:
+    """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
+    reads = [Moment(kind="read", reading=each) for each in batch.readings]
+    found = list(batch.moments) or [each for each in reads if _is_before(each)]
+    if (
+        batch.pot_before_g is not None
+        and batch.pot_after_g is not None
+        and all(each.kind != "weighed" for each in found)
+    ):
+        all_in = max(
+            (n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)), default=0
+        )
+        found.insert(all_in, Moment(kind="weighed", mass_g=batch.pot_before_g))
+        end = next((n for n, each in enumerate(found) if n > all_in and each.kind == "read"), len(found))
+        found.insert(end, Moment(kind="weighed", mass_g=batch.pot_after_g))
+    return found if batch.moments else found + [each for each in reads if not _is_before(each)]

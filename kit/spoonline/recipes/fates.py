@@ -1,0 +1,332 @@
+"""What becomes of each line in the pot: it pours, is blended, stays whole, melts, thickens, or is dough.
+
+Judged from the item, its preparation and the method; the cook's own word at the end of a line ("800 g carrots, sliced [whole]") rules.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from spoonline import facts
+from spoonline.facts.rows import Juice
+
+if TYPE_CHECKING:
+    from spoonline.recipes.records import Ingredient, Recipe
+
+
+@dataclass(frozen=True)
+class Becomes:
+    """A fate: whether it is part of the sauce, counts as liquid, gives up juice, and the share of its starch that it sets free.
+
+    Source: shares judged, 0.3 to 0.6 where a blender opens the cells, little where a piece stays whole.
+    """
+
+    name: str
+    in_sauce: bool
+    counts_as_liquid: bool = False
+    gives_juice: bool = False
+    starch_freed: float = 0.45
+
+
+# A further fate is one more row.
+FATES = {
+    row.name: row
+    for row in (
+        Becomes("pours", in_sauce=True, counts_as_liquid=True),
+        Becomes("blended", in_sauce=True),
+        Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
+        Becomes("melts", in_sauce=True, gives_juice=True),
+        Becomes("thickens", in_sauce=True),
+        Becomes("dough", in_sauce=False, starch_freed=0.0),
+    )
+}
+
+
+class Fate(NamedTuple):
+    """What becomes of one line: the fate, whether it was judged or told, the share of the line that it holds for (the rest
+    stays whole), the juice that its whole part gives up (below 0: liquid that it takes up) with its standard uncertainty [g/g],
+    and what is asked.
+    """
+
+    fate: str
+    fate_from: str = "judged"
+    fate_share: float = 1.0
+    juice_g_per_g: float | None = None
+    juice_sd_g_per_g: float | None = None
+    asks: str = ""
+
+    @classmethod
+    def of(cls, line: Ingredient) -> Fate:
+        """The fate that is kept with a line."""
+        juice, sd = (None if each is None else float(each) for each in (line.juice_g_per_g, line.juice_sd_g_per_g))
+        return cls(line.fate, line.fate_from or "judged", float(line.fate_share or 1), juice, sd)
+
+    @property
+    def gives(self) -> tuple[float, float]:
+        """Juice of the whole line [g/g] with its standard uncertainty: of the part that stays whole, or all that dry goods take up."""
+        juice, sd = self.juice_g_per_g or 0.0, self.juice_sd_g_per_g or 0.0
+        part = 1.0 if FATES[self.fate].gives_juice or juice < 0 else 1 - self.fate_share
+        return part * juice, part * sd
+
+
+# liquid to flour by mass: known doughs and batters lie below 2.5, sauces and pastry cream above 7 (purees_and_stews, 7a)
+DOUGH_BELOW, THICKENS_FROM = 2.5, 5.0
+# Meat that is browned first loses so much of its juice as steam [g/g] (judged: 0.05 to 0.10).
+BROWNED_OFF = 0.05
+_SHARES = {"two thirds": 2 / 3, "three quarters": 0.75, "half": 0.5, "a third": 1 / 3, "a quarter": 0.25, "some": 0.3}
+_SHARE = re.compile(rf"\b({'|'.join(_SHARES)})\b(?! an hour)", re.IGNORECASE)
+with (Path(__file__).parent / "fate_words.csv").open(encoding="utf-8", newline="") as _file:
+    WORDS = {row["name"]: re.compile(row["words"], re.IGNORECASE) for row in csv.DictReader(_file)}
+# An unknown item of less than this is a seasoning [g].
+SMALL_G = 50.0
+# g starch per 100 g from which a grated vegetable boils away to nothing (potato has 15)
+STARCHY_FROM = 8.0
+
+
+def fates(recipe: Recipe) -> tuple[Fate, ...]:
+    """Say what becomes of each line of a recipe.
+
+    A line's own word rules; else: names of the thickener table thicken; what pours, pours; vegetables and fruit that are in the
+    pot when a step blends or sieves are blended (half of them where it says so); flour with little liquid beside it is dough.
+
+    Examples
+    --------
+    >>> from spoonline.recipes import Recipe
+    >>> soup = Recipe(title="Soup", ingredients=["600 g swede, diced", "900 ml stock", "8 g cornflour"], steps=["Simmer, then blend."])
+    >>> [each.fate for each in fates(soup)]
+    ['blended', 'pours', 'thickens']
+    """
+    method = _Method(recipe)
+    doughs, asks = _doughs(recipe, method)
+    found = []
+    for number, line in enumerate(recipe.ingredients):
+        share = 1.0
+        if line.fate_from == "told":
+            fate, share = line.fate or "whole", float(line.fate_share or 1)
+        elif number in doughs:
+            fate = "dough"
+        else:
+            fate, share = _by_itself(line, method)
+        juice, sd = (None, None) if fate in ("pours", "thickens", "dough") else _juice(line, method)
+        swells = (
+            juice is not None and juice < 0 and line.part == "vegetable"
+        )  # pulses; oats and bread swell within the soup
+        if share == 1 and not FATES[fate].gives_juice and not swells:
+            juice = sd = None
+        found.append(Fate(fate, line.fate_from or "judged", share, juice, sd, asks.get(number, "")))
+    return tuple(found)
+
+
+def kind_of(recipe: Recipe) -> str:
+    """Say which kind of dish it is by what becomes of its lines: poured, blended, stew, dough, cold or custard."""
+    mass = dict.fromkeys([*FATES, "meat", "vegetables", "egg"], 0.0)
+    for line, fate in zip(recipe.ingredients, recipe.fates, strict=True):
+        grams = float(line.mass_g or 0)
+        mass[fate.fate] += fate.fate_share * grams
+        whole = grams * (1 - fate.fate_share if fate.fate != "whole" else 1.0)
+        if is_meat(line):
+            mass["meat"] += whole
+        elif line.part == "vegetable":
+            mass["vegetables"] += whole
+        if fate.fate == "melts" and WORDS["egg"].search(line.item):
+            mass["egg"] += grams
+    if mass["dough"] and not mass["pours"]:
+        return "dough"
+    if mass["meat"] or mass["vegetables"] > mass["pours"]:
+        return "stew"
+    if recipe.steps and not any(WORDS["cooks"].search(step.text) for step in recipe.steps):
+        return "cold"
+    if mass["egg"]:
+        return "custard"
+    return "blended" if mass["blended"] > 0.1 * recipe.mass_g else "poured"
+
+
+def is_meat(line: Ingredient) -> bool:
+    """Whether a line is meat or fish, by its part or, where nobody knows the item, by its name."""
+    return line.part == "meat" or (line.part == "other" and bool(WORDS["meat"].search(line.item)))
+
+
+def refused(fate: str, line: Ingredient) -> str:
+    """Say why a cook's word cannot be; blank where it can.
+
+    >>> from spoonline.recipes import Ingredient
+    >>> refused("thickens", Ingredient(item="potato", amount="500 g"))
+    "'potato' cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
+    """
+    if fate not in FATES:
+        return f"{fate!r} is no fate of a line; write one of {', '.join(FATES)}."
+    row = line.fact_name and facts.ingredient(line.fact_name)
+    if fate == "thickens" and line.part != "thickener":
+        return f"{line.item!r} cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
+    flour = "flour" in (line.fact_name or line.item).casefold()
+    if fate == "pours" and (line.part in ("thickener", "fat") or flour or (row and row.part == "meat")):
+        return f"{line.item!r} cannot be [pours]: it is no liquid; write [melts], [whole] or [dough]."
+    return ""
+
+
+def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
+    """Fate of a line and the share of it, by part, preparation and the steps that blend."""
+    if line.part == "thickener":
+        return "thickens", 1.0
+    if line.part == "liquid":
+        return "pours", 1.0
+    if line.part in ("fat", "seasoning"):
+        return "melts", 1.0
+    share = method.blends(line)
+    starchy = line.fact_name is not None and (facts.ingredient(line.fact_name).starch_g or 0) >= STARCHY_FROM
+    if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if starchy else ""), line.preparation):
+        share = max(share, 0.5 if "half" in line.preparation else 1.0)
+    if share:
+        return "blended", share
+    small = line.part == "other" and line.fact_name is None and float(line.mass_g or 0) < SMALL_G
+    falls = line.part == "dairy" or small or WORDS["falls apart"].search(line.fact_name or line.item)
+    return ("melts" if falls and not is_meat(line) else "whole"), 1.0
+
+
+class _Method:
+    """The method as sentences, in order, and where in them each line comes in, is lifted out or is blended."""
+
+    def __init__(self, recipe: Recipe) -> None:
+        self.lines, self.soup = recipe.ingredients, not recipe.steps and WORDS["soups"].search(recipe.title)
+        self.sentences = [each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)]
+
+    def blends(self, line: Ingredient) -> float:
+        """The largest share of a line that a step blends; 0 where none does."""
+        comes, lifted, most = self._comes(line), False, float(bool(self.soup and not is_meat(line)))
+        for number, sentence in enumerate(self.sentences):
+            lifted = lifted or (bool(WORDS["lifts"].search(sentence)) and mentions(line, sentence))
+            for verb in WORDS["blends"].finditer(sentence):
+                what = WORDS["object ends"].split(sentence[verb.end() :], maxsplit=1)[0]
+                if mentions(line, what):
+                    hit = True
+                elif verb["named"]:
+                    hit = mentions(line, sentence[: verb.start()])
+                elif any(
+                    mentions(each, what) for each in self.lines if each.part not in ("liquid", "fat", "seasoning")
+                ):
+                    hit = False
+                else:
+                    everything = re.search(r"\b(?:everything|all)\b", what)
+                    hit = comes < (number, verb.start()) and not lifted and bool(everything or not is_meat(line))
+                if hit:
+                    part = _SHARE.search(what)
+                    most = max(most, _SHARES[part[1].lower()] if part else 1.0)
+        return most
+
+    def browned(self, line: Ingredient) -> bool:
+        """Whether a sentence browns, fries or sweats this line."""
+        return any(WORDS["dry heat"].search(text) and mentions(line, text) for text in self.sentences)
+
+    def _comes(self, line: Ingredient) -> tuple[int, int]:
+        """Where a line is first named; before the first sentence where it never is."""
+        for number, sentence in enumerate(self.sentences):
+            if place := _place(line, sentence):
+                return number, place
+        return -1, 0
+
+
+def mentions(line: Ingredient, text: str) -> bool:
+    """Whether a text names this line, by one of its own nouns or by the word for its part ("the vegetables")."""
+    return bool(_place(line, text))
+
+
+def _place(line: Ingredient, text: str) -> int:
+    """Where a text names this line, counted from 1; 0 where it does not."""
+    own, group = _own_words(line.item, line.fact_name or ""), WORDS.get("meats" if is_meat(line) else line.part)
+    names = (place for place, word in _words(text) if word in own or (group and group.search(word)))
+    return next(names, 0)
+
+
+@lru_cache(maxsize=4096)
+def _words(text: str) -> tuple[tuple[int, str], ...]:
+    """The words of a text in the singular, each with its place counted from 1."""
+    return tuple((found.start() + 1, _singular(found[0])) for found in re.finditer(r"[^\W\d_]+", text))
+
+
+@lru_cache(maxsize=2048)
+def _own_words(item: str, name: str) -> frozenset[str]:
+    """The nouns that a method would call an item by: its last word, those of its name, and every word that is no preparation."""
+    words = _words(f"{re.sub(r'[(].*?[)]', ' ', item)} {name}")
+    return frozenset(word for _, word in words if len(word) > 2 and not WORDS["no noun"].search(word))
+
+
+def _singular(word: str) -> str:
+    word = word.casefold()
+    for ending, instead in (("ies", "y"), ("oes", "o"), ("ches", "ch"), ("shes", "sh"), ("ss", "ss"), ("s", "")):
+        if word.endswith(ending) and len(word) > len(ending) + 1:
+            return word.removesuffix(ending) + instead
+    return word
+
+
+def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
+    """Numbers of the lines that are dough, and what is asked of flour that could be either."""
+    groups: dict[str, list[int]] = {}
+    for number, line in enumerate(recipe.ingredients):
+        groups.setdefault(line.group, []).append(number)
+    doughs, asks = set[int](), dict[int, str]()
+    for group, numbers in groups.items():
+        flours = [n for n in numbers if _is_flour(recipe.ingredients[n]) and recipe.ingredients[n].fate_from != "told"]
+        flour = sum(float(recipe.ingredients[n].mass_g or 0) for n in flours)
+        if flour == 0:
+            continue
+        liquid = _wet(recipe, numbers, method)
+        if liquid == 0 and not WORDS["crust"].search(group):
+            liquid = _wet(recipe, range(len(recipe.ingredients)), method)
+            if liquid == 0 and not any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences)):
+                continue  # its liquid is not known yet, and nothing says dough
+        if liquid < DOUGH_BELOW * flour:
+            bound = [n for n in numbers if recipe.ingredients[n].part in ("liquid", "fat", "seasoning", "dairy")]
+            doughs.update(flours, bound, [n for n in numbers if WORDS["egg"].search(recipe.ingredients[n].item)])
+        elif liquid < THICKENS_FROM * flour:
+            asks[flours[0]] = (
+                f"{flour:.0f} g of flour to {liquid:.0f} g of liquid can be a thick sauce or a batter; it is taken for a sauce: write "
+                "[dough] at the end of the line if it is none."
+            )
+    return doughs, asks
+
+
+def _is_flour(line: Ingredient) -> bool:
+    name = (line.fact_name or line.item).casefold()
+    return name.endswith("flour") and line.mass_g is not None
+
+
+def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
+    """Mass of what pours, and of the juice of pieces, among some lines [g]."""
+    total = 0.0
+    for line in (recipe.ingredients[number] for number in numbers):
+        if line.part == "liquid":
+            total += float(line.mass_g or 0)
+        elif line.part not in ("thickener", "fat", "seasoning"):
+            total += max(_juice(line, method)[0] or 0.0, 0.0) * float(line.mass_g or 0)
+    return total
+
+
+def cooking_of(line: Ingredient, method: _Method) -> str:
+    """How a line is cooked, in the words of the juice table."""
+    if any(WORDS["pressure"].search(text) for text in method.sentences):
+        return "pressure"
+    if not is_meat(line) and method.browned(line):
+        return "fried"
+    return "stewed" if is_meat(line) else "boiled"
+
+
+def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | None]:
+    """Juice of a whole piece [g/g] and its standard uncertainty; below 0 where it takes liquid up."""
+    row = juice_row(line, cooking_of(line, method))
+    best, sd = (row.juice_g_per_g, row.sd) if row else (None, None)
+    if best is not None and is_meat(line) and method.browned(line):
+        best = max(best - BROWNED_OFF, 0.0)
+    return best, sd
+
+
+def juice_row(line: Ingredient, cooking: str) -> Juice | None:
+    """The row of the juice table for a line, else for its part, and a way of cooking; None where it has none."""
+    part = "meat" if is_meat(line) else line.part
+    row = facts.juice(line.fact_name, cooking) if line.fact_name else None
+    return row or (facts.juice(part, cooking) if part in ("meat", "vegetable", "fruit") else None)
