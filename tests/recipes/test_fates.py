@@ -114,6 +114,8 @@ def test_a_pie_is_a_stew_under_a_dough_and_each_heading_is_judged_by_itself() ->
     (["1 l milk", "40 g cornflour"], ["Simmer."], "poured"),
     (["500 g carrots", "1 l stock"], ["Simmer, then blend."], "blended"),
     (["1 kg stewing beef [meat]", "500 ml stock"], ["Simmer 2 h."], "stew"),
+    (["500 g leeks", "1 l stock", "60 g bacon"], ["Simmer, then blend. Scatter the bacon over."], "blended"),
+    (["200 g red lentils", "1 l stock"], ["Simmer until they fall apart."], "blended"),
     (["500 ml milk", "5 egg yolks", "40 g cornflour"], ["Boil 1 minute."], "custard"),
     (["2 cucumbers", "200 ml water"], ["Blend everything until smooth and chill."], "cold"),
     (["220 g plain flour", "110 g butter", "60 ml water"], ["Roll out and bake."], "dough"),

@@ -114,9 +114,8 @@ def fates(recipe: Recipe) -> tuple[Fate, ...]:
         else:
             fate, share = _by_itself(line, method)
         juice, sd = (None, None) if fate in ("pours", "thickens", "dough") else _juice(line, method)
-        swells = (
-            juice is not None and juice < 0 and line.part == "vegetable"
-        )  # pulses; oats and bread swell within the soup
+        # pulses drink from the pot before they are blended; oats and bread swell within the soup
+        swells = juice is not None and juice < 0 and line.part == "vegetable"
         if share == 1 and not FATES[fate].gives_juice and not swells:
             juice = sd = None
         found.append(Fate(fate, line.fate_from or "judged", share, juice, sd, asks.get(number, "")))
@@ -132,13 +131,15 @@ def kind_of(recipe: Recipe) -> str:
         whole = grams * (1 - fate.fate_share if fate.fate != "whole" else 1.0)
         if is_meat(line):
             mass["meat"] += whole
+        elif line.part == "vegetable" and fate.fate == "melts":
+            mass["blended"] += grams  # pulses that fall apart thicken as if blended
         elif line.part == "vegetable":
             mass["vegetables"] += whole
         if fate.fate == "melts" and WORDS["egg"].search(line.item):
             mass["egg"] += grams
     if mass["dough"] and not mass["pours"]:
         return "dough"
-    if mass["meat"] or mass["vegetables"] > mass["pours"]:
+    if mass["meat"] > 0.1 * recipe.mass_g or mass["vegetables"] > mass["pours"]:
         return "stew"
     if recipe.steps and not any(WORDS["cooks"].search(step.text) for step in recipe.steps):
         return "cold"
