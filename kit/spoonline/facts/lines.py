@@ -20,7 +20,7 @@ from spoonline.measures.weights import Weight, weigh
 _PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
 _ASIDE = re.compile(
     r"\b(?:(?:plus|and) (?:a (?:little|bit|few) )?(?:extra|more)(?: for [a-z ]+| to [a-z]+)?"
-    r"|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
+    r"|to thicken|for thickening|to bind|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
     r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?(?: the [a-z]+)?|garnish)"
     r"|for (?:deep[- ]?|shallow )?(?:frying|greasing|brushing|sprinkling|rolling)"
     r"|at \d+ ?(?:°|degrees )? ?[CF])\b",
@@ -39,6 +39,23 @@ _UP_TO = re.compile(
 )
 _TIMES = re.compile(r"\s+[xX×]\s?(\d{1,3})$")
 # Words beside a measure that say how it was weighed, not of what.
+CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
+NOT_COUNTED = "not counted"
+_UNIT = r"(?:g|kg|ml|cl|dl|l|oz|lb|lbs|tsp|tbsp|cups?|pints?|tins?|cans?)"
+_MEASURED = re.compile(rf"(?:^|.*\s|^ )\d[\d./]*\s?{_UNIT}\b", re.IGNORECASE)
+# A slurry's own liquid, named within the line of its starch.
+_UNCOUNTED = re.compile(rf"^(?:mixed|slaked|blended|dissolved|whisked|stirred)\b.*\d\s?{_UNIT}\b", re.IGNORECASE)
+_SLURRY = re.compile(
+    r",? (?=(?:mixed|slaked|blended|dissolved|whisked|stirred) (?:to a (?:smooth )?paste |in(?:to)? |with |together ))",
+    re.IGNORECASE,
+)
+_SHARED = re.compile(r"\b(?:each|apiece|total|altogether|in all)\b|à ")
+# Words before a measure that say how it was weighed.
+_BEFORE = re.compile(
+    r"^(?:(?:total|weight|(?:peeled|drained|net|trimmed|prepared) weight|weighing|you need|to give|to make|or|just|over|under|about|ca\.?"
+    r"|approx\.?)\s+)+",
+    re.IGNORECASE,
+)
 METRIC = ("g", "kg", "mg", "ml", "cl", "dl", "l")
 TWO_UNITS = "Two units stand together"
 _BESIDE = frozenset("weight total in all each apiece drained net of the prepared or so more less gross ready".split())  # noqa: SIM905
@@ -85,7 +102,23 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     >>> read_line("1,250 g flour").mass is None
     True
     """
-    plain = re.sub(r"^[-*\u2022\u00b7]+ |[ .]{2,}$", "", tidy(line).replace("…", "..."))
+    plain = re.sub(r"^[-*\u2022\u00b7]+ |[ .*\u2020)]+$", "", tidy(line).replace("…", "...")) + ")" * _open_brackets(
+        line
+    )
+    plain = re.sub(r"\b(lbs?|pints?|lit(?:re|er)s?|kg), (?=\d)", r"\1 ", plain)  # "1 lb, 8 oz"
+    if _STRANGE.search(plain):
+        asked = f"{plain[:60]!r}: which amount is meant? Write one, and what it is of."
+        return LineReading(
+            plain,
+            None,
+            (),
+            "",
+            None,
+            plain,
+            "",
+            None,
+            (f"{plain[:60]!r}: which amount is meant? Write one, and what it is of.",),
+        )
     juice = _JUICE.fullmatch(plain)
     try:
         head = split_line(juice[2] if juice else plain, system, decimal)
@@ -97,6 +130,9 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
     item_text, preparation, aside = _part(head.rest)
     amount, notes = head.amount, list(head.notes)
+    up_to = up_to or "made up" in preparation
+    if two := _two_things(item_text, preparation):
+        return LineReading(plain, None, (), "", None, plain, "", None, (two,))
     if re.match(r"juiced?\b", preparation):
         item_text, preparation = f"{item_text.removesuffix('s')} juice", ""
     if juice:
@@ -130,6 +166,14 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         left = row.edible_g(mass.mass_g)
         if left is not None and left < 0.97 * mass.mass_g:
             notes.append(f"Weighed before trimming? Then about {left:.0f} g is left; weigh it trimmed.")
+    if _UNCOUNTED.search(preparation):
+        notes.append(f"What stands in {preparation[:60]!r} is {NOT_COUNTED}: write it on a line of its own.")
+    tinned = amount is not None and (amount.unit == "can" or re.search(r"\b(?:can|tin)s?\b", amount.text))
+    drained = re.search(r"\b(?:drained|rinsed)\b", preparation) and not any(
+        "drained" in each.text for each in head.others
+    )
+    if tinned and drained:
+        notes.append(f"What the tin holds was taken; drained it is less, and that is {NOT_COUNTED}: weigh it drained.")
     pours = pours or bool(row and row.pours and row.part == "liquid")
     return LineReading(plain, amount, head.others, head.size, item, spelling, preparation, mass, tuple(notes), pours)
 
@@ -139,7 +183,7 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
 
     What was typed rules: grams or millilitres anywhere in the line are of that line, unless other words say of what they are.
     """
-    rest, amount, others, notes = head.rest, head.amount, list(head.others), head.notes
+    rest, amount, others, notes = re.sub(r" -{1,2} ", ", ", head.rest), head.amount, list(head.others), head.notes
     if amount is not None and (less := re.match(r"(?:minus|less) (?=\D{0,4}\d|an? |one )", rest)):
         inner = split_line(rest[less.end() :], system, decimal)
         off = inner.amount.middle * (inner.amount.measure.size or 0.0) if inner.amount else 0.0
@@ -157,7 +201,8 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
         inner = split_line(rest[up_to.end() :], system, decimal)
         if inner.amount is not None and inner.amount.measure.kind == "volume":
             name = rest[: up_to.start()].strip(" ,") or up_to["with"] or re.sub(r"^with ", "", inner.rest)
-            return replace(head, amount=inner.amount, rest=f"{name}, {rest[up_to.start() :]}"), True
+            more = inner.rest if inner.rest.startswith("with ") else f"with {up_to['with']}" if up_to["with"] else ""
+            return replace(head, amount=inner.amount, rest=f"{name}, made up {more}".strip()), True
     if amount is None and (times := _TIMES.search(rest.split(",")[0])):
         amount, rest = Amount(float(times[1]), text=times[1]), rest[: times.start()] + rest[times.end() :]
     elif amount is not None and (times := _TIMES.search(rest)):
@@ -167,24 +212,26 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
     for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
         for part in re.split(r"[;,](?!\d)", inside):
             if found := _measure_alone(part, system, decimal):
-                others += [_of_all(found, amount, part), *found.others]
+                if amount and amount.unit in CONTAINERS and amount.middle != 1 and not _SHARED.search(part):
+                    raise AmountError(f"In {head.amount} ({part.strip()}), is that one of them or all together?", part)
+                others += _of_all(found, amount, part)
                 rest = rest.replace(whole, whole.replace(part, "") if part != inside else " ", 1)
     if (
         amount is not None
-        and (each := re.search(r"\s(?:à|@) (\d.*)$", rest))
+        and (each := re.search(r"\s(?:à|@) (?:ca\.? )?(\d.*)$", rest))
         and (found := _measure_alone(each[1], system, decimal))
     ):
-        rest, others = rest[: each.start()], [*others, _of_all(found, amount, "each")]  # "4 escalopes à 120 g"
+        rest, others = rest[: each.start()], [*others, *_of_all(found, amount, "each")]  # "4 escalopes à 120 g"
     words, *parts = re.split(r",(?!\d)", rest)
     kept = [words]
     for part in parts:
         if found := _measure_alone(part, system, decimal):
-            others += [_of_all(found, amount, part), *found.others]
+            others += _of_all(found, amount, part)
             part = found.rest
         kept += [part] if part.strip() else []
     behind = None if amount or others else re.fullmatch(r"(\D+?)\s*[\s:-]\s*(\d.*)", kept[0].strip())
     if behind and (found := _measure_alone(behind[2], system, decimal)):  # "Butter 50 g"
-        kept[0], others = behind[1], [_of_all(found, None, ""), *found.others]
+        kept[0], others = behind[1], _of_all(found, None, "")
     if amount is None and others:
         amount, *others = others
     return replace(head, amount=amount, others=tuple(others), rest=tidy(",".join(kept)), notes=notes), False
@@ -195,7 +242,7 @@ def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
     if not re.search(r"\d|\b(?:an?|one|two|three|half)\b", text):
         return None
     try:
-        plain = re.sub(r"^\s*(?:just )?(?:over|under)\s|\b(?:each|apiece)\b", "", text)
+        plain = re.sub(r"\b(?:each|apiece)\b|à ", "", _BEFORE.sub("", text.strip()))
         found = split_line(plain, system, decimal)
     except AmountError:
         if re.search(r"\d[.,]\d{3}\b", text):  # it is one, and could be two
@@ -206,11 +253,33 @@ def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
     return found if alone and found.amount and found.amount.measure.kind in ("mass", "volume") else None
 
 
-def _of_all(found: Head, amount: Amount | None, text: str) -> Amount:
-    """A measure as the whole line's: times the count where it is of each."""
+def _of_all(found: Head, amount: Amount | None, text: str) -> list[Amount]:
+    """The measures of a part as the whole line's: times the count where they are of each."""
     assert found.amount is not None
-    each = re.search(r"\b(?:each|apiece)\b", text) and amount is not None and amount.measure.kind == "piece"
-    return found.amount.scaled(amount.middle) if each and amount else found.amount
+    each = re.search(r"\b(?:each|apiece)\b|à ", text) and amount is not None and amount.measure.kind == "piece"
+    return [one.scaled(amount.middle) if each and amount else one for one in (found.amount, *found.others)]
+
+
+def _two_things(item: str, preparation: str) -> str:
+    """What is asked where a second thing is weighed in the same line; blank where none is."""
+    if not _MEASURED.search(item):
+        parts = [part for part in preparation.split(",") if _MEASURED.match(part)]
+        found = (re.sub(r"^ ?\S+ (?:\S+ )??(?=[a-z])", "", part.strip()) for part in parts)
+        if not any(find_any(name.split(" (")[0]) for name in found):
+            return ""
+    return f"{item[:60]!r} is several items: write each on its own line."
+
+
+def find_any(name: str) -> bool:
+    """Whether the tables know a name, or several things by it."""
+    try:
+        return find(name) is not None
+    except ItemError:
+        return True
+
+
+def _open_brackets(line: str) -> int:
+    return 1 if line.rstrip().endswith(")") and line.count("(") >= line.count(")") else 0
 
 
 def _part(rest: str) -> tuple[str, str, str]:
@@ -219,6 +288,7 @@ def _part(rest: str) -> tuple[str, str, str]:
     bare = re.sub(r"\([^()]*\)", " ", rest) if "tomato puree (us)" not in rest.lower() else rest
     asides = _ASIDE.findall(bare)
     bare = tidy(_ASIDE.sub(" ", bare))
+    bare = _SLURRY.sub(", ", bare, count=1)
     item, _, preparation = re.sub(r"\s*(?:;| - | -- )\s*", ", ", bare).partition(",")
     while not item and preparation:  # "1/2 cup, packed, light brown sugar"
         word, _, behind = preparation.partition(",")

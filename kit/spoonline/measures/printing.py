@@ -102,6 +102,7 @@ _PARTS = {"cup": ("1/4", "1/3", "1/2", "2/3", "3/4"), "": ("1/2",)}
 _JUG = ((10, 0.5), (50, 1.0), (250, 5.0), (1000, 10.0), (math.inf, 50.0))
 _PLURALS = {"leaf": "leaves", "loaf": "loaves", "bunch": "bunches", "box": "boxes"}
 _SMALLER = {"gallon": "quart", "quart": "cup", "pint": "fl oz", "cup": "tbsp", "dsp": "tsp", "tbsp": "tsp", "lb": "oz"}
+_LARGER = {"tsp": ("tbsp", 6.0), "tbsp": ("cup", 12.0)}  # from so many on
 # A rounding that is further off than this is said beside it.
 SAID_FROM = 0.05
 
@@ -159,6 +160,11 @@ def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
         top = None if amount.high is None else 1000 * amount.high
         amount = replace(amount, value=1000 * amount.value, high=top, unit="g" if amount.unit == "kg" else "ml")
+    if amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
+        larger = unit(_LARGER[amount.unit][0], amount.system)
+        ratio = (amount.measure.size or 1.0) / (larger.size or 1.0)
+        top = None if amount.high is None else amount.high * ratio
+        amount = replace(amount, value=amount.value * ratio, high=top, unit=larger.name)
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
@@ -174,8 +180,8 @@ def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:
             if abs(nearer) < abs(off):
                 return words, nearer
     figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"
-    most = amount.high or amount.value
-    if name in PIECES and name != "can" and most > 1:
+    most = high[0][1] if high else low[1]
+    if name in PIECES and most > 1:
         name = _PLURALS.get(name, f"{name}s")
     elif name in ("cup", "pint", "quart") and most > 1:
         name += "s"

@@ -19,7 +19,7 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import kitchen_amount, takes_quantities
+from spoonline.measures import kitchen_amount, split_line, takes_quantities
 from spoonline.measures.errors import AmountError, ItemError, RecipeError
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
@@ -71,7 +71,13 @@ class Ingredient(Record):
     def _fill(cls, data: Any, info: ValidationInfo) -> Any:
         if isinstance(data, str):
             return cls.fields_of(data)
-        if info.context or not isinstance(data, dict) or data.get("mass_g") is not None or not data.get("item"):
+        if (
+            info.context
+            or not isinstance(data, dict)
+            or data.get("mass_g") is not None
+            or data.get("typed")
+            or not data.get("item")
+        ):
             return data
         read = cls.fields_of(f"{data.get('amount', '')} {data['item']}".strip())
         return {**read, "typed": "", **{key: value for key, value in data.items() if value is not None}}
@@ -110,7 +116,8 @@ class Ingredient(Record):
             ):
                 # A litre that was written stays a litre; going through its mass would round it.
                 first = min(volumes, key=lambda each: each.unit not in METRIC)
-                fields["volume_ml"] = first.middle * (first.measure.size or 0.0)
+                if first.fill in ("", "level"):
+                    fields["volume_ml"] = first.middle * (first.measure.size or 0.0)
         if fate := words & set(FATES):
             fields |= {"fate": fate.pop(), "fate_from": "told"}
         return fields
@@ -169,7 +176,11 @@ def _as_written(read: facts.LineReading) -> str:
         return ""
     words = read.amount.text or str(read.amount)
     counted = " in all" if read.amount.measure.kind == "piece" else ""
-    return words + "".join(f" ({each}{counted})" for each in read.others if each.text not in words)
+    try:
+        there = len(split_line(words, read.amount.system).others)
+    except AmountError:
+        there = 0
+    return words + "".join(f" ({each}{counted})" for each in read.others[there:])
 
 
 def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
@@ -375,8 +386,9 @@ class Recipe(Record):
     def serves(self) -> str:
         """How many it serves, as a range where one was given; blank where nobody said."""
         if self.servings is None or self.servings_high is None:
-            return "" if self.servings is None else f"{self.servings}"
-        return f"{float(2 * self.servings - self.servings_high):g}-{float(self.servings_high):g}"
+            return "" if self.servings is None else f"{float(self.servings):.3g}"
+        ends = (float(2 * self.servings - self.servings_high), float(self.servings_high))
+        return "-".join(f"{end:g}" if end == round(end) else f"{end:.2g}" for end in ends)
 
     def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
         """Lines that play one of these parts, in order."""
