@@ -101,6 +101,15 @@ def test_flour_is_dough_where_little_liquid_stands_beside_it(liquid: int, fate: 
     )
 
 
+def test_what_a_cook_says_of_flour_holds_for_what_it_binds() -> None:
+    lines = ["120 g plain flour{}", "300 ml whole milk", "2 eggs"]
+    batter, sauce, asked = (
+        Recipe(title="x", ingredients=[line.format(word) for line in lines], steps=["Fry."]) for word in (" [dough]", " [thickens]", "")
+    )  # fmt: skip
+    assert batter.kind == "dough" and {line.fate for line in batter.ingredients} == {"dough"} and not batter.questions
+    assert sauce.thickener_g == 120 and not sauce.questions and len(asked.questions) == 1
+
+
 def test_a_pie_is_a_stew_under_a_dough_and_each_heading_is_judged_by_itself() -> None:
     pie = Recipe.from_text(
         "Pie\nPastry:\n300 g plain flour\n150 g butter\n80 ml water\nFilling:\n1 kg beef chuck [meat]\n500 ml beer\n30 g plain flour\n\n"

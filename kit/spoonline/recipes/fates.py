@@ -194,23 +194,22 @@ class _Method:
     """The method as sentences, in order, and where in them each line comes in, is lifted out or is blended."""
 
     def __init__(self, recipe: Recipe) -> None:
-        self.lines, self.soup = recipe.ingredients, not recipe.steps and WORDS["soups"].search(recipe.title)
+        self.solids = [line for line in recipe.ingredients if line.part not in ("liquid", "fat", "seasoning")]
+        self.soup = not recipe.steps and WORDS["soups"].search(recipe.title)
         self.sentences = [each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)]
 
     def blends(self, line: Ingredient) -> float:
         """The largest share of a line that a step blends; 0 where none does."""
         comes, lifted, most = self._comes(line), False, float(bool(self.soup and not is_meat(line)))
         for number, sentence in enumerate(self.sentences):
-            lifted = lifted or (bool(WORDS["lifts"].search(sentence)) and mentions(line, sentence))
+            lifted = lifted or bool(WORDS["lifts"].search(sentence) and _names(line, sentence))
             for verb in WORDS["blends"].finditer(sentence):
                 what = WORDS["object ends"].split(sentence[verb.end() :], maxsplit=1)[0]
-                if mentions(line, what):
+                if _names(line, what):
                     hit = True
                 elif verb["named"]:
-                    hit = mentions(line, sentence[: verb.start()])
-                elif any(
-                    mentions(each, what) for each in self.lines if each.part not in ("liquid", "fat", "seasoning")
-                ):
+                    hit = bool(_names(line, sentence[: verb.start()]))
+                elif any(_names(each, what) for each in self.solids):
                     hit = False
                 else:
                     everything = re.search(r"\b(?:everything|all)\b", what)
@@ -222,23 +221,18 @@ class _Method:
 
     def browned(self, line: Ingredient) -> bool:
         """Whether a sentence browns, fries or sweats this line."""
-        return any(WORDS["dry heat"].search(text) and mentions(line, text) for text in self.sentences)
+        return any(WORDS["dry heat"].search(text) and _names(line, text) for text in self.sentences)
 
     def _comes(self, line: Ingredient) -> tuple[int, int]:
         """Where a line is first named; before the first sentence where it never is."""
         for number, sentence in enumerate(self.sentences):
-            if place := _place(line, sentence):
+            if place := _names(line, sentence):
                 return number, place
         return -1, 0
 
 
-def mentions(line: Ingredient, text: str) -> bool:
-    """Whether a text names this line, by one of its own nouns or by the word for its part ("the vegetables")."""
-    return bool(_place(line, text))
-
-
-def _place(line: Ingredient, text: str) -> int:
-    """Where a text names this line, counted from 1; 0 where it does not."""
+def _names(line: Ingredient, text: str) -> int:
+    """Where a text names this line, by a noun of its own or the word for its part, counted from 1; 0 where it does not."""
     own, group = _own_words(line.item, line.fact_name or ""), WORDS.get("meats" if is_meat(line) else line.part)
     names = (place for place, word in _words(text) if word in own or (group and group.search(word)))
     return next(names, 0)
@@ -272,16 +266,25 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
         groups.setdefault(line.group, []).append(number)
     doughs, asks = set[int](), dict[int, str]()
     for group, numbers in groups.items():
-        flours = [n for n in numbers if _is_flour(recipe.ingredients[n]) and recipe.ingredients[n].fate_from != "told"]
+        flours = [
+            n
+            for n in numbers
+            if (recipe.ingredients[n].fact_name or recipe.ingredients[n].item).casefold().endswith("flour")
+        ]
+        told = {recipe.ingredients[n].fate for n in flours if recipe.ingredients[n].fate_from == "told"}
         flour = sum(float(recipe.ingredients[n].mass_g or 0) for n in flours)
-        if flour == 0:
+        if flour == 0 or told - {"dough"}:
             continue
         liquid = _wet(recipe, numbers, method)
         if liquid == 0 and not WORDS["crust"].search(group):
             liquid = _wet(recipe, range(len(recipe.ingredients)), method)
-            if liquid == 0 and not any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences)):
+            if (
+                liquid == 0
+                and not told
+                and not any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences))
+            ):
                 continue  # its liquid is not known yet, and nothing says dough
-        if liquid < DOUGH_BELOW * flour:
+        if told or liquid < DOUGH_BELOW * flour:
             bound = [n for n in numbers if recipe.ingredients[n].part in ("liquid", "fat", "seasoning", "dairy")]
             doughs.update(flours, bound, [n for n in numbers if WORDS["egg"].search(recipe.ingredients[n].item)])
         elif liquid < THICKENS_FROM * flour:
@@ -290,11 +293,6 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
                 "[dough] at the end of the line if it is none."
             )
     return doughs, asks
-
-
-def _is_flour(line: Ingredient) -> bool:
-    name = (line.fact_name or line.item).casefold()
-    return name.endswith("flour") and line.mass_g is not None
 
 
 def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
@@ -308,22 +306,14 @@ def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
     return total
 
 
-def cooking_of(line: Ingredient, method: _Method) -> str:
-    """How a line is cooked, in the words of the juice table."""
-    if any(WORDS["pressure"].search(text) for text in method.sentences):
-        return "pressure"
-    if not is_meat(line) and method.browned(line):
-        return "fried"
-    return "stewed" if is_meat(line) else "boiled"
-
-
 def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | None]:
     """Juice of a whole piece [g/g] and its standard uncertainty; below 0 where it takes liquid up."""
-    row = juice_row(line, cooking_of(line, method))
-    best, sd = (row.juice_g_per_g, row.sd) if row else (None, None)
-    if best is not None and is_meat(line) and method.browned(line):
-        best = max(best - BROWNED_OFF, 0.0)
-    return best, sd
+    meat, browned = is_meat(line), method.browned(line)
+    pressure = any(WORDS["pressure"].search(text) for text in method.sentences)
+    row = juice_row(line, "pressure" if pressure else "stewed" if meat else "fried" if browned else "boiled")
+    if row is None:
+        return None, None
+    return max(row.juice_g_per_g - BROWNED_OFF, 0.0) if meat and browned else row.juice_g_per_g, row.sd
 
 
 def juice_row(line: Ingredient, cooking: str) -> Juice | None:
