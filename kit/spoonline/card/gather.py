@@ -12,7 +12,7 @@ from spoonline.card.content import CardContent, Line, MethodStep, Nutrient, Phot
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import as_printed, label_round, rule_of, summed
 from spoonline.card.records import CardNote, SignOff
-from spoonline.card.thickness import ADDED, checks, mends
+from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
@@ -112,7 +112,10 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
             facts.local_name(name, style.names) for name in (dish.curve.thickener, recipe.main_liquid or "water")
         )
         found["mends"] = mends(dish.curve, aim, found["mend_tool"], wording, thickener=thickener, liquid=liquid)
-        found["mend_how"] = (wording.say(ADDED.get(dish.curve.thickener, "add_how")), wording.say("liquid_how"))
+        found["mend_how"] = (
+            wording.say(f"add_how_{facts.thickener(dish.curve.thickener).way}"),
+            wording.say("liquid_how"),
+        )
     return found
 
 

@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 
 from spoonline import facts
 from spoonline.facts.rows import find
-from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.flow import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.old_sheets.sheet import Sheet
 from spoonline.pots.records import STAGES
@@ -42,7 +42,12 @@ def _table(name: str) -> list[dict[str, str]]:
 
 _READ = {row.pop("role"): row for row in _table("roles.csv")}
 ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
-_HEADINGS = _table("headings.csv")
+ROLES |= {
+    f"{name} {unit}": Role(f"{name}: {kind.asks[0].lower()}, {unit}", name, unit, 1.0)
+    for name, kind in TOOLS.items()
+    if (unit := kind.unit.split()[0]) and name not in {role.what for role in ROLES.values()}
+}
+_HEADINGS = [*_table("headings.csv"), *({"what": name, "unit": "", "pattern": name} for name in TOOLS)]
 SEVERAL = {NOTE, "amount", *TOOLS}
 FIGURES = {role.what for role in ROLES.values() if role.unit}
 

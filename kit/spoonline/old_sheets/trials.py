@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from spoonline import facts, flow
-from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.flow import TOOLS
 from spoonline.measures import parse_amount, parse_minutes, parse_temperature
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date

@@ -11,8 +11,9 @@ from spoonline.widgets.parts.markup import escaped, for_screen
 
 
 def sketch(tool: str) -> str:
-    """The drawing of a thickness test as markup; its title says what it shows."""
-    return (files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg").read_text(encoding="utf-8")
+    """The drawing of a thickness test as markup; its title says what it shows; nothing where nobody has drawn it."""
+    drawing = files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg"
+    return drawing.read_text(encoding="utf-8") if drawing.is_file() else ""
 
 
 def area(label: str, value: str = "", hint: str = "", *, rows: int, height: str, width: str = "54rem") -> w.Textarea:
