@@ -87,7 +87,7 @@ def test_tested_is_decided_in_one_place() -> None:
     assert (off.tested.read, off.tested.inside) == (3, 1) and off.tested_text.startswith("Not tested: 1 of 3 pots")
     card = sl.RecipeCard(DISH.recipe, DISH.version, DISH.batches, versions=DISH.versions)
     assert card.content.tested == "Tested in 3 batches, 3 within the band."
-    assert "untested" not in {point.key for point in card.points}
+    assert "untested" not in {point.key for point in card.content.points}
     assert sl.decide(DISH, DISH.versions[0], DISH.versions[1]).sentence == card.content.tested
 
 
@@ -101,7 +101,11 @@ def test_no_aim_is_invented() -> None:
     with pytest.raises(sl.KitchenError, match="No aim is set for 'Celery soup'"):
         bare.curve.next_batch()
     card = sl.RecipeCard(bare.recipe, bare.version, bare.batches, versions=bare.versions)
-    assert card.content.mends == () and card.content.target == "" and "target" in {point.key for point in card.points}
+    assert (
+        card.content.mends == ()
+        and card.content.target == ""
+        and "target" in {point.key for point in card.content.points}
+    )
 
 
 def test_without_a_thickener_there_is_no_curve_and_one_sentence_says_why() -> None:

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 import pytest
 
 import spoonline as sl
-from spoonline.card import CardNote, file_name
+from spoonline.card import CardNote, export, file_name
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -131,7 +131,7 @@ def test_a_folder_that_cannot_be_written(tmp_path, demo: sl.Logbook) -> None:
     blocker = tmp_path / "cards"
     blocker.write_text("a file")
     with pytest.raises(sl.KitchenError, match="choose another folder"):
-        card_of(demo).write(blocker)
+        export([card_of(demo)], blocker)
 
 
 def test_an_empty_recipe_still_prints() -> None:

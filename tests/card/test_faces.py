@@ -229,7 +229,7 @@ def test_draft_and_finished_are_told_apart_in_every_face(demo: sl.Logbook) -> No
     draft = card_of(demo)
     signs = [
         SignOff(title=draft.recipe.title, version=5, point=each.key, reason="Label read on 3 Feb", cook="A.")
-        for each in draft.points
+        for each in draft.content.points
     ]
     done = card_of(demo, signoffs=signs)
     for text in (*faces(draft).values(), pdf_text(draft.pdf_bytes())):

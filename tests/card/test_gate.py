@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import spoonline as sl
-from spoonline.card import CardNote, SignOff, load_style, read_through, save_style
+from spoonline.card import CardNote, SignOff, load_style, read_through, style_text
 from spoonline.recipes import Habits, Step
 
 GOOD = """Mushroom gravy
@@ -21,7 +21,7 @@ Serves 8
 
 def keys(text: str = GOOD, **options: object) -> set[str]:
     recipe = sl.Recipe.from_text(text, target=sl.Target(viscosity_pa_s="1.6"))
-    return {point.key for point in sl.RecipeCard(recipe, **options).points}
+    return {point.key for point in sl.RecipeCard(recipe, **options).content.points}
 
 
 BASE = {"not saved", "untested"}
@@ -53,7 +53,7 @@ def test_each_point_is_found(old: str, new: str, point: str) -> None:
 def test_no_cooling_advice_and_no_target() -> None:
     assert "cooling" in keys(note=CardNote(title="Mushroom gravy", made_ahead=False))
     bare = sl.RecipeCard(sl.Recipe.from_text(GOOD))
-    assert {"target", "untested"} <= {point.key for point in bare.points}
+    assert {"target", "untested"} <= {point.key for point in bare.content.points}
     assert (
         "local food code" in sl.RecipeCard(sl.Recipe.from_text(GOOD), note=CardNote(title="x", made_ahead=False)).text()
     )
@@ -62,7 +62,7 @@ def test_no_cooling_advice_and_no_target() -> None:
 def test_a_point_is_signed_off_for_one_version_only(demo: sl.Logbook) -> None:
     title = "Roast parsnip and pear soup"
     version = demo.version(title)
-    for point in sl.RecipeCard(version.recipe, version, demo.all_batches(title)).points:
+    for point in sl.RecipeCard(version.recipe, version, demo.all_batches(title)).content.points:
         demo.keep(SignOff(title=title, version=5, point=point.key, reason="Label read, lot 12", cook="A."))
     made = {
         number: sl.RecipeCard(
@@ -72,7 +72,7 @@ def test_a_point_is_signed_off_for_one_version_only(demo: sl.Logbook) -> None:
         for number in (4, 5)
     }  # fmt: skip
     assert made[5].finished and not made[4].finished
-    assert all(point.reason == "Label read, lot 12" for point in made[5].points)
+    assert all(point.reason == "Label read, lot 12" for point in made[5].content.points)
     demo.take_back(demo.kept(SignOff, title)[0])
     again = sl.RecipeCard(version.recipe, version, demo.all_batches(title), signoffs=demo.kept(SignOff, title))
     assert len(again.content.open_points) == 1
@@ -112,7 +112,8 @@ def test_times_that_do_not_add_up() -> None:
 
 def test_a_house_style_is_a_file(tmp_path) -> None:
     style = Habits(kitchen="uk", names="uk", rounding="tenths", paper="5x8")
-    assert load_style(save_style(style, tmp_path / "house.json")) == style
+    (tmp_path / "house.json").write_text(style_text(style), encoding="utf-8")
+    assert load_style(tmp_path / "house.json") == style
     for text, said in (
         ("{", "no JSON"),
         ("[1]", "holds no habits"),

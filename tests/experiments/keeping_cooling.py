@@ -63,7 +63,10 @@ def energy_fault(grid: Grid, food: Food, films: tuple[float, float, float]) -> f
     field = grid.run(1.0, 0.0, np.append(times, edges[-1]), films, k, heat)
     upright = grid.depth_m / grid.cells
     flow = np.zeros(len(times))
-    across = np.ones(1) if grid.half_width_m is None else grid._outward(1.0, 1.0, 1.0)[1]
+    across = np.ones(1)
+    if grid.half_width_m is not None:
+        rings = np.linspace(0, grid.half_width_m, grid.cells + 1)
+        across = np.diff(rings**2) / 2 if grid.round else np.diff(rings)
     area = across.sum()
     for film, layer in ((films[0], field[:-1, 0]), (films[1], field[:-1, -1])):
         through = 1 / (1 / film + upright / (2 * k))
@@ -74,7 +77,7 @@ def energy_fault(grid: Grid, food: Food, films: tuple[float, float, float]) -> f
         rim = grid.half_width_m if grid.round else 1.0
         flow += through * field[:-1, :, -1].mean(axis=1) * rim / area
     lost = float((flow.reshape(len(middle), -1) * weights * half[:, None]).sum())
-    gone = heat * (1.0 - float(grid.mean(field[-1])))
+    gone = heat * (1.0 - float(np.average(field[-1].mean(axis=0), weights=across)))
     return abs(lost - gone) / heat
 
 

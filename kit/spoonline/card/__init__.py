@@ -5,11 +5,11 @@ from spoonline.card.card import RecipeCard
 from spoonline.card.content import CardContent, Photo, Point
 from spoonline.card.decision import Decision, decide
 from spoonline.card.editor import Remark, read_through
-from spoonline.card.house_style import load_style, save_style, style_from, style_text
+from spoonline.card.house_style import load_style, style_from, style_text
 from spoonline.card.pdf import PAPERS
 from spoonline.card.records import CardNote, SignOff
 
 __all__ = [
     "FORMATS", "PAPERS", "CardContent", "CardNote", "Decision", "Photo", "Point", "RecipeCard", "Remark", "SignOff", "booklet",
-    "decide", "export", "file_name", "load_style", "read_through", "save_style", "style_from", "style_text",
+    "decide", "export", "file_name", "load_style", "read_through", "style_from", "style_text",
 ]  # fmt: skip

@@ -9,14 +9,14 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spoonline.card.booklet import export, known, write
-from spoonline.card.content import CardContent, Photo, Point
+from spoonline.card.booklet import known, write
+from spoonline.card.content import CardContent, Photo
 from spoonline.card.editor import Remark, read_through
 from spoonline.card.gather import gather
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.pdf import known_paper, to_pdf, to_pictures
 from spoonline.card.records import CardNote, SignOff
-from spoonline.card.render import to_html, to_markdown, to_text
+from spoonline.card.render import to_html, to_text
 from spoonline.dish import Dish
 from spoonline.measures.errors import RecipeError
 from spoonline.pots import Batch
@@ -110,11 +110,6 @@ class RecipeCard:
         return gather(self.dish, self.habits, note, printed_on=self.printed_on, photo=photo, signoffs=self.signoffs)
 
     @property
-    def points(self) -> tuple[Point, ...]:
-        """All points of the gate, those signed off with their reason."""
-        return self.content.points
-
-    @property
     def finished(self) -> bool:
         """Whether no point of the gate is open."""
         return self.content.is_finished
@@ -130,7 +125,7 @@ class RecipeCard:
 
     def markdown(self) -> str:
         """The same card as Markdown."""
-        return to_markdown(self.content)
+        return to_text(self.content, "card.md")
 
     def json_ld(self) -> str:
         """The same card as JSON-LD (schema.org/Recipe)."""
@@ -169,14 +164,8 @@ class RecipeCard:
         known([form])
         if form == "pdf":
             return self.pdf_bytes(paper)
-        made = {"html": lambda: self.html(paper), "markdown": self.markdown, "json_ld": self.json_ld, "text": self.text}
-        return made[form]().encode("utf-8")
-
-    def write(
-        self, folder: str | Path, formats: Sequence[str] = ("html", "markdown"), paper: str | None = None
-    ) -> list[Path]:
-        """Write the card's files into a folder, named after the title; see :func:`spoonline.card.export`."""
-        return export([self], folder, formats=formats, paper=paper)
+        text: str = self.html(paper) if form == "html" else getattr(self, form)()
+        return text.encode("utf-8")
 
     def _paper(self, paper: str | None) -> str:
         return known_paper(self.habits.paper if paper is None else paper)

@@ -164,10 +164,6 @@ class CardContent:
         """Whether nothing is left open, so that the card is no draft."""
         return not self.open_points
 
-    def in_decimals(self, mark: str) -> CardContent:
-        """The same content with its figures in this decimal mark, all text in one Unicode form; typed words stay as typed."""
-        return replace(self, **_settled(self, mark) | {"decimal": mark})
-
 
 TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
@@ -175,15 +171,13 @@ TYPED = frozenset(
 )  # fmt: skip
 
 
-def _settled(part: Any, mark: str) -> dict[str, Any]:
-    def turned(value: Any, mark: str) -> Any:
-        if isinstance(value, str):
-            return localised(unicodedata.normalize("NFC", value), mark)
-        if isinstance(value, tuple):
-            return tuple(turned(each, mark) for each in value)
-        return replace(value, **_settled(value, mark)) if is_dataclass(value) and not isinstance(value, type) else value
-
-    return {
-        each.name: turned(getattr(part, each.name), "." if each.name in TYPED or isinstance(part, Photo) else mark)
-        for each in fields(part)
-    }
+def in_decimals(part: Any, mark: str) -> Any:
+    """The same content with its figures in this decimal mark, all text in one Unicode form; typed words stay as typed."""
+    if isinstance(part, str):
+        return localised(unicodedata.normalize("NFC", part), mark)
+    if isinstance(part, tuple):
+        return tuple(in_decimals(each, mark) for each in part)
+    if not is_dataclass(part) or isinstance(part, type):
+        return part
+    marks = {each.name: "." if each.name in TYPED else mark for each in fields(part)}
+    return replace(part, **{name: in_decimals(getattr(part, name), own) for name, own in marks.items()})

@@ -8,9 +8,9 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, Line, MethodStep, Nutrient, Photo
+from spoonline.card.content import CardContent, Line, MethodStep, Nutrient, Photo, in_decimals
 from spoonline.card.method import both_degrees, times
-from spoonline.card.nutrition import as_printed, label_round, rule_of, summed
+from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
@@ -75,9 +75,10 @@ def gather(
         care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signoffs, recipe.title, dish.number), invented=recipe.invented, photo=photo,
-        language=style.language, variant=style.names,
+        language=style.language, variant=style.names, decimal=style.decimal,
     )  # fmt: skip
-    return content.in_decimals(style.decimal)
+    decimals: CardContent = in_decimals(content, style.decimal)
+    return decimals
 
 
 def evidence_text(dish: Dish, wording: Words) -> str:
@@ -194,17 +195,23 @@ def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) 
     servings = float(recipe.servings)
     one = f"{finished_g / servings:.0f}" if finished_g else ""
     serving = wording.say("serving_share" if one else "serving_plain", serves=recipe.servings, grams=one)
-    sums, rule = summed(recipe), rule_of(kitchen)
-    missing = tuple(dict.fromkeys(item for each in sums for item in each.missing))
-    if len(sums[0].missing) >= len(recipe.ingredients):
+    rule: Rule = "us" if kitchen == "us" else "eu"
+    sums = summed(recipe)
+    missing = dict.fromkeys(item for _, lacking in sums.values() for item in lacking)
+    if len(sums["energy"][1]) >= len(recipe.ingredients):
         return _no_nutrition(serving, "no_masses", wording)
     found = []
-    for each in sums:
-        value = each.value / servings
-        named, figures = as_printed(each.key, value, each.unit, rule)
-        amount = wording.say("kilojoules", **figures) if "kj" in figures else figures["amount"]
-        text = wording.say("at_least", amount=amount) if each.missing else amount
-        found.append(Nutrient(each.key, label_round(each.key, value, rule), each.unit, named, text, not each.missing))
+    for key, (total, lacking) in sums.items():
+        unit, value = UNITS[key], total / servings
+        rounded = label_round(key, value, rule)
+        named, amount = key, f"{rounded:g} {unit}"
+        # EU labels give energy in kJ too (1 kcal = 4.184 kJ), and salt, sodium times 2.5 (Regulation 1169/2011, Annex I; memory).
+        if (rule, key) == ("eu", "energy"):
+            amount = wording.say("kilojoules", kj=f"{4.184 * value:.0f}", kcal=f"{rounded:g}")
+        elif (rule, key) == ("eu", "sodium"):
+            named, amount = "salt", f"{label_round('salt', value * 2.5 / 1000, rule):g} g"
+        text = wording.say("at_least", amount=amount) if lacking else amount
+        found.append(Nutrient(key, rounded, unit, named, text, not lacking))
     note = wording.say("nutrition_method", rule=wording.say(f"rule_{rule}"))
     if missing:
         note = f"{note} {wording.say('nutrition_missing', names=', '.join(missing))}"

@@ -32,18 +32,6 @@ def style_from(text: str, name: str) -> Habits:
     return Habits(**read)
 
 
-def save_style(habits: Habits, path: str | Path) -> Path:
-    """Write a house style file; a RecipeError if it cannot be written."""
-    target = Path(path)
-    try:
-        target.write_text(style_text(habits), encoding="utf-8")
-    except OSError as err:
-        raise RecipeError(
-            f"The house style could not be written to {target.name!r} ({err.strerror}); choose another name."
-        ) from err
-    return target
-
-
 def load_style(path: str | Path) -> Habits:
     """Read a house style file; a RecipeError if it cannot be read, or `style_from` cannot make sense of it."""
     source = Path(path)

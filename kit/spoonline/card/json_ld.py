@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import base64
 import json
+from datetime import timedelta
 from itertools import groupby
 from typing import Any
 
+from pydantic import TypeAdapter
+
 from spoonline.card.content import CardContent, Line, MethodStep
-from spoonline.card.method import iso_duration
 from spoonline.card.words import words
 
 # Our nutrients under the names of schema.org/NutritionInformation.
@@ -67,14 +69,18 @@ def _ingredient(line: Line) -> str:
 
 
 def _times(content: CardContent) -> dict[str, str]:
-    times, out = content.times, {}
+    times, minutes = content.times, dict[str, float]()
     if times.prep is not None:
-        out["prepTime"] = iso_duration(times.prep)
+        minutes["prepTime"] = times.prep
     if times.steps and times.timed == times.steps:
-        out |= {"cookTime": iso_duration(times.cooking), "performTime": iso_duration(times.active + times.waiting)}
+        minutes |= {"cookTime": times.cooking, "performTime": times.active + times.waiting}
     if times.complete:
-        out["totalTime"] = iso_duration(times.total)
-    return out
+        minutes["totalTime"] = times.total
+    # ISO 8601, such as PT1H15M.
+    durations: dict[str, str] = TypeAdapter(dict[str, timedelta]).dump_python(
+        {key: timedelta(minutes=each) for key, each in minutes.items()}, mode="json"
+    )
+    return durations
 
 
 def _instructions(method: tuple[MethodStep, ...]) -> list[dict[str, Any]]:

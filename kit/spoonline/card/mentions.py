@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from functools import lru_cache
 
 from spoonline.card.words import Words
@@ -83,14 +83,8 @@ def unlisted(recipe: Recipe, words: Words) -> list[tuple[int, str]]:
     for number, step in enumerate(recipe.steps, start=1):
         for name, can_mean in named(step.text, words):
             own = {stem(word) for word in name.split()}
-            if known & set(can_mean) or any(own <= line for line in lines):
-                continue
-            if _together(name, parts, words):
-                continue
-            found[number, name] = None
+            # A name may stand for several lines together, such as a roux for its flour and butter.
+            together = parts & set(words.collective.get(name, ()))
+            if not (known & set(can_mean) or together or any(own <= line for line in lines)):
+                found[number, name] = None
     return list(found)
-
-
-def _together(name: str, parts: Collection[str], words: Words) -> bool:
-    """Whether a name stands for several lines together, such as a roux for its flour and butter."""
-    return any(part in parts for part in words.collective.get(name, ()))

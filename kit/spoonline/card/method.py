@@ -105,24 +105,7 @@ def clock(minutes: float) -> str:
     ('1 h 15 min', '12 min', '24 h', '0.5 min')
     """
     hours, rest = divmod(minutes, 60)
-    parts = [f"{hours:.0f} h"] * bool(hours) + [f"{rest:g} min"] * bool(rest or not hours)
-    return " ".join(parts)
-
-
-def iso_duration(minutes: float) -> str:
-    """Minutes as an ISO 8601 duration: days before the T, no months.
-
-    Examples
-    --------
-    >>> iso_duration(75), iso_duration(45), iso_duration(1500), iso_duration(0), iso_duration(1.5)
-    ('PT1H15M', 'PT45M', 'P1DT1H', 'PT0M', 'PT1M30S')
-    """
-    seconds = round(minutes * 60)
-    days, seconds = divmod(seconds, 86400)
-    figures = (("H", seconds // 3600), ("M", seconds % 3600 // 60), ("S", seconds % 60))
-    clock_part = "".join(f"{value}{unit}" for unit, value in figures if value)
-    day_part = f"{days}D" if days else ""
-    return f"P{day_part}T{clock_part}" if clock_part else f"P{day_part}" if day_part else "PT0M"
+    return " ".join([f"{hours:.0f} h"] * bool(hours) + [f"{rest:g} min"] * bool(rest or not hours))
 
 
 def times_text(found: Times, words: Words) -> Sequence[str]:

@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from spoonline import facts
+from spoonline.facts.rows import IngredientFacts
 from spoonline.measures.errors import ItemError
 from spoonline.recipes import Ingredient, Recipe
 
 Rule = Literal["us", "eu"]
-# Key of the catalogue, column of the ingredient table, unit.
-NUTRIENTS = (
-    ("energy", "energy_kcal", "kcal"), ("fat", "fat_g", "g"), ("carbohydrate", "carbohydrate_g", "g"), ("sugars", "sugars_g", "g"),
-    ("fibre", "fibre_g", "g"), ("protein", "protein_g", "g"), ("sodium", "sodium_mg", "mg"),
-)  # fmt: skip
-
-
+# Nutrients by the key of the catalogue; each is a column of the ingredient table, such as energy_kcal.
+UNITS = {"energy": "kcal", "fat": "g", "carbohydrate": "g", "sugars": "g", "fibre": "g", "protein": "g", "sodium": "mg"}
 # Below the first figure a label says 0; then pairs: up to this amount it is rounded to steps of that.
 LABEL_STEPS: dict[Rule, dict[str, tuple[float, ...]]] = {
     "us": {"energy": (5, 50, 5, math.inf, 10), "sodium": (5, 140, 5, math.inf, 10), "fat": (0.5, 5, 0.5, math.inf, 1),
@@ -27,17 +22,7 @@ LABEL_STEPS: dict[Rule, dict[str, tuple[float, ...]]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Sum:
-    """One nutrient of the whole dish, and the ingredients that have no figure for it."""
-
-    key: str
-    value: float
-    unit: str
-    missing: tuple[str, ...]
-
-
-def summed(recipe: Recipe) -> tuple[Sum, ...]:
+def summed(recipe: Recipe) -> dict[str, tuple[float, tuple[str, ...]]]:
     """Sum the nutrients of all weighed lines.
 
     Parameters
@@ -46,8 +31,9 @@ def summed(recipe: Recipe) -> tuple[Sum, ...]:
 
     Returns
     -------
-    tuple of Sum
-        Whole dish: energy [kcal], fat, carbohydrate, sugars, fibre, protein [g], sodium [mg].
+    dict
+        Of the whole dish: energy [kcal], fat, carbohydrate, sugars, fibre, protein [g], sodium [mg]; each its sum, and the
+        ingredients that have no figure for it.
 
     Notes
     -----
@@ -57,28 +43,26 @@ def summed(recipe: Recipe) -> tuple[Sum, ...]:
     Examples
     --------
     >>> salted = Recipe(title="Brine", ingredients=["1 l water", "6 g salt"])
-    >>> [round(each.value) for each in summed(salted) if each.key == "sodium"]
-    [2366]
+    >>> round(summed(salted)["sodium"][0])
+    2366
     """
-    found = []
-    for key, column, unit in NUTRIENTS:
+    rows: list[tuple[Ingredient, IngredientFacts | None]] = []
+    for line in recipe.ingredients:
+        try:
+            rows.append((line, facts.ingredient(line.item)))
+        except ItemError:
+            rows.append((line, None))
+    found = {}
+    for key, unit in UNITS.items():
         value, missing = 0.0, dict[str, None]()
-        for line in recipe.ingredients:
-            per_100 = _per_100(line, column)
+        for line, row in rows:
+            per_100: float | None = getattr(row, f"{key}_{unit}", None)
             if per_100 is not None and line.mass_g is not None:
                 value += float(line.mass_g) * per_100 / 100
             elif line.mass_g != 0:
                 missing[line.item] = None
-        found.append(Sum(key, value, unit, tuple(missing)))
-    return tuple(found)
-
-
-def _per_100(line: Ingredient, column: str) -> float | None:
-    try:
-        figure: float | None = getattr(facts.ingredient(line.item), column)
-    except ItemError:
-        return None
-    return figure
+        found[key] = (value, tuple(missing))
+    return found
 
 
 def label_round(key: str, value: float, rule: Rule = "us") -> float:
@@ -112,31 +96,3 @@ def label_round(key: str, value: float, rule: Rule = "us") -> float:
         return 0.0
     step = next(step for top, step in zip(steps[::2], steps[1::2], strict=True) if value <= top)
     return float(round(step * math.floor(value / step + 0.5 + 1e-9), 6))
-
-
-def as_printed(key: str, value: float, unit: str, rule: Rule) -> tuple[str, dict[str, str]]:
-    """How a label words one amount: entry of the catalogue, and its figures as text.
-
-    Notes
-    -----
-    EU labels give energy in kJ beside kcal (1 kcal = 4.184 kJ) and salt, which is sodium times 2.5 (Regulation 1169/2011,
-    Annex I; memory).
-
-    Examples
-    --------
-    >>> as_printed("sodium", 930, "mg", "us"), as_printed("sodium", 930, "mg", "eu")
-    (('sodium', {'amount': '930 mg'}), ('salt', {'amount': '2.3 g'}))
-    >>> as_printed("energy", 220, "kcal", "eu")
-    ('energy', {'kj': '920', 'kcal': '220'})
-    """
-    rounded = f"{label_round(key, value, rule):g}"
-    if rule == "eu" and key == "energy":
-        return key, {"kj": f"{4.184 * value:.0f}", "kcal": rounded}
-    if rule == "eu" and key == "sodium":
-        return "salt", {"amount": f"{label_round('salt', value * 2.5 / 1000, rule):g} g"}
-    return key, {"amount": f"{rounded} {unit}"}
-
-
-def rule_of(kitchen: str) -> Rule:
-    """Whose label rules a kitchen prints by."""
-    return "us" if kitchen == "us" else "eu"

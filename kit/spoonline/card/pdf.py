@@ -84,17 +84,14 @@ def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> d
     }  # fmt: skip
 
 
-@cache
-def _template() -> bytes:
-    return (files("spoonline.card") / "templates" / "card.typ").read_bytes()
-
-
 def _compiled(data: dict[str, Any], pictures: bool = False) -> Any:
     import typst
 
+    template = (files("spoonline.card") / "templates" / "card.typ").read_bytes()
+
     def made(text: str) -> Any:
         how: dict[str, Any] = {"format": "png", "ppi": 96} if pictures else {"pdf_standards": ["ua-1"]}
-        return typst.compile(_template(), sys_inputs={"data": text}, font_paths=_fonts(), timestamp=0, **how)
+        return typst.compile(template, sys_inputs={"data": text}, font_paths=_fonts(), timestamp=0, **how)
 
     try:
         try:
@@ -102,11 +99,10 @@ def _compiled(data: dict[str, Any], pictures: bool = False) -> Any:
         except typst.TypstError as err:
             if not re.search("displayed|codepoint", str(err)):
                 raise
-            return made(json.dumps(_with_names(data)))
+            return made(_with_names(json.dumps(data, ensure_ascii=False)))
     except (typst.TypstError, RuntimeError) as err:
-        raise RecipeError(
-            f"The card could not be set as a PDF ({_first(err)}); leave the photo out, or use the page."
-        ) from err
+        why = " ".join(str(err).split())[:160]
+        raise RecipeError(f"The card could not be set as a PDF ({why}); leave the photo out, or use the page.") from err
 
 
 @cache
@@ -119,30 +115,18 @@ def _fonts() -> Fonts:
     return typst.Fonts(include_system_fonts=False, font_paths=[folder])
 
 
-def _first(err: Exception) -> str:
-    return re.sub(r"\s+", " ", str(err))[:160]
-
-
 @cache
-def _known() -> frozenset[int]:
+def _shown() -> frozenset[int]:
     """Characters that the fallback font has."""
     import matplotlib
     from matplotlib.ft2font import FT2Font
 
-    return frozenset(FT2Font(matplotlib.get_data_path() + "/fonts/ttf/DejaVuSans.ttf").get_charmap())
+    return frozenset(FT2Font(matplotlib.get_data_path() + "/fonts/ttf/DejaVuSans.ttf").get_charmap()) - {0xFEFF}
 
 
-def _with_names(value: Any) -> Any:
-    """The same data with every character that cannot be shown written as its name."""
-    if isinstance(value, str):
-        if value.isascii():
-            return value
-        return "".join(
-            each if (ord(each) in _known() and each != "\ufeff") or each in "\n\t" else _named(each) for each in value
-        )
-    if isinstance(value, (list, tuple)):
-        return [_with_names(each) for each in value]
-    return {key: _with_names(each) for key, each in value.items()} if isinstance(value, dict) else value
+def _with_names(text: str) -> str:
+    """The same JSON text with every character that cannot be shown written as its name."""
+    return "".join(each if ord(each) in _shown() else _named(each) for each in text)
 
 
 def _named(character: str) -> str:

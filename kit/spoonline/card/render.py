@@ -49,14 +49,9 @@ def to_html(content: CardContent, paper: str = "a4") -> str:
     return render("card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small)
 
 
-def to_markdown(content: CardContent) -> str:
-    """The same card as Markdown (with pipe tables)."""
-    return render("card.md", p=lay_out(content), photo=content.photo is not None) + "\n"
-
-
-def to_text(content: CardContent) -> str:
-    """The same card as plain text; tables stand in columns, a paragraph is one line."""
-    return render("card.txt", p=lay_out(content), photo=content.photo is not None) + "\n"
+def to_text(content: CardContent, template: str = "card.txt") -> str:
+    """The same card as plain text, a paragraph on one line; or, by ``card.md``, as Markdown (with pipe tables)."""
+    return render(template, p=lay_out(content), photo=content.photo is not None) + "\n"
 
 
 def plain(text: str) -> str:

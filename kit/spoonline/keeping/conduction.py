@@ -22,12 +22,6 @@ class Grid:
     round: bool = True
     cells: int = 25  # odd, so that one lies in the middle
 
-    def _outward(self, h_side: float, conductivity: float, heat: float) -> tuple[Array, Array]:
-        if self.half_width_m is None:
-            return np.zeros((1, 1)), np.ones(1)
-        edges = np.linspace(0, self.half_width_m, self.cells + 1)
-        return _matrix(edges, (0.0, h_side), conductivity, heat, ring=self.round)
-
     def run(
         self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float
     ) -> Array:  # fmt: skip
@@ -42,7 +36,10 @@ class Grid:
         product of their exponentials.
         """
         up, _ = _matrix(np.linspace(0, self.depth_m, self.cells + 1), h[:2], conductivity, heat, ring=False)
-        out, width = self._outward(h[2], conductivity, heat)
+        out, width = np.zeros((1, 1)), np.ones(1)
+        if self.half_width_m is not None:
+            edges = np.linspace(0, self.half_width_m, self.cells + 1)
+            out, width = _matrix(edges, (0.0, h[2]), conductivity, heat, ring=self.round)
         excess = np.broadcast_to(np.asarray(start, float), (len(up), len(out))) - ambient_c
         root = np.sqrt(width)
         lam_u, vec_u = np.linalg.eigh(up)
@@ -51,12 +48,6 @@ class Grid:
         decay = np.exp(np.multiply.outer(seconds, lam_u[:, None] + lam_o[None, :]))
         found: Array = ambient_c + (vec_u @ (decay * modes) @ vec_o.T) / root
         return found
-
-    def mean(self, temperature: Array) -> Array:
-        """Mean over the volume [C] of temperatures of shape (..., planes, rings)."""
-        _, width = self._outward(1.0, 1.0, 1.0)
-        average: Array = np.average(temperature.mean(axis=-2), axis=-1, weights=width)
-        return average
 
 
 def _matrix(

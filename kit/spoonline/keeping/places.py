@@ -74,20 +74,14 @@ class Surroundings:
 
 
 # Heat transfer coefficients: handbook orders of magnitude, memory; no published figure for a given fridge.
-STILL_AIR = Range(7.5, 5.0, 10.0)
+def _surroundings(name: str, ambient_c: str, *h: str) -> Surroundings:
+    return Surroundings(name, float(ambient_c), Range(*map(float, h)))
+
+
 SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
-    {
-        name: Surroundings(name, ambient_c, h)
-        for name, ambient_c, h in (
-            ("fridge, still air", 4.0, STILL_AIR),
-            ("fridge with a fan", 3.0, Range(16.0, 10.0, 25.0)),
-            ("ice bath, not stirred", 1.0, Range(100.0, 50.0, 200.0)),
-            ("ice bath, water stirred", 0.5, Range(300.0, 200.0, 500.0)),
-            ("blast chiller", -5.0, Range(55.0, 30.0, 100.0)),
-            ("counter", 20.0, Range(9.0, 6.0, 12.0)),
-        )
-    }
+    {row["name"]: _surroundings(*row.values()) for row in facts.rows.read_table("surroundings.csv")}
 )
+STILL_AIR = SURROUNDINGS["fridge, still air"].h
 
 # Wall: thickness over conductivity [m2 K/W] (memory).
 MATERIALS: Mapping[str, float] = MappingProxyType(

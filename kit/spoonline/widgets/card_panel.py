@@ -214,7 +214,7 @@ class CardPanel(Panel):
             self.links.value += "<p class='sl-note'>The machines' card has no photo, which some search engines ask for; none is invented.</p>"
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
-            paths = card.write(self._folder(), tuple(FACES))
+            paths = export([card], self._folder(), formats=FACES)
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
