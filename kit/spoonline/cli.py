@@ -172,7 +172,7 @@ def _lab(args: argparse.Namespace) -> int:
 
 
 def _card(args: argparse.Namespace) -> int:
-    from spoonline.card import FORMATS, RecipeCard, booklet, export, load_style
+    from spoonline.card import FACES, RecipeCard, booklet, export, load_style
     from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
 
@@ -189,7 +189,7 @@ def _card(args: argparse.Namespace) -> int:
     if args.booklet:
         files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
     else:
-        forms = list(FORMATS) if args.format == ["all"] else args.format or ["html", "markdown"]
+        forms = list(FACES) if args.format == ["all"] else args.format or ["html", "markdown"]
         files = export(
             cards, args.out, formats=forms, paper=habits.paper,
             progress=(lambda done, every, title: print(f"{done} of {every}: {title}")) if args.all else None,
@@ -304,7 +304,10 @@ def _parser() -> argparse.ArgumentParser:
     card.add_argument("--all", action="store_true", help="the latest version of every dish")
     card.add_argument("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
     card.add_argument(
-        "--format", nargs="+", metavar="FORM", help="html pdf markdown json_ld text, or all (default: html markdown)"
+        "--format",
+        nargs="+",
+        metavar="FORM",
+        help="html, pdf, ..., or all; a wrong one is told which there are (default: html markdown)",
     )
     card.add_argument(
         "--paper", choices=["a4", "letter", "a5", "5x8"], help="paper (default: this kitchen's own habits)"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.fields import button, choice, fill_versions, heading, text_field, tick
@@ -24,15 +24,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from spoonline.logbook import Logbook
-
-FACES = {
-    "html": ("text/html", "Download the card as a page (HTML)"),
-    "pdf": ("application/pdf", "Download the card for paper (PDF)"),
-    "markdown": ("text/markdown", "Download the card as Markdown"),
-    "json_ld": ("application/ld+json", "Download the card for machines (JSON-LD)"),
-    "text": ("text/plain", "Download the card as plain text"),
-}
-
 
 # Where a point is mended; what this form mends itself has no link.
 MENDED_IN = {
@@ -206,15 +197,15 @@ class CardPanel(Panel):
         # What leaves the kitchen carries the day it left.
         card = self.card_of(self.title.value, self.number.value, date.today())
         name = file_name(card.recipe.title)
-        files = {form: card.face(form) for form in FACES}
         self.links.value = "".join(
-            download(f"{name}.{FORMATS[form]}", kind, files[form], label) for form, (kind, label) in FACES.items()
+            download(f"{name}.{face.ending}", face.media, card.face(form), f"Download the card {face.label}")
+            for form, face in FACES.items()
         )
         if card.photo is None:
             self.links.value += "<p class='sl-note'>The machines' card has no photo, which some search engines ask for; none is invented.</p>"
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
-            paths = export([card], self._folder(), formats=FACES)
+            paths = export([card], self._folder())
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
@@ -230,7 +221,7 @@ class CardPanel(Panel):
             self.say(f"{len(paths)} files written to the folder {paths[0].parent.name}, {len(FACES)} a dish.")
 
         stopped = f"Stopped. The cards written so far are whole; they stay in the folder {folder}."
-        self.work.start(lambda told: export(self._cards(), folder, formats=FACES, progress=told), done, stopped)
+        self.work.start(lambda told: export(self._cards(), folder, progress=told), done, stopped)
 
     @errors_on_screen
     def _booklet(self, _button: Any = None) -> None:
