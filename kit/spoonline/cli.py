@@ -303,12 +303,7 @@ def _parser() -> argparse.ArgumentParser:
     card.add_argument("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
     card.add_argument("--all", action="store_true", help="the latest version of every dish")
     card.add_argument("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
-    card.add_argument(
-        "--format",
-        nargs="+",
-        metavar="FORM",
-        help="html, pdf, ..., or all; a wrong one is told which there are (default: html markdown)",
-    )
+    card.add_argument("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
     card.add_argument(
         "--paper", choices=["a4", "letter", "a5", "5x8"], help="paper (default: this kitchen's own habits)"
     )

@@ -60,7 +60,7 @@ def strange_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     phrases = [
         *keeping.MADE_AHEAD, keeping.NOT_CLINICAL, keeping.ALLERGENS, keeping.YOLK, keeping.HOT_LIQUID, keeping.HOT_SUGAR, keeping.PRESSURE,
         *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")),
-        *(kind.how for kind in flow.TOOLS.values() if kind.in_most_kitchens),
+        *(kind.how for kind in flow.TOOLS.values() if kind.place < 90),
     ]  # fmt: skip
     allergens = {word for row in ingredients().values() for word in (*row.contains, *row.check_label)}
     parts = {

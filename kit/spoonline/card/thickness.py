@@ -27,7 +27,7 @@ def tool_reading(tool: str, viscosity_pa_s: float, target: Target) -> float | No
 def checks(target: Target, words: Words) -> tuple[Check, ...]:
     """What the kitchen's tools show at the target and at both ends of its band."""
     found, ends = [], (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s)
-    for tool in (name for name, kind in flow.TOOLS.items() if kind.in_most_kitchens):
+    for tool in (name for name, kind in flow.TOOLS.items() if kind.place < 90):
         readings = [each for end in ends if (each := tool_reading(tool, end, target)) is not None]
         if len(readings) == len(ends):
             low, high = (f"{each:.1f}" for each in sorted((readings[0], readings[2])))

@@ -9,6 +9,7 @@ from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.facts.equivalences import FLOUR, Equivalence, trade_ratios
+from spoonline.facts.rows import ThickenerFacts
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.thickness import T90
@@ -114,7 +115,7 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
     return Swap(own.name, row.name, dose, found, held, traits, trade, _notes(dish.recipe, own, row))
 
 
-def _strength_ln_sd(own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> float:
+def _strength_ln_sd(own: ThickenerFacts, row: ThickenerFacts) -> float:
     """Spread of ln(strength over strength): two products of one flour share what is unsure of the flour."""
     if all(each.name == FLOUR or each.flour_share < 1 for each in (own, row)):
         # At least 5 %: how much of a roux is flour is weighed by the cook (judged).
@@ -122,7 +123,7 @@ def _strength_ln_sd(own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> flo
     return math.hypot(own.strength_ln_sd, row.strength_ln_sd)
 
 
-def _notes(recipe: Recipe, own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> tuple[str, ...]:
+def _notes(recipe: Recipe, own: ThickenerFacts, row: ThickenerFacts) -> tuple[str, ...]:
     fat, gluten = 100 * (1 - row.flour_share), "cereals with gluten"
     wheat = [gluten in facts.ingredient(each.name).contains for each in (own, row)] == [False, True]
     yolk = any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients)

@@ -1,22 +1,11 @@
 """Reference figures, each with its source: ingredients, thickeners, and what an amount of them weighs."""
 
 from spoonline.facts.lines import LineReading, read_line
-from spoonline.facts.rows import (
-    Limit,
-    ThickenerFacts,
-    ingredient,
-    ingredients,
-    limit,
-    limits,
-    local_name,
-    resolve,
-    thickener,
-    thickeners,
-)
+from spoonline.facts.rows import ingredient, ingredients, limit, limits, local_name, resolve, thickener, thickeners
 from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "Limit", "LineReading", "ThickenerFacts", "grams", "household", "ingredient", "ingredients", "limit", "limits", "local_name",
+    "LineReading", "grams", "household", "ingredient", "ingredients", "limit", "limits", "local_name",
     "print_grams", "read_line", "resolve", "thickener", "thickeners",
 ]  # fmt: skip

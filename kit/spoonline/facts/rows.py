@@ -6,7 +6,7 @@ import csv
 import difflib
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -172,7 +172,7 @@ def _typed(column: str, text: str) -> Any:
 def ingredients() -> Mapping[str, IngredientFacts]:
     """All ingredients by name, in the order of the alphabet; a thickener's row holds how it thickens as well."""
     rows = sorted((*read_table("ingredients.csv"), *read_table("thickeners.toml")), key=lambda row: row["name"])
-    columns = [field.name for field in fields(IngredientFacts)]
+    columns = IngredientFacts.__slots__
     made = (IngredientFacts(**{each: _typed(each, str(row.get(each, ""))) for each in columns}) for row in rows)
     return MappingProxyType({row.name: row for row in made})
 
@@ -185,7 +185,7 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
 
 def _thickener(row: dict[str, Any]) -> ThickenerFacts:
     """How a thickener works, from its table: a list there ends with source and kind, before them stand the figure and its spread."""
-    known = {field.name for field in fields(ThickenerFacts)}
+    known = ThickenerFacts.__slots__
     found: dict[str, Any] = {"name": row["name"], "way": row["way"], "sources": {}}
     for figure, (*values, source, kind) in ((name, given) for name, given in row.items() if isinstance(given, list)):
         names = [each for each in (figure, f"{figure}_ln_mean", f"{figure}_ln_sd", f"{figure}_sd") if each in known]

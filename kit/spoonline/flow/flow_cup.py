@@ -49,6 +49,15 @@ class FlowCup(Instrument):
     ItemError
         If there is no such cup.
 
+    Steps
+    -----
+    Fill the cup to the brim, finger under the hole, and time from taking the finger away until the stream breaks.
+    Bring cup and food to one temperature; strain out every lump.
+    Close the hole with a finger and fill the cup to the brim.
+    Take the finger away, and start the clock.
+    Watch the stream below the cup.
+    Stop when it first breaks; the reading is the time, in s.
+
     Notes
     -----
     Readings are seconds to run out. The laws hold for Newtonian liquids inside the cup's range of times. For a thinning fluid the law gives
@@ -73,24 +82,11 @@ class FlowCup(Instrument):
     tries: ClassVar[tuple[Mapping[str, Any], ...]] = tuple(
         {"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2")
     )
-    place: ClassVar[int] = 5
-    in_most_kitchens: ClassVar[bool] = False
-    words: ClassVar[str] = """
-        Fill the cup to the brim, finger under the hole, and time from taking the finger away until the stream breaks.
-        Bring cup and food to one temperature; strain out every lump.
-        Close the hole with a finger and fill the cup to the brim.
-        Take the finger away, and start the clock.
-        Watch the stream below the cup.
-        Stop when it first breaks; the reading is the time, in s."""
+    place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:
         if self.cup not in CUPS:
             raise ItemError(f"{self.cup!r} is no flow cup here; choose one of {', '.join(CUPS)}.", list(CUPS))
-
-    @property
-    def title(self) -> str:
-        """Its size and name."""
-        return f"{self.cup} {self.name}"
 
     @property
     def _law(self) -> CupLaw:

@@ -6,6 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
+from inspect import cleandoc
 from typing import Any, ClassVar
 
 import numpy as np
@@ -34,8 +35,9 @@ class Instrument(ABC):
     A kind of instrument says how reading and consistency hang together (``_reading``, ``_consistency``), what it cannot read
     (``_refusals``) and what is doubtful (``_doubts``). A kind with a name is listed in ``TOOLS``, which forms, logbook and card ask.
     ``resolution`` is the standard uncertainty of one reading by hand in the tool's unit (judged); ``asks`` what a form asks for, with
-    an example; ``words`` how the test is done in a sentence, then its five steps, a line each; ``fixed`` what is no size a cook types;
-    ``tries`` what else the advice may offer; ``place`` its place in lists. A card names tools that are ``in_most_kitchens``.
+    an example; ``fixed`` what is no size a cook types; ``tries`` what the advice may offer; ``place`` its place in lists, from 90 on
+    for tools that few kitchens have, which cards leave out. Under "Steps" its docstring says how the test is done, in a sentence and
+    then in five steps, a line each, as forms and cards show it.
     """
 
     name: ClassVar[str] = ""
@@ -44,17 +46,16 @@ class Instrument(ABC):
     own_sd: ClassVar[float] = 0.0
     resolution: ClassVar[float]
     asks: ClassVar[tuple[str, str]]
-    words: ClassVar[str]
     how: ClassVar[str]
     steps: ClassVar[list[str]]
     fixed: ClassVar[Mapping[str, Any]] = {}
     tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({},)
-    place: ClassVar[int] = 99
-    in_most_kitchens: ClassVar[bool] = True
+    place: ClassVar[int] = 50
 
     def __init_subclass__(cls) -> None:
         if cls.name:
-            cls.how, *cls.steps = (line.strip() for line in cls.words.strip().splitlines())
+            told = cleandoc(cls.__doc__ or "").partition("Steps\n-----\n")[2].partition("\n\n")[0]
+            cls.how, *cls.steps = told.splitlines() or [""]
             TOOLS[cls.name] = cls
             for kind in sorted(TOOLS.values(), key=lambda kind: kind.place):
                 TOOLS[kind.name] = TOOLS.pop(kind.name)
@@ -68,11 +69,6 @@ class Instrument(ABC):
     def usual_settings(cls) -> dict[str, float]:
         """The usual sizes, by name."""
         return {each.name: float(each.default) for each in fields(cls) if each.metadata}  # type: ignore[arg-type]
-
-    @property
-    def title(self) -> str:
-        """Its name, with its size where that is part of the name."""
-        return self.name
 
     def __post_init__(self) -> None:
         settle(self)

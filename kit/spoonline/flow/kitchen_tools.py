@@ -18,7 +18,7 @@ NOT_CLINICAL = (
 def tool(name: str) -> type[Instrument]:
     """The tool of this name; ItemError if there is none."""
     if name not in TOOLS:
-        raise ItemError(f"{name!r} is no thickness tool here; choose one of {', '.join(TOOLS)}.", list(TOOLS))
+        raise ItemError(f"There is no tool {name!r} here; choose one of {', '.join(TOOLS)}.", list(TOOLS))
     return TOOLS[name]
 
 
@@ -31,12 +31,9 @@ def instrument(name: str, **settings: float) -> Instrument:
     'spatula'
     """
     kind = tool(name)
-    missing, strange = set(kind.labels()) - set(settings), set(settings) - set(kind.labels())
-    if missing or strange:
-        raise ReadingError(
-            f"The {name} needs {', '.join(kind.labels())}; missing {', '.join(sorted(missing)) or 'none'}, "
-            f"unknown {', '.join(sorted(strange)) or 'none'}."
-        )
+    wanted, came = (", ".join(sorted(each)) or "no size" for each in (kind.labels(), settings))
+    if wanted != came:
+        raise ReadingError(f"The {name} needs {wanted}; {came} came.")
     return kind(**settings, **kind.fixed)
 
 

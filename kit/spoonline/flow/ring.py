@@ -34,6 +34,15 @@ class Ring(Instrument):
         Correct for the height of the puddle. Off by default, so that the plain figures are those of thin-film theory; the
         kitchen forms switch it on.
 
+    Steps
+    -----
+    Fill a ring of 3.5 cm inner radius 2.0 cm high on a level plate, lift it straight up, and after 10 s measure the radius on four sides.
+    Level a smooth plate and bring it near the food's temperature.
+    Stand the ring in the middle and fill it to its mark; strain out lumps first.
+    Lift it straight up in less than half a second, and start the clock.
+    At the set second, mark the edge on four sides.
+    Measure the four radii from the middle, in cm; weigh the plate if much stayed in the ring.
+
     Notes
     -----
     Readings are mean radii [cm]. Spreading of a constant volume of a power-law fluid from a cylinder (thin film; Huppert 1982
@@ -61,13 +70,6 @@ class Ring(Instrument):
     fixed: ClassVar[Mapping[str, Any]] = {"finite_height": True}
     tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0}, {"seconds": 60.0})
     place: ClassVar[int] = 2
-    words: ClassVar[str] = """
-        Fill a ring of 3.5 cm inner radius 2.0 cm high on a level plate, lift it straight up, and after 10 s measure the radius on four sides.
-        Level a smooth plate and bring it near the food's temperature.
-        Stand the ring in the middle and fill it to its mark; strain out lumps first.
-        Lift it straight up in less than half a second, and start the clock.
-        At the set second, mark the edge on four sides.
-        Measure the four radii from the middle, in cm; weigh the plate if much stayed in the ring."""
 
     @property
     def volume_ml(self) -> float:

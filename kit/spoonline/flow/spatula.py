@@ -28,6 +28,15 @@ class Spatula(Instrument):
     seconds : float
         Draining time [s], from half-way through the pull.
 
+    Steps
+    -----
+    Dip a flat spatula 10 cm wide 8 cm deep, pull it out, drain it upright for 10 s, touch off the drop, weigh what stays on it and halve it.
+    Warm a flat, square-edged spatula in the food; strain out lumps first.
+    Weigh a small plate, or set the scale to zero with it.
+    Dip the spatula to its mark, pull it straight out, and start the clock half-way through the pull.
+    Hold it upright; at the set second touch the drop at its edge off on the rim.
+    Weigh what it holds, in g; both sides are wet, so type half of it.
+
     Notes
     -----
     Readings are grams per wet side, of a mean film of 5 mm at the most. Draining film (Jeffreys 1930 for n = 1, rederived for a
@@ -51,13 +60,6 @@ class Spatula(Instrument):
     asks: ClassVar[tuple[str, str]] = ("Held per wet side", "g, such as 1,6 1,7")
     tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0})
     place: ClassVar[int] = 1
-    words: ClassVar[str] = """
-        Dip a flat spatula 10 cm wide 8 cm deep, pull it out, drain it upright for 10 s, touch off the drop, weigh what stays on it and halve it.
-        Warm a flat, square-edged spatula in the food; strain out lumps first.
-        Weigh a small plate, or set the scale to zero with it.
-        Dip the spatula to its mark, pull it straight out, and start the clock half-way through the pull.
-        Hold it upright; at the set second touch the drop at its edge off on the rim.
-        Weigh what it holds, in g; both sides are wet, so type half of it."""
 
     @property
     def _area_cm2(self) -> float:

@@ -34,6 +34,15 @@ class Trough(Instrument):
     ReadingError
         If the fill is lower than 0.2 or higher than 1.0 of the width.
 
+    Steps
+    -----
+    Fill 95 mL behind the gate of a level trough 5 cm wide, open the gate, and after 30 s read how far the food has come.
+    Level the trough; it should be 5 cm wide, with a gate 5 cm from the back wall.
+    Fill the measured volume behind the gate and level it off.
+    Open the gate at once, and start the clock.
+    At the set second, mark where the front stands in the middle.
+    Read the distance from the gate, in cm.
+
     Notes
     -----
     Readings are centimetres from the gate, the end of the trough where the fluid would run off it. Thin film from a lock with side
@@ -60,15 +69,7 @@ class Trough(Instrument):
     volume_field: ClassVar[str | None] = "volume_ml"
     resolution: ClassVar[float] = 0.25
     asks: ClassVar[tuple[str, str]] = ("Distance from the gate", "cm, such as 12,5")
-    place: ClassVar[int] = 3
-    in_most_kitchens: ClassVar[bool] = False
-    words: ClassVar[str] = """
-        Fill 95 mL behind the gate of a level trough 5 cm wide, open the gate, and after 30 s read how far the food has come.
-        Level the trough; it should be 5 cm wide, with a gate 5 cm from the back wall.
-        Fill the measured volume behind the gate and level it off.
-        Open the gate at once, and start the clock.
-        At the set second, mark where the front stands in the middle.
-        Read the distance from the gate, in cm."""
+    place: ClassVar[int] = 90
 
     def __post_init__(self) -> None:
         super().__post_init__()

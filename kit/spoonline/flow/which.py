@@ -37,9 +37,10 @@ class Advice:
 
     def __str__(self) -> str:
         at = getattr(self.tool, "seconds", None)
+        size = f"{self.tool.cup} " if hasattr(self.tool, "cup") else ""
         when = f" at {at:g} s" if at is not None else ""
         return (
-            f"{self.tool.title}{when}: expect {self.reading:.2g} {self.tool.unit}, +{self.spread_percent:.0f} % on viscosity "
+            f"{size}{self.tool.name}{when}: expect {self.reading:.2g} {self.tool.unit}, +{self.spread_percent:.0f} % on viscosity "
             f"at {self.shear_rate_per_s:.1g} 1/s"
         )
 

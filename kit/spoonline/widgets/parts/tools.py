@@ -102,9 +102,7 @@ def typed_reading(
         If something is missing or wrong; the sentence names it.
     """
     name, when = tool.strip().lower() or "spatula", stage.strip().lower() or "hot"
-    if name not in flow.TOOLS:
-        raise ReadingError(f"There is no tool {tool!r} here; write {', '.join(flow.TOOLS)}.")
-    kind = flow.TOOLS[name]
+    kind = flow.tool(name)
     read = figures(values, kind.asks[0], kind.unit.split()[0])
     if not read:
         raise ReadingError("The reading is missing; type what the tool showed, or leave the whole part blank.")
