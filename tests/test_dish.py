@@ -123,7 +123,7 @@ def test_every_screen_has_the_same_curve(demo: sl.Logbook) -> None:
 
     dish, panel = demo.dish(DEMO), DosePanel(demo)
     panel.title.value = DEMO
-    card = sl.RecipeCard.kept(demo, DEMO)
+    card = sl.RecipeCard.from_logbook(demo, DEMO)
     assert (
         dish.curve is not None
         and panel.dish is not None
@@ -146,7 +146,7 @@ def test_a_version_that_was_taken_back_takes_its_pots_along(demo: sl.Logbook) ->
     demo.take_back(demo.version(DEMO, 3))
     after = demo.dish(DEMO)
     assert {3, 4} <= after.left_out.keys() and not {3, 4} & before.left_out.keys()
-    assert sl.RecipeCard.kept(demo, DEMO).dish.curve is not None
+    assert sl.RecipeCard.from_logbook(demo, DEMO).dish.curve is not None
     assert len(demo.batches(DEMO)) == 9, "the records stay"
 
 

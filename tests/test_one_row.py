@@ -16,7 +16,7 @@ import spoonline as sl
 from earlier.reading import later_release
 from spoonline import cli, facts
 from spoonline.card.render import FACES, Face
-from spoonline.dose import life, swap
+from spoonline.dose import swap, through_stages
 from spoonline.flow import TOOLS, Fluid, Instrument
 from spoonline.flow.instrument import size
 from spoonline.pots.records import STAGES, Stage
@@ -219,9 +219,9 @@ def test_a_stage_is_one_row(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -
         and "Read hot, chilled, reheated, held." in sl.RecipeCard.kept(demo, SOUP).text()
     )
     assert before.curve is not None and dish.curve is not None
-    _, served, *_, expected = life(before.curve, 33.0)
+    _, served, *_, expected = through_stages(before.curve, 33.0)
     assert expected.stage == "held" and expected.viscosity.best == pytest.approx(0.8 * served.viscosity.best)
-    assert life(dish.curve, 33.0)[-1].basis.startswith("1 pot of this dish read fresh and again")
+    assert through_stages(dish.curve, 33.0)[-1].basis.startswith("1 pot of this dish read fresh and again")
     with pytest.raises(ValueError, match="write hot, served, chilled, reheated, held"):
         sl.Reading(
             tool="spatula", settings=TOOLS["spatula"].usual_settings(), values=[4], temperature_c=60, stage="warm"

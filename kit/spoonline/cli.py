@@ -7,11 +7,10 @@ import hashlib
 import json
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
@@ -61,7 +60,7 @@ def lay_out(folder: Path) -> list[str]:
     KitchenError
         If the folder cannot be written.
     """
-    said = []
+    notes = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         record = folder / STATE / "laid_out.json"
@@ -69,14 +68,14 @@ def lay_out(folder: Path) -> list[str]:
         for source in sorted(shipped_notebooks().glob("*.ipynb")):
             target, ours = folder / source.name, cells_hash(source)
             if not target.exists():
-                said.append(f"{source.name}: put there.")
+                notes.append(f"{source.name}: put there.")
             elif cells_hash(target) == ours:
                 laid[source.name] = ours
                 continue
             elif cells_hash(target) == laid.get(source.name):
-                said.append(f"{source.name}: renewed.")
+                notes.append(f"{source.name}: renewed.")
             else:
-                said.append(f"{source.name}: left as you changed it.")
+                notes.append(f"{source.name}: left as you changed it.")
                 continue
             target.write_bytes(source.read_bytes())
             laid[source.name] = ours
@@ -88,7 +87,7 @@ def lay_out(folder: Path) -> list[str]:
         raise KitchenError(
             f"A notebook in {folder.name!r} is not readable any more; move it away and try again."
         ) from err
-    return said
+    return notes
 
 
 def fill_demo(folder: Path) -> str:
@@ -149,8 +148,7 @@ def _quiet_lab(folder: Path) -> None:
 
 def _new(args: argparse.Namespace) -> int:
     folder = Path(args.folder).expanduser().resolve()
-    said = lay_out(folder)
-    print("\n".join([*said, f"Ready. Open it with: spoonline lab {args.folder}"]))
+    print("\n".join([*lay_out(folder), f"Ready. Open it with: spoonline lab {args.folder}"]))
     return 0
 
 
@@ -185,7 +183,7 @@ def _card(args: argparse.Namespace) -> int:
         number = args.version if args.title else None
         titles = [args.title] if args.title else book.titles()
         today = date.today()
-        cards = [RecipeCard.kept(book, title, number, habits=habits, printed_on=today) for title in titles]
+        cards = [RecipeCard.from_logbook(book, title, number, habits=habits, printed_on=today) for title in titles]
     if args.booklet:
         files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
     else:
@@ -213,8 +211,8 @@ def _backup(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import backup
     from spoonline.widgets.parts.work import bars
 
-    with bars() as told:
-        made = backup(args.logbook, args.to, told)
+    with bars() as progress:
+        made = backup(args.logbook, args.to, progress)
     print(f"{made.name} holds the same records; it was compared with the logbook.")
     return 0
 
@@ -228,10 +226,10 @@ def _restore(args: argparse.Namespace) -> int:
     if source.is_dir():
         Logbook.restore(source, args.to).close()
     else:
-        with bars() as told:
-            move(source, args.to, told)
-    with closing(open_logbook(args.to)) as book, bars() as told:
-        found = check(book, told)
+        with bars() as progress:
+            move(source, args.to, progress)
+    with closing(open_logbook(args.to)) as book, bars() as progress:
+        found = check(book, progress)
     print(found.text)
     return 1 if found.faults else 0
 
@@ -241,8 +239,8 @@ def _check(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import check
     from spoonline.widgets.parts.work import bars
 
-    with bars() as told, closing(open_logbook(args.logbook, progress=told, create=False)) as book:
-        found = check(book, told)
+    with bars() as progress, closing(open_logbook(args.logbook, progress=progress, create=False)) as book:
+        found = check(book, progress)
     print(found.text)
     return 1 if found.faults else 0
 
@@ -251,30 +249,10 @@ def _move(args: argparse.Namespace) -> int:
     from spoonline.logbook.care import move
     from spoonline.widgets.parts.work import bars
 
-    with bars() as told:
-        found = move(args.logbook, args.to, told)
+    with bars() as progress:
+        found = move(args.logbook, args.to, progress)
     print(f"{found.text}\nThe old logbook is left as it was.")
     return 1 if found.faults else 0
-
-
-def _care(commands: Any) -> None:
-    """Commands that look after a logbook."""
-    where = {"metavar": "LOGBOOK", "help": "a logbook file, or postgresql+psycopg://name@host/database"}
-    kept = commands.add_parser("backup", help="copy a logbook, in use or not, and prove the copy")
-    kept.add_argument("logbook", **where)
-    kept.add_argument("to", metavar="FILE", help="a new file")
-    kept.set_defaults(run=_backup)
-    back = commands.add_parser("restore", help="make a new logbook from an export folder or a backup")
-    back.add_argument("source", metavar="FOLDER_OR_FILE")
-    back.add_argument("to", **where)
-    back.set_defaults(run=_restore)
-    look = commands.add_parser("check", help="hold every record against the content it was kept with")
-    look.add_argument("logbook", **where)
-    look.set_defaults(run=_check)
-    other = commands.add_parser("move", help="copy a logbook between a file and a database")
-    other.add_argument("logbook", **where)
-    other.add_argument("to", **where)
-    other.set_defaults(run=_move)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -283,50 +261,49 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    lab = commands.add_parser("lab", help="prepare a working folder and open the notebooks in it")
-    lab.add_argument(
-        "folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)"
-    )
-    lab.add_argument("--demo", action="store_true", help="start with an invented logbook")
-    lab.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
-    lab.add_argument("--port", type=int, metavar="N", help="port on this machine (default: the first free one)")
-    lab.add_argument(
-        "--open-to-the-network",
-        action="store_true",
-        help="let a tablet in the kitchen open it too (default: this machine only)",
-    )
-    lab.set_defaults(run=_lab)
-    new = commands.add_parser("new", help="prepare a working folder only")
-    new.add_argument("folder", metavar="FOLDER")
-    new.set_defaults(run=_new)
-    card = commands.add_parser("card", help="write the recipe card of a dish")
-    card.add_argument("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
-    card.add_argument("--all", action="store_true", help="the latest version of every dish")
-    card.add_argument("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
-    card.add_argument("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
-    card.add_argument(
-        "--paper", choices=["a4", "letter", "a5", "5x8"], help="paper (default: this kitchen's own habits)"
-    )
-    card.add_argument("--out", required=True, metavar="DIR", help="folder for the files")
-    card.add_argument(
-        "--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})"
-    )
-    card.add_argument("--version", type=int, metavar="N", help="version to print (default: the latest)")
-    card.add_argument(
-        "--measures",
-        choices=["us", "metric", "uk", "au"],
-        help="household measures (default: this kitchen's own habits)",
-    )
-    card.add_argument("--style", metavar="FILE", help="a house style file (default: this kitchen's own habits)")
-    card.set_defaults(run=_card)
-    sheet = commands.add_parser("mat", help="write a true-to-scale mat for the ring test")
-    sheet.add_argument("--paper", choices=["a4", "letter"], default="a4", help="paper (default: a4)")
-    sheet.add_argument(
-        "--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)"
-    )
-    sheet.add_argument("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
-    sheet.set_defaults(run=_mat)
-    _care(commands)
+
+    def command(name: str, run: Callable[[argparse.Namespace], int], does: str) -> Callable[..., argparse.Action]:
+        """Add a command; what comes back adds its arguments."""
+        made = commands.add_parser(name, help=does)
+        made.set_defaults(run=run)
+        return made.add_argument
+
+    own, papers = "(default: this kitchen's own habits)", ["a4", "letter", "a5", "5x8"]
+    lab = command("lab", _lab, "prepare a working folder and open the notebooks in it")
+    lab("folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)")
+    lab("--demo", action="store_true", help="start with an invented logbook")
+    lab("--no-browser", action="store_true", help="print the address and open no browser")
+    lab("--port", type=int, metavar="N", help="port on this machine (default: the first free one)")
+    tablet = "let a tablet in the kitchen open it too (default: this machine only)"
+    lab("--open-to-the-network", action="store_true", help=tablet)
+    new = command("new", _new, "prepare a working folder only")
+    new("folder", metavar="FOLDER")
+    card = command("card", _card, "write the recipe card of a dish")
+    card("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
+    card("--all", action="store_true", help="the latest version of every dish")
+    card("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
+    card("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
+    card("--paper", choices=papers, help=f"paper {own}")
+    card("--out", required=True, metavar="DIR", help="folder for the files")
+    card("--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})")
+    card("--version", type=int, metavar="N", help="version to print (default: the latest)")
+    card("--measures", choices=["us", "metric", "uk", "au"], help=f"household measures {own}")
+    card("--style", metavar="FILE", help=f"a house style file {own}")
+    sheet = command("mat", _mat, "write a true-to-scale mat for the ring test")
+    sheet("--paper", choices=papers[:2], default="a4", help="paper (default: a4)")
+    sheet("--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)")
+    sheet("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
+    where = {"metavar": "LOGBOOK", "help": "a logbook file, or postgresql+psycopg://name@host/database"}
+    copy = command("backup", _backup, "copy a logbook, in use or not, and prove the copy")
+    copy("logbook", **where)
+    copy("to", metavar="FILE", help="a new file")
+    back = command("restore", _restore, "make a new logbook from an export folder or a backup")
+    back("source", metavar="FOLDER_OR_FILE")
+    back("to", **where)
+    command("check", _check, "hold every record against the content it was kept with")("logbook", **where)
+    other = command("move", _move, "copy a logbook between a file and a database")
+    other("logbook", **where)
+    other("to", **where)
     return parser
 
 

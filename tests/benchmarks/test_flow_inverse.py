@@ -51,9 +51,13 @@ def quickest(work, rounds: int) -> float:
 
 
 def test_both_ways_agree() -> None:
-    """The kit reads its table, the lean way the late law alone: right above twice the start they meet to 0.02 %."""
-    found = RING.fluid(RADIUS[LATE], INDEX[LATE]).consistency_pa_sn
-    assert one_by_one() == pytest.approx(found, rel=2e-4)
+    """The kit reads its table once, with no search to finish; the lean way searches the late law.
+
+    They differ by the table's spline where it joins the law to the solver, right above twice the start: by 1.3e-4 at most (n = 1.1,
+    X = 2.03), by 4e-6 in half of all. Both rest on the same numbers, and a reading is good to 1e-2.
+    """
+    apart = np.abs(one_by_one() / RING.fluid(RADIUS[LATE], INDEX[LATE]).consistency_pa_sn - 1)
+    assert apart.max() < 2e-4 and np.median(apart) < 1e-5
 
 
 @pytest.mark.benchmark(group="flow")

@@ -1,16 +1,14 @@
-"""Pots that stand out of their version, with the reason that the record shows; and pots over time."""
+"""Pots that stand out of their version, with the reason that the record shows."""
 
 from __future__ import annotations
 
 import math
-import statistics
-from itertools import pairwise
 
 import pytest
 
 from pots.pots import SOUP, pot, reading
-from spoonline.dose import Spread, odd_pots, steadiness
-from spoonline.dose.odd_pots import D2, ODD_SDS, OddPot
+from spoonline.dose import Spread, odd_pots
+from spoonline.dose.odd_pots import ODD_SDS, OddPot
 from spoonline.pots import Batch, CookedPot, Weighed, cooked_pot
 from spoonline.recipes import Recipe
 
@@ -72,16 +70,3 @@ def test_readings_that_do_not_count_give_no_reason() -> None:
     cold, wrong = reading(9.0, 5, "ring", "chilled"), reading(9.0, 20, "ring", left_out="a lump")
     (found,) = odd(*others, pot(4, 2.0, cold, wrong))
     assert found.reasons == (), "neither a chilled reading nor one that was left out says how the pot was read"
-
-
-def test_steadiness_holds_each_pot_against_its_version() -> None:
-    values = {1: [1.0, 1.2, 1.1], 2: [2.0, 2.4, 2.2]}
-    batches = [pot(3 * v + n - 2, value, version=v) for v, group in values.items() for n, value in enumerate(group)]
-    found = steadiness(seen(*batches, pot(9, 40.0, left_out="spilt")))
-    logs = [math.log(value) - statistics.fmean(map(math.log, group)) for group in values.values() for value in group]
-    run = [each * math.sqrt(3 / 2) for each in logs]
-    assert [math.log(each) for each in found.ratios] == pytest.approx(run, abs=2e-3)
-    assert found.numbers == (1, 2, 3, 4, 5, 6), "a pot that was left out is no part of the run"
-    steps = statistics.fmean(abs(b - a) for a, b in pairwise(run))
-    assert math.log(found.high) == pytest.approx(3 * steps / D2, rel=1e-2) and found.outside == ()
-    assert "none lies outside" in found.text

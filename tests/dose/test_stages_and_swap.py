@@ -10,7 +10,7 @@ import pytest
 from scipy.stats import norm
 
 from spoonline import flow
-from spoonline.dose import dish_curve, life, reheating, stage_ratio, swap
+from spoonline.dose import dish_curve, reheating, stage_ratio, swap, through_stages
 from spoonline.facts.equivalences import trade_ratios
 from spoonline.measures.errors import BatchError, ItemError
 from spoonline.pots import Batch, Reading, contents
@@ -72,7 +72,7 @@ def test_life_keeps_the_order_of_the_stages_and_says_what_each_rests_on() -> Non
         pot(2, reading("spatula", "hot", 1.6, 60), reading("spatula", "reheated", 2.1, 60)),
     ]
     dish = dish_curve(SOUP, batches, {1: SOUP})
-    hot, served, chilled, again = life(dish, 33.3)
+    hot, served, chilled, again = through_stages(dish, 33.3)
     assert hot.viscosity.best < served.viscosity.best < chilled.viscosity.best
     assert again.viscosity.best > served.viscosity.best
     assert "2 pots" in again.basis and "no pot" in chilled.basis

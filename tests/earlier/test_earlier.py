@@ -39,7 +39,7 @@ def whole(book: sl.Logbook, rows: dict) -> None:
     assert check(book).faults == () and book.damaged() == []
     assert {row["kind"] for row in rows["kept"]} == {kind.kind for kind in KINDS}
     for title in book.titles():
-        assert title in sl.RecipeCard.kept(book, title).html()
+        assert title in sl.RecipeCard.from_logbook(book, title).html()
     versions = book.all_versions(SOUP)
     curve = dish_curve(versions[-1].recipe, book.all_batches(SOUP), {each.number: each.recipe for each in versions})
     assert len(curve.counted) == 8 and 25 < curve.next_batch().dose_g_per_l < 40

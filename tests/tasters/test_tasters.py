@@ -258,7 +258,7 @@ def test_a_difference_is_said_with_range_and_power() -> None:
 def test_not_significant_is_never_the_same(test: str, right: int) -> None:
     for more in ({}, {"same_share": 0.3}) if test != "pair" else ({"expected": True}, {}, {"same_share": 0.3}):
         found = read_session(choosing(planned(test, **more), right))
-        assert found.short.startswith("Tasters could not be shown to tell (12 tasters, ")
+        assert found.short.startswith("No difference could be shown (12 tasters, ")
         assert "That is not the same as no difference." in found.text and "people truly tell" in found.text
         assert not re.search(r"(?<!not )the same(?! as no)", found.short)
 

@@ -40,7 +40,7 @@ def test_a_batch_is_opened_as_it_was_recorded_and_saved_unchanged_but_for_what_w
 
 
 def test_what_is_left_out_with_its_reason_counts_nowhere(demo: sl.Logbook) -> None:
-    card = sl.RecipeCard.kept(demo, SOUP)
+    card = sl.RecipeCard.from_logbook(demo, SOUP)
     form = BatchForm(demo)
     form.title.value = SOUP
     open_batch(form, 9)
@@ -48,7 +48,7 @@ def test_what_is_left_out_with_its_reason_counts_nowhere(demo: sl.Logbook) -> No
     form.save.click()
     (nine,) = (each for each in demo.all_batches(SOUP) if each.number == 9)
     assert nine.left_out == "the lid stayed on" and "the lid stayed on" in form.batches.value
-    assert card.content.tested != sl.RecipeCard.kept(demo, SOUP).content.tested, "the card hears of it"
+    assert card.content.tested != sl.RecipeCard.from_logbook(demo, SOUP).content.tested, "the card hears of it"
     open_batch(form, 8)
     form.many.rows = [[*row[:5], "the spatula dripped"] if row[0] == "hot" else row for row in form.many.rows]
     form.save.click()

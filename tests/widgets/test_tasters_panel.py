@@ -59,7 +59,9 @@ def test_from_plan_to_answer_and_back(panel: TastersPanel, demo: sl.Logbook) -> 
     assert "8 of 10 sessions" in panel.working.value and "data:image/png" in panel.figure.value
     panel.answers.value = typed(session, 7)
     panel.keep.click()
-    assert "could not be shown to tell" in panel.answer.value and "not the same as no difference" in panel.working.value
+    assert (
+        "No difference could be shown" in panel.answer.value and "not the same as no difference" in panel.working.value
+    )
     assert len(demo.kept(Session)) == 1 and len(demo.kept(Session, history=True)) == 3
     panel.back.click()
     assert "answers before stand again" in panel.status.value and "11 of 12" in panel.answer.value
@@ -126,7 +128,7 @@ def test_the_figure_says_what_it_shows(panel: TastersPanel) -> None:
     drawn = session_figure(session.with_answers(typed(session, 9)))
     axes = drawn.figure.axes[0]
     assert [line.get_xdata()[0] for line in axes.lines if line.get_marker() == "o"] == [75.0]
-    assert drawn.text.startswith("Invented data. Tasters could not be shown to tell")
+    assert drawn.text.startswith("Invented data. No difference could be shown")
     assert "chose version 5, 9 of 12 75.0 (47.3-92.8)" in drawn.text and "Guessing: 50 %." in drawn.text
     kind = ("ranking", "thickness")
     panel.kind.value, panel.versions.value = kind, "3; 4; 5"

@@ -19,7 +19,7 @@ from spoonline.keeping import (
     Surroundings,
     cooling_rules,
     forecast,
-    keeping,
+    last_days,
     read_readings,
     studies,
     two_point,
@@ -133,9 +133,9 @@ def test_verdict_and_dates_of_the_code() -> None:
     # F38: 57 C at 0 h, 21 C at 1.9 h, 5 C at 5.9 h under 3-501.14; F41: prepared 2024-10-01, day 7 is 2024-10-07 (Minn. R. 4626.0400)
     readings = [(float(each.minutes), float(each.temperature_c)) for each in read_readings("0 57\n114 21\n354 5")]
     assert verdict(readings, CODE) == "meets both stages"
-    retail = next(each for each in keeping(date(2024, 10, 1)).limits if each.days == 7)
+    retail = next(each for each in last_days(date(2024, 10, 1)).limits if each.days == 7)
     assert retail.last == date(2024, 10, 7)
-    assert keeping(date(2024, 10, 1)).last == date(2024, 10, 3)
+    assert last_days(date(2024, 10, 1)).last == date(2024, 10, 3)
 
 
 def test_two_point_rate() -> None:

@@ -12,7 +12,6 @@ import pytest
 from scipy import stats
 
 from spoonline.dose.compare import compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
-from spoonline.dose.odd_pots import D2
 
 # Student's sleep data (memory, confirmed by the printed results).
 SLEEP = ([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0], [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4])
@@ -39,18 +38,6 @@ def test_paired_by_day() -> None:
     assert found.days == 10 and found.p_value == pytest.approx(0.0028329, abs=1e-7)
     # Days that do not pair fall back to Welch, and say nothing of days.
     assert both(SLEEP, days=(days, [n + 1 for n in days])).days == 0
-
-
-def test_ranks() -> None:
-    """U 17, p 1/9 exact (scipy docstring, read)."""
-    found = both(([19, 22, 16, 29, 24], [20, 11, 17, 12]))
-    assert found.rank_p == pytest.approx(1 / 9, abs=1e-9)
-    assert both(([1, 2, 3], [4, 5, 6])).rank_p is None  # three and three: the smallest possible p is .10
-
-
-def test_the_smallest_rank_p() -> None:
-    """4 v 4: .029 (computed)."""
-    assert both(([1, 2, 3, 4], [5, 6, 7, 8])).rank_p == pytest.approx(0.0286, abs=1e-4)
 
 
 def test_equivalence_on_the_clinic_data() -> None:
@@ -106,11 +93,6 @@ def test_the_repeatability_limit() -> None:
     lots = pooled_spread([np.exp(0.1 * np.array([-1.0, 1.0]) / math.sqrt(2)).tolist()] * 4000)
     assert lots.ln_sd == pytest.approx(0.10, abs=2e-4)
     assert f"factor {math.exp(2.7718585823 * 0.1):.2f}" in lots.text
-
-
-def test_the_control_chart_factor() -> None:
-    """d2 of two is 1.128 (usual tables)."""
-    assert pytest.approx(1.128, abs=5e-4) == D2
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ class RecipeCard:
     versions: Sequence[Version] = ()
 
     @classmethod
-    def kept(
+    def from_logbook(
         cls, book: Logbook, title: str, version: int | None = None, *, habits: Habits | None = None, picture: str = "",
         printed_on: date | None = None,
     ) -> RecipeCard:  # fmt: skip

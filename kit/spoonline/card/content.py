@@ -12,7 +12,7 @@ MendBy = Literal["write", "cook", "dose", "ingredients", "card"]
 
 
 @dataclass(frozen=True)
-class Line:
+class CardLine:
     """One ingredient line in both measures."""
 
     grams: str
@@ -43,7 +43,7 @@ class Times:
 
     @property
     def total(self) -> float:
-        """All that is said, one after the other [min]."""
+        """All of them together, one after the other [min]."""
         return self.active + self.waiting + (self.prep or 0.0)
 
     @property
@@ -123,7 +123,7 @@ class CardContent:
     serves: str
     makes: str
     times: Times
-    lines: tuple[Line, ...]
+    lines: tuple[CardLine, ...]
     method: tuple[MethodStep, ...]
     dose: tuple[str, ...]
     target: str

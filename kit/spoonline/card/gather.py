@@ -8,7 +8,7 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, Line, MethodStep, Nutrient, Photo, in_decimals
+from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, in_decimals
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
@@ -82,7 +82,7 @@ def gather(
 
 
 def evidence_text(dish: Dish, wording: Words) -> str:
-    """What may be said of the pots of this version, and no more."""
+    """What the pots of this version have shown, and no more."""
     if dish.aim is None:
         return wording.say("no_target")
     if not dish.tested.read:
@@ -136,10 +136,10 @@ def grams_text(line: Ingredient, rounding: str = "usual") -> str:
     return facts.print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
 
 
-def _line(line: Ingredient, style: Habits, wording: Words) -> Line:
+def _line(line: Ingredient, style: Habits, wording: Words) -> CardLine:
     name = facts.local_name(line.item, style.names)
     household = line.amount if line.mass_g is None else _household(line, float(line.mass_g), style.kitchen, wording)
-    return Line(grams_text(line, style.rounding), household, name, line.preparation, line.group)
+    return CardLine(grams_text(line, style.rounding), household, name, line.preparation, line.group)
 
 
 def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> str:

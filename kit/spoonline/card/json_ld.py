@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from spoonline.card.content import CardContent, Line, MethodStep
+from spoonline.card.content import CardContent, CardLine, MethodStep
 from spoonline.card.words import words
 
 # Our nutrients under the names of schema.org/NutritionInformation.
@@ -62,7 +62,7 @@ def to_json_ld(content: CardContent) -> str:
     return json.dumps({key: value for key, value in found.items() if value}, ensure_ascii=False, indent=1)
 
 
-def _ingredient(line: Line) -> str:
+def _ingredient(line: CardLine) -> str:
     household = f"({line.household})" if line.household else ""
     text = " ".join(part for part in (line.grams, line.item, household) if part)
     return f"{text}, {line.preparation}" if line.preparation else text

@@ -87,12 +87,12 @@ def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Ti
     -------
     Times
     """
-    told = [(float(step.minutes), *waits(step, words)) for step in recipe.steps if step.minutes is not None]
+    timed = [(float(step.minutes), *waits(step, words)) for step in recipe.steps if step.minutes is not None]
     return Times(
-        active=sum(minutes for minutes, wait, _ in told if not wait),
-        waiting=sum(minutes for minutes, wait, _ in told if wait),
-        cooking=sum(minutes for minutes, _, heat in told if heat),
-        timed=len(told), steps=len(recipe.steps), prep=prep_minutes,
+        active=sum(minutes for minutes, wait, _ in timed if not wait),
+        waiting=sum(minutes for minutes, wait, _ in timed if wait),
+        cooking=sum(minutes for minutes, _, heat in timed if heat),
+        timed=len(timed), steps=len(recipe.steps), prep=prep_minutes,
     )  # fmt: skip
 
 

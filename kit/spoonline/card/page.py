@@ -159,12 +159,12 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
 
 def _allergens(content: CardContent, wording: Words) -> list[Block]:
     say, names = wording.say, ", ".join(content.contains)
-    told = [say("contains", names=names) if names else say("contains_none")]
+    sentences = [say("contains", names=names) if names else say("contains_none")]
     if content.check_label:
-        told.append(say("check_label", names="; ".join(content.check_label)))
+        sentences.append(say("check_label", names="; ".join(content.check_label)))
     if content.not_checked:
-        told.append(say("not_checked", names=", ".join(content.not_checked)))
-    return [Block("text", tuple(told)), Block("small", (content.allergen_note,))]
+        sentences.append(say("not_checked", names=", ".join(content.not_checked)))
+    return [Block("text", tuple(sentences)), Block("small", (content.allergen_note,))]
 
 
 def _nutrition(content: CardContent, wording: Words) -> Iterator[Block]:

@@ -33,7 +33,7 @@ class SignOff(Kept):
 
 
 class CardNote(Kept):
-    """What the reader of a card is told beside the recipe."""
+    """What stands on the card beside the recipe."""
 
     kind: ClassVar[str] = "cardnote"
 

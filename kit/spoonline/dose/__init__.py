@@ -4,11 +4,11 @@ from spoonline.dose.compare import Comparison, Spread, compare_pots, pooled_spre
 from spoonline.dose.dish_curve import DishCurve, dish_curve
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
-from spoonline.dose.odd_pots import OddPot, odd_pots, steadiness
-from spoonline.dose.stages import life, reheating, stage_ratio
+from spoonline.dose.odd_pots import OddPot, odd_pots
+from spoonline.dose.stages import reheating, stage_ratio, through_stages
 from spoonline.dose.swap import Swap, swap
 
 __all__ = [
     "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "Spread", "Swap", "compare_pots", "dish_curve",
-    "life", "odd_pots", "pooled_spread", "reheating", "stage_ratio", "steadiness", "swap",
+    "odd_pots", "pooled_spread", "reheating", "stage_ratio", "swap", "through_stages",
 ]  # fmt: skip

@@ -10,7 +10,7 @@ from spoonline.measures.errors import BatchError
 FloatArray = NDArray[np.float64]
 
 
-def numbers(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1) -> FloatArray:
+def positive(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1) -> FloatArray:
     """Return positive finite numbers as an array of one dimension, or of any where ``dimensions`` is None."""
     try:
         array = np.asarray(values, dtype=float)
@@ -31,7 +31,7 @@ def numbers(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1)
     return array
 
 
-def errors(values: ArrayLike | None, batches: int, what: str) -> FloatArray:
+def relative_errors(values: ArrayLike | None, batches: int, what: str) -> FloatArray:
     """Return one relative error for each batch; 0 where none was given."""
     came = f"Relative error of the {what}: {values!r} came"
     try:
@@ -45,7 +45,7 @@ def errors(values: ArrayLike | None, batches: int, what: str) -> FloatArray:
 
 def check_aim(target: float, band: float) -> None:
     """Refuse a target that is no positive number, and a band that is no factor above 1."""
-    numbers([target], "target", "Pa s")
+    positive([target], "target", "Pa s")
     if not (np.isfinite(band) and band > 1):
         wanted = "a factor above 1 is wanted (1.2: target divided by 1.2 to times 1.2)"
         raise BatchError(f"The band is {band!r}; {wanted}.", band)

@@ -55,9 +55,8 @@ class Comparison:
         Second over first, 90 % range, and the two-sided p for no difference; None with too few pots.
     different, same : bool
         p <= 0.05; the 90 % range inside 1/factor to the factor.
-    same_p, rank_p : float or None
-        The larger p of the two one-sided tests for being the same within the factor; two-sided Mann-Whitney p, which asks nothing
-        of the shape of the spread (None below four pots in a group).
+    same_p : float or None
+        The larger p of the two one-sided tests for being the same within the factor.
     same_factor : float
         Within what factor two viscosities are called the same.
     days : int
@@ -72,7 +71,6 @@ class Comparison:
     different: bool
     same: bool
     same_p: float | None = None
-    rank_p: float | None = None
     same_factor: float = SAME_FACTOR
     days: int = 0
     detectable: float | None = None
@@ -89,11 +87,8 @@ class Comparison:
         within = f"within a factor {self.same_factor:.3g}"
         if self.different:
             return f"A real but small difference: {ratio}, {within}." if self.same else f"Different: {ratio}."
-        could = (
-            f" {a} and {b} pots would show a factor {self.detectable:.2f} in 8 of 10 comparisons."
-            if self.detectable
-            else ""
-        )
+        could = f" {a} and {b} pots would show a factor {self.detectable or 1:.2f} in 8 of 10 comparisons."
+        could = could if self.detectable else ""
         if self.same:
             return f"The same {within}: {ratio}.{could}"
         more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""
@@ -177,7 +172,7 @@ def compare_pots(
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:
         return Comparison(pots, None, None, False, False)
-    from scipy.stats import mannwhitneyu, t, ttest_ind, ttest_rel
+    from scipy.stats import t, ttest_ind, ttest_rel
 
     a, b = np.log(first_pa_s), np.log(second_pa_s)
     means = [_day_means(*each) for each in zip((a, b), days, strict=True)] if days is not None else [{}, {}]
@@ -201,13 +196,12 @@ def compare_pots(
     limit = math.log(same_factor)
     same_p = float(max(t.sf((middle + limit) / error, df), t.cdf((middle - limit) / error, df)))
     ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
-    rank_p = float(mannwhitneyu(b, a).pvalue) if min(pots) >= 4 else None
     sd = spread.ln_sd if spread is not None else math.sqrt(_squares(a, b) / (sum(pots) - 2))
     detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
-    needed = pots_needed(abs(middle) / sd) if sd > 0 and middle != 0 else None
+    needed = pots_needed_exactly(abs(middle) / sd) if sd > 0 and middle != 0 else None
     return Comparison(
-        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, rank_p, same_factor, len(means[0]) if paired else 0,
-        detectable, needed,
+        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, same_factor, len(means[0]) if paired else 0,
+        detectable, None if needed is None else math.ceil(needed),
     )  # fmt: skip
 
 
@@ -223,20 +217,14 @@ def detectable_in_sds(first: int, second: int) -> float:
     return difference_shown(first + second - 2) * math.sqrt(1 / first + 1 / second)
 
 
-def pots_needed(effect_sds: float) -> int | None:
-    """Pots of each version that show a difference of so many SDs in 8 of 10; None past 200.
+def pots_needed_exactly(effect_sds: float) -> float | None:
+    """Pots of each version that show a difference of so many SDs in 8 of 10, as tables of sample sizes give it; None past 200.
 
     Examples
     --------
-    >>> pots_needed(1.0), pots_needed(2.0)
-    (17, 6)
+    >>> round(pots_needed_exactly(1.0), 2), round(pots_needed_exactly(2.0), 2)
+    (16.71, 5.09)
     """
-    found = pots_needed_exactly(effect_sds)
-    return None if found is None else math.ceil(found)
-
-
-def pots_needed_exactly(effect_sds: float) -> float | None:
-    """The same before rounding up, as tables of sample sizes give it; None past 200."""
     from scipy.optimize import brentq
 
     def short(n: float) -> float:

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
 from spoonline.dose import curve_text
-from spoonline.dose.checked import check_aim, errors, numbers
+from spoonline.dose.checked import check_aim, positive, relative_errors
 from spoonline.dose.mixture import Mixture, fit_mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest
 from spoonline.dose.priors import Prior, ln_concentration, prior_for, water_pa_s
@@ -121,7 +121,7 @@ class DoseCurve:
         >>> print(f"{curve.dose_for(0.5):.0f} g/L")
         33 (31-37) g/L
         """
-        dose, viscosity = numbers(dose_g_per_l, "dose", "g/L"), numbers(viscosity_pa_s, "viscosity", "Pa s")
+        dose, viscosity = positive(dose_g_per_l, "dose", "g/L"), positive(viscosity_pa_s, "viscosity", "Pa s")
         if dose.shape != viscosity.shape:
             raise BatchError(f"{dose.size} doses and {viscosity.size} viscosities came; give one of each per batch.")
         called = tuple(range(1, dose.size + 1) if batch_numbers is None else batch_numbers)
@@ -132,7 +132,7 @@ class DoseCurve:
             )
         prior, pot = prior_for(thickener), pot or Pot()
         if base_pa_s is not None:
-            base_pa_s = float(numbers([base_pa_s], "base", "Pa s")[0])
+            base_pa_s = float(positive([base_pa_s], "base", "Pa s")[0])
             if dose.size and viscosity.min() <= base_pa_s:
                 raise BatchError(
                     f"Batch {called[int(viscosity.argmin())]} reads {viscosity.min():.3g} Pa s, no more than the base "
@@ -142,7 +142,10 @@ class DoseCurve:
             raise BatchError(
                 f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
             )
-        reading, weighing = errors(relative_error, dose.size, "reading"), errors(dose_rel_sd, dose.size, "dose")
+        reading, weighing = (
+            relative_errors(relative_error, dose.size, "reading"),
+            relative_errors(dose_rel_sd, dose.size, "dose"),
+        )
         x, x_sd = ln_concentration(dose, prior, pot), weighing * pot.leverage(dose, prior.strength)
         level, water = prior.level(temperature_c, shear_rate_per_s), water_pa_s(temperature_c)
         mixture = fit_mixture(x, viscosity, reading, x_sd, prior, level, water, base_pa_s)
@@ -170,7 +173,7 @@ class DoseCurve:
         return self._band(dose_g_per_l, True)
 
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
-        dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
+        dose = positive(dose_g_per_l, "dose", "g/L", dimensions=None)
         x = ln_concentration(dose, self.prior, self.pot).ravel()
         # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated (to about 1e-5 where the base was
         # read, 5e-3 at worst where it was not)
@@ -183,7 +186,7 @@ class DoseCurve:
 
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
-        target = numbers(target_pa_s, "target", "Pa s", dimensions=None)
+        target = positive(target_pa_s, "target", "Pa s", dimensions=None)
         scan = ln_concentration(SCAN_DOSES, self.prior, self.pot)
         x = np.array([self.mixture.reaching(each, RANGE, scan) for each in target.ravel()])
         with np.errstate(over="ignore"):
@@ -207,7 +210,7 @@ class DoseCurve:
             Relative scatter of the dose when it is spooned; 0 when it is weighed.
         """
         check_aim(target_pa_s, band)
-        dose = numbers(dose_g_per_l, "dose", "g/L", dimensions=None)
+        dose = positive(dose_g_per_l, "dose", "g/L", dimensions=None)
         scatter = np.asarray(dose_rel_sd, dtype=float) * self.pot.leverage(dose, self.prior.strength)
         lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), True, scatter.ravel())
         centre, width = np.log(target_pa_s), np.log(band)
@@ -273,7 +276,7 @@ class DoseCurve:
         """
         import pandas as pd
 
-        dose = self.doses if dose_g_per_l is None else numbers(dose_g_per_l, "dose", "g/L")
+        dose = self.doses if dose_g_per_l is None else positive(dose_g_per_l, "dose", "g/L")
         average, single = self.viscosity(dose), self.batch(dose)
         columns: dict[str, Any] = {
             "dose_g_per_l": dose, "viscosity_pa_s": average.best, "average_low_pa_s": average.low,
@@ -283,17 +286,11 @@ class DoseCurve:
             columns = {"batch": list(self.batch_numbers), "read_pa_s": self.viscosities} | columns
         return pd.DataFrame(columns)
 
-    @property
-    def report(self) -> str:
-        """The curve in plain text: slope and spread, batches, flags."""
-        rows = [self.table().to_string(index=False, float_format="{:.3g}".format)] if self.doses.size else []
-        return "\n".join([curve_text.headline(self), *rows, *(f"- {flag}" for flag in self.flags)])
-
     def _repr_html_(self) -> str:
         return frame_html(self.table(), curve_text.headline(self), self.flags)
 
     def __repr__(self) -> str:
-        """Say only what it is; :attr:`report` says the rest."""
+        """Say only what it is."""
         return f"DoseCurve({self.prior.thickener!r}, {self.doses.size} batches)"
 
 

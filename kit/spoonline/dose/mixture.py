@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
+from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
@@ -22,7 +24,6 @@ READING_LIMIT = 0.7
 # A base thicker than water may carry the starch's thickness up by the same ratio (milk does, a puree need not): half, in ln.
 CARRIED = 0.5
 DROPPED = 1e-3  # total weight of the pairs that are left out of the answers
-SMALL_STEP = 1e-5  # a last step of this size leaves an error below 1e-6
 NODES = 25  # of Chebyshev, through which a drawn curve is interpolated
 
 
@@ -49,70 +50,48 @@ class Mixture:
 
     def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray]) -> FloatArray:
         """Probability that the viscosity lies below exp(``ln_value``), for ``lines`` of (p, k)."""
-        return np.asarray(ndtr((self._starch(ln_value)[0] - lines[0]) / lines[1]) @ self.weight)
+        return np.asarray(ndtr((self._starch(ln_value) - lines[0]) / lines[1]) @ self.weight)
 
     @cached_property
     def _bases(self) -> tuple[FloatArray, NDArray[np.intp]]:
         """The few different bases, and which of them each line has."""
         return np.unique(self.base, return_inverse=True)
 
-    def _starch(self, ln_value: ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """ln of the starch part at a viscosity above each line's base, and the slope of that."""
-        value = np.exp(np.asarray(ln_value, dtype=float))[..., None]
+    def _starch(self, ln_value: ArrayLike) -> FloatArray:
+        """ln of the starch part at a viscosity above each line's base; far below anything where there is none."""
         bases, which = self._bases
-        over = value - bases
-        left = np.where(over > 0, over, np.inf)
-        # below the base there is nothing: finite, so that no slope is 0 times infinity
-        ln_over = np.where(over > 0, np.log(left), -1e9)
-        return ln_over.take(which, axis=-1), (value / left).take(which, axis=-1)
+        over = np.exp(np.asarray(ln_value, dtype=float))[..., None] - bases
+        return np.asarray(np.log(np.maximum(over, 1e-300)).take(which, axis=-1))
 
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
         mean, sd = self.lines(x, single)
-        points, z = len(mean), ndtri(np.asarray(chances))[:, None]
-        starch = np.exp(mean)
-        value = self.base + starch
-        middle = np.log(value)
-        centre = middle @ self.weight
-        away, own = middle - centre[:, None], (starch / value * sd) ** 2
-        spread = np.sqrt((away * away + own) @ self.weight)
-        # Cornish and Fisher's first term starts the search near its end
-        start = z + (away * (away * away + 3 * own)) @ self.weight / spread**3 * (z * z - 1) / 6
+        wanted, point = (each.ravel() for each in np.meshgrid(chances, np.arange(len(mean)), indexing="ij"))
         # the quantile of a mixture lies between the quantiles of its parts
-        reach = np.abs(z) * sd.max(axis=-1)
-        low = np.log(self.base.min() + np.exp(mean.min(axis=-1) - reach))
-        high = np.log(self.base.max() + np.exp(mean.max(axis=-1) + reach))
+        reach = np.abs(ndtri(wanted)) * sd.max(axis=-1)[point]
+        low = np.log(self.base.min() + np.exp(mean.min(axis=-1)[point] - reach))
+        high = np.log(self.base.max() + np.exp(mean.max(axis=-1)[point] + reach))
 
-        def climb(t: FloatArray, which: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
-            ln_over, ratio = self._starch(t)
-            steep = 1 / sd[which % points]
-            score = (ln_over - mean[which % points]) * steep
-            return ndtr(score) @ self.weight, (_bell(score) * ratio * steep) @ self.weight
+        def miss(ln_value: FloatArray, chance: FloatArray, at: FloatArray) -> FloatArray:
+            own = at.astype(int)
+            return self.below(ln_value, (mean[own], sd[own])) - chance
 
-        found = _solve(climb, z.repeat(points), low.ravel(), high.ravel(), (centre + start * spread).ravel())
-        return found.reshape(len(z), points)
+        return _root(miss, low, high, wanted, point).reshape(len(chances), -1)
 
     def reaching(self, target_pa_s: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
         """Quantiles of the x at which the average pot reaches the target; -inf below the increasing ``scan``, inf above it."""
         # a base as thick as the target needs no thickener at all
-        aim = self._starch(np.log(target_pa_s))[0]
-        b, v = self.mean[:, 1], self.covariance
+        aim, wanted = self._starch(np.log(target_pa_s)), np.asarray(chances, dtype=float)
 
-        def climb(x: FloatArray, _which: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
+        def miss(x: FloatArray, chance: Any) -> FloatArray:
             mean, sd = self.lines(x)
-            score = np.minimum((mean - aim) / sd, 40.0)
-            turn = (b - score * (v[:, 0, 1] + x[:, None] * v[:, 1, 1]) / sd) / sd
-            return ndtr(score) @ self.weight, (_bell(score) * turn) @ self.weight
+            return np.asarray(ndtr((mean - aim) / sd) @ self.weight - chance)
 
-        mean, sd = self.lines(scan)
-        at, wanted = ndtr((mean - aim) / sd) @ self.weight, np.asarray(chances, dtype=float)
-        enough = at >= wanted[:, None]
+        enough = miss(scan, 0.0) >= wanted[:, None]
         first = enough.argmax(axis=-1)
         found = np.where(enough.any(axis=-1), -np.inf, np.inf)
         inner = np.flatnonzero(first)
-        if inner.size:
-            low, high = scan[first[inner] - 1], scan[first[inner]]
-            found[inner] = _solve(climb, ndtri(wanted[inner]), low, high, (low + high) / 2)
+        found[inner] = _root(miss, scan[first[inner] - 1], scan[first[inner]], wanted[inner])
         return found
 
     def moments(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -134,31 +113,12 @@ class Mixture:
         return mean, np.einsum("k,kij->ij", self.weight, self.covariance + away[:, :, None] * away[:, None])
 
 
-def _bell(score: FloatArray) -> FloatArray:
-    return np.asarray(np.exp(-0.5 * score * score) / np.sqrt(2 * np.pi))
+def _root(miss: Callable[..., FloatArray], low: FloatArray, high: FloatArray, *args: ArrayLike) -> FloatArray:
+    """Where a rising function of its first argument passes 0, for each entry between its two ends."""
+    from scipy.optimize.elementwise import find_root
 
-
-def _solve(
-    climb: Callable[[FloatArray, NDArray[np.intp]], tuple[FloatArray, FloatArray]],
-    z: FloatArray, low: FloatArray, high: FloatArray, start: FloatArray,
-) -> FloatArray:  # fmt: skip
-    """Solve climb(t, entries) = Phi(z), a rising probability and its slope, by Newton's steps on the normal scale in a bracket."""
-    found, which = np.empty(z.size), np.arange(z.size)
-    low, high, t = low - 1e-7, high + 1e-7, np.clip(start, low, high)
-    with np.errstate(all="ignore"):
-        for _ in range(60):
-            p, slope = climb(t, which)
-            score = ndtri(p)
-            low, high = np.where(score < z, t, low), np.where(score < z, high, t)
-            step = (score - z) * _bell(score) / slope
-            t = t - step
-            inside = (t >= low) & (t <= high)
-            found[which] = t = np.where(inside, t, 0.5 * (low + high))
-            left = ~((inside & (np.abs(step) < SMALL_STEP)) | (high - low < 1e-7))
-            if not left.any():
-                break
-            low, high, t, z, which = low[left], high[left], t[left], z[left], which[left]
-    return found
+    found = find_root(miss, (low - 1e-7, high + 1e-7), args=args, tolerances={"xatol": 1e-6, "xrtol": 0, "fatol": 1e-9})
+    return np.asarray(found.x)
 
 
 def fit_mixture(
@@ -219,9 +179,7 @@ def fit_mixture(
 
 
 def interpolated(f: Callable[[FloatArray], FloatArray], x: FloatArray) -> FloatArray:
-    """Evaluate rows of f at x through the polynomial that meets f at Chebyshev's nodes (a sum of cosines of the angle)."""
-    middle, half, order = (x.min() + x.max()) / 2, (x.max() - x.min()) / 2, np.arange(NODES)
-    angles = np.pi * (order + 0.5) / NODES
-    terms = f(middle + half * np.cos(angles)) @ np.cos(np.outer(angles, order)) * np.where(order, 2, 1) / NODES
-    at = np.arccos(np.clip((x - middle) / half, -1, 1))
-    return np.asarray(terms @ np.cos(np.outer(order, at)))
+    """Evaluate rows of f at x through the polynomial that meets f at Chebyshev's nodes."""
+    middle, half = (x.min() + x.max()) / 2, (x.max() - x.min()) / 2
+    terms = chebyshev.chebinterpolate(lambda at: f(middle + half * at).T, NODES - 1)  # type: ignore[type-var]
+    return np.asarray(chebyshev.chebval((x - middle) / half, terms))

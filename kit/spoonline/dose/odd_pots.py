@@ -1,4 +1,4 @@
-"""Pots that stand out, with the reason where the record shows one; and whether a kitchen is steady over time."""
+"""Pots that stand out, with the reason where the record shows one."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from spoonline.dose.compare import Spread
 from spoonline.pots.counted import CookedPot
@@ -14,8 +13,6 @@ from spoonline.pots.thickness import read_at, temperature_ratio
 
 # A pot this many standard deviations from the others of its version is named.
 ODD_SDS = 2.5
-# The figures of an individuals and moving-range chart: 3/d2 and d2 for two (d2 = 1.128, as the usual tables).
-D2 = 1.128379
 
 
 @dataclass(frozen=True)
@@ -74,10 +71,8 @@ def _reasons(pot: CookedPot, others: Sequence[CookedPot], thicker: bool) -> tupl
     if here and known:
         middle = statistics.median(known)
         if (here > 1.03 * middle) == thicker and abs(here / middle - 1) > 0.03:
-            lost, before = (
-                pot.batch.evaporated_g or 0.0,
-                statistics.median(each.batch.evaporated_g or 0.0 for each in others),
-            )
+            lost, *losses = (each.batch.evaporated_g or 0.0 for each in (pot, *others))
+            before = statistics.median(losses)
             what = f"{'more' if lost > before else 'less'} boiled away ({lost:.0f} g against {before:.0f} g)"
             found.append(what if abs(lost - before) > 30 else f"starch to water is {100 * (here / middle - 1):+.0f} %")
     readings, *usual_readings = (read_at(each.batch) for each in (pot, *others))
@@ -96,56 +91,3 @@ def _reasons(pot: CookedPot, others: Sequence[CookedPot], thicker: bool) -> tupl
 def _percent(pot: CookedPot) -> float:
     """Starch to starch and water [%]; 0 where the pot was not weighed or holds none."""
     return pot.inside.percent if pot.inside is not None and pot.batch.evaporated_g is not None else 0.0
-
-
-@dataclass(frozen=True)
-class Steadiness:
-    """An individuals chart of ln(viscosity over its version's mean): limits as ratios, and the batches outside."""
-
-    numbers: tuple[int, ...]
-    ratios: tuple[float, ...]
-    low: float
-    high: float
-    outside: tuple[int, ...]
-
-    @property
-    def text(self) -> str:
-        """One sentence."""
-        if len(self.ratios) < 4:
-            return f"{len(self.ratios)} repeated pots say too little about steadiness; four are the least."
-        outside = f"outside: batch {', '.join(map(str, self.outside))}" if self.outside else "none lies outside"
-        run = f"usual run {self.low:.2f} to {self.high:.2f} times their version's mean"
-        return f"{len(self.ratios)} pots over time, {run}; {outside}."
-
-
-def steadiness(pots: Iterable[CookedPot]) -> Steadiness:
-    """Judge over time whether the pots of a dish stay in the usual run of their versions; those that do not count are passed over.
-
-    Notes
-    -----
-    Individuals and moving-range chart: mean range of neighbours over 1.128 is one standard deviation, limits at three. Versions of
-    which one pot was cooked say nothing and are left out.
-
-    Examples
-    --------
-    >>> steadiness([]).text
-    '0 repeated pots say too little about steadiness; four are the least.'
-    """
-    read = sorted((pot for pot in pots if pot.counts), key=lambda pot: (pot.batch.cooked_on, pot.batch.number))
-    groups: dict[int, list[float]] = {}
-    for pot in read:
-        groups.setdefault(pot.batch.version, []).append(math.log(pot.viscosity_pa_s))
-    # Taking a version's own mean out makes its pots look steadier; n/(n-1) undoes that.
-    run = [
-        (
-            pot.batch.number,
-            (math.log(pot.viscosity_pa_s) - statistics.fmean(group)) * math.sqrt(len(group) / (len(group) - 1)),
-        )
-        for pot in read
-        if len(group := groups[pot.batch.version]) > 1
-    ]
-    steps = [abs(b - a) for (_, a), (_, b) in pairwise(run)]
-    limit = 3 * statistics.fmean(steps) / D2 if steps else math.inf
-    outside = tuple(number for number, value in run if abs(value) > limit)
-    numbers, ratios = tuple(n for n, _ in run), tuple(math.exp(v) for _, v in run)
-    return Steadiness(numbers, ratios, math.exp(-limit), math.exp(limit), outside)

@@ -34,11 +34,6 @@ class StageRatio:
     pots: int
 
     @property
-    def usual(self) -> Range:
-        """The dish's usual ratio, 90 % range."""
-        return ln_range(math.exp(self.ln_mean), self.ln_sd)
-
-    @property
     def next_pot(self) -> Range:
         """The ratio of the next single pot, 90 % range."""
         return ln_range(math.exp(self.ln_mean), math.hypot(self.ln_sd, POT_LN_SD))
@@ -74,8 +69,8 @@ def stage_ratio(thickener: str, stage: str, pots: Iterable[tuple[float, float]] 
     Examples
     --------
     >>> ratio = stage_ratio("corn starch", "reheated", [(0.20, 0.05), (0.26, 0.05)])
-    >>> print(f"{ratio.usual:.2g}")
-    1.2 (1.1-1.3)
+    >>> print(f"{ratio.next_pot:.2g}")
+    1.2 (0.97-1.4)
     """
     row = facts.thickener(thickener)
     what, read = known_stage(stage), list(pots)
@@ -103,7 +98,7 @@ class StageView:
     basis: str
 
 
-def life(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
+def through_stages(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
     """Follow a dose of the dish's thickener [g/L] through every stage: hot, served, chilled, reheated.
 
     Returns

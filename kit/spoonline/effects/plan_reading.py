@@ -174,11 +174,8 @@ class PlanReading:
         """The next pot in one sentence."""
         found = self.next_pot(target)
         band = f"{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
-        there, settings, share = (
-            f"{found.viscosity:.2g} Pa s (90 % range)",
-            self.setting_words(found),
-            in_ten(found.chance),
-        )
+        there, settings = f"{found.viscosity:.2g} Pa s (90 % range)", self.setting_words(found)
+        share = in_ten(found.chance)
         if found.chance >= WORTH:
             return f"Cook the next pot with {settings}: {share} such pots land in the band of {band}; the average pot there has {there}."
         nearest = f"the nearest, {settings}, give {there} on average, and {share} such pots land in it"
@@ -208,7 +205,7 @@ def read_plan(
 
     Notes
     -----
-    The pot-to-pot spread is pooled with what is usual in the trade (``Prior.batch_sd``, worth ``batch_df`` pots).
+    The pot-to-pot spread is pooled with what is usual in kitchens (``Prior.batch_sd``, worth ``batch_df`` pots).
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What the trade says replaces what: grams for one level tablespoon of wheat flour, by source, as they disagree."""
+"""What handbooks and kitchens say replaces what: grams for one level tablespoon of wheat flour, by source, as they disagree."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
     """
     flour = next(each for each in equivalences() if each.thickener == FLOUR).low_g
 
-    def said(name: str) -> tuple[str, dict[str, Equivalence], Equivalence | None]:
+    def ratios_of(name: str) -> tuple[str, dict[str, Equivalence], Equivalence | None]:
         """The row's name, what each source says of it, and what stands for a source that is silent on flour."""
         row = thickener(name)
         # A roux or kneaded butter thickens by its flour.
@@ -48,7 +48,7 @@ def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
         by = {_who(each): replace(each, low_g=each.low_g / share, high_g=each.high_g / share) for each in rows}
         return row.name, by, Equivalence(own, flour / share, flour / share, "", "") if own == FLOUR else None
 
-    (_, first, silent_first), (name, second, silent_second) = said(old), said(new)
+    (_, first, silent_first), (name, second, silent_second) = ratios_of(old), ratios_of(new)
     found = []
     for who in dict.fromkeys((*first, *second)):
         a, b = first.get(who, silent_first), second.get(who, silent_second)

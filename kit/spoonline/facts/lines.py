@@ -167,8 +167,8 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
     spelling, counted = " ".join(words), " ".join(words[:-1])
     if amount is not None:
         tinned = re.search(r"\b(?:tin|can)s?\b", amount.text)
-        told = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
-        if told and (row := find(f"{told} {spelling}")):
+        state = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
+        if state and (row := find(f"{state} {spelling}")):
             return row[0], False, row[0], amount
     if row := find(spelling):
         return *row, spelling, amount

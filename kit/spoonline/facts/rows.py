@@ -127,9 +127,9 @@ class Limit:
     jurisdiction: str = ""
 
 
-def read_table(name: str) -> list[dict[str, Any]]:
-    """One of this room's own tables, row by row."""
-    with (Path(__file__).parent / name).open(encoding="utf-8", newline="") as file:
+def read_table(name: str, room: str = "facts") -> list[dict[str, Any]]:
+    """A table of one of the kit's rooms, row by row."""
+    with (Path(__file__).parent.parent / room / name).open(encoding="utf-8", newline="") as file:
         if name.endswith(".csv"):
             return list(csv.DictReader(file))
         return [{"name": row, **figures} for row, figures in tomllib.loads(file.read()).items()]

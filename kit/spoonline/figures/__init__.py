@@ -7,9 +7,9 @@ from spoonline.figures.drawn import Drawn
 from spoonline.figures.flow import flow_figure
 from spoonline.figures.surface import stationary_words, surface_figure
 from spoonline.figures.tasters import session_figure
-from spoonline.figures.versions import steady_figure, tree_figure
+from spoonline.figures.versions import tree_figure
 
 __all__ = [
-    "Drawn", "cooling_figure", "dinner_figure", "dose_figure", "flow_figure", "session_figure", "stationary_words", "steady_figure",
+    "Drawn", "cooling_figure", "dinner_figure", "dose_figure", "flow_figure", "session_figure", "stationary_words",
     "surface_figure", "tree_figure",
 ]  # fmt: skip

@@ -69,5 +69,5 @@ def dinner_figure(plan: Plan) -> Drawn:
             pane.set_title(f"{day:%A %d %B}", fontsize=10, color=SOFT)
             pane.xaxis.set_major_formatter(clock)
             pane.tick_params(axis="y", length=0)
-        panes[-1].set_xlabel("dark: hands; light: it waits by itself; tinted: the cook is there")
+        panes[-1].set_xlabel("dark: hands-on; light: waiting; tinted: the cook is in the kitchen")
     return Drawn(figure, " ".join(words))

@@ -79,23 +79,19 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
 def _number(axes: Axes, dish: DishCurve) -> None:
     """Number the pots beside their marks; marks that lie on one another share one label, on the emptier side."""
     transform = axes.transData + axes.transAxes.inverted()
-    points = {
-        pot.batch.number: transform.transform((pot.dose_g_per_l, pot.thickness.viscosity_pa_s)) for pot in dish.pots
-    }
-    left_over = sorted(points)
-    while left_over:
-        first = points[left_over[0]]
-        here = [n for n in left_over if np.all(np.abs(points[n] - first) < (0.018, 0.05))]
-        left_over = [n for n in left_over if n not in here]
-        x, y = np.mean([points[n] for n in here], axis=0)
-        near = [
-            right - x
-            for n, (right, up) in points.items()
-            if n not in here and abs(up - y) < 0.06 and abs(right - x) < 0.08
-        ]
-        left = sum(near) > 0
+    pots = sorted(dish.pots, key=lambda pot: pot.batch.number)
+    places = [(pot.dose_g_per_l, pot.thickness.viscosity_pa_s) for pot in pots]
+    points = transform.transform(np.array(places).reshape(-1, 2))
+    named = np.zeros(len(pots), dtype=bool)
+    while not named.all():
+        here = ~named & np.all(np.abs(points - points[named.argmin()]) < (0.018, 0.05), axis=1)
+        named |= here
+        x, y = points[here].mean(axis=0)
+        right, up = (points[~here] - (x, y)).T
+        left = right[(np.abs(up) < 0.06) & (np.abs(right) < 0.08)].sum() > 0
+        words = ", ".join(str(pots[at].batch.number) for at in np.flatnonzero(here))
         label(
-            axes, ", ".join(map(str, here)), (x, y), (-8 if left else 8, -4), xycoords="axes fraction", fontsize=10,
+            axes, words, (x, y), (-8 if left else 8, -4), xycoords="axes fraction", fontsize=10,
             ha="right" if left else "left", zorder=6, bbox={"boxstyle": "square,pad=0.05", "fc": "white", "ec": "none", "alpha": 0.6},
         )  # fmt: skip
 

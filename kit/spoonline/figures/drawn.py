@@ -42,23 +42,6 @@ def label(axes: Any, text: str, at: Any, shift: tuple[float, float] = (0, 0), **
     axes.annotate(text, at, shift, **{"xycoords": "data", "textcoords": "offset points", **look})
 
 
-def _local(inner: Any) -> Any:
-    """A tick formatter that writes what another one does, in the kitchen's decimal mark."""
-    from matplotlib.ticker import Formatter
-
-    class Local(Formatter):
-        def set_axis(self, axis: Any) -> None:
-            inner.set_axis(axis)
-
-        def set_locs(self, locs: Any) -> None:
-            inner.set_locs(locs)
-
-        def __call__(self, value: float, place: int | None = None) -> str:
-            return localised(inner(value, place))
-
-    return Local()
-
-
 @dataclass(frozen=True)
 class Drawn:
     """A figure and its text description."""
@@ -71,12 +54,15 @@ class Drawn:
         if localised("0.5") == "0.5":
             return
         from matplotlib.text import Text
+        from matplotlib.ticker import FixedFormatter, FixedLocator
 
+        for axis in (axis for axes in self.figure.axes for axis in (axes.xaxis, axes.yaxis)):
+            ticks = axis.get_majorticklocs().tolist()
+            words = [localised(each) for each in axis.get_major_formatter().format_ticks(ticks)]
+            axis.set_major_locator(FixedLocator(ticks))
+            axis.set_major_formatter(FixedFormatter(words))
         for text in self.figure.findobj(Text):
             text.set_text(localised(text.get_text()))
-        for axes in self.figure.axes:
-            for axis in (axes.xaxis, axes.yaxis):
-                axis.set_major_formatter(_local(axis.get_major_formatter()))
 
     def upright(self, x: float) -> tuple[float, float, float] | None:
         """Where an upright line at ``x`` of the first axes lies: left, bottom and top as shares of the picture; None outside."""

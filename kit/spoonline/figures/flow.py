@@ -51,17 +51,13 @@ def flow_figure(
             value, leader = float(fluid.viscosity(rate)), {"arrowstyle": "-", "color": SOFT}
             axes.plot(rate, value, "o", color=INK, ms=7)
             label(axes, name, (rate, value), (0, 14 + 16 * (order % 2)), ha="center", fontsize=10, arrowprops=leader)
-        axes.set(
-            xlim=(0.01, 1000),
-            ylim=(floor / 1.6, float(values.max()) * 3),
-            xlabel="shear rate, 1/s",
-            ylabel="viscosity, Pa s",
-        )
+        axes.set(xlim=(0.01, 1000), ylim=(floor / 1.6, float(values.max()) * 3))
+        axes.set(xlabel="shear rate, 1/s", ylabel="viscosity, Pa s")
         for axis in (axes.xaxis, axes.yaxis):
             axis.set_major_formatter("{x:g}")
-    told = ", ".join(f"{name} at {rate:.2g} 1/s" for name, rate in tools)
+    listed = ", ".join(f"{name} at {rate:.2g} 1/s" for name, rate in tools)
     text = (
         f"Viscosity falls from {float(fluid.viscosity(0.1)):.2g} Pa s at 0.1 1/s to {float(fluid.viscosity(50)):.2g} Pa s at 50 1/s "
-        f"(flow index {float(fluid.flow_index):.2g}). Tools read it at different rates: {told}."
+        f"(flow index {float(fluid.flow_index):.2g}). Tools read it at different rates: {listed}."
     )
     return Drawn(figure, text)

@@ -53,7 +53,7 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
         axes.set_xlim(low - 0.02 * (high - low), high + 0.02 * (high - low))
         axes.set_xlabel(f"{found.unit}; {ranges}")
         axes.tick_params(axis="y", length=0)
-    told = "; ".join(f"{name} {each:.3g}" for name, each in found.rows)
+    listed = "; ".join(f"{name} {each:.3g}" for name, each in found.rows)
     marked = "".join(f" {name.capitalize()}: {at:.0f} %." for name, at in found.marks.items())
     invented = "Invented data. " if session.invented else ""
-    return Drawn(figure, f"{invented}{found.short}. In {found.unit} ({ranges}): {told}.{marked}")
+    return Drawn(figure, f"{invented}{found.short}. In {found.unit} ({ranges}): {listed}.{marked}")

@@ -1,11 +1,10 @@
-"""The family tree of a dish's versions, and its pots over time."""
+"""The family tree of a dish's versions."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from spoonline.dose.odd_pots import Steadiness
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import INK, SHAPES, SOFT, VERMILION, Drawn, label, new_figure, style
 from spoonline.recipes import Version
 
 
@@ -67,40 +66,3 @@ def _lanes(versions: Sequence[Version]) -> dict[int, int]:
         lanes[version.number] = lane
         last_in[lane] = version.number
     return lanes
-
-
-def steady_figure(steady: Steadiness) -> Drawn:
-    """Draw the pots of a dish over time, each over its version's mean, with the usual run.
-
-    Parameters
-    ----------
-    steady : Steadiness
-
-    Returns
-    -------
-    Drawn
-    """
-    with style():
-        figure = new_figure(8.0, 3.2)
-        axes = figure.add_subplot()
-        order = range(len(steady.numbers))
-        ends = [*steady.ratios, 0.8, 1.25]
-        if len(steady.ratios) >= 4:
-            ends += [steady.low, steady.high]
-            axes.axhspan(steady.low, steady.high, color=GREEN, alpha=0.15, lw=0)
-            label(axes, "usual run", (1, 1), (6, 0), xycoords=("axes fraction", "data"), color=GREEN, va="center")
-        axes.axhline(1, color=SOFT, lw=1)
-        axes.plot(order, steady.ratios, color=BLUE, lw=1)
-        for at, number, ratio in zip(order, steady.numbers, steady.ratios, strict=True):
-            out = number in steady.outside
-            axes.plot(at, ratio, "^" if out else "o", ms=9 if out else 7, color=VERMILION if out else INK)
-        axes.set_yscale("log")
-        low, high = 0.93 * min(ends), 1.07 * max(ends)
-        axes.set_ylim(low, high)
-        ticks = [each for each in (0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3) if low <= each <= high]
-        axes.set_yticks(ticks, [f"{each:g}" for each in ticks])
-        axes.minorticks_off()
-        axes.set_xticks(list(order), [str(number) for number in steady.numbers])
-        axes.set_xlabel("batch, in the order cooked")
-        axes.set_ylabel("times its version's mean")
-    return Drawn(figure, f"Pots over time. {steady.text}")

@@ -101,15 +101,8 @@ class Syringe(Instrument):
         return np.asarray(1e-6 * half[..., 0] * np.sum(_WEIGHTS / speed, axis=-1) / self._hole_m2)
 
     def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
-        left = np.zeros(k.shape)
-        # The time falls with what is left and is convex in it, so Newton's steps from an empty barrel never overshoot.
-        for _ in range(30):
-            late = self._time(left, k, n, rho) - self.seconds
-            step = 1e6 * late * self._hole_m2 * self._speed(left, k, n, rho)
-            left = np.clip(left + step, 0.0, self.volume_ml)
-            if np.all(np.abs(step) < 1e-13 * self.volume_ml) or np.all((left == 0) & (step <= 0)):
-                break
-        return left
+        left = halved(lambda left: self._time(left, k, n, rho) > self.seconds, 1e-6, self.volume_ml)
+        return np.where(self._time(np.zeros(k.shape), k, n, rho) <= self.seconds, 0.0, left)
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         return halved(lambda k: self._time(read, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)

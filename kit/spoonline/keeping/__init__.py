@@ -16,7 +16,7 @@ from spoonline.keeping.cautions import (
 from spoonline.keeping.conduction import Grid
 from spoonline.keeping.cooling import LOWER_BOUND, Forecast, deepest_cm, forecast, passed_at
 from spoonline.keeping.cooling_log import CoolingLog, TwoPoint, two_point, verdict
-from spoonline.keeping.dates import Keeping, UseBy, freezing, keeping
+from spoonline.keeping.dates import LastDays, UseBy, freezing, last_days
 from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours, read_dishes
 from spoonline.keeping.hand_out import calendar, shopping_for, use_by
 from spoonline.keeping.heat import Food, food, food_of, ice_inside, ice_to_melt_kg
@@ -38,8 +38,8 @@ from spoonline.keeping.water import PSI_PA, boiling_c, reheating_minutes
 __all__ = [
     "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MADE_AHEAD", "MATERIALS",
     "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "YOLK", "Container", "CoolingLog", "CoolingRule", "Dinner",
-    "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "Keeping", "Plan", "ProbeReading", "Surroundings", "Task",
+    "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task",
     "TwoPoint", "UseBy", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food", "food_of", "forecast",
-    "freezing", "ice_inside", "ice_to_melt_kg", "keeping", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
+    "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
     "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
 ]  # fmt: skip

@@ -17,8 +17,8 @@ from spoonline.measures.ranges import Range
 
 HOURS = 96.0
 LOWER_BOUND = (
-    "A planning estimate for the slowest point, and a lower bound: published pots were slower than such a model, or missed where it "
-    "meets. It is no record: log a probe reading at the centre at 2 h and at 6 h."
+    "A planning estimate for the slowest point, and a lower bound: published pots cooled more slowly than such a model, or missed "
+    "a limit that it met. It is no record: log a probe reading at the centre at 2 h and at 6 h."
 )
 INSIDE_W_M2_K = 400.0  # from a stirred or thin liquid to the wall (memory, 200 to 1000)
 

@@ -101,7 +101,7 @@ class CoolingLog(Kept):
 def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict:
     """Hold readings against the limits, and claim nothing that lies between two readings.
 
-    ``points``: minutes and temperature [C], in order; a rule with one stage counts as both.
+    ``points``: minutes and temperature [C], in order; a rule with one stage is taken for both.
 
     Notes
     -----

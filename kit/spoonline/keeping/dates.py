@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from spoonline import facts
-from spoonline.measures.errors import RecipeError
 
 KEPT_COLD = "at 5 C (41 F) or below all the while"
 
@@ -23,12 +22,10 @@ class UseBy:
 
 
 @dataclass(frozen=True)
-class Keeping:
-    """Last days of a dish by each authority, the shortest first, and the part whose earlier date rules it, if any."""
+class LastDays:
+    """Last days of a dish by each authority, the shortest first."""
 
-    made_on: date
     limits: tuple[UseBy, ...]
-    ruled_by: str
 
     @property
     def last(self) -> date:
@@ -39,22 +36,16 @@ class Keeping:
     def text(self) -> str:
         """All limits with their authority, in words."""
         limits = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
-        part = f" {self.ruled_by} is the oldest part and sets the date." if self.ruled_by else ""
         return (
-            f"Use by {self.last}, the shorter of: {limits}. The day of preparation is day 1; {KEPT_COLD}.{part} "
+            f"Use by {self.last}, the shorter of: {limits}. The day of preparation is day 1; {KEPT_COLD}. "
             "Your local code or inspector decides; food businesses follow their date marks."
         )
 
 
-def keeping(made_on: date, parts: Mapping[str, date] | None = None) -> Keeping:
-    """Date a chilled dish by home and by retail limits; the day it was made is day 1.
+def last_days(made_on: date) -> LastDays:
+    """The last days of a chilled dish by home and by retail limits; the day it was made is day 1.
 
-    Parameters
-    ----------
-    made_on : date
-        Day it was made.
-    parts : mapping of str to date, optional
-        Days on which its made-ahead parts were made; the earliest rules. RecipeError if one was made after the dish.
+    ``made_on``: the day it was made; of a dish with parts made ahead, that of its oldest part.
 
     Notes
     -----
@@ -62,21 +53,16 @@ def keeping(made_on: date, parts: Mapping[str, date] | None = None) -> Keeping:
 
     Examples
     --------
-    >>> soup = keeping(date(2024, 10, 1))
+    >>> soup = last_days(date(2024, 10, 1))
     >>> [(each.authority, each.last.isoformat()) for each in soup.limits]
     [('US home advice', '2024-10-03'), ('US home advice, at most', '2024-10-04'), ('US model Food Code', '2024-10-07')]
     """
-    days = {"": made_on, **(parts or {})}
-    for name, day in days.items():
-        if day > made_on:
-            raise RecipeError(f"{name} was made on {day}, after the dish on {made_on}; check the days.")
-    ruled_by, oldest = min(days.items(), key=lambda each: each[1])
     rows = []
     for name, words in (("keeping home", ""), ("keeping home longest", ", at most"), ("keeping retail", "")):
         limit = facts.limit(name)
-        last = oldest + timedelta(days=int(limit.value) - 1)
+        last = made_on + timedelta(days=int(limit.value) - 1)
         rows.append(UseBy(limit.jurisdiction + words, int(limit.value), last, limit.source))
-    return Keeping(made_on, tuple(sorted(rows, key=lambda each: each.last)), ruled_by)
+    return LastDays(tuple(sorted(rows, key=lambda each: each.last)))
 
 
 def freezing(thickeners: Iterable[str]) -> str:

@@ -51,7 +51,7 @@ class DinnerStage(Record):
 
     @property
     def keeps(self) -> int:
-        """Days it keeps: as said, else the shorter home advice."""
+        """Days it keeps: as given, else the shorter home advice."""
         return int(facts.limit("keeping home").value) if self.keeps_days is None else self.keeps_days
 
 
@@ -67,7 +67,7 @@ class FreeHours(Record):
 
     day: int = Field(ge=0, le=MOST_DAYS, description="days before the dinner")
     start: time
-    end: time = Field(description="23:59 counts as midnight")
+    end: time = Field(description="23:59 means midnight")
 
     @model_validator(mode="after")
     def _forward(self, info: ValidationInfo) -> Self:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
-from spoonline.keeping.dates import keeping
+from spoonline.keeping.dates import last_days
 from spoonline.keeping.plan import Plan
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
@@ -20,7 +20,7 @@ def use_by(plan: Plan) -> tuple[str, ...]:
         first = min(task.start.date() for task in plan.tasks if task.dish == dish.title)
         if first < plan.dinner.serve_at.date():
             made.setdefault(first, []).append(dish.title)
-    return tuple(f"{', '.join(titles)}: {keeping(day).text}" for day, titles in sorted(made.items()))
+    return tuple(f"{', '.join(titles)}: {last_days(day).text}" for day, titles in sorted(made.items()))
 
 
 def calendar(plan: Plan, made_at: datetime | None = None) -> str:

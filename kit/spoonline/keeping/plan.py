@@ -50,7 +50,7 @@ class Plan:
         days = len({task.start.date() for task in self.tasks})
         first = self.tasks[0]
         return (
-            f"It fits: {len(self.tasks)} stages on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min of hands; begin on "
+            f"It fits: {len(self.tasks)} stages on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min hands-on; begin on "
             f"{first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
         )
 
@@ -95,7 +95,7 @@ def _does_not_fit(dinner: Dinner, step_min: int) -> str:
         if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step_min)
     )  # fmt: skip
     *others, last = (dish.title for dish in dinner.dishes[:count])
-    return f"{last} does not fit beside {' and '.join(others)}: hands, tools or free hours run out"
+    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools or the free hours run out"
 
 
 def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
@@ -165,7 +165,7 @@ def _windows(dinner: Dinner, step: int, day_steps: int) -> list[tuple[int, int, 
     found = []
     for each in dinner.free:
         begin, end = (60 * at.hour + at.minute for at in (each.start, each.end))
-        end += end == 1439  # 23:59 counts as midnight
+        end += end == 1439  # 23:59 means midnight
         base = (MOST_DAYS - each.day) * day_steps
         found.append((each.day, base + math.ceil(begin / step), base + end // step))
     return found

@@ -101,7 +101,7 @@ def _celsius(value: float, unit: str) -> float:
     return value if unit.upper() == "C" else (value - 32) / 1.8
 
 
-def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReading, ...]:
+def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     """Read the CSV file of a temperature logger; empty cells are left out.
 
     Parameters
@@ -110,13 +110,11 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
         With a header. The time stands in a column named like time, date or minutes; commas, semicolons or tabs part the cells.
     unit : {"", "C", "F"}
         Where the header does not say it.
-    column : str
-        The temperature's column, where there are several.
 
     Raises
     ------
     ReadingError
-        If no time or no temperature can be told, or C or F is not said.
+        If no column holds times or temperatures, or neither C nor F is given.
 
     Examples
     --------
@@ -130,15 +128,15 @@ def read_logger(text: str, unit: str = "", column: str = "") -> tuple[ProbeReadi
     time = next((name for name in heads if re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
     degrees = re.compile(r"temp|probe|\bC\b|\bF\b|\u00b0", re.IGNORECASE)
     warm = [name for name in heads if name != time and degrees.search(name)]
-    chosen = column or (warm[0] if len(warm) == 1 else "")
-    if time is None or chosen not in heads or not chosen:
+    if time is None or len(warm) != 1:
         raise ReadingError(
             f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
-            "Say which column holds the temperature.",
+            "Keep one of each: it is not clear which column holds the temperature.",
             warm,
         )
-    told = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
-    scale = told[1] if told else unit
+    (chosen,) = warm
+    named = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
+    scale = named[1] if named else unit
     if scale not in ("C", "F"):
         raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
     found: list[tuple[float, float]] = []

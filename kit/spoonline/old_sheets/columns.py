@@ -6,18 +6,16 @@ that is found in the heading decides.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, NamedTuple
 
 from spoonline import facts
-from spoonline.facts.rows import find
+from spoonline.facts.rows import find, read_table
 from spoonline.flow import TOOLS
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.old_sheets.sheet import Sheet
@@ -35,19 +33,12 @@ class Role(NamedTuple):
     factor: float
 
 
-def _table(name: str) -> list[dict[str, str]]:
-    with (Path(__file__).parent / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-_READ = {row.pop("role"): row for row in _table("roles.csv")}
+_READ = {row.pop("role"): row for row in read_table("roles.csv", "old_sheets")}
 ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
-ROLES |= {
-    f"{name} {unit}": Role(f"{name}: {kind.asks[0].lower()}, {unit}", name, unit, 1.0)
-    for name, kind in TOOLS.items()
-    if (unit := kind.unit.split()[0]) and name not in {role.what for role in ROLES.values()}
-}
-_HEADINGS = [*_table("headings.csv"), *({"what": name, "unit": "", "pattern": name} for name in TOOLS)]
+for _name, _kind in TOOLS.items():
+    _unit = _kind.unit.split()[0]
+    ROLES.setdefault(f"{_name} {_unit}", Role(f"{_name}: {_kind.asks[0].lower()}, {_unit}", _name, _unit, 1.0))
+_HEADINGS = read_table("headings.csv", "old_sheets") + [{"what": each, "unit": "", "pattern": each} for each in TOOLS]
 SEVERAL = {NOTE, "amount", *TOOLS}
 FIGURES = {role.what for role in ROLES.values() if role.unit}
 

@@ -1,4 +1,4 @@
-"""An old spreadsheet as a plain table of texts, with everything that was decided on the way said in words."""
+"""An old spreadsheet as a plain table of texts, with everything that was decided on the way in words."""
 
 from __future__ import annotations
 
@@ -90,12 +90,12 @@ def plain(cell: str, mark: str) -> str:
 
     def one(hit: re.Match[str]) -> str:
         ways = readings(hit[0])
-        said = ways.get("." if isinstance(cell, Typed) else mark) or next(iter(ways.values()), hit[0])
+        figure = ways.get("." if isinstance(cell, Typed) else mark) or next(iter(ways.values()), hit[0])
         if len(ways) == 2 and not mark and not isinstance(cell, Typed):
             both = " or ".join(f"{float(each):g}" for each in ways.values())
             asked = "does this sheet write decimals with a point or with a comma?"
             raise TwoWaysError(f"{hit[0]!r} can be {both}, thousands or decimals: {asked}")
-        return re.sub(r"(\.\d{3})$", r"\g<1>0", said)
+        return re.sub(r"(\.\d{3})$", r"\g<1>0", figure)
 
     return _MARKED.sub(one, cell)
 
@@ -108,7 +108,7 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
     source : path or bytes
         Where it lies, or its content.
     name : str, optional
-        Its name, for what is said; of a path its own.
+        Its name, for notes and errors; of a path its own.
 
     Returns
     -------
@@ -231,8 +231,8 @@ def _from_workbook(packed: zipfile.ZipFile, data: io.BytesIO, name: str) -> tupl
     # What a streamed sheet does not tell stands in its XML, here without the prefix that some programs write.
     xml = re.sub(rb"<(/?)\w+:", rb"<\1", packed.read(filled[0]._worksheet_path))
     merged = [hit for hit in re.findall(rb'<mergeCell [^>]*?ref="(\w+?(\d+):[A-Z]+(\d+))"', xml) if hit[1] != hit[2]]
-    unsaid = "which rows they stand for is not said; unmerge them and fill each row"
-    _refuse(merged, name, f"has merged cells ({b''.join(hit[0] for hit in merged[:1]).decode()}): {unsaid}")
+    unknown = "which rows they stand for is not said; unmerge them and fill each row"
+    _refuse(merged, name, f"has merged cells ({b''.join(hit[0] for hit in merged[:1]).decode()}): {unknown}")
     empty = re.findall(rb'<c [^>]*?r="(\w+)"[^>]*><f(?:[^>]*/>|[^>]*>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>', xml)
     at = f"{b''.join(empty[:1]).decode()}; open it, and save it with values or as CSV"
     _refuse(empty, name, f"holds a formula without its result in {at}")
@@ -253,13 +253,13 @@ def _table(name: str, filled: Rows, notes: list[str]) -> Sheet:
     first = top + 1
     headings = [cell or f"column {get_column_letter(at)}" for at, cell in enumerate(rows[top], start=1)]
     above = " / ".join(" ".join(filter(None, row)) for row in rows[:top])
-    said = "is taken as the headings" + f"; what stands above it is left out: {above}"[:300] * bool(top)
+    note = "is taken as the headings" + f"; what stands above it is left out: {above}"[:300] * bool(top)
     if any(_FIGURE.fullmatch(cell) for cell in headings):
         first, headings = top, [f"column {get_column_letter(at)}" for at in range(1, width + 1)]
-        said = "already holds figures, so there are no headings: the columns are named by letters"
+        note = "already holds figures, so there are no headings: the columns are named by letters"
     long = max(map(len, headings))
     _refuse(long > MOST_LETTERS, name, f"has a heading of {long} letters; shorten it to {MOST_LETTERS} or fewer")
     _refuse(not rows[first:], name, "has headings but no row below them; choose the file that holds the trials")
     numbers = tuple(number for number, _ in filled)
-    notes.append(f"Row {numbers[top]} {said}.")
+    notes.append(f"Row {numbers[top]} {note}.")
     return Sheet(name, tuple(headings), tuple(rows[first:]), numbers[first:], tuple(notes))

@@ -202,7 +202,7 @@ class _RowReader:
             recipe = Recipe(title=batch["title"], ingredients=lines, invented=self.choices.invented)
             batch["title"] = recipe.title
             Batch(**{**batch, "cooked_on": self._one("date") or self.today}, version=1)
-        says = _said(title or "some dish", batch, recipe)
+        says = _row_sentence(title or "some dish", batch, recipe)
         return OldRow(sheet.numbers[at], says, tuple(self.questions), tuple(self.remarks), recipe, batch, version_note)
 
     def _one(self, what: str) -> Any:
@@ -325,7 +325,7 @@ class _RowReader:
         return []
 
 
-def _said(title: str, batch: dict[str, Any], recipe: Recipe) -> str:
+def _row_sentence(title: str, batch: dict[str, Any], recipe: Recipe) -> str:
     """What a row would become, in one sentence."""
     parts = [title[:MOST_SAID], str(batch["cooked_on"] or "no date")]
     parts += [f"{each.line} ({each.mass_g:.4g} g, give or take {each.sd_g:.2g} g)" for each in recipe.ingredients]

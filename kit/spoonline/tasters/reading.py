@@ -54,11 +54,11 @@ def session_sentence(session: Session) -> str:
     '4 tasters are planned and have not answered yet (directional pair)'
     """
     if not session.ballots():
-        return f"{session.tasters} tasters are planned and have not answered yet ({spoken(session)})"
+        return f"{session.tasters} tasters are planned and have not answered yet ({test_name(session)})"
     return read_session(session).short
 
 
-def spoken(session: Session) -> str:
+def test_name(session: Session) -> str:
     """The test in the words of the trade."""
     directional = "directional pair, two-sided" if session.two_sided else "directional pair"
     pair = "preference pair" if session.about == "liking" else directional
@@ -112,15 +112,15 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     liked = session.about == "liking"
     found = f"liked {second} better than {first}" if liked else f"found {second} thicker than {first}"
     p, least = forced.exact_p(right, n, guess, two_sided=two), forced.critical_correct(n, guess, two_sided=two)
-    counted, told = f"{right} of {n} {FOUND_WORDS.get(method, found)}", p <= forced.ALPHA
+    counted, significant = f"{right} of {n} {FOUND_WORDS.get(method, found)}", p <= forced.ALPHA
     can = "A preference" if liked else "Tasters can tell"
-    cannot = "No preference could be shown" if liked else "Tasters could not be shown to tell"
+    cannot = "No preference could be shown" if liked else "No difference could be shown"
     # a crowd on the side that was not expected is no sign that nobody tells
     against = method == "pair" and not two and 2 * right < n
     swapped = against and forced.exact_p(n - right, n, guess, two_sided=True) <= forced.ALPHA
-    words, sides = f"{n} tasters, {spoken(session)}", f"{_p(p)}{', two-sided' if two else ''}"
-    short = f"{can}: {counted} ({spoken(session)}, {_p(p)})" if told else f"{cannot} ({words})"
-    sentences = [f"{can}: {counted} ({sides})." if told else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]
+    words, sides = f"{n} tasters, {test_name(session)}", f"{_p(p)}{', two-sided' if two else ''}"
+    short = f"{can}: {counted} ({test_name(session)}, {_p(p)})" if significant else f"{cannot} ({words})"
+    sentences = [f"{can}: {counted} ({sides})." if significant else f"{cannot}: {counted} ({sides}). {NOT_SAME}"]
     share = forced.right_answers(right, n)
     percent = Range(*(100 * each for each in share))
     if swapped:
@@ -135,7 +135,7 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     if session.same_share is not None:
         similar, sentence = _similarity(session, max(right, n - right) if method == "pair" else right, n, guess)
         sentences.append(sentence)
-        if similar and not told:
+        if similar and not significant:
             short = f"{sentence.partition(' (')[0].partition(': ')[2].capitalize()} ({words}, similarity test)"
     sentences.append(power_sentence(session, n))
     marks = {"guessing": 100 * guess} | ({} if least is None else {"significant from": 100 * least / n})
@@ -166,17 +166,17 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     listed = f"{', '.join(labels[which] for which in order)} ({ends})"
     if session.expected:
         value, p = rank_page(ranks)
-        rests, told = f"Page's L {value:g}, {_p(p)}", p <= forced.ALPHA
-        head = "Tasters rank them as expected" if told else "The expected order could not be shown"
-        listed = f"{', '.join(labels)} ({ends})" if told else listed
+        rests, significant = f"Page's L {value:g}, {_p(p)}", p <= forced.ALPHA
+        head = "Tasters rank them as expected" if significant else "The expected order could not be shown"
+        listed = f"{', '.join(labels)} ({ends})" if significant else listed
     else:
         p = found.p_value
-        rests, told = f"Friedman's statistic {found.statistic:.2f}, {_p(p)}", p <= forced.ALPHA
+        rests, significant = f"Friedman's statistic {found.statistic:.2f}, {_p(p)}", p <= forced.ALPHA
         differ = "Tasters tell some of them apart" if thick else "Some are liked better"
-        head = differ if told else "No order could be shown"
-    who = f"{n} tasters, {spoken(session)}"
-    short = f"{head}: {listed} ({who}, {_p(p)})" if told else f"{head} ({who})"
-    sentences = [f"{head}: {listed}; {rests}.", *([] if told else [NOT_SAME])]
+        head = differ if significant else "No order could be shown"
+    who = f"{n} tasters, {test_name(session)}"
+    short = f"{head}: {listed} ({who}, {_p(p)})" if significant else f"{head} ({who})"
+    sentences = [f"{head}: {listed}; {rests}.", *([] if significant else [NOT_SAME])]
     sums = ", ".join(f"{labels[which]} {found.sums[which]:g}" for which in order)
     if found.p_value <= forced.ALPHA:
         pairs = [
@@ -236,13 +236,8 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
         off = counts[0] + counts[2]
         p = forced.exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
         side = "too thin" if counts[0] > counts[2] else "too thick"
-        lean = (
-            f": {side} rather than the other ({_p(p)})"
-            if p <= forced.ALPHA
-            else ": no side could be shown"
-            if off
-            else ""
-        )
+        lean = f": {side} rather than the other ({_p(p)})" if p <= forced.ALPHA else ": neither side could be shown"
+        lean = lean if off else ""
         sentences.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
         sentences += _drops(sample.label, liking.tolist(), just.tolist())
     sentences.append(power_sentence(session, n))

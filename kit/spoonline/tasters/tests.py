@@ -147,10 +147,10 @@ def chance_correct(d_prime: float, method: str) -> float:
         return 1 - two - six + 2 * two * six
     far, root = d * math.sqrt(2 / 3), math.sqrt(3)
 
-    def told(z: float) -> float:
+    def integrand(z: float) -> float:
         return float((ndtr(far - z * root) + ndtr(-far - z * root)) * math.exp(-z * z / 2))
 
-    return float(2 / math.sqrt(2 * math.pi) * quad(told, 0, 10, epsabs=1e-11, limit=200)[0])
+    return float(2 / math.sqrt(2 * math.pi) * quad(integrand, 0, 10, epsabs=1e-11, limit=200)[0])
 
 
 def distance(right: float, method: str) -> float:

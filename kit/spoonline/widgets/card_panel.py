@@ -109,7 +109,7 @@ class CardPanel(Panel):
         """The card of a dish as this form now prints it."""
         habits = self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
         picture = self.photo.value if title == self.title.value else ""
-        return RecipeCard.kept(self.book, title, number, habits=habits, picture=picture, printed_on=printed_on)
+        return RecipeCard.from_logbook(self.book, title, number, habits=habits, picture=picture, printed_on=printed_on)
 
     @errors_on_screen
     def _show(self, _change: Any = None) -> None:

@@ -8,8 +8,7 @@ import ipywidgets as w
 
 from spoonline.card import Decision, decide, file_name
 from spoonline.dish import Dish
-from spoonline.dose import steadiness
-from spoonline.figures import steady_figure, tree_figure
+from spoonline.figures import tree_figure
 from spoonline.pots.thickness import conditions
 from spoonline.recipes import Version, three_way
 from spoonline.tasters import Session, session_sentence
@@ -43,10 +42,10 @@ class ComparePanel(Panel):
         self.per = choice("Amounts per", BASES, "litre")
         self.parent = choice("Both against", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self.steady, self.tasters, self.card, self.page = w.HTML(), w.HTML(), Message(), w.HTML()
+        self.tasters, self.card, self.page = w.HTML(), Message(), w.HTML()
         super().__init__(
             [self.answer, self.title, self.old, self.new, heading("1. What changed in the recipe"), self.per, self.recipe_changes,
-             self.tree, self.parent, self.three, heading("2. What the pots did"), self.pots, self.steady,
+             self.tree, self.parent, self.three, heading("2. What the pots did"), self.pots,
              heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page]
         )  # fmt: skip
         self.title.observe(self._title_changed, "value")
@@ -88,9 +87,6 @@ class ComparePanel(Panel):
         )
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = f"<p>{for_screen(found.comparison.text)}</p>{pots}{remarks}"
-        steady = steadiness(found.dish.pots)
-        drawn = steady_figure(steady)._repr_html_() if len(steady.ratios) >= 4 else ""
-        self.steady.value = f"{drawn}<div class='sl-note'>{for_screen(steady.text)}</div>"
         none = "<p class='sl-note'>No tasting of these two yet; plan one in notebook 7.</p>"
         self.tasters.value = "".join(f"<p>{for_screen(each)}</p>" for each in found.tasters) or none
         self.card.say(found.sentence)

@@ -127,7 +127,7 @@ class LogPart(w.VBox):
         """Date the dish from its day, and say how to bring it back hot."""
         recipe = self.book.recipe(self.title.value) if self.title.value else None
         made_on = day(self.on.value) if self.on.value.strip() else date.today()
-        dated = keeping.keeping(made_on).text if self.on.value.strip() else UNDATED
+        dated = keeping.last_days(made_on).text if self.on.value.strip() else UNDATED
         self.keeps.value = plain(dated, keeping.freezing(recipe.thickeners_g if recipe is not None else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         out = ""

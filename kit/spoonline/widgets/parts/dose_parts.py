@@ -8,7 +8,7 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline import facts, keeping
-from spoonline.dose import DishCurve, Swap, life, reheating, swap
+from spoonline.dose import DishCurve, Swap, reheating, swap, through_stages
 from spoonline.widgets.parts.fields import button, choice, heading
 from spoonline.widgets.parts.markup import for_screen, table
 from spoonline.widgets.parts.panel import Message
@@ -26,7 +26,7 @@ class LifePart(w.VBox):
         """Show the stages of one dose [g/L]."""
         rows = [
             [view.stage, f"{view.temperature_c:g}", f"{view.viscosity:.2g}", view.basis]
-            for view in life(dish, dose_g_per_l)
+            for view in through_stages(dish, dose_g_per_l)
         ]
         heads = [("Stage", False), ("Read at, C", True), ("Average pot, Pa s (90 %)", True), ("Rests on", False)]
         self.stages.value = table(heads, rows, f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}")
