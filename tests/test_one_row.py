@@ -100,7 +100,7 @@ def test_an_instrument_is_one_class(pea: type[Instrument], demo: sl.Logbook) -> 
     dish = demo.dish(SOUP)
     assert dish.table.tools.iloc[-1] == "pea" and dish.table.band.iloc[-1] == "inside the band"
     assert dish.counted[-1].viscosity_pa_s == pytest.approx(best, rel=1e-3)
-    text = sl.RecipeCard.kept(demo, SOUP).text()
+    text = sl.RecipeCard.from_logbook(demo, SOUP).text()
     assert f"{seconds:.1f} s to sink (" in text and "Let a dried pea go at the top of a glass" in text
     panel = FlowPanel()
     panel.reading.tool.value = "pea"
@@ -194,7 +194,7 @@ def test_a_thickener_or_gum_is_one_table(
         assert name in dict(panel.swap.thickener.options)
         panel.close_all()
         version = demo.save(recipe.model_copy(update={"target": sl.Target(viscosity_pa_s="1.5")}))
-        text = sl.RecipeCard.kept(demo, version.title).text()
+        text = sl.RecipeCard.from_logbook(demo, version.title).text()
         assert f"{grams:.1f} g of {name} per litre of liquid" in text and added in text
         assert ("mustard" in text) == (name == "fenugreek gum")
     with pytest.raises(ValueError, match="no figures for"):
@@ -203,7 +203,7 @@ def test_a_thickener_or_gum_is_one_table(
 
 def test_a_stage_is_one_row(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(STAGES, "held", Stage(ln_mean=math.log(0.8), ln_sd=0.2))
-    before, card = demo.dish(SOUP), sl.RecipeCard.kept(demo, SOUP).text()
+    before, card = demo.dish(SOUP), sl.RecipeCard.from_logbook(demo, SOUP).text()
     form = BatchForm(demo)
     form.title.value = SOUP
     assert "held" in form.reading.stage.options
@@ -216,7 +216,7 @@ def test_a_stage_is_one_row(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -
     assert dish.counted[-1].viscosity_pa_s == pytest.approx(hot_alone.viscosity_pa_s), "a held pot is not a fresh one"
     assert (
         "Read hot, chilled, reheated." in card
-        and "Read hot, chilled, reheated, held." in sl.RecipeCard.kept(demo, SOUP).text()
+        and "Read hot, chilled, reheated, held." in sl.RecipeCard.from_logbook(demo, SOUP).text()
     )
     assert before.curve is not None and dish.curve is not None
     _, served, *_, expected = through_stages(before.curve, 33.0)
