@@ -158,6 +158,13 @@ class Chosen:
         self.chosen, self.told = chosen, told
         self.calls: dict[str, set[str]] = {}
         self.seconds: dict[str, float] = {}
+        self._trace("import")
+
+    def _trace(self, name: str) -> None:
+        """Write down what is called from now on; a new package is called while the tests are collected, too."""
+        if not self.chosen:
+            called = self.calls.setdefault(name, set())
+            sys.settrace(lambda frame, *_: called.add(f"{frame.f_code.co_filename}:{frame.f_code.co_firstlineno}"))  # type: ignore[func-returns-value]
 
     def pytest_collection_modifyitems(self, items: list[Any]) -> None:
         if self.chosen:
@@ -166,10 +173,8 @@ class Chosen:
 
     @pytest.hookimpl(hookwrapper=True)
     def pytest_runtest_protocol(self, item: Any) -> Iterator[None]:
-        called = self.calls.setdefault(item.nodeid, set())
         before = time.monotonic()
-        if not self.chosen:
-            sys.settrace(lambda frame, *_: called.add(f"{frame.f_code.co_filename}:{frame.f_code.co_firstlineno}"))  # type: ignore[func-returns-value]
+        self._trace(item.nodeid)
         yield
         sys.settrace(None)
         self.seconds[item.nodeid] = time.monotonic() - before
@@ -231,13 +236,19 @@ def run(room: str, count: int, seed: int = 1, most_min: float = 1e9) -> tuple[in
         (Path(folder) / "demo").symlink_to(REPO / "demo")
         assert passes(tests_of(room, kit), kit, [], 1200), (kit.parent / "log.txt").read_text(encoding="utf-8")
         calls, seconds = json.loads((kit.parent / "calls.json").read_text(encoding="utf-8"))
+        imported = calls.pop("import")
         quickest = sorted(calls, key=lambda name: seconds[name])
         for path, line, said, text in drawn(room, count, seed):
             if time.monotonic() > ends:
                 break
             place = kit / path.relative_to(REPO / "kit")
-            # What is kept by a cache is not called again, so of a function with a cache (no line) every test that calls its file counts.
-            chosen = [name for name in quickest if any(each.startswith(f"{place}:{line}") for each in calls[name])]
+            # What a cache keeps, or is called on import, is not called again: then every test that calls its file counts.
+            where = f"{place}:{line}" if line and f"{place}:{line}" not in imported else f"{place}:"
+            chosen = [
+                name
+                for name in quickest
+                if any(each == where or (where[-1] == ":" and each.startswith(where)) for each in calls[name])
+            ]
             files = sorted({str(REPO / name.split("::")[0]) for name in chosen})
             place.write_text(text, encoding="utf-8")
             if not chosen or passes(files, kit, chosen, 30 + 5 * sum(seconds[name] for name in chosen)):

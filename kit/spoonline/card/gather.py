@@ -67,7 +67,7 @@ def gather(
         serves="" if recipe.servings is None else f"{recipe.servings}", makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
-        tested=evidence + _stages(dish, wording), **_thickness(dish, style, wording),
+        tested=evidence, read_at=_stages(dish, wording), **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
             f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
@@ -95,7 +95,7 @@ def _stages(dish: Dish, wording: Words) -> str:
     """When those pots were read, if any was."""
     pots = [pot.batch for pot in dish.counted if pot.batch.version == dish.number]
     names = dict.fromkeys(wording.phrase(each.stage) for pot in pots for each in pot.readings if not each.left_out)
-    return f" {wording.say('read_at', stages=', '.join(names))}" if names else ""
+    return wording.say("read_at", stages=", ".join(names)) if names else ""
 
 
 def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:

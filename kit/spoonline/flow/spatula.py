@@ -30,7 +30,7 @@ class Spatula(Instrument):
 
     Steps
     -----
-    Dip a flat spatula 10 cm wide 8 cm deep, pull it out, drain it upright for 10 s, touch off the drop, weigh what stays on it and halve it.
+    Dip a flat spatula 10 cm wide 8 cm deep, pull it out, let it drain upright for 10 s, touch off the drop, weigh what stays on it and halve it.
     Warm a flat, square-edged spatula in the food; strain out lumps first.
     Weigh a small plate, or set the scale to zero with it.
     Dip the spatula to its mark, pull it straight out, and start the clock half-way through the pull.
