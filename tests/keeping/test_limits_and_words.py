@@ -125,3 +125,11 @@ def test_only_what_is_made_ahead_is_dated() -> None:
     )
     (line,) = use_by(made)
     assert line.startswith("Soup: Use by 2026-01-23"), "made on the 21st, day 1; US home advice is 3 days"
+
+
+def test_a_container_knows_its_surface() -> None:
+    assert Container(10, diameter_cm=20).area_m2 == pytest.approx(math.pi * 0.1**2)
+    assert Container(5, length_cm=53, width_cm=32.5).area_m2 == pytest.approx(0.53 * 0.325), (
+        "a full gastronorm pan, EN 631"
+    )
+    assert Container(5).area_m2 is None and Container(5, length_cm=53).spans_cm == ()

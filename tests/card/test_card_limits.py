@@ -1,0 +1,127 @@
+"""Figures of the card at their limits, and words that stand or do not stand."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+import spoonline as sl
+from spoonline.card import CardNote, SignOff, read_through
+from spoonline.card.method import both_degrees, times, times_text
+from spoonline.card.nutrition import label_round, summed
+from spoonline.card.words import words
+from spoonline.recipes import Habits
+
+
+@pytest.mark.parametrize(
+    ("rule", "key", "pairs"),
+    [
+        # FDA, Food Labeling Guide (2009), appendix H
+        ("us", "energy", [(4.9, 0), (5, 5), (47.4, 45), (47.5, 50), (50, 50), (54, 50), (55, 60), (127, 130)]),
+        ("us", "fat", [(0.49, 0), (0.5, 0.5), (0.7, 0.5), (0.75, 1), (4.8, 5), (5.4, 5), (5.5, 6)]),
+        ("us", "sodium", [(4.9, 0), (5, 5), (137, 135), (138, 140), (140, 140), (144, 140), (145, 150)]),
+        ("us", "protein", [(0.49, 0), (0.5, 1), (1.4, 1), (1.5, 2)]),
+        # European Commission, guidance on tolerances, December 2012, table 4 (memory)
+        ("eu", "energy", [(127.4, 127), (127.5, 128)]),
+        ("eu", "sugars", [(0.49, 0), (0.54, 0.5), (9.94, 9.9), (10.4, 10), (10.5, 11)]),
+        ("eu", "salt", [(0.0124, 0), (0.0125, 0.01), (0.994, 0.99), (1.04, 1.0), (1.06, 1.1)]),
+    ],
+)
+def test_labels_round_at_their_limits(rule: str, key: str, pairs: list[tuple[float, float]]) -> None:
+    assert [(value, label_round(key, value, rule)) for value, _ in pairs] == [
+        (value, float(said)) for value, said in pairs
+    ]  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("text", "first", "said"),
+    [
+        ("119 C", "C", "119 C (246 F)"),
+        ("120 C", "C", "120 C (250 F)"),
+        ("190 C", "C", "190 C (375 F)"),
+        ("245 F", "F", "245 F (118 C)"),
+        ("250 F", "C", "120 C (250 F)"),
+        ("350 F", "C", "175 C (350 F)"),
+        ("freeze at -18 C", "C", "freeze at -18 C (0 F)"),
+        ("60,5 C", "C", "60,5 C (141 F)"),
+        ("60-65\u00b0C", "F", "140 - 149 F (60-65\u00b0C)"),
+        ("74 C / 165 F", "C", "74 C (165 F)"),
+        ("6 cloves, 3/4 C", "C", "6 cloves, 3/4 C"),
+    ],
+)
+def test_temperatures_in_both_units(text: str, first: str, said: str) -> None:
+    assert both_degrees(text, first) == said
+
+
+def steps(*texts: str) -> sl.Recipe:
+    return sl.Recipe(title="Soup", ingredients=["1 l water"], steps=list(texts))
+
+
+def test_times_are_active_waiting_and_cooking() -> None:
+    recipe = steps("Chop for 10 minutes.", "Simmer for 45 minutes.", "Chill for 2 hours.", "Serve.")
+    found = times(recipe, words(), prep_minutes=5)
+    assert (found.active, found.waiting, found.cooking) == (10, 165, 55) and (found.timed, found.steps) == (3, 4)
+    assert list(times_text(found, words())) == [
+        "getting ready 5 min", "active 10 min", "waiting 2 h 45 min", "in all 3 h", "of the 3 of 4 steps that say a time",
+    ]  # fmt: skip
+    assert times_text(times(steps("Serve."), words()), words()) == ["No step says a time."]
+    assert times_text(times(steps(), words()), words()) == []
+    assert times_text(times(steps("Serve."), words(), 5), words())[0] == "getting ready 5 min"
+
+
+def test_machines_are_told_only_whole_times() -> None:
+    def told(recipe: sl.Recipe, prep: int | None = None) -> dict[str, str]:
+        note = CardNote(title=recipe.title, prep_minutes=prep)
+        read = json.loads(sl.RecipeCard(recipe, note=note).json_ld())
+        return {key: each for key, each in read.items() if key.endswith("Time")}
+
+    whole = steps("Chop for 10 minutes.", "Simmer for 45 minutes.", "Chill for 2 hours.")
+    assert told(whole, 5) == {"prepTime": "PT5M", "cookTime": "PT55M", "performTime": "PT2H55M", "totalTime": "PT3H"}
+    assert told(whole) == {"cookTime": "PT55M", "performTime": "PT2H55M"}
+    assert told(steps("Chop for 10 minutes.", "Serve."), 5) == {"prepTime": "PT5M"}
+
+
+def test_what_has_no_figure_is_named_and_what_is_not_in_is_not() -> None:
+    found = summed(sl.Recipe(title="Broth", ingredients=["500 g moonlight", "0 g starlight", "10 g salt"]))
+    assert found["sodium"] == (pytest.approx(3943, rel=0.02), ("moonlight",)), "USDA SR28 02047: 38758 mg/100 g"
+
+
+def test_a_word_for_a_part_counts_and_a_part_of_a_word_does_not() -> None:
+    def unused(step: str) -> set[str]:
+        recipe = sl.Recipe(title="Soup", ingredients=["1 l water", "60 g butter", "2 carrots"], steps=[step])
+        return {each.key for each in sl.RecipeCard(recipe).content.points if each.key.startswith("unus")}
+
+    assert unused("Melt the butter, add the vegetables and the liquid.") == set()
+    assert unused("Add all the ingredients.") == set()
+    assert unused("Add the buttermilk and the carrot to the water.") == {"unused:butter"}
+
+
+def test_the_last_sign_off_of_a_point_stands() -> None:
+    recipe = sl.Recipe.from_text(
+        "Gravy\nServes 4\n1 l water\n30 g corn starch\n\n1. Boil the water, whisk in the corn starch."
+    )
+    signed = [
+        SignOff(title="Gravy", version=1, point="target", reason=reason, cook=cook)
+        for reason, cook in (("for a trial", ""), ("no tool here", "A."))
+    ]
+    open_card = sl.RecipeCard(recipe, signoffs=signed)
+    assert "target" in {each.key for each in open_card.content.open_points}, "signed for a version, and this is none"
+
+
+@pytest.mark.parametrize(
+    ("step", "style", "said"),
+    [
+        ("Roast at 180, in the oven.", Habits(), "'at 180' says neither C nor F"),
+        ("Cut it to 20 g pieces in the oven dish.", Habits(), ""),
+        ("Add it. 5 min later stir.", Habits(), "starts with the numeral '5 min'"),
+        ("Boil 1.5 l.", Habits(decimal=","), "The house writes 1,5: change '1.5'."),
+        ("Boil 1,5 l.", Habits(), "The house writes 1.5: change '1,5'."),
+        ("Boil 1,500 ml.", Habits(), ""),
+        ("Fry the courgettes.", Habits(names="us"), "courgettes is zucchini in this kitchen."),
+        ("Fry the courgettes.", Habits(names="uk"), ""),
+    ],
+)
+def test_an_editor_says_what_and_why(step: str, style: Habits, said: str) -> None:
+    found = [each.text for each in read_through(steps(step), style)]
+    assert any(said in each for each in found) if said else found == []
