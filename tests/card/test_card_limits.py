@@ -7,7 +7,7 @@ import json
 import pytest
 
 import spoonline as sl
-from spoonline.card import CardNote, SignOff, read_through
+from spoonline.card import CardNote, SignOff, export, read_through
 from spoonline.card.method import both_degrees, times, times_text
 from spoonline.card.nutrition import label_round, summed
 from spoonline.card.words import words
@@ -125,3 +125,30 @@ def test_the_last_sign_off_of_a_point_stands() -> None:
 def test_an_editor_says_what_and_why(step: str, style: Habits, said: str) -> None:
     found = [each.text for each in read_through(steps(step), style)]
     assert any(said in each for each in found) if said else found == []
+
+
+def test_the_page_to_decide_on_names_each_pot(demo: sl.Logbook) -> None:
+    title = "Roast parsnip and pear soup"
+    dish = demo.dish(title)
+    old, new = dish.versions[-2:]
+    made = sl.decide(dish, old, new, tasters=["3 of 10 tasters told them apart."])
+    pots = [pot for pot in dish.counted if pot.batch.version in (old.number, new.number)]
+    assert [row[:2] for row in made.rows] == [(pot.batch.number, pot.batch.version) for pot in pots]
+    for row, pot in zip(made.rows, pots, strict=True):
+        assert row[2] == f"{pot.dose_g_per_l:.1f}" and str(row[3]).startswith(f"{pot.viscosity_pa_s:.2g} (")
+        assert dish.aim is not None and row[4] == f"{dish.aim.against_band(pot.viscosity_pa_s)} the band"
+        assert f"<td>{row[3]}</td>" in made.html() or str(row[3]) in made.html()
+    assert (
+        len(made.rows) > 2
+        and made.sentence
+        == f"{sl.RecipeCard.from_logbook(demo, title).content.tested} 3 of 10 tasters told them apart."
+    )
+    assert made.answer in made._repr_html_().replace("&#x27;", "'") and "<table" in made.html()
+
+
+def test_cards_are_written_into_a_new_folder_and_over_older_ones(tmp_path) -> None:
+    card = sl.RecipeCard(sl.Recipe(title="Broth", ingredients=["1 l water"], steps=["Boil."]))
+    for _ in range(2):
+        (path,) = export([card, card], tmp_path / "a" / "b", formats=["text"])[:1]
+    assert path.parent == tmp_path / "a" / "b"
+    assert sorted(each.name for each in path.parent.iterdir()) == ["broth-2.txt", "broth.txt"]

@@ -329,7 +329,7 @@ def test_every_tool_has_steps_a_sketch_and_labels() -> None:
 
     for name, tool in flow.TOOLS.items():
         assert len(tool.steps) == 5 and "<title>Side view" in sketch(name)
-        assert set(tool.usual_settings()) == set(tool.labels())
+        assert set(flow.usual_settings(name)) == set(tool.labels())
 
 
 def test_the_pot_as_typed_so_far_stands_on_top(demo: sl.Logbook) -> None:

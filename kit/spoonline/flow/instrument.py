@@ -65,11 +65,6 @@ class Instrument(ABC):
         """What a form calls each size that a cook types, and its unit."""
         return {each.name: each.metadata["label"] for each in fields(cls) if each.metadata}
 
-    @classmethod
-    def usual_settings(cls) -> dict[str, float]:
-        """The usual sizes, by name."""
-        return {each.name: float(each.default) for each in fields(cls) if each.metadata}  # type: ignore[arg-type]
-
     def __post_init__(self) -> None:
         settle(self)
         for name, value in vars(self).items():

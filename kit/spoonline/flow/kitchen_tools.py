@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
@@ -44,7 +45,7 @@ def usual(name: str) -> Instrument:
 
 def usual_settings(name: str) -> dict[str, float]:
     """The usual settings of a tool, by name."""
-    return tool(name).usual_settings()
+    return {each.name: float(each.default) for each in fields(tool(name)) if each.metadata}  # type: ignore[arg-type]
 
 
 def unit_of(name: str) -> str:

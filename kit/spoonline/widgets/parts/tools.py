@@ -40,7 +40,7 @@ class ReadingFields(w.VBox):
         kind = flow.TOOLS[self.tool.value]
         for field in self._settings.values():
             field.close()
-        usual, labels = kind.usual_settings(), kind.labels()
+        usual, labels = flow.usual_settings(kind.name), kind.labels()
         self._settings = {name: text_field(", ".join(labels[name]), f"{value:g}") for name, value in usual.items()}
         watch(self.show, *self._settings.values())
         self.settings.children = list(self._settings.values())
@@ -109,7 +109,7 @@ def typed_reading(
     celsius = degrees(temperature, "Temperature of the food")
     if celsius is None:
         raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
-    settings, labels = kind.usual_settings(), kind.labels()
+    settings, labels = flow.usual_settings(name), kind.labels()
     if sizes and len(sizes) != len(settings):
         wanted = " and ".join(", ".join(labels[key]) for key in settings) or "none"
         raise ReadingError(f"Sizes: {len(sizes)} came for the {name}; these are wanted: {wanted}.")
