@@ -10,7 +10,9 @@ import spoonline as sl
 from spoonline.card import CardNote, SignOff, export, read_through
 from spoonline.card.method import both_degrees, times, times_text
 from spoonline.card.nutrition import label_round, summed
+from spoonline.card.thickness import mends
 from spoonline.card.words import words
+from spoonline.dose.stages import mending_terms
 from spoonline.recipes import Habits
 
 
@@ -152,3 +154,22 @@ def test_cards_are_written_into_a_new_folder_and_over_older_ones(tmp_path) -> No
         (path,) = export([card, card], tmp_path / "a" / "b", formats=["text"])[:1]
     assert path.parent == tmp_path / "a" / "b"
     assert sorted(each.name for each in path.parent.iterdir()) == ["broth-2.txt", "broth.txt"]
+
+
+def test_what_mends_a_pot_is_worked_out_per_litre_of_dish(demo: sl.Logbook) -> None:
+    dish = demo.dish("Roast parsnip and pear soup")
+    assert dish.curve is not None and dish.aim is not None
+    litres, water, slope = mending_terms(dish.curve, dish.curve.dose_g_per_l)
+    b, dose = dish.curve.curve.exponent, dish.curve.dose_g_per_l
+    thin, less, thick, thickest = mends(dish.curve, dish.aim, "spatula", words(), thickener="starch", liquid="stock")
+    # twice as thick: the water phase grows by 2^(1/b); half as thick: the dose by 2^(1/slope), for each litre in the pot
+    for row, off in ((thick, 1.4), (thickest, 2.0)):
+        best, low, high = (water * (off ** (1 / each) - 1) for each in (b.best, b.high, b.low))
+        assert row.do == f"add {10 * round(best / 10)} ({10 * round(low / 10)} to {10 * round(high / 10)}) mL stock"
+    for row, off in ((thin, 0.5), (less, 0.7)):
+        best = dose / litres * (off ** (-1 / slope) - 1)
+        step = 0.5 if best >= 5 else 0.1
+        assert row.do.startswith(f"add {step * round(best / step):.1f} (") and row.do.endswith("g starch")
+    assert [row.times for row in (thin, less, thick, thickest)] == [
+        f"{x} times as thick" for x in ("0.5", "0.7", "1.4", "2")
+    ]

@@ -133,3 +133,18 @@ def test_a_container_knows_its_surface() -> None:
         "a full gastronorm pan, EN 631"
     )
     assert Container(5).area_m2 is None and Container(5, length_cm=53).spans_cm == ()
+
+
+def test_a_plan_says_when_to_begin_and_with_what() -> None:
+    made = plan(
+        dinner(
+            "Soup\n- Simmer; 20+40; burner; day 1; keeps 3\nSauce\n- Boil; 30; burner; day 0",
+            "1: 9:00-12:00\n0: 9:00-12:30",
+        )
+    )
+    assert (
+        made.text
+        == "It fits: 2 stages on 2 days, 50 min hands-on; begin on Wednesday 21 January at 11:00 with Soup: Simmer."
+    )
+    one = plan(dinner("Sauce\n- Boil; 30; burner; day 0", "0: 9:00-12:30"))
+    assert "1 stages on 1 day, 30 min hands-on" in one.text

@@ -76,6 +76,11 @@ def test_two_measures_are_held_against_their_own_spread() -> None:
     assert check(soup(ingredients=["1/4 cup (35 g) corn starch"])).findings == (), "9 % apart, within 13 %"
     (more,) = check(soup(ingredients=["1/4 cup (20 g) corn starch"])).findings
     assert "60 % more" in more.said
+    assert "<li>Line 1, " in check(soup(ingredients=["1/4 cup (20 g) corn starch"]))._repr_html_()
+    assert (
+        "<ul>" not in check(soup())._repr_html_()
+        and check(soup()).text == "Soup: all 3 lines agree with themselves and can be weighed."
+    )
 
 
 def test_a_count_without_a_size_has_its_two_ends() -> None:
