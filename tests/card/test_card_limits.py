@@ -10,7 +10,7 @@ import spoonline as sl
 from spoonline.card import CardNote, SignOff, export, read_through
 from spoonline.card.method import both_degrees, times, times_text
 from spoonline.card.nutrition import label_round, summed
-from spoonline.card.thickness import mends
+from spoonline.card.thickness import checks, mends, tool_reading
 from spoonline.card.words import words
 from spoonline.dose.stages import mending_terms
 from spoonline.recipes import Habits
@@ -173,3 +173,14 @@ def test_what_mends_a_pot_is_worked_out_per_litre_of_dish(demo: sl.Logbook) -> N
     assert [row.times for row in (thin, less, thick, thickest)] == [
         f"{x} times as thick" for x in ("0.5", "0.7", "1.4", "2")
     ]
+
+
+def test_a_tool_shows_the_aim_between_the_ends_of_the_band(demo: sl.Logbook) -> None:
+    aim = demo.recipe("Roast parsnip and pear soup").target
+    assert aim is not None
+    for found in checks(aim, words()):
+        low, best, high = (
+            tool_reading(found.tool, each, aim) for each in (aim.low_pa_s, float(aim.viscosity_pa_s), aim.high_pa_s)
+        )
+        assert found.reading.startswith(f"{best:.1f} ") and found.reading.endswith(f"({low:.1f} to {high:.1f})")
+        assert low is not None and best is not None and high is not None and low < best < high

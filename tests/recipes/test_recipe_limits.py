@@ -190,3 +190,17 @@ def test_a_version_is_called_by_title_and_number(tmp_path) -> None:
     saved = book.save(soup())
     assert saved.name == "Soup, version 1" and saved.short_id == saved.id[:12] and len(saved.id) == 64
     book.close()
+
+
+def test_the_largest_liquid_and_a_new_aim_are_named() -> None:
+    mixed = soup(ingredients=["200 ml milk", "1 l vegetable stock", "30 g corn starch", "10 g wheat flour"])
+    assert (mixed.main_liquid, mixed.main_thickener) == ("vegetable stock", "corn starch")
+    assert (soup(ingredients=["1 onion"]).main_liquid, soup(ingredients=["1 onion"]).main_thickener) == (None, None)
+    aim = sl.Target(viscosity_pa_s="1.5")
+    (row,) = changes(soup(), soup(target=aim)).rows
+    assert row.text == "thickness aimed at: nothing to 1.5 Pa s at 60 C and 1 1/s (band x1.2)"
+    odd = soup(ingredients=["1 l water", "some moonlight"])
+    assert changes(odd, odd.scaled(2)).text == "Scaled x2."
+    assert [row.kind for row in changes(odd, soup(ingredients=["1 l water", "some moonlight, chopped"])).rows] == [
+        "words"
+    ]
