@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 
+import pypdf
 import pytest
 
 import spoonline as sl
@@ -184,3 +186,11 @@ def test_a_tool_shows_the_aim_between_the_ends_of_the_band(demo: sl.Logbook) -> 
         )
         assert found.reading.startswith(f"{best:.1f} ") and found.reading.endswith(f"({low:.1f} to {high:.1f})")
         assert low is not None and best is not None and high is not None and low < best < high
+
+
+def test_the_leaves_are_those_of_the_pdf(demo: sl.Logbook) -> None:
+    card = sl.RecipeCard.from_logbook(demo, "Roast parsnip and pear soup")
+    for paper in ("a4", "5x8"):
+        leaves = card.leaves(paper)
+        assert len(leaves) == len(pypdf.PdfReader(io.BytesIO(card.face("pdf", paper))).pages)
+        assert all(leaf.startswith(b"\x89PNG") for leaf in leaves)
