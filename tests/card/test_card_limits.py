@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import io
 import json
+from datetime import date
 
 import pypdf
 import pytest
 
 import spoonline as sl
-from spoonline.card import CardNote, SignOff, export, read_through
+from spoonline.card import CardNote, export
 from spoonline.card.method import both_degrees, times, times_text
-from spoonline.card.nutrition import label_round, summed
+from spoonline.card.nutrition import label_round
 from spoonline.card.thickness import checks, mends, tool_reading
 from spoonline.card.words import words
 from spoonline.dose.stages import mending_terms
-from spoonline.recipes import Habits
 
 
 @pytest.mark.parametrize(
@@ -86,51 +86,6 @@ def test_machines_are_told_only_whole_times() -> None:
     assert told(steps("Chop for 10 minutes.", "Serve."), 5) == {"prepTime": "PT5M"}
 
 
-def test_what_has_no_figure_is_named_and_what_is_not_in_is_not() -> None:
-    found = summed(sl.Recipe(title="Broth", ingredients=["500 g moonlight", "0 g starlight", "10 g salt"]))
-    assert found["sodium"] == (pytest.approx(3943, rel=0.02), ("moonlight",)), "USDA SR28 02047: 38758 mg/100 g"
-
-
-def test_a_word_for_a_part_counts_and_a_part_of_a_word_does_not() -> None:
-    def unused(step: str) -> set[str]:
-        recipe = sl.Recipe(title="Soup", ingredients=["1 l water", "60 g butter", "2 carrots"], steps=[step])
-        return {each.key for each in sl.RecipeCard(recipe).content.points if each.key.startswith("unus")}
-
-    assert unused("Melt the butter, add the vegetables and the liquid.") == set()
-    assert unused("Add all the ingredients.") == set()
-    assert unused("Add the buttermilk and the carrot to the water.") == {"unused:butter"}
-
-
-def test_the_last_sign_off_of_a_point_stands() -> None:
-    recipe = sl.Recipe.from_text(
-        "Gravy\nServes 4\n1 l water\n30 g corn starch\n\n1. Boil the water, whisk in the corn starch."
-    )
-    signed = [
-        SignOff(title="Gravy", version=1, point="target", reason=reason, cook=cook)
-        for reason, cook in (("for a trial", ""), ("no tool here", "A."))
-    ]
-    open_card = sl.RecipeCard(recipe, signoffs=signed)
-    assert "target" in {each.key for each in open_card.content.open_points}, "signed for a version, and this is none"
-
-
-@pytest.mark.parametrize(
-    ("step", "style", "said"),
-    [
-        ("Roast at 180, in the oven.", Habits(), "'at 180' says neither C nor F"),
-        ("Cut it to 20 g pieces in the oven dish.", Habits(), ""),
-        ("Add it. 5 min later stir.", Habits(), "starts with the numeral '5 min'"),
-        ("Boil 1.5 l.", Habits(decimal=","), "The house writes 1,5: change '1.5'."),
-        ("Boil 1,5 l.", Habits(), "The house writes 1.5: change '1,5'."),
-        ("Boil 1,500 ml.", Habits(), ""),
-        ("Fry the courgettes.", Habits(names="us"), "courgettes is zucchini in this kitchen."),
-        ("Fry the courgettes.", Habits(names="uk"), ""),
-    ],
-)
-def test_an_editor_says_what_and_why(step: str, style: Habits, said: str) -> None:
-    found = [each.text for each in read_through(steps(step), style)]
-    assert any(said in each for each in found) if said else found == []
-
-
 def test_the_page_to_decide_on_names_each_pot(demo: sl.Logbook) -> None:
     title = "Roast parsnip and pear soup"
     dish = demo.dish(title)
@@ -194,3 +149,10 @@ def test_the_leaves_are_those_of_the_pdf(demo: sl.Logbook) -> None:
         leaves = card.leaves(paper)
         assert len(leaves) == len(pypdf.PdfReader(io.BytesIO(card.face("pdf", paper))).pages)
         assert all(leaf.startswith(b"\x89PNG") for leaf in leaves)
+
+
+def test_machines_read_letters_as_they_are_and_a_draft_is_not_published() -> None:
+    card = sl.RecipeCard(
+        sl.Recipe(title="Purée", ingredients=["1 l water"], steps=["Boil."]), printed_on=date(2026, 1, 8)
+    )
+    assert '"name": "Purée"' in card.json_ld() and "datePublished" not in card.json_ld() and not card.finished
