@@ -22,7 +22,7 @@ def pytest_configure(config: pytest.Config) -> None:
     tiers.TIER = config.option.markexpr
     os.environ["SPOONLINE_RAISE"] = "1"
     path = Path(_HOLD.name) / "notebooks.sqlite"
-    if not path.exists():
+    if not path.exists() and config.pluginmanager.hasplugin("nbval"):
         make_demo(path).close()
     os.environ["SPOONLINE_LOGBOOK"] = str(path)
     # A person's own settings must not reach the kernels, nor the kernels' files a person's home.

@@ -16,7 +16,7 @@ from pydantic import BaseModel
 import spoonline as sl
 from spoonline.measures import errors, unit_in
 
-HEADS = "Parameters|Attributes|Returns|Raises|Notes|Examples"
+HEADS = "Parameters|Attributes|Steps|Returns|Raises|Notes|Examples"
 ENTRY = re.compile(r"^(\*{0,2}\w+(?:, \*{0,2}\w+)*)(?: : .*)?$")
 # What pydantic and dataclasses make themselves has no docstring of ours.
 OURS = "spoonline."

@@ -170,7 +170,7 @@ def _lab(args: argparse.Namespace) -> int:
 
 
 def _card(args: argparse.Namespace) -> int:
-    from spoonline.card import FORMATS, RecipeCard, booklet, export, load_style
+    from spoonline.card import FACES, RecipeCard, booklet, export, load_style
     from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
 
@@ -187,7 +187,7 @@ def _card(args: argparse.Namespace) -> int:
     if args.booklet:
         files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
     else:
-        forms = list(FORMATS) if args.format == ["all"] else args.format or ["html", "markdown"]
+        forms = list(FACES) if args.format == ["all"] else args.format or ["html", "markdown"]
         files = export(
             cards, args.out, formats=forms, paper=habits.paper,
             progress=(lambda done, every, title: print(f"{done} of {every}: {title}")) if args.all else None,
@@ -282,8 +282,7 @@ def _parser() -> argparse.ArgumentParser:
     card("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
     card("--all", action="store_true", help="the latest version of every dish")
     card("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
-    forms = "html pdf markdown json_ld text, or all (default: html markdown)"
-    card("--format", nargs="+", metavar="FORM", help=forms)
+    card("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
     card("--paper", choices=papers, help=f"paper {own}")
     card("--out", required=True, metavar="DIR", help="folder for the files")
     card("--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})")

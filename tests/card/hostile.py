@@ -96,7 +96,7 @@ def check(made: sl.RecipeCard, *, pdf: bool = True) -> None:
     first = made.markdown().splitlines()[0]
     assert first.startswith("# ") and re.sub(r"\\(.)", r"\1", first[2:]) == " ".join(title.split())
     if pdf:
-        reader = pypdf.PdfReader(io.BytesIO(made.pdf_bytes()))
+        reader = pypdf.PdfReader(io.BytesIO(made.face("pdf")))
         assert len(reader.pages) >= 1 and reader.metadata is not None
         if title.isascii() and title.isprintable():
             assert flat(title) in flat("".join(each.extract_text() for each in reader.pages))

@@ -114,7 +114,7 @@ def test_a_title_stays_text(title: str) -> None:
     data = json.loads(card.json_ld())
     assert data["name"] == card.recipe.title and data["recipeIngredient"][1] == "5 g </script><b>x"
     assert card.text().splitlines()[0] == title
-    assert card.pdf_bytes().startswith(b"%PDF")
+    assert card.face("pdf").startswith(b"%PDF")
     assert title in " ".join(parser.text)
     assert card.markdown().splitlines()[0].replace("\\", "") == f"# {title}"
 

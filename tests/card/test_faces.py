@@ -93,7 +93,7 @@ def test_all_faces_say_the_same_numbers(demo: sl.Logbook) -> None:
             assert numbers(text) == wanted, f"{card.recipe.title}: {name}"
         steps = Counter(str(number) for number in range(1, len(card.content.method) + 1))
         for paper in PAPERS:
-            assert numbers(re.sub(r"(\d)\n(?=\d)", r"\1 ", pdf_text(card.pdf_bytes(paper)))) == wanted + steps, paper
+            assert numbers(re.sub(r"(\d)\n(?=\d)", r"\1 ", pdf_text(card.face("pdf", paper)))) == wanted + steps, paper
 
 
 def test_the_structured_part_says_them_too(demo: sl.Logbook) -> None:
@@ -117,7 +117,7 @@ def test_the_structured_part_says_them_too(demo: sl.Logbook) -> None:
 def test_the_words_of_the_pdf_are_the_words_of_the_card(paper: str, demo: sl.Logbook) -> None:
     for card in cards(demo):
         content = card.content
-        flat = re.sub(r"\s+", "", pdf_text(card.pdf_bytes(paper)))
+        flat = re.sub(r"\s+", "", pdf_text(card.face("pdf", paper)))
         for text in (
             content.title,
             content.tested,
@@ -146,7 +146,7 @@ def test_times_are_published_only_where_they_are_known(demo: sl.Logbook) -> None
 
 
 def test_the_same_card_gives_the_same_bytes(demo: sl.Logbook) -> None:
-    assert card_of(demo).pdf_bytes() == card_of(demo).pdf_bytes()
+    assert card_of(demo).face("pdf") == card_of(demo).face("pdf")
     assert card_of(demo).json_ld() == card_of(demo).json_ld()
 
 
@@ -177,14 +177,16 @@ def test_each_kitchen_has_the_figures_of_its_labels(demo: sl.Logbook) -> None:
 
 def test_every_leaf_says_whose_it_is_and_that_it_is_a_draft(demo: sl.Logbook) -> None:
     for paper in PAPERS:
-        leaves = pypdf.PdfReader(io.BytesIO(card_of(demo).pdf_bytes(paper))).pages
+        leaves = pypdf.PdfReader(io.BytesIO(card_of(demo).face("pdf", paper))).pages
         for number, leaf in enumerate(leaves, start=1):
             text = leaf.extract_text()
             assert "DRAFT, not for use: Roast parsnip and pear soup, version 5" in text
             assert f"{number} / {len(leaves)}" in text
-    assert len(pypdf.PdfReader(io.BytesIO(card_of(demo).pdf_bytes("a4"))).pages) == 1, "a usual card is one leaf of A4"
+    assert len(pypdf.PdfReader(io.BytesIO(card_of(demo).face("pdf", "a4"))).pages) == 1, (
+        "a usual card is one leaf of A4"
+    )
     long = sl.RecipeCard(sl.Recipe(title="x " * 150, ingredients=["1 l water"]))
-    assert "\u2026" in pypdf.PdfReader(io.BytesIO(long.pdf_bytes())).pages[0].extract_text()
+    assert "\u2026" in pypdf.PdfReader(io.BytesIO(long.face("pdf"))).pages[0].extract_text()
 
 
 def test_the_house_style_chooses_the_paper(demo: sl.Logbook, tmp_path) -> None:
@@ -236,9 +238,9 @@ def test_draft_and_finished_are_told_apart_in_every_face(demo: sl.Logbook) -> No
         for each in draft.content.points
     ]
     done = card_of(demo, signoffs=signs)
-    for text in (*faces(draft).values(), pdf_text(draft.pdf_bytes())):
+    for text in (*faces(draft).values(), pdf_text(draft.face("pdf"))):
         assert "DRAFT" in text and "vegetable stock is unchecked" in re.sub(r"\s+", " ", text)
-    for text in (*faces(done).values(), pdf_text(done.pdf_bytes())):
+    for text in (*faces(done).values(), pdf_text(done.face("pdf"))):
         assert "DRAFT" not in text and "Label read on 3 Feb" in re.sub(r"\s+", " ", text)
     assert json.loads(draft.json_ld())["creativeWorkStatus"] == "Draft"
     assert json.loads(done.json_ld())["creativeWorkStatus"] == "Published"

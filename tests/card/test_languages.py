@@ -13,7 +13,6 @@ import spoonline as sl
 from card.test_faces import cards, faces
 from spoonline import flow, keeping
 from spoonline.card import words as module
-from spoonline.card.thickness import TOOLS
 from spoonline.dose import stages
 from spoonline.facts import ingredients
 from spoonline.recipes import Habits
@@ -60,7 +59,8 @@ def strange_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     read = tomllib.loads((files("spoonline.card") / "words_en.toml").read_text(encoding="utf-8"))
     phrases = [
         *keeping.MADE_AHEAD, keeping.NOT_CLINICAL, keeping.ALLERGENS, keeping.YOLK, keeping.HOT_LIQUID, keeping.HOT_SUGAR, keeping.PRESSURE,
-        *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")), *(flow.how(tool) for tool in TOOLS),
+        *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")),
+        *(kind.how for kind in flow.TOOLS.values() if kind.place < 90),
     ]  # fmt: skip
     allergens = {word for row in ingredients().values() for word in (*row.contains, *row.check_label)}
     parts = {

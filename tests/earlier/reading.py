@@ -91,16 +91,16 @@ def _forget() -> None:
 
 @contextmanager
 def later_release(
-    fields: tuple[tuple[type[Record], str, Any, Any], ...] = (), rows: tuple[tuple[str, dict[str, str]], ...] = (),
+    fields: tuple[tuple[type[Record], str, Any, Any], ...] = (), rows: tuple[tuple[str, dict[str, Any]], ...] = (),
     spellings: tuple[tuple[str, str], ...] = (),
 ) -> Iterator[None]:  # fmt: skip
     """This release with further optional fields (class, name, type, default), further rows of facts (table, row), and ingredients
     that are called otherwise (old name, new name)."""
     read_table = facts_rows.read_table
 
-    def more(name: str) -> list[dict[str, str]]:
+    def more(name: str) -> list[dict[str, Any]]:
         table = read_table(name)
-        renamed = dict(spellings) if name == "ingredients.csv" else {}
+        renamed = dict(spellings) if name in ("ingredients.csv", "thickeners.toml") else {}
         for row in table:
             row["name"] = renamed.get(row.get("name", ""), row.get("name", ""))
         return [*table, *(row for where, row in rows if where == name)]

@@ -6,6 +6,7 @@ import shutil
 from contextlib import closing
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -77,8 +78,7 @@ def test_new_fields_and_new_facts_change_no_older_record(release: Path, place, t
     )  # fmt: skip
     facts = (
         ("ingredients.csv", dict.fromkeys(_columns("ingredients.csv"), "") | DULSE),
-        ("ingredients.csv", dict.fromkeys(_columns("ingredients.csv"), "") | DULSE | {"name": "arrow starch", "part": "thickener"}),
-        *(("thickeners.csv", row | {"thickener": "arrow starch"}) for row in _thickener("corn starch")),
+        ("thickeners.toml", _thickener("corn starch") | {"name": "arrow starch"} | dict.fromkeys(("aliases", "assumed"), "")),
     )  # fmt: skip
     with later_release(fields, facts, (("vegetable stock", "broth of the garden"), ("parsnips", "white carrots"))):
         assert sl.grams("2 tbsp", "dulse flakes").mass_g == 10
@@ -115,7 +115,7 @@ def _columns(name: str) -> list[str]:
     return list(read_table(name)[0])
 
 
-def _thickener(name: str) -> list[dict[str, str]]:
+def _thickener(name: str) -> dict[str, Any]:
     from spoonline.facts.rows import read_table
 
-    return [row for row in read_table("thickeners.csv") if row["thickener"] == name]
+    return next(row for row in read_table("thickeners.toml") if row["name"] == name)

@@ -17,7 +17,7 @@ import jinja2
 import typst
 
 from card.test_card import card_of
-from spoonline.card import FORMATS, booklet
+from spoonline.card import FACES, booklet
 from spoonline.card.page import lay_out
 from spoonline.logbook import passing_demo
 
@@ -49,12 +49,12 @@ def main() -> int:
     gathering = timed(lambda: type(card)(card.recipe, card.version, card.batches).content, 3)
     print(f"gathering the content (curve included): {1000 * gathering:.0f} ms")
     seconds = {}
-    for form in FORMATS:
+    for form in FACES:
         seconds[form] = timed(lambda form=form: card.face(form))
         print(f"{form:9} {1000 * seconds[form]:7.2f} ms {len(card.face(form)) / 1000:7.1f} kB")
     for paper in ("letter", "a5", "5x8"):
         print(
-            f"pdf {paper:6} {1000 * timed(lambda paper=paper: card.pdf_bytes(paper)):7.2f} ms {len(card.pdf_bytes(paper)) / 1000:7.1f} kB"
+            f"pdf {paper:6} {1000 * timed(lambda paper=paper: card.face('pdf', paper)):7.2f} ms {len(card.face('pdf', paper)) / 1000:7.1f} kB"
         )
 
     def lines(content: object) -> list[str]:

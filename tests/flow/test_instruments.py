@@ -124,9 +124,9 @@ def test_every_tool_of_the_table(name: str) -> None:
     tool = flow.usual(name)
     assert tool.name == name
     assert flow.unit_of(name) == tool.unit
-    assert flow.how(name).endswith(".")
+    assert flow.TOOLS[name].how.endswith(".")
     shown = float(tool.reading(flow.Fluid(0.15 if name in ("syringe", "flow cup") else 9.0, 1.0)))
-    band = tool.interval(shown, flow.resolution(name))
+    band = tool.interval(shown, flow.TOOLS[name].resolution)
     assert band.low < band.best < band.high
 
 
@@ -171,7 +171,7 @@ def test_a_fluid_with_a_yield_stress_is_refused_by_tests_that_read_flow(name: st
 
 def test_no_test_word_is_clinical() -> None:
     for name in flow.TOOLS:
-        assert "level 1" not in flow.how(name).lower()
+        assert "level 1" not in flow.TOOLS[name].how.lower()
     assert "does not classify food" in flow.NOT_CLINICAL
     assert "qualified practitioner" in flow.NOT_CLINICAL
 

@@ -337,11 +337,11 @@ def test_one_tool_then_two_make_a_fluid() -> None:
 
 def test_every_tool_has_steps_a_sketch_and_labels() -> None:
     from spoonline import flow
-    from spoonline.widgets.parts.tools import ASKS, LABELS, sketch
+    from spoonline.widgets.parts.tools import sketch
 
     for name, tool in flow.TOOLS.items():
-        assert len(tool.steps) == 5 and "<title>Side view" in sketch(name) and name in ASKS
-        assert set(tool.usual) <= set(LABELS)
+        assert len(tool.steps) == 5 and "<title>Side view" in sketch(name)
+        assert set(flow.usual_settings(name)) == set(tool.labels())
 
 
 def test_the_pot_as_typed_so_far_stands_on_top(demo: sl.Logbook) -> None:

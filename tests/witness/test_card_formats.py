@@ -152,7 +152,7 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(paper: str, demo: sl.Logbook) -> Non
         "5x8": (360, 576),
     }  # ISO 216 and inches, in points
     for card in (card_of(demo), rich()):
-        data = card.pdf_bytes(paper)
+        data = card.face("pdf", paper)
         with pikepdf.open(io.BytesIO(data)) as pdf:
             root = pdf.Root
             assert bool(root.MarkInfo.Marked) and str(root.Lang).startswith("en")
@@ -176,14 +176,14 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(paper: str, demo: sl.Logbook) -> Non
 
 def test_a_photo_has_its_words_in_the_pdf() -> None:
     assert rich().photo is not None
-    with pikepdf.open(io.BytesIO(rich().pdf_bytes())) as pdf:
+    with pikepdf.open(io.BytesIO(rich().face("pdf"))) as pdf:
         alts = [str(each.Alt) for each in pdf.objects if isinstance(each, pikepdf.Dictionary) and "/Alt" in each]
     assert alts == [rich().photo[2]]
 
 
 def test_the_pdf_can_be_searched(demo: sl.Logbook) -> None:
     for title in TITLES:
-        reader = pypdf.PdfReader(io.BytesIO(card_of(demo, title).pdf_bytes()))
+        reader = pypdf.PdfReader(io.BytesIO(card_of(demo, title).face("pdf")))
         assert reader.metadata is not None and reader.metadata.title == title
         assert title in reader.pages[0].extract_text()
 

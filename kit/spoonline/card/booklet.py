@@ -8,13 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spoonline.card.pdf import to_pdf
+from spoonline.card.render import FACES, Face
 from spoonline.card.words import words
 from spoonline.measures.errors import Progress, RecipeError
 
 if TYPE_CHECKING:
     from spoonline.card.card import RecipeCard
-
-FORMATS = {"html": "html", "pdf": "pdf", "markdown": "md", "json_ld": "jsonld", "text": "txt"}
 
 
 def booklet(
@@ -61,7 +60,7 @@ def booklet(
 
 
 def export(
-    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FORMATS, paper: str | None = None,
+    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FACES, paper: str | None = None,
     progress: Progress | None = None,
 ) -> list[Path]:  # fmt: skip
     """Write the files of many cards into a folder.
@@ -71,7 +70,7 @@ def export(
     cards : sequence of RecipeCard
     folder : str or Path
     formats : iterable of str
-        Of html, pdf, markdown, json_ld, text.
+        Of html, pdf, markdown, json_ld, text; all of them unless given.
     paper : {"a4", "letter", "a5", "5x8"}, optional
         That of each card's house style unless given.
     progress : callable, optional
@@ -89,24 +88,23 @@ def export(
     """
     written: list[Path] = []
     taken: dict[str, int] = {}
-    chosen = known(tuple(formats))
+    chosen = {each: known_face(each).ending for each in formats}
     for done, card in enumerate(cards, start=1):
         name = file_name(card.recipe.title)
         taken[name] = taken.get(name, 0) + 1
         if taken[name] > 1:
             name = f"{name}-{taken[name]}"
-        written += [write(Path(folder) / f"{name}.{FORMATS[each]}", card.face(each, paper)) for each in chosen]
+        written += [write(Path(folder) / f"{name}.{ending}", card.face(each, paper)) for each, ending in chosen.items()]
         if progress is not None:
             progress(done, len(cards), card.recipe.title)
     return written
 
 
-def known(formats: Sequence[str]) -> Sequence[str]:
-    """The formats asked for, if there are such; a RecipeError if one is unknown."""
-    for each in formats:
-        if each not in FORMATS:
-            raise RecipeError(f"There is no card as {each!r} here; choose of {', '.join(FORMATS)}.")
-    return formats
+def known_face(name: str) -> Face:
+    """The face of this name; a RecipeError if there is none."""
+    if name not in FACES:
+        raise RecipeError(f"There is no card as {name!r} here; choose of {', '.join(FACES)}.")
+    return FACES[name]
 
 
 def write(path: Path, data: bytes) -> Path:

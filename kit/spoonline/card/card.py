@@ -9,14 +9,12 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spoonline.card.booklet import known, write
+from spoonline.card.booklet import known_face, write
 from spoonline.card.content import CardContent, Photo
 from spoonline.card.editor import Remark, read_through
 from spoonline.card.gather import gather
-from spoonline.card.json_ld import to_json_ld
-from spoonline.card.pdf import known_paper, to_pdf, to_pictures
+from spoonline.card.pdf import known_paper, to_pictures
 from spoonline.card.records import CardNote, SignOff
-from spoonline.card.render import to_html, to_text
 from spoonline.dish import Dish
 from spoonline.measures.errors import RecipeError
 from spoonline.pots import Batch
@@ -121,27 +119,23 @@ class RecipeCard:
 
     def html(self, paper: str | None = None) -> str:
         """One self-contained page with its own print style; the machine-readable card is inside it."""
-        return to_html(self.content, self._paper(paper))
+        return self.face("html", paper).decode()
 
     def markdown(self) -> str:
         """The same card as Markdown."""
-        return to_text(self.content, "card.md")
+        return self.face("markdown").decode()
 
     def json_ld(self) -> str:
         """The same card as JSON-LD (schema.org/Recipe)."""
-        return to_json_ld(self.content)
+        return self.face("json_ld").decode()
 
     def text(self) -> str:
         """The same card as plain text."""
-        return to_text(self.content)
+        return self.face("text").decode()
 
     def leaves(self, paper: str | None = None) -> list[bytes]:
         """The leaves of the PDF as PNG pictures, just as they print."""
         return to_pictures(self.content, self._paper(paper))
-
-    def pdf_bytes(self, paper: str | None = None) -> bytes:
-        """The same card as a tagged PDF (PDF/UA-1)."""
-        return to_pdf([self.content], paper=self._paper(paper))
 
     def pdf(self, path: str | Path, paper: str | None = None) -> Path:
         """Write the card as a tagged PDF (PDF/UA-1), fonts inside.
@@ -151,21 +145,18 @@ class RecipeCard:
         RecipeError
             If there is no such paper, or the file cannot be written.
         """
-        return write(Path(path), self.pdf_bytes(paper))
+        return write(Path(path), self.face("pdf", paper))
 
     def face(self, form: str, paper: str | None = None) -> bytes:
-        """One face as the bytes of its file: html, pdf, markdown, json_ld or text.
+        """One face as the bytes of its file: html, pdf, markdown, json_ld, text, or another of ``FACES``.
 
         Raises
         ------
         RecipeError
             If there is no such face.
         """
-        known([form])
-        if form == "pdf":
-            return self.pdf_bytes(paper)
-        text: str = self.html(paper) if form == "html" else getattr(self, form)()
-        return text.encode("utf-8")
+        made = known_face(form).make(self.content, self._paper(paper))
+        return made.encode() if isinstance(made, str) else made
 
     def _paper(self, paper: str | None) -> str:
         return known_paper(self.habits.paper if paper is None else paper)

@@ -133,6 +133,7 @@ class CardContent:
     mend_tool: str
     mend_how: tuple[str, ...]
     tested: str
+    read_at: str
     contains: tuple[str, ...]
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]

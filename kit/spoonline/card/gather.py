@@ -12,7 +12,7 @@ from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, 
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
-from spoonline.card.thickness import ADDED, checks, mends
+from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
@@ -68,7 +68,7 @@ def gather(
         serves=_serves(recipe), makes=", ".join(each for each in (recipe.makes, makes) if each), times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
-        tested=evidence, **_thickness(dish, style, wording),
+        tested=evidence, read_at=_stages(dish, wording), **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
             f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
@@ -90,6 +90,13 @@ def evidence_text(dish: Dish, wording: Words) -> str:
         return wording.say("untested")
     entry = "tested" if dish.tested.enough else "partly"
     return wording.say(entry, inside=dish.tested.inside, cooked=dish.tested.read, wanted=TESTED_POTS)
+
+
+def _stages(dish: Dish, wording: Words) -> str:
+    """When those pots were read, if any was."""
+    pots = [pot.batch for pot in dish.counted if pot.batch.version == dish.number]
+    names = dict.fromkeys(wording.phrase(each.stage) for pot in pots for each in pot.readings if not each.left_out)
+    return wording.say("read_at", stages=", ".join(names)) if names else ""
 
 
 def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
@@ -114,7 +121,10 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
             facts.local_name(name, style.names) for name in (dish.curve.thickener, recipe.main_liquid or "water")
         )
         found["mends"] = mends(dish.curve, aim, found["mend_tool"], wording, thickener=thickener, liquid=liquid)
-        found["mend_how"] = (wording.say(ADDED.get(dish.curve.thickener, "add_how")), wording.say("liquid_how"))
+        found["mend_how"] = (
+            wording.say(f"add_how_{facts.thickener(dish.curve.thickener).way}"),
+            wording.say("liquid_how"),
+        )
     return found
 
 

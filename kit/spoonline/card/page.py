@@ -153,7 +153,7 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
         rows = tuple((mend.times, mend.reading, mend.do) for mend in content.mends)
         yield Block("table", heads=(say("it_is"), shows, say("do")), rows=rows, caption=say("mend_caption"))
         yield Block("list", content.mend_how)
-    yield Block("text", (content.tested,))
+    yield Block("text", (f"{content.tested} {content.read_at}".strip(),))
     yield Block("small", (wording.phrase(keeping.NOT_CLINICAL),))
 
 

@@ -1,17 +1,19 @@
-"""The written faces of a card: HTML for paper and screen, Markdown, plain text."""
+"""The faces of a card, one row each: HTML for paper and screen, PDF, Markdown, JSON-LD, plain text."""
 
 from __future__ import annotations
 
 import base64
 import functools
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from spoonline import keeping
 from spoonline.card.content import CardContent
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import Block, lay_out
-from spoonline.card.pdf import PAPERS
+from spoonline.card.pdf import PAPERS, to_pdf
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -54,6 +56,28 @@ def to_html(content: CardContent, paper: str = "a4") -> str:
 def to_text(content: CardContent, template: str = "card.txt") -> str:
     """The same card as plain text, a paragraph on one line; or, by ``card.md``, as Markdown (with pipe tables)."""
     return render(template, p=lay_out(content), photo=content.photo is not None) + "\n"
+
+
+@dataclass(frozen=True)
+class Face:
+    """A form in which a card is handed over: ending and media type of its file, its name on a screen, and what makes it of a card's
+    content for a paper."""
+
+    ending: str
+    media: str
+    label: str
+    make: Callable[[CardContent, str], str | bytes]
+
+
+FACES = {
+    "html": Face("html", "text/html", "as a page (HTML)", to_html),
+    "pdf": Face("pdf", "application/pdf", "for paper (PDF)", lambda content, paper: to_pdf([content], paper=paper)),
+    "markdown": Face("md", "text/markdown", "as Markdown", lambda content, _paper: to_text(content, "card.md")),
+    "json_ld": Face(
+        "jsonld", "application/ld+json", "for machines (JSON-LD)", lambda content, _paper: to_json_ld(content)
+    ),
+    "text": Face("txt", "text/plain", "as plain text", lambda content, _paper: to_text(content)),
+}
 
 
 def plain(text: str) -> str:

@@ -12,12 +12,8 @@ from spoonline.dose.stages import mending_terms
 from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3
 from spoonline.recipes import Target
 
-TOOLS = ("spatula", "ring", "syringe")
 # Thickness over the target's at which a card says what to do.
 OFF = (0.5, 0.7, 1.4, 2.0)
-# How a thickener is added to a hot pot; all else is slaked and boiled.
-ADDED = {"wheat flour": "add_how_flour", "arrowroot": "add_how_root", "tapioca starch": "add_how_root",
-         "xanthan gum": "add_how_gum", "guar gum": "add_how_gum"}  # fmt: skip
 
 
 def tool_reading(tool: str, viscosity_pa_s: float, target: Target) -> float | None:
@@ -31,13 +27,13 @@ def tool_reading(tool: str, viscosity_pa_s: float, target: Target) -> float | No
 def checks(target: Target, words: Words) -> tuple[Check, ...]:
     """What the kitchen's tools show at the target and at both ends of its band."""
     found, ends = [], (target.low_pa_s, float(target.viscosity_pa_s), target.high_pa_s)
-    for tool in TOOLS:
+    for tool in (name for name, kind in flow.TOOLS.items() if kind.place < 90):
         readings = [each for end in ends if (each := tool_reading(tool, end, target)) is not None]
         if len(readings) == len(ends):
             low, high = (f"{each:.1f}" for each in sorted((readings[0], readings[2])))
-            unit = words.phrase(flow.usual(tool).unit)
+            unit = words.phrase(flow.unit_of(tool))
             text = words.say("reading", best=f"{readings[1]:.1f}", unit=unit, low=low, high=high)
-            found.append(Check(tool, words.phrase(flow.how(tool)), text))
+            found.append(Check(tool, words.phrase(flow.TOOLS[tool].how), text))
     return tuple(found)
 
 
@@ -82,7 +78,7 @@ def mends(dish: DishCurve, target: Target, tool: str, words: Words, *, thickener
         viscosity = float(target.viscosity_pa_s) * times
         reading = tool_reading(tool, viscosity, target) if tool else None
         # No tool of the kit reads it there: say the viscosity alone.
-        at_hand = f"{viscosity:.2g} Pa s" if reading is None else f"{reading:.1f} {words.phrase(flow.usual(tool).unit)}"
+        at_hand = f"{viscosity:.2g} Pa s" if reading is None else f"{reading:.1f} {words.phrase(flow.unit_of(tool))}"
         rows.append(Mend(words.say("times_thickness", times=f"{times:g}"), at_hand, do))
     return tuple(rows)
 

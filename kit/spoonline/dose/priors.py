@@ -95,12 +95,6 @@ class Prior:
         return mean, math.hypot(self.level_ln_sd, *parts)
 
 
-# Gums follow laws of their own, far from starch. Levels are judged so that published dose pairs for two thickness classes (guar
-# 5.65 and 10.53, xanthan 5.30 and 22.16 g/L; Vickers et al., Dysphagia 2015, supplement, second-hand) fall inside those classes
-# at 25 C: name -> dose [g/L], viscosity there at 60 C [Pa s], its spread, activation, its spread, flow index.
-_GUMS = {"guar gum": (5.65, 0.075, 0.6, 17.0, 6.0, 0.4), "xanthan gum": (5.30, 0.115, 0.6, 5.0, 5.0, 0.25)}
-
-
 def prior_for(thickener: str | Prior) -> Prior:
     """Return what is believed of a thickener, by a name that the facts know, before the first batch; beliefs of one's own as they are.
 
@@ -118,9 +112,10 @@ def prior_for(thickener: str | Prior) -> Prior:
         return thickener
     row = facts.thickener(str(thickener))
     slope = (row.exponent, row.exponent_sd, row.strength)
-    if row.name not in _GUMS:
+    if row.law is None:
         return Prior(row.name, Prior.level_pa_s, Prior.level_ln_sd, *slope, row.strength_ln_sd)
-    dose, level, spread, warmth, warmth_sd, index = _GUMS[row.name]
+    # a gum's own level lies inside its published thickness classes
+    dose, level, spread, warmth, warmth_sd, index = row.law
     # the level is known at a dose, so the strength only places it on the maize scale and adds no spread
     at = float(Pot().percent(dose, row.strength))
     source = "judged from published dose pairs"

@@ -11,15 +11,12 @@ import numpy as np
 from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.measures.ranges import Range
-from spoonline.pots.records import Stage
+from spoonline.pots.records import STAGES, known_stage
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3, T90, later_over_fresh, ln_range, shift_ln_sd, temperature_ratio
 from spoonline.pots.water import DRY_SHARE
 
 # How far one pot's ratio strays from the dish's usual one, ln (judged: whisking, reheating time and lid differ).
 POT_LN_SD = 0.10
-HOT_C, CHILLED_C = 85.0, 5.0
-# Where the thickener table has no figure for the cold: between waxy (1.0) and maize or flour (1.6), judged.
-COLD_LN, COLD_LN_SD = 1.3, 0.7
 # A change in thickness below this is not worth a line of advice (about 3 % of dose at a slope of 3 gives 10 %).
 WORTH_SAYING = 0.05
 
@@ -31,7 +28,7 @@ class StageRatio:
     ``ln_mean`` and ``ln_sd`` are of the dish's usual ratio, after the ``pots`` that were read both fresh and at this stage.
     """
 
-    stage: Stage
+    stage: str
     ln_mean: float
     ln_sd: float
     pots: int
@@ -49,13 +46,13 @@ class StageRatio:
         return f"{self.pots} {'pot' if self.pots == 1 else 'pots'} of this dish read fresh and again at this stage"
 
 
-def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]] = ()) -> StageRatio:
+def stage_ratio(thickener: str, stage: str, pots: Iterable[tuple[float, float]] = ()) -> StageRatio:
     """Estimate the ratio of a stage from pots that were read fresh and again at that stage.
 
     Parameters
     ----------
     thickener, stage : str
-        A thickener of the facts; chilled or reheated.
+        A thickener of the facts; a stage that is not fresh, such as chilled or reheated.
     pots : iterable of (float, float)
         ln(viscosity at the stage over fresh) of each pot, and the standard uncertainty of that.
 
@@ -76,21 +73,18 @@ def stage_ratio(thickener: str, stage: Stage, pots: Iterable[tuple[float, float]
     1.2 (0.97-1.4)
     """
     row = facts.thickener(thickener)
-    mean, sd = COLD_LN, COLD_LN_SD
-    if stage == "reheated":
-        mean, sd = row.stage_ln_mean, row.stage_ln_sd
-    elif row.cold_ln_mean is not None and row.cold_ln_sd is not None:
-        mean, sd = row.cold_ln_mean, row.cold_ln_sd
-    read = list(pots)
+    what, read = known_stage(stage), list(pots)
+    mean, sd = (getattr(row, f"{what.figure}_ln_{each}", None) for each in ("mean", "sd"))
+    if mean is None or sd is None:
+        mean, sd = what.ln_mean, what.ln_sd
     values, spreads = np.array([(mean, sd), *((value, math.hypot(error, POT_LN_SD)) for value, error in read)]).T
     usual, weight = np.average(values, weights=spreads**-2.0, returned=True)
     return StageRatio(stage, float(usual), float(weight**-0.5), len(read))
 
 
-def stage_ratio_of(dish: DishCurve, stage: Stage) -> StageRatio:
+def stage_ratio_of(dish: DishCurve, stage: str) -> StageRatio:
     """The ratio of a stage for a dish: what its thickener usually does, and what its pots that count did."""
-    to_c = None if stage == "reheated" else CHILLED_C
-    found = (later_over_fresh(pot.batch, stage, to_c) for pot in dish.counted)
+    found = (later_over_fresh(pot.batch, stage) for pot in dish.counted)
     return stage_ratio(dish.thickener, stage, [each for each in found if each is not None])
 
 
@@ -98,14 +92,14 @@ def stage_ratio_of(dish: DishCurve, stage: Stage) -> StageRatio:
 class StageView:
     """How thick the average pot of a dose is at one stage [Pa s], and what that rests on."""
 
-    stage: Stage
+    stage: str
     temperature_c: float
     viscosity: Range
     basis: str
 
 
 def through_stages(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...]:
-    """Follow a dose of the dish's thickener [g/L] through hot, served, chilled and reheated.
+    """Follow a dose of the dish's thickener [g/L] through every stage: hot, served, chilled, reheated.
 
     Returns
     -------
@@ -126,16 +120,19 @@ def through_stages(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...
         best, wide = fresh.best * ratio, T90 * ln_sd
         return Range(best, best * math.exp(-math.hypot(low, wide)), best * math.exp(math.hypot(high, wide)))
 
-    cold, again = stage_ratio_of(dish, "chilled"), stage_ratio_of(dish, "reheated")
-    hot = times(temperature_ratio(served_c, HOT_C), shift_ln_sd(served_c, HOT_C))
-    cold_sd = math.hypot(cold.ln_sd, shift_ln_sd(served_c, 60.0))
-    chilled = times(temperature_ratio(served_c, 60.0) * math.exp(cold.ln_mean), cold_sd)
-    return (
-        StageView("hot", HOT_C, hot, "the dose curve and temperature"),
-        StageView("served", served_c, fresh, "the dose curve"),
-        StageView("chilled", CHILLED_C, chilled, cold.basis),
-        StageView("reheated", served_c, times(math.exp(again.ln_mean), again.ln_sd), again.basis),
-    )
+    def view(name: str) -> StageView:
+        stage = STAGES[name]
+        at_c = served_c if stage.temperature_c is None else stage.temperature_c
+        if stage.fresh:
+            basis = "the dose curve" if at_c == served_c else "the dose curve and temperature"
+            return StageView(name, at_c, times(temperature_ratio(served_c, at_c), shift_ln_sd(served_c, at_c)), basis)
+        # over fresh at the same temperature, or at the stage's own over fresh at 60 C
+        ratio, from_c = stage_ratio_of(dish, name), served_c if stage.temperature_c is None else 60.0
+        spread = math.hypot(ratio.ln_sd, shift_ln_sd(served_c, from_c))
+        over = temperature_ratio(served_c, from_c) * math.exp(ratio.ln_mean)
+        return StageView(name, at_c, times(over, spread), ratio.basis)
+
+    return tuple(view(name) for name, stage in STAGES.items() if stage.thickened)
 
 
 _AGAIN = "Chilled, reheated and whisked smooth it is {times} times as thick as fresh (90 % range). "

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.facts.equivalences import FLOUR, MADE_OF_FLOUR, Equivalence, trade_ratios
+from spoonline.facts.equivalences import FLOUR, Equivalence, trade_ratios
+from spoonline.facts.rows import ThickenerFacts
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.thickness import T90
@@ -95,7 +96,7 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
         raise BatchError(f"{dish.recipe.title} has {own.name} already; choose another thickener.")
     dose = dish.next_batch().dose_g_per_l if dose_g_per_l is None else float(dose_g_per_l)
     curve, pot, held = dish.curve, dish.curve.pot, None
-    if 0.0 in (row.starch_percent, own.starch_percent):
+    if row.law or own.law:
         own_law = DoseCurve.fit(
             [], [], row.name, pot=pot, temperature_c=curve.temperature_c, shear_rate_per_s=curve.shear_rate_per_s
         )
@@ -109,22 +110,22 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
     return Swap(own.name, row.name, dose, found, held, traits, trade, _notes(dish.recipe, own, row))
 
 
-def _strength_ln_sd(own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> float:
+def _strength_ln_sd(own: ThickenerFacts, row: ThickenerFacts) -> float:
     """Spread of ln(strength over strength): two products of one flour share what is unsure of the flour."""
-    if all(each.name == FLOUR or each.name in MADE_OF_FLOUR for each in (own, row)):
+    if all(each.name == FLOUR or each.flour_share < 1 for each in (own, row)):
         # At least 5 %: how much of a roux is flour is weighed by the cook (judged).
         return math.sqrt(max(abs(own.strength_ln_sd**2 - row.strength_ln_sd**2), 0.05**2))
     return math.hypot(own.strength_ln_sd, row.strength_ln_sd)
 
 
-def _notes(recipe: Recipe, own: facts.ThickenerFacts, row: facts.ThickenerFacts) -> tuple[str, ...]:
+def _notes(recipe: Recipe, own: ThickenerFacts, row: ThickenerFacts) -> tuple[str, ...]:
     fat, gluten = 100 * (1 - row.flour_share), "cereals with gluten"
     wheat = [gluten in facts.ingredient(each.name).contains for each in (own, row)] == [False, True]
     yolk = any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients)
     notes = {
         "The new thickener has its own strength: read the first pot before you trust the dose.": True,
         "Gums thicken at once and cold; a tenth of a gram shows, so weigh on a fine scale and mix dry with sugar or salt.":
-            row.starch_percent == 0,
+            row.law is not None,
         f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe.": row.flour_share < 1,
         f"Without {own.name} its fat goes too: add it back where the dish wants it.": own.flour_share < 1,
         "It brings wheat (cereals with gluten): the allergens of the dish change.": wheat,

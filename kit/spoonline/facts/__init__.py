@@ -2,8 +2,6 @@
 
 from spoonline.facts.lines import LineReading, read_line
 from spoonline.facts.rows import (
-    Limit,
-    ThickenerFacts,
     find,
     ingredient,
     ingredients,
@@ -14,11 +12,11 @@ from spoonline.facts.rows import (
     resolve,
     thickener,
     thickeners,
-)
+)  # fmt: skip
 from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "Limit", "LineReading", "ThickenerFacts", "find", "grams", "household", "ingredient", "ingredients", "juice", "limit",
-    "limits", "local_name", "print_grams", "read_line", "resolve", "thickener", "thickeners",
+    "LineReading", "find", "grams", "household", "ingredient", "ingredients", "juice", "limit", "limits", "local_name",
+    "print_grams", "read_line", "resolve", "thickener", "thickeners",
 ]  # fmt: skip

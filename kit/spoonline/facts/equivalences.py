@@ -8,8 +8,6 @@ from functools import cache
 from spoonline.facts.rows import read_table, thickener
 
 FLOUR = "wheat flour"
-# A roux or kneaded butter thickens by its flour.
-MADE_OF_FLOUR = ("white roux", "brown roux", "dark roux", "beurre manie")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +25,7 @@ class Equivalence:
 def equivalences() -> tuple[Equivalence, ...]:
     """All trade equivalences, row by row."""
     rows = read_table("equivalences.csv")
-    return tuple(Equivalence(**{**row, "low_g": float(row["low_g"]), "high_g": float(row["high_g"])}) for row in rows)  # type: ignore[arg-type]
+    return tuple(Equivalence(**{**row, "low_g": float(row["low_g"]), "high_g": float(row["high_g"])}) for row in rows)
 
 
 def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
@@ -44,7 +42,8 @@ def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
     def ratios_of(name: str) -> tuple[str, dict[str, Equivalence], Equivalence | None]:
         """The row's name, what each source says of it, and what stands for a source that is silent on flour."""
         row = thickener(name)
-        own, share = FLOUR if row.name in MADE_OF_FLOUR else row.name, row.flour_share
+        # A roux or kneaded butter thickens by its flour.
+        own, share = FLOUR if row.flour_share < 1 else row.name, row.flour_share
         rows = [each for each in equivalences() if each.thickener == own]
         by = {_who(each): replace(each, low_g=each.low_g / share, high_g=each.high_g / share) for each in rows}
         return row.name, by, Equivalence(own, flour / share, flour / share, "", "") if own == FLOUR else None

@@ -49,6 +49,7 @@ _SLURRY = re.compile(
     r",? (?=(?:mixed|slaked|blended|dissolved|whisked|stirred) (?:to a (?:smooth )?paste |in(?:to)? |with |together ))",
     re.IGNORECASE,
 )
+_STRANGE = re.compile(r"^\d+ ?g ?/ ?l\b|\d-\d+-\d|[;+&] ?\d|\b(?:and|plus) \d+ ?(?:g|kg|ml|l) [a-z]", re.IGNORECASE)
 _SHARED = re.compile(r"\b(?:each|apiece|total|altogether|in all)\b|à ")
 # Words before a measure that say how it was weighed.
 _BEFORE = re.compile(

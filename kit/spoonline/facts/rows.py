@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import difflib
+import tomllib
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -85,7 +86,8 @@ class ThickenerFacts:
     ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of roux,
     ``flour_share`` of it flour); ``strength_held`` the same after 10 min or more of heat; ``*_ln_sd`` are standard
     uncertainties on the log scale. ``exponent`` is the power of viscosity in concentration. ``stage`` is ln(viscosity
-    chilled, reheated to 85 C and whisked / fresh), ``cold`` ln(at 5 C / at 60 C).
+    chilled, reheated to 85 C and whisked / fresh), ``cold`` ln(at 5 C / at 60 C). ``way`` is how it goes into a hot pot. A gum has
+    a ``law`` of its own: dose [g/L], viscosity there at 60 C [Pa s], its spread, activation [kJ/mol], its spread, flow index.
     """
 
     name: str
@@ -104,12 +106,14 @@ class ThickenerFacts:
     freeze: str
     dairy: str
     add: str
+    way: str
     sources: Mapping[str, tuple[str, str]]
     strength_held: float | None = None
     strength_held_ln_sd: float | None = None
     cold_ln_mean: float | None = None
     cold_ln_sd: float | None = None
     flour_share: float = 1.0
+    law: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,16 +149,18 @@ class Juice:
     kind: str
 
 
-def read_table(name: str, room: str = "facts") -> list[dict[str, str]]:
+def read_table(name: str, room: str = "facts") -> list[dict[str, Any]]:
     """A table of one of the kit's rooms, row by row."""
     with (Path(__file__).parent.parent / room / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+        if name.endswith(".csv"):
+            return list(csv.DictReader(file))
+        return [{"name": row, **figures} for row, figures in tomllib.loads(file.read()).items()]
 
 
 @cache
 def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
-    rows = (Limit(**{**row, "value": float(row["value"])}) for row in read_table("limits.csv"))  # type: ignore[arg-type]
+    rows = (Limit(**{**row, "value": float(row["value"])}) for row in read_table("limits.csv"))
     return MappingProxyType({row.name: row for row in rows})
 
 
@@ -186,26 +192,28 @@ def _typed(column: str, text: str) -> Any:
 
 @cache
 def ingredients() -> Mapping[str, IngredientFacts]:
-    """All ingredients by name, in the order of the alphabet."""
-    rows = (IngredientFacts(**{c: _typed(c, t) for c, t in row.items()}) for row in read_table("ingredients.csv"))
-    return MappingProxyType({row.name: row for row in rows})
+    """All ingredients by name, in the order of the alphabet; a thickener's row holds how it thickens as well."""
+    rows = sorted((*read_table("ingredients.csv"), *read_table("thickeners.toml")), key=lambda row: row["name"])
+    columns = IngredientFacts.__slots__
+    made = (IngredientFacts(**{each: _typed(each, str(row.get(each, ""))) for each in columns}) for row in rows)
+    return MappingProxyType({row.name: row for row in made})
 
 
 @cache
 def thickeners() -> Mapping[str, ThickenerFacts]:
     """All thickeners by name."""
-    known = {field.name: field.type for field in fields(ThickenerFacts)}
-    found: dict[str, dict[str, Any]] = {}
-    for line in read_table("thickeners.csv"):
-        row = found.setdefault(line["thickener"], {"name": line["thickener"], "sources": {}})
-        figure = line["figure"]
-        field = figure if figure in known else f"{figure}_ln_mean"
-        row[field] = line["value"] if known[field] == "str" else float(line["value"])
-        for spread in (f"{figure}_sd", f"{figure}_ln_sd"):
-            if spread in known:
-                row[spread] = float(line["spread"])
-        row["sources"][figure] = (line["source"] or line["kind"], line["kind"])
-    return MappingProxyType({name: ThickenerFacts(**row) for name, row in found.items()})
+    return MappingProxyType({row["name"]: _thickener(row) for row in read_table("thickeners.toml")})
+
+
+def _thickener(row: dict[str, Any]) -> ThickenerFacts:
+    """How a thickener works, from its table: a list there ends with source and kind, before them stand the figure and its spread."""
+    known = ThickenerFacts.__slots__
+    found: dict[str, Any] = {"name": row["name"], "way": row["way"], "sources": {}}
+    for figure, (*values, source, kind) in ((name, given) for name, given in row.items() if isinstance(given, list)):
+        names = [each for each in (figure, f"{figure}_ln_mean", f"{figure}_ln_sd", f"{figure}_sd") if each in known]
+        found |= zip(names, [values] if figure == "law" else values, strict=False)
+        found["sources"][figure] = (source, kind)
+    return ThickenerFacts(**found)
 
 
 @cache

@@ -3,17 +3,8 @@
 from spoonline.flow.combine import MeasuredFluid, fluid_from
 from spoonline.flow.flow_cup import CUPS, CupLaw, FlowCup
 from spoonline.flow.fluid import Fluid, G
-from spoonline.flow.instrument import Instrument
-from spoonline.flow.kitchen_tools import (
-    NOT_CLINICAL,
-    TOOLS,
-    how,
-    instrument,
-    resolution,
-    unit_of,
-    usual,
-    usual_settings,
-)
+from spoonline.flow.instrument import TOOLS, Instrument
+from spoonline.flow.kitchen_tools import NOT_CLINICAL, instrument, tool, unit_of, usual, usual_settings
 from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
 from spoonline.flow.slump import Slump
@@ -24,6 +15,6 @@ from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
     "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "how", "instrument", "mat", "resolution", "unit_of", "usual",
+    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "instrument", "mat", "tool", "unit_of", "usual",
     "usual_settings", "which_test",
 ]  # fmt: skip

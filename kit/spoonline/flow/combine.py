@@ -11,7 +11,6 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, that_hold, within
-from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.measures.doors import plain, takes_quantities
 from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
@@ -94,7 +93,7 @@ def fluid_from(
     if len(tests) < 2:
         raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
     tests = [(tool, plain(shown, tool.unit.split()[0], tool.name)) for tool, shown in tests]
-    sds = [TOOLS[tool.name].resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
+    sds = [tool.resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
         raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 
@@ -48,6 +49,15 @@ class FlowCup(Instrument):
     ItemError
         If there is no such cup.
 
+    Steps
+    -----
+    Fill the cup to the brim, finger under the hole, and time from taking the finger away until the stream breaks.
+    Bring cup and food to one temperature; strain out every lump.
+    Close the hole with a finger and fill the cup to the brim.
+    Take the finger away, and start the clock.
+    Watch the stream below the cup.
+    Stop when it first breaks; the reading is the time, in s.
+
     Notes
     -----
     Readings are seconds to run out. The laws hold for Newtonian liquids inside the cup's range of times. For a thinning fluid the law gives
@@ -66,6 +76,13 @@ class FlowCup(Instrument):
     name: ClassVar[str] = "flow cup"
     unit: ClassVar[str] = "s"
     own_sd: ClassVar[float] = 0.04  # of the cup's law (judged: a few per cent)
+    resolution: ClassVar[float] = 0.5
+    asks: ClassVar[tuple[str, str]] = ("Time until the stream breaks", "s, such as 32")
+    fixed: ClassVar[Mapping[str, Any]] = {"cup": "Ford 4"}
+    tries: ClassVar[tuple[Mapping[str, Any], ...]] = tuple(
+        {"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2")
+    )
+    place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:
         if self.cup not in CUPS:

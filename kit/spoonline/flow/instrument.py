@@ -5,7 +5,8 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, fields, replace
+from inspect import cleandoc
 from typing import Any, ClassVar
 
 import numpy as np
@@ -19,6 +20,12 @@ from spoonline.measures.ranges import Range
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
 Sentences = Mapping[str, Any]  # each with whether it holds
+TOOLS: dict[str, type[Instrument]] = {}  # every kind by its name, in the order in which a list shows them
+
+
+def size(usual: float, label: str, unit: str) -> Any:
+    """A setting that a cook types: its usual value, what a form calls it, and its unit."""
+    return field(default=usual, metadata={"label": (label, unit)})
 
 
 @dataclass(frozen=True)
@@ -26,13 +33,37 @@ class Instrument(ABC):
     """A kitchen test of thickness: forward (:meth:`reading`) and back (:meth:`fluid`).
 
     A kind of instrument says how reading and consistency hang together (``_reading``, ``_consistency``), what it cannot read
-    (``_refusals``) and what is doubtful (``_doubts``).
+    (``_refusals``) and what is doubtful (``_doubts``). A kind with a name is listed in ``TOOLS``, which forms, logbook and card ask.
+    ``resolution`` is the standard uncertainty of one reading by hand in the tool's unit (judged); ``asks`` what a form asks for, with
+    an example; ``fixed`` what is no size a cook types; ``tries`` what the advice may offer; ``place`` its place in lists, from 90 on
+    for tools that few kitchens have, which cards leave out. Under "Steps" its docstring says how the test is done, in a sentence and
+    then in five steps, a line each, as forms and cards show it.
     """
 
     name: ClassVar[str] = ""
     unit: ClassVar[str] = ""
     volume_field: ClassVar[str | None] = None
     own_sd: ClassVar[float] = 0.0
+    resolution: ClassVar[float]
+    asks: ClassVar[tuple[str, str]]
+    how: ClassVar[str]
+    steps: ClassVar[list[str]]
+    fixed: ClassVar[Mapping[str, Any]] = {}
+    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({},)
+    place: ClassVar[int] = 50
+
+    def __init_subclass__(cls) -> None:
+        if cls.name:
+            told = cleandoc(cls.__doc__ or "").partition("Steps\n-----\n")[2].partition("\n\n")[0]
+            cls.how, *cls.steps = told.splitlines() or [""]
+            TOOLS[cls.name] = cls
+            for kind in sorted(TOOLS.values(), key=lambda kind: kind.place):
+                TOOLS[kind.name] = TOOLS.pop(kind.name)
+
+    @classmethod
+    def labels(cls) -> dict[str, tuple[str, str]]:
+        """What a form calls each size that a cook types, and its unit."""
+        return {each.name: each.metadata["label"] for each in fields(cls) if each.metadata}
 
     def __post_init__(self) -> None:
         settle(self)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.spreading import AXI
 
 # How far the thin-film theory overstates K for a puddle of finite height: K_thin/K = exp(1.7 eps), eps = V/(pi r^3), from a full
@@ -33,6 +34,15 @@ class Ring(Instrument):
         Correct for the height of the puddle. Off by default, so that the plain figures are those of thin-film theory; the
         kitchen forms switch it on.
 
+    Steps
+    -----
+    Fill a ring of 3.5 cm inner radius 2.0 cm high on a level plate, lift it straight up, and after 10 s measure the radius on four sides.
+    Level a smooth plate and bring it near the food's temperature.
+    Stand the ring in the middle and fill it to its mark; strain out lumps first.
+    Lift it straight up in less than half a second, and start the clock.
+    At the set second, mark the edge on four sides.
+    Measure the four radii from the middle, in cm; weigh the plate if much stayed in the ring.
+
     Notes
     -----
     Readings are mean radii [cm]. Spreading of a constant volume of a power-law fluid from a cylinder (thin film; Huppert 1982
@@ -47,14 +57,19 @@ class Ring(Instrument):
     121.3
     """
 
-    radius_cm: float
-    height_cm: float
-    seconds: float
+    radius_cm: float = size(3.5, "Ring, inner radius", "cm")
+    height_cm: float = size(2.0, "Ring, fill height", "cm")
+    seconds: float = size(10.0, "Read after", "s")
     finite_height: bool = False
 
     name: ClassVar[str] = "ring"
     unit: ClassVar[str] = "cm"
     volume_field: ClassVar[str | None] = "height_cm"
+    resolution: ClassVar[float] = 0.1
+    asks: ClassVar[tuple[str, str]] = ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8")
+    fixed: ClassVar[Mapping[str, Any]] = {"finite_height": True}
+    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0}, {"seconds": 60.0})
+    place: ClassVar[int] = 2
 
     @property
     def volume_ml(self) -> float:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
 from spoonline.flow.fluid import FloatArray, Fluid, G
-from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.flow.instrument import Instrument, Sentences, size
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
@@ -27,6 +28,15 @@ class Spatula(Instrument):
     seconds : float
         Draining time [s], from half-way through the pull.
 
+    Steps
+    -----
+    Dip a flat spatula 10 cm wide 8 cm deep, pull it out, let it drain upright for 10 s, touch off the drop, weigh what stays on it and halve it.
+    Warm a flat, square-edged spatula in the food; strain out lumps first.
+    Weigh a small plate, or set the scale to zero with it.
+    Dip the spatula to its mark, pull it straight out, and start the clock half-way through the pull.
+    Hold it upright; at the set second touch the drop at its edge off on the rim.
+    Weigh what it holds, in g; both sides are wet, so type half of it.
+
     Notes
     -----
     Readings are grams per wet side, of a mean film of 5 mm at the most. Draining film (Jeffreys 1930 for n = 1, rederived for a
@@ -40,12 +50,16 @@ class Spatula(Instrument):
     5.0
     """
 
-    length_cm: float
-    width_cm: float
-    seconds: float
+    length_cm: float = size(8.0, "Spatula, wet length", "cm")
+    width_cm: float = size(10.0, "Spatula, width", "cm")
+    seconds: float = size(10.0, "Read after", "s")
 
     name: ClassVar[str] = "spatula"
     unit: ClassVar[str] = "g per wet side"
+    resolution: ClassVar[float] = 0.05
+    asks: ClassVar[tuple[str, str]] = ("Held per wet side", "g, such as 1,6 1,7")
+    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0})
+    place: ClassVar[int] = 1
 
     @property
     def _area_cm2(self) -> float:

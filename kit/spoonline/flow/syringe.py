@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, G, bisected, plain
-from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.flow.instrument import Instrument, Sentences, size
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _THINNEST, _THICKEST = np.exp([-30.0, 12.0])  # K searched [Pa s^n]
@@ -30,6 +30,15 @@ class Syringe(Instrument):
     barrel_mm : float
         Inner diameter of the barrel [mm]; 14.39 where 10 mL stand 61.5 mm high.
 
+    Steps
+    -----
+    Fill a 10-mL syringe without plunger, finger under the tip, let it run for 10 s, and read what is left.
+    Take a straight 10-mL syringe with its plunger out, and check that 10 mL of water run out in about 7 s.
+    Close the tip with a finger and fill it to 10 mL.
+    Take the finger away, and start the clock.
+    At 10 s, close the tip again.
+    Read what is left, in mL.
+
     Notes
     -----
     Readings are millilitres left, 0 if it ran empty. Head of liquid = inertia + wall friction of a power-law fluid in the nozzle:
@@ -43,8 +52,8 @@ class Syringe(Instrument):
     (0.022, 0.092)
     """
 
-    volume_ml: float = 10.0
-    seconds: float = 10.0
+    volume_ml: float = size(10.0, "Syringe filled to", "mL")
+    seconds: float = size(10.0, "Read after", "s")
     nozzle_mm: float = 1.83
     nozzle_length_mm: float = 10.0
     loss: float = 0.9
@@ -54,6 +63,9 @@ class Syringe(Instrument):
     unit: ClassVar[str] = "mL left"
     volume_field: ClassVar[str | None] = "volume_ml"
     own_sd: ClassVar[float] = 0.16  # of an uncalibrated nozzle: its diameter to 4 % is 16 % in viscosity (judged)
+    resolution: ClassVar[float] = 0.2
+    asks: ClassVar[tuple[str, str]] = ("Left in the syringe", "mL, such as 4,5")
+    place: ClassVar[int] = 3
 
     @property
     def _hole_m2(self) -> float:

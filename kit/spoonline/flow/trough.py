@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.side_walls import LOCK_DEPTHS, STRETCHES, delay
 from spoonline.flow.spreading import PLANAR
 from spoonline.measures.errors import ReadingError
@@ -34,6 +34,15 @@ class Trough(Instrument):
     ReadingError
         If the fill is lower than 0.2 or higher than 1.0 of the width.
 
+    Steps
+    -----
+    Fill 95 mL behind the gate of a level trough 5 cm wide, open the gate, and after 30 s read how far the food has come.
+    Level the trough; it should be 5 cm wide, with a gate 5 cm from the back wall.
+    Fill the measured volume behind the gate and level it off.
+    Open the gate at once, and start the clock.
+    At the set second, mark where the front stands in the middle.
+    Read the distance from the gate, in cm.
+
     Notes
     -----
     Readings are centimetres from the gate, the end of the trough where the fluid would run off it. Thin film from a lock with side
@@ -49,8 +58,8 @@ class Trough(Instrument):
     15.0
     """
 
-    volume_ml: float = 95.0
-    seconds: float = 30.0
+    volume_ml: float = size(95.0, "Trough, filled behind the gate", "mL")
+    seconds: float = size(30.0, "Read after", "s")
     width_cm: float = 5.0
     lock_cm: float = 5.0
     length_cm: float = 24.0
@@ -58,6 +67,9 @@ class Trough(Instrument):
     name: ClassVar[str] = "trough"
     unit: ClassVar[str] = "cm from the gate"
     volume_field: ClassVar[str | None] = "volume_ml"
+    resolution: ClassVar[float] = 0.25
+    asks: ClassVar[tuple[str, str]] = ("Distance from the gate", "cm, such as 12,5")
+    place: ClassVar[int] = 90
 
     def __post_init__(self) -> None:
         super().__post_init__()

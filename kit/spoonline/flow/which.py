@@ -4,14 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from spoonline.flow.flow_cup import FlowCup
 from spoonline.flow.fluid import Fluid
-from spoonline.flow.instrument import Instrument
-from spoonline.flow.kitchen_tools import TOOLS
-from spoonline.flow.ring import Ring
-from spoonline.flow.spatula import Spatula
-from spoonline.flow.syringe import Syringe
-from spoonline.flow.trough import Trough
+from spoonline.flow.instrument import TOOLS, Instrument
 from spoonline.measures.errors import ItemError, ReadingError
 from spoonline.measures.ranges import Range
 
@@ -23,13 +17,6 @@ EXPECTED: dict[str, Fluid] = {
     "coating sauce": Fluid(9.0, 0.45, 1040.0),
     "filling": Fluid(40.0, 0.4, 1060.0),
 }
-_CANDIDATES: tuple[Instrument, ...] = (
-    *(Spatula(8, 10, seconds) for seconds in (10.0, 30.0)),
-    *(Ring(3.5, 2.0, seconds, finite_height=True) for seconds in (10.0, 30.0, 60.0)),
-    Syringe(),
-    *(FlowCup(cup) for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2")),
-    Trough(),
-)
 _UNSURE = 2.0  # what one expects is known to a factor of about 2
 _USELESS_PERCENT = 150.0
 
@@ -50,7 +37,7 @@ class Advice:
 
     def __str__(self) -> str:
         at = getattr(self.tool, "seconds", None)
-        size = f"{self.tool.cup} " if isinstance(self.tool, FlowCup) else ""
+        size = f"{self.tool.cup} " if hasattr(self.tool, "cup") else ""
         when = f" at {at:g} s" if at is not None else ""
         return (
             f"{size}{self.tool.name}{when}: expect {self.reading:.2g} {self.tool.unit}, +{self.spread_percent:.0f} % on viscosity "
@@ -89,10 +76,10 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
-    for tool in _CANDIDATES:
+    for tool in (kind(**{**kind.fixed, **each}) for kind in TOOLS.values() for each in kind.tries):
         readings = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
         try:
-            band = tool.interval(readings[0], TOOLS[tool.name].resolution, flow_index=n, density_kg_m3=rho)
+            band = tool.interval(readings[0], tool.resolution, flow_index=n, density_kg_m3=rho)
         except ReadingError:
             continue
         spread = 100 * (float(band.high / band.best) - 1)

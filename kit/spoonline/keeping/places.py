@@ -9,6 +9,7 @@ from functools import cache
 from types import MappingProxyType
 
 from spoonline import facts
+from spoonline.facts.rows import Limit
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
@@ -41,7 +42,7 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     >>> cooling_rules()["France"].stages
     ((10.0, 2.0),)
     """
-    found: dict[str, dict[str, facts.Limit]] = {}
+    found: dict[str, dict[str, Limit]] = {}
     for row in facts.limits().values():
         what = next((each for each in _PARTS if row.name.startswith(f"cooling {each}")), None)
         if what is not None:
@@ -53,7 +54,7 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
 _PARTS = ("stage 1 time", "stage 1", "stage 2", "total time", "start")
 
 
-def _rule(name: str, rows: dict[str, facts.Limit]) -> CoolingRule:
+def _rule(name: str, rows: dict[str, Limit]) -> CoolingRule:
     pairs = (("stage 1", "stage 1 time"), ("stage 2", "total time"))
     stages = tuple((rows[stage].value, rows[hours].value) for stage, hours in pairs if stage in rows)
     return CoolingRule(name, rows["start"].value, stages, rows["start"].source, rows["start"].kind)

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from spoonline import facts
 from spoonline.facts.rows import find, read_table
-from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.flow import TOOLS
 from spoonline.measures import SYSTEMS
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.old_sheets.sheet import Sheet
@@ -36,7 +36,10 @@ class Role(NamedTuple):
 
 _READ = {row.pop("role"): row for row in read_table("roles.csv", "old_sheets")}
 ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
-_HEADINGS = read_table("headings.csv", "old_sheets")
+for _name, _kind in TOOLS.items():
+    _unit = _kind.unit.split()[0]
+    ROLES.setdefault(f"{_name} {_unit}", Role(f"{_name}: {_kind.asks[0].lower()}, {_unit}", _name, _unit, 1.0))
+_HEADINGS = read_table("headings.csv", "old_sheets") + [{"what": each, "unit": "", "pattern": each} for each in TOOLS]
 SEVERAL = {NOTE, "amount", *TOOLS}
 FIGURES = {role.what for role in ROLES.values() if role.unit}
 

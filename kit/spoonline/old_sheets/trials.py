@@ -11,12 +11,12 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from spoonline import facts, flow
-from spoonline.flow.kitchen_tools import TOOLS
+from spoonline.flow import TOOLS
 from spoonline.measures import parse_amount, parse_minutes, parse_temperature
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain
-from spoonline.pots.records import STAGES, Batch, Reading
+from spoonline.pots.records import Batch, Reading
 from spoonline.recipes import Ingredient, Recipe, content_id
 
 MOST_SAID, MOST_NOTE = 300, 4000  # letters of a cell that a sentence repeats, and letters of a note
@@ -311,13 +311,11 @@ class _RowReader:
         if usual and not settings:
             sizes = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in usual.items())
             self._ask(f"Which sizes did the {tool} have? Usual are {sizes}; say so, or change them.", tool)
-        if stage not in STAGES:
-            self._ask(f"The stage {stage!r} came; write {', '.join(STAGES)}, or send it to the note.")
         if celsius is None:
             self._ask("The reading has no temperature; write it, or say one in C for the whole sheet.", "temperature")
         elif measured is None:
             self.remarks.append(f"Temperature taken as {celsius:g} C, as said for the whole sheet.")
-        if celsius is not None and stage in STAGES and bool(settings) == bool(usual):
+        if celsius is not None and bool(settings) == bool(usual):
             values = [each for cell in self.found[tool] for each in cell]
             fields = {"settings": dict(settings), "values": values, "temperature_c": round(celsius, 1)}
             with self._asking():

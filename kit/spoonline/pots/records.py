@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import statistics
+from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar, Literal, Self, get_args
+from typing import Any, ClassVar, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
@@ -14,11 +15,41 @@ from spoonline.measures.frames import frame_html
 from spoonline.pots.moments import Moment, order_fault, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 
-Stage = Literal["before", "hot", "served", "chilled", "reheated"]
-STAGES: tuple[Stage, ...] = get_args(Stage)
+
+@dataclass(frozen=True)
+class Stage:
+    """A stage at which a pot is read: fresh, or after something was done to it that no temperature explains; or nothing thickened yet.
+
+    ``temperature_c`` is where its thickness is foretold [C], as served if None. What is believed of a stage that is not fresh before
+    a pot was read at it: ``ln_mean`` and ``ln_sd`` of viscosity there over fresh, unless the thickener has a ``figure`` of it.
+    """
+
+    fresh: bool = False
+    thickened: bool = True
+    temperature_c: float | None = None
+    figure: str = ""
+    ln_mean: float = 0.0
+    ln_sd: float = 0.3
+
+
+# Chilled: where the thickener has no figure for the cold, between waxy (1.0) and maize or flour (1.6), judged.
+STAGES = {
+    "before": Stage(thickened=False),
+    "hot": Stage(fresh=True, temperature_c=85.0),
+    "served": Stage(fresh=True),
+    "chilled": Stage(temperature_c=5.0, figure="cold", ln_mean=1.3, ln_sd=0.7),
+    "reheated": Stage(figure="stage"),
+}
 
 # Four radii of one puddle should agree this well; a wider scatter means a tilted plate or a lump.
 RADII_SCATTER = 0.03
+
+
+def known_stage(name: str) -> Stage:
+    """The stage of this name; a ReadingError if there is none."""
+    if name not in STAGES:
+        raise ReadingError(f"There is no stage {name!r}; write {', '.join(STAGES)}.")
+    return STAGES[name]
 
 
 class Reading(Record):
@@ -37,7 +68,7 @@ class Reading(Record):
     settings: dict[str, Number] = Field(description="the tool's own sizes, such as radius_cm and height_cm")
     values: tuple[Number, ...] = Field(min_length=1, max_length=20, description="what was read, in the tool's unit")
     temperature_c: Number = Field(ge=-5, le=110, description="temperature of the food when read [C]")
-    stage: Stage = Field("hot", description="before (nothing thickened yet), hot, served, chilled or reheated")
+    stage: str = Field("hot", description="before (nothing thickened yet), hot, served, chilled, reheated, ...")
     note: str = Field("", max_length=2000)
     left_out: str = Field("", max_length=500, description="why this reading does not count; blank if it does")
 
@@ -52,6 +83,7 @@ class Reading(Record):
     @model_validator(mode="after")
     def _readable(self, info: ValidationInfo) -> Self:
         if not stored(info):
+            known_stage(self.stage)
             self.instrument().fluid(self.mean)
         return self
 
@@ -63,7 +95,7 @@ class Reading(Record):
     @property
     def sd(self) -> float:
         """Standard uncertainty of that mean, in the tool's unit: its scatter, never below the tool's own resolution."""
-        own = flow.resolution(self.tool)
+        own = flow.tool(self.tool).resolution
         if len(self.values) < 2:
             return own
         scatter = statistics.stdev(float(value) for value in self.values) / len(self.values) ** 0.5

@@ -80,7 +80,7 @@ def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:
             "title": batch.title, "batch": batch.number, "version": batch.version, "cooked_on": batch.cooked_on,
             "settings": "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items())),
             "values_in_the_tools_unit": "; ".join(map(str, reading.values)), "mean_in_the_tools_unit": reading.mean,
-            "unit": flow.usual(reading.tool).unit, "viscosity_pa_s": found.viscosity_pa_s,
+            "unit": flow.unit_of(reading.tool), "viscosity_pa_s": found.viscosity_pa_s,
             "temperature_c": found.temperature_c, "shear_rate_per_s": found.shear_rate_per_s,
         }  # fmt: skip
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from spoonline.flow.fluid import GAS_CONSTANT
-from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
-from spoonline.pots.records import STAGES, Batch, Reading, Stage
+from spoonline.pots.records import STAGES, Batch, Reading, known_stage
 from spoonline.recipes import Target
 
 # Hot starch-thickened liquids: white sauce 18.9 kJ/mol, pastes 4-16, rice starch 23-40 (published); maize paste n 0.3-0.6 (memory).
@@ -20,8 +18,6 @@ FLOW_INDEX, FLOW_INDEX_SD = 0.5, 0.1
 SOUP_DENSITY_KG_M3 = 1030.0
 T90 = 1.6448536269514722
 T95 = 1.959963984540054
-# Readings that may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid.
-FRESH: tuple[Stage, ...] = ("hot", "served")
 # Two readings with one tool share what its single figure leaves open; only a change of the flow index matters (judged).
 SAME_TOOL_INDEX_SD = 0.05
 # Without an aim pots are still compared with one another: at this temperature [C] and shear rate [1/s].
@@ -111,26 +107,21 @@ def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: floa
     return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags)
 
 
-def read_at(batch: Batch, stages: Sequence[Stage] = FRESH) -> list[Reading]:
-    """The readings of a pot at these stages, but for those that a cook left out.
+def read_at(batch: Batch, stage: str = "") -> list[Reading]:
+    """The readings of a pot at a stage, but for those that a cook left out; without a stage all fresh ones.
 
-    Raises
-    ------
-    BatchError
-        If there is no such stage.
+    Fresh readings may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid.
     """
-    for stage in stages:
-        if stage not in STAGES:
-            raise BatchError(f"{stage!r} is no stage; choose one of {', '.join(STAGES)}.")
+    stages = [stage] if stage else [name for name, each in STAGES.items() if each.fresh]
     return [each for each in batch.readings if each.stage in stages and not each.left_out]
 
 
-def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage] = FRESH) -> Thickness | None:
-    """One viscosity for one pot, at the target's conditions: all its readings of these stages, the surer ones with more weight.
+def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:
+    """One viscosity for one pot, at the target's conditions: all its fresh readings, the surer ones with more weight.
 
     Readings of one pot share the pot, so they are averaged here and are never taken for several pots. None without such a reading.
     """
-    found = [thickness_at(each, target) for each in read_at(batch, stages)]
+    found = [thickness_at(each, target) for each in read_at(batch)]
     if not found:
         return None
     logs, ln_sd = np.array([(math.log(each.viscosity_pa_s), each.ln_sd) for each in found]).T
@@ -142,15 +133,15 @@ def batch_thickness(batch: Batch, target: Target | None, stages: Sequence[Stage]
     return Thickness(math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags)
 
 
-def later_over_fresh(batch: Batch, stage: Stage, later_c: float | None = None) -> tuple[float, float] | None:
+def later_over_fresh(batch: Batch, stage: str) -> tuple[float, float] | None:
     """What a stage did to one pot: ln of viscosity at the stage over fresh, and its standard uncertainty; None without such a pair.
 
-    The fresh reading is brought to 60 C and the later one to ``later_c`` [C], or both to 60 C. The pair whose readings are surest
+    The fresh reading is brought to 60 C and the later one to the stage's own temperature, or both to 60 C. The pair whose readings are surest
     is taken; two readings with one tool share its flow index, of which only a change matters (0.05, judged).
     """
-    found = []
+    found, later_c = [], known_stage(stage).temperature_c
     for fresh in read_at(batch):
-        for later in read_at(batch, [stage]):
+        for later in read_at(batch, stage):
             same = fresh.tool == later.tool and fresh.settings == later.settings
             spread = SAME_TOOL_INDEX_SD if same else FLOW_INDEX_SD
             fresh_c, own_c = float(fresh.temperature_c), float(later.temperature_c)

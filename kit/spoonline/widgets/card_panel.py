@@ -9,7 +9,7 @@ from pathlib import Path
 
 import ipywidgets as w
 
-from spoonline.card import FORMATS, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
@@ -19,15 +19,6 @@ from spoonline.widgets.parts.markup import bullets, download, escaped, for_scree
 from spoonline.widgets.parts.panel import MESSAGES, Panel
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
-
-FACES = {
-    "html": ("text/html", "Download the card as a page (HTML)"),
-    "pdf": ("application/pdf", "Download the card for paper (PDF)"),
-    "markdown": ("text/markdown", "Download the card as Markdown"),
-    "json_ld": ("application/ld+json", "Download the card for machines (JSON-LD)"),
-    "text": ("text/plain", "Download the card as plain text"),
-}
-
 
 # Where a point is mended; what this form mends itself has no link.
 MENDED_IN = {
@@ -166,9 +157,9 @@ class CardPanel(Panel):
         # What leaves the kitchen carries the day it left.
         card = self.card_of(self.title.value, self.number.value, date.today())
         name = file_name(card.recipe.title)
-        files = {form: card.face(form) for form in FACES}
         self.links.value = "".join(
-            download(f"{name}.{FORMATS[form]}", kind, files[form], label) for form, (kind, label) in FACES.items()
+            download(f"{name}.{face.ending}", face.media, card.face(form), f"Download the card {face.label}")
+            for form, face in FACES.items()
         )
         if card.photo is None:
             self.links.value += notes(
@@ -176,7 +167,7 @@ class CardPanel(Panel):
             )
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
-            paths = export([card], self._folder(), formats=FACES)
+            paths = export([card], self._folder())
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
@@ -191,7 +182,7 @@ class CardPanel(Panel):
             self.say(f"{len(paths)} files written to the folder {paths[0].parent.name}, {len(FACES)} a dish.")
 
         stopped = f"Stopped. The cards written so far are whole; they stay in the folder {folder}."
-        self.work.start(lambda progress: export(self._cards(), folder, formats=FACES, progress=progress), done, stopped)
+        self.work.start(lambda progress: export(self._cards(), folder, progress=progress), done, stopped)
 
     def _booklet(self) -> None:
         def done(made: bytes) -> None:

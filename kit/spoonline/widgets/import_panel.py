@@ -9,7 +9,6 @@ import ipywidgets as w
 import pandas as pd
 
 from spoonline import flow, old_sheets
-from spoonline.flow.kitchen_tools import TOOLS
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, Progress
 from spoonline.old_sheets.columns import APART, ROLES, Choices
@@ -19,7 +18,6 @@ from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field
 from spoonline.widgets.parts.markup import frame_table, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
-from spoonline.widgets.parts.tools import LABELS
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
 
@@ -85,7 +83,7 @@ class ImportPanel(Panel):
         self.measures.value = self.book.habits.kitchen
         if "amount g/L" in choices.roles and "liquid" not in choices.kinds:
             self.litres.value = "1"
-        self._tools = {name: _sizes(name) for name in TOOLS if flow.usual_settings(name)}
+        self._tools = {name: _sizes(name) for name, kind in flow.TOOLS.items() if kind.labels()}
         tools = [each for sizes, right in self._tools.values() for each in (*sizes.values(), right)]
         self.watch(self._understand, *self._roles, *once, *tools)
         second, third = heading("2. What each column holds"), heading("3. Once for the whole sheet")
@@ -100,7 +98,7 @@ class ImportPanel(Panel):
             for each in (*sizes.values(), right):
                 appear(each, tool in held)
             if tool in held and right.value:
-                settings[tool] = {key: _size(each, LABELS[key][1]) for key, each in sizes.items()}
+                settings[tool] = {key: _size(each, flow.TOOLS[tool].labels()[key][1]) for key, each in sizes.items()}
         chosen = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}
         chosen |= {name: value.strip() for name, value in chosen.items() if name in ("dish", "liquid")}
         chosen["litres"] = figure(chosen["litres"], "Litres a pot", "L")
@@ -185,7 +183,7 @@ def _sizes(tool: str) -> tuple[dict[str, w.Text], w.Dropdown]:
     """Fields for the sizes of a tool, and whether they are right."""
     made = {}
     for key, value in flow.usual_settings(tool).items():
-        name, unit = LABELS[key]
+        name, unit = flow.TOOLS[tool].labels()[key]
         label = name if name.lower().startswith(tool) else f"{tool.capitalize()}, {name.lower()}"
         made[key] = text_field(f"{label}, {unit}", f"{value:g}")
     return made, choice(f"These sizes of the {tool}", [("ask", False), ("are right", True)])

@@ -18,21 +18,11 @@ from spoonline.widgets.parts.markup import notes, tag
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures
 
-LABELS = {"radius_cm": ("Ring, inner radius", "cm"), "height_cm": ("Ring, fill height", "cm"), "seconds": ("Read after", "s"),
-          "length_cm": ("Spatula, wet length", "cm"), "width_cm": ("Spatula, width", "cm"),
-          "volume_ml": ("Syringe filled to", "mL")}  # fmt: skip
-ASKS = {
-    "spatula": ("Held per wet side", "g, such as 1,6 1,7"),
-    "ring": ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8"),
-    "trough": ("Distance from the gate", "cm, such as 12,5"),
-    "syringe": ("Left in the syringe", "mL, such as 4,5"),
-    "flow cup": ("Time until the stream breaks", "s, such as 32"),
-}
-
 
 def sketch(tool: str) -> str:
-    """The drawing of a thickness test as markup; its title says what it shows."""
-    return (files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg").read_text(encoding="utf-8")
+    """The drawing of a thickness test as markup; its title says what it shows; nothing where nobody has drawn it."""
+    drawing = files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg"
+    return drawing.read_text(encoding="utf-8") if drawing.is_file() else ""
 
 
 class ReadingFields(w.VBox):
@@ -41,7 +31,7 @@ class ReadingFields(w.VBox):
     def __init__(self, on_change: Callable[[], Any] | None = None) -> None:
         self.target: Target | None = None
         self.on_change = on_change
-        self.tool = choice("Tool", list(ASKS), "spatula")
+        self.tool = choice("Tool", flow.TOOLS, "spatula")
         self.stage = choice("Stage", STAGES, "hot")
         self.temperature = text_field("Temperature of the food", "", "C, such as 62")
         self.settings = w.VBox()
@@ -54,12 +44,13 @@ class ReadingFields(w.VBox):
         self._tool_changed()
 
     def _tool_changed(self, _change: Any = None) -> None:
-        usual = flow.usual_settings(self.tool.value)
-        self._settings = {name: text_field(", ".join(LABELS[name]), f"{value:g}") for name, value in usual.items()}
+        kind = flow.TOOLS[self.tool.value]
+        usual, labels = flow.usual_settings(kind.name), kind.labels()
+        self._settings = {name: text_field(", ".join(labels[name]), f"{value:g}") for name, value in usual.items()}
         watch(self.show, *self._settings.values())
         put_in(self.settings, self._settings.values())
-        label, self.values.placeholder = ASKS[self.tool.value]
-        self.values.description = f"{label}, {flow.unit_of(self.tool.value).split()[0]}"
+        label, self.values.placeholder = kind.asks
+        self.values.description = f"{label}, {kind.unit.split()[0]}"
         self.show()
 
     @property
@@ -110,25 +101,22 @@ def typed_reading(
         If something is missing or wrong; the sentence names it.
     """
     name, when = tool.strip().lower() or "spatula", stage.strip().lower() or "hot"
-    if name not in ASKS:
-        raise ReadingError(f"There is no tool {tool!r} here; write {', '.join(ASKS)}.")
-    if when not in STAGES:
-        raise ReadingError(f"There is no stage {stage!r}; write {', '.join(STAGES)}.")
-    read = figures(values, ASKS[name][0], flow.unit_of(name).split()[0])
+    kind = flow.tool(name)
+    read = figures(values, kind.asks[0], kind.unit.split()[0])
     if not read:
         raise ReadingError("The reading is missing; type what the tool showed, or leave the whole part blank.")
     celsius = degrees(temperature, "Temperature of the food")
     if celsius is None:
         raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
-    settings = flow.usual_settings(name)
+    settings, labels = flow.usual_settings(name), kind.labels()
     sizes = sizes.split() if isinstance(sizes, str) else sizes
     if sizes and len(sizes) != len(settings):
-        wanted = " and ".join(", ".join(LABELS[key]) for key in settings) or "none"
+        wanted = " and ".join(", ".join(labels[key]) for key in settings) or "none"
         raise ReadingError(f"Sizes: {len(sizes)} came for the {name}; these are wanted: {wanted}.")
     for key, text in zip(settings, sizes, strict=False):
-        size = figure(text, *LABELS[key])
+        size = figure(text, *labels[key])
         if size is None:
-            raise ReadingError(f"{LABELS[key][0]} is missing; type it in {LABELS[key][1]}.")
+            raise ReadingError(f"{labels[key][0]} is missing; type it in {labels[key][1]}.")
         settings[key] = size
     read_at = {"temperature_c": round(celsius, 1), "stage": when, "left_out": left_out.strip()}
     return Reading(tool=name, settings=settings, values=read, **read_at)
