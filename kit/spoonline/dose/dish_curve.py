@@ -51,8 +51,13 @@ class DishCurve:
         """Fit the curve to the pots that count; see :func:`dish_curve`, which finds those."""
         thickener = recipe.main_thickener
         if thickener is None or recipe.liquid_l <= 0:
+            if recipe.kind == "dough":
+                raise BatchError(
+                    f"{recipe.title!r} is a dough: nothing in it is dosed per litre of liquid. Weigh it, bake it and note what to change."
+                )
             raise BatchError(
-                f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set."
+                f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set. Without a "
+                "bought thickener it gets thicker by boiling down or by blending more of its vegetables, and thinner by more liquid."
             )
         read = [(pot, thickness, inside) for pot in pots if (thickness := pot.thickness) and (inside := pot.inside)]
         losses = [inside.loss for _, _, inside in read if inside.weighed]

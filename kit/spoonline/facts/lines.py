@@ -40,7 +40,7 @@ _UP_TO = re.compile(
 _TIMES = re.compile(r"\s+[xX×]\s?(\d{1,3})$")
 # Words beside a measure that say how it was weighed, not of what.
 CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
-NOT_COUNTED = "not counted"
+NOT_COUNTED, TAKEN = "not counted", "was taken as typed"
 _UNIT = r"(?:g|kg|ml|cl|dl|l|oz|lb|lbs|tsp|tbsp|cups?|pints?|tins?|cans?)"
 _MEASURED = re.compile(rf"(?:^|.*\s|^ )\d[\d./]*\s?{_UNIT}\b", re.IGNORECASE)
 # A slurry's own liquid, named within the line of its starch.
@@ -83,6 +83,11 @@ class LineReading:
     mass: Weight | None
     notes: tuple[str, ...]
     pours: bool = False
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What a person should look at though the line has a weight: two measures that disagree, a part that is not counted."""
+        return tuple(note for note in self.notes if TAKEN in note or NOT_COUNTED in note)
 
     @property
     def measures(self) -> list[Amount]:
@@ -410,10 +415,7 @@ def _mass(
             both = f"{best.mass_g:.0f} and {weight.mass_g:.0f} g"
             if first.measure.kind == each.measure.kind == "mass":
                 return None, f"{first} and {each} are not the same ({both}): which one?"
-            return (
-                best,
-                f"{first} and {each} are not the same ({both}): {first} was taken as typed; which one is right?",
-            )
+            return (best, f"{first} and {each} are not the same ({both}): {first} {TAKEN}; which one is right?")
     return best, ""
 
 

@@ -155,16 +155,16 @@ def kitchen_amount(
     return first[0] + "".join(f" ({words}{' in all' if in_all else ''})" for words, _ in others)
 
 
-def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:
+def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True) -> tuple[str, float]:
     """The words for an amount, and how far off the lower end of them is as a share."""
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
         top = None if amount.high is None else 1000 * amount.high
         amount = replace(amount, value=1000 * amount.value, high=top, unit="g" if amount.unit == "kg" else "ml")
-    if amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
-        larger = unit(_LARGER[amount.unit][0], amount.system)
-        ratio = (amount.measure.size or 1.0) / (larger.size or 1.0)
+    if larger and amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
+        next_up = unit(_LARGER[amount.unit][0], amount.system)
+        ratio = (amount.measure.size or 1.0) / (next_up.size or 1.0)
         top = None if amount.high is None else amount.high * ratio
-        amount = replace(amount, value=amount.value * ratio, high=top, unit=larger.name)
+        amount = replace(amount, value=amount.value * ratio, high=top, unit=next_up.name)
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
@@ -176,7 +176,7 @@ def _measured_out(amount: Amount, size: str, fine: bool) -> tuple[str, float]:
             finer = None
         if finer and finer.size and amount.measure.size:
             other = replace(amount, value=amount.value * amount.measure.size / finer.size, unit=finer.name)
-            words, nearer = _measured_out(other, size, fine)
+            words, nearer = _measured_out(other, size, fine, larger=False)
             if abs(nearer) < abs(off):
                 return words, nearer
     figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"

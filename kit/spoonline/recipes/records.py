@@ -507,16 +507,14 @@ class Recipe(Record):
 
     @property
     def questions(self) -> tuple[str, ...]:
-        """What the lines leave open, one sentence each, in the order of the lines."""
+        """What the lines leave open, one sentence a line, in the order of the lines."""
         found = []
-        for number, line in enumerate(self.ingredients, start=1):
-            if line.mass_g is None:
-                asks = (
-                    " ".join(facts.read_line(line.line, self.measures).notes)
-                    or "Its mass is not known: weigh it and type grams."
-                )
-                found.append(f"Line {number}, {line.line!r}: {asks}")
-        found += [f"Line {n}: {fate.asks}" for n, fate in enumerate(fates(self), start=1) if fate.asks]
+        for number, (line, fate) in enumerate(zip(self.ingredients, fates(self), strict=True), start=1):
+            read = facts.read_line(line.line, self.measures)
+            asks = [*(read.notes if line.mass_g is None else read.doubts), *([fate.asks] if fate.asks else [])]
+            if line.mass_g is None and not asks:
+                asks = ["Its mass is not known: weigh it and type grams."]
+            found += [f"Line {number}, {line.line!r}: {' '.join(asks)}"] if asks else []
         return tuple(found)
 
     @takes_quantities

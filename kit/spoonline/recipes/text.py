@@ -43,13 +43,15 @@ def fields_from_text(
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
     before = {written_line(line, like.measures): line for line in like.ingredients} if like else {}
 
-    def read(line: str) -> dict[str, Any]:
+    def read(line: str, group: str) -> Ingredient | dict[str, Any]:
         plain = _BULLET.sub("", line)
-        return dict(before[plain]) if plain in before else Ingredient.fields_of(plain, measures, decimal)
+        if plain in before:
+            return before[plain].model_copy(update={"group": group})
+        return Ingredient.fields_of(plain, measures, decimal) | {"group": group}
 
     fields["measures"] = measures
     fields["ingredients"] = [
-        read(line) | {"group": group} for group, line in _grouped(ingredients, "ingredients", longest=math.inf)
+        read(line, group) for group, line in _grouped(ingredients, "ingredients", longest=math.inf)
     ]
     fields["steps"] = [
         {"text": _BULLET.sub("", _NUMBERED.sub("", line)), "group": group}

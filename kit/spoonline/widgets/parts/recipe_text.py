@@ -105,7 +105,7 @@ class RecipeText(w.VBox):
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
                 "Weight, g": float(line.mass_g) if line.mass_g is not None else "not known",
                 "Give or take, g": float(line.sd_g) if line.mass_g is not None and line.sd_g is not None else None,
-                "Source, or question": line.basis if line.mass_g is not None else _asks(recipe, number),
+                "In the pot": fate_words(line), "Source, or question": " ".join([line.basis, _asks(recipe, number)]).strip(),
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
@@ -125,6 +125,25 @@ class RecipeText(w.VBox):
         self._from_lines = True
         self.paste.value = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
         self._from_lines = False
+
+
+def fate_words(line: Ingredient) -> str:
+    """What becomes of a line, in words: its share where it is not all of it, and the juice it gives or the liquid it takes up."""
+    share = f"{100 * float(line.fate_share):.0f} % " if line.fate_share is not None else ""
+    juice = float(line.juice_g_per_g or 0) * float(line.mass_g or 0)
+    gives = "" if abs(juice) < 0.5 else f", gives {juice:.0f} g" if juice > 0 else f", takes up {-juice:.0f} g"
+    return f"{share}{line.fate}{gives}" + (" (your word)" if line.fate_from == "told" else "")
+
+
+def liquid_words(recipe: Recipe) -> str:
+    """The liquid, with its range and what of it was poured where pieces give juice or take liquid up."""
+    liquid = recipe.liquid
+    if liquid.high - liquid.low < 0.005:
+        return f"{recipe.liquid_l:.3g} L of liquid"
+    return (
+        f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), of which {recipe.poured_l:.2f} poured; "
+        "weigh the strained sauce once and this is known"
+    )
 
 
 def summary(recipe: Recipe) -> str:
