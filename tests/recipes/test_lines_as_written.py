@@ -216,3 +216,85 @@ def test_no_dish_has_a_nan_and_servings_are_ranges() -> None:
             continue
         recipe = sl.Recipe.from_text(path.read_text(encoding="utf-8"), "uk")
         assert "nan" not in recipe.dose_text and sl.Recipe.from_text(recipe.text) == recipe
+
+
+@pytest.mark.parametrize(
+    ("line", "grams"),
+    [
+        ("40 g cornflour mixed with 60 ml cold water", 40),
+        ("3 tbsp plain flour slaked with 3 tbsp water", 3 * 7.8125),
+        ("50 g cornflour to thicken", 50),
+        ("50 g cornflour*", 50),
+    ],
+)
+def test_a_slurry_keeps_its_starch(line: str, grams: float) -> None:
+    recipe = sl.Recipe.from_text(f"Gravy\n1 l beef stock\n{line}\n")
+    assert recipe.thickener_g == pytest.approx(grams, rel=0.01)
+    asks = [each for each in recipe.questions if "not counted: write it on a line of its own" in each]
+    assert bool(asks) == ("water" in line)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "50 g butter, 50 g flour",
+        "50 g butter and 50 g flour",
+        "2 leeks; 3 carrots",
+        "50 g cornflour + 10 g",
+        "1-2-3 g flour",
+        "5 g/l cornstarch",
+    ],
+)
+def test_two_things_in_one_line_are_asked(line: str) -> None:
+    read = read_line(line)
+    assert read.mass is None and read.notes, read
+
+
+@pytest.mark.parametrize(
+    ("line", "grams"),
+    [
+        ("3 onions – about 400 g", 400),
+        ("4 sausages (total 320 g)", 320),
+        ("2 carrots (peeled weight 180 g)", 180),
+        ("3 onions (you need 400 g)", 400),
+        ("1 tbsp cornflour (or 30 g)", 30),
+        ("4 steaks (200g/7oz each)", 800),
+        ("1 lb, 8 oz beef chuck", 680.4),
+    ],
+)
+def test_typed_grams_rule_wherever_they_stand(line: str, grams: float) -> None:
+    mass = read_line(line, "uk").mass
+    assert mass is not None and mass.mass_g == pytest.approx(grams, rel=0.001)
+
+
+def test_a_tin_is_asked_and_a_pint_is_the_kitchens() -> None:
+    asked = read_line("2 tins (400 g) tomatoes", "uk")
+    assert asked.mass is None and "one of them or all together" in asked.notes[0]
+    assert any("drained it is less" in each for each in read_line("400g tin chickpeas, drained", "uk").doubts)
+    milk = sl.Recipe.from_text("Sauce\n1 pint milk\n", "au").ingredients[0]
+    assert float(milk.volume_ml) == pytest.approx(568.26125, abs=0.01)
+    asked_pint = sl.Recipe.from_text("Sauce\n1 pint milk\n", "metric").ingredients[0]
+    assert asked_pint.mass_g is None, "no metric pint: asked, never taken for another kitchen's"
+
+
+def test_two_measures_scale_once_and_words_follow() -> None:
+    def scaled(line: str, factor: float, system: str = "us") -> str:
+        return sl.Recipe.from_text(f"Soup\n1 l water\n{line}\n", system).scaled(factor).ingredients[1].line
+
+    assert scaled("50g/2oz butter", 0.5, "uk").count("oz") == 1
+    assert scaled("pan juices, made up to 600ml with water", 2.0, "uk") == "1200 ml pan juices, made up with water"
+    assert scaled("10 tbsp turkey broth", 3.0).startswith("1 3/4 cups") or scaled(
+        "10 tbsp turkey broth", 3.0
+    ).startswith("2 cups")
+    assert scaled("2 cloves garlic", 0.5).startswith("1 clove ") and scaled("1 cup milk", 1.01).startswith("1 cup ")
+
+
+def test_blank_lines_between_ingredients_are_not_the_method() -> None:
+    text = "Soup\nServes 4\n\n1 l milk\n\n20 g cornflour\n2 leeks\n\n1. Boil."
+    assert [len(each) for each in (sl.Recipe.from_text(text).ingredients, sl.Recipe.from_text(text).steps)] == [3, 1]
+    text = "Soup\n1 l milk\n20 g cornflour\nMethod:\nBoil it."
+    assert [len(each) for each in (sl.Recipe.from_text(text).ingredients, sl.Recipe.from_text(text).steps)] == [2, 1]
+    text = "Soup\n\nIngredients\n\n1 l milk\n20 g cornflour\n\nMethod\n\nBoil it.\nServe it."
+    assert [len(each) for each in (sl.Recipe.from_text(text).ingredients, sl.Recipe.from_text(text).steps)] == [2, 2]
+    text = "Galette\n\nPastry:\n220g plain flour\n\nFilling:\n500g rhubarb\n\n1. Bake."
+    assert [each.group for each in sl.Recipe.from_text(text).ingredients] == ["Pastry", "Filling"]

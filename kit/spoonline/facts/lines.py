@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from spoonline.facts.rows import find, ingredients, resolve
 from spoonline.facts.weigh import grams
-from spoonline.measures.amounts import FILLS, Amount, Head, split_line, tidy
+from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
 from spoonline.measures.local import cached_by_mark
 from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
@@ -39,7 +40,6 @@ _UP_TO = re.compile(
 )
 _TIMES = re.compile(r"\s+[xX×]\s?(\d{1,3})$")
 # Words beside a measure that say how it was weighed, not of what.
-CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
 NOT_COUNTED, TAKEN = "not counted", "was taken as typed"
 _UNIT = r"(?:g|kg|ml|cl|dl|l|oz|lb|lbs|tsp|tbsp|cups?|pints?|tins?|cans?)"
 _MEASURED = re.compile(rf"(?:^|.*\s|^ )\d[\d./]*\s?{_UNIT}\b", re.IGNORECASE)
@@ -49,7 +49,8 @@ _SLURRY = re.compile(
     r",? (?=(?:mixed|slaked|blended|dissolved|whisked|stirred) (?:to a (?:smooth )?paste |in(?:to)? |with |together ))",
     re.IGNORECASE,
 )
-_STRANGE = re.compile(r"^\d+ ?g ?/ ?l\b|\d-\d+-\d|[;+&] ?\d|\b(?:and|plus) \d+ ?(?:g|kg|ml|l) [a-z]", re.IGNORECASE)
+_STRANGE = re.compile(r"^\d+ ?g ?/ ?l\b|\d-\d+-\d", re.IGNORECASE)
+_AND_MORE = re.compile(r"(?:[;+&]|\band\b|\bplus\b) ?\d", re.IGNORECASE)
 _SHARED = re.compile(r"\b(?:each|apiece|total|altogether|in all)\b|à ")
 # Words before a measure that say how it was weighed.
 _BEFORE = re.compile(
@@ -137,7 +138,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     item_text, preparation, aside = _part(head.rest)
     amount, notes = head.amount, list(head.notes)
     up_to = up_to or "made up" in preparation
-    if two := _two_things(item_text, preparation):
+    if two := _two_things(plain, item_text, preparation, system, decimal):
         return LineReading(plain, None, (), "", None, plain, "", None, (two,))
     if re.match(r"juiced?\b", preparation):
         item_text, preparation = f"{item_text.removesuffix('s')} juice", ""
@@ -266,14 +267,14 @@ def _of_all(found: Head, amount: Amount | None, text: str) -> list[Amount]:
     return [one.scaled(amount.middle) if each and amount else one for one in (found.amount, *found.others)]
 
 
-def _two_things(item: str, preparation: str) -> str:
+def _two_things(line: str, item: str, preparation: str, system: str, decimal: str | None) -> str:
     """What is asked where a second thing is weighed in the same line; blank where none is."""
-    if not _MEASURED.search(item):
-        parts = [part for part in preparation.split(",") if _MEASURED.match(part)]
-        found = (re.sub(r"^ ?\S+ (?:\S+ )??(?=[a-z])", "", part.strip()) for part in parts)
-        if not any(find_any(name.split(" (")[0]) for name in found):
-            return ""
-    return f"{item[:60]!r} is several items: write each on its own line."
+    more = bool(_MEASURED.search(item) or _AND_MORE.search(item) or re.search(r"; ?\d", line))
+    for part in preparation.split(","):
+        if not more and _MEASURED.match(part.strip()):
+            with suppress(AmountError):
+                more = find_any(split_line(part, system, decimal).rest.split(" (")[0])
+    return f"{line[:60]!r} is several items: write each on its own line." if more else ""
 
 
 def find_any(name: str) -> bool:

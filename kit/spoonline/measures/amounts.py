@@ -49,6 +49,7 @@ _FILL_ASIDE = re.compile(
 )  # "1 (heaping) cup"
 # Three digits behind a mark, as often as the mark is repeated, and decimals behind the other mark.
 _GROUPED = re.compile(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*(?:(?!\1)[.,]\d+)?")
+CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
 _METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "dsp", "tbsp", "cup")
 MOST_G = 100e3  # no kitchen line is longer [g or mL]
 
@@ -323,6 +324,13 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
             all_g = total.middle * first.value
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
             total = replace(first, value=all_g)
+        elif (
+            part.data == "bracket"
+            and total.unit in CONTAINERS
+            and total.middle != 1
+            and first.measure.kind in ("mass", "volume")
+        ):
+            raise AmountError(f"In {text[:60]!r}, is {first} one of them or all together?", text)
         elif not more and first.unit == "" and total.measure.kind == "piece":
             raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
         elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:

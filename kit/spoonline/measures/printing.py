@@ -161,6 +161,9 @@ def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True)
         top = None if amount.high is None else 1000 * amount.high
         amount = replace(amount, value=1000 * amount.value, high=top, unit="g" if amount.unit == "kg" else "ml")
     if larger and amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
+        if amount.high is None and not amount.fill and amount.system in _SPOONS:
+            near = round_volume(amount.value * (amount.measure.size or 1.0), amount.system)
+            return near.text, near.error_percent / 100
         next_up = unit(_LARGER[amount.unit][0], amount.system)
         ratio = (amount.measure.size or 1.0) / (next_up.size or 1.0)
         top = None if amount.high is None else amount.high * ratio

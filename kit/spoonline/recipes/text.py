@@ -18,7 +18,11 @@ _SERVES = re.compile(
 _MAKES = re.compile(r"^\s*(?:makes|yield|yields)\s*:?\s*(.+?)\s*\.?\s*$", re.IGNORECASE)
 _MEASURES = re.compile(r"^\s*measures\s*:\s*(\w+)\s*$", re.IGNORECASE)
 _NUMBERED = re.compile(r"^\s*(?:step\s*)?\d+\s*[.):]\s+", re.IGNORECASE)
-_METHOD = ("method", "steps", "directions")
+_METHOD = ("method", "steps", "directions", "instructions")
+_AMOUNT = re.compile(
+    r"\s*(?:[\d\u00bc-\u00be\u2150-\u215e]|(?:an?|half|one|two|three|pinch|handful|juice|zest|salt|pepper)\b)",
+    re.IGNORECASE,
+)
 _BULLET = re.compile(r"^\s*[-*\u2022]\s+")
 
 
@@ -61,33 +65,35 @@ def fields_from_text(
 
 
 def _parted(body: list[str]) -> tuple[list[str], list[str]]:
-    """Ingredient lines and method: the lines up to a blank one, and further blocks of them under headings of their own."""
-    blocks: list[list[str]] = [[]]
-    for line in body:
-        if line.strip():
-            blocks[-1].append(line)
-        elif blocks[-1]:
-            blocks.append([])
-    blocks = [block for block in blocks if block]
-    count = min(1, len(blocks))
-    while count < len(blocks) - 1 and _heads(blocks[count]) and not any(map(_NUMBERED.match, blocks[count])):
-        count += 1
-    if count == 1 and all(map(_NUMBERED.match, blocks[0])):
-        count = 0
-    return [line for block in blocks[:count] for line in block], [line for block in blocks[count:] for line in block]
+    """Ingredient lines and method.
+
+    The method begins at its heading or at the first numbered line; without either at the first block that does not read as ingredients.
+    """
+    begins = next((n for n, line in enumerate(body) if _plain(line) in _METHOD or _NUMBERED.match(line)), None)
+    if begins is None:
+        blanks = [n for n, line in enumerate(body) if not line.strip()]
+        ends = [*blanks[1:], len(body)]
+        apart = (start for start, end in zip(blanks, ends, strict=False) if not _amounts(body[start:end]))
+        begins = next(apart, len(body))
+    return [line for line in body[:begins] if line.strip()], [line for line in body[begins:] if line.strip()]
 
 
-def _heads(block: list[str]) -> bool:
-    """Whether a block begins with a heading that is not one of the method's."""
-    return block[0].rstrip().endswith(":") and block[0].strip().rstrip(":").casefold() not in _METHOD
+def _amounts(block: list[str]) -> bool:
+    """Whether half of the lines of a block or more begin with an amount; a block of nothing may stand anywhere."""
+    lines = [_BULLET.sub("", line) for line in block if line.strip() and not line.rstrip().endswith(":")]
+    return 2 * sum(bool(_AMOUNT.match(line)) for line in lines) >= len(lines)
+
+
+def _plain(line: str) -> str:
+    return line.strip().rstrip(":").casefold()
 
 
 def _grouped(lines: list[str], *usual: str, longest: float) -> Iterator[tuple[str, str]]:
     """Lines with the heading that each stands under: a short line that ends with a colon; the usual ones say nothing."""
     group = ""
     for line in filter(None, map(str.strip, lines)):
-        if line.endswith(":") and len(line) < longest:
-            group = "" if line.rstrip(":").casefold() in usual else line.rstrip(":")
+        if _plain(line) in usual or (line.endswith(":") and len(line) < longest):
+            group = "" if _plain(line) in usual else line.rstrip(":")
         else:
             yield group, line
 
