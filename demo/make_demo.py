@@ -236,13 +236,13 @@ def make(where: Path) -> Logbook:
         "Mushroom gravy",
         Target(viscosity_pa_s="1.6", band="1.25", temperature_c="65", shear_rate_per_s="1"),
     )
-    book.save(recipe(gravy, "6 tbsp wheat flour", gravy_aim), "From the old card of the hall", cook="A.")
+    book.save(recipe(gravy, "7 tbsp wheat flour", gravy_aim), "From the old card of the hall", cook="A.")
     kitchen.cook(gravy, 1, date(2026, 1, 15), cook="A.", tools=[("spatula", "hot", 66.0)])
     kitchen.cook(gravy, 1, date(2026, 1, 22), cook="M.", tools=[("spatula", "hot", 70.0)])
-    book.save(recipe(gravy, "54 g wheat flour", gravy_aim), "Weighed", cook="A.")
+    book.save(recipe(gravy, "64 g wheat flour", gravy_aim), "Weighed", cook="A.")
     kitchen.cook(gravy, 2, date(2026, 1, 29), cook="A.", tools=[("spatula", "hot", 65.0)])
     kitchen.cook(
-        gravy, 2, date(2026, 2, 5), cook="M.", tools=[("spatula", "hot", 67.0)], put_in=55, note="The scale said 55"
+        gravy, 2, date(2026, 2, 5), cook="M.", tools=[("spatula", "hot", 67.0)], put_in=65, note="The scale said 65"
     )
 
     sauce, sauce_aim = (
