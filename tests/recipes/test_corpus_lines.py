@@ -1,4 +1,4 @@
-"""The corpus of 640 lines in four kitchens' styles, written before the reader was changed: never wrong, seldom asked."""
+"""A corpus of 840 lines in four kitchens' styles, 640 of them written before the reader was changed: never wrong, seldom asked."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ import pytest
 from recipes import corpus_score
 
 
-@pytest.mark.parametrize("half", ["a", "b"])
-def test_the_corpus_is_never_read_wrong_and_seldom_asked(half: str) -> None:
+@pytest.mark.parametrize(("half", "count"), [("a", 320), ("b", 320), ("c", 200)])
+def test_the_corpus_is_never_read_wrong_and_seldom_asked(half: str, count: int) -> None:
     rows = corpus_score.rows(half)
-    assert len(rows) == 320
+    assert len(rows) == count
     verdicts = {row["line"]: corpus_score.verdict(row) for row in rows}
     assert {line: said for line, said in verdicts.items() if said.startswith("wrong")} == {}
-    assert sum(said.startswith("asked") for said in verdicts.values()) <= 32
+    assert sum(said.startswith("asked") for said in verdicts.values()) <= 0.1 * count
 
 
 def test_the_corpus_check_can_fail() -> None:

@@ -225,7 +225,7 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
                 rest = rest.replace(whole, whole.replace(part, "") if part != inside else " ", 1)
     if (
         amount is not None
-        and (each := re.search(r"\s(?:à|@) (?:ca\.? )?(\d.*)$", rest))
+        and (each := re.search(r"\s(?:à|@|of) (?:ca\.? )?(\d.*)$", rest))
         and (found := _measure_alone(each[1], system, decimal))
     ):
         rest, others = rest[: each.start()], [*others, *_of_all(found, amount, "each")]  # "4 escalopes à 120 g"
