@@ -216,7 +216,7 @@ class TestTwoCooks:
         said = book.history(TITLE)
         assert list(said["what"]) == [
             f"saved {TITLE}, version 1", f"saved {TITLE}, version 2", f"recorded batch 1 of {TITLE}", f"corrected batch 1 of {TITLE}",
-            f"took back batch 1 of {TITLE}",
+            f"took back the correction of batch 1 of {TITLE}",
         ]  # fmt: skip
         assert list(said["who"])[:4] == ["M.", "A.", "A.", "M."] and said["from_what"].iloc[1] == "version 1"
         assert said["from_what"].iloc[-1] == "wrong pot"
