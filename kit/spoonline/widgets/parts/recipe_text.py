@@ -139,7 +139,7 @@ def liquid_words(recipe: Recipe) -> str:
     """The liquid, with its range and what of it was poured where pieces give juice or take liquid up."""
     liquid = recipe.liquid
     if liquid.high - liquid.low < 0.005:
-        return f"{recipe.liquid_l:.3g} L of liquid"
+        return f"{recipe.liquid_l:.3g} L of liquid" if liquid.high else "no liquid"
     return (
         f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), of which {recipe.poured_l:.2f} poured; "
         "weigh the strained sauce once and this is known"
@@ -150,9 +150,13 @@ def summary(recipe: Recipe) -> str:
     """How much of a recipe has a weight, and what it comes to."""
     count, asked = len(recipe.ingredients), sum(line.mass_g is None for line in recipe.ingredients)
     asks = f", {asked} {'needs' if asked == 1 else 'need'} an answer" if asked else ""
-    text = f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {recipe.liquid_l:.3g} L of liquid"
+    text = (
+        f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {liquid_words(recipe)}."
+    )
+    if recipe.kind == "dough":
+        return f"{text} A dough: nothing in it is dosed per litre."
     dosed = recipe.liquid_l > 0 and recipe.thickeners_g
-    return f"{text}, {recipe.dose_g_per_l:.1f} g of thickener per litre." if dosed else f"{text}."
+    return f"{text} {recipe.dose_g_per_l:.1f} g of thickener per litre." if dosed else text
 
 
 def _asks(recipe: Recipe, number: int) -> str:
