@@ -360,3 +360,13 @@ def test_the_pot_as_typed_so_far_stands_on_top(demo: sl.Logbook) -> None:
     form.save.click()
     assert f"Saved batch {len(demo.all_batches(SOUP))} of {SOUP}, version 5: 32.0 g/L" in form.answer.value
     form.close_all()
+
+
+def test_the_links_of_a_card_are_links(demo: sl.Logbook, tmp_path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from spoonline.widgets import CardPanel
+
+    monkeypatch.chdir(tmp_path)
+    panel = CardPanel(demo)
+    panel._hand_over()
+    assert str(panel.links.value).count("<a download=") == 5 and "&lt;" not in panel.links.value
+    panel.close_all()

@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.logbook import Logbook
@@ -157,7 +158,7 @@ class CardPanel(Panel):
         # What leaves the kitchen carries the day it left.
         card = self.card_of(self.title.value, self.number.value, date.today())
         name = file_name(card.recipe.title)
-        self.links.value = "".join(
+        self.links.value = Markup("").join(
             download(f"{name}.{face.ending}", face.media, card.face(form), f"Download the card {face.label}")
             for form, face in FACES.items()
         )
