@@ -105,7 +105,7 @@ class RecipeText(w.VBox):
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
                 "Weight, g": float(line.mass_g) if line.mass_g is not None else "not known",
                 "Give or take, g": float(line.sd_g) if line.mass_g is not None and line.sd_g is not None else None,
-                "In the pot": fate_words(line), "Source, or question": " ".join([line.basis, _asks(recipe, number)]).strip(),
+                "In the pot": fate_words(line), "Source, or question": ". ".join(filter(None, [line.basis, _asks(recipe, number)])),
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
