@@ -98,10 +98,17 @@ class Model(RuleBasedStateMachine):
 
     @rule(record=records, hide=st.booleans())
     def hide_batch(self, record: sl.Batch, hide: bool) -> None:
-        (self.book.take_back if hide else self.book.bring_back)(record, "because")
-        for each in self.batches:
-            if each["record"].id == record.id:
-                each["hidden"] = hide
+        act = self.book.take_back if hide else self.book.bring_back
+        entry = next(each for each in self.batches if each["record"].id == record.id)
+        before, entry["hidden"] = entry["hidden"], hide
+        gone = {each["replaces"] for each in self.batches if each["replaces"] and not each["hidden"]}
+        standing = [each for each in self.batches if not each["hidden"] and each["record"].id not in gone]
+        if sum((each["title"], each["number"]) == (entry["title"], entry["number"]) for each in standing) > 1:
+            entry["hidden"] = before  # one pot never stands in two forms
+            with pytest.raises(sl.KitchenError, match="was corrected otherwise meanwhile"):
+                act(record, "because")
+            return
+        act(record, "because")
 
     @rule(title=st.sampled_from(TITLES), hide=st.booleans(), data=st.data())
     def hide_version(self, title: str, hide: bool, data: st.DataObject) -> None:
