@@ -47,6 +47,8 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     out = {words: (ml, words, 1) for words, _, ml in single}
     for words, name, ml in single:
         for words2, name2, ml2 in single:
+            if words2 == "1/8 tsp":
+                continue  # alone it is a pinch; nobody adds one to a spoon
             joined = f"{words} and {words2}"
             if name == name2 and name != "cup" and words[0] in "123" and words[1] == " " and "/" in words2:
                 joined = f"{words[0]} {words2}"

@@ -386,8 +386,9 @@ class Recipe(Record):
     def serves(self) -> str:
         """How many it serves, as a range where one was given; blank where nobody said."""
         if self.servings is None or self.servings_high is None:
-            return "" if self.servings is None else f"{float(self.servings):.3g}"
-        ends = (float(2 * self.servings - self.servings_high), float(self.servings_high))
+            ends = [] if self.servings is None else [float(self.servings)]
+        else:
+            ends = [float(2 * self.servings - self.servings_high), float(self.servings_high)]
         return "-".join(f"{end:g}" if end == round(end) else f"{end:.2g}" for end in ends)
 
     def of_part(self, *parts: Part) -> tuple[Ingredient, ...]:
