@@ -44,7 +44,7 @@ def test_a_twisted_plane_is_the_mean_of_its_corners() -> None:
     here = float(found.average(*at).best)
     assert [float(found.average(at[0] + a, at[1] + b).best) for a, b in steps] == pytest.approx([here] * 4)
     with pytest.raises(BatchError, match="level nowhere"):
-        fit_surface(u, v, u, second_order=False, noise_sd=0.2, interaction=True).stationary  # noqa: B018
+        fit_surface(u, v, u, second_order=False, noise_sd=0.2, interaction=True).stationary  # noqa: B018  # asking for it is what is refused
 
 
 def test_the_mean_of_the_days_lies_between_them() -> None:

@@ -339,7 +339,7 @@ def tell(stories: list[tuple[Any, ...]], server: Any = None, kit: str = "") -> l
 def main() -> None:
     """Tell the stories of the command line."""
     sys.path.insert(0, str(HERE.parents[1]))
-    import pandas  # noqa: F401
+    import pandas  # noqa: F401  # loaded once, before the processes are forked
     import sqlalchemy.dialects.postgresql.psycopg
     import sqlalchemy.dialects.sqlite  # noqa: F401
 

@@ -147,7 +147,10 @@ class Model(RuleBasedStateMachine):
             assert self.book.version(title).number == shown[title][-1][0]
         gone = {each["replaces"] for each in self.batches if each["replaces"] and not each["hidden"]}
         standing = [each["record"] for each in self.batches if not each["hidden"] and each["record"].id not in gone]
-        key = lambda each: (each.title, each.number, each.id)  # noqa: E731
+
+        def key(each: sl.Batch) -> tuple[str, int, str]:
+            return each.title, each.number, each.id
+
         assert sorted(self.book.all_batches(), key=key) == sorted(standing, key=key)
         assert [(each.measure, round(float(each.masses_g[0]))) for each in self.book.kept(OwnSpoon)] == [
             each[:2] for each in self.spoons

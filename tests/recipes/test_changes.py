@@ -242,4 +242,4 @@ def test_three_ways() -> None:
 
 def test_an_unknown_basis_gets_a_sentence() -> None:
     with pytest.raises(RecipeError, match="choose litre, finished or flour"):
-        changes(soup(), soup(), "cup")  # type: ignore[arg-type]
+        changes(soup(), soup(), "cup")  # type: ignore[arg-type]  # wrong on purpose

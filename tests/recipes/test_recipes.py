@@ -170,7 +170,7 @@ def test_empty_text_gets_one_sentence() -> None:
 def test_records_are_frozen_and_their_id_is_their_content() -> None:
     line = Ingredient(amount="30 g", item="corn starch")
     with pytest.raises(ValueError, match="frozen"):
-        line.item = "flour"  # type: ignore[misc]
+        line.item = "flour"  # type: ignore[misc]  # wrong on purpose: a record is frozen
     assert content_id(line) == content_id(Ingredient(**line.model_dump()))
     assert content_id(line) != content_id(Ingredient(amount="31 g", item="corn starch"))
 

@@ -181,5 +181,5 @@ def fit_mixture(
 def interpolated(f: Callable[[FloatArray], FloatArray], x: FloatArray) -> FloatArray:
     """Evaluate rows of f at x through the polynomial that meets f at Chebyshev's nodes."""
     middle, half = (x.min() + x.max()) / 2, (x.max() - x.min()) / 2
-    terms = chebyshev.chebinterpolate(lambda at: f(middle + half * at).T, NODES - 1)  # type: ignore[type-var]
+    terms = chebyshev.chebinterpolate(lambda at: f(middle + half * at).T, NODES - 1)  # type: ignore[type-var]  # numpy types the function for one number a node, and takes rows too
     return np.asarray(chebyshev.chebval((x - middle) / half, terms))

@@ -138,7 +138,7 @@ class Surface:
         ``block`` is the day whose level is used, the first is 0; None: the mean of the days.
         """
         rows, shape = self._rows(u, v, block)
-        return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]
+        return Range(*(each.reshape(shape) for each in self.line.average(rows)))  # type: ignore[arg-type]  # a Range of arrays, one a grid point
 
     def chance(self, u: ArrayLike, v: ArrayLike, low: float, high: float, block: int | None = 0) -> FloatArray:
         """Chance that the next pot's reading lies between ``low`` and ``high`` (ln where readings were), over coded points."""

@@ -60,7 +60,27 @@ _BEFORE = re.compile(
 )
 METRIC = ("g", "kg", "mg", "ml", "cl", "dl", "l")
 TWO_UNITS = "Two units stand together"
-_BESIDE = frozenset("weight total in all each apiece drained net of the prepared or so more less gross ready".split())  # noqa: SIM905
+_BESIDE = frozenset(
+    (
+        "weight",
+        "total",
+        "in",
+        "all",
+        "each",
+        "apiece",
+        "drained",
+        "net",
+        "of",
+        "the",
+        "prepared",
+        "or",
+        "so",
+        "more",
+        "less",
+        "gross",
+        "ready",
+    )
+)
 _COOKED = re.compile(r"\b(?:cooked|boiled|roasted|mashed|pureed|popped)\b")
 _TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|scraped)\b")
 

@@ -31,7 +31,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
     """
     if planned is None and log is None:
         raise ValueError("Nothing came to draw; give a forecast or a log.")
-    rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]
+    rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]  # one of the two is always given
     words = []
     with style():
         figure = new_figure()

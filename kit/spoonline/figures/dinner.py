@@ -32,7 +32,7 @@ def dinner_figure(plan: Plan) -> Drawn:
 
     if not plan.fits:
         raise RecipeError("This dinner has no schedule to draw; change what does not fit, and plan it again.")
-    clock = DateFormatter("%H:%M")  # type: ignore[no-untyped-call]
+    clock = DateFormatter("%H:%M")  # type: ignore[no-untyped-call]  # matplotlib has no types here
     serve, words = plan.dinner.serve_at, [plan.text]
     days = sorted({serve.date(), *(task.start.date() for task in plan.tasks)})
     by_day = [[task for task in plan.tasks if task.start.date() == day] for day in days]

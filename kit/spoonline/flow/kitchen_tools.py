@@ -45,7 +45,7 @@ def usual(name: str) -> Instrument:
 
 def usual_settings(name: str) -> dict[str, float]:
     """The usual settings of a tool, by name."""
-    return {each.name: float(each.default) for each in fields(tool(name)) if each.metadata}  # type: ignore[arg-type]
+    return {each.name: float(each.default) for each in fields(tool(name)) if each.metadata}  # type: ignore[arg-type]  # every size has a usual value
 
 
 def unit_of(name: str) -> str:

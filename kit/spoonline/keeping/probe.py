@@ -8,7 +8,7 @@ import re
 from datetime import datetime
 from typing import ClassVar
 
-from dateutil import parser  # type: ignore[import-untyped]
+from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
 from pydantic import Field
 
 from spoonline.measures import parse_minutes

@@ -382,7 +382,7 @@ class Logbook(Reads):
                         connection.execute(table.insert(), rows)
                 for kind, title, number in told:
                     tables.put(connection, tables.told, {"kind": kind, "title": title}, number=number)
-        except BaseException:
+        except BaseException:  # an interrupted kernel too: no file stays open
             book.close()
             raise
         return book

@@ -45,5 +45,5 @@ def cached_by_mark(read: F) -> F:
     def door(text: str, system: str = "us", decimal: str | None = None) -> Any:
         return kept(text, system, decimal or decimal_mark())
 
-    door.cache_clear = kept.cache_clear  # type: ignore[attr-defined]
-    return door  # type: ignore[return-value]
+    door.cache_clear = kept.cache_clear  # type: ignore[attr-defined]  # a function may carry a further name
+    return door  # type: ignore[return-value]  # the same signature as the reader's

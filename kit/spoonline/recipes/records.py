@@ -570,7 +570,10 @@ class Recipe(Record):
 
 def _makes(text: str, factor: float, measures: str) -> str:
     """What a recipe makes, times a factor, in the words it was written with."""
-    about, amount, of_what = re.fullmatch(r"((?:about|approx\.?|roughly)\s+)?(.*?)(\s[a-z][a-z ]*)?", text).groups()  # type: ignore[union-attr]
+    found = re.fullmatch(r"((?:about|approx\.?|roughly)\s+)?(.*?)(\s[a-z][a-z ]*)?", text)
+    if found is None:
+        return ""
+    about, amount, of_what = found.groups()
     for plain, words in ((f"{amount}{of_what or ''}", ""), (amount, of_what)):  # "1 l", "24 biscuits"
         try:
             return f"{about or ''}{kitchen_amount(plain, factor, measures)}{words or ''}"

@@ -58,7 +58,7 @@ def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "litre
     for key in dict.fromkeys((*a, *b)):
         one, two = a.get(key), b.get(key)
         place = 0 if two is None else 1 if one is None else 2 if one.new == two.new else 3
-        was = (one or two).old  # type: ignore[union-attr]
+        was = (one or two).old  # type: ignore[union-attr]  # one of the two changed
         said = [was if change is None else change.new or "left out" for change in (one, two)]
         lines.append((key[1], was, said[0], said[1], VERDICTS[place]))
     return ThreeWay(tuple(lines))
