@@ -156,9 +156,9 @@ class PotBalance:
             else:
                 self.cov += (CLINGS_SD * mass_g) ** 2 * np.outer(film, film)
         else:
-            goes_g = min(mass_g, held_g)
+            goes_g = min(mass_g, max(held_g, 0.0))
             self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, goes_g)
-            self.kept *= max(1 - goes_g / held_g, 1e-9)
+            self.kept *= max(1 - goes_g / held_g, 1e-9) if goes_g > 0 else 1.0
 
     def weigh(self, mass_g: float, tare_g: float | None, pot: str = "") -> None:
         """The pot is weighed [g]. Without a tare the first weighing finds it; the next then shows exactly what has gone since."""
