@@ -2,16 +2,34 @@
 
 from __future__ import annotations
 
+import itertools
+import math
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from spoonline.dose.fit import Base
+from spoonline.dose.priors import USUAL_SPREAD, Prior
 from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
 
 FloatArray = NDArray[np.float64]
+MOST_G_PER_L = 500.0
+# A single figure for the base is a reading of one pot (ln sd, with that pot; judged).
+BASE_READ_SD = 0.15
+# A base that was worth reading may be anything from a broth to a puree: mean and spread of ln [Pa s] (judged).
+ANY_BASE = (math.log(0.03), 1.7)
+# Readings that contradict one another by more standard deviations than this are refused.
+CONTRADICTS = 3.0
 
 
-def positive(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1) -> FloatArray:
-    """Return positive finite numbers as an array of one dimension, or of any where ``dimensions`` is None."""
+def positive(
+    values: ArrayLike, what: str, unit: str, dimensions: int | None = 1, *, or_none: bool = False
+) -> FloatArray:
+    """Return positive finite numbers as an array of one dimension, or of any where ``dimensions`` is None; 0 too where none may be."""
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
@@ -21,13 +39,11 @@ def positive(values: ArrayLike, what: str, unit: str, dimensions: int | None = 1
         if array.ndim > dimensions:
             shape = f"a table of shape {array.shape} came"
             raise BatchError(f"{what.capitalize()}: {shape}; one number per batch is wanted.")
-    bad = ~(np.isfinite(array) & (array > 0))
+    bad = ~(np.isfinite(array) & ((array > 0) | (or_none & (array == 0))))
     if bad.any():
         where = f" of batch {int(np.flatnonzero(bad)[0]) + 1}" if array.size > 1 else ""
-        base = what == "dose" and (array == 0).any()
-        hint = " (a pot without thickener is the base: give its reading as base_pa_s)" if base else ""
-        came = f"The {what}{where} is {array[bad].flat[0]:g}"
-        raise BatchError(f"{came}; a number above 0 in {unit} is wanted{hint}.", values)
+        wanted = "0 or a number above it" if or_none else "a number above 0"
+        raise BatchError(f"The {what}{where} is {array[bad].flat[0]:g}; {wanted} in {unit} is wanted.", values)
     return array
 
 
@@ -49,3 +65,94 @@ def check_aim(target: float, band: float) -> None:
     if not (np.isfinite(band) and band > 1):
         wanted = "a factor above 1 is wanted (1.2: target divided by 1.2 to times 1.2)"
         raise BatchError(f"The band is {band!r}; {wanted}.", band)
+
+
+@dataclass(frozen=True, eq=False)
+class PotReadings:
+    """All readings one after the other (n,), with the number of their pot, day and tool from 0."""
+
+    dose: FloatArray
+    viscosity: FloatArray
+    own_sd: FloatArray
+    dose_rel_sd: FloatArray
+    pot: NDArray[np.intp]
+    day: NDArray[np.intp]
+    tool: NDArray[np.intp]
+    tools: tuple[str, ...]
+
+
+def readings_of(
+    pots: Sequence[Sequence[tuple[float, float]]], relative_error: Any, tool: Any, days: Sequence[Hashable] | None,
+    dose_rel_sd: ArrayLike | None, called: Sequence[int],
+) -> PotReadings:  # fmt: skip
+    """Check what was read of each pot; a BatchError names the pot."""
+    counts = [len(each) for each in pots]
+    if not all(counts) or any(len(pair) != 2 for each in pots for pair in each):
+        raise BatchError(
+            "A pot without a reading, or a reading that is no (dose, viscosity), came; give each pot a list of such pairs."
+        )
+    if len(called) != len(pots) or (days is not None and len(days) != len(pots)):
+        raise BatchError(
+            f"{len(pots)} pots, {len(called)} numbers and {len(days or called)} days came; give one of each a pot."
+        )
+    number = np.repeat(np.arange(len(pots)), counts)
+    dose, viscosity = np.array([pair for each in pots for pair in each], dtype=float).reshape(-1, 2).T
+    dose, viscosity = positive(dose, "dose", "g/L", or_none=True), positive(viscosity, "viscosity", "Pa s")
+    if dose.size and dose.max() > MOST_G_PER_L:
+        raise BatchError(
+            f"Batch {called[number[int(dose.argmax())]]} has a dose of {dose.max():g} g/L; up to {MOST_G_PER_L:g} g per "
+            "litre of liquid is wanted, so check the unit and the liquid."
+        )
+    own = relative_errors(_flat(relative_error, counts, "relative errors"), dose.size, "reading")
+    weighing = relative_errors(dose_rel_sd, len(pots), "dose")[number]
+    for before, after in itertools.pairwise(range(dose.size)):
+        if number[before] != number[after]:
+            continue
+        if dose[after] < dose[before]:
+            raise BatchError(
+                f"Batch {called[number[after]]} was read at {dose[before]:g} and then at {dose[after]:g} g/L; give its readings in "
+                "order, each with all thickener put in so far."
+            )
+        fell = math.log(viscosity[before] / viscosity[after])
+        if dose[after] > dose[before] and fell > CONTRADICTS * math.hypot(own[before], own[after], 0.05):
+            raise BatchError(
+                f"Batch {called[number[after]]} reads {viscosity[before]:.3g} Pa s at {dose[before]:g} g/L and only {viscosity[after]:.3g} "
+                f"Pa s at {dose[after]:g} g/L: read it again, or leave one of the readings out."
+            )
+    names = _flat(tool, counts, "tools")
+    names = ["" if names is None else names] * dose.size if names is None or isinstance(names, str) else names
+    tools, which = np.unique(np.array(names, dtype=str), return_inverse=True)
+    on = {day: place for place, day in enumerate(dict.fromkeys(days or []))}
+    day = np.array([on[each] for each in days])[number] if days else number
+    return PotReadings(dose, viscosity, own, weighing, number, day, which, tuple(str(each) for each in tools if each))
+
+
+def _flat(values: Any, counts: Sequence[int], what: str) -> Any:
+    """One figure or name for all, or a list like the pots laid end to end."""
+    if values is None or isinstance(values, (str, int, float)):
+        return values
+    if [len(each) for each in values] != list(counts):
+        raise BatchError(
+            f"{what.capitalize()} came that are no list like the pots; give one for all, or one for each reading."
+        )
+    return [each for pot in values for each in pot]
+
+
+def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, called: Sequence[int]) -> Base:
+    """What is known of the base beside the pots' own readings; a BatchError where a pot with thickener is far thinner."""
+    if base_pa_s is None:
+        return Base(*ANY_BASE) if (read.dose == 0).any() else Base(math.log(prior.base_pa_s), prior.base_ln_sd)
+    best, low, high = base_pa_s if isinstance(base_pa_s, Range) else (base_pa_s,) * 3
+    positive([best, low, high], "base", "Pa s")
+    spread = math.log(high / low) / 3.29 if high > low else BASE_READ_SD
+    dosed = np.flatnonzero(read.dose > 0)
+    if dosed.size:
+        thinnest = dosed[read.viscosity[dosed].argmin()]
+        if math.log(best / read.viscosity[thinnest]) > CONTRADICTS * math.hypot(
+            spread, USUAL_SPREAD, read.own_sd[thinnest]
+        ):
+            raise BatchError(
+                f"Batch {called[read.pot[thinnest]]} reads {read.viscosity[thinnest]:.3g} Pa s, far less than the base ({best:.3g} Pa s): "
+                "read it again, read the base again, or leave the base out."
+            )
+    return Base(math.log(best), spread)

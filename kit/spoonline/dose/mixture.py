@@ -1,110 +1,126 @@
-"""Weighted straight lines in logs: a dose curve whose pot-to-pot spread and base are not known exactly.
+"""Weighted straight lines in logs: a dose curve whose base, join and pot-to-pot spread are not known exactly.
 
-For each value of the pot-to-pot spread s and of the base viscosity B the posterior of the line ln(eta - B) = a + b x is normal
-in closed form; the weights say how well each pair explains the batches. Nothing is sampled: every answer repeats to the last digit.
+Each line has its own base B and join p, and its weight. At a concentration x (ln) the starch part is S = exp(a + b x), and the average
+pot reads F = (B^p + S^p)^(1/p); a single pot strays from that by the pot-to-pot spread of the whole. Every answer repeats to the last digit.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, ndtri
-
-from spoonline.dose.priors import Prior, base_grid, noise_grid, slope_parts
+from scipy.special import expit, ndtr, ndtri
 
 FloatArray = NDArray[np.float64]
-# Past this the reading error of a pot hardly thicker than its base is not small, and the first-order rule overstates the base.
-READING_LIMIT = 0.7
-# A base thicker than water may carry the starch's thickness up by the same ratio (milk does, a puree need not): half, in ln.
-CARRIED = 0.5
-DROPPED = 1e-3  # total weight of the pairs that are left out of the answers
-NODES = 25  # of Chebyshev, through which a drawn curve is interpolated
+STRAIGHT = 0.9  # share of the starch in a thickness above which the join bends no chance noticeably
+NODES = 15  # of Chebyshev, through which a drawn curve is interpolated
+PROBITS = np.array([-8.0, -3.5, -2.2, -1.2, 0.0, 1.2, 2.2, 3.5, 8.0])
+
+
+def joined(g: ArrayLike, ln_base: ArrayLike, p: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """ln viscosity of a base and a starch part exp(g) together, and its slope in g.
+
+    >>> round(float(np.exp(joined(np.log(0.05), np.log(0.20), 0.65)[0])), 3)
+    0.338
+    """
+    apart = np.asarray(p * (g - np.asarray(ln_base)))
+    return np.asarray(ln_base + np.logaddexp(0.0, apart) / p), np.asarray(expit(apart))
 
 
 @dataclass(frozen=True, eq=False)
 class Mixture:
-    """``weight``, ``noise`` s^2, ``base`` [Pa s]: (k,); ``mean``: (k, 2); ``covariance``: (k, 2, 2)."""
+    """``weight``, ``noise`` (variance of ln viscosity from pot to pot), ``ln_base``, ``join``: (k,); ``mean``: (k, 2); ``covariance``: (k, 2, 2).
+
+    ``shared`` is the variance of what the readings' tool has in common, where the question is asked on another scale.
+    """
 
     weight: FloatArray
     mean: FloatArray
     covariance: FloatArray
     noise: FloatArray
-    base: FloatArray
+    ln_base: FloatArray
+    join: FloatArray
+    shared: float = 0.0
 
-    def lines(self, x: ArrayLike, single: bool = False, dose_ln_sd: ArrayLike = 0.0) -> tuple[FloatArray, FloatArray]:
-        """Mean and spread (p, k) of ln(eta - base) of every line at every x; ``single`` adds pot to pot, ``dose_ln_sd`` the scatter of x."""
+    def lines(self, x: ArrayLike, dose_ln_sd: ArrayLike = 0.0) -> tuple[FloatArray, FloatArray]:
+        """Mean and spread (p, k) of ln of the starch part of every line at every x; ``dose_ln_sd`` is the scatter of x."""
         x, wobble = (np.atleast_1d(np.asarray(each, dtype=float))[:, None] for each in (x, dose_ln_sd))
         v = self.covariance
         variance = v[:, 0, 0] + x * (2 * v[:, 0, 1] + x * v[:, 1, 1])
-        if single:
-            variance = variance + self.noise
         if wobble.any():
             variance = variance + (self.mean[:, 1] ** 2 + v[:, 1, 1]) * wobble**2
-        return self.mean[:, 0] + x * self.mean[:, 1], np.sqrt(variance)
+        return self.mean[:, 0] + x * self.mean[:, 1], np.sqrt(np.maximum(variance, 1e-18))
 
-    def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray]) -> FloatArray:
-        """Probability that the viscosity lies below exp(``ln_value``), for ``lines`` of (p, k)."""
-        return np.asarray(ndtr((self._starch(ln_value) - lines[0]) / lines[1]) @ self.weight)
+    def starch(self, ln_value: ArrayLike) -> FloatArray:
+        """ln of the starch part (..., k) that makes a viscosity; -inf where the base alone has it."""
+        away = self.join * (np.asarray(ln_value, dtype=float)[..., None] - self.ln_base)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(away > 0, self.ln_base + np.log(np.expm1(np.maximum(away, 0.0))) / self.join, -np.inf)
 
-    @cached_property
-    def _bases(self) -> tuple[FloatArray, NDArray[np.intp]]:
-        """The few different bases, and which of them each line has."""
-        return np.unique(self.base, return_inverse=True)
+    def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray], single: bool = False) -> FloatArray:
+        """Chance that the average pot, or the next single one, is thinner than exp(``ln_value``) (p,), for ``lines`` of (p, k).
 
-    def _starch(self, ln_value: ArrayLike) -> FloatArray:
-        """ln of the starch part at a viscosity above each line's base; far below anything where there is none."""
-        bases, which = self._bases
-        over = np.exp(np.asarray(ln_value, dtype=float))[..., None] - bases
-        return np.asarray(np.log(np.maximum(over, 1e-300)).take(which, axis=-1))
+        For a single pot the boundary between thinner and thicker is taken as straight at its likeliest point (first-order
+        reliability), which is exact where the base is thin.
+        """
+        mean, sd = lines
+        value = np.asarray(ln_value, dtype=float)
+        over = self.noise * single + self.shared
+        g = self.starch(value)
+        if not over.any():
+            return np.asarray(ndtr((g - mean) / sd) @ self.weight)
+        # straight at the thickness asked for: enough where the base is thin beside it
+        share = -np.expm1(np.minimum(self.join * (self.ln_base - value[..., None]), 0.0))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found = np.where(np.isfinite(g), (g - mean) / np.sqrt(sd**2 + over / share**2), 0.0)
+        bent = np.flatnonzero((share < STRAIGHT).any(axis=0))
+        if bent.size:
+            ln_base, join, over = self.ln_base[bent], self.join[bent], np.broadcast_to(over, self.weight.shape)[bent]
+            z = np.zeros_like(mean[:, bent])
+            for _ in range(3):
+                f, slope = joined(mean[:, bent] + sd[:, bent] * z, ln_base, join)
+                lever = slope * sd[:, bent]
+                left, size = value[..., None] - f + lever * z, lever**2 + over
+                z = np.clip(left * lever / size, -8.0, 8.0)
+            found[:, bent] = left / np.sqrt(size)
+        return np.asarray(ndtr(found) @ self.weight)
 
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
-        mean, sd = self.lines(x, single)
-        wanted, point = (each.ravel() for each in np.meshgrid(chances, np.arange(len(mean)), indexing="ij"))
-        # the quantile of a mixture lies between the quantiles of its parts
-        reach = np.abs(ndtri(wanted)) * sd.max(axis=-1)[point]
-        low = np.log(self.base.min() + np.exp(mean.min(axis=-1)[point] - reach))
-        high = np.log(self.base.max() + np.exp(mean.max(axis=-1)[point] + reach))
+        mean, sd = self.lines(x)
+        wide = np.sqrt(self.noise * single + self.shared)
+        # from the thinnest to the thickest that any line of weight holds likely; the chance is nearly straight in probits between
+        ends = [joined(mean + side * sd, self.ln_base, self.join)[0] + side * wide for side in (-1.0, 0.0, 1.0)]
+        middle = ends[1] @ self.weight
+        spread = np.sqrt((((ends[2] - ends[0]) / 2) ** 2 + (ends[1] - middle[:, None]) ** 2) @ self.weight)
+        grid = middle + PROBITS[:, None] * spread
+        found = np.array([self.below(row, (mean, sd), single) for row in grid])
+        return _between(grid, found, chances, lambda at: self.below(at, (mean, sd), single))
 
-        def miss(ln_value: FloatArray, chance: FloatArray, at: FloatArray) -> FloatArray:
-            own = at.astype(int)
-            return self.below(ln_value, (mean[own], sd[own])) - chance
-
-        return _root(miss, low, high, wanted, point).reshape(len(chances), -1)
-
-    def reaching(self, target_pa_s: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
+    def reaching(self, ln_target: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
         """Quantiles of the x at which the average pot reaches the target; -inf below the increasing ``scan``, inf above it."""
-        # a base as thick as the target needs no thickener at all
-        aim, wanted = self._starch(np.log(target_pa_s)), np.asarray(chances, dtype=float)
 
-        def miss(x: FloatArray, chance: Any) -> FloatArray:
-            mean, sd = self.lines(x)
-            return np.asarray(ndtr((mean - aim) / sd) @ self.weight - chance)
+        def thick(x: FloatArray) -> FloatArray:
+            return 1 - self.below(np.full(x.shape, ln_target), self.lines(x))
 
-        enough = miss(scan, 0.0) >= wanted[:, None]
-        first = enough.argmax(axis=-1)
-        found = np.where(enough.any(axis=-1), -np.inf, np.inf)
-        inner = np.flatnonzero(first)
-        found[inner] = _root(miss, scan[first[inner] - 1], scan[first[inner]], wanted[inner])
-        return found
+        chance = thick(scan)
+        found = _between(scan[:, None], chance[:, None], chances, thick)[:, 0]
+        wanted = np.asarray(chances)
+        return np.where(chance[0] >= wanted, -np.inf, np.where(chance[-1] < wanted, np.inf, found))
 
     def moments(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Of ln viscosity at each x (p,): covariance with that at x[0], variance, and pot-to-pot variance."""
         mean, _ = self.lines(x)
-        starch = np.exp(mean)
-        value, share = np.log(self.base + starch), starch / (self.base + starch)
+        value, share = joined(mean, self.ln_base, self.join)
         away = value - (value @ self.weight)[:, None]
         rows = np.stack([share, share * x[:, None]], axis=-1)  # slopes of ln viscosity in (a, b)
         turned = np.einsum("pki,kij->pkj", rows, self.covariance)
         covariance = (np.sum(turned * rows[0], axis=-1) + away * away[0]) @ self.weight
         variance = (np.sum(turned * rows, axis=-1) + away**2) @ self.weight
-        return covariance, variance, (share**2 * self.noise) @ self.weight
+        return covariance, variance, np.full(len(x), float(self.noise @ self.weight))
 
     def summary(self) -> tuple[FloatArray, FloatArray]:
         """Mean and covariance of (a, b) over all lines."""
@@ -113,69 +129,28 @@ class Mixture:
         return mean, np.einsum("k,kij->ij", self.weight, self.covariance + away[:, :, None] * away[:, None])
 
 
-def _root(miss: Callable[..., FloatArray], low: FloatArray, high: FloatArray, *args: ArrayLike) -> FloatArray:
-    """Where a rising function of its first argument passes 0, for each entry between its two ends."""
-    from scipy.optimize.elementwise import find_root
-
-    found = find_root(miss, (low - 1e-7, high + 1e-7), args=args, tolerances={"xatol": 1e-6, "xrtol": 0, "fatol": 1e-9})
-    return np.asarray(found.x)
-
-
-def fit_mixture(
-    x: FloatArray, viscosity_pa_s: FloatArray, reading_ln_sd: FloatArray, x_sd: FloatArray, prior: Prior, level: tuple[float, float],
-    water: float, base_pa_s: float | None = None,
-) -> Mixture:  # fmt: skip
-    """Fit every line of the grid at once.
-
-    ``x`` is ln of concentration over the prior's reference, ``x_sd`` its scatter; ``level`` is mean and spread of ln level in water, and
-    ``water`` the viscosity of water [Pa s], at the conditions of the readings: a thicker base lifts the starch part by half the ratio
-    (ln), up to 2.
-    """
-    if base_pa_s is None:
-        base, base_log_weight = base_grid(prior, float(np.min(viscosity_pa_s, initial=np.inf)))
-    else:
-        base, base_log_weight = np.array([float(base_pa_s)]), np.zeros(1)
-    spread, spread_log_weight = noise_grid(prior, len(x))
-    offset, part = slope_parts(prior, float(np.max(x_sd, initial=0.0)))
-    # axes: part of the slope's prior, spread, base, batch
-    slope = (prior.exponent + offset)[:, None, None, None]
-    level_mean = level[0] + np.log(np.clip(base / water, 1.0, 2.0)) * CARRIED
-    over = viscosity_pa_s - base[:, None]
-    y = np.log(over)
-    reading = np.minimum(reading_ln_sd * viscosity_pa_s / over, READING_LIMIT)
-    w = 1 / (spread[:, None, None] ** 2 + reading**2 + (slope**2 + part**2) * x_sd**2)
-    # what the prior's line leaves, so that the sums stay small; two coefficients, so the algebra is written out
-    left = y - level_mean[:, None] - slope * x
-    pulled = w * left
-    columns = np.array([np.ones_like(x), x, x * x]).T
-    gram, pull = np.moveaxis(w @ columns, -1, 0), np.moveaxis(pulled @ columns[:, :2], -1, 0)
-    p, q, r = gram[0] + level[1] ** -2, gram[1], gram[2] + part**-2
-    det = p * r - q * q
-    v_aa, v_ab, v_bb = r / det, -q / det, p / det
-    a, b = v_aa * pull[0] + v_ab * pull[1], v_ab * pull[0] + v_bb * pull[1]
-    fit = np.log(w).sum(axis=-1) - np.log(det) - (pulled * left).sum(axis=-1) + a * pull[0] + b * pull[1]
-    log_weight = fit / 2 - y.sum(axis=-1) + base_log_weight + spread_log_weight[:, None]
-    if offset.size > 1:
-        log_weight -= offset[:, None, None] ** 2 / (2 * (prior.exponent_sd**2 - part**2))
-    weight = np.exp(log_weight - log_weight.max())
-    lines = np.array([a + level_mean, b + slope[..., 0], v_aa, v_ab, v_bb])
-    if offset.size > 1:
-        # neighbouring parts of the slope's prior have done their work: one bell again for each three
-        weight, lines = (each.reshape(*each.shape[:-3], -1, 3, *each.shape[-2:]) for each in (weight, lines))
-        total = weight.sum(axis=1)
-        share = weight / np.maximum(total, 1e-300)[:, None]
-        middle = (share * lines).sum(axis=2)
-        a, b = lines[:2] - middle[:2, :, None]
-        middle[2:] += (share * [a * a, a * b, b * b]).sum(axis=2)
-        weight, lines = total, middle
-    noise, base = (np.broadcast_to(each, weight.shape).ravel() for each in (spread[:, None] ** 2, base))
-    weight = weight.ravel() / weight.sum()
-    order = np.argsort(weight)
-    keep = np.sort(order[np.cumsum(weight[order]) > DROPPED])
-    lines = lines.reshape(5, -1)[:, keep].T
-    kept = weight[keep]
-    covariance = lines[:, [2, 3, 3, 4]].reshape(-1, 2, 2)
-    return Mixture(kept / kept.sum(), lines[:, :2], covariance, noise[keep], base[keep])
+def _between(
+    grid: FloatArray, chance: FloatArray, chances: Sequence[float], f: Callable[[FloatArray], FloatArray]
+) -> FloatArray:
+    """Where rising chances (m, p) on a grid reach those wanted, straight in probits between its points, and once more by ``f`` itself."""
+    z, wanted = ndtri(np.clip(np.maximum.accumulate(chance), 1e-16, 1 - 1e-16)), ndtri(np.asarray(chances, dtype=float))
+    grid = np.broadcast_to(grid, z.shape)
+    rows = []
+    for aim in wanted:
+        at = np.clip((z < aim).sum(axis=0), 1, len(z) - 1)[None]
+        (low, high), (z_low, z_high) = (
+            [np.take_along_axis(each, at - back, 0)[0] for back in (1, 0)] for each in (grid, z)
+        )
+        for _ in range(2):  # the cell is small: two steps of regula falsi
+            share = np.clip((aim - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
+            middle = low + share * (high - low)
+            z_middle = ndtri(np.clip(f(middle), 1e-16, 1 - 1e-16))
+            under = z_middle < aim
+            low, z_low = np.where(under, middle, low), np.where(under, z_middle, z_low)
+            high, z_high = np.where(under, high, middle), np.where(under, z_high, z_middle)
+        share = np.clip((aim - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
+        rows.append(low + share * (high - low))
+    return np.array(rows)
 
 
 def interpolated(f: Callable[[FloatArray], FloatArray], x: FloatArray) -> FloatArray:

@@ -7,34 +7,32 @@ and water. It is a straight line in logs; close packing bends it, so it is trust
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import expit, logit
+from scipy.special import expit, logit, ndtr
 
 from spoonline import facts
 from spoonline.flow.fluid import GAS_CONSTANT
+from spoonline.measures.errors import BatchError
 from spoonline.pots.thickness import ACTIVATION_KJ, ACTIVATION_KJ_SD, FLOW_INDEX, FLOW_INDEX_SD
 from spoonline.pots.water import Pot
 
+FloatArray = NDArray[np.float64]
+
 REFERENCE_C, REFERENCE_PER_S = 60.0, 50.0
+# How a base and starch join (purees of the trade, judged): a plain sum below the first, cells and grains in one volume from the second on.
+THIN_PA_S, THICK_PA_S = 0.003, 0.030
+# From "they fill the same space" (one over a slope of three) to a little more than a plain sum; so many steps between.
+JOIN_ENDS, JOINS = (1 / 3, 1.1), 5
 
 
-def water_pa_s(temperature_c: float) -> float:
-    """Viscosity of water [Pa s], 0 to 100 C, by the simplified IAPWS formula (memory, high).
-
-    Examples
-    --------
-    >>> round(1000 * water_pa_s(20.0), 4)
-    1.0016
-    """
-    t = (temperature_c + 273.15) / 300
-    return 1e-6 * float(280.68 * t**-1.9 + 511.45 * t**-7.7 + 61.131 * t**-19.6 + 0.45903 * t**-40)
+# Pot-to-pot spread of ln viscosity where a kitchen has no history, days included (judged), and as how many pots it weighs.
+USUAL_SPREAD, USUAL_DF = 0.14, 6.0
 
 
-# The level's spread is wider than the pastes alone say (0.50): starches differ by some 25 % in strength, and only with 0.70 do
-# the 90 % ranges hold in nine of ten rehearsed kitchens from the first pot on.
 @dataclass(frozen=True)
 class Prior:
     """Beliefs about one thickener before any batch; judged, so that a kitchen's own history replaces them.
@@ -57,11 +55,15 @@ class Prior:
         Pot-to-pot spread of ln viscosity, and how many pots that figure is worth.
     base_pa_s, base_ln_sd : float
         Viscosity of the liquid without thickener where nobody measured it [Pa s], and its spread (ln).
+    join, join_sd : float
+        Power by which a thick base and starch join: (B^p + S^p)^(1/p), and its spread (judged: no measurement was found).
+    reference_c, reference_per_s : float
+        Conditions that the level is given at [C], [1/s].
     """
 
     thickener: str
     level_pa_s: float = 0.20
-    level_ln_sd: float = 0.70
+    level_ln_sd: float = 0.50
     exponent: float = 3.0
     exponent_sd: float = 0.5
     strength: float = 1.0
@@ -71,10 +73,14 @@ class Prior:
     activation_sd: float = ACTIVATION_KJ_SD
     flow_index: float = FLOW_INDEX
     flow_index_sd: float = FLOW_INDEX_SD
-    batch_sd: float = 0.20
-    batch_df: float = 4.0
-    base_pa_s: float = 0.010
-    base_ln_sd: float = 1.7
+    batch_sd: float = USUAL_SPREAD
+    batch_df: float = USUAL_DF
+    base_pa_s: float = 0.005
+    base_ln_sd: float = 1.2
+    join: float = 0.65
+    join_sd: float = 0.20
+    reference_c: float = REFERENCE_C
+    reference_per_s: float = REFERENCE_PER_S
     source: str = "judged from published maize pastes (0.9-8 %, 15-95 C) and trade doses"
 
     def level(
@@ -88,15 +94,17 @@ class Prior:
         >>> round(math.exp(mean) / 0.20, 2)
         2.31
         """
-        warmth = 1 / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (REFERENCE_C + 273.15))
-        rate = math.log(shear_rate_per_s / REFERENCE_PER_S)
+        warmth = 1 / GAS_CONSTANT * (1 / (temperature_c + 273.15) - 1 / (self.reference_c + 273.15))
+        rate = math.log(shear_rate_per_s / self.reference_per_s)
         mean = math.log(self.level_pa_s) + self.activation_kj_mol * warmth + (self.flow_index - 1) * rate
         parts = (self.exponent * self.strength_ln_sd, self.activation_sd * warmth, self.flow_index_sd * rate)
         return mean, math.hypot(self.level_ln_sd, *parts)
 
 
-def prior_for(thickener: str | Prior) -> Prior:
+def prior_for(thickener: str | Prior | Mapping[str, float]) -> Prior:
     """Return what is believed of a thickener, by a name that the facts know, before the first batch; beliefs of one's own as they are.
+
+    Several starches that are dosed as one, ``{name: share by mass}``, work each by its share.
 
     Raises
     ------
@@ -110,6 +118,8 @@ def prior_for(thickener: str | Prior) -> Prior:
     """
     if isinstance(thickener, Prior):
         return thickener
+    if isinstance(thickener, Mapping):
+        return _blend(thickener)
     row = facts.thickener(str(thickener))
     slope = (row.exponent, row.exponent_sd, row.strength)
     if row.law is None:
@@ -122,40 +132,62 @@ def prior_for(thickener: str | Prior) -> Prior:
     return Prior(row.name, level, spread, *slope, 0.0, at, warmth, warmth_sd, index, source=source)
 
 
+def _blend(shares: Mapping[str, float]) -> Prior:
+    parts, total = [prior_for(name) for name in shares], sum(shares.values())
+    if (
+        not parts
+        or min(shares.values()) <= 0
+        or any(each.reference_percent != Prior.reference_percent for each in parts)
+    ):
+        raise BatchError(
+            f"A blend of {dict(shares)} came; two starches or more, each with a share above 0, are wanted, and no gum."
+        )
+    share = np.array([each / total for each in shares.values()])
+
+    def mean(name: str) -> float:
+        return float(share @ [getattr(each, name) for each in parts])
+
+    work = share * [each.strength for each in parts]
+    spread = float(np.linalg.norm(work * [each.strength_ln_sd for each in parts]) / work.sum())
+    name = " and ".join(each.thickener for each in parts)
+    return Prior(
+        name, Prior.level_pa_s, Prior.level_ln_sd, mean("exponent"), mean("exponent_sd"), float(work.sum()), spread
+    )
+
+
 def ln_concentration(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
     """Return ln of concentration over the prior's reference at each dose."""
-    return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))
+    with np.errstate(divide="ignore"):  # no starch at all: the base alone
+        return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))
 
 
-def base_grid(prior: Prior, least_pa_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Base viscosities [Pa s] below the least reading, with the log weight that the prior gives each.
+def base_grid(
+    ln_mean: float, ln_sd: float, ln_read: FloatArray, read_sd: FloatArray, ln_top: float
+) -> tuple[FloatArray, FloatArray]:
+    """Ln of bases [ln Pa s] where they may lie, with the log weight of what is known beside the readings and of the cell.
 
-    Even steps in the logit of base/least (or in ln base before any reading) put points where the curve is sensitive to it.
+    ``ln_read`` are readings of the base itself with their spreads; ``ln_top`` is the most it can be for the thinnest other reading.
     """
-    centre, spread = np.log(prior.base_pa_s), prior.base_ln_sd
-    outer, even = centre + 3.5 * spread * np.array([-1, 1]), np.zeros(1)
-    if np.isfinite(least_pa_s):
-        low, high = logit(np.clip(np.exp(outer) / least_pa_s, 1e-6, 1 - 1e-3))
-        z = np.linspace(min(low, high - 4), high, max(12, int((high - low) / 0.5)))
-        ln_base, even = np.log(least_pa_s) + np.log(expit(z)), np.log(expit(-z))
-    else:
-        ln_base = np.linspace(outer[0], outer[1], 22)
-    return np.exp(ln_base), even - ((ln_base - centre) / spread) ** 2 / 2
+    weight = ln_sd**-2 + float((read_sd**-2).sum())
+    middle, spread = (ln_mean / ln_sd**2 + float((ln_read / read_sd**2).sum())) / weight, weight**-0.5
+    low, high = middle - 4 * spread, middle + 4 * spread
+    if ln_read.size or not high > ln_top:
+        ln_base = np.linspace(low, high, 13)
+        cell = np.full(13, np.log(ln_base[1] - ln_base[0]))
+    else:  # even steps in the logit of base over its top put points where the readings are sensitive to it
+        ends = logit(np.exp(np.clip([low - ln_top, -0.02], -12.0, -0.02)))
+        z = np.linspace(*ends, max(14, int((ends[1] - ends[0]) / 0.45)))
+        ln_base, cell = ln_top + np.log(expit(z)), np.log(expit(-z)) + np.log(z[1] - z[0])
+    return ln_base, cell - ((ln_base - ln_mean) / ln_sd) ** 2 / 2
 
 
-def noise_grid(prior: Prior, batches: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Pot-to-pot spreads s, evenly in ln s, with the log weight of the scaled-inverse-chi2 prior at each."""
-    df, s0 = prior.batch_df, prior.batch_sd
-    step = min(0.5, 1.7 / np.sqrt(2 * (df + batches)))
-    ln_ratio = np.arange(-1.4, 2.6, step)
-    return s0 * np.exp(ln_ratio), -df * ln_ratio - df / 2 * np.exp(-2 * ln_ratio)
+def join_grid(prior: Prior, ln_base: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Powers p by which each base may join the starch (k, m), and the share of each: the plain sum (1) where the base is thin.
 
-
-def slope_parts(prior: Prior, x_sd: float) -> tuple[NDArray[np.float64], float]:
-    """Centres (about the prior's) and spread of narrower bells that add up to the prior of the slope.
-
-    Where doses are uncertain the scatter they cause depends on the slope itself; within a narrow bell it hardly varies.
+    Cells and grains compete for one volume only where there are cells, so that the power leaves 1 as the base thickens from 3 to 30 mPa s.
     """
-    if x_sd < 0.02:
-        return np.zeros(1), prior.exponent_sd
-    return prior.exponent_sd * np.linspace(-2.9, 2.9, 21), 0.31 * prior.exponent_sd
+    thick = np.clip((ln_base - np.log(THIN_PA_S)) / np.log(THICK_PA_S / THIN_PA_S), 0.0, 1.0)[:, None]
+    edges = np.linspace(*JOIN_ENDS, JOINS + 1)
+    power, share = (edges[1:] + edges[:-1]) / 2, np.diff(ndtr((edges - prior.join) / prior.join_sd))
+    alone = np.eye(JOINS)[0]
+    return 1 - thick * (1 - power), np.where(thick > 0, share / share.sum(), alone)

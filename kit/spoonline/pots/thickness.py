@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
+from spoonline import flow
 from spoonline.flow.fluid import GAS_CONSTANT
+from spoonline.measures.errors import ReadingError
 from spoonline.measures.ranges import Range
 from spoonline.pots.records import STAGES, Batch, Reading, known_stage
 from spoonline.recipes import Target
@@ -105,6 +108,31 @@ def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: floa
     shift = temperature_ratio(own_c, temperature_c)
     sd = math.hypot(math.log(float(band.high) / float(band.low)) / (2 * T95), shift_ln_sd(own_c, temperature_c))
     return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags)
+
+
+@lru_cache
+def tool_ln_sd(name: str, shear_rate_per_s: float) -> float:
+    """What all readings of one tool have in common, on ln viscosity: its single figure leaves the flow index open (0.5, sd 0.1).
+
+    At its usual sizes, for a liquid of the middle of kitchens' range that it can read.
+
+    Examples
+    --------
+    >>> round(tool_ln_sd("spatula", 1.0), 2)
+    0.24
+    """
+    tool = flow.usual(name)
+    for viscosity in (0.5, 2.0, 0.1, 10.0):
+        fluid = flow.Fluid(viscosity, FLOW_INDEX, SOUP_DENSITY_KG_M3)
+        try:
+            read = float(tool.reading(fluid))
+            ends = [tool.fluid(read, FLOW_INDEX + side * FLOW_INDEX_SD, SOUP_DENSITY_KG_M3) for side in (-1, 1)]
+        except ReadingError:
+            continue
+        return (
+            abs(math.log(float(ends[1].viscosity(shear_rate_per_s)) / float(ends[0].viscosity(shear_rate_per_s)))) / 2
+        )
+    return 0.0
 
 
 def read_at(batch: Batch, stage: str = "") -> list[Reading]:

@@ -1,0 +1,329 @@
+"""The fit of a dose curve: readings of pots in, weighted lines out, in closed form on a small grid.
+
+A reading is ln viscosity = F(B, S) + the pot + its day + what its tool has in common + its own error; F joins the base B and the starch
+part S = exp(a + b x) by a power sum. Base, join p and pot-to-pot spread stand on small grids; the line (a, b) is normal in each cell, found
+by Gauss-Newton steps. An odd pot is let off: the fits with and without a slip are weighed by how well they explain the readings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from spoonline.dose.mixture import Mixture, joined
+from spoonline.dose.priors import Prior, base_grid, join_grid
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+# Share of the variance from pot to pot that pots of one day have in common (judged: day sd 0.10 beside 0.12 within a day).
+DAY_SHARE = 0.4
+# One pot in 25 was weighed, cooked or read wrong (judged), and is then off by this much more (ln sd).
+SLIP, SLIP_SD = 0.04, 0.6
+# A pot this many standard deviations from what the others say is asked whether it slipped; so many are let off at most.
+DOUBTED, MOST_SLIPS = 2.0, 3
+# A base e^5 times thinner than every reading is as good as none; and how near lines of one base are gathered, in spreads.
+THIN, GATHER = 5.0, 0.4
+DROPPED = 1e-3  # total weight of the cells that are left out of the answers
+STEPS = 6  # of Gauss and Newton
+WIDE = np.linspace(-4.0, 5.0, 13)  # where the spread is looked for, in its prior's own spreads
+SPREADS = np.linspace(-2.1, 3.9, 5)
+LEAST = 9.0  # log weight below the likeliest cell's of those that are not looked at closely
+# Where the starch has this share of a reading even if there is little of it, the line is straight and one bell does.
+STRAIGHT = 0.95
+# Grid of the starch part where it is hidden in the base, and width of a bell on it, in spreads of the likeliest bell.
+GRID, BELL = np.linspace(-5.6, 3.5, 14), 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """All readings of all pots, one row each (n,): ln concentration (-inf: no starch yet), ln viscosity, own error, spread of x by the
+    dose; ``pot``, ``day`` and ``tool`` number the pots, days and tools from 0.
+    """
+
+    x: FloatArray
+    ln_eta: FloatArray
+    own_sd: FloatArray
+    x_sd: FloatArray
+    pot: IntArray
+    day: IntArray
+    tool: IntArray
+
+    @property
+    def pots(self) -> int:
+        """How many pots."""
+        return int(self.pot.max()) + 1 if self.pot.size else 0
+
+    def alike(self, which: IntArray) -> FloatArray:
+        """(n, n): 1 where two readings share the pot, day or tool."""
+        return np.equal.outer(which, which).astype(float)
+
+
+@dataclass(frozen=True, eq=False)
+class Base:
+    """What is known of the base beside the readings of the pots: mean and spread of ln base [ln Pa s]."""
+
+    ln_mean: float
+    ln_sd: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Cells:
+    """The lines of all cells (m,): log weight with all constants, line, covariance; and how far each pot strays from the rest."""
+
+    log_weight: FloatArray
+    mean: FloatArray
+    covariance: FloatArray
+    noise: FloatArray
+    ln_base: FloatArray
+    join: FloatArray
+    strays: FloatArray
+    ratios: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """The mixture, and of each pot how far it lies from what the others say: in standard deviations, and as a ratio."""
+
+    mixture: Mixture
+    strays: FloatArray
+    ratios: FloatArray
+
+
+def fit_lines(
+    read: Readings, prior: Prior, level: tuple[float, float], base: Base, tool_sd: FloatArray, shared_sd: float = 0.0
+) -> Fitted:
+    """Fit every cell of the grid, with up to three pots let off as slips.
+
+    ``level`` is mean and spread of ln level at the conditions of the readings; ``tool_sd`` the spread of what each tool has in common, for
+    the scale asked on (0: that tool's own).
+    """
+    first = found = _cells(read, prior, level, base, tool_sd, ())
+    kept, log_odds, slipped = [found], [0.0], tuple[int, ...]()
+    while read.pots > 2 and len(slipped) < min(MOST_SLIPS, read.pots - 2):
+        away = np.abs(found.strays)
+        away[list(slipped)] = 0.0
+        if away.max() < DOUBTED:
+            break
+        slipped = (*slipped, int(away.argmax()))
+        found = _cells(read, prior, level, base, tool_sd, slipped)
+        kept.append(found)
+        log_odds.append(len(slipped) * np.log(SLIP / (1 - SLIP)))
+    log_weight = np.concatenate([each.log_weight + odds for each, odds in zip(kept, log_odds, strict=True)])
+    weight = np.exp(log_weight - log_weight.max())
+    weight /= weight.sum()
+    order = np.argsort(weight)
+    keep = np.sort(order[np.cumsum(weight[order]) > DROPPED])
+    parts = [
+        np.concatenate([getattr(each, name) for each in kept])[keep]
+        for name in ("mean", "covariance", "noise", "ln_base", "join")
+    ]
+    return Fitted(
+        Mixture(*_gathered(read, weight[keep] / weight[keep].sum(), *parts), shared_sd**2), first.strays, first.ratios
+    )
+
+
+def _gathered(
+    read: Readings, weight: FloatArray, mean: FloatArray, covariance: FloatArray, noise: FloatArray, ln_base: FloatArray, join: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:  # fmt: skip
+    """Lines that nearly coincide as one, with the same mean and covariance: of one base and join (thin bases are all one), in the lower
+    or the upper half of the spreads, and with the same starch part to less than half its spread.
+    """
+    dosed = read.x[np.isfinite(read.x)]
+    g = mean[:, 0] + mean[:, 1] * (float(dosed.mean()) if dosed.size else 0.0)
+    middle = float(weight @ g)
+    sd = float(np.sqrt(weight @ (g - middle) ** 2)) + 1e-9
+    thin = ln_base < (float(read.ln_eta.min()) - THIN if read.pots else -np.inf)
+    order = np.argsort(noise)
+    upper = noise > noise[order][np.searchsorted(np.cumsum(weight[order]), 0.5)]
+    keys = np.stack(
+        [np.where(thin, -99.0, ln_base), np.where(thin, 0.0, join), upper, np.round((g - middle) / (GATHER * sd))]
+    )
+    which = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
+    total = np.bincount(which, weight)
+
+    def mixed(values: FloatArray) -> FloatArray:
+        return np.bincount(which, weight * values) / total
+
+    line = np.stack([mixed(mean[:, 0]), mixed(mean[:, 1])], axis=-1)
+    away = mean - line[which]
+    wide = covariance + away[:, :, None] * away[:, None]
+    a, ab, b = (mixed(wide[:, i, j]) for i, j in ((0, 0), (0, 1), (1, 1)))
+    return total, line, np.moveaxis(np.array([[a, ab], [ab, b]]), -1, 0), mixed(noise), mixed(ln_base), mixed(join)
+
+
+def _cells(
+    read: Readings, prior: Prior, level: tuple[float, float], base: Base, tool_sd: FloatArray, slipped: tuple[int, ...]
+) -> _Cells:
+    same_pot = read.alike(read.pot)
+    potted = (1 - DAY_SHARE) * same_pot + DAY_SHARE * read.alike(read.day)
+    let_off = SLIP_SD**2 * same_pot * np.isin(read.pot, slipped)
+    fixed = np.diag(read.own_sd**2) + let_off + read.alike(read.tool) * tool_sd[read.tool] ** 2
+    line = _Lines(read, np.array([level[0], prior.exponent]), np.array([level[1], prior.exponent_sd]) ** -2.0)
+    ln_base, join, log_weight = _bases(read, prior, base)
+    # once at a wide spread: the likeliest base, what share of each reading is starch, and the spread that the pots show
+    usual = (2 * prior.batch_sd) ** 2 * potted + fixed + (prior.exponent * read.x_sd) ** 2 * same_pot
+    found = line.found(ln_base, join, usual[None])
+    first = log_weight + line.evidence(found, ln_base, join, usual[None])[0]
+    best = int(first.argmax())
+    residual, slopes = line.residual(found[best, None], ln_base[best], join[best])
+    lever = slopes[0, :, 0] * prior.exponent * read.x_sd
+    fixed = fixed + np.outer(lever, lever) * same_pot
+    alone = np.broadcast_to(ln_base[best], WIDE.shape), np.broadcast_to(join[best], WIDE.shape)
+
+    def spreads(at: FloatArray, bases: FloatArray, joins: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Lines of the cells at these ln of spreads, the covariances of the readings, and the log evidence with the prior of the spread."""
+        cov = np.exp(2 * at)[:, None, None] * potted + fixed
+        lines, away = line.found(bases, joins, cov), at - np.log(prior.batch_sd)
+        told = -prior.batch_df * away - prior.batch_df / 2 * np.exp(-2 * away)
+        return lines, cov, told + line.evidence(lines, bases, joins, cov)[0]
+
+    # five spreads stand for all, about where the pots put them
+    wide = np.log(prior.batch_sd) + WIDE / np.sqrt(2 * prior.batch_df)
+    weight = np.exp((rough := spreads(wide, *alone)[2]) - rough.max())
+    middle = float(weight @ wide / weight.sum())
+    sd = max(float(np.sqrt(weight @ (wide - middle) ** 2 / weight.sum())), 0.02)
+    some = first > first.max() - LEAST
+    at = np.tile(middle + sd * SPREADS, int(some.sum()))
+    ln_base, join, log_weight = (np.repeat(each[some], SPREADS.size) for each in (ln_base, join, log_weight))
+    lines, cov, evidence = spreads(at, ln_base, join)
+    log_weight = log_weight + evidence + np.log(sd * (SPREADS[1] - SPREADS[0]))
+    best = int(log_weight.argmax())
+    strays, ratios = line.strays(lines[best], ln_base[best], join[best], cov[best], prior)
+    parts = line.split(lines, ln_base, join, cov, log_weight, np.exp(2 * at))
+    return _Cells(*parts, strays, ratios)
+
+
+def _bases(read: Readings, prior: Prior, base: Base) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Bases and joins of the cells (k,) with their log weight; the join matters only for a base that is not thin."""
+    bare = ~np.isfinite(read.x)
+    # the spread is not known yet: wide enough for pots that differ more than usual
+    spread = np.hypot(read.own_sd, 1.4 * max(prior.batch_sd, float(np.std(read.ln_eta[bare])) if bare.any() else 0.0))
+    top = float(np.min((read.ln_eta + 4 * spread)[~bare], initial=np.inf))
+    ln_base, log_weight = base_grid(base.ln_mean, base.ln_sd, read.ln_eta[bare], spread[bare], top)
+    join, share = join_grid(prior, ln_base)
+    which, of = np.nonzero(share)
+    return ln_base[which], join[which, of], log_weight[which] + np.log(share[which, of])
+
+
+@dataclass(frozen=True, eq=False)
+class _Lines:
+    """The line (a, b) in cells (m,) of base, join and covariance matrix of the readings (m, n, n), or (1, n, n) for all.
+
+    ``start`` and ``pull`` are the prior's mean and precision.
+    """
+
+    read: Readings
+    start: FloatArray
+    pull: FloatArray
+
+    def residual(self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """What lines (..., 2) leave of the readings (..., n), and the slopes of those in (a, b) (..., n, 2)."""
+        ln_base, join = (np.asarray(each, dtype=float)[..., None] for each in (ln_base, join))
+        starch = np.isfinite(self.read.x)
+        x = np.where(starch, self.read.x, 0.0)
+        value, share = joined(np.where(starch, line[..., :1] + line[..., 1:] * x, -np.inf), ln_base, join)
+        return self.read.ln_eta - value, np.stack([share, share * x], axis=-1)
+
+    def _normal(
+        self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike, inverse: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Hessian (..., 2, 2), gradient (..., 2) and sum of squares (...) at lines, by Gauss and Newton."""
+        left, slopes = self.residual(line, ln_base, join)
+        away = line - self.start
+        weighed = np.swapaxes(slopes, -1, -2) @ inverse
+        gradient = (weighed @ left[..., None])[..., 0] - self.pull * away
+        squares = (left * (inverse @ left[..., None])[..., 0]).sum(axis=-1) + (away**2 * self.pull).sum(axis=-1)
+        return weighed @ slopes + np.diag(self.pull), gradient, squares
+
+    def found(self, ln_base: FloatArray, join: FloatArray, cov: FloatArray) -> FloatArray:
+        """The likeliest lines (m, 2)."""
+        line = np.broadcast_to(self.start, (ln_base.size, 2)).copy()
+        if self.read.x.size:
+            inverse = np.linalg.inv(cov)
+            for _ in range(STEPS):
+                hessian, gradient, _ = self._normal(line, ln_base, join, inverse)
+                line = line + np.clip(np.linalg.solve(hessian, gradient[..., None])[..., 0], -4.0, 4.0)
+        return line
+
+    def evidence(
+        self, line: FloatArray, ln_base: FloatArray, join: FloatArray, cov: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """Log of how well each cell explains the readings (m,), its line averaged over; and the line's precision (m, 2, 2)."""
+        inverse, scale = (np.linalg.inv(cov), np.linalg.slogdet(cov)[1]) if self.read.x.size else (cov, 0.0)
+        hessian, _, squares = self._normal(line, ln_base, join, inverse)
+        return -(squares + scale + np.linalg.slogdet(hessian)[1]) / 2, hessian
+
+    def split(
+        self, line: FloatArray, ln_base: FloatArray, join: FloatArray, cov: FloatArray, log_weight: FloatArray, noise: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:  # fmt: skip
+        """Log weight, line, covariance, noise, base and join of all cells, where the starch is hidden in the base as several bells.
+
+        There the readings bound the starch from above only, and one bell would be wrong: the starch part at the middle of the readings
+        runs over a grid, each with its own likeliest slope.
+        """
+        log_fit, hessian = self.evidence(line, ln_base, join, cov)
+        shape, dosed = np.linalg.inv(hessian), self.read.x[np.isfinite(self.read.x)]
+        h = np.array([1.0, float(dosed.mean()) if dosed.size else 0.0])
+        sd = np.sqrt(h @ shape @ h)
+        x = dosed if dosed.size else np.zeros(1)
+        least = (line[:, :1] + line[:, 1:] * x - 2 * sd[:, None]).min(axis=-1)
+        bent = np.flatnonzero(
+            (joined(least, ln_base, join)[1] < STRAIGHT) & (log_weight > log_weight.max() - LEAST) & bool(dosed.size)
+        )
+        plain = np.setdiff1d(np.arange(line.shape[0]), bent)
+        kept = log_weight[plain], line[plain], shape[plain], noise[plain], ln_base[plain], join[plain]
+        if not bent.size:
+            return kept
+        along = (shape[bent] @ h) / sd[bent, None]  # the likeliest change of the line for one spread of the starch
+        across = np.array([-h[1], 1.0])
+        inverse, bases, joins = np.linalg.inv(cov[bent])[:, None], ln_base[bent, None], join[bent, None]
+        at = line[bent, None] + GRID[:, None] * along[:, None]
+        for _ in range(2):
+            hessian, gradient, _ = self._normal(at, bases, joins, inverse)
+            at = at + ((gradient @ across) / ((hessian @ across) @ across))[..., None] * across
+        hessian, _, squares = self._normal(at, bases, joins, inverse)
+        stiff = (hessian @ across) @ across
+        step = np.log((GRID[1] - GRID[0]) * sd[bent]) - np.log(2 * np.pi) / 2
+        # the cell's own evidence holds the same constants
+        log_part = (
+            (log_weight - log_fit)[bent, None]
+            - (squares + np.log(stiff)) / 2
+            + (step - np.linalg.slogdet(cov[bent])[1] / 2)[:, None]
+        )
+        # bells on a grid are wider than what they stand for: drawn together about their middle
+        share = np.exp(log_part - log_part.max(axis=1, keepdims=True))
+        share /= share.sum(axis=1, keepdims=True)
+        t = GRID + np.zeros_like(share)
+        middle = (share * t).sum(axis=1, keepdims=True)
+        spread = np.sqrt((share * (t - middle) ** 2).sum(axis=1, keepdims=True))
+        bell = np.minimum(BELL, 0.5 * spread)
+        draw = np.sqrt(1 - (bell / np.maximum(spread, 1e-9)) ** 2) - 1
+        at = at + (draw * (t - middle))[..., None] * along[:, None]
+        part = (bell**2)[..., None, None] * np.einsum("mi,mj->mij", along, along)[:, None] + np.outer(
+            across, across
+        ) / stiff[..., None, None]
+        wide = [np.repeat(each[bent], GRID.size) for each in (noise, ln_base, join)]
+        found = log_part.ravel(), at.reshape(-1, 2), part.reshape(-1, 2, 2), *wide
+        return tuple(np.concatenate(pair) for pair in zip(kept, found, strict=True))  # type: ignore[return-value]
+
+    def strays(
+        self, line: FloatArray, ln_base: float, join: float, cov: FloatArray, prior: Prior
+    ) -> tuple[FloatArray, FloatArray]:
+        """How far each pot lies from what the others say, in one cell: in standard deviations, and as a ratio.
+
+        The inverse of the covariance that the unknown line leaves among the readings holds all leave-one-out answers at once.
+        """
+        pots = self.read.pots
+        if pots < 2:
+            return np.zeros(pots), np.ones(pots)
+        residual, slopes = self.residual(line, ln_base, join)
+        precision = np.linalg.inv(cov + (slopes / self.pull) @ slopes.T)
+        pulled = precision @ (residual + slopes @ (line - self.start))
+        own = np.equal.outer(np.arange(pots), self.read.pot).astype(float)
+        total, size = own @ pulled, np.einsum("pi,ij,pj->p", own, precision, own)
+        z, df = total / np.sqrt(size), prior.batch_df + pots
+        # the spread itself was found with the pot among them: as Student's deletion residual
+        return z * np.sqrt((df - 1) / np.maximum(df - z**2, 1.0)), np.exp(total / size)
