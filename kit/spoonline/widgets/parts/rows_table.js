@@ -20,7 +20,7 @@ function render({ model, el }) {
   const draw = () => {
     el.replaceChildren();
     const columns = model.get("columns"), choices = model.get("choices");
-    const table = make("table", { "aria-label": model.get("label") });
+    const table = make("table", { "aria-label": model.get("label"), class: "sl-rows" });
     const head = make("tr");
     for (const name of columns) head.append(make("th", { scope: "col" }, name));
     head.append(make("th", { scope: "col" }, "Row"));
@@ -29,7 +29,7 @@ function render({ model, el }) {
     rows().forEach((row, r) => {
       const line = make("tr");
       columns.forEach((name, c) => {
-        const cell = make("td"), chosen = choices.length > 0 && c === columns.length - 1;
+        const cell = make("td", { "data-label": name }), chosen = choices.length > 0 && c === columns.length - 1;
         const input = make(chosen ? "select" : "input", {
           "aria-label": `${name}, row ${r + 1}`, "data-row": r, "data-column": c, "data-lm-suppress-shortcuts": "true",
         });
