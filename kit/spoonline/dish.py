@@ -10,6 +10,8 @@ from spoonline.dose import DishCurve, NextBatch
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
 from spoonline.pots import TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
+from spoonline.pots.counted import cooked_pots, weighed_loss
+from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Recipe, Target, Version
 
@@ -92,7 +94,12 @@ class Dish:
     @cached_property
     def pots(self) -> tuple[CookedPot, ...]:
         """Every pot, whether it counts or not; see :func:`spoonline.pots.cooked_pot`."""
-        return tuple(map(self._pot, self.batches))
+        return cooked_pots(self.batches, self.recipes, self.aim)
+
+    @property
+    def loss(self) -> tuple[float, float]:
+        """Share of what goes in that evaporates, and its standard uncertainty: as its own pots were weighed, else as forecast."""
+        return usual_loss(self.recipe, weighed_loss(self.pots))
 
     @property
     def counted(self) -> tuple[CookedPot, ...]:

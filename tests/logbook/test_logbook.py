@@ -52,7 +52,9 @@ def test_versions_are_numbered_dated_and_have_a_parent(book: sl.Logbook) -> None
 
 def test_a_version_is_named_by_what_is_stored_where_a_line_was_put_in_unjudged(book: sl.Logbook) -> None:
     new = recipe()
-    swapped = new.model_copy(update={"ingredients": (*new.ingredients[:1], Ingredient(amount="30 g", item="arrowroot"))})
+    swapped = new.model_copy(
+        update={"ingredients": (*new.ingredients[:1], Ingredient(amount="30 g", item="arrowroot"))}
+    )
     saved = book.save(swapped)
     with book.store.engine.connect() as connection:
         body = connection.execute(select(tables.versions.c.body)).scalar_one()

@@ -101,12 +101,10 @@ class RecipeText(w.VBox):
 
     def show(self) -> None:
         """Show what was understood."""
-        self.understood.value = ""
+        self.understood.value = self._cannot = ""
         appear(self.fold, self.paste.value.strip())
         if not self.paste.value.strip():
             return
-        if not self._from_lines:
-            self._cannot = ""
         recipe = self.recipe
         if not self._from_lines:
             with self._panel.filling_in():
@@ -134,11 +132,7 @@ class RecipeText(w.VBox):
         recipe = self.recipe
         left = list(recipe.ingredients)
         try:
-            lines = [
-                self._line(cells, left, recipe.measures).telling(fate)
-                for *cells, fate in self.lines.value
-                if any(cells)
-            ]
+            lines = [self._line(row, left, recipe.measures) for row in self.lines.value if any(row[:3])]
             text = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
             self._read(text)
         except KitchenError as err:
@@ -150,17 +144,18 @@ class RecipeText(w.VBox):
         self.paste.value = text
         self._from_lines = False
 
-    def _line(self, cells: list[str], left: list[Ingredient], measures: str) -> Ingredient:
+    def _line(self, row: list[str], left: list[Ingredient], measures: str) -> Ingredient:
         """A row as a line: one of those ``left``, as it was typed, where it reads as before; heading and part stay with the item."""
-        near = [line for line in left if line.item == cells[1]]
-        was = next((line for line in near if _cells(line) == cells), near[0] if near else None)
+        *cells, fate = row
+        near = (line for line in left if line.item == cells[1])
+        was = min(near, key=lambda line: _cells(line) != cells, default=None)
         if was is not None:
             left.remove(was)
             if _cells(was) == cells:
-                return was
+                return was.telling(fate)
         text = "{} {}, {}".format(*cells).strip(" ,")
         kept = was.model_dump(include={"group", "part"}) if was else {}
-        return Ingredient(**Ingredient.fields_of(text, measures, self.book.habits.decimal) | kept)
+        return Ingredient(**Ingredient.fields_of(text, measures, self.book.habits.decimal) | kept).telling(fate)
 
 
 def _cells(line: Ingredient) -> list[str]:
