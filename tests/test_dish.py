@@ -9,8 +9,10 @@ import pytest
 
 import spoonline as sl
 from pots.pots import SOUP, pot
+from spoonline.card.gather import gather
+from spoonline.card.records import CardNote
 from spoonline.dish import Dish
-from spoonline.recipes import Target, Version
+from spoonline.recipes import Habits, Target, Version
 
 DEMO = "Roast parsnip and pear soup"
 
@@ -189,3 +191,43 @@ def test_curves_are_fitted_from_pots_in_one_place_only(repo: Path) -> None:
         if pattern.search(line) and ">>>" not in line and not line.lstrip().startswith("def ")
     }
     assert found <= {"dish.py", "dish_curve.py", "dose_curve.py", "swap.py", "rehearsal.py"}
+
+
+def lost(number: int, share: float, viscosity_pa_s: float = 1.0) -> sl.Batch:
+    """A pot of the soup that was weighed before and after, and lost this share of what went in."""
+    return pot(number, viscosity_pa_s, pot_before_g=3000, pot_after_g=3000 - share * SOUP.mass_g)
+
+
+def test_a_pot_that_was_not_weighed_lost_what_the_others_of_its_dish_did() -> None:
+    alone = Dish(SOUP, version(1), (version(1),), (pot(1, 1.0),))
+    among = Dish(SOUP, version(1), (version(1),), (pot(1, 1.0), lost(2, 0.12), lost(3, 0.13), lost(4, 0.20)))
+    assert alone.loss == pytest.approx((0.06, 0.03)) and among.loss == pytest.approx((0.13, 0.03), abs=1e-5)
+    for dish, share in ((alone, 0.06), (among, 0.13)):
+        held = dish.pots[0].inside
+        assert held is not None and held.loss == pytest.approx(share, abs=1e-5) and not held.weighed
+        assert dish.curve is not None and dish.curve.loss == pytest.approx(share, abs=1e-5)
+        assert dish.curve.pots[0].dose_g_per_l == pytest.approx(30), (
+            "a pot like any other lies at the dose that went in"
+        )
+    assert among.pots[3].inside is not None and among.pots[3].inside.loss == pytest.approx(0.20, abs=1e-5), (
+        "as it was weighed"
+    )
+    assert among.table["evaporated_percent"].isna().tolist() == [True, False, False, False], "a guess is no weighing"
+
+
+def test_a_stew_that_nobody_weighed_loses_what_its_steps_foretell() -> None:
+    stew = sl.Recipe(
+        title="Winter stew", ingredients=["1 kg beef chuck", "500 ml beef stock", "25 g cornflour"], steps=["Cover and simmer for 2 h."]
+    )  # fmt: skip
+    dish = Dish(stew, version(1, stew), (version(1, stew),), (pot(1, 1.0, title=stew.title),))
+    assert dish.loss[0] == pytest.approx(204 / stew.mass_g) and dish.curve is not None
+    assert dish.curve.loss == dish.loss[0] != pytest.approx(0.06, abs=0.05)
+    assert dish.curve.pots[0].dose_g_per_l == pytest.approx(stew.dose_g_per_l)
+
+
+def test_a_card_without_a_curve_forecasts_what_is_left_from_the_pots_that_were_weighed() -> None:
+    broth = sl.Recipe(title="Broth", ingredients=["2 kg water", "500 g leeks"], steps=["Simmer, then blend."])
+    weighed = pot(1, title="Broth", pot_before_g=4500, pot_after_g=4000)
+    dish = Dish(broth, version(1, broth), (version(1, broth),), (weighed,))
+    assert dish.curve is None and dish.loss[0] == pytest.approx(0.2)
+    assert gather(dish, Habits(), CardNote(title="Broth")).makes == "about 2000 g (1850 to 2150), about 1.9 L"

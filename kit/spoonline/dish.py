@@ -10,6 +10,8 @@ from spoonline.dose import DishCurve, NextBatch
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
 from spoonline.pots import TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
+from spoonline.pots.counted import cooked_pots, weighed_loss
+from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Recipe, Target, Version
 
@@ -64,6 +66,19 @@ class Dish:
         return self.version.number if self.version else None
 
     @property
+    def worked_out_anew(self) -> str:
+        """What release 0.1.0 said of the dose of a version that it saved, where juice changed it; blank for every later version."""
+        recipe = self.version.recipe if self.version else None
+        if recipe is None or all("fate" in line.model_fields_set for line in recipe.ingredients):
+            return ""
+        poured_l = sum(float(line.volume_ml or 0) for line in recipe.of_part("liquid")) / 1000
+        grams = sum(float(line.mass_g or 0) for line in recipe.of_part("thickener"))
+        was = f"{grams / poured_l:.1f} g/L" if poured_l else ""
+        if not was or recipe.kind == "dough" or was == recipe.dose_text:
+            return ""
+        return f"This version was saved before juice was counted: its dose is worked out anew, {recipe.dose_text} where it said {was}."
+
+    @property
     def aim(self) -> Target | None:
         """How thick it should be; None where nobody has said."""
         return self.recipe.target
@@ -79,7 +94,12 @@ class Dish:
     @cached_property
     def pots(self) -> tuple[CookedPot, ...]:
         """Every pot, whether it counts or not; see :func:`spoonline.pots.cooked_pot`."""
-        return tuple(map(self._pot, self.batches))
+        return cooked_pots(self.batches, self.recipes, self.aim)
+
+    @property
+    def loss(self) -> tuple[float, float]:
+        """Share of what goes in that evaporates, and its standard uncertainty: as its own pots were weighed, else as forecast."""
+        return usual_loss(self.recipe, weighed_loss(self.pots))
 
     @property
     def counted(self) -> tuple[CookedPot, ...]:

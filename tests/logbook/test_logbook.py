@@ -11,9 +11,12 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 import spoonline as sl
 from spoonline.logbook import tables
+from spoonline.recipes import Ingredient
+from spoonline.recipes.base import json_id
 
 TITLE = "Roast parsnip and pear soup"
 
@@ -45,6 +48,18 @@ def test_versions_are_numbered_dated_and_have_a_parent(book: sl.Logbook) -> None
     assert frame["dose_g_per_l"].tolist() == pytest.approx([28, 52 / 1.5, 47 / 1.5])
     assert book.recipe(TITLE, 1) == recipe(42)
     assert book.recipe(TITLE) == recipe(47)
+
+
+def test_a_version_is_named_by_what_is_stored_where_a_line_was_put_in_unjudged(book: sl.Logbook) -> None:
+    new = recipe()
+    swapped = new.model_copy(
+        update={"ingredients": (*new.ingredients[:1], Ingredient(amount="30 g", item="arrowroot"))}
+    )
+    saved = book.save(swapped)
+    with book.store.engine.connect() as connection:
+        body = connection.execute(select(tables.versions.c.body)).scalar_one()
+    assert '"fate":"thickens"' in body and saved.id == json_id(json.loads(body))
+    assert book.save(swapped) == saved, "the same recipe again adds nothing"
 
 
 def test_batches_keep_their_number_when_corrected(book: sl.Logbook) -> None:

@@ -19,12 +19,8 @@ from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import ItemError, KitchenError
 from spoonline.pots import TESTED_POTS
-from spoonline.pots.evaporation import USUAL_LOSS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
-
-# How far the share that boils away strays from pot to pot (judged).
-LOSS_SD = 0.03
 
 
 def gather(
@@ -204,10 +200,10 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
         return grams, wording.say("finished_mass", grams=rounded, litres=f"{litres:.3g}")
     if not recipe.mass_g > 0:
         return 0.0, ""
-    loss = USUAL_LOSS if dish.curve is None else dish.curve.loss
+    loss, sd = dish.loss
     best, low, high = (
         facts.print_grams(recipe.mass_g * (1 - each)).removesuffix(" g")
-        for each in (loss, loss + 2 * LOSS_SD, max(loss - 2 * LOSS_SD, 0))
+        for each in (loss, loss + 2 * sd, max(loss - 2 * sd, 0))
     )
     grams = recipe.mass_g * (1 - loss)
     return grams, wording.say("about_mass", grams=best, low=low, high=high, litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,8 +14,8 @@ from spoonline.dose.next_batch import NextBatch
 from spoonline.measures.errors import BatchError
 from spoonline.pots.balance import strength_of
 from spoonline.pots.contents import pot_of
-from spoonline.pots.counted import CookedPot, cooked_pot
-from spoonline.pots.evaporation import USUAL_LOSS
+from spoonline.pots.counted import CookedPot, cooked_pots, weighed_loss
+from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import Thickness, conditions
 from spoonline.recipes import Ingredient, Recipe, Target
@@ -47,7 +47,7 @@ class DishCurve:
     loss: float
 
     @classmethod
-    def fit(cls, recipe: Recipe, pots: Iterable[CookedPot]) -> DishCurve:
+    def fit(cls, recipe: Recipe, pots: Sequence[CookedPot]) -> DishCurve:
         """Fit the curve to the pots that count; see :func:`dish_curve`, which finds those."""
         thickener = recipe.main_thickener
         if thickener is None or recipe.liquid_l <= 0:
@@ -60,8 +60,7 @@ class DishCurve:
                 "bought thickener it gets thicker by boiling down or by blending more of its vegetables, and thinner by more liquid."
             )
         read = [(pot, thickness, inside) for pot in pots if (thickness := pot.thickness) and (inside := pot.inside)]
-        losses = [inside.loss for _, _, inside in read if inside.weighed]
-        loss = float(np.median(losses)) if losses else USUAL_LOSS
+        loss, _ = usual_loss(recipe, weighed_loss(pots))
         water, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
         points = []
         for pot, thickness, inside in read:
@@ -182,4 +181,4 @@ def dish_curve(
     >>> dish_curve(soup, [], {1: soup}).curve
     DoseCurve('corn starch', 0 batches)
     """
-    return DishCurve.fit(recipe, [cooked_pot(batch, recipes, recipe.target, leave_out) for batch in batches])
+    return DishCurve.fit(recipe, cooked_pots(batches, recipes, recipe.target, leave_out))

@@ -6,6 +6,7 @@ from spoonline.facts.rows import (
     ingredient,
     ingredients,
     juice,
+    juices,
     limit,
     limits,
     local_name,
@@ -17,6 +18,6 @@ from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "LineReading", "find", "grams", "household", "ingredient", "ingredients", "juice", "limit", "limits", "local_name",
+    "LineReading", "find", "grams", "household", "ingredient", "ingredients", "juice", "juices", "limit", "limits", "local_name",
     "print_grams", "read_line", "resolve", "thickener", "thickeners",
 ]  # fmt: skip

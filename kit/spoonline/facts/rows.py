@@ -289,7 +289,12 @@ _SEA = {"fish": "fish", "crustaceans": "shellfish", "molluscs": "shellfish"}
 
 @cache
 def juices() -> Mapping[tuple[str, str], Juice]:
-    """All rows of the table of juices, by ingredient or class and way of cooking."""
+    """All rows of the table of juices, by ingredient or class and way of cooking.
+
+    >>> row = juices()["beef chuck", "stewed"]
+    >>> row.juice_g_per_g, row.sd, row.kind
+    (0.34, 0.045, 'computed')
+    """
     found = {}
     for row in read_table("juices.csv"):
         figures: dict[str, Any] = {c: float(t) if t else None for c, t in row.items() if "_" in c or c == "sd"}

@@ -151,6 +151,8 @@ class Logbook(Reads):
             number = self.store.next_number(connection, "version", recipe.title)
             given = {"id": identity, "number": number, "parent": came, "saved_at": self._now()}
             version = Version(title=recipe.title, note=note, cook=cook, recipe=recipe, **given)
+            # A line that was put in since is judged as the version is made, and that is part of what is stored.
+            version = version.model_copy(update={"id": content_id(version.recipe)})
             made.append(version)
             tables.insert(connection, table, version_row(version))
             return version

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from spoonline import facts
 from spoonline.measures.errors import BatchError, ItemError
-from spoonline.pots.evaporation import forecast, held
+from spoonline.pots.evaporation import LOSS_SD, forecast, held
 from spoonline.pots.moments import Moment, story
 from spoonline.pots.water import DRY_SHARE
 from spoonline.recipes import Ingredient, Recipe
@@ -298,8 +298,8 @@ def strength_of(thickener: str) -> float:
         return 1.0
 
 
-def states(batch: Batch, recipe: Recipe) -> list[PotState]:
-    """What is in a pot after each of its moments."""
+def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[PotState]:
+    """What is in a pot after each of its moments; ``usual`` is the share of what goes in that this dish is known to lose."""
     cooked, told = story(batch, recipe)
     fates = {id(line): fate for line, fate in zip(cooked.ingredients, cooked.fates, strict=True)}
     pot, found, minutes = PotBalance(), list[PotState](), None if batch.minutes is None else float(batch.minutes)
@@ -318,7 +318,8 @@ def states(batch: Batch, recipe: Recipe) -> list[PotState]:
             pot.cook()
             if waits and not first_of_two:
                 waits = False
-                pot.evaporate(*forecast(cooked, minutes))
+                known = None if usual is None else (usual * cooked.mass_g, LOSS_SD * cooked.mass_g)
+                pot.evaporate(*known or forecast(cooked, minutes))
             if moment is not None:
                 pot.happens(moment, cooked)
         else:

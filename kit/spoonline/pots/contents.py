@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from spoonline.measures.errors import BatchError
 from spoonline.pots.balance import PotBalance, PotState, along, states
-from spoonline.pots.evaporation import USUAL_LOSS, forecast
+from spoonline.pots.evaporation import forecast
 from spoonline.pots.records import Batch
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
@@ -42,7 +42,7 @@ class PotContents:
         return 100 * dry / (dry + self.water_g) if dry > 0 else 0.0
 
 
-def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: float = USUAL_LOSS) -> PotContents:
+def contents(cooked: Recipe, evaporated_g: float | None = None) -> PotContents:
     """Work out the water phase of a pot.
 
     Parameters
@@ -50,9 +50,7 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
     cooked : Recipe
         The recipe as it went in.
     evaporated_g : float, optional
-        Mass lost, from weighing the pot twice [g].
-    usual_loss : float
-        Share of the mass put in that evaporates where it was not weighed.
+        Mass lost, from weighing the pot twice [g]; as forecast where it was not weighed.
 
     Raises
     ------
@@ -79,21 +77,21 @@ def contents(cooked: Recipe, evaporated_g: float | None = None, usual_loss: floa
         pot.put(line, fate)
     pot.cook()
     water = pot.state().of("water")
-    lost = evaporated_g
-    if lost is None:
-        lost = forecast(cooked)[0] if cooked.kind == "stew" else usual_loss * cooked.mass_g
+    lost = forecast(cooked)[0] if evaporated_g is None else evaporated_g
     if lost >= 0.9 * water:
         raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
     pot.evaporate(lost, 0.0)
     return _contents(pot.state(), weighed=evaporated_g is not None)
 
 
-def inside(batch: Batch, recipe: Recipe) -> PotContents | None:
+def inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> PotContents | None:
     """The water phase of a pot when it was last read fresh, by the balance of its moments; None without a liquid.
+
+    Where it was not weighed, the ``usual`` share of what went in is taken to have evaporated, else what is forecast.
 
     Raises a `BatchError` where its story cannot be.
     """
-    found = states(batch, recipe)
+    found = states(batch, recipe, usual)
     read = [
         each for each in found if each.moment and each.moment.reading and each.moment.reading.stage in ("hot", "served")
     ]

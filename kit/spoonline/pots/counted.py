@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from statistics import median
 
 from spoonline.measures.errors import BatchError
 from spoonline.pots.contents import PotContents, inside
@@ -50,8 +51,8 @@ class CookedPot:
 
 
 def cooked_pot(
-    batch: Batch, versions: Mapping[int, Recipe], target: Target | None, leave_out: Mapping[int, str] | None = None
-) -> CookedPot:
+    batch: Batch, versions: Mapping[int, Recipe], target: Target | None, leave_out: Mapping[int, str] | None = None, usual: float | None = None,
+) -> CookedPot:  # fmt: skip
     """Say how thick one pot was, and whether it counts.
 
     Parameters
@@ -63,6 +64,8 @@ def cooked_pot(
         Conditions of the viscosity.
     leave_out : mapping of int to str, optional
         Batch number to the reason why it does not count now, beside what the record says itself.
+    usual : float, optional
+        Share of what goes in that evaporates from this dish, for a pot that was not weighed; as forecast unless said.
 
     Returns
     -------
@@ -75,11 +78,29 @@ def cooked_pot(
     recipe = None if version is None else batch.cooked(version)
     own, held = (leave_out or {}).get(batch.number, batch.left_out), None
     try:
-        held = None if version is None else inside(batch, version)
+        held = None if version is None else inside(batch, version, usual)
     except BatchError as err:
         own = own or str(err).rstrip(".")
     thickness = batch_thickness(batch, target)
     return CookedPot(batch, recipe, held, thickness, own or _what_lacks(batch, version, recipe, thickness))
+
+
+def weighed_loss(pots: Iterable[CookedPot]) -> float | None:
+    """The share of what went in that evaporates: the median of the pots that were weighed before and after; None where none was."""
+    losses = [pot.inside.loss for pot in pots if pot.inside is not None and pot.inside.weighed]
+    return median(losses) if losses else None
+
+
+def cooked_pots(
+    batches: Iterable[Batch], versions: Mapping[int, Recipe], target: Target | None, leave_out: Mapping[int, str] | None = None
+) -> tuple[CookedPot, ...]:  # fmt: skip
+    """Every pot of a dish, see :func:`cooked_pot`; one that was not weighed lost what the others did."""
+    found = tuple(cooked_pot(each, versions, target, leave_out) for each in batches)
+    usual = weighed_loss(found)
+    return tuple(
+        pot if pot.inside is None or pot.inside.weighed else cooked_pot(pot.batch, versions, target, leave_out, usual)
+        for pot in found
+    )
 
 
 def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thickness: Thickness | None) -> str:

@@ -12,6 +12,8 @@ from spoonline.recipes.fates import WORDS
 
 # A pot on a low simmer, when nobody weighed it (judged; common practice, no source).
 USUAL_LOSS = 0.06
+# How far the share that boils away strays from pot to pot of one dish (judged).
+LOSS_SD = 0.03
 # Every figure of the table is good to half of it either way (judged).
 SPREAD = 0.5
 with (Path(__file__).parent / "evaporation.csv").open(encoding="utf-8", newline="") as _file:
@@ -45,6 +47,20 @@ def forecast(recipe: Recipe, minutes: float | None = None) -> tuple[float, float
     factor = minutes / told if minutes is not None and told else 1.0
     lost = sum(once) + sum(rate * each * factor for rate, each in rates)
     return lost, SPREAD * lost
+
+
+def usual_loss(recipe: Recipe, weighed: float | None) -> tuple[float, float]:
+    """Share of what goes in that a dish loses, and its standard uncertainty: as its own pots were ``weighed``, else as forecast.
+
+    >>> gravy = Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"])
+    >>> usual_loss(gravy, 0.12), usual_loss(gravy, None)[0]
+    ((0.12, 0.03), 0.06)
+    """
+    if weighed is not None:
+        return weighed, LOSS_SD
+    lost, sd = forecast(recipe)
+    mass = recipe.mass_g or 1.0
+    return lost / mass, sd / mass
 
 
 def held(minutes: float, temperature_c: float | None, recipe: Recipe) -> tuple[float, float]:

@@ -122,6 +122,25 @@ def fates(recipe: Recipe) -> tuple[Fate, ...]:
     return tuple(found)
 
 
+def judged(recipe: Recipe) -> tuple[Fate, ...]:
+    """Say what would be judged of each line without the cook's own word for it; see :func:`fates`.
+
+    Examples
+    --------
+    >>> from spoonline.recipes import Recipe
+    >>> soup = Recipe(title="Soup", ingredients=["600 g swede [whole]", "900 ml stock"], steps=["Simmer, then blend."])
+    >>> [each.fate for each in judged(soup)], soup.ingredients[0].fate
+    (['blended', 'pours'], 'whole')
+    """
+    found = list(fates(recipe))
+    for number, line in enumerate(recipe.ingredients):
+        if line.fate_from == "told":
+            lines = list(recipe.ingredients)
+            lines[number] = line.model_copy(update={"fate": "", "fate_from": ""})
+            found[number] = fates(recipe.model_copy(update={"ingredients": tuple(lines)}))[number]
+    return tuple(found)
+
+
 def kind_of(recipe: Recipe) -> str:
     """Say which kind of dish it is by what becomes of its lines: poured, blended, stew, dough, cold or custard."""
     mass = dict.fromkeys([*FATES, "meat", "vegetables", "egg"], 0.0)

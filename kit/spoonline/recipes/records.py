@@ -30,7 +30,7 @@ from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
 PARTS: tuple[Part, ...] = get_args(Part)
 
-_TOLD = re.compile(r"\s*\[(\w+)\]\s*$")
+TOLD = re.compile(r"\s*\[(\w+)\]\s*$")
 
 # A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
 MOST_DOSE_G_PER_L = 400.0
@@ -92,7 +92,7 @@ class Ingredient(Record):
         (``"800 g carrots, sliced [whole]"``) what becomes of it; ``mass_g`` is missing where the line does not tell it.
         """
         words = set[str]()
-        while (told := _TOLD.search(line)) and told[1].lower() in (*PARTS, *FATES):
+        while (told := TOLD.search(line)) and told[1].lower() in (*PARTS, *FATES):
             words.add(told[1].lower())
             line = line[: told.start()]
         read = facts.read_line(line, measures, decimal)
@@ -146,6 +146,20 @@ class Ingredient(Record):
                 # An amount nobody could read stays as written, with the factor beside it, so that nothing is lost.
                 update["amount"] = f"{self.amount} x {factor:.3g}"
         return self.model_copy(update=update)
+
+    @property
+    def told(self) -> str:
+        """The fate that a cook told; blank where it was judged."""
+        return self.fate if self.fate_from == "told" else ""
+
+    def telling(self, fate: str) -> Ingredient:
+        """The line with another fate as the cook's word, or blank: to be judged again; a share that was kept stays with its fate.
+
+        Raises a `RecipeError` where it cannot be.
+        """
+        if fate == self.told:
+            return self
+        return self.changed(fate=fate, fate_from="told" if fate else "", fate_share=None)
 
     @property
     def fact_name(self) -> str | None:
@@ -306,13 +320,15 @@ class Recipe(Record):
 
     @model_validator(mode="after")
     def _judged(self, info: ValidationInfo) -> Self:
-        """What becomes of each line is kept with it; a version that was stored without is judged on reading, its id untouched."""
+        """What becomes of each line is kept with it; a version that was stored without is judged on reading, its id untouched, and
+        what is so filled in does not count among the fields that were stored (``model_fields_set``)."""
         if not (stored(info) and all(line.fate for line in self.ingredients)):
-            pairs = zip(self.ingredients, fates(self), strict=True)
-            kept = ((line, line.fate and stored(info), fate) for line, fate in pairs)
-            object.__setattr__(
-                self, "ingredients", tuple(line if same else _with_fate(line, fate) for line, same, fate in kept)
-            )
+            lines = []
+            for line, fate in zip(self.ingredients, fates(self), strict=True):
+                lines.append(line if line.fate and stored(info) else _with_fate(line, fate))
+                if stored(info):
+                    lines[-1].model_fields_set.intersection_update(line.model_fields_set)
+            object.__setattr__(self, "ingredients", tuple(lines))
         return self
 
     @model_validator(mode="after")

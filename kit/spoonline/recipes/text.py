@@ -9,7 +9,8 @@ from typing import Any
 
 from spoonline.measures import split_line
 from spoonline.measures.errors import AmountError, RecipeError
-from spoonline.recipes.records import Ingredient, Recipe
+from spoonline.recipes.fates import FATES
+from spoonline.recipes.records import TOLD, Ingredient, Recipe
 
 _FIGURE = r"(\d+(?:[.,]\d+)?)"
 _SERVES = re.compile(
@@ -45,12 +46,13 @@ def fields_from_text(
     ingredients, method = _parted(body)
     if not any(line.strip() for line in ingredients):
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
-    before = {written_line(line, like.measures): line for line in like.ingredients} if like else {}
+    before = {_told_apart(written_line(line, like.measures))[0]: line for line in like.ingredients} if like else {}
 
     def read(line: str, group: str) -> Ingredient | dict[str, Any]:
         plain = _BULLET.sub("", line)
-        if plain in before:
-            return before[plain].model_copy(update={"group": group})
+        words, fate = _told_apart(plain)
+        if words in before:
+            return before[words].model_copy(update={"group": group}).telling(fate)
         return Ingredient.fields_of(plain, measures, decimal) | {"group": group}
 
     fields["measures"] = measures
@@ -62,6 +64,13 @@ def fields_from_text(
         for group, line in _grouped(method, *_METHOD, longest=60)
     ]
     return fields
+
+
+def _told_apart(line: str) -> tuple[str, str]:
+    """A line without the fate that stands at its end, and that fate: what a cook says of it changes no weight."""
+    found = TOLD.search(line)
+    fate = found[1].lower() if found else ""
+    return (line[: found.start()], fate) if found and fate in FATES else (line, "")
 
 
 def _parted(body: list[str]) -> tuple[list[str], list[str]]:
@@ -121,7 +130,7 @@ def _head_of(line: str, measures: str, decimal: str | None) -> dict[str, Any]:
 def written_line(line: Ingredient, measures: str = "us") -> str:
     """A line as it stands in a text, with its part in the dish where that is not what the words say."""
     usual = Ingredient.fields_of(line.line, measures).get("part", "other")
-    told = f" [{line.fate}]" if line.fate_from == "told" else ""
+    told = f" [{line.told}]" if line.told else ""
     return line.line + (f" [{line.part}]" if line.part != usual else "") + told
 
 

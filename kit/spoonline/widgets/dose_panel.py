@@ -135,7 +135,8 @@ class DosePanel(Panel):
             grams = f"{curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L"
             chance = f"{in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
             text = f"Cook the next pot at {dose:.1f} g/L: {grams}. {chance}"
-        self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note"))
+        anew = notes([dish.worked_out_anew] if dish.worked_out_anew else [])
+        self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note") + anew)
 
     def _slider_moved(self) -> None:
         with self.filling_in():

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, SupportsFloat
 
 import ipywidgets as w
 
+from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
+from spoonline.recipes.fates import FATES, judged
 from spoonline.recipes.text import to_text
 from spoonline.widgets.parts.fields import appear, choice, fill, text_area
 from spoonline.widgets.parts.markup import frame_table, notes
@@ -49,10 +51,13 @@ class RecipeText(w.VBox):
         self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, summed_up
         self.began = Began()
         self._from_lines = False  # what is typed into the table is not written over
+        self._cannot = ""  # why what the table holds is no recipe
         self.load = choice("Begin from", [(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
-        self.lines = RowsTable(label="Ingredients", columns=["Amount", "Item", "Preparation"], rows=[])
-        self.fold = w.Accordion([self.lines], titles=("Edit the ingredients as a table; paste from a spreadsheet",))
+        columns = ["Amount", "Item", "Preparation", "In the pot"]
+        self.lines = RowsTable(label="Ingredients", columns=columns, rows=[], choices=list(FATES))
+        title = "Edit the ingredients, and what becomes of each in the pot, as a table; paste from a spreadsheet"
+        self.fold = w.Accordion([self.lines], titles=(title,))
         appear(self.fold, text)
         self.understood = w.HTML()
         super().__init__([self.load, self.paste, self.fold, self.understood])
@@ -75,16 +80,20 @@ class RecipeText(w.VBox):
     @property
     def recipe(self) -> Recipe:
         """The recipe as it reads in this kitchen's measures; what text cannot carry (the target) is taken from the latest version of
-        that title, and a line that stands there in the same words stays as it was weighed."""
+        that title, and a line that stands there in the same words stays as it was weighed. None is read past a row that cannot be."""
+        if self._cannot:
+            raise RecipeError(self._cannot)
+        return self._read(self.paste.value)
+
+    def _read(self, text: str) -> Recipe:
         fields: dict[str, Any] = {}
-        title = self.paste.value.strip().partition("\n")[0].strip()
+        title = text.strip().partition("\n")[0].strip()
         old, habits = None, self.book.habits
         if title in self.book.titles():
             old = self.book.recipe(title)
             fields = {"target": old.target, "invented": old.invented}
         return with_own(
-            Recipe.from_text(self.paste.value, habits.kitchen, habits.decimal, like=old, **fields),
-            self.book.kept(OwnSpoon),
+            Recipe.from_text(text, habits.kitchen, habits.decimal, like=old, **fields), self.book.kept(OwnSpoon)
         )
 
     def _written(self, recipe: Recipe) -> str:
@@ -92,14 +101,17 @@ class RecipeText(w.VBox):
 
     def show(self) -> None:
         """Show what was understood."""
-        self.understood.value = ""
+        self.understood.value = self._cannot = ""
         appear(self.fold, self.paste.value.strip())
         if not self.paste.value.strip():
             return
         recipe = self.recipe
         if not self._from_lines:
             with self._panel.filling_in():
-                self.lines.rows = [[line.amount, line.item, line.preparation] for line in recipe.ingredients]
+                self.lines.rows = [[*_cells(line), line.told] for line in recipe.ingredients]
+        words = iter(f"judged: {_share(each.fate_share)}{each.fate}" for each in judged(recipe))
+        filled = (any(cell.strip() for cell in row[:3]) for row in self.lines.rows)
+        self.lines.unchosen = [next(words, "judged") if each else "judged" for each in filled]
         rows = [
             {
                 "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
@@ -115,24 +127,50 @@ class RecipeText(w.VBox):
         self._panel.say("")
 
     def _lines_changed(self) -> None:
-        """The table's rows become the recipe's lines; a line keeps its heading where it keeps its item."""
+        """The table's rows become the recipe's lines; one that cannot be is said, and the text stays until it is mended."""
+        self._cannot = ""
         recipe = self.recipe
-        groups = {line.item: line.group for line in recipe.ingredients}
-        texts = (f"{amount} {item}, {preparation}".strip(" ,") for amount, item, preparation in self.lines.value)
-        habits = self.book.habits
-        lines = [Ingredient(**Ingredient.fields_of(text, recipe.measures, habits.decimal)) for text in texts]
-        lines = [line.model_copy(update={"group": groups.get(line.item, "")}) for line in lines]
+        left = list(recipe.ingredients)
+        try:
+            lines = [self._line(row, left, recipe.measures) for row in self.lines.value if any(row[:3])]
+            text = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
+            self._read(text)
+        except KitchenError as err:
+            self._cannot = str(err)
+            raise
         self._from_lines = True
-        self.paste.value = self._written(recipe.model_copy(update={"ingredients": tuple(lines)}))
+        if text == self.paste.value:  # a blank row came, went or moved
+            self.show()
+        self.paste.value = text
         self._from_lines = False
+
+    def _line(self, row: list[str], left: list[Ingredient], measures: str) -> Ingredient:
+        """A row as a line: one of those ``left``, as it was typed, where it reads as before; heading and part stay with the item."""
+        *cells, fate = row
+        near = (line for line in left if line.item == cells[1])
+        was = min(near, key=lambda line: _cells(line) != cells, default=None)
+        if was is not None:
+            left.remove(was)
+            if _cells(was) == cells:
+                return was.telling(fate)
+        text = "{} {}, {}".format(*cells).strip(" ,")
+        kept = was.model_dump(include={"group", "part"}) if was else {}
+        return Ingredient(**Ingredient.fields_of(text, measures, self.book.habits.decimal) | kept).telling(fate)
+
+
+def _cells(line: Ingredient) -> list[str]:
+    return [line.amount, line.item, line.preparation]
+
+
+def _share(share: SupportsFloat | None) -> str:
+    return "" if share is None or float(share) == 1 else f"{100 * float(share):.0f} % "
 
 
 def fate_words(line: Ingredient) -> str:
     """What becomes of a line, in words: its share where it is not all of it, and the juice it gives or the liquid it takes up."""
-    share = f"{100 * float(line.fate_share):.0f} % " if line.fate_share is not None else ""
     juice = float(line.juice_g_per_g or 0) * float(line.mass_g or 0)
     gives = "" if abs(juice) < 0.5 else f", gives {juice:.0f} g" if juice > 0 else f", takes up {-juice:.0f} g"
-    return f"{share}{line.fate}{gives}" + (" (your word)" if line.fate_from == "told" else "")
+    return f"{_share(line.fate_share)}{line.fate}{gives}" + (" (your word)" if line.fate_from == "told" else "")
 
 
 def liquid_words(recipe: Recipe) -> str:

@@ -13,10 +13,14 @@ function render({ model, el }) {
     const node = el.querySelector(`[data-row="${row}"][data-column="${column}"]`);
     if (node) node.focus();
   };
+  // What a blank cell of the last column is called; told anew without drawing, so that nobody loses the place or what is being typed.
+  const call = () => {
+    for (const node of el.querySelectorAll("select")) node.options[0].textContent = model.get("unchosen")[node.dataset.row] || "none chosen";
+  };
   const draw = () => {
     el.replaceChildren();
-    const columns = model.get("columns");
-    const table = make("table", { "aria-label": model.get("label") });
+    const columns = model.get("columns"), choices = model.get("choices");
+    const table = make("table", { "aria-label": model.get("label"), class: "sl-rows" });
     const head = make("tr");
     for (const name of columns) head.append(make("th", { scope: "col" }, name));
     head.append(make("th", { scope: "col" }, "Row"));
@@ -25,12 +29,18 @@ function render({ model, el }) {
     rows().forEach((row, r) => {
       const line = make("tr");
       columns.forEach((name, c) => {
-        const cell = make("td");
-        const input = make("input", {
-          type: "text", "aria-label": `${name}, row ${r + 1}`, "data-row": r, "data-column": c, "data-lm-suppress-shortcuts": "true",
+        const cell = make("td", { "data-label": name }), chosen = choices.length > 0 && c === columns.length - 1;
+        const input = make(chosen ? "select" : "input", {
+          "aria-label": `${name}, row ${r + 1}`, "data-row": r, "data-column": c, "data-lm-suppress-shortcuts": "true",
         });
+        if (chosen) {
+          // A word that was pasted and is none of them stays to be seen.
+          for (const each of new Set(["", ...choices, row[c] || ""])) input.append(make("option", { value: each }, each));
+        } else input.type = "text";
         input.value = row[c] || "";
         input.addEventListener("change", () => { const next = rows(); next[r][c] = input.value; send(next); });
+        cell.append(input); line.append(cell);
+        if (chosen) return;
         input.addEventListener("keydown", (event) => {
           if (event.key === "Enter") { event.preventDefault(); input.dispatchEvent(new Event("change")); focus(r + 1, c); }
         });
@@ -45,7 +55,6 @@ function render({ model, el }) {
           });
           send(next); draw(); focus(r, c);
         });
-        cell.append(input); line.append(cell);
       });
       const tools = make("td", { style: "white-space:nowrap" });
       const tool = (text, label, disabled, act) => {
@@ -68,8 +77,10 @@ function render({ model, el }) {
       const next = rows(); next.push(columns.map(() => "")); send(next); draw(); focus(next.length - 1, 0);
     });
     el.append(table, add);
+    call();
   };
   model.on("change:rows", () => { if (!own) draw(); });
+  model.on("change:unchosen", call);
   draw();
 }
 export default { render };

@@ -17,6 +17,8 @@ TABLE = (files("spoonline.widgets.parts") / "rows_table.js").read_text(encoding=
 class RowsTable(anywidget.AnyWidget):
     """An editable table of text; ``rows`` is a list of rows, each as long as ``columns``.
 
+    With ``choices`` the last column is a list to choose from: a blank cell is none of them and is called what ``unchosen`` says of its row.
+
     Examples
     --------
     >>> table = RowsTable(label="Ingredients", columns=["Amount", "Item"], rows=[["1 l", "water"]])
@@ -28,6 +30,8 @@ class RowsTable(anywidget.AnyWidget):
     label = traitlets.Unicode("").tag(sync=True)
     columns = traitlets.List(traitlets.Unicode()).tag(sync=True)
     rows = traitlets.List(traitlets.List(traitlets.Unicode())).tag(sync=True)
+    choices = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    unchosen = traitlets.List(traitlets.Unicode()).tag(sync=True)
 
     @property
     def value(self) -> list[list[str]]:
