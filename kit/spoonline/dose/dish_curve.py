@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -11,13 +12,15 @@ from numpy.typing import NDArray
 from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
+from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for
 from spoonline.measures.errors import BatchError
-from spoonline.pots.balance import strength_of
+from spoonline.measures.ranges import Range
 from spoonline.pots.contents import pot_of
 from spoonline.pots.counted import CookedPot, cooked_pots, weighed_loss
 from spoonline.pots.evaporation import usual_loss
-from spoonline.pots.records import Batch
-from spoonline.pots.thickness import Thickness, conditions
+from spoonline.pots.records import STAGES, Batch
+from spoonline.pots.thickness import Thickness, conditions, ln_range, shift_ln_sd, temperature_ratio, thickness_at
+from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe, Target
 
 
@@ -36,18 +39,28 @@ class PotPoint:
     left_out: str = ""
 
 
+# A base thins and thickens with the power of its solids (m = 3, sd 0.6, judged: mango and tomato 2.3 to 4.1, computed).
+BASE_POWER = 3.0
+# Flow index and activation energy of purees (computed and judged on read ranges: 0.19-0.41, 4-22 kJ/mol).
+PUREE_INDEX, PUREE_KJ = 0.4, 11.0
+
+
 @dataclass(frozen=True)
 class DishCurve:
-    """A dish's dose curve together with the pots it rests on."""
+    """A dish's dose curve together with the pots it rests on.
+
+    ``shares`` are the thickeners that are dosed as one, each with its share by mass; ``thickener`` is the largest of them.
+    """
 
     recipe: Recipe
     thickener: str
+    shares: Mapping[str, float]
     curve: DoseCurve
     pots: tuple[PotPoint, ...]
     loss: float
 
     @classmethod
-    def fit(cls, recipe: Recipe, pots: Sequence[CookedPot]) -> DishCurve:
+    def fit(cls, recipe: Recipe, pots: Sequence[CookedPot], prior: Prior | None = None) -> DishCurve:
         """Fit the curve to the pots that count; see :func:`dish_curve`, which finds those."""
         thickener = recipe.main_thickener
         if thickener is None or recipe.liquid_l <= 0:
@@ -59,23 +72,33 @@ class DishCurve:
                 f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set. Without a "
                 "bought thickener it gets thicker by boiling down or by blending more of its vegetables, and thinner by more liquid."
             )
-        read = [(pot, thickness, inside) for pot in pots if (thickness := pot.thickness) and (inside := pot.inside)]
+        shares = _dosed_as_one(recipe, thickener)
+        belief = prior or prior_for(thickener if len(shares) == 1 else shares)
         loss, _ = usual_loss(recipe, weighed_loss(pots))
-        water, strength = pot_of(recipe, loss, thickener), strength_of(thickener)
-        points = []
-        for pot, thickness, inside in read:
-            same = float(water.dose(inside.percent, strength))
+        water, points = pot_of(recipe, loss, shares), []
+        for pot in pots:
+            if (thickness := pot.thickness) is None or pot.inside is None:
+                continue
+            same = float(water.dose(pot.inside.percent, belief.strength))
             reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
-            points.append(PotPoint(pot.batch, same, inside.thickener_rel_sd, thickness, reason))
-        counted = [point for point in points if not point.left_out]
-        figures = [(at.dose_g_per_l, at.thickness.viscosity_pa_s, at.thickness.ln_sd, at.dose_rel_sd) for at in counted]
-        dose, viscosity, ln_sd, rel_sd = np.array(figures).reshape(-1, 4).T
+            points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason))
+        counted = {point.batch.number for point in points if not point.left_out}
+        ladders = [_ladder(pot, water, belief.strength, recipe.target) for pot in pots if pot.batch.number in counted]
+        tools = {tool for ladder in ladders for *_, tool in ladder}
+        degrees = [celsius for ladder in ladders for *_, celsius, _ in ladder]
         temperature_c, shear_rate_per_s = conditions(recipe.target)
-        curve = DoseCurve.fit(
-            dose, viscosity, thickener, relative_error=ln_sd, dose_rel_sd=rel_sd, pot=water, temperature_c=temperature_c,
-            shear_rate_per_s=shear_rate_per_s, batch_numbers=[point.batch.number for point in counted],
+        usual_c = float(np.median(degrees)) if degrees else temperature_c
+        used = [point for point in points if point.batch.number in counted]
+        curve = DoseCurve.fit_pots(
+            [[(dose, viscosity) for dose, viscosity, *_ in ladder] for ladder in ladders], belief,
+            [[math.hypot(own, shift_ln_sd(celsius, usual_c)) for _, _, own, celsius, _ in ladder] for ladder in ladders],
+            base_pa_s=base_range(recipe, temperature_c, shear_rate_per_s),
+            tool=[[tool for *_, tool in ladder] for ladder in ladders] if len(tools) > 1 else None,
+            days=[point.batch.cooked_on for point in used], dose_rel_sd=[point.dose_rel_sd for point in used],
+            shared_ln_sd=shift_ln_sd(usual_c, temperature_c), pot=water, temperature_c=temperature_c,
+            shear_rate_per_s=shear_rate_per_s, batch_numbers=[point.batch.number for point in used],
         )  # fmt: skip
-        return cls(recipe, thickener, curve, tuple(points), loss)
+        return cls(recipe, thickener, shares, curve, tuple(points), loss)
 
     @property
     def target(self) -> Target | None:
@@ -84,8 +107,13 @@ class DishCurve:
 
     @property
     def dose_g_per_l(self) -> float:
-        """The recipe's own dose of this thickener [g/L]."""
-        return self.recipe.doses_g_per_l[self.thickener]
+        """The recipe's own dose of what is dosed [g/L]."""
+        return sum(self.recipe.doses_g_per_l[name] for name in self.shares)
+
+    @property
+    def dosed(self) -> str:
+        """What is dosed, in words: one thickener, or several as one."""
+        return " and ".join(self.shares)
 
     @property
     def counted(self) -> tuple[PotPoint, ...]:
@@ -119,25 +147,35 @@ class DishCurve:
 
     def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float | None]:
         """The dose in level spoons for this recipe, and the :meth:`chance` of a pot thickened with them."""
-        amount = facts.household(self.grams(dose_g_per_l), self.thickener, system=system, strict=False)
-        spread = facts.grams(str(amount), self.thickener, system)
-        return str(amount), self.chance(spread.mass_g / self.recipe.liquid_l, spread.sd_g / spread.mass_g)
+        amounts = {
+            name: str(facts.household(share * self.grams(dose_g_per_l), name, system=system, strict=False))
+            for name, share in self.shares.items()
+        }
+        spooned = [facts.grams(amount, name, system) for name, amount in amounts.items()]
+        mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
+        words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]
+        return " and ".join(words), self.chance(mass / self.recipe.liquid_l, sd / mass)
 
     def with_dose(self, dose_g_per_l: float, instead: str | None = None) -> Recipe:
-        """The recipe with its main thickener, or another instead of it, set to this dose in grams; the method stays as written.
+        """The recipe with what is dosed, or another thickener instead of it, set to this dose in grams; the method stays as written.
 
-        The first line of the thickener takes all of it, further lines of it are dropped.
+        The first line of each thickener takes all of it, further lines of it are dropped; another thickener takes one line.
         """
-        mass = self.grams(dose_g_per_l)
-        # a gum is weighed on a finer scale
-        grams, sd = (round(2 * mass) / 2, 0.289) if mass >= 5 else (round(mass, 1), 0.03)
         lines = list(self.recipe.ingredients)
-        ours = [line for line in lines if line.part == "thickener" and (line.fact_name or line.item) == self.thickener]
-        new = ours[0]
-        if instead is not None:
-            new = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": new.group})
-        lines[lines.index(ours[0])] = new.reweighed(f"{grams:g} g", grams, sd)
-        kept = tuple(line for line in lines if not any(line is other for other in ours))
+        ours = {
+            name: [line for line in lines if line.part == "thickener" and (line.fact_name or line.item) == name] for name in self.shares
+        }
+        for name, share in {self.thickener: 1.0}.items() if instead else self.shares.items():
+            mass = share * self.grams(dose_g_per_l)
+            # a gum is weighed on a finer scale
+            grams, sd = (round(2 * mass) / 2, 0.289) if mass >= 5 else (round(mass, 1), 0.03)
+            new = ours[name].pop(0)
+            at = next(place for place, line in enumerate(lines) if line is new)
+            if instead is not None:
+                new = Ingredient.model_validate(f"{grams:g} g {instead}").model_copy(update={"group": new.group})
+            lines[at] = new.reweighed(f"{grams:g} g", grams, sd)
+        dropped = [line for each in ours.values() for line in each]
+        kept = tuple(line for line in lines if not any(line is other for other in dropped))
         return self.recipe.model_copy(update={"ingredients": kept})
 
     def doses(self, points: int = 200) -> NDArray[np.float64]:
@@ -152,6 +190,58 @@ class DishCurve:
 
     def _repr_html_(self) -> str:
         return self.curve._repr_html_()
+
+
+def _dosed_as_one(recipe: Recipe, thickener: str) -> dict[str, float]:
+    """The thickeners that are dosed as one, each with its share by mass: all starches of the recipe, or its gum alone."""
+    together = {name: mass for name, mass in recipe.thickeners_g.items() if facts.thickener(name).law is None and mass > 0}
+    if thickener not in together:
+        return {thickener: 1.0}
+    return {name: mass / sum(together.values()) for name, mass in together.items()}
+
+
+def _ladder(pot: CookedPot, water: Pot, strength: float, target: Target | None) -> list[tuple[float, float, float, float, str]]:
+    """Each fresh reading of a pot on its way: dose in the recipe as it stands [g/L], viscosity [Pa s], own error, temperature [C], tool.
+
+    The base is brought to the solids that it has when the usual share has boiled away.
+    """
+    found = []
+    for reading, inside in pot.read:
+        stage = STAGES[reading.stage]
+        if stage.thickened and not stage.fresh:
+            continue
+        thickness, dose = thickness_at(reading, target), 0.0
+        viscosity = thickness.viscosity_pa_s
+        if stage.thickened:
+            dose = float(water.dose(inside.percent, strength))
+        else:
+            viscosity *= (inside.water_g / inside.liquid_l / water.water_g_per_l) ** BASE_POWER
+        found.append((dose, viscosity, thickness.own_ln_sd, float(reading.temperature_c), reading.tool))
+    return [each for at, each in enumerate(found) if all(each[0] >= before[0] for before in found[:at])]
+
+
+def base_range(recipe: Recipe, temperature_c: float = 60.0, shear_rate_per_s: float = 50.0) -> Range | None:
+    """What a blended soup has without starch before it was read, 90 % [Pa s]; None where nothing is blended: a thin liquid.
+
+    B = 0.001 + (sum of w eta1^(1/3))^3 over what is blended, w the share of its cooked flesh in the whole and eta1 what that flesh alone
+    reads (the table of juices; at 60 C and 50 1/s): judged, good to a factor 2.5 (ln sd 0.9). Purees: 11 kJ/mol, flow index 0.4, sd 0.1.
+
+    >>> soup = Recipe(title="Soup", ingredients=["500 g carrots", "500 ml vegetable stock"], steps=["Simmer, then blend."])
+    >>> print(f"{base_range(soup):.2g} Pa s")
+    0.15 (0.034-0.65) Pa s
+    """
+    flesh = 0.0
+    for line, fate in zip(recipe.ingredients, recipe.fates, strict=True):
+        if fate.fate == "blended" and line.mass_g:
+            row = facts.juice(line.fact_name or "vegetable") or facts.juice("vegetable")
+            if row and row.puree_eta1_pa_s:
+                swollen = 1 - min(row.juice_g_per_g, 0.0)
+                flesh += fate.fate_share * float(line.mass_g) * swollen * row.puree_eta1_pa_s ** (1 / BASE_POWER)
+    if not flesh:
+        return None
+    rate = math.log(shear_rate_per_s / REFERENCE_PER_S)
+    best = 0.001 + (flesh / recipe.mass_g) ** BASE_POWER * math.exp((PUREE_INDEX - 1) * rate)
+    return ln_range(best * temperature_ratio(REFERENCE_C, temperature_c, PUREE_KJ), math.hypot(0.9, 0.1 * rate))
 
 
 def dish_curve(

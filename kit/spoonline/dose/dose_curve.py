@@ -131,7 +131,7 @@ class DoseCurve:
         --------
         >>> curve = DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90])
         >>> print(f"{curve.dose_for(0.5):.0f} g/L")
-        33 (31-36) g/L
+        33 (31-35) g/L
         """
         dose = positive(dose_g_per_l, "dose", "g/L", or_none=True)
         viscosity = positive(viscosity_pa_s, "viscosity", "Pa s")
@@ -150,8 +150,9 @@ class DoseCurve:
     def fit_pots(
         cls, pots: Sequence[Sequence[tuple[float, float]]], thickener: str | Prior | Mapping[str, float] = "corn starch",
         relative_error: Any = None, *, base_pa_s: float | Range | None = None, tool: Any = None,
-        days: Sequence[Hashable] | None = None, dose_rel_sd: ArrayLike | None = None, pot: Pot | None = None,
-        temperature_c: float = 60.0, shear_rate_per_s: float = 50.0, batch_numbers: Sequence[int] | None = None,
+        days: Sequence[Hashable] | None = None, dose_rel_sd: ArrayLike | None = None, shared_ln_sd: float = 0.0,
+        pot: Pot | None = None, temperature_c: float = 60.0, shear_rate_per_s: float = 50.0,
+        batch_numbers: Sequence[int] | None = None,
     ) -> DoseCurve:  # fmt: skip
         """Fit the curve to pots that were read once or several times on their way: without thickener, and as it was added.
 
@@ -164,6 +165,8 @@ class DoseCurve:
             Relative standard error of a reading's own: one, or a list like ``pots``.
         tool : str or list of list of str, optional
             The tool of all readings, or a list like ``pots``; see :meth:`fit`, as for the other parameters.
+        shared_ln_sd : float, optional
+            What else all readings have in common against the aim, ln: a temperature that the aim is not at.
         thickener, base_pa_s, days, dose_rel_sd, pot, temperature_c, shear_rate_per_s, batch_numbers
             As for :meth:`fit`, ``dose_rel_sd`` and ``days`` one a pot.
 
@@ -186,7 +189,7 @@ class DoseCurve:
 
         >>> curve = DoseCurve.fit_pots([[(0, 0.15), (4, 0.19), (8, 0.25)]], relative_error=0.1)
         >>> print(f"{curve.dose_for(0.4):.0f} g/L")
-        15 (11-20) g/L
+        21 (14-33) g/L
         """
         prior, pot = prior_for(thickener), pot or Pot()
         called = tuple(range(1, len(pots) + 1) if batch_numbers is None else batch_numbers)
@@ -203,7 +206,7 @@ class DoseCurve:
         alone = len(shared) == 1
         fitted = fit_lines(
             readings, prior, prior.level(temperature_c, shear_rate_per_s), base, np.zeros(1) if alone else np.array([*shared, 0.0]),
-            shared[0] if alone else 0.0,
+            math.hypot(shared_ln_sd, *shared[: int(alone)]),
         )  # fmt: skip
         last = [int(np.flatnonzero(read.pot == number)[-1]) for number in range(len(pots))]
         dosed = [at for at in last if read.dose[at] > 0]

@@ -24,6 +24,8 @@ DAY_SHARE = 0.4
 SLIP, SLIP_SD = 0.04, 0.6
 # A pot this many standard deviations from what the others say is asked whether it slipped; so many are let off at most.
 DOUBTED, MOST_SLIPS = 2.0, 3
+# One starch in 12 is so unlike the handbooks' that its level is known 2.5 times less well (judged); asked where the pots say so.
+UNLIKE_SHARE, WIDER, UNLIKE = 0.08, 2.5, 1.4
 # A base e^5 times thinner than every reading is as good as none; and how near lines of one base are gathered, in spreads.
 THIN, GATHER = 5.0, 0.4
 DROPPED = 1e-3  # total weight of the cells that are left out of the answers
@@ -95,7 +97,7 @@ class Fitted:
 def fit_lines(
     read: Readings, prior: Prior, level: tuple[float, float], base: Base, tool_sd: FloatArray, shared_sd: float = 0.0
 ) -> Fitted:
-    """Fit every cell of the grid, with up to three pots let off as slips.
+    """Fit every cell of the grid, with up to three pots let off as slips, and a starch that is unlike what is believed of it.
 
     ``level`` is mean and spread of ln level at the conditions of the readings; ``tool_sd`` the spread of what each tool has in common, for
     the scale asked on (0: that tool's own).
@@ -111,6 +113,11 @@ def fit_lines(
         found = _cells(read, prior, level, base, tool_sd, slipped)
         kept.append(found)
         log_odds.append(len(slipped) * np.log(SLIP / (1 - SLIP)))
+    surprised = abs(float(np.average(first.mean[:, 0], weights=np.exp(first.log_weight - first.log_weight.max()))) - level[0])
+    if surprised > UNLIKE * level[1]:
+        kept.append(_cells(read, prior, (level[0], WIDER * level[1]), base, tool_sd, slipped))
+        # a wider bell is so much lower
+        log_odds.append(log_odds[-1] + np.log(UNLIKE_SHARE / (1 - UNLIKE_SHARE) / WIDER))
     log_weight = np.concatenate([each.log_weight + odds for each, odds in zip(kept, log_odds, strict=True)])
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
@@ -168,7 +175,7 @@ def _cells(
     found = line.found(ln_base, join, usual[None])
     first = log_weight + line.evidence(found, ln_base, join, usual[None])[0]
     best = int(first.argmax())
-    residual, slopes = line.residual(found[best, None], ln_base[best], join[best])
+    _, slopes = line.residual(found[best, None], ln_base[best], join[best])
     lever = slopes[0, :, 0] * prior.exponent * read.x_sd
     fixed = fixed + np.outer(lever, lever) * same_pot
     alone = np.broadcast_to(ln_base[best], WIDE.shape), np.broadcast_to(join[best], WIDE.shape)

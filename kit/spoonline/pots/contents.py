@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from spoonline.measures.errors import BatchError
 from spoonline.pots.balance import PotBalance, PotState, along, states
 from spoonline.pots.evaporation import forecast
-from spoonline.pots.records import Batch
+from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
 from spoonline.recipes.fates import FATES
@@ -91,32 +92,40 @@ def inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> PotConte
 
     Raises a `BatchError` where its story cannot be.
     """
+    found, last = read_inside(batch, recipe, usual)
+    fresh = [each for reading, each in found if STAGES[reading.stage].fresh]
+    return (fresh or [last])[-1] if last.liquid_l > 0 else None
+
+
+def read_inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> tuple[list[tuple[Reading, PotContents]], PotContents]:
+    """Each reading of a pot that stands with what was in the pot then; and what is in it at the end. See :func:`inside`."""
     found = states(batch, recipe, usual)
-    read = [
-        each for each in found if each.moment and each.moment.reading and each.moment.reading.stage in ("hot", "served")
-    ]
-    last = (read or found)[-1]
     weighings = [each.moment for each in found if each.moment and each.moment.kind == "weighed"]
     weighed = len(weighings) > 1 or any(each.tare_g is not None for each in weighings)
-    return _contents(last, weighed=weighed) if last.of("liquid") > 0 else None
+    read = [
+        (each.moment.reading, _contents(each, weighed=weighed))
+        for each in found
+        if each.moment and each.moment.reading and not each.moment.reading.left_out
+    ]
+    return read, _contents(found[-1], weighed=weighed)
 
 
 def _contents(state: PotState, *, weighed: bool) -> PotContents:
     starch, sd = state.sum(along(starch=1))
     return PotContents(
         state.of("liquid") / 1000, state.of("water"), starch, state.of("other_starch"), sd / starch if starch > 0 else 0.0,
-        state.of("evaporated") / state.of("put_in"), state.dose_g_per_l, weighed, state.of("evaporated"),
+        state.of("evaporated") / (state.of("put_in") or 1.0), state.dose_g_per_l, weighed, state.of("evaporated"),
     )  # fmt: skip
 
 
-def pot_of(cooked: Recipe, loss: float, thickener: str | None = None) -> Pot:
+def pot_of(cooked: Recipe, loss: float, thickeners: Collection[str] | None = None) -> Pot:
     """The pot in which the next dose will work: this recipe's water and its starch from elsewhere, per litre, after a share ``loss``.
 
-    Every thickener of the recipe but the one that is dosed counts as starch from elsewhere; without a name none stays.
+    Every thickener of the recipe but those that are dosed counts as starch from elsewhere; without names none stays.
     """
 
     def stays(line: Ingredient) -> bool:
-        return line.part != "thickener" or thickener not in (None, line.fact_name or line.item)
+        return line.part != "thickener" or not (thickeners is None or (line.fact_name or line.item) in thickeners)
 
     bare = cooked.model_copy(update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))})
     found = contents(bare, evaporated_g=loss * cooked.mass_g)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from statistics import median
 
 from spoonline.measures.errors import BatchError
-from spoonline.pots.contents import PotContents, inside
-from spoonline.pots.records import Batch
+from spoonline.pots.contents import PotContents, read_inside
+from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.thickness import Thickness, batch_thickness
 from spoonline.recipes import Recipe, Target
 
@@ -23,7 +23,7 @@ class CookedPot:
     """One pot of a dish: what went in, how thick it was when fresh, and why it does not count (blank where it does).
 
     ``recipe`` is what really went in, None where the pot's version is not there; ``inside`` is its water phase, None without a
-    liquid; ``thickness`` is None where nothing fresh was read.
+    liquid; ``thickness`` is that of how it ended, None where nothing fresh was read; ``read`` is what was in it at each reading.
     """
 
     batch: Batch
@@ -31,6 +31,7 @@ class CookedPot:
     inside: PotContents | None
     thickness: Thickness | None
     left_out: str = ""
+    read: tuple[tuple[Reading, PotContents], ...] = ()
 
     @property
     def counts(self) -> bool:
@@ -76,13 +77,17 @@ def cooked_pot(
     """
     version = versions.get(batch.version)
     recipe = None if version is None else batch.cooked(version)
-    own, held = (leave_out or {}).get(batch.number, batch.left_out), None
+    own, held, read = (leave_out or {}).get(batch.number, batch.left_out), None, []
     try:
-        held = None if version is None else inside(batch, version, usual)
+        if version is not None:
+            read, held = read_inside(batch, version, usual)
     except BatchError as err:
         own = own or str(err).rstrip(".")
     thickness = batch_thickness(batch, target)
-    return CookedPot(batch, recipe, held, thickness, own or _what_lacks(batch, version, recipe, thickness))
+    fresh = [each for reading, each in read if STAGES[reading.stage].fresh]
+    held = fresh[-1] if fresh else held
+    held = held if held is not None and held.liquid_l > 0 else None
+    return CookedPot(batch, recipe, held, thickness, own or _what_lacks(batch, version, recipe, thickness), tuple(read))
 
 
 def weighed_loss(pots: Iterable[CookedPot]) -> float | None:

@@ -39,13 +39,17 @@ def ln_range(best: float, ln_sd: float) -> Range:
 
 @dataclass(frozen=True)
 class Thickness:
-    """A viscosity [Pa s] with its standard uncertainty on the log scale, and the conditions it holds at."""
+    """A viscosity [Pa s] with its standard uncertainty on the log scale, and the conditions it holds at.
+
+    ``own_ln_sd`` is the part of it that is this reading's own, without what all readings of its tool have in common.
+    """
 
     viscosity_pa_s: float
     ln_sd: float
     temperature_c: float
     shear_rate_per_s: float
     flags: tuple[str, ...] = ()
+    own_ln_sd: float = 0.0
 
     @property
     def range(self) -> Range:
@@ -100,14 +104,17 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
 def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
     tool = reading.instrument()
     best = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3).viscosity(rate)
-    band = tool.interval(
-        reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=flow_index_sd,
-        density_kg_m3=SOUP_DENSITY_KG_M3, at_shear_rate=rate,
+    bands = (
+        tool.interval(
+            reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=each,
+            density_kg_m3=SOUP_DENSITY_KG_M3, at_shear_rate=rate,
+        )
+        for each in (flow_index_sd, 0.0)
     )  # fmt: skip
+    whole, own = (math.log(float(band.high) / float(band.low)) / (2 * T95) for band in bands)
     own_c = float(reading.temperature_c)
-    shift = temperature_ratio(own_c, temperature_c)
-    sd = math.hypot(math.log(float(band.high) / float(band.low)) / (2 * T95), shift_ln_sd(own_c, temperature_c))
-    return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags)
+    shift, sd = temperature_ratio(own_c, temperature_c), math.hypot(whole, shift_ln_sd(own_c, temperature_c))
+    return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags, own)
 
 
 @lru_cache
@@ -136,16 +143,25 @@ def tool_ln_sd(name: str, shear_rate_per_s: float) -> float:
 
 
 def read_at(batch: Batch, stage: str = "") -> list[Reading]:
-    """The readings of a pot at a stage, but for those that a cook left out; without a stage all fresh ones.
+    """The readings of a pot at a stage, but for those that a cook left out; without a stage the fresh ones of how it ended.
 
-    Fresh readings may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid.
+    Fresh readings may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid. What was
+    read before something more was put in was read of another pot.
     """
-    stages = [stage] if stage else [name for name, each in STAGES.items() if each.fresh]
-    return [each for each in batch.readings if each.stage in stages and not each.left_out]
+    if stage:
+        return [each for each in batch.readings if each.stage == stage and not each.left_out]
+    found = [each for each in batch.readings if STAGES[each.stage].fresh and not each.left_out]
+    ended: list[Reading] = []
+    changed = True
+    for moment in batch.moments:
+        changed |= moment.kind == "put in"
+        if moment.reading in found:
+            ended, changed = [*([] if changed else ended), moment.reading], False
+    return ended or found
 
 
 def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:
-    """One viscosity for one pot, at the target's conditions: all its fresh readings, the surer ones with more weight.
+    """One viscosity for one pot, at the target's conditions: its fresh readings as it ended, the surer ones with more weight.
 
     Readings of one pot share the pot, so they are averaged here and are never taken for several pots. None without such a reading.
     """
@@ -158,7 +174,9 @@ def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:
     # Flow index and temperature shift are shared by the readings, so averaging cannot shrink the spread below the surest one's.
     spread = max(float(ln_sd.min()), math.sqrt(np.average((logs - mean) ** 2, weights=weights)))
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))
-    return Thickness(math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags)
+    return Thickness(
+        math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags, min(each.own_ln_sd for each in found)
+    )
 
 
 def later_over_fresh(batch: Batch, stage: str) -> tuple[float, float] | None:
