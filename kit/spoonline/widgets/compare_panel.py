@@ -18,7 +18,10 @@ from spoonline.widgets.parts.markup import download, frame_table, invented, note
 from spoonline.widgets.parts.panel import Message, Panel
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
-BASES = [("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour")]
+BASES = [
+    ("what suits the dish", ""), ("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour"),
+    ("1000 g put in", "all"),
+]  # fmt: skip
 
 
 class ComparePanel(Panel):
@@ -31,7 +34,7 @@ class ComparePanel(Panel):
         self.title = dish_choice(book)
         self.old = choice("From version", [])
         self.new = choice("To version", [])
-        self.per = choice("Amounts per", BASES, "litre")
+        self.per = choice("Amounts per", BASES, "")
         self.parent = choice("Compare both with", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self.tasters, self.card, self.page = w.HTML(), Message(), w.HTML()
