@@ -8,7 +8,8 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, StartPanel
+from spoonline.recipes import Pan
+from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, IngredientsPanel, StartPanel
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, degrees, figure, figures, grams_typed
 
@@ -370,3 +371,24 @@ def test_the_links_of_a_card_are_links(demo: sl.Logbook, tmp_path, monkeypatch: 
     panel._hand_over()
     assert str(panel.links.value).count("<a download=") == 5 and "&lt;" not in panel.links.value
     panel.close_all()
+
+
+def test_a_dough_is_scaled_from_pan_to_pan_and_a_soup_by_what_boils_off(demo: sl.Logbook) -> None:
+    panel = IngredientsPanel(demo)
+    soup = panel.paste.value
+    for pan in (Pan(name="small tin", diameter_cm=23), Pan(name="large tin", diameter_cm=28)):
+        demo.keep(pan)
+    panel._show_pans()
+    boiling = (panel.minutes, panel.was_minutes, panel.rate)
+    assert all(field.layout.display != "none" for field in boiling)
+    panel.paste.value = (
+        "Tart\nPastry:\n200 g plain flour\n100 g butter\n60 ml water\n\nRoll the pastry and bake at 200 C."
+    )
+    assert all(field.layout.display == "none" for field in boiling)
+    tins = dict(panel.pan.options)
+    panel.was_pan.value, panel.pan.value = tins["small tin"], tins["large tin"]
+    panel._scale()
+    assert "23 cm to 28 cm round: times 1.48." in panel.scaled.value and ">296.4<" in panel.scaled.value
+    assert "boil" not in panel.scaled.value
+    panel.paste.value = soup
+    assert all(field.layout.display != "none" for field in boiling)

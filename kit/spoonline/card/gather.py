@@ -196,7 +196,9 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     recipe = dish.recipe
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
-        return grams, _of_mass(recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
+        return grams, _of_mass(
+            recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}"
+        )
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
@@ -208,11 +210,12 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     if dish.curve is not None:
         lost, sd = dish.curve.loss * recipe.mass_g, LOSS_SD * recipe.mass_g
     best, low, high = (
-        facts.print_grams(recipe.mass_g - each).removesuffix(" g") for each in (lost, lost + 2 * sd, max(lost - 2 * sd, 0))
+        facts.print_grams(recipe.mass_g - each).removesuffix(" g")
+        for each in (lost, lost + 2 * sd, max(lost - 2 * sd, 0))
     )
     grams = recipe.mass_g - lost
-    litres, key = f"{grams / SOUP_DENSITY_KG_M3:.2g}", "about_mass" if lost else "finished_mass"
-    return grams, _of_mass(recipe, key, wording, grams=best, low=low, high=high, litres=litres)
+    volume, key = f"{grams / SOUP_DENSITY_KG_M3:.2g}", "about_mass" if lost else "finished_mass"
+    return grams, _of_mass(recipe, key, wording, grams=best, low=low, high=high, litres=volume)
 
 
 def _of_mass(recipe: Recipe, key: str, wording: Words, **figures: str) -> str:

@@ -195,7 +195,9 @@ def _basis(recipe: Recipe, per: str) -> float:
 
 def _grown(old: Recipe, new: Recipe) -> float:
     """How much larger a version is: what the middle one of its lines has grown by, so that more of one line is no other size."""
-    twins = [(old.ingredients[m], new.ingredients[n]) for m, n in match_lines(old, new) if m is not None and n is not None]
+    twins = [
+        (old.ingredients[m], new.ingredients[n]) for m, n in match_lines(old, new) if m is not None and n is not None
+    ]
     logs = sorted(math.log(now.mass_g / was.mass_g) for was, now in twins if was.mass_g and now.mass_g)
     middle = logs[(len(logs) - 1) // 2 : len(logs) // 2 + 1]
     return math.exp(min(middle, key=abs, default=0.0))

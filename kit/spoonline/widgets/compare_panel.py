@@ -72,7 +72,7 @@ class ComparePanel(Panel):
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         self.answer.say(found.answer, markup=invented(new.recipe))
         self.recipe_changes.value = found.changed._repr_html_()
-        doses = {number: f"{each.recipe.dose_g_per_l:.1f} g/L" for number, each in versions.items()}
+        doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text])
