@@ -132,6 +132,7 @@ class CardContent:
     lines: tuple[CardLine, ...]
     method: tuple[MethodStep, ...]
     dose: tuple[str, ...]
+    weigh_it: str
     target: str
     served_at: str
     checks: tuple[Check, ...]

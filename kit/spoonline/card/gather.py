@@ -105,6 +105,7 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     doses = {facts.local_name(name, style.names): dose for name, dose in recipe.doses_g_per_l.items() if dose > 0}
     found: dict[str, Any] = {
         "dose": tuple(wording.say("dose", dose=f"{dose:.1f}", name=name) for name, dose in doses.items()),
+        "weigh_it": wording.say("weigh_it_blended" if recipe.kind == "blended" else "weigh_it"),
         "target": "", "served_at": "", "checks": (), "mends": (), "mend_tool": "", "mend_how": (),
     }  # fmt: skip
     if aim is None or not has_thickness(recipe):

@@ -143,7 +143,7 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
     if not (content.dose or content.target):
         return  # nothing is dosed and nothing aimed at, so there is nothing to read
     if content.dose:
-        yield Block("text", (f"{'; '.join(content.dose)}. {say('weigh_it')}",))
+        yield Block("text", (f"{'; '.join(content.dose)}. {content.weigh_it}",))
     if content.target:
         yield Block("text", (say("aim", target=content.target),))
     if content.checks:

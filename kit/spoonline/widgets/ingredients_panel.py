@@ -144,7 +144,7 @@ a splash of double cream
 1 tsp salt
 
 1. Roast the parsnips, pears and onion in the butter at 200 C for 35 minutes.
-2. Add the stock, simmer for 12 minutes and blend until smooth."""
+2. Add the stock and simmer for 12 minutes; leave the parsnips and pears in pieces."""
 
 
 class IngredientsPanel(Panel):
