@@ -15,6 +15,7 @@ from PIL import Image
 import spoonline as sl
 from card.test_card import card_of, words
 from spoonline.card import CardContent, CardNote, SignOff, booklet, export
+from spoonline.card.nutrition import summed
 from spoonline.measures.errors import Stopped
 from spoonline.recipes import Habits
 
@@ -244,3 +245,12 @@ def test_draft_and_finished_are_told_apart_in_every_face(demo: sl.Logbook) -> No
         assert "DRAFT" not in text and "Label read on 3 Feb" in re.sub(r"\s+", " ", text)
     assert json.loads(draft.json_ld())["creativeWorkStatus"] == "Draft"
     assert json.loads(done.json_ld())["creativeWorkStatus"] == "Published"
+
+
+def test_energy_that_a_table_lacks_follows_from_what_gives_it() -> None:
+    """Chuck: 217.5 g of protein and 46 g of fat a kilogram at 4 and 9 kcal/g."""
+    assert summed(sl.Recipe(title="Beef", ingredients=["1 kg stewing beef"]))["energy"] == (
+        pytest.approx(1284, abs=1),
+        (),
+    )
+    assert summed(sl.Recipe(title="Herb", ingredients=["1 kg moonlight"]))["energy"] == (0, ("moonlight",))

@@ -392,3 +392,19 @@ def test_a_dough_is_scaled_from_pan_to_pan_and_a_soup_by_what_boils_off(demo: sl
     assert "boil" not in panel.scaled.value
     panel.paste.value = soup
     assert all(field.layout.display != "none" for field in boiling)
+
+
+def test_a_cold_dish_is_aimed_at_as_cold_as_it_is_served(demo: sl.Logbook) -> None:
+    lines = ["500 g Greek yoghurt", "2 cucumbers", "200 ml iced water"]
+    for last, celsius in (
+        ("Blend until smooth. Chill 3 hours. Serve at 6 C.", 6),
+        ("Blend until smooth and chill.", 5),
+    ):
+        soup = sl.Recipe(title=f"Cold soup {celsius}", ingredients=lines, steps=[last])
+        assert soup.kind == "cold"
+        demo.save(soup)
+        panel = DosePanel(demo)
+        panel.title.value = soup.title
+        panel.viscosity.value = "1.5"
+        assert panel.dish is not None and panel.dish.aim is not None and panel.dish.aim.temperature_c == celsius
+        assert panel.dish.aim.viscosity_pa_s == sl.Target(viscosity_pa_s="1.5").viscosity_pa_s
