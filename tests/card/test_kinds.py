@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import spoonline as sl
-from spoonline import keeping
+from spoonline import facts, keeping
 from spoonline.recipes import Target
 
 KINDS = {
@@ -90,3 +90,24 @@ def test_a_filling_with_meat_is_still_told_how_to_cool() -> None:
         said = " ".join(keeping.made_ahead(kind))
         assert "5 C (41 F)" in said and "local food code" in said, kind
     assert "74 C (165 F)" in " ".join(keeping.made_ahead("dough")) and keeping.made_ahead("stew") == keeping.MADE_AHEAD
+
+
+def test_browned_flour_is_not_passed_over_in_silence(shared: Path) -> None:
+    """Strengths: white roux 0.29, brown 0.19, dark 0.11."""
+    white, brown, dark = (facts.thickener(f"{shade} roux").strength for shade in ("white", "brown", "dark"))
+    assert (brown / white, dark / white) == (pytest.approx(2 / 3, abs=0.03), pytest.approx(0.4, abs=0.03))
+    for name, browned in (
+        ("chicken_and_sausage_dark_roux", True),
+        ("cheese_sauce", False),
+        ("lamb_shoulder_braise", False),
+    ):
+        assert ("the darker it is cooked" in said_on(dish(shared, name))["markdown"]) == browned, name
+
+
+def test_what_it_makes_is_said_once(shared: Path) -> None:
+    made = {
+        name: sl.RecipeCard(dish(shared, name)).content.makes
+        for name in ("pastry_cream", "cheese_sauce", "carrot_soup")
+    }
+    assert made["pastry_cream"] == "700 g, 0.68 L" and made["cheese_sauce"] == "700 ml, 721 g, 0.7 L"
+    assert made["carrot_soup"].startswith("about ")

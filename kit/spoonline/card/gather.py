@@ -55,6 +55,8 @@ def gather(
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
     contains, labels, unknown = _allergens(recipe)
     finished_g, makes = _yield(dish, wording)
+    if not makes.startswith(recipe.makes):  # what was written, unless it says the same
+        makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
     points = gate.points(
         recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
@@ -65,7 +67,7 @@ def gather(
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves=_serves(recipe), makes=", ".join(each for each in (recipe.makes, makes) if each), times=times(recipe, wording, prep),
+        serves=_serves(recipe), makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
