@@ -111,3 +111,10 @@ def test_what_it_makes_is_said_once(shared: Path) -> None:
     }
     assert made["pastry_cream"] == "700 g, 0.68 L" and made["cheese_sauce"] == "700 ml, 721 g, 0.7 L"
     assert made["carrot_soup"].startswith("about ")
+
+
+def test_a_pot_under_pressure_loses_no_more_than_it_vents(shared: Path) -> None:
+    """2 to 4 % (30 g a cook), where an open pot would lose 6 %."""
+    pot = dish(shared, "pork_and_prune_pot_under_pressure")
+    grams = float(sl.RecipeCard(pot).content.makes.split()[1])
+    assert 0.97 * pot.mass_g < grams < pot.mass_g

@@ -210,7 +210,7 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     if not recipe.mass_g > 0:
         return 0.0, ""
     lost, sd = forecast(recipe)
-    if dish.curve is not None:
+    if dish.curve is not None and dish.curve.pots:
         lost, sd = dish.curve.loss * recipe.mass_g, LOSS_SD * recipe.mass_g
     best, low, high = (
         facts.print_grams(recipe.mass_g - each).removesuffix(" g")
