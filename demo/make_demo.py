@@ -2,8 +2,9 @@
 
 Every pot comes from a physical model of a starch-thickened dish that shares no formula with the dose curve of this kit:
 granules that swell (23 mL a gram of dry maize starch), crowd each other (Maron-Pierce) up to where they touch, and are squeezed
-beyond; over a puree or stock of its own thickness; thinner when hot. What a tool would show follows from the flow room's forward
-methods, with a cook's scatter. Seeded: the same files every time.
+beyond; over a puree or stock of its own thickness; thinner when hot. In a puree the starch has only the water between the cells. The
+sauce of a stew is what was poured, what the meat really gave and what boiled away, strained. What a tool would show follows from the
+flow room's forward methods, with a cook's scatter. Seeded: the same files every time.
 
     python demo/make_demo.py
 """
@@ -22,7 +23,7 @@ import numpy as np
 import spoonline as sl
 from spoonline import flow
 from spoonline.logbook import Logbook, open_logbook
-from spoonline.pots import Batch, Reading, Weighed, contents
+from spoonline.pots import Batch, Moment, Reading, Weighed, contents
 from spoonline.recipes import OwnSpoon, Pan, Recipe, Target
 from spoonline.tasters import Sample, plan_session
 
@@ -32,12 +33,19 @@ SEED = 20260108
 TOUCH = 0.75  # share of space at which the granules touch
 CROWD = 1.05  # share of space at which Maron-Pierce would jam (soft granules pack beyond 1)
 
-# dish -> swelling of its starch [mL/g], viscosity of what it stands in at 60 C [Pa s], true strength against the book
+# dish -> swelling of its starch [mL/g], viscosity of what it stands in at 60 C and 50 1/s [Pa s], true strength against the book,
+# flow index of what it stands in
 KITCHENS = {
-    "Roast parsnip and pear soup": (31.0, 0.050, 1.00),
-    "Mushroom gravy": (31.0, 0.008, 1.06),
-    "Blackcurrant sauce": (33.0, 0.012, 0.95),
+    "Roast parsnip and pear soup": (29.0, 0.0074, 1.00, 1.0),
+    "Mushroom gravy": (31.0, 0.008, 1.06, 1.0),
+    "Blackcurrant sauce": (33.0, 0.012, 0.95, 1.0),
+    "Celeriac and apple soup": (31.0, 0.110, 1.00, 0.45),
+    "Beef and carrot stew": (31.0, 0.0075, 1.00, 1.0),
 }
+OPEN = 0.5  # share of a puree's water that stands between its cells, where the starch is
+# What the pieces of the stew truly give [g/g], what of its sauce stays on them, and how much of it is water.
+GAVE = {"stewing beef": 0.31, "onions": 0.20, "carrots": 0.04}
+FILM, WATER = 0.035, 0.94
 
 
 # What a night in the cold does to these dishes beside temperature: set to a gel, and back from it whisked and a little drier.
@@ -46,12 +54,12 @@ GELLED, COME_BACK = 1.9, 1.22
 
 def true_fluid(title: str, percent: float, celsius: float, pot: float) -> sl.Fluid:
     """The fluid in the pot: its consistency and flow index at a temperature, times this pot's own luck."""
-    swelling, base, strength = KITCHENS[title]
+    swelling, base, strength, index = KITCHENS[title]
     space = swelling * percent * strength / 100
     crowded = (1 - min(space, TOUCH) / CROWD) ** -2
     relative = crowded * max(space / TOUCH, 1.0) ** 3.2
     at_50 = base * relative * pot * math.exp(1900 * (1 / (celsius + 273.15) - 1 / 333.15))
-    index = 1 - 0.55 * min(space, 1.1)
+    index *= 1 - 0.55 * min(space, 1.1)
     return sl.Fluid(at_50 * 50 ** (1 - index), index, 1030.0)
 
 
@@ -61,19 +69,19 @@ def text_of(lines: list[str], steps: list[str], title: str, serves: int) -> str:
 
 
 SOUP = [
-    "700 g parsnips, peeled and diced",
-    "250 g pears, peeled and diced",
-    "150 g onion, chopped",
+    "500 g parsnips, peeled and diced",
+    "300 g pears, peeled and diced",
+    "200 g onions, chopped",
     "60 g butter",
-    "1.4 l vegetable stock",
+    "1.3 l vegetable stock",
     "{starch}",
     "100 ml double cream",
     "8 g salt",
 ]
 SOUP_STEPS = [
-    "Roast the parsnips, pears and onion in the butter at 200 C for 35 minutes.",
+    "Roast the parsnips, pears and onions in the butter at 200 C for 35 minutes.",
     "Add the stock, bring to the boil and simmer for 12 minutes.",
-    "Puree in small batches with the lid vented.",
+    "Check that the parsnips are tender, and leave them and the pears in pieces.",
     "Stir the corn starch into a little cold stock, whisk it in, and boil for 2 minutes.",
     "Stir in the cream, season with the salt, and weigh the pot.",
 ]
@@ -89,6 +97,39 @@ SAUCE_STEPS = [
     "Stir the arrowroot into a little cold water, whisk it in, and bring just to the boil.",
     "Cool to 20 C, stirring now and then.",
 ]
+CELERIAC = [
+    "40 g butter",
+    "150 g onions, chopped",
+    "900 g celeriac, peeled and diced",
+    "250 g apples, peeled and diced",
+    "1.2 l vegetable stock",
+    "100 ml whole milk",
+    "{starch}",
+    "8 g salt",
+]
+CELERIAC_STEPS = [
+    "Sweat the onions in the butter for 8 minutes.",
+    "Add the celeriac, apples and stock, bring to the boil and simmer for 25 minutes.",
+    "Puree in small batches with the lid vented for 3 minutes, and read it: it is thick by itself.",
+    "Slake the corn starch in the cold milk, whisk it in, boil for 2 minutes, season with the salt and weigh the pot.",
+]
+STEW = [
+    "40 g beef dripping",
+    "1.5 kg stewing beef, in 3 cm pieces",
+    "300 g onions, sliced",
+    "500 g carrots, in thick slices",
+    "30 g tomato paste",
+    "800 ml beef stock",
+    "80 ml cold water",
+    "{starch}",
+    "10 g salt",
+]
+STEW_STEPS = [
+    "Brown the stewing beef in the dripping, in batches, for 15 minutes.",
+    "Soften the onions for 5 minutes. Add the carrots, tomato paste and stock, cover and simmer for 2 h 15 min.",
+    "Strain off the sauce and weigh it; keep the stewing beef and the carrots warm.",
+    "Slake the corn starch in the cold water, whisk it into the sauce, boil for 2 minutes, season with the salt and put everything back.",
+]
 
 
 def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False) -> Recipe:
@@ -97,6 +138,8 @@ def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False)
         "Roast parsnip and pear soup": (SOUP, SOUP_STEPS, 8),
         "Mushroom gravy": (GRAVY, GRAVY_STEPS, 12),
         "Blackcurrant sauce": (SAUCE, SAUCE_STEPS, 12),
+        "Celeriac and apple soup": (CELERIAC, CELERIAC_STEPS, 8),
+        "Beef and carrot stew": (STEW, STEW_STEPS, 8),
     }[title]
     if title.startswith("Roast") and not late_cream:
         steps = [
@@ -118,6 +161,18 @@ class Kitchen:
         self.book = book
         self.rng = np.random.default_rng(SEED)
         self.later = np.random.default_rng(SEED + 1)
+        self.stories = np.random.default_rng(SEED + 2)
+
+    @staticmethod
+    def read(tool: str, stage: str, celsius: float, fluid: sl.Fluid, rng: np.random.Generator) -> Reading:
+        """A reading of this fluid, as a cook takes it."""
+        shown = float(flow.usual(tool).reading(fluid))
+        count, scatter, places = (4, 0.012, 1) if tool == "ring" else (2, 0.02, 2)
+        values = [round(shown * math.exp(rng.normal(0, scatter)), places) for _ in range(count)]
+        return Reading(
+            tool=tool, settings={k: Decimal(str(v)) for k, v in flow.usual_settings(tool).items()},
+            values=[Decimal(str(v)) for v in values], temperature_c=celsius, stage=stage,
+        )  # fmt: skip
 
     def cook(
         self, title: str, version: int, day: date, *, cook: str, tools: list[tuple[str, str, float]], put_in: float | None = None,
@@ -151,20 +206,7 @@ class Kitchen:
         for tool, stage, celsius in tools:
             kept = {"chilled": GELLED, "reheated": COME_BACK}.get(stage, 1.0)
             fluid = true_fluid(title, percent, celsius, luck * kept)
-            rng = self.rng if kept == 1.0 else self.later
-            instrument = flow.usual(tool)
-            shown = float(instrument.reading(fluid))
-            count, scatter, places = (4, 0.012, 1) if tool == "ring" else (2, 0.02, 2)
-            values = [round(shown * math.exp(rng.normal(0, scatter)), places) for _ in range(count)]
-            readings.append(
-                Reading(
-                    tool=tool,
-                    settings={k: Decimal(str(v)) for k, v in flow.usual_settings(tool).items()},
-                    values=[Decimal(str(v)) for v in values],
-                    temperature_c=celsius,
-                    stage=stage,
-                )
-            )
+            readings.append(self.read(tool, stage, celsius, fluid, self.rng if kept == 1.0 else self.later))
         batch = draft.model_copy(
             update={
                 "cook": cook, "pan": "28 cm pot, no lid", "pot_before_g": Decimal(before), "pot_after_g": Decimal(after),
@@ -172,6 +214,46 @@ class Kitchen:
             }
         )  # fmt: skip
         return self.book.record(Batch(**batch.model_dump()))
+
+    def blend(self, title: str, version: int, day: date, *, cook: str, celsius: float, note: str = "") -> Batch:
+        """A blended pot whose puree is read before the starch goes in."""
+        written, rng = self.book.recipe(title, version), self.stories
+        place, line = next((n, each) for n, each in enumerate(written.ingredients, 1) if each.part == "thickener")
+        lost = float(rng.uniform(0.04, 0.07)) * written.mass_g
+        dry, water = 0.89 * float(line.mass_g or 0), OPEN * contents(written, lost).water_g
+        puree, pot = math.exp(rng.normal(0, 0.12)), math.exp(rng.normal(0, 0.05))
+        fluids = [true_fluid(title, 100 * each / (each + water), celsius, puree * pot) for each in (0.0, dry)]
+        moments = [
+            Moment(kind="read", reading=self.read("spatula", "before", celsius, fluids[0], rng)),
+            Moment(kind="put in", line=place, mass_g=line.mass_g),
+            Moment(kind="weighed", pot="28 cm pot", tare_g=2150, mass_g=round(2150 + written.mass_g - lost)),
+            Moment(kind="read", reading=self.read("spatula", "hot", celsius, fluids[1], rng)),
+        ]
+        return self.record(title, version, day, cook, moments, note)
+
+    def strain(self, title: str, version: int, day: date, *, cook: str, celsius: float, note: str = "") -> Batch:
+        """A stew whose sauce is strained and weighed, and then thickened with slaked starch."""
+        written, rng = self.book.recipe(title, version), self.stories
+        grams = {line.item: float(line.mass_g or 0) for line in written.ingredients}
+        place = {line.item: n for n, line in enumerate(written.ingredients, 1)}
+        gave = sum(share * grams[item] for item, share in GAVE.items()) * math.exp(rng.normal(0, 0.08))
+        sauce = (grams["beef stock"] + grams["tomato paste"] + gave - float(rng.uniform(170, 290))) * (1 - FILM)
+        dry, water = 0.89 * grams["corn starch"], WATER * sauce + grams["water"]
+        fluid = true_fluid(title, 100 * dry / (dry + water), celsius, math.exp(rng.normal(0, 0.08)))
+        moments = [
+            Moment(kind="strained", mass_g=5 * round(sauce / 5)),
+            Moment(kind="put in", line=place["water"]),
+            Moment(kind="put in", line=place["corn starch"], mass_g=round(grams["corn starch"])),
+            Moment(kind="read", reading=self.read("spatula", "hot", celsius, fluid, rng)),
+        ]
+        return self.record(title, version, day, cook, moments, note)
+
+    def record(self, title: str, version: int, day: date, cook: str, moments: list[Moment], note: str) -> Batch:
+        """Keep a pot that is told as a story."""
+        pot = "32 cm pot, lid on" if "stew" in title else "28 cm pot, no lid"
+        return self.book.record(
+            Batch(title=title, version=version, cooked_on=day, cook=cook, pan=pot, moments=tuple(moments), note=note)
+        )
 
 
 def make(where: Path) -> Logbook:
@@ -254,6 +336,30 @@ def make(where: Path) -> Logbook:
     book.save(recipe(sauce, "33 g arrowroot", sauce_aim), "A little more", cook="M.")
     kitchen.cook(sauce, 2, date(2026, 1, 24), cook="M.", tools=ring)
     kitchen.cook(sauce, 2, date(2026, 1, 31), cook="A.", tools=[("ring", "served", 20.0)])
+
+    puree, puree_aim = (
+        "Celeriac and apple soup",
+        Target(viscosity_pa_s="1.4", band="1.25", temperature_c="60", shear_rate_per_s="1"),
+    )
+    book.save(recipe(puree, "18 g corn starch", puree_aim), "As much as in the hall's clear soups", cook="A.")
+    kitchen.blend(
+        puree, 1, date(2026, 2, 7), cook="A.", celsius=61, note="Far too thick; the celeriac had done it already"
+    )
+    book.save(recipe(puree, "4 g corn starch", puree_aim), "The puree was read first: hardly any", cook="A.")
+    kitchen.blend(puree, 2, date(2026, 2, 12), cook="A.", celsius=62)
+    book.save(recipe(puree, "8 g corn starch", puree_aim), "A little more, so that it does not part", cook="M.")
+    kitchen.blend(puree, 3, date(2026, 2, 14), cook="M.", celsius=60)
+    kitchen.blend(puree, 3, date(2026, 2, 21), cook="A.", celsius=61)
+
+    stew, stew_aim = (
+        "Beef and carrot stew",
+        Target(viscosity_pa_s="1.2", band="1.3", temperature_c="65", shear_rate_per_s="1"),
+    )
+    book.save(recipe(stew, "34 g corn starch", stew_aim), "The sauce is strained and weighed first", cook="M.")
+    kitchen.strain(stew, 1, date(2026, 2, 19), cook="M.", celsius=66, note="A thin sauce that ran under the meat")
+    book.save(recipe(stew, "40 g corn starch", stew_aim), "More, for so much sauce", cook="M.")
+    kitchen.strain(stew, 2, date(2026, 2, 26), cook="M.", celsius=65)
+    kitchen.strain(stew, 2, date(2026, 2, 28), cook="A.", celsius=67)
     return book
 
 

@@ -45,7 +45,7 @@ def test_a_link_leads_to_the_dish_and_the_logbook_is_looked_after(lab, page) -> 
     page.get_by_text("holds the same records; it was compared with the logbook").wait_for()
     (copy,) = lab.folder.glob("backup-*.sqlite")
     with closing(sl.open_logbook(copy)) as book:
-        assert len(book.titles()) == 3
+        assert len(book.titles()) == 5
 
 
 def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> None:

@@ -122,7 +122,9 @@ def test_what_mends_a_pot_is_worked_out_per_litre_of_dish(demo: sl.Logbook) -> N
     # twice as thick: the water phase grows by 2^(1/b); half as thick: the dose by 2^(1/slope), for each litre in the pot
     for row, off in ((thick, 1.4), (thickest, 2.0)):
         best, low, high = (water * (off ** (1 / each) - 1) for each in (b.best, b.high, b.low))
-        assert row.do == f"add {10 * round(best / 10)} ({10 * round(low / 10)} to {10 * round(high / 10)}) mL stock"
+        step = 5 if best < 100 else 10
+        best, low, high = (step * round(each / step) for each in (best, low, high))
+        assert row.do == f"add {best} ({low} to {high}) mL stock"
     for row, off in ((thin, 0.5), (less, 0.7)):
         best = dose / litres * (off ** (-1 / slope) - 1)
         step = 0.5 if best >= 5 else 0.1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -86,8 +87,8 @@ def test_wholly_poured_pots_are_what_they_were(recipe: Recipe, lost: float | Non
     assert recipe.poured_l == pytest.approx(recipe.liquid_l, rel=1e-9) and found.weighed == (lost is not None)
 
 
-def test_the_demo_pots_of_poured_and_blended_dishes_are_what_they_were(demo: sl.Logbook) -> None:
-    held = 0
+def test_the_pots_of_the_first_release_s_demo_are_what_they_were(repo: Path, tmp_path: Path) -> None:
+    demo, held = sl.Logbook.restore(repo / "tests" / "earlier" / "0.1.0" / "export", tmp_path / "demo.sqlite"), 0
     for batch in demo.all_batches():
         recipe = demo.recipe(batch.title, batch.version)
         cooked = batch.cooked(recipe)
@@ -98,6 +99,7 @@ def test_the_demo_pots_of_poured_and_blended_dishes_are_what_they_were(demo: sl.
             batch.title
         )
         held += 1
+    demo.close()
     assert held >= 8
 
 

@@ -109,3 +109,22 @@ def test_the_fifteen_dishes(name: str, shared: Path) -> None:
 @pytest.mark.parametrize("text", OURS, ids=[text.splitlines()[0] for text in OURS])
 def test_dishes_of_our_own(text: str) -> None:
     holds(Recipe.from_text(text), OURS[text])
+
+
+def test_the_demo_s_dishes_are_dosed_as_a_cook_would(demo: sl.Logbook) -> None:
+    """A clear soup or sauce 25 to 35 g of starch per litre, flour half as strong; a blended root soup a few grams, its base read first."""
+    wanted = {"Roast parsnip and pear soup": ("poured", 25, 35), "Mushroom gravy": ("poured", 45, 65),
+              "Celeriac and apple soup": ("blended", 3, 10), "Beef and carrot stew": ("stew", 22, 32)}  # fmt: skip
+    for title, (kind, least, most) in wanted.items():
+        recipe = demo.recipe(title)
+        assert recipe.kind == kind and least <= recipe.dose_g_per_l <= most, title
+    for batch in demo.all_batches("Celeriac and apple soup"):
+        assert [each.stage for each in batch.readings] == ["before", "hot"]
+        assert batch.readings[0].mean < batch.readings[1].mean
+    stew = demo.recipe("Beef and carrot stew")
+    for batch in demo.all_batches("Beef and carrot stew"):
+        found = sl.pot_states(batch, demo.recipe(batch.title, batch.version))
+        strained = found[found["moment"].str.startswith("strained")].iloc[0]
+        assert strained["sauce_g"] == pytest.approx(float(batch.moments[0].mass_g or 0))
+        dosed = float(batch.moments[2].mass_g or 0)
+        assert stew.liquid.low <= dosed / found["dose_g_per_l"].iloc[-1] <= stew.liquid.high, "as was forecast"

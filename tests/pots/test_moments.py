@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -239,3 +240,15 @@ def test_the_clock_starts_anew_after_a_night_in_the_cold() -> None:
     late, early = {"kind": "held", "minutes": 5, "at": "19:00"}, {"kind": "reheated", "minutes": 5, "at": "11:30"}
     batch = cooked(late, {"kind": "chilled"}, early)
     assert Batch.read(batch.model_dump(mode="json")) == batch and Moment(kind="held", minutes=5).text == "held: 5 min"
+
+
+def test_nothing_is_dosed_in_a_dough_at_any_moment_of_its_pot(shared: Path) -> None:
+    """Its filling has starch and gives juice; neither is a dose."""
+    galette = Recipe.from_text((shared / "data" / "dishes" / "rhubarb_galette.txt").read_text(encoding="utf-8"), "uk")
+    assert galette.kind == "dough" and galette.thickener_g > 0
+    starch = next(n for n, line in enumerate(galette.ingredients, 1) if line.part == "thickener")
+    found = sl.pot_states(
+        cooked({"kind": "held", "minutes": 40}, {"kind": "put in", "line": starch, "mass_g": 9}, recipe=galette),
+        galette,
+    )
+    assert (found[["dose_g_per_l", "dose_g_per_l_sd"]] == 0).all(axis=None) and found["starch_g"].iloc[-1] > 0

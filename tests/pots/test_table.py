@@ -30,7 +30,7 @@ def test_batches_have_typed_columns(demo: sl.Logbook) -> None:
     assert isinstance(frame["band"].dtype, pd.CategoricalDtype) and isinstance(
         frame["title"].dtype, pd.CategoricalDtype
     )
-    assert len(frame) == len(demo.all_batches()) == 16
+    assert len(frame) == len(demo.all_batches()) == 23
 
 
 def test_an_unread_pot_has_gaps_and_says_why_it_does_not_count() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections import Counter
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -102,7 +103,7 @@ def edited(draw: st.DrawFn) -> tuple[Recipe, Recipe]:
 @given(edited())
 def test_where_nothing_is_reported_nothing_differs(pair: tuple[Recipe, Recipe]) -> None:
     old, new = pair
-    for per in ("litre", "finished", "flour"):
+    for per in ("", "litre", "finished", "flour", "all"):
         found = changes(old, new, per)
         assert len(found.table) == len(found.rows)
         if not found.rows:
@@ -116,7 +117,7 @@ def test_where_nothing_is_reported_nothing_differs(pair: tuple[Recipe, Recipe]) 
 def test_every_difference_is_reported_whatever_it_is_compared_per(pair: tuple[Recipe, Recipe]) -> None:
     """What is in one recipe and not in the other stands in a row, counted line by line and step by step."""
     old, new = pair
-    for per in ("litre", "finished", "flour"):
+    for per in ("", "litre", "finished", "flour", "all"):
         found = changes(old, new, per)
         told = " | ".join(f"{row.kind} {row.item} {row.old} {row.new}" for row in found.rows)
         for mine, other, word in ((old, new, "removed"), (new, old, "added")):
@@ -243,3 +244,53 @@ def test_three_ways() -> None:
 def test_an_unknown_basis_gets_a_sentence() -> None:
     with pytest.raises(RecipeError, match="choose litre, finished or flour"):
         changes(soup(), soup(), "cup")  # type: ignore[arg-type]  # wrong on purpose
+
+
+GALETTE = """Rhubarb galette
+Serves 8
+Pastry:
+220 g plain flour
+110 g butter
+60 ml iced water
+Filling:
+500 g rhubarb
+90 g caster sugar
+8 g cornflour
+
+1. Rub the butter into the flour, bring together with the water.
+2. Toss the rhubarb with the sugar and cornflour, pile it on the pastry and bake at 200 C for 40 minutes."""
+CARROT = "Carrot soup\nServes 6\n800 g carrots\n30 g butter\n1 l vegetable stock\n6 g salt\n\n1. Simmer, then blend."
+
+
+@pytest.mark.parametrize(
+    ("text", "was", "now", "per", "said"),
+    [
+        (GALETTE, "110 g butter", "120 g butter", "baker's percent", "9 % more butter (50.0 % of flour to 54.5 % of flour)."),
+        (CARROT, "800 g", "900 g", "per 1000 g", "13 % more carrots (432.3 g/kg to 486.4 g/kg)."),
+        (f"{CARROT} Whisk in the cornflour.".replace("6 g salt", "8 g cornflour"), "8 g", "10 g", "per litre",
+         "25 % more cornflour (8.00 g/L to 10.0 g/L)."),
+    ],
+)  # fmt: skip
+def test_the_kind_of_dish_chooses_what_amounts_are_compared_per(
+    text: str, was: str, now: str, per: str, said: str
+) -> None:
+    old, new = Recipe.from_text(text), Recipe.from_text(text.replace(was, now))
+    found = changes(old, new)
+    assert per in found.basis and found.text == said
+    assert (per == "per litre") == ("g/L" in found._repr_html_() or "litre" in found._repr_html_())
+    assert (
+        changes(old, new.scaled(1.5)).rows[0].kind == "scaled" and changes(old, old.scaled(1.5)).text == "Scaled x1.5."
+    )
+    assert changes(old, new, "all").basis == "per 1000 g put in before", "what is chosen rules"
+
+
+@pytest.mark.parametrize("name", ["rhubarb_galette", "red_lentil_dal", "chilled_cucumber_yoghurt_soup"])
+def test_more_of_one_line_is_one_change(name: str, shared: Path) -> None:
+    """A tenth more of the second line of a dish that nothing is dosed in: no other line, and no litre."""
+    old = Recipe.from_text((shared / "data" / "dishes" / f"{name}.txt").read_text(encoding="utf-8"), "uk")
+    line = old.ingredients[1]
+    more = float(line.mass_g or 0) * 1.1
+    new = old.changed(ingredients=(old.ingredients[0], line.reweighed(f"{more} g", more, 0.5), *old.ingredients[2:]))
+    found = changes(old, new)
+    assert [(row.kind, row.item) for row in found.rows] == [("amount", line.item)]
+    assert found.rows[0].percent == pytest.approx(10, abs=0.001) and "L" not in found.rows[0].old

@@ -21,6 +21,7 @@ from spoonline.recipes import (
     Recipe,
     check,
     own_weight,
+    scaled_for_pan,
     scaled_for_pot,
     shopping_list,
     with_own,
@@ -202,6 +203,28 @@ class TestPotScaling:
             (Pan(name="9 x 13", length_cm=9 * inch, width_cm=13 * inch), 754.8),
         ):
             assert pan.surface_cm2 == pytest.approx(area, abs=0.06)
+
+    @pytest.mark.parametrize(
+        ("was", "now", "factor"),
+        [
+            ({"diameter_cm": 9}, {"diameter_cm": 10}, 1.2346), ({"diameter_cm": 8}, {"diameter_cm": 9}, 1.266),
+            ({"length_cm": 8, "width_cm": 8}, {"length_cm": 9, "width_cm": 13}, 1.83), ({"diameter_cm": 23}, {"diameter_cm": 28}, 1.48),
+        ],
+    )  # fmt: skip
+    def test_what_is_baked_goes_by_the_area_of_its_pan(
+        self, was: dict[str, int], now: dict[str, int], factor: float
+    ) -> None:
+        """(d2/d1)^2 and sides alike: computed."""
+        tart = Recipe(title="Tart", ingredients=["200 g wheat flour", "100 g butter", "60 g water"], steps=["Bake."])
+        made, said = scaled_for_pan(tart, Pan(name="new", **now), Pan(name="old", **was))
+        assert made.mass_g / tart.mass_g == pytest.approx(factor, abs=0.005)
+        ends = [
+            " x ".join(f"{each} cm" if n == len(pan) else str(each) for n, each in enumerate(pan.values(), 1))
+            for pan in (was, now)
+        ]
+        assert said.startswith(f"{ends[0]} to {ends[1]}{' round' if 'diameter_cm' in now else ''}: times {factor:.3g}.")
+        with pytest.raises(RecipeError, match="without a size"):
+            scaled_for_pan(tart, Pan(name="x"), Pan(name="old", **was))
 
     def test_too_much_for_the_pot_is_said(self) -> None:
         found = scaled_for_pot(SOUP, 6, LARGE, boil_off_g_per_min_m2=90, minutes=15, was_pan=SMALL, was_minutes=15)

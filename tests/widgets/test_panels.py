@@ -8,7 +8,8 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, StartPanel
+from spoonline.recipes import Pan
+from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, FlowPanel, IngredientsPanel, StartPanel
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, degrees, figure, figures, grams_typed
 
@@ -370,3 +371,40 @@ def test_the_links_of_a_card_are_links(demo: sl.Logbook, tmp_path, monkeypatch: 
     panel._hand_over()
     assert str(panel.links.value).count("<a download=") == 5 and "&lt;" not in panel.links.value
     panel.close_all()
+
+
+def test_a_dough_is_scaled_from_pan_to_pan_and_a_soup_by_what_boils_off(demo: sl.Logbook) -> None:
+    panel = IngredientsPanel(demo)
+    soup = panel.paste.value
+    for pan in (Pan(name="small tin", diameter_cm=23), Pan(name="large tin", diameter_cm=28)):
+        demo.keep(pan)
+    panel._show_pans()
+    boiling = (panel.minutes, panel.was_minutes, panel.rate)
+    assert all(field.layout.display != "none" for field in boiling)
+    panel.paste.value = (
+        "Tart\nPastry:\n200 g plain flour\n100 g butter\n60 ml water\n\nRoll the pastry and bake at 200 C."
+    )
+    assert all(field.layout.display == "none" for field in boiling)
+    tins = dict(panel.pan.options)
+    panel.was_pan.value, panel.pan.value = tins["small tin"], tins["large tin"]
+    panel._scale()
+    assert "23 cm to 28 cm round: times 1.48." in panel.scaled.value and ">296.4<" in panel.scaled.value
+    assert "boil" not in panel.scaled.value
+    panel.paste.value = soup
+    assert all(field.layout.display != "none" for field in boiling)
+
+
+def test_a_cold_dish_is_aimed_at_as_cold_as_it_is_served(demo: sl.Logbook) -> None:
+    lines = ["500 g Greek yoghurt", "2 cucumbers", "200 ml iced water"]
+    for last, celsius in (
+        ("Blend until smooth. Chill 3 hours. Serve at 6 C.", 6),
+        ("Blend until smooth and chill.", 5),
+    ):
+        soup = sl.Recipe(title=f"Cold soup {celsius}", ingredients=lines, steps=[last])
+        assert soup.kind == "cold"
+        demo.save(soup)
+        panel = DosePanel(demo)
+        panel.title.value = soup.title
+        panel.viscosity.value = "1.5"
+        assert panel.dish is not None and panel.dish.aim is not None and panel.dish.aim.temperature_c == celsius
+        assert panel.dish.aim.viscosity_pa_s == sl.Target(viscosity_pa_s="1.5").viscosity_pa_s

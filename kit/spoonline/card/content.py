@@ -7,8 +7,14 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Literal
 
 from spoonline.measures.local import localised
+from spoonline.recipes import Recipe
 
 MendBy = Literal["write", "cook", "dose", "ingredients", "card"]
+
+
+def has_thickness(recipe: Recipe) -> bool:
+    """Whether a card speaks of thickness at all: nobody reads what is baked with a spatula."""
+    return recipe.kind != "dough"
 
 
 @dataclass(frozen=True)
@@ -126,6 +132,7 @@ class CardContent:
     lines: tuple[CardLine, ...]
     method: tuple[MethodStep, ...]
     dose: tuple[str, ...]
+    weigh_it: str
     target: str
     served_at: str
     checks: tuple[Check, ...]

@@ -61,7 +61,7 @@ class Decision:
 
 def decide(
     dish: Dish, old: Version, new: Version, *, tasters: Sequence[str] = (), history: Sequence[Sequence[float]] = (),
-    per: Basis = "litre",
+    per: Basis = "",
 ) -> Decision:  # fmt: skip
     """Lay recipe, pots and tasters of two versions side by side.
 
@@ -74,8 +74,8 @@ def decide(
         What tasting sessions between the two said, one sentence each.
     history : sequence of sequence of float, optional
         Viscosities [Pa s] of repeated pots of other dishes, a sequence a version; they sharpen what so few pots could show.
-    per : {"litre", "finished", "flour"}
-        Basis of the recipe's comparison.
+    per : {"litre", "finished", "flour", "all"}, optional
+        Basis of the recipe's comparison; by the kind of dish unless given.
 
     Returns
     -------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from spoonline.card.content import MendBy, Point
+from spoonline.card.content import MendBy, Point, has_thickness
 from spoonline.card.mentions import first_uses, unlisted
 from spoonline.card.records import SignOff
 from spoonline.card.words import Words
@@ -44,9 +44,10 @@ def points(
 
     if not saved:
         add("not saved", "not_saved", "write")
-    if recipe.target is None:
+    read = has_thickness(recipe)
+    if recipe.target is None and read:
         add("target", "target", "dose")
-    if not is_tested:
+    if not is_tested and read:
         add("untested", "untested", "cook", evidence=evidence)
     if recipe.servings is None and recipe.yield_g is None and recipe.yield_l is None:
         add("yield", "yield", "write")
@@ -56,7 +57,7 @@ def points(
         figures = {"line": each.line, "written": each.written, "said": words.phrase(each.said)}
         if each.kind in _KINDS:
             add(f"{_KINDS[each.kind]}:{each.written}", "line", "ingredients", **figures)
-        elif each.kind == "by volume" and recipe.ingredients[each.line - 1].part == "thickener":
+        elif each.kind == "by volume" and read and recipe.ingredients[each.line - 1].part == "thickener":
             add(f"spooned:{each.written}", "spooned", "ingredients", **figures)
     if recipe.steps:
         for number, name in unlisted(recipe, words):

@@ -8,7 +8,7 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, in_decimals
+from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
@@ -48,9 +48,11 @@ def gather(
     CardContent
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
-    evidence = evidence_text(dish, wording)
+    evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
     contains, labels, unknown = _allergens(recipe)
     finished_g, makes = _yield(dish, wording)
+    if not makes.startswith(recipe.makes):  # what was written, unless it says the same
+        makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
     points = gate.points(
         recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
@@ -61,10 +63,10 @@ def gather(
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves=_serves(recipe), makes=", ".join(each for each in (recipe.makes, makes) if each), times=times(recipe, wording, prep),
+        serves=_serves(recipe), makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
-        tested=evidence, read_at=_stages(dish, wording), **_thickness(dish, style, wording),
+        tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
             f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
@@ -98,12 +100,13 @@ def _stages(dish: Dish, wording: Words) -> str:
 def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     """The box on thickness: dose, aim, how it is checked, and what mends it."""
     recipe, aim = dish.recipe, dish.aim
-    doses = {facts.local_name(name, style.names): dose for name, dose in recipe.doses_g_per_l.items() if dose == dose}
+    doses = {facts.local_name(name, style.names): dose for name, dose in recipe.doses_g_per_l.items() if dose > 0}
     found: dict[str, Any] = {
         "dose": tuple(wording.say("dose", dose=f"{dose:.1f}", name=name) for name, dose in doses.items()),
+        "weigh_it": wording.say("weigh_it_blended" if recipe.kind == "blended" else "weigh_it"),
         "target": "", "served_at": "", "checks": (), "mends": (), "mend_tool": "", "mend_how": (),
     }  # fmt: skip
-    if aim is None:
+    if aim is None or not has_thickness(recipe):
         return found
     found["served_at"] = both_degrees(f"{aim.temperature_c} C", style.first_degrees)
     found["target"] = wording.say(
@@ -192,7 +195,9 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     recipe = dish.recipe
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
-        return grams, wording.say("finished_mass", grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
+        return grams, _of_mass(
+            recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}"
+        )
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
@@ -201,12 +206,19 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     if not recipe.mass_g > 0:
         return 0.0, ""
     loss, sd = dish.loss
+    lost, sd = loss * recipe.mass_g, sd * recipe.mass_g
     best, low, high = (
-        facts.print_grams(recipe.mass_g * (1 - each)).removesuffix(" g")
-        for each in (loss, loss + 2 * sd, max(loss - 2 * sd, 0))
+        facts.print_grams(recipe.mass_g - each).removesuffix(" g")
+        for each in (lost, lost + 2 * sd, max(lost - 2 * sd, 0))
     )
-    grams = recipe.mass_g * (1 - loss)
-    return grams, wording.say("about_mass", grams=best, low=low, high=high, litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}")
+    grams = recipe.mass_g - lost
+    volume, key = f"{grams / SOUP_DENSITY_KG_M3:.2g}", "about_mass" if lost else "finished_mass"
+    return grams, _of_mass(recipe, key, wording, grams=best, low=low, high=high, litres=volume)
+
+
+def _of_mass(recipe: Recipe, key: str, wording: Words, **figures: str) -> str:
+    """A finished mass in words; what is baked has no litres."""
+    return wording.say(f"{key}_baked" if recipe.kind == "dough" else key, **figures)
 
 
 def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) -> dict[str, Any]:
@@ -246,17 +258,18 @@ def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
 
 def _care(recipe: Recipe, style: Habits, wording: Words) -> tuple[str, ...]:
     """What a cook must mind while cooking, from the steps themselves; cooling and reheating have their own box."""
-    found = dict.fromkeys(text for step in recipe.steps for text in keeping.cautions_for(step.text))
-    if any(line.fact_name == "egg yolk" for line in recipe.ingredients) and recipe.thickeners_g:
+    found = dict.fromkeys(text for step in recipe.steps for text in keeping.cautions_for(step.text, recipe.kind))
+    yolk = any(line.fact_name == "egg yolk" for line in recipe.ingredients)
+    if recipe.kind == "custard" or (yolk and recipe.thickeners_g):
         found[keeping.YOLK] = None
-    cautions = (wording.phrase(text) for text in found if text not in keeping.MADE_AHEAD)
+    cautions = (wording.phrase(text) for text in found if text not in keeping.made_ahead(recipe.kind))
     return tuple(both_degrees(text, style.first_degrees) for text in cautions)
 
 
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:
     """Cooling, keeping and reheating, with what this dish itself asks for first."""
-    found = [*map(wording.phrase, keeping.MADE_AHEAD)]
-    if dish.curve is not None and dish.aim is not None:
+    found = [*map(wording.phrase, keeping.made_ahead(dish.recipe.kind))]
+    if dish.curve is not None and dish.aim is not None and keeping.REHEATING in keeping.made_ahead(dish.recipe.kind):
         advice = reheating(dish.curve, dish.curve.dose_g_per_l)
         named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}
         found.insert(0, wording.phrase(advice.template).format(**advice.figures | named))

@@ -57,8 +57,9 @@ def named(text: str, words: Words) -> Iterator[tuple[str, tuple[str, ...]]]:
 def uses(line: Ingredient, text: str, words: Words) -> bool:
     """Whether a step's text uses this line: by name, by its last word, or by a word for all of its part."""
     spoken = {stem(word) for word in tokens(text)}
-    own = tokens(line.item)
-    if own and stem(own[-1]) in spoken:
+    own = tokens(line.item.partition(" from ")[0])  # "fat from the roasting tin" is the fat
+    done = re.search(r"\bto (\w+)$", line.preparation)  # "1 egg, beaten, to glaze"
+    if (own and stem(own[-1]) in spoken) or (done and stem(done[1].casefold()) in spoken):
         return True
     if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
         return True
@@ -77,7 +78,7 @@ def first_uses(recipe: Recipe, words: Words) -> list[int | None]:
 def unlisted(recipe: Recipe, words: Words) -> list[tuple[int, str]]:
     """Ingredients that a step names and no line lists: step number (from 1) and the name."""
     known = {line.fact_name for line in recipe.ingredients}
-    lines = [{stem(word) for word in tokens(line.item)} for line in recipe.ingredients]
+    lines = [{stem(word) for word in tokens(text)} for line in recipe.ingredients for text in (line.item, line.group)]
     parts = {line.part for line in recipe.ingredients}
     found: dict[tuple[int, str], None] = {}
     for number, step in enumerate(recipe.steps, start=1):

@@ -38,7 +38,8 @@ def summed(recipe: Recipe) -> dict[str, tuple[float, tuple[str, ...]]]:
     Notes
     -----
     EuroFIR recipe method: edible grams of each ingredient times its composition; the weight yield changes grams a serving, not
-    the sum. Retention factors are taken as 1: none of these nutrients evaporates, and a soup keeps what leaches out.
+    the sum. Energy that a row lacks follows from its protein, carbohydrate and fat. Retention factors are taken as 1: none of these
+    nutrients evaporates, and a soup keeps what leaches out.
 
     Examples
     --------
@@ -57,12 +58,21 @@ def summed(recipe: Recipe) -> dict[str, tuple[float, tuple[str, ...]]]:
         value, missing = 0.0, dict[str, None]()
         for line, row in rows:
             per_100: float | None = getattr(row, f"{key}_{unit}", None)
+            if key == "energy" and per_100 is None and row is not None:
+                per_100 = _energy_kcal(row)
             if per_100 is not None and line.mass_g is not None:
                 value += float(line.mass_g) * per_100 / 100
             elif line.mass_g != 0:
                 missing[line.item] = None
         found[key] = (value, tuple(missing))
     return found
+
+
+def _energy_kcal(row: IngredientFacts) -> float | None:
+    """Energy of 100 g by the general factors of labels: protein and carbohydrate 4, fat 9 kcal/g."""
+    if row.protein_g is None or row.carbohydrate_g is None or row.fat_g is None:
+        return None
+    return 4 * (row.protein_g + row.carbohydrate_g) + 9 * row.fat_g
 
 
 def label_round(key: str, value: float, rule: Rule = "us") -> float:

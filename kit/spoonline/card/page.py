@@ -140,8 +140,10 @@ def _method(content: CardContent, wording: Words) -> Iterator[Block]:
 
 def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
     say = wording.say
+    if not (content.dose or content.target):
+        return  # nothing is dosed and nothing aimed at, so there is nothing to read
     if content.dose:
-        yield Block("text", (f"{'; '.join(content.dose)}. {say('weigh_it')}",))
+        yield Block("text", (f"{'; '.join(content.dose)}. {content.weigh_it}",))
     if content.target:
         yield Block("text", (say("aim", target=content.target),))
     if content.checks:

@@ -12,6 +12,7 @@ from spoonline.keeping.cautions import (
     REHEATING,
     YOLK,
     cautions_for,
+    made_ahead,
 )  # fmt: skip
 from spoonline.keeping.conduction import Grid
 from spoonline.keeping.cooling import LOWER_BOUND, Forecast, deepest_cm, forecast, passed_at
@@ -40,6 +41,6 @@ __all__ = [
     "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "YOLK", "Container", "CoolingLog", "CoolingRule", "Dinner",
     "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task",
     "TwoPoint", "UseBy", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food", "food_of", "forecast",
-    "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
+    "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "made_ahead", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
     "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
 ]  # fmt: skip

@@ -302,6 +302,7 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
     """What is in a pot after each of its moments; ``usual`` is the share of what goes in that this dish is known to lose."""
     cooked, told = story(batch, recipe)
     fates = {id(line): fate for line, fate in zip(cooked.ingredients, cooked.fates, strict=True)}
+    dough = cooked.kind == "dough"
     pot, found, minutes = PotBalance(), list[PotState](), None if batch.minutes is None else float(batch.minutes)
     # The whole cooking is forecast once, unless the story tells its heat itself; the first of two weighings comes before it.
     waits = not any(moment.kind == "held" and float(moment.temperature_c or 100) >= 90 for moment, _ in told)
@@ -309,6 +310,8 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
     for moment, line in [*told, (None, None)]:
         if line is not None:
             pot.put(line, fates[id(line)])
+            if dough:
+                pot.x[AT["dosed"]] = 0.0  # nothing of it is dosed, whatever juice its filling gives
         elif moment is not None and moment.kind == "weighed" and first_of_two:
             first_of_two = False
             pot.happens(moment, cooked)

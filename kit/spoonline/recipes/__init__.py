@@ -8,7 +8,7 @@ from spoonline.recipes.changes import Basis, Change, Changes, changes
 from spoonline.recipes.check import Finding, RecipeCheck, check
 from spoonline.recipes.habits import Habits
 from spoonline.recipes.own import OwnSpoon, OwnTrim, Pan, own_weight, with_own
-from spoonline.recipes.pot_scaling import PotScaling, boil_off_g_per_min_m2, scaled_for_pot
+from spoonline.recipes.pot_scaling import PotScaling, boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.recipes.records import Ingredient, Recipe, Step, Target
 from spoonline.recipes.shopping import ShoppingList, shopping_list
 from spoonline.recipes.three_way import ThreeWay, three_way
@@ -17,6 +17,6 @@ from spoonline.recipes.versions import Version
 __all__ = [
     "Basis", "Change", "Changes", "Finding", "Habits", "Ingredient", "Kept", "MaybeNumber", "Number", "OwnSpoon", "OwnTrim", "Pan",
     "PotScaling", "Recipe", "RecipeCheck", "Record", "ShoppingList", "Step", "Target", "ThreeWay", "Version", "as_decimal",
-    "boil_off_g_per_min_m2", "changes", "check", "content_id", "own_weight", "scaled_for_pot",
+    "boil_off_g_per_min_m2", "changes", "check", "content_id", "own_weight", "scaled_for_pan", "scaled_for_pot",
     "shopping_list", "stored", "three_way", "with_own",
 ]  # fmt: skip

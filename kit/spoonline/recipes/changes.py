@@ -16,7 +16,7 @@ from spoonline.recipes.records import Ingredient, Recipe
 if TYPE_CHECKING:
     import pandas as pd
 
-Basis = Literal["litre", "finished", "flour"]
+Basis = Literal["", "litre", "finished", "flour", "all"]
 
 # A difference below this is rounding, whatever the scale could show; seasoning is tasted coarser.
 LEAST_RATIO, LEAST_SEASONING = 0.02, 0.10
@@ -28,7 +28,7 @@ _BASES = {
     "litre": ("g/L", "per litre of liquid"),
     "finished": ("g/100 g", "per 100 g of the finished dish"),
     "flour": ("% of flour", "in per cent of the flour (baker's percent)"),
-    "all": ("g/kg", "per 1000 g put in"),
+    "all": ("g/kg", "per 1000 g put in before"),
 }
 _KINDS = {
     "scaled": "whole recipe scaled", "amount": "amount", "added": "added", "removed": "left out", "written": "as written",
@@ -124,15 +124,24 @@ def _percent(row: Change) -> str:
     return f"{row.percent:+.1f} %" + ("" if row.real else " (within the measuring spread)")
 
 
-def changes(old: Recipe, new: Recipe, per: Basis = "litre") -> Changes:
-    """Compare two versions, amounts per litre of liquid, so that a mere re-scaling shows as one change.
+def basis_of(recipe: Recipe) -> Basis:
+    """What amounts of a dish are compared per: its flour if it is a dough, its liquid if something is dosed, else all that went in."""
+    if recipe.kind == "dough":
+        return "flour"
+    return "litre" if recipe.dose_g_per_l > 0 else "all"
+
+
+def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
+    """Compare two versions, amounts per what suits the kind of dish, so that a mere re-scaling shows as one change.
 
     Parameters
     ----------
     old, new : Recipe
-        The two versions. Where the basis is missing in one, amounts are compared per 1000 g put in.
-    per : {"litre", "finished", "flour"}, optional
-        Per litre of liquid, per 100 g of the finished dish (needs the weighed yield), or in per cent of all flours.
+        The two versions. Where the basis is missing in one, amounts are compared per 1000 g put in before,
+        the new one brought to the size of the old by the line that has grown like most.
+    per : {"litre", "finished", "flour", "all"}, optional
+        Per litre of liquid, per 100 g of the finished dish (needs the weighed yield), in per cent of all flours, or per 1000 g put in before.
+        By the kind of dish unless given: a dough by its flour, what is dosed by its liquid, anything else by what went in.
 
     Returns
     -------
@@ -154,13 +163,13 @@ def changes(old: Recipe, new: Recipe, per: Basis = "litre") -> Changes:
     >>> changes(four, five).text
     '10 % more corn starch (30.0 g/L to 33.0 g/L).'
     """
-    if per not in ("litre", "finished", "flour"):
-        raise RecipeError(f"There is no basis {per!r}; choose litre, finished or flour.")
-    amounts = [_basis(each, per) for each in (old, new)]
-    chosen: str = per
-    if min(amounts) <= 0:
-        chosen, amounts = "all", [each.mass_g / 1000 or 1.0 for each in (old, new)]
-    per_old, per_new = amounts
+    chosen = per or max(basis_of(old), basis_of(new), key=["all", "litre", "flour"].index)
+    if chosen not in _BASES:
+        raise RecipeError(f"There is no basis {per!r}; choose litre, finished or flour, or all that was put in.")
+    per_old, per_new = (_basis(each, chosen) for each in (old, new))
+    if chosen == "all" or min(per_old, per_new) <= 0:
+        chosen, per_old = "all", old.mass_g / 1000 or 1.0
+        per_new = per_old * _grown(old, new)
     unit, basis = _BASES[chosen]
     factor = per_new / per_old
     rows: list[Change] = []
@@ -182,6 +191,16 @@ def _basis(recipe: Recipe, per: str) -> float:
     if per == "finished":
         return float(recipe.yield_g or 0) / 100
     return sum(float(line.mass_g or 0) for line in recipe.ingredients if "flour" in (line.fact_name or line.item)) / 100
+
+
+def _grown(old: Recipe, new: Recipe) -> float:
+    """How much larger a version is: what the middle one of its lines has grown by, so that more of one line is no other size."""
+    twins = [
+        (old.ingredients[m], new.ingredients[n]) for m, n in match_lines(old, new) if m is not None and n is not None
+    ]
+    logs = sorted(math.log(now.mass_g / was.mass_g) for was, now in twins if was.mass_g and now.mass_g)
+    middle = logs[(len(logs) - 1) // 2 : len(logs) // 2 + 1]
+    return math.exp(min(middle, key=abs, default=0.0))
 
 
 def _lines(old: Recipe, new: Recipe, scaled: Recipe, per: tuple[float, float, str]) -> list[Change]:

@@ -137,6 +137,13 @@ class Pan(Kept):
         return self.name
 
     @property
+    def size(self) -> str:
+        """How wide it is inside, in words; blank where it was not measured."""
+        if self.diameter_cm is not None:
+            return f"{self.diameter_cm:f} cm round"
+        return "" if self.length_cm is None or self.width_cm is None else f"{self.length_cm:f} x {self.width_cm:f} cm"
+
+    @property
     def surface_cm2(self) -> float | None:
         """Open surface [cm2], or None where it was not measured."""
         if self.diameter_cm is not None:

@@ -1,4 +1,4 @@
-"""Scaling that knows the pot: what boils away goes with surface and time, not with the size of the batch."""
+"""Scaling that knows the pot: what boils away goes with surface and time, what is baked goes with the area of its pan."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ FILL = 2 / 3
 SOUP_G_PER_ML = 1.03
 # Boil-off of one cook's pan from one batch to the next, lid and flame as before (judged; weigh yours).
 BOIL_OFF_SD = 0.20
+NO_SIZE = "A pan without a size came; measure its inner diameter, or length and width, once."
 # Pieces that nobody halves gladly.
 WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
 
@@ -107,7 +108,7 @@ def scaled_for_pot(
     """
     surface, was_surface = pan.surface_cm2, was_pan.surface_cm2
     if surface is None or was_surface is None:
-        raise RecipeError("A pan without a size came; measure its inner diameter, or length and width, once.")
+        raise RecipeError(NO_SIZE)
     given = {"factor": factor, "boil-off": boil_off_g_per_min_m2, "minutes": minutes, "minutes before": was_minutes}
     for name, value in given.items():
         if not (math.isfinite(value) and value > 0):
@@ -140,6 +141,25 @@ def scaled_for_pot(
     spread, left = 1.645 * BOIL_OFF_SD * lost, recipe.mass_g - lost
     boiled, kept = (Range(each, each - spread, each + spread) for each in (lost, left))
     return PotScaling(recipe, factor, boiled, kept, change, tuple(notes))
+
+
+def scaled_for_pan(recipe: Recipe, pan: Pan, was_pan: Pan) -> tuple[Recipe, str]:
+    """Scale what is baked from one pan to another by their areas, so that it stands as deep as before; and say the factor.
+
+    Raises `RecipeError` if a pan has no size.
+
+    >>> tart = Recipe(title="Tart", ingredients=["200 g wheat flour", "100 g butter", "60 g water"])
+    >>> scaled_for_pan(tart, Pan(name="large", diameter_cm=28), Pan(name="small", diameter_cm=23))[1]
+    '23 cm to 28 cm round: times 1.48. It stands as deep as before, so look at it when the old time is up.'
+    """
+    surface, was_surface = pan.surface_cm2, was_pan.surface_cm2
+    if surface is None or was_surface is None:
+        raise RecipeError(NO_SIZE)
+    factor, was_size = surface / was_surface, was_pan.size
+    if pan.size.endswith("round"):
+        was_size = was_size.removesuffix(" round")
+    said = f"{was_size} to {pan.size}: times {factor:.3g}. It stands as deep as before, so look at it when the old time is up."
+    return recipe.scaled(factor), said
 
 
 def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:

@@ -445,7 +445,7 @@ class Recipe(Record):
             variance += (juice * sd) ** 2 + (juice_sd * mass) ** 2
         if self.kind == "dough":
             return Range(0.0, 0.0, 0.0)
-        spread = 1.6449 * math.sqrt(variance)
+        best, spread = round(best, 9), 1.6449 * math.sqrt(variance)  # else 1.3 + 0.1 + 0.1 L of juice is not 1.5 L
         return Range(max(best, 0.0), max(best - spread, 0.0), max(best + spread, 0.0))
 
     @property

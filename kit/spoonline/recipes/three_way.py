@@ -41,7 +41,7 @@ class ThreeWay:
 VERDICTS = ("only the first", "only the second", "both alike", "both differently")
 
 
-def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "litre") -> ThreeWay:
+def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "") -> ThreeWay:
     """Compare two versions with their common parent, amounts per what :func:`changes` compares them.
 
     >>> soup = [Recipe(title="Soup", ingredients=["1 l water", f"{g} g corn starch", s]) for g, s in

@@ -18,7 +18,10 @@ from spoonline.widgets.parts.markup import download, frame_table, invented, note
 from spoonline.widgets.parts.panel import Message, Panel
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
-BASES = [("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour")]
+BASES = [
+    ("what suits the dish", ""), ("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour"),
+    ("1000 g put in", "all"),
+]  # fmt: skip
 
 
 class ComparePanel(Panel):
@@ -31,7 +34,7 @@ class ComparePanel(Panel):
         self.title = dish_choice(book)
         self.old = choice("From version", [])
         self.new = choice("To version", [])
-        self.per = choice("Amounts per", BASES, "litre")
+        self.per = choice("Amounts per", BASES, "")
         self.parent = choice("Compare both with", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self.tasters, self.card, self.page = w.HTML(), Message(), w.HTML()
@@ -69,7 +72,7 @@ class ComparePanel(Panel):
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         self.answer.say(found.answer, markup=invented(new.recipe))
         self.recipe_changes.value = found.changed._repr_html_()
-        doses = {number: f"{each.recipe.dose_g_per_l:.1f} g/L" for number, each in versions.items()}
+        doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text])

@@ -91,6 +91,8 @@ class DosePanel(Panel):
         with self.filling_in():
             for name, field in self.aim.items():
                 field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
+            if dish.aim is None and dish.recipe.kind == "cold":  # else it would be read at 60 C
+                self.temperature.value = f"{dish.recipe.steps[-1].temperature_c or 5}"
             self.dose.value = ""
         self._fit()
 

@@ -10,7 +10,7 @@ import ipywidgets as w
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, check, shopping_list
-from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pot
+from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
@@ -125,10 +125,11 @@ def describe(record: Kept) -> str:
     if isinstance(record, OwnTrim):
         return f"{record.item}: {100 * record.left:.0f} % left of {record.whole_g} g"
     assert isinstance(record, Pan)
-    sizes = {"{} g empty": [record.tare_g], "{} cm wide": [record.diameter_cm], "{} x {} cm": [record.length_cm, record.width_cm],
-             "{} cm deep": [record.depth_cm]}  # fmt: skip
-    known = [words.format(*size) for words, size in sizes.items() if None not in size]
-    return f"{record.name} ({', '.join(known) or 'no size yet'})"
+    sizes = [
+        "" if record.tare_g is None else f"{record.tare_g} g empty", record.size,
+        "" if record.depth_cm is None else f"{record.depth_cm} cm deep",
+    ]  # fmt: skip
+    return f"{record.name} ({', '.join(filter(None, sizes)) or 'no size yet'})"
 
 
 EXAMPLE = """Roast parsnip and pear soup
@@ -143,7 +144,7 @@ a splash of double cream
 1 tsp salt
 
 1. Roast the parsnips, pears and onion in the butter at 200 C for 35 minutes.
-2. Add the stock, simmer for 12 minutes and blend until smooth."""
+2. Add the stock and simmer for 12 minutes; leave the parsnips and pears in pieces."""
 
 
 class IngredientsPanel(Panel):
@@ -192,6 +193,8 @@ class IngredientsPanel(Panel):
         """The answer, and whether the lines agree with themselves."""
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
+        for field in (self.minutes, self.was_minutes, self.rate):
+            appear(field, recipe.kind != "dough")  # nothing boils off a dough
         self.answer.say(summary(recipe), markup=notes([found.common] if found.common else []))
         heads = {
             "line": "Line", "matter": "Matter", "apart_percent": "Apart, %", "spread_percent": "Spread, %",
@@ -224,17 +227,20 @@ class IngredientsPanel(Panel):
 
     def _scale(self) -> None:
         recipe = self.text.recipe
-        factor = self._factor(recipe)
         pans = {pan.id: pan for pan in self.book.kept(Pan)}
         new, old = pans.get(self.pan.value), pans.get(self.was_pan.value)
         if new is None or old is None:
+            factor = self._factor(recipe)
             made = recipe.scaled(factor)
-            text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and what boils away is allowed for too."
+            more = "the pans set the factor" if recipe.kind == "dough" else "what boils away is allowed for too"
+            text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and {more}."
+        elif recipe.kind == "dough":
+            made, text = scaled_for_pan(recipe, new, old)
         else:
             minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             rate = self._boil_off(old)
             boiled: dict[str, Any] = {"boil_off_g_per_min_m2": rate, "minutes": minutes, "was_minutes": before}
-            found = scaled_for_pot(recipe, factor, new, was_pan=old, **boiled)
+            found = scaled_for_pot(recipe, self._factor(recipe), new, was_pan=old, **boiled)
             made, text = found.recipe, found.text
         rows = [
             {"Amount": line.amount, "What": line.item, "Weight, g": None if line.mass_g is None else float(line.mass_g)}
