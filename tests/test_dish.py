@@ -82,13 +82,20 @@ def test_one_pot_that_cannot_be_does_not_take_the_curve_away() -> None:
 
 def test_tested_is_decided_in_one_place() -> None:
     assert (DISH.tested.read, DISH.tested.inside, DISH.tested.enough) == (3, 3, True)
-    assert DISH.tested_text.startswith("Tested: all 3 pots")
+    assert DISH.tested_text.startswith(
+        "Tested: 3 of the last 3 pots of these quantities lie inside the band, on 3 days"
+    )
     assert DISH.at(DISH.versions[0]).tested.read == 1 and not DISH.at(DISH.versions[0]).tested.enough
     assert "2 of 3" not in DISH.tested_text
     off = DISH.aiming(Target(viscosity_pa_s="1", band="1.04"))
-    assert (off.tested.read, off.tested.inside) == (3, 1) and off.tested_text.startswith("Not tested: 1 of 3 pots")
+    assert (off.tested.read, off.tested.inside) == (3, 1) and off.tested_text.startswith(
+        "Not tested: 1 of the last 3 pots of these quantities"
+    )
     card = sl.RecipeCard(DISH.recipe, DISH.version, DISH.batches, versions=DISH.versions)
-    assert card.content.tested == "Tested in 3 batches, 3 within the band."
+    assert (
+        card.content.tested
+        == "Tested: 3 of the last 3 batches within the band, on 3 days; about 8 of 10 further ones should be."
+    )
     assert "untested" not in {point.key for point in card.content.points}
     assert sl.decide(DISH, DISH.versions[0], DISH.versions[1]).sentence == card.content.tested
 

@@ -7,16 +7,19 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from spoonline.dose import DishCurve, NextBatch
+from spoonline.dose.next_batch import in_ten, odd_text
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
-from spoonline.pots import TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
-from spoonline.pots.counted import cooked_pots, weighed_loss
+from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
+from spoonline.pots.counted import cooked_pots, same_quantities, weighed_loss
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Recipe, Target, Version
 
 if TYPE_CHECKING:
     import pandas as pd
+
+WANTED = f"{TESTED_POTS} of the last {LAST_POTS}, on {TESTED_DAYS} days or more, are wanted"
 
 # Columns of the table of pots that a notebook does not show at once.
 HIDDEN = ["title", "cook", "evaporated_g", "stages", "tools", "temperature_c", "shear_rate_per_s", "note"]
@@ -142,14 +145,38 @@ class Dish:
         return self._fitted if isinstance(self._fitted, str) else ""
 
     @cached_property
+    def alike(self) -> tuple[CookedPot, ...]:
+        """The pots that count and hold the quantities of the version looked at, whatever version they were cooked from."""
+        return tuple(pot for pot in self.counted if pot.recipe is not None and same_quantities(pot.recipe, self.recipe))
+
+    @cached_property
     def tested(self) -> BandCount:
-        """How many pots of this version were read, how many of them inside the band, and whether that is enough."""
-        return BandCount.of(self.pots, self.aim, self.number)
+        """Of the last four pots of these quantities how many lie inside the band, and whether that is enough; none without an aim."""
+        aim = self.aim
+        if aim is None:
+            return BandCount()
+        return BandCount.of(
+            (aim.against_band(pot.viscosity_pa_s) == "inside", pot.batch.cooked_on) for pot in self.alike
+        )
 
     @cached_property
     def next(self) -> NextBatch | None:
-        """The dose to cook next, with its reason; None without an aim or a curve, which :attr:`next_text` explains."""
-        return self.curve.next_batch() if self.curve is not None and self.aim is not None else None
+        """The dose to cook next, with its reason; None without an aim or a curve, which :attr:`next_text` explains.
+
+        A dose that is tested stays as it is, whatever the curve has learned since.
+        """
+        if self.curve is None or self.aim is None:
+            return None
+        found = self.curve.next_batch()
+        if not self.tested.enough:
+            return found
+        dose = self.curve.dose_g_per_l
+        chance = self.curve.chance(dose) or 0.0
+        reason = (
+            f"Keep this dose: {self.tested.inside} of the last {self.tested.read} pots at {dose:.3g} g/L read inside the band, and "
+            f"{in_ten(chance)} more should.{odd_text(self.curve.curve)}"
+        )
+        return NextBatch(dose, chance, reason, count=self.tested)
 
     @property
     def next_text(self) -> str:
@@ -168,15 +195,17 @@ class Dish:
     @property
     def tested_text(self) -> str:
         """Whether it is tested, in one sentence."""
-        read, inside = self.tested.read, self.tested.inside
+        count = self.tested
         if self.aim is None:
             return "No aim is set, so no pot can be held against it."
-        if self.tested.enough:
-            return f"Tested: all {read} pots of this version that were read lie inside the band."
-        so_far = (
-            f"{inside} of {read} pots of this version lie inside the band" if read else "no pot of this version counts"
-        )
-        return f"Not tested: {so_far}; {TESTED_POTS} pots, all inside, are wanted."
+        last = f"{count.inside} of the last {count.read} pots of these quantities lie inside the band"
+        if count.enough:
+            more = f"; {in_ten(self.next.chance)} more should" if self.next is not None else ""
+            return f"Tested: {last}, on {count.days} days{more}."
+        if not count.read:
+            return f"Not tested: no pot of these quantities counts; {WANTED}."
+        one_day = count.inside >= TESTED_POTS
+        return f"Not tested: {last}{', all on one day' if one_day else ''}; {WANTED}."
 
     @property
     def text(self) -> str:

@@ -15,7 +15,6 @@ from spoonline.facts.equivalences import trade_ratios
 from spoonline.measures.errors import BatchError, ItemError
 from spoonline.pots import Batch, Reading, contents
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3, later_over_fresh
-from spoonline.pots.water import DRY_SHARE
 from spoonline.recipes import Recipe, Target
 
 SOUP = Recipe(
@@ -171,18 +170,21 @@ def test_wheat_joins_the_allergens_in_words() -> None:
     assert any("wheat" in note for note in swap(dish_curve(SOUP, [], {}), "wheat flour", 33.3).notes)
 
 
-def test_two_thickeners_in_one_pot_add_up() -> None:
-    """The flour that stays in a blend counts: the dose of starch for one viscosity falls by the flour's strength."""
+def test_two_thickeners_in_one_pot_are_dosed_as_one() -> None:
+    """Both lines move in their own ratio, whichever is larger, and the blend works as its parts do: flour 0.58, starch 1."""
     blend = Recipe(
-        title="Blend", ingredients=["1 l vegetable stock", "40 g corn starch", "20 g wheat flour"],
+        title="Blend", ingredients=["1 l vegetable stock", "30 g corn starch", "15 g wheat flour", "15 g wheat flour"],
         target=Target(viscosity_pa_s="1.7"),
     )  # fmt: skip
-    alone = blend.model_copy(update={"ingredients": blend.ingredients[:2]})
-    one, both = dish_curve(alone, [], {}), dish_curve(blend, [], {})
-    assert both.thickener == "corn starch"
-    wanted = one.curve.dose_for(1.7).best
-    dose = both.curve.dose_for(1.7).best
-    cooked = [contents(dish.with_dose(each), 0.06 * dish.recipe.mass_g) for dish, each in ((one, wanted), (both, dose))]
-    assert cooked[0].percent == pytest.approx(cooked[1].percent, rel=0.01)
-    assert wanted - dose == pytest.approx(20 * 0.58, rel=0.12)
-    assert both.curve.pot.other_starch_g_per_l == pytest.approx(DRY_SHARE * 0.58 * 20, rel=1e-6)
+    dish = dish_curve(blend, [], {})
+    assert dish.shares == {"corn starch": 0.5, "wheat flour": 0.5} and dish.dose_g_per_l == pytest.approx(60)
+    assert dish.curve.prior.strength == pytest.approx((1 + 0.58) / 2)
+    more = dish.with_dose(80.0)
+    assert [line.line for line in more.ingredients] == ["1 l vegetable stock", "40 g corn starch", "40 g wheat flour"]
+    alone = dish_curve(blend.model_copy(update={"ingredients": blend.ingredients[:2]}), [], {})
+    wanted, dose = (each.curve.dose_for(1.7).best for each in (alone, dish))
+    assert dose == pytest.approx(wanted / 0.79, rel=0.03)
+    swapped = dish.with_dose(50.0, "arrowroot")
+    assert [line.line for line in swapped.ingredients] == ["1 l vegetable stock", "50 g arrowroot"], "one line is kept"
+    words, chance = dish.spoons(60.0)
+    assert "corn starch and" in words and words.endswith("wheat flour") and chance is not None

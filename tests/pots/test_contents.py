@@ -37,7 +37,14 @@ def test_freed_starch_does_its_part_of_the_dose() -> None:
     dish = dish_curve(POTATO, [], {})
     freed = contents(POTATO, evaporated_g=0).other_starch_g
     assert dish.curve.pot.other_starch_g_per_l == pytest.approx(freed) and freed > 3
-    bare = DoseCurve.fit([], [], "corn starch", pot=Pot(dish.curve.pot.water_g_per_l), shear_rate_per_s=1.0)
+    bare = DoseCurve.fit(
+        [],
+        [],
+        "corn starch",
+        base_range(POTATO, 60.0, 1.0),
+        pot=Pot(dish.curve.pot.water_g_per_l),
+        shear_rate_per_s=1.0,
+    )
     less = bare.dose_for(1.0).best - dish.curve.dose_for(1.0).best
     assert less == pytest.approx(freed / 0.89, rel=0.02), "as much less starch as bought, which is 89 % dry"
 

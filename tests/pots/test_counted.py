@@ -6,7 +6,7 @@ import pytest
 
 from pots.pots import SOUP, pot, reading
 from spoonline.pots import BandCount, Batch, CookedPot, Weighed, cooked_pot
-from spoonline.recipes import Recipe
+from spoonline.recipes import Ingredient, Recipe
 
 NO_STARCH = Weighed(line=2, item="corn starch", typed="0", mass_g=0, sd_g=0)
 VERSIONS = {1: SOUP, 2: SOUP.model_copy(update={"ingredients": SOUP.ingredients[:1]})}
@@ -55,21 +55,28 @@ def test_a_cook_leaves_a_pot_out_for_now_and_the_record_stays_as_it_is() -> None
     assert seen(batch, leave_out={8: "read cold"}).counts and batch.left_out == ""
 
 
-def test_tested_is_three_pots_of_the_version_all_of_them_inside() -> None:
-    inside, outside = [pot(n, 1.0) for n in range(1, 5)], pot(9, 2.0)
+def test_tested_is_three_of_the_last_four_on_two_days() -> None:
+    def held(*pots: tuple[bool, int]) -> BandCount:
+        return BandCount.of(pots)
 
-    def held(*batches: Batch, version: int = 1) -> BandCount:
-        return BandCount.of([seen(each) for each in batches], SOUP.target, version)
+    assert held((True, 1), (True, 1), (True, 2)) == BandCount(3, 3, 2) and held((True, 1), (True, 1), (True, 2)).enough
+    assert not held((True, 1), (True, 1), (True, 1)).enough, "all on one day"
+    assert not held((True, 1), (True, 2)).enough
+    assert held((True, 1), (True, 2), (False, 2), (True, 3)).enough, "one of four may miss"
+    assert not held((True, 1), (True, 2), (True, 3), (False, 4), (False, 4)).enough, "the last four count"
+    assert held((False, 1), (False, 1), (True, 2), (True, 3), (True, 3)).enough, "an old miss is forgotten"
+    assert held() == BandCount(0, 0, 0)
 
-    assert held(*inside[:3]) == BandCount(3, 3) and held(*inside[:3]).enough
-    assert not held(*inside[:2]).enough
-    assert held(*inside, outside) == BandCount(5, 4) and not held(*inside, outside).enough, "one outside is too many"
-    assert held(*inside[:3], pot(9, 2.0, left_out="spilt")).enough, "a pot that was left out is no test"
-    assert held(*inside[:3], pot(9, 2.0, version=2)) == BandCount(3, 3), "nor is a pot of another version"
-    assert held(*inside[:3], pot(9, 0.01, weighed=(NO_STARCH,))) == BandCount(3, 3), "nor one without its thickener"
-    assert BandCount.of([seen(each) for each in inside], None, 1) == BandCount(0, 0), (
-        "no aim, so nothing to be held against"
-    )
+
+def test_pots_of_other_versions_count_where_their_quantities_are_the_same() -> None:
+    other = SOUP.model_copy(update={"steps": (), "title": "Celery soup, again", "target": None})
+    assert same_quantities(other, SOUP) and same_quantities(SOUP.scaled(3), SOUP)
+    line = SOUP.ingredients[-1]
+    for factor, same in ((1.04, True), (1.06, False), (0.94, False)):
+        moved = SOUP.model_copy(update={"ingredients": (*SOUP.ingredients[:-1], line.scaled(factor))})
+        assert same_quantities(moved, SOUP) == same, factor
+    more = SOUP.model_copy(update={"ingredients": (*SOUP.ingredients, Ingredient.model_validate("100 g cream"))})
+    assert not same_quantities(more, SOUP) and not same_quantities(SOUP, more)
 
 
 def test_the_ends_of_the_band_are_inside() -> None:

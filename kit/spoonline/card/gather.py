@@ -18,7 +18,7 @@ from spoonline.dish import Dish
 from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import ItemError, KitchenError
-from spoonline.pots import TESTED_POTS
+from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 
@@ -87,12 +87,15 @@ def evidence_text(dish: Dish, wording: Words) -> str:
     if not dish.tested.read:
         return wording.say("untested")
     entry = "tested" if dish.tested.enough else "partly"
-    return wording.say(entry, inside=dish.tested.inside, cooked=dish.tested.read, wanted=TESTED_POTS)
+    return wording.say(
+        entry, inside=dish.tested.inside, cooked=dish.tested.read, days=dish.tested.days, wanted=TESTED_POTS, last=LAST_POTS,
+        on_days=TESTED_DAYS, ten=min(9, round(10 * dish.next.chance)) if dish.next is not None else "some",
+    )  # fmt: skip
 
 
 def _stages(dish: Dish, wording: Words) -> str:
     """When those pots were read, if any was."""
-    pots = [pot.batch for pot in dish.counted if pot.batch.version == dish.number]
+    pots = [pot.batch for pot in dish.alike]
     names = dict.fromkeys(wording.phrase(each.stage) for pot in pots for each in pot.readings if not each.left_out)
     return wording.say("read_at", stages=", ".join(names)) if names else ""
 

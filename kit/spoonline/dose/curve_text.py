@@ -39,9 +39,9 @@ def flags(curve: DoseCurve) -> tuple[str, ...]:
             f"The doses lie within a factor {curve.doses.max() / curve.doses.min():.2g}: how steeply "
             f"thickness rises with dose still rests on what handbooks say of {prior.thickener}."
         )
-    if n and curve.base_pa_s is None:
-        order = np.argsort(mixture.base)
-        most = float(np.interp(0.95, np.cumsum(mixture.weight[order]), mixture.base[order]))
+    if n and not curve.bases_read:
+        order = np.argsort(mixture.ln_base)
+        most = float(np.exp(np.interp(0.95, np.cumsum(mixture.weight[order]), mixture.ln_base[order])))
         if most > 0.25 * curve.viscosities.min():
             found.append(f"The liquid without thickener was not read; it may have up to {most:.2g} Pa s: read it once.")
     for i, (z, ratio) in curve.odd.items():

@@ -163,7 +163,8 @@ class DishCurve:
         """
         lines = list(self.recipe.ingredients)
         ours = {
-            name: [line for line in lines if line.part == "thickener" and (line.fact_name or line.item) == name] for name in self.shares
+            name: [line for line in lines if line.part == "thickener" and (line.fact_name or line.item) == name]
+            for name in self.shares
         }
         for name, share in {self.thickener: 1.0}.items() if instead else self.shares.items():
             mass = share * self.grams(dose_g_per_l)
@@ -194,13 +195,17 @@ class DishCurve:
 
 def _dosed_as_one(recipe: Recipe, thickener: str) -> dict[str, float]:
     """The thickeners that are dosed as one, each with its share by mass: all starches of the recipe, or its gum alone."""
-    together = {name: mass for name, mass in recipe.thickeners_g.items() if facts.thickener(name).law is None and mass > 0}
+    together = {
+        name: mass for name, mass in recipe.thickeners_g.items() if facts.thickener(name).law is None and mass > 0
+    }
     if thickener not in together:
         return {thickener: 1.0}
     return {name: mass / sum(together.values()) for name, mass in together.items()}
 
 
-def _ladder(pot: CookedPot, water: Pot, strength: float, target: Target | None) -> list[tuple[float, float, float, float, str]]:
+def _ladder(
+    pot: CookedPot, water: Pot, strength: float, target: Target | None
+) -> list[tuple[float, float, float, float, str]]:
     """Each fresh reading of a pot on its way: dose in the recipe as it stands [g/L], viscosity [Pa s], own error, temperature [C], tool.
 
     The base is brought to the solids that it has when the usual share has boiled away.

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 from spoonline.dose import curve_text
 from spoonline.dose.checked import base_of, check_aim, positive, readings_of, relative_errors
@@ -33,6 +33,7 @@ FloatArray = NDArray[np.float64]
 RANGE = (0.5, 0.05, 0.95)  # best, low, high: a 90 % range
 NEAR = (0.6, 1.6)  # times the least and the most dose tried: outside it the line is extrapolated
 ODD_SD = 2.5
+LOW_SIDE = 0.25
 SCAN_DOSES = np.geomspace(0.05, 2000.0, 48)
 
 
@@ -59,6 +60,8 @@ class DoseCurve:
         The fit.
     batch_numbers : tuple of int
         What each pot is called.
+    days : tuple
+        The day of each pot.
     surprises : tuple of (float, float)
         How far each pot lies from what the others say: in standard deviations, and a ratio.
     """
@@ -73,6 +76,7 @@ class DoseCurve:
     shear_rate_per_s: float
     mixture: Mixture
     batch_numbers: tuple[int, ...]
+    days: tuple[Hashable, ...] = ()
     surprises: tuple[tuple[float, float], ...] = ()
 
     @classmethod
@@ -213,7 +217,7 @@ class DoseCurve:
         return cls(
             read.dose[dosed], read.viscosity[dosed], read.dose_rel_sd[dosed], prior, pot,
             int((read.dose == 0).sum()) + isinstance(base_pa_s, (int, float)), temperature_c, shear_rate_per_s, fitted.mixture,
-            tuple(called[read.pot[at]] for at in dosed),
+            tuple(called[read.pot[at]] for at in dosed), tuple(int(read.day[at]) for at in dosed),
             tuple((float(fitted.strays[read.pot[at]]), float(fitted.ratios[read.pot[at]])) for at in dosed),
         )  # fmt: skip
 
@@ -271,6 +275,31 @@ class DoseCurve:
         below_high, below_low = (self.mixture.below(centre + side * width, lines, True) for side in (1, -1))
         inside = below_high - below_low
         return inside.reshape(dose.shape) if dose.ndim else float(inside[0])
+
+    @property
+    def bare(self) -> bool:
+        """Whether the liquid is thin beside what was read, so that its own thickness plays no part."""
+        return bool(
+            self.doses.size
+            and float(np.exp(self.mixture.weight @ self.mixture.ln_base)) < 0.02 * self.viscosities.min()
+        )
+
+    def low_dose(self, target_pa_s: float) -> float:
+        """The dose [g/L] that three of four beliefs say is enough or too little: where to begin with what cannot be taken out again."""
+        scan = ln_concentration(SCAN_DOSES, self.prior, self.pot)
+        x = float(self.mixture.reaching(math.log(target_pa_s), (LOW_SIDE,), scan)[0])
+        return (
+            float(self.pot.dose(self.prior.reference_percent * math.exp(x), self.prior.strength))
+            if np.isfinite(x)
+            else 0.0
+        )
+
+    def base_chance(self, target_pa_s: float, band: float) -> float:
+        """Chance that a pot without thickener lies inside the band."""
+        mixture, width = self.mixture, math.log(band)
+        sd = np.sqrt(mixture.noise + mixture.shared)
+        away = math.log(target_pa_s) - mixture.ln_base
+        return float((ndtr((away + width) / sd) - ndtr((away - width) / sd)) @ mixture.weight)
 
     @takes_quantities
     def next_batch(self, target_pa_s: float, band: float = 1.2) -> NextBatch:

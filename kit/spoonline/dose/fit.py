@@ -8,6 +8,7 @@ by Gauss-Newton steps. An odd pot is let off: the fits with and without a slip a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from spoonline.dose.mixture import Mixture, joined
 from spoonline.dose.priors import Prior, base_grid, join_grid
 
-FloatArray = NDArray[np.float64]
+FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 IntArray = NDArray[np.intp]
 
 # Share of the variance from pot to pot that pots of one day have in common (judged: day sd 0.10 beside 0.12 within a day).
@@ -113,7 +114,9 @@ def fit_lines(
         found = _cells(read, prior, level, base, tool_sd, slipped)
         kept.append(found)
         log_odds.append(len(slipped) * np.log(SLIP / (1 - SLIP)))
-    surprised = abs(float(np.average(first.mean[:, 0], weights=np.exp(first.log_weight - first.log_weight.max()))) - level[0])
+    surprised = abs(
+        float(np.average(first.mean[:, 0], weights=np.exp(first.log_weight - first.log_weight.max()))) - level[0]
+    )
     if surprised > UNLIKE * level[1]:
         kept.append(_cells(read, prior, (level[0], WIDER * level[1]), base, tool_sd, slipped))
         # a wider bell is so much lower

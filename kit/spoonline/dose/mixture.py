@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import expit, ndtr, ndtri
 
-FloatArray = NDArray[np.float64]
+FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 STRAIGHT = 0.9  # share of the starch in a thickness above which the join bends no chance noticeably
 NODES = 15  # of Chebyshev, through which a drawn curve is interpolated
 PROBITS = np.array([-8.0, -3.5, -2.2, -1.2, 0.0, 1.2, 2.2, 3.5, 8.0])
@@ -26,15 +27,17 @@ def joined(g: ArrayLike, ln_base: ArrayLike, p: ArrayLike) -> tuple[FloatArray, 
     >>> round(float(np.exp(joined(np.log(0.05), np.log(0.20), 0.65)[0])), 3)
     0.338
     """
-    apart = np.asarray(p * (g - np.asarray(ln_base)))
-    return np.asarray(ln_base + np.logaddexp(0.0, apart) / p), np.asarray(expit(apart))
+    g, ln_base, p = (np.asarray(each, dtype=float) for each in (g, ln_base, p))
+    apart = p * (g - ln_base)
+    return ln_base + np.logaddexp(0.0, apart) / p, expit(apart)
 
 
 @dataclass(frozen=True, eq=False)
 class Mixture:
-    """``weight``, ``noise`` (variance of ln viscosity from pot to pot), ``ln_base``, ``join``: (k,); ``mean``: (k, 2); ``covariance``: (k, 2, 2).
+    """The lines (k,): ``weight``, ``mean`` (k, 2) and ``covariance`` (k, 2, 2) of (a, b), ``noise``, ``ln_base`` and ``join``.
 
-    ``shared`` is the variance of what the readings' tool has in common, where the question is asked on another scale.
+    ``noise`` is the variance of ln viscosity from pot to pot; ``shared`` that of what the readings' tool has in common, where the
+    question is asked on another scale.
     """
 
     weight: FloatArray

@@ -18,7 +18,10 @@ ENOUGH = 0.8  # chance at which the dose is repeated instead of moved
 SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth moving for
 # Doses this close (ln) are one dose: less than half of what a cook can taste at a slope of 3.
 SAME_DOSE = 0.05
+# A base thinner than the target by more than this plays no part in the first dose; a reading is asked for where it is worth so much.
+THICK_BASE, WORTH_READING = 10.0, 0.15
 SCAN = np.geomspace(0.3, 3.0, 241)
+NO_POTS = BandCount()
 
 
 @dataclass(frozen=True)
@@ -33,8 +36,10 @@ class NextBatch:
         One sentence for a cook.
     alternative, gain : float or None, float
         A dose that the cook would still eat and that teaches more [g/L]; the rise of the best chance that one more pot promises.
-    good_batches, tested : int, bool
-        Batches at this dose that read inside the band; whether they are enough (see :class:`spoonline.pots.BandCount`).
+    count : BandCount
+        The last pots at this dose; whether they are enough (see :class:`spoonline.pots.BandCount`).
+    read_base : bool
+        Whether reading the liquid before any thickener goes in would narrow the dose by more than another pot.
     """
 
     dose_g_per_l: float
@@ -42,54 +47,97 @@ class NextBatch:
     reason: str
     alternative: float | None = None
     gain: float = 0.0
-    good_batches: int = 0
-    tested: bool = False
+    count: BandCount = NO_POTS
+    read_base: bool = False
+
+    @property
+    def tested(self) -> bool:
+        """Whether this dose is tested and kept."""
+        return self.count.enough
+
+
+READ_BASE = " Read it before any thickener goes in: that tells more than another pot."
+THICK_ENOUGH = (
+    "Thick enough: no starch. The liquid alone reads {base:.2g} Pa s where {target:.2g} is wanted; more liquid thins it, and stir in a "
+    "little at a time."
+)
 
 
 def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     """Choose the next dose: the one most likely to land in the band; repeat it once it is good enough."""
+    mixture, n = curve.mixture, curve.doses.size
+    middle, base = curve.dose_for(target_pa_s).best, float(np.exp(mixture.weight @ mixture.ln_base))
+    if middle == 0 and curve.bases_read:
+        return NextBatch(0.0, curve.base_chance(target_pa_s, band), THICK_ENOUGH.format(base=base, target=target_pa_s))
     dose, chance = best_dose(curve, target_pa_s, band)
-    n = curve.doses.size
+    ask = not curve.bases_read and not curve.bare
     if n == 0:
-        # so little is known that the middle of the range tells more than the likeliest dose
-        middle = curve.dose_for(target_pa_s).best
-        if 0 < middle < np.inf:
-            dose, chance = middle, float(curve.chance(middle, target_pa_s, band))
-        gain = most_informative(curve, target_pa_s, band, dose)[1]
-        reason = (
-            f"No batch yet: start at {dose:.3g} g/L, what handbooks say of {curve.prior.thickener} here; "
-            f"{in_ten(chance)} pots would land in the band."
+        # so little is known that the middle of the range tells more than the likeliest dose; starch can be added to a thick base, not
+        # taken out of it, so that one begins below the middle
+        thick = base > target_pa_s / THICK_BASE
+        first = curve.low_dose(target_pa_s) if thick else middle
+        if 0 < first < np.inf:
+            dose, chance = first, float(curve.chance(first, target_pa_s, band))
+        _, gain, told = most_informative(curve, target_pa_s, band, dose)
+        ask = ask and base_tells(curve, target_pa_s) > max(told, WORTH_READING)
+        rests = (
+            "with the base as it was read"
+            if curve.bases_read
+            else f"what handbooks say of {curve.prior.thickener} here"
         )
-        return NextBatch(dose, chance, reason, None, gain)
-    alternative, gain = most_informative(curve, target_pa_s, band, dose)
-    # keep a dose that was cooked already rather than move by less than a cook can tell
-    same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
+        low = ", on the low side (starch can be added, not taken out)" if thick else ""
+        reason = f"No batch yet: start at {dose:.3g} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
+        return NextBatch(dose, chance, reason + (READ_BASE if ask else ""), None, gain, read_base=ask)
+    alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
+    ask = ask and base_tells(curve, target_pa_s) > max(told, WORTH_READING)
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
-    if settled and same.any():
-        kept = float(np.exp(np.log(curve.doses[same]).mean()))
-        kept_chance = float(curve.chance(kept, target_pa_s, band))
-        if kept_chance > chance - SMALL_GAIN:
-            dose, chance = kept, kept_chance
-            same = np.abs(np.log(curve.doses / dose)) < SAME_DOSE
-    good = int((same & (np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band))).sum())
-    tested = settled and BandCount(int(same.sum()), good).enough
+    dose, count = _kept(curve, dose, target_pa_s, band, settled=settled)
+    chance = float(curve.chance(dose, target_pa_s, band))
     amount, ten = f"{dose:.3g} g/L", in_ten(chance)
-    if tested:
-        reason = f"Keep this dose: all {good} batches at {amount} read inside the band, and {ten} more should."
+    if count.enough:
+        reason = f"Keep this dose: {count.inside} of the last {count.read} pots at {amount} read inside the band, and {ten} more should."
     elif settled:
-        again = f" again ({good} of {TESTED_POTS} good batches so far)" if same.any() else ", the best dose so far"
+        again = (
+            f" again ({count.inside} of {TESTED_POTS} good batches so far)" if count.read else ", the best dose so far"
+        )
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
         reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
     else:
         more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
         reason = f"Cook {amount}, the dose most likely to land in the band: {ten} pots would{more}."
+    reason += READ_BASE if ask and not count.enough else ""
     if not curve.is_near(dose):
         reason += " It lies outside the doses tried, so the curve is extrapolated there."
-    if curve.odd:
-        named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
-        reason += f" First check batch {named}: it does not fit the others."
-    return NextBatch(dose, chance, reason, None if settled else alternative, gain, good, tested)
+    return NextBatch(dose, chance, reason + odd_text(curve), None if settled else alternative, gain, count, ask)
+
+
+def odd_text(curve: DoseCurve) -> str:
+    """Which pots to look at first because they do not fit the others; blank where all do."""
+    named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
+    return f" First check batch {named}: it does not fit the others." if named else ""
+
+
+def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float, *, settled: bool) -> tuple[float, BandCount]:
+    """The dose to cook, and the last pots at it: a dose that is tested stays, and one that is settled moves by no less than a cook can tell."""
+    inside = np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band)
+
+    def at(each: float) -> BandCount:
+        same = np.abs(np.log(curve.doses / each)) < SAME_DOSE
+        return BandCount.of(
+            zip(inside[same].tolist(), [day for day, one in zip(curve.days, same, strict=True) if one], strict=True)
+        )
+
+    near = curve.doses[np.abs(np.log(curve.doses / dose)) < SAME_DOSE]
+    for kept in (float(np.exp(np.log(near).mean())) if near.size else dose, float(curve.doses[-1])):
+        if at(kept).enough:
+            return kept, at(kept)
+        better = (
+            float(curve.chance(kept, target_pa_s, band)) > float(curve.chance(dose, target_pa_s, band)) - SMALL_GAIN
+        )
+        if settled and near.size and better and kept != float(curve.doses[-1]):
+            dose = kept
+    return dose, at(dose)
 
 
 def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float, float]:
@@ -105,8 +153,28 @@ def best_dose(curve: DoseCurve, target_pa_s: float, band: float) -> tuple[float,
     return float(near[at]), float(chances[at])
 
 
-def most_informative(curve: DoseCurve, target_pa_s: float, band: float, dose: float) -> tuple[float | None, float]:
-    """The dose that would narrow the answer at ``dose`` most (None where none tells clearly more), and the rise of the chance.
+def base_tells(curve: DoseCurve, target_pa_s: float) -> float:
+    """Share of the variance of the dose that goes when the base is read: what of it goes with the base from line to line."""
+    mixture = curve.mixture
+    g = mixture.starch(np.log(target_pa_s))
+    some = np.isfinite(g)
+    weight = mixture.weight[some] / max(float(mixture.weight[some].sum()), 1e-12)
+    if not some.any() or curve.mixture.ln_base.std() == 0:
+        return 0.0
+    a, b = mixture.mean[some].T
+    x, ln_base = (g[some] - a) / b, mixture.ln_base[some]
+    v = mixture.covariance[some]
+    within = float(weight @ ((v[:, 0, 0] + 2 * x * v[:, 0, 1] + x * x * v[:, 1, 1]) / b**2))
+    away, moved = x - weight @ x, ln_base - weight @ ln_base
+    told = float(weight @ (away * moved)) ** 2 / max(float(weight @ moved**2), 1e-12)
+    return told / (within + float(weight @ away**2))
+
+
+def most_informative(
+    curve: DoseCurve, target_pa_s: float, band: float, dose: float
+) -> tuple[float | None, float, float]:
+    """The dose that would narrow the answer at ``dose`` most (None where none tells clearly more), the rise of the chance, and the share
+    of the variance that its pot would remove.
 
     Only doses whose pot has an even chance of landing within half to twice the target are weighed: it has to be eaten.
     """
@@ -125,7 +193,7 @@ def most_informative(curve: DoseCurve, target_pa_s: float, band: float, dose: fl
     gain = landing(float(cut[at])) - landing(0.0)
     # worth a mention only where it leaves clearly less variance, and is another dose than the one suggested
     clear = 1 - cut[at] < 0.8 * (1 - cut[0]) and abs(np.log(doses[at] / dose)) > SAME_DOSE
-    return (float(doses[at]) if clear else None), gain
+    return (float(doses[at]) if clear else None), gain, float(cut[at])
 
 
 def in_ten(chance: float) -> str:

@@ -175,8 +175,8 @@ def base_grid(
         ln_base = np.linspace(low, high, 13)
         cell = np.full(13, np.log(ln_base[1] - ln_base[0]))
     else:  # even steps in the logit of base over its top put points where the readings are sensitive to it
-        ends = logit(np.exp(np.clip([low - ln_top, -0.02], -12.0, -0.02)))
-        z = np.linspace(*ends, max(14, int((ends[1] - ends[0]) / 0.45)))
+        first, last = (float(logit(math.exp(min(max(each, -12.0), -0.02)))) for each in (low - ln_top, -0.02))
+        z = np.linspace(first, last, max(14, int((last - first) / 0.45)))
         ln_base, cell = ln_top + np.log(expit(z)), np.log(expit(-z)) + np.log(z[1] - z[0])
     return ln_base, cell - ((ln_base - ln_mean) / ln_sd) ** 2 / 2
 

@@ -97,7 +97,9 @@ def inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> PotConte
     return (fresh or [last])[-1] if last.liquid_l > 0 else None
 
 
-def read_inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> tuple[list[tuple[Reading, PotContents]], PotContents]:
+def read_inside(
+    batch: Batch, recipe: Recipe, usual: float | None = None
+) -> tuple[list[tuple[Reading, PotContents]], PotContents]:
     """Each reading of a pot that stands with what was in the pot then; and what is in it at the end. See :func:`inside`."""
     found = states(batch, recipe, usual)
     weighings = [each.moment for each in found if each.moment and each.moment.kind == "weighed"]

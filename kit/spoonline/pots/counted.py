@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from statistics import median
 
@@ -13,9 +13,11 @@ from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.thickness import Thickness, batch_thickness
 from spoonline.recipes import Recipe, Target
 
-# So many pots of one version, all of them inside the band, before a recipe is called tested (three, as the USDA words a
-# standardised recipe; second-hand).
-TESTED_POTS = 3
+# So many of the last pots of one dose inside the band, on so many days, before a recipe is called tested (three, as the USDA words a
+# standardised recipe; second-hand; that one of four may miss and that two days are wanted is judged).
+TESTED_POTS, LAST_POTS, TESTED_DAYS = 3, 4, 2
+# Pots are of one recipe where each quantity per litre is the same but for this (judged: less than a cook's weighing shows).
+SAME_QUANTITY = 0.05
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ def cooked_pot(
     """
     version = versions.get(batch.version)
     recipe = None if version is None else batch.cooked(version)
-    own, held, read = (leave_out or {}).get(batch.number, batch.left_out), None, []
+    own, held = (leave_out or {}).get(batch.number, batch.left_out), None
+    read: list[tuple[Reading, PotContents]] = []
     try:
         if version is not None:
             read, held = read_inside(batch, version, usual)
@@ -119,20 +122,44 @@ def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thi
 
 @dataclass(frozen=True)
 class BandCount:
-    """How many pots were read, and how many of those lay inside the band."""
+    """Of the last pots at one dose: how many were read, how many of them lay inside the band, and on how many days those were cooked."""
 
     read: int = 0
     inside: int = 0
+    days: int = 0
 
     @property
     def enough(self) -> bool:
-        """Whether that makes a recipe tested: three pots or more, all of them inside."""
-        return self.inside >= TESTED_POTS and self.inside == self.read
+        """Whether that makes it tested: three of the last four pots inside the band, on two days or more."""
+        return self.inside >= TESTED_POTS and self.days >= TESTED_DAYS
 
     @classmethod
-    def of(cls, pots: Iterable[CookedPot], target: Target | None, version: int | None) -> BandCount:
-        """Hold the pots of one version that count against the band; no pot is held against an aim that is not set."""
-        if target is None:
-            return cls()
-        read = [pot for pot in pots if pot.counts and pot.batch.version == version]
-        return cls(len(read), sum(target.against_band(pot.viscosity_pa_s) == "inside" for pot in read))
+    def of(cls, pots: Iterable[tuple[bool, Hashable]]) -> BandCount:
+        """Count the last four of these pots, in the order cooked: whether each lay inside the band, and its day.
+
+        >>> BandCount.of([(False, 1), (True, 1), (True, 2), (True, 2)])
+        BandCount(read=4, inside=3, days=2)
+        """
+        last = list(pots)[-LAST_POTS:]
+        days = {day for inside, day in last if inside}
+        return cls(len(last), sum(inside for inside, _ in last), len(days))
+
+
+def same_quantities(cooked: Recipe, recipe: Recipe) -> bool:
+    """Whether what went into a pot is this recipe: each line, per litre of liquid (per kg without one), within 5 %; seasonings do not count.
+
+    >>> old = Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"])
+    >>> same_quantities(old.scaled(2), old), same_quantities(old, Recipe(title="Gravy", ingredients=["1 l beef stock", "70 g wheat flour"]))
+    (True, False)
+    """
+
+    def per(of: Recipe) -> dict[str, float]:
+        base, found = of.liquid_l or of.mass_g / 1000 or 1.0, dict[str, float]()
+        for line in of.ingredients:
+            if line.mass_g and line.part != "seasoning":
+                name = line.fact_name or line.item.casefold()
+                found[name] = found.get(name, 0.0) + float(line.mass_g) / base
+        return found
+
+    one, other = per(cooked), per(recipe)
+    return one.keys() == other.keys() and all(abs(one[name] / other[name] - 1) < SAME_QUANTITY for name in one)

@@ -126,7 +126,7 @@ def tool_ln_sd(name: str, shear_rate_per_s: float) -> float:
     Examples
     --------
     >>> round(tool_ln_sd("spatula", 1.0), 2)
-    0.24
+    0.29
     """
     tool = flow.usual(name)
     for viscosity in (0.5, 2.0, 0.1, 10.0):
@@ -175,7 +175,12 @@ def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:
     spread = max(float(ln_sd.min()), math.sqrt(np.average((logs - mean) ** 2, weights=weights)))
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))
     return Thickness(
-        math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags, min(each.own_ln_sd for each in found)
+        math.exp(mean),
+        spread,
+        found[0].temperature_c,
+        found[0].shear_rate_per_s,
+        flags,
+        min(each.own_ln_sd for each in found),
     )
 
 
