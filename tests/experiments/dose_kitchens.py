@@ -154,8 +154,9 @@ def main(kitchens: int, pots: int = 5) -> None:
     ):
         found = np.array([search(number, thick, pots, off, true_scale) for number in range(kitchens)], dtype=float)
         mean = found.mean(axis=0).T
+        scale = "true viscosity" if true_scale else "own scale"
         print(
-            f"{kitchens} {'thick' if thick else 'clear'} kitchens, level x{off:g}, {'true viscosity' if true_scale else 'own scale'}; of 100, after 0-{pots} pots"
+            f"{kitchens} {'thick' if thick else 'clear'} kitchens, level x{off:g}, {scale}; of 100, after 0-{pots} pots"
         )
         line("dose right within 5 %", mean[0])
         line("within 10 %", mean[1])

@@ -7,6 +7,7 @@ import pytest
 from pots.pots import SOUP, pot
 from spoonline import facts
 from spoonline.dose import DoseCurve, dish_curve
+from spoonline.dose.dish_curve import base_range
 from spoonline.measures.errors import BatchError
 from spoonline.pots import contents
 from spoonline.pots.contents import FREED_SHARE

@@ -6,6 +6,7 @@ import pytest
 
 from pots.pots import SOUP, pot, reading
 from spoonline.pots import BandCount, Batch, CookedPot, Weighed, cooked_pot
+from spoonline.pots.counted import same_quantities
 from spoonline.recipes import Ingredient, Recipe
 
 NO_STARCH = Weighed(line=2, item="corn starch", typed="0", mass_g=0, sd_g=0)
