@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from spoonline.dose import DishCurve, NextBatch
 from spoonline.dose.next_batch import in_ten, odd_text
+from spoonline.dose.priors import Prior
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
@@ -37,6 +39,8 @@ class Dish:
         The version it was saved as.
     versions, batches : tuple
         All versions and pots of the dish that stand.
+    kitchen : callable, optional
+        What the kitchen's other dishes have taught of a thickener, by its name; the tables alone without it.
 
     Examples
     --------
@@ -49,6 +53,7 @@ class Dish:
     version: Version | None = None
     versions: tuple[Version, ...] = ()
     batches: tuple[Batch, ...] = ()
+    kitchen: Callable[[str], Prior] | None = field(default=None, compare=False, repr=False)
 
     def at(self, version: Version) -> Dish:
         """The same dish at another of its versions."""
@@ -128,9 +133,15 @@ class Dish:
         return found
 
     @cached_property
+    def learned(self) -> Prior | None:
+        """What the kitchen's other dishes have taught of this dish's thickener; None where nobody asks or it has several."""
+        names = list(self.recipe.thickeners_g)
+        return self.kitchen(names[0]) if self.kitchen is not None and len(names) == 1 else None
+
+    @cached_property
     def _fitted(self) -> DishCurve | str:
         try:
-            return DishCurve.fit(self.recipe, self.pots)
+            return DishCurve.fit(self.recipe, self.pots, self.learned)
         except KitchenError as err:
             return str(err)
 

@@ -7,6 +7,7 @@ import hashlib
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sqlalchemy import RowMapping, Select, Table, exists, select
@@ -23,6 +24,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from spoonline.dish import Dish
+    from spoonline.dose import DoseCurve
+    from spoonline.dose.priors import Prior
+
+# Pots by which the dishes that were cooked last are found, and how many of those with one starch teach it.
+LATE_POTS, MOST_DISHES = 400, 20
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
 T = TypeVar("T")
@@ -43,6 +49,7 @@ class Reads:
 
     def __init__(self, store: Store) -> None:
         self.store = store
+        self._curves: dict[tuple[str, ...], DoseCurve | None] = {}
 
     def __repr__(self) -> str:
         """Name the logbook, with any password masked."""
@@ -179,7 +186,47 @@ class Reads:
         from spoonline.dish import Dish
 
         found = self.version(title, version)
-        return Dish(found.recipe, found, tuple(self.all_versions(title)), tuple(self.all_batches(title)))
+        batches = tuple(self.all_batches(title))
+        return Dish(found.recipe, found, tuple(self.all_versions(title)), batches, partial(self.learned, title))
+
+    def learned(self, title: str, thickener: str) -> Prior:
+        """What the other dishes of this kitchen have taught of a thickener: the latest that were cooked with it, each with its own pots."""
+        from spoonline.dish import Dish
+        from spoonline.dose import kitchen_prior
+
+        curves: list[DoseCurve] = []
+        for other, ids in self._lately_cooked().items():
+            if other == title or len(curves) == MOST_DISHES:
+                continue
+            if ids not in self._curves:
+                found = Dish(
+                    (version := self.version(other)).recipe,
+                    version,
+                    tuple(self.all_versions(other)),
+                    tuple(self.all_batches(other)),
+                )
+                self._curves[ids] = found.curve.curve if found.curve is not None else None
+            curve = self._curves[ids]
+            if curve is not None and curve.doses.size and curve.prior.thickener == thickener:
+                curves.append(curve)
+        return kitchen_prior(reversed(curves), thickener)
+
+    def _lately_cooked(self) -> dict[str, tuple[str, ...]]:
+        """Titles with pots, the last cooked first, each with the ids of its records by which its curve is known again."""
+        found: dict[str, list[str]] = {}
+        table = tables.batches
+        rows = self.store.rows(
+            select(table.c.title, table.c.id).where(tables.standing()).order_by(table.c.seq.desc()).limit(LATE_POTS)
+        )
+        for row in rows:
+            found.setdefault(row["title"], []).append(row["id"])
+        latest = tables.versions
+        for row in self.store.rows(
+            select(latest.c.title, latest.c.id).where(latest.c.title.in_(found)).order_by(latest.c.number)
+        ):
+            found[row["title"]].append(row["id"])
+        standing = set(self.titles())
+        return {title: tuple(ids) for title, ids in found.items() if title in standing}
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
         """Who did what and when, oldest first: at, who, what, from_what; of one dish only, and only the last so many, where asked.
