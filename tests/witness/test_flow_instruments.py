@@ -11,10 +11,10 @@ import pytest
 
 from flow.side_walls import channel_share, free_share
 from spoonline import flow
-from spoonline.dose.priors import water_pa_s
 from spoonline.flow.spreading import PLANAR
 from spoonline.pots.thickness import temperature_ratio
 from witness.test_flow_spreading import prefactor
+from witness.water import water_pa_s
 
 RHO, G = 1050.0, 9.80665
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -21,6 +21,7 @@ from spoonline.pots import Batch
 from spoonline.recipes import Habits, Recipe, Version
 
 if TYPE_CHECKING:
+    from spoonline.dose.priors import Prior
     from spoonline.logbook import Logbook
 
 
@@ -45,6 +46,8 @@ class RecipeCard:
         Short note, time for getting ready, credit.
     signoffs : sequence of SignOff
         Points of the gate that were signed off with a reason.
+    kitchen : callable, optional
+        What the kitchen's other dishes taught of a thickener; see :class:`spoonline.dish.Dish`.
 
     Examples
     --------
@@ -62,6 +65,7 @@ class RecipeCard:
     note: CardNote | None = None
     signoffs: Sequence[SignOff] = ()
     versions: Sequence[Version] = ()
+    kitchen: Callable[[str], Prior] | None = None
 
     @classmethod
     def from_logbook(
@@ -92,13 +96,13 @@ class RecipeCard:
         )
         return cls(
             dish.recipe, dish.version, dish.batches, habits or book.habits, printed_on, photo, notes[-1] if notes else None,
-            book.kept(SignOff, title), dish.versions,
+            book.kept(SignOff, title), dish.versions, dish.kitchen,
         )  # fmt: skip
 
     @cached_property
     def dish(self) -> Dish:
         """The dish that the card is of."""
-        return Dish(self.recipe, self.version, tuple(self.versions), tuple(self.batches))
+        return Dish(self.recipe, self.version, tuple(self.versions), tuple(self.batches), self.kitchen)
 
     @cached_property
     def content(self) -> CardContent:

@@ -143,7 +143,8 @@ def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, ca
     if base_pa_s is None:
         return Base(*ANY_BASE) if (read.dose == 0).any() else Base(math.log(prior.base_pa_s), prior.base_ln_sd)
     best, low, high = base_pa_s if isinstance(base_pa_s, Range) else (base_pa_s,) * 3
-    positive([best, low, high], "base", "Pa s")
+    for each in (best, low, high):
+        positive([each], "base", "Pa s")
     spread = math.log(high / low) / 3.29 if high > low else BASE_READ_SD
     dosed = np.flatnonzero(read.dose > 0)
     if dosed.size:

@@ -171,8 +171,8 @@ class DoseCurve:
             The tool of all readings, or a list like ``pots``; see :meth:`fit`, as for the other parameters.
         shared_ln_sd : float, optional
             What else all readings have in common against the aim, ln: a temperature that the aim is not at.
-        thickener, base_pa_s, days, dose_rel_sd, pot, temperature_c, shear_rate_per_s, batch_numbers
-            As for :meth:`fit`, ``dose_rel_sd`` and ``days`` one a pot.
+        base_pa_s, temperature_c, shear_rate_per_s, thickener, days, dose_rel_sd, pot, batch_numbers
+            As for :meth:`fit`, in [Pa s], [C] and [1/s]; ``dose_rel_sd`` and ``days`` one a pot.
 
         Returns
         -------
@@ -285,7 +285,7 @@ class DoseCurve:
         )
 
     def low_dose(self, target_pa_s: float) -> float:
-        """The dose [g/L] that three of four beliefs say is enough or too little: where to begin with what cannot be taken out again."""
+        """The dose [g/L] for a target [Pa s] that is too little in three cases of four: to begin with what cannot be taken out again."""
         scan = ln_concentration(SCAN_DOSES, self.prior, self.pot)
         x = float(self.mixture.reaching(math.log(target_pa_s), (LOW_SIDE,), scan)[0])
         return (
@@ -295,7 +295,7 @@ class DoseCurve:
         )
 
     def base_chance(self, target_pa_s: float, band: float) -> float:
-        """Chance that a pot without thickener lies inside the band."""
+        """Chance that a pot without thickener lies inside the band (a factor) about a target [Pa s]."""
         mixture, width = self.mixture, math.log(band)
         sd = np.sqrt(mixture.noise + mixture.shared)
         away = math.log(target_pa_s) - mixture.ln_base

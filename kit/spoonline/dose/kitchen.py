@@ -53,7 +53,7 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     >>> dishes = [DoseCurve.fit([25, 35], [0.05 * k, 0.13 * k]) for k in (0.9, 1.0, 1.1)]
     >>> prior = kitchen_prior(dishes, "corn starch")
     >>> round(prior.level_ln_sd, 2), prior.source
-    (0.25, '3 dishes of this kitchen, and the tables')
+    (0.35, '3 dishes of this kitchen, and the tables')
     """
     table, found = prior_for(thickener), list(curves)
     for curve in found:

@@ -17,7 +17,7 @@ from scipy.special import expit, ndtr, ndtri
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 STRAIGHT = 0.9  # share of the starch in a thickness above which the join bends no chance noticeably
-NODES = 15  # of Chebyshev, through which a drawn curve is interpolated
+NODES = 21  # of Chebyshev, through which a drawn curve is interpolated
 PROBITS = np.array([-8.0, -3.5, -2.2, -1.2, 0.0, 1.2, 2.2, 3.5, 8.0])
 
 
@@ -79,7 +79,7 @@ class Mixture:
         share = -np.expm1(np.minimum(self.join * (self.ln_base - value[..., None]), 0.0))
         with np.errstate(divide="ignore", invalid="ignore"):
             found = np.where(np.isfinite(g), (g - mean) / np.sqrt(sd**2 + over / share**2), 0.0)
-        bent = np.flatnonzero((share < STRAIGHT).any(axis=0))
+        bent = np.flatnonzero((hidden := share < STRAIGHT).any(axis=0))
         if bent.size:
             ln_base, join, over = self.ln_base[bent], self.join[bent], np.broadcast_to(over, self.weight.shape)[bent]
             z = np.zeros_like(mean[:, bent])
@@ -88,7 +88,7 @@ class Mixture:
                 lever = slope * sd[:, bent]
                 left, size = value[..., None] - f + lever * z, lever**2 + over
                 z = np.clip(left * lever / size, -8.0, 8.0)
-            found[:, bent] = left / np.sqrt(size)
+            found[:, bent] = np.where(hidden[:, bent], left / np.sqrt(size), found[:, bent])
         return np.asarray(ndtr(found) @ self.weight)
 
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
@@ -144,7 +144,7 @@ def _between(
         (low, high), (z_low, z_high) = (
             [np.take_along_axis(each, at - back, 0)[0] for back in (1, 0)] for each in (grid, z)
         )
-        for _ in range(2):  # the cell is small: two steps of regula falsi
+        for _ in range(3):  # the cell is small: three steps of regula falsi
             share = np.clip((aim - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
             middle = low + share * (high - low)
             z_middle = ndtri(np.clip(f(middle), 1e-16, 1 - 1e-16))

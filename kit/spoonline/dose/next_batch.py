@@ -19,7 +19,7 @@ SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth m
 # Doses this close (ln) are one dose: less than half of what a cook can taste at a slope of 3.
 SAME_DOSE = 0.05
 # A base thinner than the target by more than this plays no part in the first dose; a reading is asked for where it is worth so much.
-THICK_BASE, WORTH_READING = 10.0, 0.15
+THICK_BASE, WORTH_READING = 10.0, 0.25
 SCAN = np.geomspace(0.3, 3.0, 241)
 NO_POTS = BandCount()
 
@@ -56,7 +56,9 @@ class NextBatch:
         return self.count.enough
 
 
-READ_BASE = " Read it before any thickener goes in: that tells more than another pot."
+READ_BASE = (
+    " Read the liquid before any thickener goes in: that costs no pot and narrows the dose by about {percent:.0f} %."
+)
 THICK_ENOUGH = (
     "Thick enough: no starch. The liquid alone reads {base:.2g} Pa s where {target:.2g} is wanted; more liquid thins it, and stir in a "
     "little at a time."
@@ -70,7 +72,6 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     if middle == 0 and curve.bases_read:
         return NextBatch(0.0, curve.base_chance(target_pa_s, band), THICK_ENOUGH.format(base=base, target=target_pa_s))
     dose, chance = best_dose(curve, target_pa_s, band)
-    ask = not curve.bases_read and not curve.bare
     if n == 0:
         # so little is known that the middle of the range tells more than the likeliest dose; starch can be added to a thick base, not
         # taken out of it, so that one begins below the middle
@@ -79,7 +80,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         if 0 < first < np.inf:
             dose, chance = first, float(curve.chance(first, target_pa_s, band))
         _, gain, told = most_informative(curve, target_pa_s, band, dose)
-        ask = ask and base_tells(curve, target_pa_s) > max(told, WORTH_READING)
+        read_base = _read_base(curve, target_pa_s, told)
         rests = (
             "with the base as it was read"
             if curve.bases_read
@@ -87,9 +88,9 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         )
         low = ", on the low side (starch can be added, not taken out)" if thick else ""
         reason = f"No batch yet: start at {dose:.3g} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
-        return NextBatch(dose, chance, reason + (READ_BASE if ask else ""), None, gain, read_base=ask)
+        return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
     alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
-    ask = ask and base_tells(curve, target_pa_s) > max(told, WORTH_READING)
+    read_base = _read_base(curve, target_pa_s, told)
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
     dose, count = _kept(curve, dose, target_pa_s, band, settled=settled)
     chance = float(curve.chance(dose, target_pa_s, band))
@@ -106,10 +107,18 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     else:
         more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
         reason = f"Cook {amount}, the dose most likely to land in the band: {ten} pots would{more}."
-    reason += READ_BASE if ask and not count.enough else ""
+    reason += "" if count.enough else read_base
     if not curve.is_near(dose):
         reason += " It lies outside the doses tried, so the curve is extrapolated there."
-    return NextBatch(dose, chance, reason + odd_text(curve), None if settled else alternative, gain, count, ask)
+    return NextBatch(
+        dose, chance, reason + odd_text(curve), None if settled else alternative, gain, count, bool(read_base)
+    )
+
+
+def _read_base(curve: DoseCurve, target_pa_s: float, told: float) -> str:
+    """What is said where reading the base is worth more than a pot that removes the share ``told`` of the variance, or much as it is."""
+    tells = 0.0 if curve.bases_read or curve.bare else base_tells(curve, target_pa_s)
+    return READ_BASE.format(percent=100 * (1 - np.sqrt(1 - tells))) if tells > min(told, WORTH_READING) else ""
 
 
 def odd_text(curve: DoseCurve) -> str:
@@ -129,14 +138,12 @@ def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float, *, set
         )
 
     near = curve.doses[np.abs(np.log(curve.doses / dose)) < SAME_DOSE]
-    for kept in (float(np.exp(np.log(near).mean())) if near.size else dose, float(curve.doses[-1])):
+    middle = float(np.exp(np.log(near).mean())) if near.size else dose
+    for kept in (middle, float(curve.doses[-1])):
         if at(kept).enough:
             return kept, at(kept)
-        better = (
-            float(curve.chance(kept, target_pa_s, band)) > float(curve.chance(dose, target_pa_s, band)) - SMALL_GAIN
-        )
-        if settled and near.size and better and kept != float(curve.doses[-1]):
-            dose = kept
+    chances = curve.chance([middle, dose], target_pa_s, band)
+    dose = middle if settled and chances[0] > chances[1] - SMALL_GAIN else dose
     return dose, at(dose)
 
 
