@@ -11,7 +11,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from spoonline.dose.compare import compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
+from spoonline.dose.compare import Spread, compare_pots, detectable_in_sds, pooled_spread, pots_needed_exactly
+from spoonline.dose.fit import DAY_SHARE
+from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD
 
 # Student's sleep data (memory, confirmed by the printed results).
 SLEEP = ([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0], [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4])
@@ -84,7 +86,7 @@ def test_pooling_is_that_of_the_certified_one_way_table() -> None:
         [196.2119, 196.1051, 196.1850, 196.0052, 196.2090],
     ]
     spread = pooled_spread([np.exp(np.array(group) - 196).tolist() for group in data])
-    pooled = math.sqrt((spread.ln_sd**2 * spread.df - 4 * 0.15**2) / (spread.df - 4))
+    pooled = math.sqrt((spread.ln_sd**2 * spread.df - USUAL_DF * USUAL_SPREAD**2) / (spread.df - USUAL_DF))
     assert pooled == pytest.approx(0.104076068334656, abs=1e-8)
 
 
@@ -102,10 +104,40 @@ def test_the_repeatability_limit() -> None:
 def test_pots_that_read_alike_are_given_the_usual_spread(
     first: list[float], second: list[float], different: bool
 ) -> None:
-    """A scale that shows two pots alike proves no spread of 0: the t of 15 % with 4 degrees of freedom (judged) stands for it."""
+    """A scale that shows two pots alike proves no spread of 0: the t of 14 % with 6 degrees of freedom (judged) stands for it."""
     found = compare_pots(first, second)
-    middle, error = math.log(np.mean(second) / np.mean(first)), 0.15 * math.sqrt(2 / len(first))
+    middle, error = math.log(np.mean(second) / np.mean(first)), USUAL_SPREAD * math.sqrt(2 / len(first))
     assert found.different is different and found.ratio is not None
     assert found.ratio.best == pytest.approx(math.exp(middle), rel=1e-3)
-    assert math.log(found.ratio.high / found.ratio.low) == pytest.approx(2 * error * stats.t.ppf(0.95, 4), rel=1e-6)
+    assert math.log(found.ratio.high / found.ratio.low) == pytest.approx(
+        2 * error * stats.t.ppf(0.95, USUAL_DF), rel=1e-6
+    )
     assert found.detectable is not None and found.detectable > 1.3
+
+
+def test_with_the_kitchens_spread_it_is_the_t_of_that_spread() -> None:
+    """With the pooled SD of the two groups themselves it is Student's t of scipy; p .0791867 for the sleep data (equal variances)."""
+    first, second = (np.array(each) for each in SLEEP)
+    pooled = math.sqrt((first.var(ddof=1) + second.var(ddof=1)) / 2)
+    found, wanted = both(SLEEP, spread=Spread(pooled, 18.0, "")), stats.ttest_ind(second, first)
+    assert found.p_value == pytest.approx(float(wanted.pvalue), abs=1e-9) == pytest.approx(0.0791867, abs=1e-6)
+    assert found.ratio is not None
+    assert np.log([found.ratio.low, found.ratio.high]) == pytest.approx(
+        list(wanted.confidence_interval(0.90)), abs=1e-9
+    )
+
+
+def test_what_a_day_has_in_common_goes_out_where_both_were_cooked_on_it() -> None:
+    spread, pots = Spread(0.15, 50.0, ""), ([0.30, 0.31, 0.29], [0.36, 0.35, 0.37])
+
+    def width(days: tuple[list[int], list[int]] | None) -> float:
+        found = compare_pots(*pots, days=days, spread=spread).ratio
+        assert found is not None
+        return math.log(found.high / found.low) / (2 * float(stats.t.ppf(0.95, 50)) * 0.15)
+
+    assert width(None) == pytest.approx(math.sqrt(2 / 3))
+    assert width(([1, 2, 3], [1, 2, 3])) == pytest.approx(math.sqrt((1 - DAY_SHARE) * 2 / 3)), "the same three days"
+    assert width(([1, 1, 1], [2, 2, 2])) == pytest.approx(math.sqrt((1 - DAY_SHARE) * 2 / 3 + 2 * DAY_SHARE)), (
+        "a day each"
+    )
+    assert "one day only" in compare_pots(*pots, days=([1, 1, 1], [2, 2, 2]), spread=spread).text

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from spoonline.dose.fit import DAY_SHARE
+from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.regression import difference_shown
@@ -16,10 +18,11 @@ from spoonline.regression import difference_shown
 FloatArray = NDArray[np.float64]
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
-# Pot-to-pot spread of ln viscosity where a kitchen has no history (judged), and as how many pots it weighs.
-USUAL_SPREAD, USUAL_DF = 0.15, 4.0
 # Readings whose ln differ by less are one reading.
 EQUAL = 1e-9
+# How many pots would show a difference is said of one that a cook could mind (ln).
+WORTH_POTS = 0.02
+ONE_DAY = " Each version was cooked on one day only: a second day would say whether it was the day."
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,8 @@ class Comparison:
         Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
     detectable, needed : float, int or None
         Ratio that so many pots would have shown in 8 of 10 such comparisons; pots of each version that would show the one found.
+    one_day : bool
+        Whether each version was cooked on one day only.
     """
 
     pots: tuple[int, int]
@@ -75,6 +80,7 @@ class Comparison:
     days: int = 0
     detectable: float | None = None
     needed: int | None = None
+    one_day: bool = False
 
     @property
     def text(self) -> str:
@@ -84,15 +90,15 @@ class Comparison:
             return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
         how = f", paired over {self.days} days" if self.days else ""
         ratio = f"the second is {self.ratio:.2f} times as thick (90 % range{how})"
-        within = f"within a factor {self.same_factor:.3g}"
+        within, day = f"within a factor {self.same_factor:.3g}", ONE_DAY if self.one_day else ""
         if self.different:
-            return f"A real but small difference: {ratio}, {within}." if self.same else f"Different: {ratio}."
+            return f"A real but small difference: {ratio}, {within}.{day}" if self.same else f"Different: {ratio}.{day}"
         could = f" {a} and {b} pots would show a factor {self.detectable or 1:.2f} in 8 of 10 comparisons."
         could = could if self.detectable else ""
         if self.same:
-            return f"The same {within}: {ratio}.{could}"
+            return f"The same {within}: {ratio}.{could}{day}"
         more = f" A factor like the one found wants about {self.needed} pots of each." if self.needed else ""
-        return f"Not enough pots to tell: {ratio}. That is not the same as no difference.{could}{more}"
+        return f"Not enough pots to tell: {ratio}. That is not the same as no difference.{could}{more}{day}"
 
 
 def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
@@ -107,20 +113,21 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     -------
     Spread
         s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with a usual
-        15 % that weighs like 4 pots (judged), so that two pots that happen to agree do not decide.
+        14 % that weighs like 6 pots (judged), so that two pots that happen to agree do not decide.
 
     Examples
     --------
     >>> spread = pooled_spread([[0.30, 0.33, 0.31], [0.45, 0.48]])
     >>> round(spread.df), round(spread.ln_sd, 3)
-    (7, 0.118)
+    (9, 0.118)
     """
     repeated = [np.array([math.log(value) for value in group]) for group in groups if len(group) > 1]
     total, df = _squares(*repeated), sum(each.size - 1 for each in repeated)
+    usual = f"a usual {100 * USUAL_SPREAD:.0f} % that weighs like {USUAL_DF:.0f} pots"
     basis = "judged; no version was repeated yet"
     if repeated:
         pots, versions = df + len(repeated), len(repeated)
-        basis = f"from {pots} repeated pots of {versions} versions, and a usual 15 % that weighs like four pots"
+        basis = f"from {pots} repeated pots of {versions} versions, and {usual}"
     return Spread(math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
 
 
@@ -141,10 +148,10 @@ def compare_pots(
     first_pa_s, second_pa_s : sequence of float
         One viscosity a pot [Pa s], at the same temperature and shear rate.
     days : tuple of two sequences, optional
-        The cooking day of each pot. Where every pot's day holds pots of both groups, and there are three such days or more,
-        the day means are compared in pairs.
+        The cooking day of each pot. Pots of one day have part of their spread in common, which goes out where both groups were cooked on
+        it; without a spread the day means are compared in pairs where there are three such days or more.
     spread : Spread, optional
-        The cook's pooled pot-to-pot spread, for what could have been shown; the spread of these pots unless given.
+        The kitchen's pooled pot-to-pot spread, which is then the error of the comparison; the spread of these pots unless given.
     same_factor : float, optional
         Ratios from 1/factor to factor are called the same.
 
@@ -155,9 +162,9 @@ def compare_pots(
 
     Notes
     -----
-    Welch's t on ln viscosity, or the paired t on day means; scipy does the tests. Where all pots of a group read alike, the t of the
-    given spread instead (the usual 15 % with 4 degrees of freedom without one). The detectable ratio and the pots needed
-    are ours: scipy has the noncentral t, and no solver for the number of pots (equal groups, two-sided 5 %, power 0.8).
+    With a spread, its t with its degrees of freedom; a day has 0.4 of its variance in common (judged). Without one, Welch's t on ln
+    viscosity or the paired t on day means, by scipy; the usual 14 % with 6 degrees of freedom where all pots of a group read alike. The
+    detectable ratio and the pots needed are ours: scipy has the noncentral t, and no solver for them (two-sided 5 %, power 0.8).
 
     Examples
     --------
@@ -182,10 +189,10 @@ def compare_pots(
         middle, apart = float(np.mean(after) - np.mean(before)), np.ptp(after - before)
     else:
         middle, apart = float(b.mean() - a.mean()), min(np.ptp(a), np.ptp(b))
-    if apart < EQUAL:
-        # A scale that reads two pots alike shows no spread of its own: the kitchen's then stands for it.
-        spread = spread or pooled_spread([])
-        error, df = spread.ln_sd * math.sqrt(1 / pots[0] + 1 / pots[1]), spread.df
+    if spread is not None or apart < EQUAL:
+        # A scale that reads two pots alike shows no spread of its own: the usual one then stands for it.
+        paired, middle, spread = False, float(b.mean() - a.mean()), spread or pooled_spread([])
+        error, df = spread.ln_sd * _contrast(pots, days), spread.df
         p_value = 2 * float(t.sf(abs(middle) / error, df))
         low, high = (middle + side * error * float(t.ppf(0.95, df)) for side in (-1, 1))
     else:
@@ -196,13 +203,31 @@ def compare_pots(
     limit = math.log(same_factor)
     same_p = float(max(t.sf((middle + limit) / error, df), t.cdf((middle - limit) / error, df)))
     ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
-    sd = spread.ln_sd if spread is not None else math.sqrt(_squares(a, b) / (sum(pots) - 2))
-    detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
-    needed = pots_needed_exactly(abs(middle) / sd) if sd > 0 and middle != 0 else None
+    needed: float | None = None
+    if spread is not None:
+        shown = difference_shown(df)
+        detectable: float | None = math.exp(shown * error)
+        needed = 2 * (shown * spread.ln_sd / middle) ** 2 if abs(middle) > WORTH_POTS else None
+    else:
+        sd = math.sqrt(_squares(a, b) / (sum(pots) - 2))
+        detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
+        needed = pots_needed_exactly(abs(middle) / sd) if sd > 0 and middle != 0 else None
+    one_day = days is not None and all(len(set(each)) == 1 for each in days)
     return Comparison(
         pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, same_factor, len(means[0]) if paired else 0,
-        detectable, None if needed is None else math.ceil(needed),
+        detectable, None if needed is None else max(math.ceil(needed), 2), one_day,
     )  # fmt: skip
+
+
+def _contrast(pots: tuple[int, int], days: tuple[Sequence[Hashable], Sequence[Hashable]] | None) -> float:
+    """Standard error of the difference of two means, in spreads: what a day has in common goes out where it holds pots of both."""
+    on: dict[Hashable, float] = {}
+    for side, count in enumerate(pots):
+        for number in range(count):
+            day = (side, number) if days is None else days[side][number]
+            on[day] = on.get(day, 0.0) + (-1.0, 1.0)[side] / count
+    apart = (1 - DAY_SHARE) * sum(1 / count for count in pots)
+    return math.sqrt(apart + DAY_SHARE * sum(each**2 for each in on.values()))
 
 
 def _day_means(values: FloatArray, days: Sequence[Hashable]) -> dict[Hashable, float]:
