@@ -6,14 +6,14 @@ import hashlib
 import json
 import os
 import sqlite3
-from collections.abc import Iterator, Sequence
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Table, func, select
+from sqlalchemy import Connection, Engine, Table, func, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.engine import file_of, is_address
@@ -72,13 +72,8 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     if target.exists():
         raise LogbookError(f"{target.name} exists already; give the backup a new name.")
     if is_address(where):
-        part = target.with_name(target.name + ".part")
-        try:  # under its own name it would look like a backup before it is one
-            part.unlink(missing_ok=True)
+        with _new_file(target) as part:
             move(where, part, progress)
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
         return target
     source = file_of(where)
     if not source.exists():
@@ -87,12 +82,29 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     return target
 
 
+@contextmanager
+def _new_file(target: Path) -> Iterator[Path]:
+    """The file that becomes the target once it is whole; under its own name it would look like a backup before it is one."""
+    part = target.with_name(target.name + ".part")
+    try:
+        part.unlink(missing_ok=True)
+        yield part
+        part.replace(target)
+    finally:
+        for end in ("", "-wal", "-shm", "-journal"):
+            part.with_name(part.name + end).unlink(missing_ok=True)
+
+
 def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> None:
     """SQLite's own online copy of one moment, checked afterwards page by page and table by table."""
     told = None if progress is None else (lambda _status, left, total: progress(total - left, total, "pages"))
-    part = target.with_name(target.name + ".part")
+    unequal = f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
     try:
-        with closing(sqlite3.connect(source, isolation_level=None)) as here, closing(sqlite3.connect(part)) as there:
+        with (
+            _new_file(target) as part,
+            closing(sqlite3.connect(source, isolation_level=None)) as here,
+            closing(sqlite3.connect(part)) as there,
+        ):
             here.text_factory = there.text_factory = bytes  # a damaged text is copied like any other
             here.execute("BEGIN")  # whoever writes meanwhile does not move what is copied and compared
             wanted = _prints(here, source.name)
@@ -100,15 +112,9 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
                 raise LogbookError(f"{source.name} holds no logbook; give the file of a spoonline logbook.")
             here.backup(there, pages=200, progress=told)
             if _prints(there, part.name) != wanted:
-                raise LogbookError(
-                    f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
-                )
-        part.replace(target)
+                raise LogbookError(unequal)
     except (sqlite3.Error, OSError) as err:
         raise LogbookError(f"The backup {target.name} could not be written ({err}); the logbook is untouched.") from err
-    finally:
-        for end in ("", "-wal", "-shm", "-journal"):
-            part.with_name(part.name + end).unlink(missing_ok=True)
 
 
 def _prints(connection: sqlite3.Connection, name: str) -> dict[str, str]:
@@ -178,12 +184,11 @@ class _Look:
         self.notes: list[str] = []
         self.ids: set[str] = set()
         self.numbers: dict[tuple[str, str], set[int]] = {}
-        self.replaced: dict[str, str] = {}
         if connection.dialect.name == "sqlite":
             verdict = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
             self.faults += [f"The file itself: {each}." for each in verdict if each != "ok"]
 
-    def at(self, table: Table, row: RowMapping) -> None:
+    def at(self, table: Table, row: dict[str, Any]) -> None:
         """Look at one row."""
         found: tuple[str, ...] = ()
         if table is tables.pictures:
@@ -202,20 +207,17 @@ class _Look:
             found = self._numbered(table, row)
         self.faults += found
 
-    def _mark(self, row: RowMapping) -> tuple[str, ...]:
+    def _mark(self, row: dict[str, Any]) -> tuple[str, ...]:
         did = "taken back" if row["hidden"] else "brought back"
         what = f"What was {did} on {str(row['at'])[:10]} ({row['reason'] or 'no reason said'})"
         if not whole("hidden", row):
             return (f"{what} no longer has the content it was kept with.",)
         title, _, number = str(row["key"]).rpartition("\n")
-        there = (
-            number in map(str, self.numbers.get(("version", title), ()))
-            if row["kind"] == "version"
-            else row["key"] in self.ids
-        )
+        numbers = map(str, self.numbers.get(("version", title), ()))
+        there = number in numbers if row["kind"] == "version" else row["key"] in self.ids
         return () if there else (f"{what} is a record that is not there.",)
 
-    def _numbered(self, table: Table, row: RowMapping) -> tuple[str, ...]:
+    def _numbered(self, table: Table, row: dict[str, Any]) -> tuple[str, ...]:
         is_version = table is tables.versions
         title, number = row["title"], row["number"]
         name = f"{title}, version {number}" if is_version else f"Batch {number} of {title}"
@@ -226,23 +228,19 @@ class _Look:
         try:
             record: Version | Batch = version_of(row) if is_version else batch_of(row)
             part = record.recipe if isinstance(record, Version) else record
-            if part.newer_fields:
-                self.notes.append(
-                    f"{name} has fields of a newer release ({', '.join(part.newer_fields)}); they are kept."
-                )
+            if newer := ", ".join(part.newer_fields):
+                self.notes.append(f"{name} has fields of a newer release ({newer}); they are kept.")
         except SetApartError as err:
             if whole(table.name, row):
                 self.notes.append(str(err))
             else:
                 found.append(f"{name} no longer has the content it was {'saved' if is_version else 'recorded'} with.")
         if row["seal"] is None:
-            self.notes.append(
-                f"{name} has no seal: a release before this one wrote it, or it was changed by hand; look at it."
-            )
-        if is_version:
-            if row["parent"] is not None and row["parent"] not in seen:
-                found.append(f"{name} was made from version {row['parent']}, which is not there.")
-        else:
+            unsealed = "has no seal: a release before this one wrote it, or it was changed by hand; look at it."
+            self.notes.append(f"{name} {unsealed}")
+        if is_version and row["parent"] is not None and row["parent"] not in seen:
+            found.append(f"{name} was made from version {row['parent']}, which is not there.")
+        if not is_version:
             if row["replaces"] and row["replaces"] not in self.ids:
                 found.append(f"{name} corrects a record that is not there.")
             if not row["replaces"] and number in seen:
@@ -269,20 +267,31 @@ class _Look:
                 said = ", ".join(map(str, gone[:5])) + (" and more" if len(gone) > 5 else "")
                 self.faults.append(f"{kind.capitalize()} {said} of {title} was saved and is not there.")
         for (kind, title), there in sorted(self.numbers.items()):
-            if max(there) > most.get((kind, title), 0):
-                self.notes.append(
-                    f"{kind.capitalize()} {max(there)} of {title} was saved by a release before this one."
-                )
+            if (last := max(there)) > most.get((kind, title), 0):
+                self.notes.append(f"{kind.capitalize()} {last} of {title} was saved by a release before this one.")
         twice = select(tables.batches.c.title, tables.batches.c.number).where(tables.standing())
         twice = twice.group_by(tables.batches.c.title, tables.batches.c.number).having(func.count() > 1)
         for title, number in self.connection.execute(twice).all():
             self.faults.append(f"Batch {number} of {title} stands in two forms; take one of them back.")
 
 
-def _chunks(connection: Connection, table: Table) -> Iterator[Sequence[RowMapping]]:
-    """Rows in the order they were kept, a few hundred at a time, so that a large logbook does not fill the memory."""
-    streamed = connection.execute(select(table).order_by(table.c.seq), execution_options={"yield_per": CHUNK})
-    yield from streamed.mappings().partitions()
+def _chunks(connection: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
+    """Rows in the order they were kept, a few hundred at a time, so that a large logbook does not fill the memory.
+
+    They are equal on both engines: plain bytes, and without the number that the engine gave a row.
+    """
+    columns = [column for column in table.c if column.name != "seq"]
+    streamed = connection.execute(select(*columns).order_by(table.c.seq), execution_options={"yield_per": CHUNK})
+    for rows in streamed.mappings().partitions():
+        yield [{n: bytes(v) if isinstance(v, memoryview) else v for n, v in row.items()} for row in rows]
+
+
+def _print(connection: Connection, table: Table) -> str:
+    """A fingerprint of all rows of a table."""
+    digest = hashlib.sha256()
+    for rows in _chunks(connection, table):
+        digest.update(repr(rows).encode())
+    return digest.hexdigest()
 
 
 def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Checked:
@@ -309,27 +318,14 @@ def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Pr
             if held := tables.held(there):
                 raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
             for table in tables.KINDS:
-                count, digest = 0, hashlib.sha256()
+                count = 0
                 for rows in _chunks(here, table):
-                    plain = [_without_seq(row) for row in rows]
-                    digest.update(repr(plain).encode())
-                    there.execute(table.insert(), plain)
+                    there.execute(table.insert(), rows)
                     count += len(rows)
                     if progress is not None:
                         progress(count, count, table.name)
-                copied = hashlib.sha256()
-                for rows in _chunks(there, table):
-                    copied.update(repr([_without_seq(row) for row in rows]).encode())
-                if copied.digest() != digest.digest():
-                    raise LogbookError(
-                        f"{table.name} differ after the move; the old logbook is untouched, so try again."
-                    )
-            for kind, title, number in here.execute(select(tables.told)).all():
-                tables.put(there, tables.told, {"kind": kind, "title": title}, number=number)
+                if _print(here, table) != _print(there, table):
+                    differ = "differ after the move; the old logbook is untouched, so try again."
+                    raise LogbookError(f"{table.name} {differ}")
+            tables.note_told(there, here.execute(select(tables.told)).all())
         return check(target)
-
-
-def _without_seq(row: RowMapping) -> dict[str, Any]:
-    """A row as it is equal on both engines: by the names of its columns, without the number that the engine gave it."""
-    plain = {name: bytes(value) if isinstance(value, memoryview) else value for name, value in row.items()}
-    return {name: plain[name] for name in sorted(plain) if name != "seq"}

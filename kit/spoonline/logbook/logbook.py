@@ -6,27 +6,18 @@ import hashlib
 import json
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, select
 
-from spoonline.logbook import tables
+from spoonline.logbook import rows, tables
 from spoonline.logbook.csv_tables import write_tables
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture, cleaned
 from spoonline.logbook.reads import Reads, listed
-from spoonline.logbook.rows import (
-    SetApartError,
-    batch_row,
-    canonical,
-    iso,
-    kept_row,
-    named_by_content,
-    version_of,
-    version_row,
-)
 from spoonline.logbook.store import Store, open_store
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
@@ -132,7 +123,7 @@ class Logbook(Reads):
 
         def work(connection: Connection) -> Version:
             for earlier in made:  # a commit whose answer was lost on the way
-                row = version_row(earlier)
+                row = rows.version_row(earlier)
                 same = [table.c[name] == row[name] for name in ("title", "number", "id", "cook", "saved_at")]
                 if connection.execute(select(table.c.seq).where(*same)).first():
                     return earlier
@@ -141,18 +132,15 @@ class Logbook(Reads):
             if parent is not None and parent not in numbers:
                 raise LogbookError(f"{recipe.title!r} has no version {parent} to start from; it has {listed(numbers)}.")
             if last is not None and parent in (None, last["number"]):
-                try:
-                    latest = version_of(last)
-                except SetApartError:
-                    latest = None
-                if latest is not None and latest.recipe == recipe:
-                    return latest
+                with suppress(rows.SetApartError):
+                    if (latest := rows.version_of(last)).recipe == recipe:
+                        return latest
             came = parent if parent is not None else last["number"] if last is not None else None
             number = self.store.next_number(connection, "version", recipe.title)
             given = {"id": identity, "number": number, "parent": came, "saved_at": self._now()}
             version = Version(title=recipe.title, note=note, cook=cook, recipe=recipe, **given)
             made.append(version)
-            tables.insert(connection, table, version_row(version))
+            tables.insert(connection, table, rows.version_row(version))
             return version
 
         return self._told("version", self.store.change(work))
@@ -198,9 +186,9 @@ class Logbook(Reads):
                 if not again:
                     self._not_twice(connection, batch, moment)
                 number = self.store.next_number(connection, "batch", batch.title)
-            kept = named_by_content(batch, number=number, recorded_at=moment)
+            kept = rows.named_by_content(batch, number=number, recorded_at=moment)
             made.append(kept)
-            tables.insert(connection, table, batch_row(kept))
+            tables.insert(connection, table, rows.batch_row(kept))
             if image is not None:
                 self._attach(connection, kept, *image)
             return kept
@@ -244,10 +232,8 @@ class Logbook(Reads):
             raise LogbookError(
                 f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose it from the table."
             )
-        if (
-            connection.execute(select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())).first()
-            is None
-        ):
+        stands = select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())
+        if connection.execute(stands).first() is None:
             raise LogbookError(
                 f"Batch {old['number']} of {old['title']} was corrected or taken back meanwhile; open it again as it stands now, "
                 "then correct that. Nothing was saved."
@@ -259,12 +245,10 @@ class Logbook(Reads):
         if not (batch.readings or batch.weighed or batch.pot_before_g is not None):
             return
         table = tables.batches
-        since = iso(moment - timedelta(seconds=ONE_POT_S))
-        query = select(table).where(
-            table.c.title == batch.title, table.c.recorded_at >= since, tables.shown("batch", table.c.id)
-        )
-        same = json.loads(canonical(batch))
-        for row in connection.execute(query).mappings():
+        since = rows.iso(moment - timedelta(seconds=ONE_POT_S))
+        lately = table.c.title == batch.title, table.c.recorded_at >= since, tables.shown("batch", table.c.id)
+        same = json.loads(rows.canonical(batch))
+        for row in connection.execute(select(table).where(*lately)).mappings():
             body = json.loads(row["body"])
             if all(body.get(name) == same[name] for name in same if name not in GIVEN):
                 raise LogbookError(
@@ -286,7 +270,7 @@ class Logbook(Reads):
             kind, key = "version", f"{record.title}\n{record.number}"
         else:
             kind, key = ("batch" if isinstance(record, Batch) else record.kind), record.id
-        row = {"kind": kind, "key": key, "hidden": hide, "reason": CONTROL.sub("", reason), "at": iso(self._now())}
+        row = {"kind": kind, "key": key, "hidden": hide, "reason": CONTROL.sub("", reason), "at": rows.iso(self._now())}
 
         def work(connection: Connection) -> None:
             tables.insert(connection, tables.hidden, row)
@@ -303,14 +287,19 @@ class Logbook(Reads):
     def keep(self, record: AnyKept) -> AnyKept:
         """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history."""
         _wanted(record, Kept)
-        made = named_by_content(record, recorded_at=self._now())
-        self.store.change(lambda connection: tables.insert(connection, tables.kept, kept_row(made)))
+        made = rows.named_by_content(record, recorded_at=self._now())
+        self.store.change(lambda connection: tables.insert(connection, tables.kept, rows.kept_row(made)))
         return made
 
     def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
         """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
         table = tables.drafts
-        row = {"form": form, "session": session, "at": iso(self._now()), "body": json.dumps(fields, sort_keys=True)}
+        row = {
+            "form": form,
+            "session": session,
+            "at": rows.iso(self._now()),
+            "body": json.dumps(fields, sort_keys=True),
+        }
 
         def work(connection: Connection) -> None:
             connection.execute(table.delete().where(table.c.form == form, table.c.session == session))
@@ -333,20 +322,16 @@ class Logbook(Reads):
     def _photo(batch: Batch, data: bytes, caption: str) -> tuple[bytes, Picture]:
         """A photo as it will be kept, and what is said of it; refused before anything is written."""
         stored, media, width, height = cleaned(data)
-        about = {
-            "title": batch.title,
-            "batch": batch.id,
-            "sha256": hashlib.sha256(stored).hexdigest(),
-            "caption": caption,
-        }
-        return stored, Picture(media=media, width=width, height=height, **about)
+        about = {"title": batch.title, "batch": batch.id, "caption": caption, "media": media}
+        digest = hashlib.sha256(stored).hexdigest()
+        return stored, Picture(sha256=digest, width=width, height=height, **about)
 
     def _attach(self, connection: Connection, batch: Batch, stored: bytes, picture: Picture) -> Picture:
         table = tables.pictures
         if connection.execute(select(table.c.seq).where(table.c.id == picture.sha256)).first() is None:
             tables.insert(connection, table, {"id": picture.sha256, "media": picture.media, "data": stored})
-        made = named_by_content(picture, batch=batch.id, recorded_at=self._now())
-        tables.insert(connection, tables.kept, kept_row(made))
+        made = rows.named_by_content(picture, batch=batch.id, recorded_at=self._now())
+        tables.insert(connection, tables.kept, rows.kept_row(made))
         return made
 
     def export(self, folder: str | os.PathLike[str], *, names: bool = False, progress: Progress | None = None) -> Path:
@@ -377,11 +362,10 @@ class Logbook(Reads):
             with book.store.writing() as connection:
                 if held := tables.held(connection):
                     raise LogbookError(f"The logbook {book.name} already holds {listed(held)}; restore into a new one.")
-                for table, rows in contents:
-                    if rows:
-                        connection.execute(table.insert(), rows)
-                for kind, title, number in told:
-                    tables.put(connection, tables.told, {"kind": kind, "title": title}, number=number)
+                for table, kept in contents:
+                    if kept:
+                        connection.execute(table.insert(), kept)
+                tables.note_told(connection, told)
         except BaseException:  # an interrupted kernel too: no file stays open
             book.close()
             raise

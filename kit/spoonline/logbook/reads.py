@@ -6,6 +6,7 @@ import difflib
 import hashlib
 import json
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -62,11 +63,10 @@ class Reads:
     def brought_up(self) -> str:
         """What to tell whoever opened an older logbook just now; blank for one of today."""
         copy = self.store.engine.get_execution_options().get("spoonline_copy", "")
-        return (
+        said = (
             f"The logbook {self.name} is of an older kind and was brought up to date; as it was it is kept in {copy}."
-            if copy
-            else ""
         )
+        return said if copy else ""
 
     @property
     def release(self) -> str:
@@ -98,9 +98,8 @@ class Reads:
         first, any_ = tables.versions, tables.versions.alias("any")
         query = select(first.c.title).where(first.c.number == 1).order_by(first.c.seq)
         if self.store.rows(select(tables.hidden.c.seq).where(tables.hidden.c.kind == "version").limit(1)):
-            query = query.where(
-                exists().where(any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_)))
-            )
+            seen = any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_))
+            query = query.where(exists().where(*seen))
         return [str(row["title"]) for row in self.store.rows(query)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
@@ -162,10 +161,8 @@ class Reads:
 
         records, recipes = self.all_batches(title), dict[tuple[str, int], Recipe]()
         for key in {(record.title, record.version) for record in records}:
-            try:
+            with suppress(LogbookError):  # its pots cannot be worked out without it; :meth:`damaged` names it
                 recipes[key] = self.version(*key).recipe
-            except LogbookError:  # its pots cannot be worked out without it; :meth:`damaged` names it
-                continue
         return batch_table([each for each in records if (each.title, each.version) in recipes], recipes)
 
     def readings(self, title: str | None = None) -> pd.DataFrame:
@@ -227,12 +224,9 @@ class Reads:
     def damaged(self, titles: Sequence[str] | None = None) -> list[str]:
         """Every record that cannot be shown, one sentence each: damaged, or of a newer release; of some dishes only where asked."""
         found = []
+        readers = ((tables.versions, version_of), (tables.batches, batch_of), (tables.kept, _sort_of_kept))
         for title in [None] if titles is None else titles:
-            for table, read in (
-                (tables.versions, version_of),
-                (tables.batches, batch_of),
-                (tables.kept, _sort_of_kept),
-            ):
+            for table, read in readers:
                 for row in self._late(table, title, None):
                     try:
                         read(row)
@@ -310,10 +304,8 @@ def _readable(read: Callable[[RowMapping], T], rows: Sequence[RowMapping]) -> li
     """The records in rows, without those that cannot be shown."""
     found = []
     for row in rows:
-        try:
+        with suppress(SetApartError):
             found.append(read(row))
-        except SetApartError:
-            continue
     return found
 
 

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from spoonline.measures.errors import LogbookError
+from spoonline.measures.errors import LogbookError, told_as
 from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Record, Version, content_id
 from spoonline.recipes.base import json_id
@@ -101,19 +101,16 @@ def kept_row(record: Kept) -> dict[str, Any]:
 @lru_cache(maxsize=4096)
 def _read(kind: type[Record], table: str, name: str, names: tuple[str, ...], *values: Any) -> Record:
     row = dict(zip(names, values, strict=True))
+    damaged = SetApartError(f"{name} is damaged and was set apart; restore it from an export.")
+    newer = "was written by a newer release of spoonline and is kept as it is; update spoonline to see it."
     if not whole(table, row):
-        raise SetApartError(f"{name} is damaged and was set apart; restore it from an export.")
-    try:
-        if kind is Version:
-            recipe = Recipe.read(json.loads(row["body"]))
-            return Version.read({each: row[each] for each in VERSION} | {"recipe": recipe})
-        return kind.read(json.loads(row["body"]))
-    except ValidationError as err:
-        raise SetApartError(
-            f"{name} was written by a newer release of spoonline and is kept as it is; update spoonline to see it."
-        ) from err
-    except (ValueError, TypeError, RecursionError) as err:
-        raise SetApartError(f"{name} is damaged and was set apart; restore it from an export.") from err
+        raise damaged
+    with told_as(damaged, ValueError, TypeError, RecursionError):
+        body = json.loads(row["body"])
+        with told_as(SetApartError(f"{name} {newer}"), ValidationError):
+            if kind is Version:
+                body = {each: row[each] for each in VERSION} | {"recipe": Recipe.read(body)}
+            return kind.read(body)
 
 
 def _record(
