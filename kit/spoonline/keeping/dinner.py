@@ -12,7 +12,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import facts
 from spoonline.measures import parse_minutes
-from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.measures.errors import KitchenError, RecipeError, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
 
 MOST_DAYS = 6
@@ -41,9 +41,9 @@ class DinnerStage(Record):
     def _holds(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
-        if self.latest_day > self.earliest_day:
+        if self.latest_day > (first := self.earliest_day):
             raise ValueError(
-                f"from {self.earliest_day} to {self.latest_day} days before came; write the earlier day first, such as 2-1"
+                f"from {first} to {self.latest_day} days before came; write the earlier day first, such as 2-1"
             )
         if self.active_min + self.waiting_min == 0:
             raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
@@ -102,20 +102,18 @@ class Dinner(Kept):
     def _tools_known(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
-        for dish, stage in self.stages:
-            for tool in stage.tools:
-                if self.tools.get(tool, 0) < 1:
-                    raise ValueError(
-                        f"{dish.title}, {stage.text!r}, uses {tool!r}; write how many there are, such as {tool}: 1"
-                    )
+        used = (
+            (f"{dish.title}, {each.text!r}", tool)
+            for dish in self.dishes
+            for each in dish.stages
+            for tool in each.tools
+        )
+        for stage, tool in used:
+            if self.tools.get(tool, 0) < 1:
+                raise ValueError(f"{stage}, uses {tool!r}; write how many there are, such as {tool}: 1")
         if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
         return self
-
-    @property
-    def stages(self) -> list[tuple[DinnerDish, DinnerStage]]:
-        """Every stage with its dish."""
-        return [(dish, stage) for dish in self.dishes for stage in dish.stages]
 
     @property
     def key(self) -> str:
@@ -163,11 +161,8 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
             raise RecipeError(f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it.")
         else:
             dishes[-1][1].append(_stage(line.lstrip("- ")))
-    for title, stages in dishes:
-        if not stages:
-            raise RecipeError(
-                f"{title[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1."
-            )
+    if empty := next((title for title, stages in dishes if not stages), ""):
+        raise RecipeError(f"{empty[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1.")
     return tuple(DinnerDish(title=title, stages=tuple(stages)) for title, stages in dishes)
 
 
@@ -184,16 +179,13 @@ def _stage(line: str) -> DinnerStage:
         elif found := _KEEPS.fullmatch(low):
             fields["keeps_days"] = int(found[1])
         elif found := _WITHIN.fullmatch(low):
-            try:
+            with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), KitchenError):
                 fields["within_min"] = math.floor(parse_minutes(found[1]))
-            except KitchenError as err:
-                raise RecipeError(f"{head!r}: {part!r} came; write it as within 20 min.") from err
         elif low == "alone":
             fields["alone"] = True
         elif re.fullmatch(r"[a-z][\w ,]*", low):
             fields["tools"] = tuple(tool.strip() for tool in low.split(",") if tool.strip())
         else:
-            raise RecipeError(
-                f"{head!r}: {part!r} is not understood; write minutes as 15+20, days as day 2 to 1, tools by name."
-            )
+            wanted = "write minutes as 15+20, days as day 2 to 1, tools by name."
+            raise RecipeError(f"{head!r}: {part!r} is not understood; {wanted}")
     return DinnerStage(**fields)

@@ -8,7 +8,7 @@ import numpy as np
 
 from spoonline import facts
 from spoonline.facts.rows import read_table
-from spoonline.measures.errors import ItemError, RecipeError
+from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Recipe
 
 ICE_KJ_PER_KG = 334.0  # latent heat of melting (memory)
@@ -93,11 +93,8 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
     sums = dict.fromkeys(_PARTS, 0.0)
     known = 0.0
     for line in recipe.ingredients:
-        try:
-            row = facts.ingredient(line.item)
-        except ItemError:
-            continue
-        if line.mass_g is None or row.water_g is None:
+        row = facts.ingredient(line.fact_name) if line.fact_name else None
+        if row is None or line.mass_g is None or row.water_g is None:
             continue
         mass = float(line.mass_g)
         known += mass
@@ -105,9 +102,8 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
             sums[name] += mass / 100 * float(getattr(row, f"{name}_g") or 0)
         sums["carbohydrate"] -= mass / 100 * min(float(row.fibre_g or 0), float(row.carbohydrate_g or 0))
     if known == 0:
-        raise RecipeError(
-            f"No line of {recipe.title!r} has a mass and a composition; weigh its lines, or choose a thick soup."
-        )
+        missing = "has a mass and a composition; weigh its lines, or choose a thick soup."
+        raise RecipeError(f"No line of {recipe.title!r} {missing}")
     share = 100 * known / recipe.mass_g
     basis = f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)"
     return replace(food(**sums, temperature_c=temperature_c), basis=basis)

@@ -12,12 +12,11 @@ from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no t
 from pydantic import Field
 
 from spoonline.measures import parse_minutes
-from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.measures.errors import KitchenError, ReadingError, told_as
 from spoonline.recipes import Number, Record
 
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
 _PLAIN = r"\d+(?:[.,]\d+)?"
-_CLOCK = re.compile(r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?::(?P<s>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
 _LINE = re.compile(
     r"(?P<time>.+?)[\s,;:=]\s*(?P<value>[-\u2212]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg\.?\s*)?(?P<unit>[CF])?\.?",
     re.IGNORECASE,
@@ -59,10 +58,12 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
             continue
         read = _LINE.fullmatch(line)
         if read is None:
-            raise ReadingError(
-                f"Line {number}, {line[:40]!r}: a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
-            )
-        minutes, clock = _minutes(read["time"].strip(" ,;=:"), number)
+            wanted = "a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
+            raise ReadingError(f"Line {number}, {line[:40]!r}: {wanted}")
+        time = read["time"].strip(" ,;=:")
+        none = f"Line {number}: {time!r} is no time of day or minutes; write 14:05, 45 or 1 h 10 min."
+        with told_as(ReadingError(none), ValueError):
+            minutes, clock = _minutes(time)
         value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
         found.append((minutes, _celsius(value, read["unit"] or unit), clock))
     if not found:
@@ -81,20 +82,17 @@ def _reading(minutes: float, celsius: float) -> ProbeReading:
     return ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2))
 
 
-def _minutes(text: str, number: int) -> tuple[float, bool]:
-    clock = _CLOCK.fullmatch(text)
-    if clock and ":" in text:
-        hour = int(clock["h"])
-        if clock["half"]:
-            hour = hour % 12 + 12 * (clock["half"].lower() == "pm")
-        if hour > 23 or int(clock["m"]) > 59:
-            raise ReadingError(f"Line {number}: {text!r} is no time of day; write it from 0:00 to 23:59.")
-        return 60 * hour + int(clock["m"]) + int(clock["s"] or 0) / 60, True
+def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
+    """Minutes of a time of day, a time stamp or a count of minutes, and whether it says when; ValueError if it is none."""
+    if re.fullmatch(_PLAIN, text):
+        return float(text.replace(",", ".")), False
+    if not stamp and ":" not in text:
+        return parse_minutes(text), False
     try:
-        plain = re.fullmatch(_PLAIN, text)
-        return float(text.replace(",", ".")) if plain else parse_minutes(text), False
-    except KitchenError as err:
-        raise ReadingError(f"Line {number}: {text!r} is no time; write 14:05, 45 or 1 h 10 min.") from err
+        at = datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        at = parser.parse(text, dayfirst=True, default=DAY_0, ignoretz=True)
+    return (at - DAY_0).total_seconds() / 60, True
 
 
 def _celsius(value: float, unit: str) -> float:
@@ -144,23 +142,9 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
         stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
         if not stamp or not value:
             continue
-        try:
-            found.append((_stamp(stamp), _celsius(float(value), scale)))
-        except ValueError as err:
-            raise ReadingError(
-                f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
-            ) from err
+        none = f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
+        with told_as(ReadingError(none), ValueError):
+            found.append((_minutes(stamp, stamp=True)[0], _celsius(float(value), scale)))
     if not found:
         raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
     return tuple(_reading(at - found[0][0], celsius) for at, celsius in found)
-
-
-def _stamp(text: str) -> float:
-    """Minutes of a time stamp or a plain count of minutes."""
-    if re.fullmatch(_PLAIN, text):
-        return float(text.replace(",", "."))
-    try:
-        at = datetime.fromisoformat(text).replace(tzinfo=None)
-    except ValueError:
-        at = parser.parse(text, dayfirst=True, default=DAY_0, ignoretz=True)
-    return (at - DAY_0).total_seconds() / 60
