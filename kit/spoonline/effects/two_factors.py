@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import fdtrc
 
 from spoonline.effects.two_factor_plan import CORNERS
-from spoonline.measures.errors import BatchError
+from spoonline.measures.errors import BatchError, told_as
 from spoonline.measures.ranges import Range
 from spoonline.regression import Line, fit_line
 
@@ -96,10 +96,9 @@ class Surface:
     def stationary(self) -> tuple[float, float]:
         """Coded point where the surface is level (the stationary point)."""
         at = self.names.index("u")
-        try:
+        nowhere = BatchError("This surface is level nowhere: it only slopes. Read it by its contours.")
+        with told_as(nowhere, np.linalg.LinAlgError):
             u, v = np.linalg.solve(-2 * self._quadratic(), self.line.mean[at : at + 2])
-        except np.linalg.LinAlgError as err:
-            raise BatchError("This surface is level nowhere: it only slopes. Read it by its contours.") from err
         return float(u), float(v)
 
     @property

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -35,8 +35,7 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
     target = dish.target
     # The height shown follows the band, or the curve itself where no aim is set.
     low, high = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
-    with style():
-        figure = new_figure()
+    with new_figure() as figure:
         axes = figure.add_subplot()
         if target:
             axes.axhspan(low, high, color=GREEN, alpha=0.18, lw=0)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from spoonline.effects.plan_reading import PlanStep, lies_inside
 from spoonline.effects.two_factor_plan import CORNERS, Factor, PlannedPot
 from spoonline.effects.two_factors import Surface
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Target
 
@@ -57,8 +57,7 @@ def surface_figure(
     reach = max(abs(each) for point in points for each in point) + 0.35
     u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
     eta = np.exp(surface.average(u, v, block=None).best)
-    with style():
-        figure = new_figure(8.0, 5.6)
+    with new_figure(8.0, 5.6) as figure:
         axes = figure.add_subplot()
         if target is not None:
             axes.contourf(u, v, eta, levels=[target.low_pa_s, target.high_pa_s], colors=[GREEN], alpha=0.22)

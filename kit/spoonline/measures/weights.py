@@ -75,13 +75,9 @@ def weighed(mass_g: float, scale_step_g: float = 1.0) -> Weight:
 
 
 def weigh(
-    amount: Amount,
-    *,
-    g_per_ml: float | None = None,
-    g_each: float | None = None,
-    each_relative_sd: float = 0.25,
+    amount: Amount, *, g_per_ml: float | None = None, g_each: float | None = None, each_relative_sd: float = 0.25,
     liquid: bool = False,
-) -> tuple[float, float]:
+) -> tuple[float, float]:  # fmt: skip
     """Turn an amount into grams and their standard uncertainty [g], by pure arithmetic; a range adds its own width / sqrt(12).
 
     Spoons and cups need the bulk density as spooned [g/mL], counts the mass of one piece [g] and its spread as a share; what

@@ -163,9 +163,8 @@ class CardPanel(Panel):
             for form, face in FACES.items()
         )
         if card.photo is None:
-            self.links.value += notes(
-                ["The card for machines has no photo; some search engines ask for one, and none is made up."]
-            )
+            none = "The card for machines has no photo; some search engines ask for one, and none is made up."
+            self.links.value += notes([none])
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
             paths = export([card], self._folder())
@@ -191,9 +190,8 @@ class CardPanel(Panel):
             number = len(self.book.titles())
             self.say(f"A booklet of {number} cards, with contents and index. Its link is at the end of this form.")
 
-        self.work.start(
-            lambda progress: booklet(self._cards(), progress=progress), done, "Stopped; no booklet was made."
-        )
+        stopped = "Stopped; no booklet was made."
+        self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, stopped)
 
 
 def _preview(card: RecipeCard) -> str:

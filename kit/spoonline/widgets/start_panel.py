@@ -11,7 +11,7 @@ from markupsafe import Markup
 from spoonline.card import style_from, style_text
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
-from spoonline.measures.errors import RecipeError
+from spoonline.measures.errors import RecipeError, told_as
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
@@ -58,10 +58,9 @@ class HabitsPart(w.VBox):
         if not self.file.value:
             return
         sent = self.file.value[0]
-        try:
+        wrong = RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.")
+        with told_as(wrong, UnicodeDecodeError):
             text = bytes(sent["content"]).decode("utf-8")
-        except UnicodeDecodeError as err:
-            raise RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.") from err
         habits = style_from(text, sent["name"])
         put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
@@ -88,9 +87,7 @@ class CarePart(w.VBox):
         target = Path(f"backup-{_stamp()}.sqlite")
         done = f"{target.name} holds the same records; it was compared with the logbook."
         stopped = "Stopped; no backup was made, and the logbook is as it was."
-        self.work.start(
-            lambda progress: backup(self.book.where, target, progress), lambda _: self._panel.say(done), stopped
-        )
+        self.work.start(lambda progress: backup(self.book.where, target, progress), done, stopped)
 
     def _look(self) -> None:
         def done(found: Checked) -> None:
@@ -103,9 +100,7 @@ class CarePart(w.VBox):
         folder = Path(f"logbook-{_stamp()}")
         done = f"Written to the folder {folder.name}: tables (CSV), and the files to restore it from."
         stopped = f"Stopped; the folder {folder.name} is not complete, so throw it away."
-        self.work.start(
-            lambda progress: self.book.export(folder, progress=progress), lambda _: self._panel.say(done), stopped
-        )
+        self.work.start(lambda progress: self.book.export(folder, progress=progress), done, stopped)
 
 
 def _stamp() -> str:
