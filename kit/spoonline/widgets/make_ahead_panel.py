@@ -76,7 +76,7 @@ class DinnerPart(w.VBox):
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=2)
         self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
         fields = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        keep = panel.button("Keep this dinner", self.keep)
+        keep = panel.button("Save this dinner", self.keep)
         self.undo = TakeBack(panel, "Take this dinner back", self._offer)
         self.draft = DraftPart(panel, "dinner", fields)
         super().__init__(
@@ -139,12 +139,12 @@ class DinnerPart(w.VBox):
             self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
 
     def keep(self) -> None:
-        """Keep the dinner; a later one of the same name takes its place."""
+        """Save the dinner; a later one of the same name takes its place."""
         kept = self.book.keep(self.dinner())
         self.draft.done()
         self.undo.offer(kept, f"the dinner {kept.name}")
         self._offer()
-        self._panel.say(f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")
+        self._panel.say(f"Saved: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")
 
 
 class MakeAheadPanel(Panel):

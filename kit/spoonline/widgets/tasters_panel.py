@@ -64,7 +64,7 @@ class TastersPanel(Panel):
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
         self.answers = text_area("Answers, one line a ballot", rows=8)
-        self.keep = self.button("Keep these answers", self._keep, primary=True)
+        self.keep = self.button("Save these answers", self._keep, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
         super().__init__(
@@ -167,7 +167,7 @@ class TastersPanel(Panel):
         self.draft.done()
         self._list(answered.number)
         count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
-        self.say(f"Kept {count}; to correct them, keep them again: the last ones count.")
+        self.say(f"Saved {count}; to correct them, save them again: the last ones count.")
 
     def _take_back(self) -> None:
         session = self.sessions()[self.session.value]
@@ -176,7 +176,7 @@ class TastersPanel(Panel):
         self._list(session.number)
         stands = "the answers before stand again" if before and before.answers else "its plan stands again"
         left = stands if before else "the plan is gone from the list"
-        self.say(f"Took back session {session.number} as it was kept last; {left}. The logbook keeps all of it.")
+        self.say(f"Took back session {session.number} as it was saved last; {left}. The logbook keeps all of it.")
 
 
 def _label(number: int, batch: int | None) -> str:

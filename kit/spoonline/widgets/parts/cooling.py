@@ -148,7 +148,7 @@ class LogPart(w.VBox):
         self.mass = text_field("To reheat, kg", "2")
         # A pot cools for hours: what was read so far survives a restart.
         fields = named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
-        keep = panel.button("Keep this log", self.keep)
+        keep = panel.button("Save this log", self.keep)
         self.undo = TakeBack(panel, "Take this log back")
         self.draft = DraftPart(panel, "cooling log", fields)
         super().__init__(
@@ -205,12 +205,12 @@ class LogPart(w.VBox):
         self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
-        """Keep the log with its batch."""
+        """Save the log with its batch."""
         kept = self.book.keep(self.made())
         self.draft.done()
         self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
-        self._panel.say(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+        self._panel.say(f"Saved the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""
