@@ -236,7 +236,7 @@ def test_a_write_whose_answer_was_lost_is_not_done_twice(place, monkeypatch: pyt
     """The commit arrives and the line breaks before the answer: the second try finds the record and adds none."""
     from sqlalchemy.exc import OperationalError
 
-    from spoonline.logbook import store as room
+    from spoonline.logbook import engine as room
 
     book = sl.open_logbook(place)
     book.save(recipe())

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import Fluid
 from spoonline.flow.instrument import TOOLS, Instrument
 from spoonline.measures.errors import ItemError, ReadingError
 from spoonline.measures.ranges import Range
 
-# Typical consistency [Pa s^n] and flow index when served (memory, low: to choose a tool by, never as a target).
-EXPECTED: dict[str, Fluid] = {
-    "thin soup": Fluid(0.08, 0.85, 1020.0),
-    "cream soup": Fluid(1.2, 0.55, 1030.0),
-    "gravy": Fluid(3.0, 0.5, 1030.0),
-    "coating sauce": Fluid(9.0, 0.45, 1040.0),
-    "filling": Fluid(40.0, 0.4, 1060.0),
+EXPECTED = {
+    name: Fluid(*map(float, figures[:3])) for name, *figures in map(dict.values, read_table("expected.csv", "flow"))
 }
 _UNSURE = 2.0  # what one expects is known to a factor of about 2
 _USELESS_PERCENT = 150.0
@@ -70,9 +66,8 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     'spatula'
     """
     if isinstance(expected, str) and expected not in EXPECTED:
-        raise ItemError(
-            f"{expected!r} is no thickness here; choose one of {', '.join(EXPECTED)}, or give a Fluid.", list(EXPECTED)
-        )
+        known = ", ".join(EXPECTED)
+        raise ItemError(f"{expected!r} is no thickness here; choose one of {known}, or give a Fluid.", list(EXPECTED))
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []

@@ -68,19 +68,20 @@ class Surroundings:
     h: Range
 
 
-SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
-    {
-        name: Surroundings(name, float(air), Range(*map(float, h[:3])))
-        for name, air, *h in (row.values() for row in facts.rows.read_table("surroundings.csv"))
-    }
-)
+SURROUNDINGS: Mapping[str, Surroundings] = {
+    name: Surroundings(name, float(air), Range(*map(float, h[:3])))
+    for name, air, *h in map(dict.values, facts.rows.read_table("surroundings.csv"))
+}
 STILL_AIR = SURROUNDINGS["fridge, still air"].h
 
 # Wall: thickness over conductivity [m2 K/W] (memory).
-MATERIALS: Mapping[str, float] = MappingProxyType(
-    {"thin metal": 0.0, "glass or stoneware": 0.006, "plastic tub": 0.0125, "insulated": 0.5}
-)
-LIDS: Mapping[str, float] = MappingProxyType({"open": 0.0, "loosely covered": 0.05, "lid on": 0.12})
+MATERIALS: Mapping[str, float] = {
+    "thin metal": 0.0,
+    "glass or stoneware": 0.006,
+    "plastic tub": 0.0125,
+    "insulated": 0.5,
+}
+LIDS: Mapping[str, float] = {"open": 0.0, "loosely covered": 0.05, "lid on": 0.12}
 
 
 @dataclass(frozen=True)

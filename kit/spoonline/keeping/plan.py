@@ -114,18 +114,13 @@ def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
         for stage in dish.stages:
             active = math.ceil(float(stage.active_min) / step)
             whole = max(active + math.ceil(float(stage.waiting_min) / step), 1)
-            start = model.new_int_var(0, serve, "")
-            model.add(start + whole <= serve)
-            earliest = min(stage.earliest_day, stage.keeps - 1)
             # What needs the cook lies in one of the stretches.
-            chosen = []
-            for day, first, last in windows:
-                if stage.latest_day <= day <= earliest:
-                    here = model.new_bool_var("")
-                    model.add(start >= first).only_enforce_if(here)
-                    model.add(start + max(active if stage.alone else whole, 1) <= last).only_enforce_if(here)
-                    chosen.append(here)
-            model.add_exactly_one(chosen) if chosen else model.add_bool_or([])
+            days = range(stage.latest_day, min(stage.earliest_day, stage.keeps - 1) + 1)
+            needs = max(active if stage.alone else whole, 1)
+            spans = [[first, last - needs] for day, first, last in windows if day in days and first <= last - needs]
+            if not spans:
+                return ()
+            start = model.new_int_var_from_domain(cp_model.Domain.from_intervals(spans), "")
             if active:
                 hands.append(model.new_fixed_size_interval_var(start, active, ""))
             for tool in set(stage.tools):

@@ -19,7 +19,7 @@ from spoonline.logbook import tables
 from spoonline.logbook.engine import file_of, is_address
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, batch_of, kept_name, version_of, whole
+from spoonline.logbook.rows import SetApartError, name_of, record_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Version
@@ -200,9 +200,9 @@ class _Look:
         elif table is tables.kept:
             self.ids.add(row["id"])
             if not whole("kept", row):
-                found = (f"{kept_name(row)} no longer has the content it was kept with.",)
+                found = (f"{name_of('kept', row)} no longer has the content it was kept with.",)
             elif row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
-                found = (f"{kept_name(row)} has lost its photo.",)
+                found = (f"{name_of('kept', row)} has lost its photo.",)
         else:
             found = self._numbered(table, row)
         self.faults += found
@@ -220,13 +220,13 @@ class _Look:
     def _numbered(self, table: Table, row: dict[str, Any]) -> tuple[str, ...]:
         is_version = table is tables.versions
         title, number = row["title"], row["number"]
-        name = f"{title}, version {number}" if is_version else f"Batch {number} of {title}"
+        name = name_of(table.name, row)
         if not (isinstance(title, str) and isinstance(number, int)):
             return (f"{name} no longer has a title and a number.",)
         seen = self.numbers.setdefault(("version" if is_version else "batch", title), set())
         found = []
         try:
-            record: Version | Batch = version_of(row) if is_version else batch_of(row)
+            record: Version | Batch = record_of(Version, row) if is_version else record_of(Batch, row)
             part = record.recipe if isinstance(record, Version) else record
             if newer := ", ".join(part.newer_fields):
                 self.notes.append(f"{name} has fields of a newer release ({newer}); they are kept.")

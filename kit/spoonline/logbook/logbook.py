@@ -133,7 +133,7 @@ class Logbook(Reads):
                 raise LogbookError(f"{recipe.title!r} has no version {parent} to start from; it has {listed(numbers)}.")
             if last is not None and parent in (None, last["number"]):
                 with suppress(rows.SetApartError):
-                    if (latest := rows.version_of(last)).recipe == recipe:
+                    if (latest := rows.record_of(Version, last)).recipe == recipe:
                         return latest
             came = parent if parent is not None else last["number"] if last is not None else None
             number = self.store.next_number(connection, "version", recipe.title)
@@ -294,17 +294,12 @@ class Logbook(Reads):
     def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
         """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
         table = tables.drafts
-        row = {
-            "form": form,
-            "session": session,
-            "at": rows.iso(self._now()),
-            "body": json.dumps(fields, sort_keys=True),
-        }
+        row = {"form": form, "session": session, "body": json.dumps(fields, sort_keys=True)}
 
         def work(connection: Connection) -> None:
             connection.execute(table.delete().where(table.c.form == form, table.c.session == session))
             if fields:
-                connection.execute(table.insert().values(**row))
+                connection.execute(table.insert().values(**row, at=rows.iso(self._now())))
 
         self.store.change(work)
 

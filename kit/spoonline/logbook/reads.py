@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -14,7 +14,7 @@ from sqlalchemy import RowMapping, Select, Table, exists, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, batch_of, kept_name, kept_of, version_of, whole
+from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, record_of
 from spoonline.logbook.store import Store
 from spoonline.measures.errors import LogbookError
 from spoonline.pots.records import Batch
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from spoonline.dish import Dish
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
-T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -116,14 +115,14 @@ class Reads:
         rows = self.store.rows(self._latest(title) if number is None else asked)
         if not rows:
             raise self._nothing(title, number)
-        return version_of(rows[0])
+        return record_of(Version, rows[0])
 
     def all_versions(self, title: str) -> list[Version]:
         """All versions of a title that are not hidden, first to last; one that cannot be shown is set apart (see :meth:`damaged`)."""
         rows = self.store.rows(self._standing(title).order_by(tables.versions.c.number))
         if not rows:
             raise self._nothing(title, None)
-        return _readable(version_of, rows)
+        return _readable(Version, rows)
 
     def versions(self, title: str) -> pd.DataFrame:
         """One row a version: version, parent, saved_at, cook, note, dose_g_per_l, liquid_l, id."""
@@ -153,7 +152,7 @@ class Reads:
         rows = self.store.rows(query.order_by(table.c.title, table.c.number))
         if not rows and title is not None and not self.store.rows(self._numbers(title)):
             raise self._nothing(title, None)
-        return _readable(batch_of, rows)
+        return _readable(Batch, rows)
 
     def batches(self, title: str | None = None) -> pd.DataFrame:
         """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
@@ -194,7 +193,7 @@ class Reads:
         known: dict[str, Batch] = {}
         for row in self._late(tables.batches, title, last):
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
-            batch = _readable(batch_of, [row])
+            batch = _readable(Batch, [row])
             what = "corrected" if row["replaces"] else "recorded"
             before = f"record {str(row['replaces'])[:12]}" if row["replaces"] else f"version {row['version']}"
             if batch:
@@ -224,12 +223,11 @@ class Reads:
     def damaged(self, titles: Sequence[str] | None = None) -> list[str]:
         """Every record that cannot be shown, one sentence each: damaged, or of a newer release; of some dishes only where asked."""
         found = []
-        readers = ((tables.versions, version_of), (tables.batches, batch_of), (tables.kept, _sort_of_kept))
         for title in [None] if titles is None else titles:
-            for table, read in readers:
+            for table in (tables.versions, tables.batches, tables.kept):
                 for row in self._late(table, title, None):
                     try:
-                        read(row)
+                        look_at(table.name, row)
                     except SetApartError as err:
                         found.append(str(err))
         return found
@@ -247,7 +245,7 @@ class Reads:
             query = query.where(tables.shown(kind.kind, table.c.id))
         found: dict[str, AnyKept] = {}
         for row in self.store.rows(query):
-            for record in _readable(lambda each: kept_of(kind, each), [row]):
+            for record in _readable(kind, [row]):
                 key = row["id"] if history or not record.key else record.key
                 found.pop(key, None)
                 found[key] = record
@@ -300,19 +298,13 @@ class Reads:
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 
 
-def _readable(read: Callable[[RowMapping], T], rows: Sequence[RowMapping]) -> list[T]:
+def _readable(kind: type[AnyRecord], rows: Sequence[RowMapping]) -> list[AnyRecord]:
     """The records in rows, without those that cannot be shown."""
     found = []
     for row in rows:
         with suppress(SetApartError):
-            found.append(read(row))
+            found.append(record_of(kind, row))
     return found
-
-
-def _sort_of_kept(row: RowMapping) -> None:
-    """Look at a record of any other kind, known to this release or not."""
-    if not whole("kept", row):
-        raise SetApartError(f"{kept_name(row)} is damaged and was set apart; restore it from an export.")
 
 
 def listed(values: Sequence[object]) -> str:

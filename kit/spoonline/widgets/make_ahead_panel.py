@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from importlib.resources import files
 
 import ipywidgets as w
 
@@ -21,18 +22,7 @@ from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure, in_store
 
-EXAMPLE = """Roast parsnip and pear soup
-- Roast parsnips and pears; 30+35; oven; day 2 to 1
-- Simmer, thicken and puree; 30+20; burner, large pot; day 2 to 1; within 15 min
-- Cool in a stirred ice bath, chill; 10+120; alone; day 2 to 1; keeps 3
-- Reheat to 74 C and whisk; 15+15; burner, large pot; day 0; within 30 min
-Mushroom gravy
-- Brown the mushrooms, make the roux, simmer; 35+25; burner; day 2 to 1; within 20 min
-- Cool in shallow pans, chill; 10+120; alone; day 2 to 1; keeps 3
-- Reheat to 74 C and whisk; 10+10; burner; day 0; within 30 min
-Blackcurrant sauce
-- Boil and thicken; 20+5; burner; day 1; within 20 min
-- Cool and chill; 5+60; alone; day 1; keeps 3"""
+EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "dinner.txt").read_text(encoding="utf-8").strip()
 STAGE = (
     "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
     "stage, or of serving); alone (nobody need be there)."

@@ -8,6 +8,7 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline.card import file_name
+from spoonline.facts.rows import read_table
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
@@ -21,25 +22,6 @@ from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.typed import day, figure, figures
 
-KINDS = [
-    ("directional pair (recommended)", ("pair", "thickness")),
-    ("ranking, thinnest first", ("ranking", "thickness")),
-    ("preference pair", ("pair", "liking")),
-    ("ranking, best liked first", ("ranking", "liking")),
-    ("liking, 9 points", ("liking", "liking")),
-    ("just-about-right, and liking", ("just right", "thickness")),
-    ("triangle: the odd one", ("triangle", "thickness")),
-    ("duo-trio: like the reference", ("duo-trio", "thickness")),
-]
-EXAMPLES = {
-    "ranking": "1: 534 218 = 907", "liking": "1: 534 7, 218 6", "just right": "1: 534 7 too thin, 218 8 just right",
-}  # fmt: skip
-
-
-def example(session: Session) -> str:
-    """How the first ballot of such a session is typed."""
-    return EXAMPLES.get(session.test, "1: 534")
-
 
 class TastersPanel(Panel):
     """Plan a session, print its ballots, type the answers, and read what they can say."""
@@ -49,7 +31,8 @@ class TastersPanel(Panel):
         self.figure = FigureBox("tasters")
         self.working = w.HTML()
         self.title = dish_choice(book)
-        self.kind = choice("Test", KINDS)
+        tests = read_table("tastings.csv", "widgets/parts")
+        self.kind = choice("Test", [(each["label"], (each["test"], each["about"])) for each in tests])
         self.versions = text_field("Versions to taste", "", "4; 5")
         self.batches = text_field("From batches", "", "8; 9, or blank")
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
@@ -147,7 +130,7 @@ class TastersPanel(Panel):
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return
-        self.answers.placeholder = f"{example(session)}\n2: -"
+        self.answers.placeholder = f"1: {session.example}\n2: -"
         name = f"{file_name(session.title)}-session-{session.number}"
         ballots, key = "Download the ballots (print on A4)", "Download the key sheet (for whoever serves)"
         self.sheets.value = download(f"{name}-ballots.html", "text/html", ballots_html(session), ballots)
@@ -161,7 +144,7 @@ class TastersPanel(Panel):
     def _keep(self) -> None:
         session = self.sessions()[self.session.value]
         if not self.answers.value.strip():
-            raise AmountError(f"No answer came; type one line a ballot, such as {example(session)}.")
+            raise AmountError(f"No answer came; type one line a ballot, such as 1: {session.example}.")
         answered = session.with_answers(self.answers.value)
         self.book.keep(answered)
         self.draft.done()
