@@ -166,7 +166,7 @@ def check(book: Logbook, progress: Progress | None = None) -> Checked:
             for rows in _chunks(connection, table):
                 done += len(rows)
                 for row in rows:
-                    looked.at(table, row)
+                    looked.at(table.name, row)
                 if progress is not None:
                     progress(done, total, table.name)
             looked.counts[table.name] = done
@@ -188,68 +188,44 @@ class _Look:
             verdict = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
             self.faults += [f"The file itself: {each}." for each in verdict if each != "ok"]
 
-    def at(self, table: Table, row: dict[str, Any]) -> None:
-        """Look at one row."""
-        found: tuple[str, ...] = ()
-        if table is tables.pictures:
-            if hashlib.sha256(bytes(row["data"])).hexdigest() != row["id"] or not whole("pictures", row):
-                found = (f"The photo {row['id'][:12]} no longer has its content.",)
-            self.ids.add(row["id"])
-        elif table is tables.hidden:
-            found = self._mark(row)
-        elif table is tables.kept:
-            self.ids.add(row["id"])
-            if not whole("kept", row):
-                found = (f"{name_of('kept', row)} no longer has the content it was kept with.",)
-            elif row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
-                found = (f"{name_of('kept', row)} has lost its photo.",)
-        else:
-            found = self._numbered(table, row)
-        self.faults += found
+    def at(self, kind: str, row: dict[str, Any]) -> None:
+        """Look at one row of the table of a kind."""
+        name = name_of(kind, row)
+        if not whole(kind, row) or (kind == "pictures" and hashlib.sha256(row["data"]).hexdigest() != row["id"]):
+            self.faults.append(f"{name} no longer has the content it was kept with.")
+        elif kind == "kept" and row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
+            self.faults.append(f"{name} has lost its photo.")
+        elif kind == "hidden":
+            title, _, number = str(row["key"]).rpartition("\n")
+            numbers = map(str, self.numbers.get(("version", title), ()))
+            if not (number in numbers if row["kind"] == "version" else row["key"] in self.ids):
+                self.faults.append(f"{name} is a record that is not there.")
+        if kind in ("versions", "batches") and isinstance(row["title"], str) and isinstance(row["number"], int):
+            self._numbered(kind, name, row)
+        self.ids.add(row.get("id", ""))
 
-    def _mark(self, row: dict[str, Any]) -> tuple[str, ...]:
-        did = "taken back" if row["hidden"] else "brought back"
-        what = f"What was {did} on {str(row['at'])[:10]} ({row['reason'] or 'no reason said'})"
-        if not whole("hidden", row):
-            return (f"{what} no longer has the content it was kept with.",)
-        title, _, number = str(row["key"]).rpartition("\n")
-        numbers = map(str, self.numbers.get(("version", title), ()))
-        there = number in numbers if row["kind"] == "version" else row["key"] in self.ids
-        return () if there else (f"{what} is a record that is not there.",)
-
-    def _numbered(self, table: Table, row: dict[str, Any]) -> tuple[str, ...]:
-        is_version = table is tables.versions
+    def _numbered(self, kind: str, name: str, row: dict[str, Any]) -> None:
         title, number = row["title"], row["number"]
-        name = name_of(table.name, row)
-        if not (isinstance(title, str) and isinstance(number, int)):
-            return (f"{name} no longer has a title and a number.",)
-        seen = self.numbers.setdefault(("version" if is_version else "batch", title), set())
-        found = []
+        seen = self.numbers.setdefault(("version" if kind == "versions" else "batch", title), set())
         try:
-            record: Version | Batch = record_of(Version, row) if is_version else record_of(Batch, row)
-            part = record.recipe if isinstance(record, Version) else record
+            part = record_of(Version, row).recipe if kind == "versions" else record_of(Batch, row)
             if newer := ", ".join(part.newer_fields):
                 self.notes.append(f"{name} has fields of a newer release ({newer}); they are kept.")
         except SetApartError as err:
-            if whole(table.name, row):
-                self.notes.append(str(err))
-            else:
-                found.append(f"{name} no longer has the content it was {'saved' if is_version else 'recorded'} with.")
+            self.notes += [str(err)] if whole(kind, row) else []
         if row["seal"] is None:
             unsealed = "has no seal: a release before this one wrote it, or it was changed by hand; look at it."
             self.notes.append(f"{name} {unsealed}")
-        if is_version and row["parent"] is not None and row["parent"] not in seen:
-            found.append(f"{name} was made from version {row['parent']}, which is not there.")
-        if not is_version:
+        if kind == "versions" and row["parent"] is not None and row["parent"] not in seen:
+            self.faults.append(f"{name} was made from version {row['parent']}, which is not there.")
+        if kind == "batches":
             if row["replaces"] and row["replaces"] not in self.ids:
-                found.append(f"{name} corrects a record that is not there.")
+                self.faults.append(f"{name} corrects a record that is not there.")
             if not row["replaces"] and number in seen:
-                found.append(f"{title} has two batches {number}; both are kept.")
+                self.faults.append(f"{title} has two batches {number}; both are kept.")
             if row["version"] not in self.numbers.get(("version", title), ()):
-                found.append(f"{name} was cooked from version {row['version']}, which is not there.")
-            self.ids.add(row["id"])
+                self.faults.append(f"{name} was cooked from version {row['version']}, which is not there.")
         seen.add(number)
-        return tuple(found)
 
     def at_the_end(self, told_here: dict[tuple[str, str], int]) -> None:
         """Miss what was told and is not there."""

@@ -102,6 +102,11 @@ def name_of(table: str, row: Mapping[Any, Any]) -> str:
         return f"{row['title']}, version {row['number']}"
     if table == "batches":
         return f"Batch {row['number']} of {row['title']}"
+    if table == "pictures":
+        return f"The photo {str(row['id'])[:12]}"
+    if table == "hidden":
+        did = "taken back" if row["hidden"] else "brought back"
+        return f"What was {did} on {str(row['at'])[:10]} ({row['reason'] or 'no reason said'})"
     of = f" of {row['title']}" if row["title"] else ""
     return f"The {row['kind']}{of} kept on {str(row['recorded_at'])[:10]}"
 
