@@ -18,6 +18,7 @@ from spoonline.measures.errors import KitchenError
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
 FIRST = "0_start_here.ipynb"
+OPEN = "Nothing is encrypted on the way: use it in your own kitchen's network only."
 
 
 def shipped_notebooks() -> Path:
@@ -160,10 +161,7 @@ def _lab(args: argparse.Namespace) -> int:
     from jupyterlab.labapp import LabApp
 
     if args.open_to_the_network:
-        print(
-            "Anyone on this network who has the address with its token can use this lab and read the logbook. "
-            "Nothing is encrypted on the way: use it in your own kitchen's network only."
-        )
+        print("Anyone on this network who has the address with its token can use this lab and read the logbook.", OPEN)
     LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port, args.open_to_the_network))
     return 0
 

@@ -99,12 +99,11 @@ class Ring(Instrument):
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         least = np.min(read)
+        tall = self.slenderness(least) > TALLEST
         return {
             f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
             "(half its width), or wait longer.": not least > self.radius_cm,
-            f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.": (
-                self.slenderness(least) > TALLEST
-            ),
+            f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.": tall,
         }
 
     def _doubts(self, reading: float) -> Sentences:

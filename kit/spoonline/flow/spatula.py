@@ -80,10 +80,8 @@ class Spatula(Instrument):
         return float(np.max(mass_g / rho)) * 1e4 / self._area_cm2 > THICKEST_MM
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
-        return {
-            f"{np.max(read):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick; take the spatula's own weight off, "
-            "or use the ring.": self._too_thick(read, rho)
-        }
+        film = f"{np.max(read):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick"
+        return {f"{film}; take the spatula's own weight off, or use the ring.": self._too_thick(read, rho)}
 
     def _doubts(self, reading: float) -> Sentences:
         drop = EDGE_DROP_G_PER_CM * self.width_cm

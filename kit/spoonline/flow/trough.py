@@ -97,10 +97,8 @@ class Trough(Instrument):
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         far, end = np.max(read), self._farthest_cm
-        return {
-            f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm); read earlier, or take a flow cup.": far
-            >= end
-        }
+        came = f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm)"
+        return {f"{came}; read earlier, or take a flow cup.": far >= end}
 
     def _doubts(self, reading: float) -> Sentences:
         near_end = reading > 0.95 * self._farthest_cm

@@ -77,14 +77,13 @@ class CoolingLog(Kept):
         """What is doubtful about the readings, one sentence each."""
         points, start = self.points, self.rule.start_c
         late = all(temperature < start for _, temperature in points)
-        return (
-            *([f"No reading at {start:g} C or above: nobody knows when the clock began."] if late else []),
-            *(
+        said = [f"No reading at {start:g} C or above: nobody knows when the clock began."] if late else []
+        for (_, before), (minutes, after) in pairwise(points):
+            rise = (
                 f"It rose from {before:g} to {after:g} C by {minutes:g} min: was the probe moved, or the pot reheated?"
-                for (_, before), (minutes, after) in pairwise(points)
-                if after > before + RISE_C
-            ),
-        )
+            )
+            said += [rise] if after > before + RISE_C else []
+        return tuple(said)
 
     @property
     def next_step(self) -> str:

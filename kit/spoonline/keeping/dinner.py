@@ -102,15 +102,10 @@ class Dinner(Kept):
     def _tools_known(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
-        used = (
-            (f"{dish.title}, {each.text!r}", tool)
-            for dish in self.dishes
-            for each in dish.stages
-            for tool in each.tools
-        )
-        for stage, tool in used:
+        for dish, stage, tool in ((d, s, tool) for d in self.dishes for s in d.stages for tool in s.tools):
             if self.tools.get(tool, 0) < 1:
-                raise ValueError(f"{stage}, uses {tool!r}; write how many there are, such as {tool}: 1")
+                many = f"write how many there are, such as {tool}: 1"
+                raise ValueError(f"{dish.title}, {stage.text!r}, uses {tool!r}; {many}")
         if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
         return self

@@ -75,13 +75,8 @@ SURROUNDINGS: Mapping[str, Surroundings] = {
 STILL_AIR = SURROUNDINGS["fridge, still air"].h
 
 # Wall: thickness over conductivity [m2 K/W] (memory).
-MATERIALS: Mapping[str, float] = {
-    "thin metal": 0.0,
-    "glass or stoneware": 0.006,
-    "plastic tub": 0.0125,
-    "insulated": 0.5,
-}
-LIDS: Mapping[str, float] = {"open": 0.0, "loosely covered": 0.05, "lid on": 0.12}
+MATERIALS = {"thin metal": 0.0, "glass or stoneware": 0.006, "plastic tub": 0.0125, "insulated": 0.5}
+LIDS = {"open": 0.0, "loosely covered": 0.05, "lid on": 0.12}
 
 
 @dataclass(frozen=True)

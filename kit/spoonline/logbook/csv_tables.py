@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spoonline.measures.errors import LogbookError
-
 if TYPE_CHECKING:
     from spoonline.logbook.logbook import Logbook
 
@@ -27,15 +25,7 @@ def write_tables(book: Logbook, folder: Path) -> None:
     """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma)."""
     import pandas as pd
 
-    titles = book.titles()
-    versions = [book.versions(title).reset_index().assign(title=title) for title in titles]
-    tables = {
-        "versions.csv": pd.concat(versions, ignore_index=True) if versions else pd.DataFrame(),
-        "batches.csv": book.batches(),
-        "readings.csv": book.readings(),
-    }
-    try:
-        for name, table in tables.items():
-            table.map(harmless).to_csv(folder / name, index=False, encoding="utf-8", lineterminator="\n")
-    except OSError as err:
-        raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
+    each = [book.versions(title).reset_index().assign(title=title) for title in book.titles()]
+    versions = pd.concat(each, ignore_index=True) if each else pd.DataFrame()
+    for name, table in (("versions", versions), ("batches", book.batches()), ("readings", book.readings())):
+        table.map(harmless).to_csv(folder / f"{name}.csv", index=False, encoding="utf-8", lineterminator="\n")

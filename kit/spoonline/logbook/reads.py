@@ -62,10 +62,8 @@ class Reads:
     def brought_up(self) -> str:
         """What to tell whoever opened an older logbook just now; blank for one of today."""
         copy = self.store.engine.get_execution_options().get("spoonline_copy", "")
-        said = (
-            f"The logbook {self.name} is of an older kind and was brought up to date; as it was it is kept in {copy}."
-        )
-        return said if copy else ""
+        older = "is of an older kind and was brought up to date"
+        return f"The logbook {self.name} {older}; as it was it is kept in {copy}." if copy else ""
 
     @property
     def release(self) -> str:

@@ -69,14 +69,12 @@ class DinnerPart(w.VBox):
         keep = panel.button("Save this dinner", self.keep)
         self.undo = TakeBack(panel, "Take this dinner back", self._offer)
         self.draft = DraftPart(panel, "dinner", fields)
-        super().__init__(
-            [
-                heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
-                w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
-                w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
-                self.chart, self.care, self.files, self.shopping,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
+            w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
+            w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
+            self.chart, self.care, self.files, self.shopping,
+        ])  # fmt: skip
         panel.watch(self._loaded, self.load)
         self._offer()
 

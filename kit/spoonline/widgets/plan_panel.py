@@ -134,15 +134,13 @@ class PlanPanel(Panel):
         drafted = named(self, "first", "second", "centres", "stars", "viscosity", "band") | {"pots": self.pot_fields}
         self.draft = DraftPart(self, "plan", lambda: drafted, _from_older)
         self.draft.begin(self.pot_fields)
-        super().__init__(
-            [
-                self.answer, self.draft, self.found, self.effects, self.figure, self.next,
-                heading("1. What to change"), self.title, self.first, self.second, self.centres, self.stars, self.viscosity, self.band,
-                heading("2. The pots, in the order to cook them"), self.plan,
-                heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
-                w.HTML(notes([STAYS, pots_needed()])),
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, self.found, self.effects, self.figure, self.next,
+            heading("1. What to change"), self.title, self.first, self.second, self.centres, self.stars, self.viscosity, self.band,
+            heading("2. The pots, in the order to cook them"), self.plan,
+            heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
+            w.HTML(notes([STAYS, pots_needed()])),
+        ])  # fmt: skip
         self.watch(self._title_changed, self.title)
         self.watch(self._plan_changed, *self.first.children, *self.second.children, self.centres, self.stars)
         self._plan_changed()

@@ -125,12 +125,10 @@ class StartPanel(Panel):
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(self, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(self), CarePart(self)
-        super().__init__(
-            [
-                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
-                w.HBox([self.save, self.back]), MESSAGES, self.habits, self.care,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
+            w.HBox([self.save, self.back]), MESSAGES, self.habits, self.care,
+        ])  # fmt: skip
         self.draft.watch(self.paste, self.note)
         self._show()
 
@@ -144,12 +142,11 @@ class StartPanel(Panel):
         latest = titles[-MOST:]
         forms = {"Dose, g/L": ".1f", "Last thickness, Pa s (90 % range)": ".2g"}
         caption = f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else "")
-        branches = [
-            f"{title}: versions {' and '.join(str(child.number) for child in children)} were both made from version {parent}; "
-            "compare them in notebook 3."
-            for title in latest
-            for parent, children in self.book.branches(title).items()
-        ]
+        branches = []
+        for title, parent, children in ((each, *pair) for each in latest for pair in self.book.branches(each).items()):
+            both = " and ".join(str(child.number) for child in children)
+            made = f"{title}: versions {both} were both made from version {parent}"
+            branches.append(f"{made}; compare them in notebook 3.")
         dishes, damaged = [self._row(title) for title in latest], self.book.damaged(latest)
         self.overview.value = frame_table(dishes, caption, forms) + notes(damaged, "sl-wrong") + notes(branches)
         events = self.book.history(last=40).iloc[::-1]

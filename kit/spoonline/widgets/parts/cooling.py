@@ -67,16 +67,14 @@ class CoolPart(w.VBox):
 
     def container(self) -> keeping.Container:
         """The pot as it is set."""
-        size: dict[str, float] = {}
+        stands = {"material": self.material.value, "lid": self.lid.value, "on_rack": self.shelf.value}
         if self.pan.value == ROUND:
-            size = {"diameter_cm": self.width.value}
+            stands["diameter_cm"] = self.width.value
         elif self.pan.value != WIDE:
             pan = self.pans[self.pan.value]
             given = {name: getattr(pan, name) for name in ("diameter_cm", "length_cm", "width_cm")}
-            size = {name: float(value) for name, value in given.items() if value is not None}
-        return keeping.Container(
-            self.depth.value, material=self.material.value, lid=self.lid.value, on_rack=self.shelf.value, **size
-        )
+            stands |= {name: float(value) for name, value in given.items() if value is not None}
+        return keeping.Container(self.depth.value, **stands)
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
@@ -87,9 +85,8 @@ class CoolPart(w.VBox):
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
         phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
-        self.planned = keeping.forecast(
-            thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
-        )
+        asked = {"start_c": self.start.value, "stirred": self.stirred.value, "rule": rule}
+        self.planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
         self.answer.say(self.planned.text)
         self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
         self.figure.show(cooling_figure(self.planned))
@@ -113,9 +110,8 @@ class CoolPart(w.VBox):
             litres = pot.area_m2 * pot.depth_cm * 10
             mass = litres * thick.density_kg_m3 / 1000
             melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
-            out += paragraphs(
-                f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
-            )
+            plan = f"at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
+            out += paragraphs(f"Ice bath for these {litres:.1f} L: {plan}")
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
@@ -151,13 +147,11 @@ class LogPart(w.VBox):
         keep = panel.button("Save this log", self.keep)
         self.undo = TakeBack(panel, "Take this log back")
         self.draft = DraftPart(panel, "cooling log", fields)
-        super().__init__(
-            [
-                heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
-                self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
-                heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
+            self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
+            heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
+        ])  # fmt: skip
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
         panel.watch(self.show, self.readings, self.unit, self.around, self.rule, self.batch)
