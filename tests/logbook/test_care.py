@@ -18,7 +18,7 @@ import spoonline as sl
 from logbook.older import to_schema
 from spoonline.logbook import make_demo, tables
 from spoonline.logbook.care import backup, check, move
-from spoonline.logbook.csv_tables import harmless
+from spoonline.logbook.folder import harmless
 from spoonline.logbook.pictures import MOST_BYTES, cleaned
 from spoonline.measures.errors import LogbookError
 from spoonline.recipes import OwnSpoon

@@ -11,16 +11,10 @@ from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
 _ALL: dict[str, dict[str, str]] = tomllib.loads(
     (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
 )
-COOLING = _ALL["COOLING"]["text"]
-KEEPING = _ALL["KEEPING"]["text"]
-REHEATING = _ALL["REHEATING"]["text"]
-LOCAL_CODE = _ALL["LOCAL_CODE"]["text"]
-HOT_LIQUID = _ALL["HOT_LIQUID"]["text"]
-PRESSURE = _ALL["PRESSURE"]["text"]
-HOT_SUGAR = _ALL["HOT_SUGAR"]["text"]
-YOLK = _ALL["YOLK"]["text"]
-ALLERGENS = _ALL["ALLERGENS"]["text"]
-
+# Each by its name, in the order of the names: one more in the file is one more here.
+ALLERGENS, COOLING, HOT_LIQUID, HOT_SUGAR, KEEPING, LOCAL_CODE, PRESSURE, REHEATING, YOLK = (
+    _ALL[name]["text"] for name in sorted(_ALL)
+)
 MADE_AHEAD: tuple[str, ...] = (COOLING, KEEPING, REHEATING, LOCAL_CODE)
 
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
 from spoonline.keeping.dates import last_days
-from spoonline.keeping.plan import Plan
+from spoonline.keeping.dinner import Plan
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
 

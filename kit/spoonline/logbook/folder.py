@@ -1,4 +1,4 @@
-"""A logbook as a folder of readable files: JSON Lines for each kind, and a manifest with counts and SHA-256."""
+"""A logbook as a folder of readable files: JSON Lines for each kind, tables for a spreadsheet, and a manifest with counts and SHA-256."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Table, inspect, select
 
@@ -18,6 +18,9 @@ from spoonline import __version__
 from spoonline.logbook import tables
 from spoonline.logbook.rows import plain_json, seal_of, vouched
 from spoonline.measures.errors import LogbookError, Progress, told_as
+
+if TYPE_CHECKING:
+    from spoonline.logbook.logbook import Logbook
 
 KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
@@ -172,3 +175,26 @@ def _row(table: Table, row: dict[str, Any]) -> dict[str, Any]:
     if not isinstance(row.get("body", ""), str):
         row = row | {"body": plain_json(row["body"])}
     return row if "seal" in row else row | {"seal": seal_of(table.name, row) if vouched(table.name, row) else None}
+
+
+# A cell that begins so is a formula to a spreadsheet; an apostrophe before it makes it text.
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def harmless(value: object) -> object:
+    """A cell as it may stand in a spreadsheet file.
+
+    >>> harmless("=1+1"), harmless(-3), harmless("-3 g")
+    ("'=1+1", -3, "'-3 g")
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+
+
+def write_tables(book: Logbook, folder: Path) -> None:
+    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma)."""
+    import pandas as pd
+
+    each = [book.versions(title).reset_index().assign(title=title) for title in book.titles()]
+    versions = pd.concat(each, ignore_index=True) if each else pd.DataFrame()
+    for name, table in (("versions", versions), ("batches", book.batches()), ("readings", book.readings())):
+        table.map(harmless).to_csv(folder / f"{name}.csv", index=False, encoding="utf-8", lineterminator="\n")

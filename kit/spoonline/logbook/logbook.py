@@ -14,8 +14,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, select
 
 from spoonline.logbook import rows, tables
-from spoonline.logbook.csv_tables import write_tables
-from spoonline.logbook.folder import new_folder, read_folder, write_folder
+from spoonline.logbook.folder import new_folder, read_folder, write_folder, write_tables
 from spoonline.logbook.pictures import Picture, cleaned
 from spoonline.logbook.reads import Reads, listed
 from spoonline.logbook.store import Store, open_store

@@ -159,16 +159,13 @@ def kitchen_amount(
 def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True) -> tuple[str, float]:
     """The words for an amount, and how far off the lower end of them is as a share."""
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
-        top = None if amount.high is None else 1000 * amount.high
-        amount = replace(amount, value=1000 * amount.value, high=top, unit="g" if amount.unit == "kg" else "ml")
+        amount = replace(amount.scaled(1000), unit="g" if amount.unit == "kg" else "ml")
     if larger and amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
         if amount.high is None and not amount.fill and amount.system in _SPOONS:
             near = round_volume(amount.value * (amount.measure.size or 1.0), amount.system)
             return near.text, near.error_percent / 100
         next_up = unit(_LARGER[amount.unit][0], amount.system)
-        ratio = (amount.measure.size or 1.0) / (next_up.size or 1.0)
-        top = None if amount.high is None else amount.high * ratio
-        amount = replace(amount, value=amount.value * ratio, high=top, unit=next_up.name)
+        amount = replace(amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0)), unit=next_up.name)
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
@@ -176,8 +173,8 @@ def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True)
     if abs(off) > SAID_FROM and kind in ("mass", "volume") and name in _SMALLER and amount.high is None:
         with suppress(AmountError):  # a kitchen may lack the smaller one
             finer = unit(_SMALLER[name], amount.system)
-            other = amount.value * (amount.measure.size or 0.0) / (finer.size or 1.0)
-            smaller = _measured_out(replace(amount, value=other, unit=finer.name), size, fine, larger=False)
+            other = amount.scaled((amount.measure.size or 0.0) / (finer.size or 1.0))
+            smaller = _measured_out(replace(other, unit=finer.name), size, fine, larger=False)
             if abs(smaller[1]) < abs(off):
                 return smaller
     figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"
