@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -13,7 +14,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import facts
 from spoonline.measures import parse_minutes
-from spoonline.measures.errors import KitchenError, RecipeError, told_as
+from spoonline.measures.errors import AmountError, RecipeError, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
 
 if TYPE_CHECKING:
@@ -26,29 +27,22 @@ class DinnerStage(Record):
     """One stage of a dish: what is done, for how long, with which tools, on which days before the dinner."""
 
     text: str = Field(min_length=1, max_length=300, description="what is done")
-    active_min: Number = Field(
-        default=Decimal(0), ge=0, le=1440, description="the cook's hands are in it, at its beginning [min]"
-    )
+    active_min: Number = Field(default=Decimal(0), ge=0, le=1440, description="first the cook's hands are in it [min]")
     waiting_min: Number = Field(default=Decimal(0), ge=0, le=2880, description="then it goes by itself [min]")
     tools: tuple[str, ...] = Field((), description="what it occupies from beginning to end: burner, oven, a named pot")
     earliest_day: int = Field(MOST_DAYS, ge=0, le=MOST_DAYS, description="days before the dinner, at the most")
     latest_day: int = Field(0, ge=0, le=MOST_DAYS, description="days before the dinner, at the least")
     alone: bool = Field(False, description="true where nobody need be there while it waits, such as chilling")
-    keeps_days: int | None = Field(
-        None, ge=1, le=90, description="days it keeps, its own day as day 1; none: home advice"
-    )
-    within_min: MaybeNumber = Field(
-        None, ge=0, description="the next stage, or serving, begins within so long of its end [min]"
-    )
+    keeps_days: int | None = Field(None, ge=1, le=90, description="days it keeps, its own is day 1; none: home advice")
+    within_min: MaybeNumber = Field(None, ge=0, description="what comes next begins within so long of its end [min]")
 
     @model_validator(mode="after")
     def _holds(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
-        if self.latest_day > (first := self.earliest_day):
-            raise ValueError(
-                f"from {first} to {self.latest_day} days before came; write the earlier day first, such as 2-1"
-            )
+        if self.latest_day > self.earliest_day:
+            came = f"from {self.earliest_day} to {self.latest_day} days before came"
+            raise ValueError(f"{came}; write the earlier day first, such as 2-1")
         if self.active_min + self.waiting_min == 0:
             raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
         return self
@@ -124,10 +118,19 @@ class Dinner(Kept):
         return self.serve_at.date() - timedelta(days=before)
 
 
-_MINUTES = re.compile(r"(?P<active>\d+)(?:\s*\+\s*(?P<waiting>\d+))?(?:\s*min)?")
-_DAYS = re.compile(r"days?\s*-?(?P<first>\d)(?:\s*(?:to|-)\s*-?(?P<last>\d))?")
-_KEEPS = re.compile(r"keeps\s+(\d+)\s*(?:days?|d)?")
-_WITHIN = re.compile(r"within\s+(.+)")
+# What a part of a stage may say, in small letters, and the fields that it gives; a word of none of these is a tool.
+_PARTS: tuple[tuple[str, Callable[[re.Match[str]], dict[str, Any]]], ...] = (
+    (r"(\d+)(?:\s*\+\s*(\d+))?(?:\s*min)?", lambda said: {"active_min": said[1], "waiting_min": said[2] or 0}),
+    (r"days?\s*-?(\d)(?:\s*(?:to|-)\s*-?(\d))?", lambda said: _days(int(said[1]), int(said[2] or said[1]))),
+    (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda said: {"keeps_days": int(said[1])}),
+    (r"within\s+(.+)", lambda said: {"within_min": math.floor(parse_minutes(said[1]))}),
+    (r"alone", lambda said: {"alone": True}),
+    (r"[a-z][\w ,]*", lambda said: {"tools": tuple(filter(None, map(str.strip, said[0].split(","))))}),
+)
+
+
+def _days(*before: int) -> dict[str, int]:
+    return {"earliest_day": max(before), "latest_day": min(before)}
 
 
 def read_dishes(text: str) -> tuple[DinnerDish, ...]:
@@ -167,26 +170,15 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
 
 def _stage(line: str) -> DinnerStage:
     head, *parts = (part.strip() for part in line.split(";"))
-    fields: dict[str, object] = {"text": head}
+    fields: dict[str, Any] = {"text": head}
     for part in filter(None, parts):
-        low = part.lower()
-        if found := _MINUTES.fullmatch(low):
-            fields |= {"active_min": found["active"], "waiting_min": found["waiting"] or 0}
-        elif found := _DAYS.fullmatch(low):
-            first, last = int(found["first"]), int(found["last"] or found["first"])
-            fields |= {"earliest_day": max(first, last), "latest_day": min(first, last)}
-        elif found := _KEEPS.fullmatch(low):
-            fields["keeps_days"] = int(found[1])
-        elif found := _WITHIN.fullmatch(low):
-            with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), KitchenError):
-                fields["within_min"] = math.floor(parse_minutes(found[1]))
-        elif low == "alone":
-            fields["alone"] = True
-        elif re.fullmatch(r"[a-z][\w ,]*", low):
-            fields["tools"] = tuple(tool.strip() for tool in low.split(",") if tool.strip())
-        else:
+        read = ((re.fullmatch(pattern, part.lower()), give) for pattern, give in _PARTS)
+        said, give = next((each for each in read if each[0]), (None, None))
+        if said is None or give is None:
             wanted = "write minutes as 15+20, days as day 2 to 1, tools by name."
             raise RecipeError(f"{head!r}: {part!r} is not understood; {wanted}")
+        with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), AmountError):
+            fields |= give(said)
     return DinnerStage(**fields)
 
 

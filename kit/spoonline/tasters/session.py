@@ -54,12 +54,8 @@ class Session(Kept):
     test: Test
     about: Literal["thickness", "liking"] = Field("thickness", description="what a pair or a ranking asks for")
     samples: tuple[Sample, ...] = Field(min_length=1, max_length=6, description="what is tasted")
-    expected: bool = Field(
-        False, description="whether the samples stand from thinnest to thickest, as expected before tasting"
-    )
-    same_share: MaybeNumber = Field(
-        None, gt=0, lt=1, description="share of people who may truly tell two samples that still count as the same"
-    )
+    expected: bool = Field(False, description="whether the samples stand from thinnest to thickest, as is expected")
+    same_share: MaybeNumber = Field(None, gt=0, lt=1, description="share who may truly tell two that count as the same")
     tasters: int = Field(ge=2, le=99, description="how many are asked")
     names: tuple[str, ...] = Field((), description="who they are, in order; leaves the logbook only when asked for")
     seed: int = Field(1, ge=0, description="number of the draw that made codes and orders")
