@@ -182,6 +182,7 @@ def writing(engine: Engine) -> AbstractContextManager[Connection]:
 
 # What can go wrong in a database; ``troubles.csv`` has the words by which it is known, the first row that fits, and what to say then.
 TROUBLES = (SQLAlchemyError, UnicodeError, OverflowError)
+_SAID = read_table("troubles.csv", "logbook")  # read while all is well
 
 
 def trouble(err: Exception, name: str) -> LogbookError:
@@ -190,6 +191,5 @@ def trouble(err: Exception, name: str) -> LogbookError:
     short = text[0] if text else type(err).__name__
     if isinstance(err, UnicodeError):
         short = "its text cannot be read"
-    rows = read_table("troubles.csv", "logbook")
-    said = next(row["sentence"] for row in rows if any(word in short for word in row["words"].split("|")))
+    said = next(row["sentence"] for row in _SAID if any(word in short for word in row["words"].split("|")))
     return LogbookError(said.format(name=name, short=short))
