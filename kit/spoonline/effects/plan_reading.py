@@ -135,10 +135,9 @@ class PlanReading:
             wider = "Repeat pots, or widen the band: pots of one recipe differ too much for it."
             out.append(wider if there == "inside" else again)
         if "u^2" in self.surface.names:  # star points were read, so the surface may bend
-            badly = (
-                "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
-            )
-            out += [badly] if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05 else []
+            look = "look for a pot that was read or weighed wrong before you use it."
+            if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
+                out.append(f"The surface fits these pots badly: {look}")
         else:
             bends = "The middle does not lie on the plane of the corners: cook the four star pots on another day before you trust the contours."
             flat = "These pots show no bend; star pots on another day would tell more."

@@ -203,9 +203,8 @@ def _from_xlsx(data: bytes, name: str) -> tuple[Rows, list[str]]:
         large = sum(each.file_size for each in parts) > MOST_UNPACKED
         large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
         _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")
-        with warnings.catch_warnings(
-            action="ignore"
-        ):  # what openpyxl leaves out (styles, drawings) says nothing about cells
+        # what openpyxl leaves out (styles, drawings) says nothing about cells
+        with warnings.catch_warnings(action="ignore"):
             return _from_workbook(packed, io.BytesIO(data), name)
 
 

@@ -75,13 +75,11 @@ class TastersPanel(Panel):
 
     def _list(self, chosen: int) -> None:
         found = self.sessions()
-        named = [
-            (f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number)
-            for each in found.values()
-        ]
+        named = {n: f"{each.test}, {len(each.ballots())} of {each.tasters} answered" for n, each in found.items()}
         with self.filling_in():
             last = chosen if chosen in found else max(found, default=0)
-            fill(self.session, named or [("none planned yet", 0)], last)
+            offered = [(f"{number}: {words}", number) for number, words in named.items()]
+            fill(self.session, offered or [("none planned yet", 0)], last)
         self._show()
 
     def _planned(self) -> Session:
@@ -94,10 +92,10 @@ class TastersPanel(Panel):
             raise BatchError(f"Version {', '.join(missing)} is not there; {', '.join(map(str, known))} are.")
         batches = _one_each(_whole(self.batches.value, "Batches"), len(numbers), "batches")
         warm = _one_each(figures(self.served.value.replace("°", ""), "Served at", "C"), len(numbers), "temperatures")
-        samples = [
-            Sample(label=_label(number, batch), version=number, batch=batch, temperature_c=celsius)
-            for number, batch, celsius in zip(numbers, batches, warm, strict=True)
-        ]
+        samples = []
+        for number, batch, celsius in zip(numbers, batches, warm, strict=True):
+            label = f"version {number}" + (f", batch {batch}" if batch else "")
+            samples.append(Sample(label=label, version=number, batch=batch, temperature_c=celsius))
         count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
@@ -158,10 +156,6 @@ class TastersPanel(Panel):
         stands = "the answers before stand again" if before and before.answers else "its plan stands again"
         left = stands if before else "the plan is gone from the list"
         self.say(f"Took back session {session.number} as it was saved last; {left}. The logbook keeps all of it.")
-
-
-def _label(number: int, batch: int | None) -> str:
-    return f"version {number}, batch {batch}" if batch else f"version {number}"
 
 
 def _whole(text: str, what: str) -> list[int]:
