@@ -26,6 +26,5 @@ def cautions_for(step: str) -> tuple[str, ...]:
     >>> cautions_for("Puree until smooth.") == (HOT_LIQUID,), cautions_for("Peel the pears.")
     (True, ())
     """
-    return tuple(
-        each["text"] for each in _ALL.values() if "beside" in each and re.search(each["beside"], step, re.IGNORECASE)
-    )
+    said = (each for each in _ALL.values() if "beside" in each)
+    return tuple(each["text"] for each in said if re.search(each["beside"], step, re.IGNORECASE))

@@ -218,10 +218,8 @@ class CoolingLog(Kept):
         late = all(temperature < start for _, temperature in points)
         said = [f"No reading at {start:g} C or above: nobody knows when the clock began."] if late else []
         for (_, before), (minutes, after) in pairwise(points):
-            rise = (
-                f"It rose from {before:g} to {after:g} C by {minutes:g} min: was the probe moved, or the pot reheated?"
-            )
-            said += [rise] if after > before + RISE_C else []
+            rise = f"It rose from {before:g} to {after:g} C by {minutes:g} min"
+            said += [f"{rise}: was the probe moved, or the pot reheated?"] if after > before + RISE_C else []
         return tuple(said)
 
     @property

@@ -76,7 +76,7 @@ def shopping_for(
         if recipe.title in titles:
             if recipe.servings is None:
                 raise RecipeError(
-                    f"{recipe.title!r} does not say how many it serves; write 'Serves 8' below its title."
+                    f"{recipe.title!r} does not say how many it serves; write 'Serves 8' under its title."
                 )
             wanted.append(recipe.scaled(servings=float(plan.dinner.guests)))
     return shopping_list(wanted, trims, in_store)

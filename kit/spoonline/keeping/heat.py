@@ -169,7 +169,7 @@ def ice_inside(
     """
     if not from_c > to_c >= 0 or recipe.finished_g <= 0:
         raise RecipeError(
-            f"From {from_c:g} to {to_c:g} C came; two temperatures that go down, 0 C or more, are wanted."
+            f"From {from_c:g} to {to_c:g} C came; two temperatures that go down, from 0 C up, are wanted."
         )
     per_kg = heat_capacity_j_kg_k / 1000 * (from_c - to_c) / (ICE_KJ_PER_KG + WATER_KJ_PER_KG_K * to_c)
     ice_g = recipe.finished_g * per_kg / (1 + per_kg)
@@ -180,14 +180,12 @@ NET_SHARE = Range(0.6, 0.4, 0.75)  # of a hob's rated power that reaches the foo
 PSI_PA = 6894.757
 
 
-def reheating_minutes(
-    mass_kg: float, power_w: float, from_c: float = 5.0, to_c: float = 74.0, heat_capacity_j_kg_k: float = 4000.0
-) -> Range:
-    """Estimate the time [min] to reheat a stirred pot; the range is that of the share of the power that gets in.
+def reheating_minutes(mass_kg: float, power_w: float) -> Range:
+    """Estimate the time [min] to reheat a stirred pot from 5 to 74 C; the range is that of the share of the power that gets in.
 
     Notes
     -----
-    m c dT / net power, net 60 % of the rated power (40 to 75, judged). A thick food that is not stirred scorches first.
+    m c dT / net power, c 4000 J/kg K, net 60 % of the rated power (40 to 75, judged). A thick food that is not stirred scorches first.
     RecipeError if mass or power is not above 0.
 
     Examples
@@ -197,7 +195,7 @@ def reheating_minutes(
     """
     if not (mass_kg > 0 and power_w > 0):
         raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
-    joules = mass_kg * heat_capacity_j_kg_k * (to_c - from_c)
+    joules = mass_kg * 4000.0 * (74.0 - 5.0)
     return Range(*(joules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)))
 
 
@@ -220,7 +218,7 @@ def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
 
     if not -500 <= altitude_m <= 5000 or not 0 <= gauge_pa <= 150e3:
         raise RecipeError(
-            f"{altitude_m:g} m and {gauge_pa / 1000:g} kPa came; -500 to 5000 m and 0 to 150 kPa are wanted."
+            f"{altitude_m:g} m, {gauge_pa / 1000:g} kPa came; -500 to 5000 m and 0 to 150 kPa are wanted."
         )
     pressure = 101325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588 + gauge_pa
     return float(brentq(lambda celsius: _saturation_pa(celsius) - pressure, 50.0, 150.0))

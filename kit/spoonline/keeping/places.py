@@ -99,9 +99,7 @@ class Container:
         if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
             raise RecipeError(f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted.")
         if self.material not in MATERIALS or self.lid not in LIDS:
-            raise RecipeError(
-                f"{self.material!r}, {self.lid!r} came; choose of {', '.join(MATERIALS)} and of {', '.join(LIDS)}."
-            )
+            raise RecipeError(f"{self.material!r}, {self.lid!r} came; choose of {', '.join((*MATERIALS, *LIDS))}.")
 
     @property
     def spans_cm(self) -> tuple[float, ...]:

@@ -92,10 +92,8 @@ def insert(connection: Connection, table: Table, row: Mapping[str, Any]) -> None
 
 def put(connection: Connection, table: Table, key: Mapping[str, Any], **value: Any) -> None:
     """Write what stands under a key, in place of what stood there; for the tables that hold no records."""
-    changed = connection.execute(
-        table.update().where(*(table.c[name] == each for name, each in key.items())).values(**value)
-    )
-    if changed.rowcount == 0:
+    there = [table.c[name] == each for name, each in key.items()]
+    if connection.execute(table.update().where(*there).values(**value)).rowcount == 0:
         connection.execute(table.insert().values(**key, **value))
 
 

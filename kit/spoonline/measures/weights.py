@@ -102,9 +102,7 @@ def weigh(
         return mass, math.hypot(mass * width, scale_sd_g())
     if measure.kind == "piece":
         if g_each is None:
-            raise AmountError(
-                f"One {measure.name or 'piece'} of this has no weight here; weigh it and write grams.", amount
-            )
+            raise AmountError(f"One {measure.name or 'piece'} of it has no weight here; weigh it, write grams.", amount)
         count_sd = each_relative_sd / math.sqrt(max(middle, 1.0))
         return middle * g_each, middle * g_each * math.hypot(count_sd, width)
     if g_per_ml is None:

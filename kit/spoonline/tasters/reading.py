@@ -228,9 +228,8 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
         shares = [Range(*(100 * end for end in forced.right_answers(count, n))) for count in counts]
         sides = zip(("too thin", "just right", "too thick"), shares, strict=True)
         rows += [(f"{sample.label}: {name}", share) for name, share in sides]
-        shorts.append(
-            f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right ({shares[1]:.0f} of 100, 90 % range)"
-        )
+        found = f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right"
+        shorts.append(f"{found} ({shares[1]:.0f} of 100, 90 % range)")
         off = counts[0] + counts[2]
         p = forced.exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
         side = "too thin" if counts[0] > counts[2] else "too thick"

@@ -21,7 +21,10 @@ from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import day, degrees, figure
 
 WIDE, ROUND = "a wide pan", "a round pot"
-DEEPEST = "Deepest layer that meets the limits, cm"
+WEAKEST = (
+    "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed in a "
+    "walk-in fridge and in an ice bath."
+)
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
 
 
@@ -95,17 +98,11 @@ class CoolPart(w.VBox):
     def _passes(
         self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
     ) -> str:
-        cold = {name: around for name, around in keeping.SURROUNDINGS.items() if around.ambient_c < rule.stages[-1][0]}
-        deepest = [keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) for around in cold.values()]
-        rows = [
-            {"Where": name, "Around it, C": around.ambient_c, "Heat transfer, W/m2 K": around.h, DEEPEST: deep or "no layer"}
-            for (name, around), deep in zip(cold.items(), deepest, strict=True)
-        ]  # fmt: skip
-        out = frame_table(
-            rows,
-            "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed "
-            "in a walk-in fridge and in an ice bath.", {"Heat transfer, W/m2 K": ".2g", DEEPEST: ".1f"},
-        )  # fmt: skip
+        cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
+        deepest = [keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) or "no layer" for around in cold]
+        rows = [(around.name, around.ambient_c, around.h, deep) for around, deep in zip(cold, deepest, strict=True)]
+        heads = ["Where", "Around it, C", "Heat transfer, W/m2 K", "Deepest layer that meets the limits, cm"]
+        out = frame_table(pd.DataFrame(rows, columns=heads), WEAKEST, {heads[2]: ".2g", heads[3]: ".1f"})
         if pot.area_m2 is not None:
             litres = pot.area_m2 * pot.depth_cm * 10
             mass = litres * thick.density_kg_m3 / 1000
