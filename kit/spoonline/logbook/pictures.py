@@ -36,7 +36,7 @@ def cleaned(data: bytes) -> tuple[bytes, str, int, int]:
     `LogbookError` if it is another kind of file, damaged, or too large.
     """
     if len(data) > MOST_BYTES:
-        raise LogbookError(f"The photo has {len(data) / 1e6:.0f} MB; send one of {MOST_BYTES / 1e6:.0f} MB at most.")
+        raise LogbookError(f"The photo has {len(data) / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} MB are the most.")
     from PIL import Image, ImageOps
 
     unread = LogbookError("This is no photo that can be read; send a PNG, JPEG or WebP file.")

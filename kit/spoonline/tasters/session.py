@@ -152,7 +152,7 @@ class Session(Kept):
             who = str(known.index(who.casefold()) + 1)
         if not who.isdecimal() or not 1 <= int(who) <= self.tasters:
             raise BatchError(
-                f"{line.strip()!r} came; begin with the taster's number, 1 to {self.tasters}, and a colon."
+                f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}, and a colon."
             )
         return f"{int(who)}: {answer or '-'}"
 
