@@ -6,6 +6,7 @@ import argparse
 import hashlib
 import json
 import os
+import shutil
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import closing
@@ -131,19 +132,15 @@ def _quiet_lab(folder: Path) -> None:
     """Settings of this folder only: no news question, forms that do not vanish, and the side lists closed at first."""
     from jupyterlab_server.workspaces_handler import WorkspacesManager
 
-    config = folder / STATE / "jupyter" / "labconfig"
-    config.mkdir(parents=True, exist_ok=True)
-    disabled = {"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}
-    (config / "page_config.json").write_text(json.dumps(disabled), encoding="utf-8")
-    overrides = {"@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"}}
-    (config / "default_setting_overrides.json").write_text(json.dumps(overrides), encoding="utf-8")
-    places = WorkspacesManager(str(config.parent / "workspaces"))
+    shipped, place = Path(__file__).with_name("lab"), folder / STATE / "jupyter"
+    (place / "labconfig").mkdir(parents=True, exist_ok=True)
+    for each in (shipped / "labconfig").iterdir():
+        shutil.copyfile(each, place / "labconfig" / each.name)
+    places = WorkspacesManager(str(place / "workspaces"))
     if not places.list_workspaces():
-        closed = {"collapsed": True, "visible": True, "widgets": []}
-        layout = {"left": closed, "right": closed, "relativeSizes": [0, 1, 0]}
-        places.save("default", json.dumps({"data": {"layout-restorer:data": layout}, "metadata": {"id": "default"}}))
+        places.save("default", (shipped / "workspace.json").read_text(encoding="utf-8"))
     held = os.environ.get("JUPYTER_CONFIG_PATH")
-    os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(config.parent), *([held] if held else [])])
+    os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(place), *([held] if held else [])])
 
 
 def _new(args: argparse.Namespace) -> int:
