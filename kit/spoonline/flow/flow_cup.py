@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import FloatArray, Fluid, plain
-from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.flow.instrument import Instrument, Sentences, Tries
 from spoonline.measures.errors import ItemError
 
 
@@ -79,9 +79,7 @@ class FlowCup(Instrument):
     resolution: ClassVar[float] = 0.5
     asks: ClassVar[tuple[str, str]] = ("Time until the stream breaks", "s, such as 32")
     fixed: ClassVar[Mapping[str, Any]] = {"cup": "Ford 4"}
-    tries: ClassVar[tuple[Mapping[str, Any], ...]] = tuple(
-        {"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2")
-    )
+    tries: ClassVar[Tries] = tuple({"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2"))
     place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
 from spoonline.flow.fluid import FloatArray, Fluid, G
-from spoonline.flow.instrument import Instrument, Sentences, size
+from spoonline.flow.instrument import Instrument, Sentences, Tries, size
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
@@ -58,7 +57,7 @@ class Spatula(Instrument):
     unit: ClassVar[str] = "g per wet side"
     resolution: ClassVar[float] = 0.05
     asks: ClassVar[tuple[str, str]] = ("Held per wet side", "g, such as 1,6 1,7")
-    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0})
+    tries: ClassVar[Tries] = ({}, {"seconds": 30.0})
     place: ClassVar[int] = 1
 
     @property

@@ -141,7 +141,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     scale = named[1] if named else unit
     if scale not in ("C", "F"):
         raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
-    found: list[tuple[float, float]] = []
+    found: list[Point] = []
     for number, row in enumerate(rows, start=2):
         stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
         if not stamp or not value:
@@ -155,6 +155,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
 
 
 Verdict = Literal["meets both stages", "misses stage 1", "misses stage 2", "not enough readings"]
+Point = tuple[float, float]  # minutes and temperature [C]
 RISE_C = 2.0  # a probe that rises by more was moved, or the pot was reheated
 
 
@@ -202,7 +203,7 @@ class CoolingLog(Kept):
         return cooling_rules()[self.jurisdiction]
 
     @property
-    def points(self) -> list[tuple[float, float]]:
+    def points(self) -> list[Point]:
         """Minutes and temperature [C] of each reading."""
         return [(float(each.minutes), float(each.temperature_c)) for each in self.readings]
 
@@ -234,7 +235,7 @@ class CoolingLog(Kept):
         return f"{step} Your local code or inspector decides."
 
 
-def verdict(points: Sequence[tuple[float, float]], rule: CoolingRule) -> Verdict:
+def verdict(points: Sequence[Point], rule: CoolingRule) -> Verdict:
     """Hold readings against the limits, and claim nothing that lies between two readings.
 
     ``points``: minutes and temperature [C], in order; a rule with one stage is taken for both.
@@ -271,9 +272,7 @@ class TwoPoint(NamedTuple):
     text: str
 
 
-def two_point(
-    first: tuple[float, float], second: tuple[float, float], around_c: float, rule: CoolingRule | None = None
-) -> TwoPoint:
+def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | None = None) -> TwoPoint:
     """Forecast from two readings.
 
     Parameters

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -16,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Engine, Table, func, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.engine import file_of, is_address
+from spoonline.logbook.engine import Where, file_of, is_address
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
 from spoonline.logbook.rows import SetApartError, name_of, record_of, whole
@@ -51,7 +50,7 @@ class Checked:
         return "\n".join([first, *(f"- {each}" for each in (*self.faults, *self.notes))])
 
 
-def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Path:
+def backup(where: Where, to: Where, progress: Progress | None = None) -> Path:
     """Copy a logbook, in use or not, and prove the copy.
 
     Parameters
@@ -132,9 +131,7 @@ def _prints(connection: sqlite3.Connection, name: str) -> dict[str, str]:
     return found
 
 
-def before_migration(
-    engine: Engine, where: str | os.PathLike[str], schema: int, progress: Progress | None = None
-) -> Path:
+def before_migration(engine: Engine, where: Where, schema: int, progress: Progress | None = None) -> Path:
     """Keep a proven copy beside the logbook before its tables are changed.
 
     A file gets a copy of itself; a database gets an export folder in the folder one works in.
@@ -270,7 +267,7 @@ def _print(connection: Connection, table: Table) -> str:
     return digest.hexdigest()
 
 
-def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Checked:
+def move(where: Where, to: Where, progress: Progress | None = None) -> Checked:
     """Copy every record of a logbook, history and photos included, into a new one of either kind, and check it there.
 
     Parameters

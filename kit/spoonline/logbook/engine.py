@@ -15,6 +15,7 @@ from spoonline.facts.rows import read_table
 from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress, told_as
 
+Where = str | os.PathLike[str]  # a file, or the address of a database
 BUSY_MS, SETTLE_MS = 5000, 100
 # By its second name the file would be opened as if it were another one, and what either name writes is lost to the other.
 LINKED = "{name} has a second name on this disk (a hard link); remove that link or make it a copy, then open the logbook again."
@@ -23,12 +24,12 @@ EMPTY = "{name} is empty and holds no logbook; restore a backup or an export und
 WRITERS = 70_663_366
 
 
-def is_address(where: str | os.PathLike[str]) -> bool:
+def is_address(where: Where) -> bool:
     """Whether ``where`` is a database address and not a file."""
     return "://" in str(where)
 
 
-def file_of(where: str | os.PathLike[str]) -> Path:
+def file_of(where: Where) -> Path:
     """The one file that a path means, whichever way it is written."""
     unfit = LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.")
     with told_as(unfit, OSError, ValueError, RuntimeError, TypeError):
@@ -37,7 +38,7 @@ def file_of(where: str | os.PathLike[str]) -> Path:
         return path
 
 
-def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Engine:
+def connect(where: Where, progress: Progress | None = None, *, create: bool = True) -> Engine:
     """Open a logbook's database, creating what is missing unless ``create`` is false; see :func:`spoonline.logbook.open_logbook`."""
     if is_address(where):
         try:

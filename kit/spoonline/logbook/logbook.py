@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
@@ -14,6 +13,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, select
 
 from spoonline.logbook import rows, tables
+from spoonline.logbook.engine import Where
 from spoonline.logbook.folder import new_folder, read_folder, write_folder, write_tables
 from spoonline.logbook.pictures import Picture, cleaned
 from spoonline.logbook.reads import Reads, listed
@@ -37,7 +37,7 @@ def now() -> datetime:
 
 
 def open_logbook(
-    where: str | os.PathLike[str], *, clock: Callable[[], datetime] = now, progress: Progress | None = None, create: bool = True
+    where: Where, *, clock: Callable[[], datetime] = now, progress: Progress | None = None, create: bool = True
 ) -> Logbook:  # fmt: skip
     """Open a logbook, creating what is missing.
 
@@ -328,7 +328,7 @@ class Logbook(Reads):
         tables.insert(connection, tables.kept, rows.kept_row(made))
         return made
 
-    def export(self, folder: str | os.PathLike[str], *, names: bool = False, progress: Progress | None = None) -> Path:
+    def export(self, folder: Where, *, names: bool = False, progress: Progress | None = None) -> Path:
         """Write everything, history included, as JSON Lines and CSV with a manifest; see :mod:`spoonline.logbook.folder`.
 
         Personal names of tasters stay behind unless ``names`` asks for them. An export that lies in the folder already is replaced
@@ -342,7 +342,7 @@ class Logbook(Reads):
         return Path(folder)
 
     @staticmethod
-    def restore(folder: str | os.PathLike[str], where: str | os.PathLike[str]) -> Logbook:
+    def restore(folder: Where, where: Where) -> Logbook:
         """Make a new logbook from an exported folder, after checking every line against the manifest.
 
         Raises

@@ -31,7 +31,7 @@ _OPEN: dict[str, Store] = {}
 _OPENING = threading.RLock()
 
 
-def open_store(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Store:
+def open_store(where: database.Where, progress: Progress | None = None, *, create: bool = True) -> Store:
     """The store of a file or an address in this process, opened where it is not open yet."""
     key = str(where) if database.is_address(where) else str(database.file_of(where))
     with _OPENING:

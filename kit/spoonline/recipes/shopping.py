@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 # Two published tables of trimming differ by up to 16 points; without a weighed trim a yield is good to 10 % (90 %).
 TABLE_TRIM = 0.10
+Store = Mapping[str, float | str]  # what is there already, by item
 OWN_TRIM = 0.04  # one weighed trim against the next (judged)
 
 
@@ -78,7 +79,7 @@ def _line(row: ToBuy) -> str:
 
 
 def shopping_list(
-    recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Mapping[str, float | str] | None = None
+    recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Store | None = None
 ) -> ShoppingList:
     """Add up what several recipes need, in the order of first use; tap water is left out.
 
