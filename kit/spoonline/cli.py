@@ -6,6 +6,7 @@ import argparse
 import hashlib
 import json
 import os
+import shutil
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import closing
@@ -18,6 +19,7 @@ from spoonline.measures.errors import KitchenError
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
 FIRST = "0_start_here.ipynb"
+OPEN = "Nothing is encrypted on the way: use it in your own kitchen's network only."
 
 
 def shipped_notebooks() -> Path:
@@ -84,9 +86,8 @@ def lay_out(folder: Path) -> list[str]:
     except OSError as err:
         raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
     except (ValueError, KeyError, TypeError) as err:
-        raise KitchenError(
-            f"A notebook in {folder.name!r} is not readable any more; move it away and try again."
-        ) from err
+        unread = f"A notebook in {folder.name!r} is not readable any more; move it away and try again."
+        raise KitchenError(unread) from err
     return notes
 
 
@@ -131,19 +132,15 @@ def _quiet_lab(folder: Path) -> None:
     """Settings of this folder only: no news question, forms that do not vanish, and the side lists closed at first."""
     from jupyterlab_server.workspaces_handler import WorkspacesManager
 
-    config = folder / STATE / "jupyter" / "labconfig"
-    config.mkdir(parents=True, exist_ok=True)
-    disabled = {"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}
-    (config / "page_config.json").write_text(json.dumps(disabled), encoding="utf-8")
-    overrides = {"@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"}}
-    (config / "default_setting_overrides.json").write_text(json.dumps(overrides), encoding="utf-8")
-    places = WorkspacesManager(str(config.parent / "workspaces"))
+    shipped, place = Path(__file__).with_name("lab"), folder / STATE / "jupyter"
+    (place / "labconfig").mkdir(parents=True, exist_ok=True)
+    for each in (shipped / "labconfig").iterdir():
+        shutil.copyfile(each, place / "labconfig" / each.name)
+    places = WorkspacesManager(str(place / "workspaces"))
     if not places.list_workspaces():
-        closed = {"collapsed": True, "visible": True, "widgets": []}
-        layout = {"left": closed, "right": closed, "relativeSizes": [0, 1, 0]}
-        places.save("default", json.dumps({"data": {"layout-restorer:data": layout}, "metadata": {"id": "default"}}))
+        places.save("default", (shipped / "workspace.json").read_text(encoding="utf-8"))
     held = os.environ.get("JUPYTER_CONFIG_PATH")
-    os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(config.parent), *([held] if held else [])])
+    os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(place), *([held] if held else [])])
 
 
 def _new(args: argparse.Namespace) -> int:
@@ -161,10 +158,7 @@ def _lab(args: argparse.Namespace) -> int:
     from jupyterlab.labapp import LabApp
 
     if args.open_to_the_network:
-        print(
-            "Anyone on this network who has the address with its token can use this lab and read the logbook. "
-            "Nothing is encrypted on the way: use it in your own kitchen's network only."
-        )
+        print("Anyone on this network who has the address with its token can use this lab and read the logbook.", OPEN)
     LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port, args.open_to_the_network))
     return 0
 
@@ -207,51 +201,26 @@ def _mat(args: argparse.Namespace) -> int:
     return 0
 
 
-def _backup(args: argparse.Namespace) -> int:
-    from spoonline.logbook.care import backup
+def _care(args: argparse.Namespace) -> int:
+    """Back a logbook up, restore it, check it or move it; with a bar."""
+    from spoonline.logbook import Logbook, care, open_logbook
     from spoonline.widgets.parts.work import bars
 
+    exported = args.command == "restore" and Path(args.logbook).is_dir()
     with bars() as progress:
-        made = backup(args.logbook, args.to, progress)
-    print(f"{made.name} holds the same records; it was compared with the logbook.")
-    return 0
-
-
-def _restore(args: argparse.Namespace) -> int:
-    from spoonline.logbook import Logbook, open_logbook
-    from spoonline.logbook.care import check, move
-    from spoonline.widgets.parts.work import bars
-
-    source = Path(args.source)
-    if source.is_dir():
-        Logbook.restore(source, args.to).close()
-    else:
-        with bars() as progress:
-            move(source, args.to, progress)
-    with closing(open_logbook(args.to)) as book, bars() as progress:
-        found = check(book, progress)
-    print(found.text)
-    return 1 if found.faults else 0
-
-
-def _check(args: argparse.Namespace) -> int:
-    from spoonline.logbook import open_logbook
-    from spoonline.logbook.care import check
-    from spoonline.widgets.parts.work import bars
-
-    with bars() as progress, closing(open_logbook(args.logbook, progress=progress, create=False)) as book:
-        found = check(book, progress)
-    print(found.text)
-    return 1 if found.faults else 0
-
-
-def _move(args: argparse.Namespace) -> int:
-    from spoonline.logbook.care import move
-    from spoonline.widgets.parts.work import bars
-
-    with bars() as progress:
-        found = move(args.logbook, args.to, progress)
-    print(f"{found.text}\nThe old logbook is left as it was.")
+        if args.command == "backup":
+            made = care.backup(args.logbook, args.to, progress)
+            print(f"{made.name} holds the same records; it was compared with the logbook.")
+            return 0
+        if exported:
+            Logbook.restore(args.logbook, args.to).close()
+        if args.command == "check" or exported:
+            where = args.to if exported else args.logbook
+            with closing(open_logbook(where, progress=progress, create=False)) as book:
+                found = care.check(book, progress)
+        else:
+            found = care.move(args.logbook, args.to, progress)
+    print(found.text + ("\nThe old logbook is left as it was." if args.command == "move" else ""))
     return 1 if found.faults else 0
 
 
@@ -294,14 +263,14 @@ def _parser() -> argparse.ArgumentParser:
     sheet("--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)")
     sheet("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
     where = {"metavar": "LOGBOOK", "help": "a logbook file, or postgresql+psycopg://name@host/database"}
-    copy = command("backup", _backup, "copy a logbook, in use or not, and prove the copy")
+    copy = command("backup", _care, "copy a logbook, in use or not, and prove the copy")
     copy("logbook", **where)
     copy("to", metavar="FILE", help="a new file")
-    back = command("restore", _restore, "make a new logbook from an export folder or a backup")
-    back("source", metavar="FOLDER_OR_FILE")
+    back = command("restore", _care, "make a new logbook from an export folder or a backup")
+    back("logbook", metavar="FOLDER_OR_FILE")
     back("to", **where)
-    command("check", _check, "hold every record against the content it was kept with")("logbook", **where)
-    other = command("move", _move, "copy a logbook between a file and a database")
+    command("check", _care, "hold every record against the content it was kept with")("logbook", **where)
+    other = command("move", _care, "copy a logbook between a file and a database")
     other("logbook", **where)
     other("to", **where)
     return parser

@@ -16,9 +16,8 @@ import spoonline as sl
 from spoonline.card.records import CardNote, SignOff
 from spoonline.facts import equivalences, lines
 from spoonline.facts import rows as facts_rows
-from spoonline.keeping.cooling_log import CoolingLog
+from spoonline.keeping.cooling_log import CoolingLog, ProbeReading
 from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours
-from spoonline.keeping.probe import ProbeReading
 from spoonline.logbook import rows as logbook_rows
 from spoonline.logbook.pictures import Picture
 from spoonline.pots.records import Weighed

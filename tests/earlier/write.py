@@ -18,9 +18,8 @@ from pathlib import Path
 
 import spoonline as sl
 from spoonline.card.records import CardNote, SignOff
-from spoonline.keeping.cooling_log import CoolingLog
+from spoonline.keeping.cooling_log import CoolingLog, read_readings
 from spoonline.keeping.dinner import Dinner, FreeHours, read_dishes
-from spoonline.keeping.probe import read_readings
 from spoonline.logbook import make_demo
 from spoonline.recipes import Habits
 

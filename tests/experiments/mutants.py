@@ -128,7 +128,7 @@ def drawn(room: str, count: int, seed: int) -> list[tuple[Path, str, str, str]]:
     for path in files:
         places = Places()
         places.visit_module(ast.parse(path.read_text(encoding="utf-8")))
-        seen = {(node.lineno, node.col_offset, kind): n for n, (node, kind, _) in enumerate(places.found)}  # type: ignore[attr-defined]
+        seen = {(node.lineno, node.col_offset, kind): n for n, (node, kind, _) in enumerate(places.found)}  # type: ignore[attr-defined]  # only nodes that stand somewhere are found
         all_ += [(path, n) for n in seen.values()]
     made = []
     for path, number in rng.sample(all_, min(count, len(all_))):
@@ -136,7 +136,7 @@ def drawn(room: str, count: int, seed: int) -> list[tuple[Path, str, str, str]]:
         places.visit_module(tree)
         node, kind, new = places.found[number]
         before = ast.unparse(node).splitlines()[0]
-        said = f"{path.relative_to(PACKAGE)}:{node.lineno} {kind}: {before[:90]}"  # type: ignore[attr-defined]
+        said = f"{path.relative_to(PACKAGE)}:{node.lineno} {kind}: {before[:90]}"  # type: ignore[attr-defined]  # only nodes that stand somewhere are found
         made.append(
             (path, places.inside[number], said, ast.unparse(ast.fix_missing_locations(Put(node, new).visit(tree))))
         )
@@ -167,7 +167,7 @@ class Chosen:
         """Write down what is called from now on; a new package is called while the tests are collected, too."""
         if not self.chosen:
             called = self.calls.setdefault(name, set())
-            sys.settrace(lambda frame, *_: called.add(f"{frame.f_code.co_filename}:{frame.f_code.co_firstlineno}"))  # type: ignore[func-returns-value]
+            sys.settrace(lambda frame, *_: called.add(f"{frame.f_code.co_filename}:{frame.f_code.co_firstlineno}"))  # type: ignore[func-returns-value]  # a trace that gives None goes no deeper
 
     def pytest_collection_modifyitems(self, items: list[Any]) -> None:
         if self.chosen:

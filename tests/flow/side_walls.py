@@ -21,8 +21,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from flow.thin_film import front_times
 from spoonline.flow.fluid import FloatArray
-from spoonline.flow.side_walls import TROUGH
 from spoonline.flow.spreading import INDICES
+from spoonline.flow.trough import TROUGH
 
 CHANNEL = Path(__file__).with_name("channel.csv")
 DEPTHS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.76, 0.9, 1.05)  # h/W

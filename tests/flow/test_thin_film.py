@@ -8,7 +8,7 @@ import pytest
 from flow import kitchen
 from flow.side_walls import LOCK_DEPTHS, free_share
 from flow.thin_film import LATE, SHIFT, STRETCHES, front_times, late_times
-from spoonline.flow import side_walls
+from spoonline.flow import trough as side_walls
 from spoonline.flow.spreading import AXI, INDICES, PLANAR, TABLE
 
 CURVES = [(False, AXI), (True, PLANAR)]

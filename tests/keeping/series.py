@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from spoonline.keeping.conduction import Array
+from spoonline.keeping.cooling import Array
 from spoonline.measures.errors import RecipeError
 
 TERMS = 60

@@ -18,7 +18,7 @@ import spoonline as sl
 from logbook.older import to_schema
 from spoonline.logbook import make_demo, tables
 from spoonline.logbook.care import backup, check, move
-from spoonline.logbook.csv_tables import harmless
+from spoonline.logbook.folder import harmless
 from spoonline.logbook.pictures import MOST_BYTES, cleaned
 from spoonline.measures.errors import LogbookError
 from spoonline.recipes import OwnSpoon
@@ -236,7 +236,7 @@ def test_a_write_whose_answer_was_lost_is_not_done_twice(place, monkeypatch: pyt
     """The commit arrives and the line breaks before the answer: the second try finds the record and adds none."""
     from sqlalchemy.exc import OperationalError
 
-    from spoonline.logbook import store as room
+    from spoonline.logbook import engine as room
 
     book = sl.open_logbook(place)
     book.save(recipe())

@@ -55,7 +55,7 @@ def test_from_plan_to_answer_and_back(panel: TastersPanel, demo: sl.Logbook) -> 
     panel.answers.value = typed(session, 11)
     panel.keep.click()
     assert "Tasters can tell: 11 of 12" in panel.answer.value and "Invented data" in panel.answer.value
-    assert "Kept 12 of 12 ballots" in panel.status.value
+    assert "Saved 12 of 12 ballots" in panel.status.value
     assert "8 of 10 sessions" in panel.working.value and "data:image/png" in panel.figure.value
     panel.answers.value = typed(session, 7)
     panel.keep.click()

@@ -102,18 +102,14 @@ class PlanReading:
              "one may not depend on the other"),
             ("The pot in the middle is", "times as thick as the corners lead one to expect", "the surface may be flat"),
         )  # fmt: skip
-        found = [
-            f"{start[0].upper()}{start[1:]} {ratio:.2g} {end}{'' if _sure(ratio) else f'; {doubt}'}."
-            for (start, end, doubt), ratio in zip(rows, self.ratios, strict=False)
-        ]
+        found = []
+        for (start, end, doubt), ratio in zip(rows, self.ratios, strict=False):
+            found.append(f"{start[0].upper()}{start[1:]} {ratio:.2g} {end}{'' if _sure(ratio) else f'; {doubt}'}.")
         if self.days is not None:
             found.append(f"The second day came out {self.days:.2g} times as thick as the first.")
         spread, usual = 100 * np.sqrt(self.surface.line.noise_variance), 100 * Prior.batch_sd
-        return [
-            *found,
-            f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {usual:.0f} %, corrected by what these pots show. "
-            "Brackets hold 90 % ranges.",
-        ]
+        differ = f"Pots of one recipe are taken to differ by {spread:.0f} %: the usual {usual:.0f} %, corrected by what these pots show."
+        return [*found, f"{differ} Brackets hold 90 % ranges."]
 
     def next_pot(self, target: Target) -> PlanStep:
         """Find the settings inside the plan whose next pot most likely lands in the band, on a day like these."""
@@ -139,23 +135,20 @@ class PlanReading:
             wider = "Repeat pots, or widen the band: pots of one recipe differ too much for it."
             out.append(wider if there == "inside" else again)
         if "u^2" in self.surface.names:  # star points were read, so the surface may bend
+            look = "look for a pot that was read or weighed wrong before you use it."
             if self.surface.lack_of_fit is not None and self.surface.lack_of_fit[1] < 0.05:
-                out.append(
-                    "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
-                )
+                out.append(f"The surface fits these pots badly: {look}")
         else:
             bends = "The middle does not lie on the plane of the corners: cook the four star pots on another day before you trust the contours."
             flat = "These pots show no bend; star pots on another day would tell more."
             out.append(bends if len(ratios) > 3 and _sure(ratios[3]) else flat)
             for name, ratio in ((self.first.name, ratios[0]), (self.second.name, ratios[1])):
+                little = f"Set {name} where it suits the kitchen: from low to high it does less than the band is wide."
+                still = f"Whether {name} matters is still open ({ratio:.2g} times as thick)"
                 if 1 / band < ratio.low and ratio.high < band:
-                    out.append(
-                        f"Set {name} where it suits the kitchen: from low to high it does less than the band is wide."
-                    )
+                    out.append(little)
                 elif not _sure(ratio):
-                    out.append(
-                        f"Whether {name} matters is still open ({ratio:.2g} times as thick): repeat the plan on another day to tell."
-                    )
+                    out.append(f"{still}: repeat the plan on another day to tell.")
         if found.chance >= WORTH:
             out.append(f"Cook {self.setting_words(found)} and record it; repeat it before you write the card.")
         return out

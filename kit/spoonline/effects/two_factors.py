@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import fdtrc
 
 from spoonline.effects.two_factor_plan import CORNERS
-from spoonline.measures.errors import BatchError
+from spoonline.measures.errors import BatchError, told_as
 from spoonline.measures.ranges import Range
 from spoonline.regression import Line, fit_line
 
@@ -61,18 +61,16 @@ def fit_effects(
     outer = (u != 0) | (v != 0)
     if set(zip(u[outer], v[outer], strict=True)) != set(CORNERS):
         raise BatchError("Effects need pots at all four corners (-1 or 1 of each), and others only in the centre.")
+    extra = ("uv",) if outer.all() else ("uv", "curvature")
+    line = _least_squares(np.column_stack([*days, *_terms(u, v, extra)]), y, noise_sd, noise_df)
     # a factor's effect runs from -1 to 1, two steps; curvature is one column's own difference
-    columns, steps, labels = [u, v, u * v], [2.0, 2.0, 2.0], [*names, f"{names[0]} with {names[1]}"]
-    if not outer.all():
-        columns, steps, labels = [*columns, outer.astype(float)], [*steps, 1.0], [*labels, "curvature"]
-    line = _least_squares(np.column_stack([*days, *columns]), y, noise_sd, noise_df)
+    steps = np.array([2.0, 2.0, 2.0, 1.0])[: 2 + len(extra)]
+    labels = (*names, f"{names[0]} with {names[1]}", "curvature")[: steps.size]
     terms = np.eye(line.mean.size)[len(days) :]
-    best, low, high = np.array(line.average(terms)) * steps
-    squares = line.mean[len(days) :] ** 2 / line.at(terms)[1]
-    ratios = squares / line.noise_variance
-    ranges = tuple(Range(*each) for each in np.array([best, low, high]).T.tolist())
+    ranges = tuple(Range(*each) for each in (np.array(line.average(terms)) * steps).T.tolist())
+    ratios = line.mean[len(days) :] ** 2 / line.at(terms)[1] / line.noise_variance
     p_values = fdtrc(1, line.noise_df, ratios)
-    return Effects(tuple(labels), ranges, ratios, p_values, line.noise_variance**0.5, line.noise_df)
+    return Effects(labels, ranges, ratios, p_values, line.noise_variance**0.5, line.noise_df)
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,10 +94,9 @@ class Surface:
     def stationary(self) -> tuple[float, float]:
         """Coded point where the surface is level (the stationary point)."""
         at = self.names.index("u")
-        try:
+        nowhere = BatchError("This surface is level nowhere: it only slopes. Read it by its contours.")
+        with told_as(nowhere, np.linalg.LinAlgError):
             u, v = np.linalg.solve(-2 * self._quadratic(), self.line.mean[at : at + 2])
-        except np.linalg.LinAlgError as err:
-            raise BatchError("This surface is level nowhere: it only slopes. Read it by its contours.") from err
         return float(u), float(v)
 
     @property
@@ -176,7 +173,8 @@ def fit_surface(
 
 
 def _terms(u: FloatArray, v: FloatArray, extra: Sequence[str]) -> list[FloatArray]:
-    more = {"uv": u * v, "u^2": u * u, "v^2": v * v}
+    outer = ((u != 0) | (v != 0)).astype(float)
+    more = {"uv": u * v, "u^2": u * u, "v^2": v * v, "curvature": outer}
     return [u, v, *(more[name] for name in extra)]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure
 from spoonline.keeping import CoolingLog, CoolingRule, Forecast, passed_at
 
 if TYPE_CHECKING:
@@ -33,8 +33,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
         raise ValueError("Nothing came to draw; give a forecast or a log.")
     rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]  # one of the two is always given
     words = []
-    with style():
-        figure = new_figure()
+    with new_figure() as figure:
         axes = figure.add_subplot()
         reach = max(hours for _, hours in rule.stages) * 1.6
         top = rule.start_c + 6

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from textwrap import shorten
 
-from spoonline.figures.drawn import BLUE, INK, ORANGE, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, INK, ORANGE, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
 from spoonline.keeping import Plan
 from spoonline.measures.errors import RecipeError
 
@@ -36,9 +36,8 @@ def dinner_figure(plan: Plan) -> Drawn:
     serve, words = plan.dinner.serve_at, [plan.text]
     days = sorted({serve.date(), *(task.start.date() for task in plan.tasks)})
     by_day = [[task for task in plan.tasks if task.start.date() == day] for day in days]
-    with style():
-        heights = [max(len(tasks), 1) + 0.9 for tasks in by_day]
-        figure = new_figure(10.0, 0.9 + 0.5 * sum(heights))
+    heights = [max(len(tasks), 1) + 0.9 for tasks in by_day]
+    with new_figure(10.0, 0.9 + 0.5 * sum(heights)) as figure:
         panes = figure.subplots(len(days), 1, height_ratios=heights, squeeze=False)[:, 0]
         for pane, day, tasks in zip(panes, days, by_day, strict=True):
             free = [

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -28,6 +28,8 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
     -------
     Drawn
     """
+    from matplotlib.ticker import LogLocator, NullFormatter
+
     grid = dish.doses()
     if dose_g_per_l is not None:
         grid = np.unique(np.append(grid, np.clip(dose_g_per_l, grid[0], grid[-1])))
@@ -35,8 +37,7 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
     target = dish.target
     # The height shown follows the band, or the curve itself where no aim is set.
     low, high = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
-    with style():
-        figure = new_figure()
+    with new_figure() as figure:
         axes = figure.add_subplot()
         if target:
             axes.axhspan(low, high, color=GREEN, alpha=0.18, lw=0)
@@ -62,7 +63,9 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
         axes.set_xlim(grid[0], grid[-1])
         seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
         axes.set_ylim(min([low / 3, *seen]) * 0.8, max([high * 3, *seen]) * 1.25)
-        _plain_ticks(axes)
+        axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+        axes.yaxis.set_major_formatter("{x:g}")
+        axes.yaxis.set_minor_formatter(NullFormatter())
         _number(axes, dish)
         axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
         axes.set_ylabel(f"viscosity, Pa s\n(at {_conditions(dish)})")
@@ -96,15 +99,6 @@ def _number(axes: Axes, dish: DishCurve) -> None:
         )  # fmt: skip
 
 
-def _plain_ticks(axes: Axes) -> None:
-    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
-
-    axis = axes.yaxis
-    axis.set_major_locator(LogLocator(subs=(1, 2, 5)))
-    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-    axis.set_minor_formatter(NullFormatter())
-
-
 def _conditions(dish: DishCurve) -> str:
     return f"{dish.curve.shear_rate_per_s:g} 1/s and {dish.curve.temperature_c:g} C"
 
@@ -121,9 +115,8 @@ def describe(dish: DishCurve, suggestion: NextBatch | None = None) -> str:
     needed = dish.curve.dose_for(float(target.viscosity_pa_s))
     parts.append(f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {_conditions(dish)}.")
     if np.isfinite(needed.high):
-        parts.append(
-            f"The average pot meets the target at {needed.best:.1f} g/L (90 % range {needed.low:.1f} to {needed.high:.1f})."
-        )
+        ends = f"(90 % range {needed.low:.1f} to {needed.high:.1f})"
+        parts.append(f"The average pot meets the target at {needed.best:.1f} g/L {ends}.")
     if suggestion is not None:
         parts.append(f"The next pot is suggested at {suggestion.dose_g_per_l:.1f} g/L.")
     return " ".join(parts)

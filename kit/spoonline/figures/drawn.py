@@ -5,7 +5,8 @@ from __future__ import annotations
 import base64
 import html
 import io
-from contextlib import AbstractContextManager
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -30,11 +31,13 @@ def style() -> AbstractContextManager[None]:
     return mpl.rc_context(fname=str(Path(__file__).with_name("spoonline.mplstyle")))
 
 
-def new_figure(width: float = 8.0, height: float = 4.6) -> Figure:
-    """A figure that pyplot does not keep [inch], laid out so that no label is cut."""
+@contextmanager
+def new_figure(width: float = 8.0, height: float = 4.6) -> Iterator[Figure]:
+    """A figure that pyplot does not keep [inch], laid out so that no label is cut, to be drawn in the look of all."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(width, height), layout="constrained")
+    with style():
+        yield Figure(figsize=(width, height), layout="constrained")
 
 
 def label(axes: Any, text: str, at: Any, shift: tuple[float, float] = (0, 0), **look: Any) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from spoonline import flow
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, Drawn, label, new_figure
 from spoonline.measures import Range
 
 # Where a thickness is felt (common practice; the mouth's 50 1/s is a convention).
@@ -34,8 +34,7 @@ def flow_figure(
     grid = np.geomspace(0.01, 1000, 200)
     values = np.asarray(fluid.viscosity(grid))
     tools = sorted(rates_per_s.items(), key=lambda item: item[1])
-    with style():
-        figure = new_figure(8.0, 4.4)
+    with new_figure(8.0, 4.4) as figure:
         axes = figure.add_subplot()
         if ranges:
             at = sorted(ranges)

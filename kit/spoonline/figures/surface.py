@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from spoonline.effects.plan_reading import PlanStep, lies_inside
 from spoonline.effects.two_factor_plan import CORNERS, Factor, PlannedPot
 from spoonline.effects.two_factors import Surface
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Target
 
@@ -57,8 +58,7 @@ def surface_figure(
     reach = max(abs(each) for point in points for each in point) + 0.35
     u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
     eta = np.exp(surface.average(u, v, block=None).best)
-    with style():
-        figure = new_figure(8.0, 5.6)
+    with new_figure(8.0, 5.6) as figure:
         axes = figure.add_subplot()
         if target is not None:
             axes.contourf(u, v, eta, levels=[target.low_pa_s, target.high_pa_s], colors=[GREEN], alpha=0.22)
@@ -77,7 +77,12 @@ def surface_figure(
                 axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
         for point, found in points.items():
             label(axes, ", ".join(map(str, found)), point, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
-        _draw_stationary(axes, surface, pots, reach)
+        if stationary is not None and max(map(abs, stationary)) <= reach:
+            (name, sure), inside = surface.kind, bool(lies_inside(pots, *stationary))
+            words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
+            axes.plot(*stationary, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7)
+            place = {"ha": "center", "va": "top", "color": VERMILION, "zorder": 8, "bbox": ON_WHITE}
+            label(axes, words, stationary, (0, -12), **place)
         if suggestion is not None:
             axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
         for axis, factor, which in ((axes.xaxis, first, 0), (axes.yaxis, second, 1)):
@@ -96,24 +101,12 @@ def surface_figure(
     return Drawn(figure, f"{note} {described}".strip())
 
 
-def _draw_stationary(axes: Any, surface: Surface, pots: Sequence[PlannedPot], reach: float) -> None:
-    found = _stationary(surface)
-    if found is None or max(map(abs, found)) > reach:
-        return
-    name, sure = surface.kind
-    inside = bool(lies_inside(pots, *found))
-    words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
-    axes.plot(*found, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7)
-    label(axes, words, found, (0, -12), ha="center", va="top", color=VERMILION, zorder=8, bbox=ON_WHITE)
-
-
 def _stationary(surface: Surface) -> tuple[float, float] | None:
     """Where the surface is level, if that is anywhere near the plan."""
-    try:
+    with suppress(BatchError):  # it is level nowhere
         found = surface.stationary
-    except BatchError:
-        return None
-    return found if np.hypot(*found) <= NEAR else None
+        return found if np.hypot(*found) <= NEAR else None
+    return None
 
 
 def _levels(eta: NDArray[np.float64]) -> Any:
@@ -148,9 +141,8 @@ def describe_surface(
     def at(u: float, v: float) -> str:
         return f"{first.setting(u):.3g} {first.unit} and {second.setting(v):.3g} {second.unit}"
 
-    corners = ", ".join(
-        f"{np.exp(surface.average(*each, block=None).best):.2g} Pa s at {at(*each)}" for each in CORNERS
-    )
+    means = np.exp([surface.average(*each, block=None).best for each in CORNERS])
+    corners = ", ".join(f"{mean:.2g} Pa s at {at(*each)}" for mean, each in zip(means, CORNERS, strict=True))
     parts = [
         f"Viscosity over {first.name} ({first.unit}, across) and {second.name} ({second.unit}, up), from {len(pots)} pots.",
         f"The average pot has {corners}.",
@@ -159,9 +151,8 @@ def describe_surface(
         parts.append(f"The shaded band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s.")
     parts.append(stationary_words(surface, first, second, pots))
     if suggestion is not None:
-        parts.append(
-            f"The next pot is suggested at {suggestion.first:.3g} {first.unit} and {suggestion.second:.2g} {second.unit}."
-        )
+        where = f"{suggestion.first:.3g} {first.unit} and {suggestion.second:.2g} {second.unit}"
+        parts.append(f"The next pot is suggested at {where}.")
     return " ".join(parts)
 
 

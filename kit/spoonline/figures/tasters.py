@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spoonline.figures.drawn import BLUE, INK, ORANGE, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import BLUE, INK, ORANGE, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
 from spoonline.tasters import Session, SessionReading, read_session
 
 SIDES = {"too thin": (ORANGE, "v"), "just right": (BLUE, "o"), "too thick": (VERMILION, "^")}
@@ -32,8 +32,7 @@ def session_figure(session: Session, reading: SessionReading | None = None) -> D
     rows = list(found.rows)[::-1]
     ranked = found.unit.startswith("mean rank")
     ranges = "bars that do not overlap differ, one pair at a time" if ranked else "bars: 90 % range"
-    with style():
-        figure = new_figure(8.0, 1.5 + 0.42 * len(rows))
+    with new_figure(8.0, 1.5 + 0.42 * len(rows)) as figure:
         axes = figure.add_subplot()
         for row, (name, each) in enumerate(rows):
             plain = (BLUE, SHAPES[(len(rows) - 1 - row) % len(SHAPES)])

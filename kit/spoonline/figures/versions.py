@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from spoonline.figures.drawn import INK, SHAPES, SOFT, VERMILION, Drawn, label, new_figure, style
+from spoonline.figures.drawn import INK, SHAPES, SOFT, VERMILION, Drawn, label, new_figure
 from spoonline.recipes import Version
 
 
@@ -29,8 +29,7 @@ def tree_figure(
     """
     words = words or {}
     lanes = _lanes(versions)
-    with style():
-        figure = new_figure(8.0, 0.9 + 0.62 * len(versions))
+    with new_figure(8.0, 0.9 + 0.62 * len(versions)) as figure:
         axes = figure.add_subplot()
         points = {version.number: (lanes[version.number], -row) for row, version in enumerate(versions)}
         for version in versions:

@@ -4,14 +4,23 @@ from spoonline.flow.combine import MeasuredFluid, fluid_from
 from spoonline.flow.flow_cup import CUPS, CupLaw, FlowCup
 from spoonline.flow.fluid import Fluid, G
 from spoonline.flow.instrument import TOOLS, Instrument
-from spoonline.flow.kitchen_tools import NOT_CLINICAL, instrument, tool, unit_of, usual, usual_settings
+from spoonline.flow.kitchen_tools import (
+    EXPECTED,
+    NOT_CLINICAL,
+    Advice,
+    instrument,
+    tool,
+    unit_of,
+    usual,
+    usual_settings,
+    which_test,
+)
 from spoonline.flow.mat import mat
 from spoonline.flow.ring import Ring
 from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
-from spoonline.flow.which import EXPECTED, Advice, which_test
 
 __all__ = [
     "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "Advice", "CupLaw", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",

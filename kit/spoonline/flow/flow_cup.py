@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import FloatArray, Fluid, plain
-from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.flow.instrument import Instrument, Sentences, Tries
 from spoonline.measures.errors import ItemError
 
 
@@ -30,8 +30,8 @@ class CupLaw(NamedTuple):
 
 
 CUPS = {
-    row.pop("name"): CupLaw(source=row.pop("source"), kind=row.pop("kind"), **{k: float(v) for k, v in row.items()})
-    for row in read_table("flow_cups.csv")
+    name: CupLaw._make([*map(float, figures), source, kind])
+    for name, *figures, source, kind in map(dict.values, read_table("flow_cups.csv"))
 }
 
 
@@ -79,9 +79,7 @@ class FlowCup(Instrument):
     resolution: ClassVar[float] = 0.5
     asks: ClassVar[tuple[str, str]] = ("Time until the stream breaks", "s, such as 32")
     fixed: ClassVar[Mapping[str, Any]] = {"cup": "Ford 4"}
-    tries: ClassVar[tuple[Mapping[str, Any], ...]] = tuple(
-        {"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2")
-    )
+    tries: ClassVar[Tries] = tuple({"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2"))
     place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:
@@ -114,18 +112,13 @@ class FlowCup(Instrument):
         outside = read[(read < law.shortest_s) | (read > law.longest_s)]
         odd = float(outside[0]) if outside.size else 0.0
         hole = "smaller" if odd < law.shortest_s else "larger"
-        return {
-            f"{odd:.3g} s came; the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s: take a cup with a {hole} "
-            "hole.": outside.size
-        }
+        reads = f"the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s"
+        return {f"{odd:.3g} s came; {reads}: take a cup with a {hole} hole.": outside.size}
 
     def _doubts(self, reading: float) -> Sentences:
         first, last = self._law.shortest_s, self._law.longest_s
-        return {
-            f"{reading:.3g} s lies outside the {first:g} to {last:g} s of the {self.cup} cup: take another hole.": (
-                not first <= reading <= last
-            )
-        }
+        lies = f"{reading:.3g} s lies outside the {first:g} to {last:g} s of the {self.cup} cup"
+        return {f"{lies}: take another hole.": not first <= reading <= last}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the hole, nominal [1/s]."""

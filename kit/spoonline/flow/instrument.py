@@ -19,6 +19,7 @@ from spoonline.measures.ranges import Range
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
+Tries = tuple[Mapping[str, Any], ...]
 Sentences = Mapping[str, Any]  # each with whether it holds
 TOOLS: dict[str, type[Instrument]] = {}  # every kind by its name, in the order in which a list shows them
 
@@ -49,7 +50,7 @@ class Instrument(ABC):
     how: ClassVar[str]
     steps: ClassVar[list[str]]
     fixed: ClassVar[Mapping[str, Any]] = {}
-    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({},)
+    tries: ClassVar[Tries] = ({},)
     place: ClassVar[int] = 50
 
     def __init_subclass__(cls) -> None:

@@ -1,14 +1,91 @@
-"""The tools of a kitchen by name; a new one is a file beside this one with its class, and nothing else."""
+"""The tools of a kitchen by name, and which suits what one expects; a new tool is a file beside this one with its class, and nothing else."""
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
 
+from spoonline.facts.rows import read_table
+from spoonline.flow.fluid import Fluid
 from spoonline.flow.instrument import TOOLS, Instrument
 from spoonline.measures.errors import ItemError, ReadingError
+from spoonline.measures.ranges import Range
+
+EXPECTED = {
+    name: Fluid(*map(float, figures[:3])) for name, *figures in map(dict.values, read_table("expected.csv", "flow"))
+}
+_UNSURE = 2.0  # what one expects is known to a factor of about 2
+_USELESS_PERCENT = 150.0
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A test that suits what is expected, and the doubts about it.
+
+    ``reading`` is what to expect, in the tool's unit, for twice and half the consistency at the ends; ``spread_percent`` the 95 %
+    spread, up, of the viscosity from one reading by hand, at the test's own shear rate [1/s].
+    """
+
+    tool: Instrument
+    reading: Range
+    shear_rate_per_s: float
+    spread_percent: float
+    doubts: tuple[str, ...] = ()
+
+
+def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
+    """Tests that suit a thickness, the surest first.
+
+    Parameters
+    ----------
+    expected : str or Fluid
+        One of ``EXPECTED`` ("thin soup", "cream soup", "gravy", "coating sauce", "filling"), or a fluid.
+
+    Returns
+    -------
+    tuple of Advice
+        Tests that read what is expected without doubt, first those that also read its double and its half; where there are
+        none, the three surest with their doubts.
+
+    Raises
+    ------
+    ItemError, ReadingError
+        If there is no such thickness; if no tool here suits that fluid.
+
+    Examples
+    --------
+    >>> which_test("gravy")[0].tool.name
+    'spatula'
+    """
+    if isinstance(expected, str) and expected not in EXPECTED:
+        known = ", ".join(EXPECTED)
+        raise ItemError(f"{expected!r} is no thickness here; choose one of {known}, or give a Fluid.", list(EXPECTED))
+    fluid = EXPECTED[expected] if isinstance(expected, str) else expected
+    k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
+    found = []
+    for tool in (kind(**{**kind.fixed, **each}) for kind in TOOLS.values() for each in kind.tries):
+        readings = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
+        try:
+            band = tool.interval(readings[0], tool.resolution, flow_index=n, density_kg_m3=rho)
+        except ReadingError:
+            continue
+        spread = 100 * (float(band.high / band.best) - 1)
+        if spread > _USELESS_PERCENT:
+            continue
+        doubts = tuple(dict.fromkeys(flag for each in readings for flag in tool.flags(each)))
+        rate = float(tool.shear_rate(fluid))
+        found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
+    if not found:
+        raise ReadingError(
+            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm it, cool it, or thin a part of it."
+        )
+    ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
+    # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.
+    sound = [each for each in ranked if not each.tool.flags(each.reading.best)]
+    return tuple(sound or ranked[:3])
+
 
 NOT_CLINICAL = (
     "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "

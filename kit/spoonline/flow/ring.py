@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Sentences, size
+from spoonline.flow.instrument import Instrument, Sentences, Tries, size
 from spoonline.flow.spreading import AXI
 
 # How far the thin-film theory overstates K for a puddle of finite height: K_thin/K = exp(1.7 eps), eps = V/(pi r^3), from a full
@@ -68,7 +68,7 @@ class Ring(Instrument):
     resolution: ClassVar[float] = 0.1
     asks: ClassVar[tuple[str, str]] = ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8")
     fixed: ClassVar[Mapping[str, Any]] = {"finite_height": True}
-    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0}, {"seconds": 60.0})
+    tries: ClassVar[Tries] = ({}, {"seconds": 30.0}, {"seconds": 60.0})
     place: ClassVar[int] = 2
 
     @property
@@ -99,12 +99,11 @@ class Ring(Instrument):
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         least = np.min(read)
+        tall = self.slenderness(least) > TALLEST
         return {
             f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
             "(half its width), or wait longer.": not least > self.radius_cm,
-            f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.": (
-                self.slenderness(least) > TALLEST
-            ),
+            f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.": tall,
         }
 
     def _doubts(self, reading: float) -> Sentences:

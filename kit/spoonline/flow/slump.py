@@ -49,9 +49,7 @@ class Slump:
     def __post_init__(self) -> None:
         settle(self)
         if not (self.radius_cm > 0 and self.height_cm > 0):
-            raise ReadingError(
-                f"A ring of {self.radius_cm!r} x {self.height_cm!r} cm came; figures above 0 are wanted."
-            )
+            raise ReadingError(f"A ring of {self.radius_cm!r} x {self.height_cm!r} cm came; sizes above 0 are wanted.")
 
     @property
     def _scale(self) -> float:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
 from spoonline.flow.fluid import FloatArray, Fluid, G
-from spoonline.flow.instrument import Instrument, Sentences, size
+from spoonline.flow.instrument import Instrument, Sentences, Tries, size
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
@@ -58,7 +57,7 @@ class Spatula(Instrument):
     unit: ClassVar[str] = "g per wet side"
     resolution: ClassVar[float] = 0.05
     asks: ClassVar[tuple[str, str]] = ("Held per wet side", "g, such as 1,6 1,7")
-    tries: ClassVar[tuple[Mapping[str, Any], ...]] = ({}, {"seconds": 30.0})
+    tries: ClassVar[Tries] = ({}, {"seconds": 30.0})
     place: ClassVar[int] = 1
 
     @property
@@ -80,10 +79,8 @@ class Spatula(Instrument):
         return float(np.max(mass_g / rho)) * 1e4 / self._area_cm2 > THICKEST_MM
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
-        return {
-            f"{np.max(read):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick; take the spatula's own weight off, "
-            "or use the ring.": self._too_thick(read, rho)
-        }
+        film = f"{np.max(read):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick"
+        return {f"{film}; take the spatula's own weight off, or use the ring.": self._too_thick(read, rho)}
 
     def _doubts(self, reading: float) -> Sentences:
         drop = EDGE_DROP_G_PER_CM * self.width_cm

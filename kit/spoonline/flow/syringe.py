@@ -67,10 +67,6 @@ class Syringe(Instrument):
     asks: ClassVar[tuple[str, str]] = ("Left in the syringe", "mL, such as 4,5")
     place: ClassVar[int] = 3
 
-    @property
-    def _hole_m2(self) -> float:
-        return np.pi / 4 * (self.nozzle_mm / 1000) ** 2
-
     def _speed(self, left_ml: FloatArray, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         """Speed in the nozzle [m/s]; Newton on its logarithm, from above, so that every step helps."""
         radius, length = self.nozzle_mm / 2000, self.nozzle_length_mm / 1000
@@ -98,7 +94,8 @@ class Syringe(Instrument):
         left, *fluid = (each[..., None] for each in np.broadcast_arrays(*parts))
         half = 0.5 * (self.volume_ml - left)
         speed = self._speed(left + half * (1 + _NODES), *fluid)
-        return np.asarray(1e-6 * half[..., 0] * np.sum(_WEIGHTS / speed, axis=-1) / self._hole_m2)
+        hole_m2 = np.pi / 4 * (self.nozzle_mm / 1000) ** 2
+        return np.asarray(1e-6 * half[..., 0] * np.sum(_WEIGHTS / speed, axis=-1) / hole_m2)
 
     def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         left = bisected(lambda left: self._time(left, k, n, rho) > self.seconds, 1e-6, self.volume_ml)
@@ -115,10 +112,10 @@ class Syringe(Instrument):
 
     def _doubts(self, reading: float) -> Sentences:
         left = reading / self.volume_ml
+        empty, full = left < 0.1, left > 0.95
         return {
-            "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": left
-            < 0.1,
-            "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.": left > 0.95,
+            "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": empty,
+            "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.": full,
         }
 
     def shear_rate(self, fluid: Fluid) -> Any:

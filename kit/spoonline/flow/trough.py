@@ -1,17 +1,56 @@
-"""The trough: open a gate, let the food run down a level channel, read how far it has come after a set time."""
+"""The trough: open a gate, let the food run down a level channel, read how far it has come after a set time.
+
+What its side walls hold back, how much later its front arrives than between no walls, holds ``trough.csv`` beside this file, by depth of
+the lock over width, stretch and flow index; ``tests/flow/side_walls.py`` makes it again.
+"""
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import Instrument, Sentences, size
-from spoonline.flow.side_walls import LOCK_DEPTHS, STRETCHES, delay
-from spoonline.flow.spreading import PLANAR
+from spoonline.flow.spreading import INDICES, PLANAR
 from spoonline.measures.errors import ReadingError
+
+TROUGH = Path(__file__).with_name("trough.csv")
+LOCK_DEPTHS = (0.2, 1.0)  # h0/W of the table, least and most
+STRETCHES = (1.03, 6.0)  # X of the table
+
+
+@functools.cache
+def _table() -> Any:
+    """n/depth ln(delay) over lock depth, stretch and n."""
+    from scipy.interpolate import RegularGridInterpolator
+
+    rows = np.loadtxt(TROUGH, delimiter=",", skiprows=1)
+    depth, stretch, index = np.unique(rows[:, 0]), np.unique(rows[:, 1]), np.array(INDICES)
+    values = (np.log(rows[:, 2:]) * index / rows[:, :1]).reshape(depth.size, stretch.size, index.size)
+    axes = depth, np.log(stretch) ** 0.5, index
+    # An end that rounds to just beyond the table is drawn on to.
+    return RegularGridInterpolator(axes, values, "cubic", bounds_error=False, fill_value=None)
+
+
+def delay(stretch: ArrayLike, n: ArrayLike, lock_depth: float) -> FloatArray:
+    """How many times later the front of a trough arrives than without side walls.
+
+    ``stretch``: front over lock length, both from the back wall, 1 to 6; ``lock_depth``: depth over width, h0/W, 0.2 to 1.
+
+    Examples
+    --------
+    >>> float(delay(2.0, 1.0, 0.76)) > float(delay(4.0, 1.0, 0.76)) > 1
+    True
+    """
+    grown = np.log(np.clip(np.asarray(stretch, dtype=float), *STRETCHES)) ** 0.5
+    index = np.asarray(n, dtype=float)
+    return np.asarray(np.exp(_table()((lock_depth, grown, index)) * lock_depth / index))
+
 
 SHORT_CM = 8.0  # below this the food is as deep as it is long, and mostly held by its yield stress
 
@@ -46,7 +85,7 @@ class Trough(Instrument):
     Notes
     -----
     Readings are centimetres from the gate, the end of the trough where the fluid would run off it. Thin film from a lock with side
-    walls that hold (no slip): the front arrives later than between no walls by a factor from a table (side_walls.py). Flow index
+    walls that hold (no slip): the front arrives later than between no walls by a factor from a table (trough.csv). Flow index
     0.2 to 1.2. Short readings (below 8 cm) are an order of magnitude only. The front counts from the back wall in the law, 5 cm
     more than the reading.
 
@@ -97,10 +136,8 @@ class Trough(Instrument):
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         far, end = np.max(read), self._farthest_cm
-        return {
-            f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm); read earlier, or take a flow cup.": far
-            >= end
-        }
+        came = f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm)"
+        return {f"{came}; read earlier, or take a flow cup.": far >= end}
 
     def _doubts(self, reading: float) -> Sentences:
         near_end = reading > 0.95 * self._farthest_cm

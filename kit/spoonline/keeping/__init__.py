@@ -14,13 +14,20 @@ from spoonline.keeping.cautions import (
     cautions_for,
     made_ahead,
 )  # fmt: skip
-from spoonline.keeping.conduction import Grid
-from spoonline.keeping.cooling import LOWER_BOUND, Forecast, deepest_cm, forecast, passed_at
-from spoonline.keeping.cooling_log import CoolingLog, TwoPoint, two_point, verdict
+from spoonline.keeping.cooling import LOWER_BOUND, Forecast, Grid, deepest_cm, forecast, passed_at
+from spoonline.keeping.cooling_log import (
+    CoolingLog,
+    ProbeReading,
+    TwoPoint,
+    read_logger,
+    read_readings,
+    two_point,
+    verdict,
+)
 from spoonline.keeping.dates import LastDays, UseBy, freezing, last_days
-from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours, read_dishes
+from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours, Plan, Task, plan, read_dishes
 from spoonline.keeping.hand_out import calendar, shopping_for, use_by
-from spoonline.keeping.heat import Food, food, food_of, ice_inside, ice_to_melt_kg
+from spoonline.keeping.heat import PSI_PA, Food, boiling_c, food, food_of, ice_inside, ice_to_melt_kg, reheating_minutes
 from spoonline.keeping.places import (
     CODE,
     LIDS,
@@ -32,9 +39,6 @@ from spoonline.keeping.places import (
     cooling_rules,
     studies,
 )  # fmt: skip
-from spoonline.keeping.plan import Plan, Task, plan
-from spoonline.keeping.probe import ProbeReading, read_logger, read_readings
-from spoonline.keeping.water import PSI_PA, boiling_c, reheating_minutes
 
 __all__ = [
     "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MADE_AHEAD", "MATERIALS",

@@ -1,19 +1,24 @@
-"""A dinner made ahead: its dishes with their stages, the kitchen's tools, and the cook's free hours."""
+"""A dinner made ahead: its dishes with their stages, the tools, the free hours; and when to do what, by a constraint solver."""
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import ClassVar, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import facts
 from spoonline.measures import parse_minutes
-from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.measures.errors import AmountError, RecipeError, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 MOST_DAYS = 6
 
@@ -22,29 +27,22 @@ class DinnerStage(Record):
     """One stage of a dish: what is done, for how long, with which tools, on which days before the dinner."""
 
     text: str = Field(min_length=1, max_length=300, description="what is done")
-    active_min: Number = Field(
-        default=Decimal(0), ge=0, le=1440, description="the cook's hands are in it, at its beginning [min]"
-    )
+    active_min: Number = Field(default=Decimal(0), ge=0, le=1440, description="first the cook's hands are in it [min]")
     waiting_min: Number = Field(default=Decimal(0), ge=0, le=2880, description="then it goes by itself [min]")
     tools: tuple[str, ...] = Field((), description="what it occupies from beginning to end: burner, oven, a named pot")
     earliest_day: int = Field(MOST_DAYS, ge=0, le=MOST_DAYS, description="days before the dinner, at the most")
     latest_day: int = Field(0, ge=0, le=MOST_DAYS, description="days before the dinner, at the least")
     alone: bool = Field(False, description="true where nobody need be there while it waits, such as chilling")
-    keeps_days: int | None = Field(
-        None, ge=1, le=90, description="days it keeps, its own day as day 1; none: home advice"
-    )
-    within_min: MaybeNumber = Field(
-        None, ge=0, description="the next stage, or serving, begins within so long of its end [min]"
-    )
+    keeps_days: int | None = Field(None, ge=1, le=90, description="days it keeps, its own is day 1; none: home advice")
+    within_min: MaybeNumber = Field(None, ge=0, description="what comes next begins within so long of its end [min]")
 
     @model_validator(mode="after")
     def _holds(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
         if self.latest_day > self.earliest_day:
-            raise ValueError(
-                f"from {self.earliest_day} to {self.latest_day} days before came; write the earlier day first, such as 2-1"
-            )
+            came = f"from {self.earliest_day} to {self.latest_day} days before came"
+            raise ValueError(f"{came}; write the earlier day first, such as 2-1")
         if self.active_min + self.waiting_min == 0:
             raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
         return self
@@ -102,20 +100,13 @@ class Dinner(Kept):
     def _tools_known(self, info: ValidationInfo) -> Self:
         if stored(info):
             return self
-        for dish, stage in self.stages:
-            for tool in stage.tools:
-                if self.tools.get(tool, 0) < 1:
-                    raise ValueError(
-                        f"{dish.title}, {stage.text!r}, uses {tool!r}; write how many there are, such as {tool}: 1"
-                    )
+        for dish, stage, tool in ((d, s, tool) for d in self.dishes for s in d.stages for tool in s.tools):
+            if self.tools.get(tool, 0) < 1:
+                many = f"write how many there are, such as {tool}: 1"
+                raise ValueError(f"{dish.title}, {stage.text!r}, uses {tool!r}; {many}")
         if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
         return self
-
-    @property
-    def stages(self) -> list[tuple[DinnerDish, DinnerStage]]:
-        """Every stage with its dish."""
-        return [(dish, stage) for dish in self.dishes for stage in dish.stages]
 
     @property
     def key(self) -> str:
@@ -127,10 +118,19 @@ class Dinner(Kept):
         return self.serve_at.date() - timedelta(days=before)
 
 
-_MINUTES = re.compile(r"(?P<active>\d+)(?:\s*\+\s*(?P<waiting>\d+))?(?:\s*min)?")
-_DAYS = re.compile(r"days?\s*-?(?P<first>\d)(?:\s*(?:to|-)\s*-?(?P<last>\d))?")
-_KEEPS = re.compile(r"keeps\s+(\d+)\s*(?:days?|d)?")
-_WITHIN = re.compile(r"within\s+(.+)")
+# What a part of a stage may say, in small letters, and the fields that it gives; a word of none of these is a tool.
+_PARTS: tuple[tuple[str, Callable[[re.Match[str]], dict[str, Any]]], ...] = (
+    (r"(\d+)(?:\s*\+\s*(\d+))?(?:\s*min)?", lambda said: {"active_min": said[1], "waiting_min": said[2] or 0}),
+    (r"days?\s*-?(\d)(?:\s*(?:to|-)\s*-?(\d))?", lambda said: _days(int(said[1]), int(said[2] or said[1]))),
+    (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda said: {"keeps_days": int(said[1])}),
+    (r"within\s+(.+)", lambda said: {"within_min": math.floor(parse_minutes(said[1]))}),
+    (r"alone", lambda said: {"alone": True}),
+    (r"[a-z][\w ,]*", lambda said: {"tools": tuple(filter(None, map(str.strip, said[0].split(","))))}),
+)
+
+
+def _days(*before: int) -> dict[str, int]:
+    return {"earliest_day": max(before), "latest_day": min(before)}
 
 
 def read_dishes(text: str) -> tuple[DinnerDish, ...]:
@@ -163,37 +163,173 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
             raise RecipeError(f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it.")
         else:
             dishes[-1][1].append(_stage(line.lstrip("- ")))
-    for title, stages in dishes:
-        if not stages:
-            raise RecipeError(
-                f"{title[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1."
-            )
+    if empty := next((title for title, stages in dishes if not stages), ""):
+        raise RecipeError(f"{empty[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1.")
     return tuple(DinnerDish(title=title, stages=tuple(stages)) for title, stages in dishes)
 
 
 def _stage(line: str) -> DinnerStage:
     head, *parts = (part.strip() for part in line.split(";"))
-    fields: dict[str, object] = {"text": head}
+    fields: dict[str, Any] = {"text": head}
     for part in filter(None, parts):
-        low = part.lower()
-        if found := _MINUTES.fullmatch(low):
-            fields |= {"active_min": found["active"], "waiting_min": found["waiting"] or 0}
-        elif found := _DAYS.fullmatch(low):
-            first, last = int(found["first"]), int(found["last"] or found["first"])
-            fields |= {"earliest_day": max(first, last), "latest_day": min(first, last)}
-        elif found := _KEEPS.fullmatch(low):
-            fields["keeps_days"] = int(found[1])
-        elif found := _WITHIN.fullmatch(low):
-            try:
-                fields["within_min"] = math.floor(parse_minutes(found[1]))
-            except KitchenError as err:
-                raise RecipeError(f"{head!r}: {part!r} came; write it as within 20 min.") from err
-        elif low == "alone":
-            fields["alone"] = True
-        elif re.fullmatch(r"[a-z][\w ,]*", low):
-            fields["tools"] = tuple(tool.strip() for tool in low.split(",") if tool.strip())
-        else:
-            raise RecipeError(
-                f"{head!r}: {part!r} is not understood; write minutes as 15+20, days as day 2 to 1, tools by name."
-            )
+        read = ((re.fullmatch(pattern, part.lower()), give) for pattern, give in _PARTS)
+        said, give = next((each for each in read if each[0]), (None, None))
+        if said is None or give is None:
+            wanted = "write minutes as 15+20, days as day 2 to 1, tools by name."
+            raise RecipeError(f"{head!r}: {part!r} is not understood; {wanted}")
+        with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), AmountError):
+            fields |= give(said)
     return DinnerStage(**fields)
+
+
+STEP_MIN = 5
+EFFORT = 20.0  # of the solver, in its own machine-independent seconds
+
+
+@dataclass(frozen=True)
+class Task:
+    """One stage at its time; hands are in it until ``hands_until``."""
+
+    dish: str
+    stage: DinnerStage
+    start: datetime
+    hands_until: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A dinner with its tasks in order of time; without tasks where nothing fits, and then what does not."""
+
+    dinner: Dinner
+    tasks: tuple[Task, ...]
+    does_not_fit: str = ""
+
+    @property
+    def fits(self) -> bool:
+        """Whether a schedule was found."""
+        return bool(self.tasks)
+
+    @property
+    def text(self) -> str:
+        """The answer in a sentence or two."""
+        if not self.fits:
+            return f"Nothing fits: {self.does_not_fit}."
+        hands = sum(float(task.stage.active_min) for task in self.tasks)
+        days = len({task.start.date() for task in self.tasks})
+        first = self.tasks[0]
+        return (
+            f"It fits: {len(self.tasks)} stages on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min hands-on; begin on "
+            f"{first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
+        )
+
+
+def plan(dinner: Dinner, *, step_min: int = STEP_MIN) -> Plan:
+    """Plan a dinner backward from the time it is served: every stage as late as it can be.
+
+    Parameters
+    ----------
+    dinner : Dinner
+    step_min : int
+        Times are multiples of this [min], 1 to 60, or a RecipeError; lengths are rounded up to it.
+
+    Notes
+    -----
+    Stages of a dish follow one another; hands never overlap; no tool is used more than there are; all but what waits alone lies in
+    the free hours; nothing is begun before its earliest day nor so early that it outlasts its keeping; what must follow soon does.
+    Solver: CP-SAT of OR-Tools, one worker and a fixed seed, so that one dinner has one plan.
+
+    Examples
+    --------
+    >>> from spoonline.keeping.dinner import FreeHours, read_dishes
+    >>> lunch = Dinner(name="Lunch", serve_at="2026-01-22T12:30", guests=24, tools={"burner": 1},
+    ...                dishes=read_dishes("Mushroom gravy\\n- Simmer; 15+20; burner; day 0; within 10 min"),
+    ...                free=[FreeHours(day=0, start="09:00", end="12:30")])
+    >>> plan(lunch).tasks[0].start.isoformat()
+    '2026-01-22T11:55:00'
+    """
+    if not 1 <= step_min <= 60:
+        raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
+    tasks = _solve(dinner, step_min)
+    return Plan(dinner, tasks, "" if tasks else _does_not_fit(dinner, step_min))
+
+
+def _does_not_fit(dinner: Dinner, step_min: int) -> str:
+    """The first dish that does not fit, alone or beside those before it."""
+    for dish in dinner.dishes:
+        if not _solve(dinner.model_copy(update={"dishes": (dish,)}), step_min):
+            return f"{dish.title} alone does not fit into the free hours of its days"
+    count = next(
+        count for count in range(2, len(dinner.dishes) + 1)
+        if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step_min)
+    )  # fmt: skip
+    *others, last = (dish.title for dish in dinner.dishes[:count])
+    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools or the free hours run out"
+
+
+def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    midnight = datetime.combine(dinner.day(MOST_DAYS), time())
+    day_steps = math.ceil(1440 / step)
+    # Days are laid end to end on a grid of their own, so that a step need not divide a day.
+    serve = MOST_DAYS * day_steps + (60 * dinner.serve_at.hour + dinner.serve_at.minute) // step
+    windows = _windows(dinner, step, day_steps)
+    placed: list[tuple[str, DinnerStage, cp_model.IntVar, int, int]] = []
+    hands: list[cp_model.IntervalVar] = []
+    used: dict[str, list[cp_model.IntervalVar]] = {}
+    for dish in dinner.dishes:
+        for stage in dish.stages:
+            active = math.ceil(float(stage.active_min) / step)
+            whole = max(active + math.ceil(float(stage.waiting_min) / step), 1)
+            # What needs the cook lies in one of the stretches.
+            days = range(stage.latest_day, min(stage.earliest_day, stage.keeps - 1) + 1)
+            needs = max(active if stage.alone else whole, 1)
+            spans = [[first, last - needs] for day, first, last in windows if day in days and first <= last - needs]
+            if not spans:
+                return ()
+            start = model.new_int_var_from_domain(cp_model.Domain.from_intervals(spans), "")
+            if active:
+                hands.append(model.new_fixed_size_interval_var(start, active, ""))
+            for tool in set(stage.tools):
+                used.setdefault(tool, []).append(model.new_fixed_size_interval_var(start, whole, ""))
+            placed.append((dish.title, stage, start, active, whole))
+        # One after the other, and soon where it must be.
+        line = placed[-len(dish.stages) :]
+        followers: list[Any] = [*(start for _, _, start, _, _ in line[1:]), serve]
+        for (_, stage, start, _, whole), after in zip(line, followers, strict=True):
+            model.add(start + whole <= after)
+            if stage.within_min is not None:
+                model.add(after - start - whole <= math.floor(float(stage.within_min) / step))
+    model.add_no_overlap(hands)
+    for tool, uses in used.items():
+        model.add_cumulative(uses, [1] * len(uses), dinner.tools[tool])
+    model.maximize(sum(start for _, _, start, _, _ in placed))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.max_deterministic_time = EFFORT
+    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return ()
+
+    def at(steps: int) -> datetime:
+        day, within = divmod(steps, day_steps)
+        return midnight + timedelta(days=day, minutes=within * step)
+
+    tasks = []
+    for title, stage, start, active, whole in placed:
+        begin = solver.value(start)
+        tasks.append(Task(title, stage, at(begin), at(begin + active), at(begin + whole)))
+    return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.dish)))
+
+
+def _windows(dinner: Dinner, step: int, day_steps: int) -> list[tuple[int, int, int]]:
+    """Days before, first and last step of every stretch of free hours."""
+    found = []
+    for each in dinner.free:
+        begin, end = (60 * at.hour + at.minute for at in (each.start, each.end))
+        end += end == 1439  # 23:59 means midnight
+        base = (MOST_DAYS - each.day) * day_steps
+        found.append((each.day, base + math.ceil(begin / step), base + end // step))
+    return found

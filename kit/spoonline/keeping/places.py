@@ -9,7 +9,6 @@ from functools import cache
 from types import MappingProxyType
 
 from spoonline import facts
-from spoonline.facts.rows import Limit
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
@@ -42,22 +41,17 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     >>> cooling_rules()["France"].stages
     ((10.0, 2.0),)
     """
-    found: dict[str, dict[str, Limit]] = {}
-    for row in facts.limits().values():
-        what = next((each for each in _PARTS if row.name.startswith(f"cooling {each}")), None)
-        if what is not None:
-            found.setdefault(row.jurisdiction, {})[what] = row
-    return MappingProxyType({name: _rule(name, rows) for name, rows in found.items()})
+    limits, found = facts.limits(), {}
+    for start in (row for name, row in limits.items() if name.startswith("cooling start")):
+        whose = start.name.removeprefix("cooling start")
+        rows = [(f"cooling {stage}{whose}", f"cooling {hours}{whose}") for stage, hours in _STAGES]
+        stages = tuple((limits[stage].value, limits[hours].value) for stage, hours in rows if stage in limits)
+        found[start.jurisdiction] = CoolingRule(start.jurisdiction, start.value, stages, start.source, start.kind)
+    return MappingProxyType(found)
 
 
-# The longer name first: a row's name begins with one of these.
-_PARTS = ("stage 1 time", "stage 1", "stage 2", "total time", "start")
-
-
-def _rule(name: str, rows: dict[str, Limit]) -> CoolingRule:
-    pairs = (("stage 1", "stage 1 time"), ("stage 2", "total time"))
-    stages = tuple((rows[stage].value, rows[hours].value) for stage, hours in pairs if stage in rows)
-    return CoolingRule(name, rows["start"].value, stages, rows["start"].source, rows["start"].kind)
+# What the table calls the temperature of a stage, and the hours within which it is due.
+_STAGES = (("stage 1", "stage 1 time"), ("stage 2", "total time"))
 
 
 def usual_rule() -> CoolingRule:
@@ -74,20 +68,15 @@ class Surroundings:
     h: Range
 
 
-def _surroundings(name: str, ambient_c: str, *figures: str) -> Surroundings:
-    return Surroundings(name, float(ambient_c), Range(*map(float, figures[:3])))
-
-
-SURROUNDINGS: Mapping[str, Surroundings] = MappingProxyType(
-    {row["name"]: _surroundings(*row.values()) for row in facts.rows.read_table("surroundings.csv")}
-)
+SURROUNDINGS: Mapping[str, Surroundings] = {
+    name: Surroundings(name, float(air), Range(*map(float, h[:3])))
+    for name, air, *h in map(dict.values, facts.rows.read_table("surroundings.csv"))
+}
 STILL_AIR = SURROUNDINGS["fridge, still air"].h
 
 # Wall: thickness over conductivity [m2 K/W] (memory).
-MATERIALS: Mapping[str, float] = MappingProxyType(
-    {"thin metal": 0.0, "glass or stoneware": 0.006, "plastic tub": 0.0125, "insulated": 0.5}
-)
-LIDS: Mapping[str, float] = MappingProxyType({"open": 0.0, "loosely covered": 0.05, "lid on": 0.12})
+MATERIALS = {"thin metal": 0.0, "glass or stoneware": 0.006, "plastic tub": 0.0125, "insulated": 0.5}
+LIDS = {"open": 0.0, "loosely covered": 0.05, "lid on": 0.12}
 
 
 @dataclass(frozen=True)
@@ -110,9 +99,7 @@ class Container:
         if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
             raise RecipeError(f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted.")
         if self.material not in MATERIALS or self.lid not in LIDS:
-            raise RecipeError(
-                f"{self.material!r}, {self.lid!r} came; choose of {', '.join(MATERIALS)} and of {', '.join(LIDS)}."
-            )
+            raise RecipeError(f"{self.material!r}, {self.lid!r} came; choose of {', '.join((*MATERIALS, *LIDS))}.")
 
     @property
     def spans_cm(self) -> tuple[float, ...]:

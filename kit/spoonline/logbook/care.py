@@ -4,22 +4,21 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import sqlite3
-from collections.abc import Iterator, Sequence
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Table, func, select
+from sqlalchemy import Connection, Engine, Table, func, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.engine import file_of, is_address
+from spoonline.logbook.engine import Where, file_of, is_address
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, batch_of, kept_name, version_of, whole
+from spoonline.logbook.rows import SetApartError, name_of, record_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Version
@@ -51,7 +50,7 @@ class Checked:
         return "\n".join([first, *(f"- {each}" for each in (*self.faults, *self.notes))])
 
 
-def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Path:
+def backup(where: Where, to: Where, progress: Progress | None = None) -> Path:
     """Copy a logbook, in use or not, and prove the copy.
 
     Parameters
@@ -72,13 +71,8 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     if target.exists():
         raise LogbookError(f"{target.name} exists already; give the backup a new name.")
     if is_address(where):
-        part = target.with_name(target.name + ".part")
-        try:  # under its own name it would look like a backup before it is one
-            part.unlink(missing_ok=True)
+        with _new_file(target) as part:
             move(where, part, progress)
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
         return target
     source = file_of(where)
     if not source.exists():
@@ -87,12 +81,29 @@ def backup(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: 
     return target
 
 
+@contextmanager
+def _new_file(target: Path) -> Iterator[Path]:
+    """The file that becomes the target once it is whole; under its own name it would look like a backup before it is one."""
+    part = target.with_name(target.name + ".part")
+    try:
+        part.unlink(missing_ok=True)
+        yield part
+        part.replace(target)
+    finally:
+        for end in ("", "-wal", "-shm", "-journal"):
+            part.with_name(part.name + end).unlink(missing_ok=True)
+
+
 def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> None:
     """SQLite's own online copy of one moment, checked afterwards page by page and table by table."""
     told = None if progress is None else (lambda _status, left, total: progress(total - left, total, "pages"))
-    part = target.with_name(target.name + ".part")
+    unequal = f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
     try:
-        with closing(sqlite3.connect(source, isolation_level=None)) as here, closing(sqlite3.connect(part)) as there:
+        with (
+            _new_file(target) as part,
+            closing(sqlite3.connect(source, isolation_level=None)) as here,
+            closing(sqlite3.connect(part)) as there,
+        ):
             here.text_factory = there.text_factory = bytes  # a damaged text is copied like any other
             here.execute("BEGIN")  # whoever writes meanwhile does not move what is copied and compared
             wanted = _prints(here, source.name)
@@ -100,15 +111,9 @@ def _copy_file(source: Path, target: Path, progress: Progress | None = None) -> 
                 raise LogbookError(f"{source.name} holds no logbook; give the file of a spoonline logbook.")
             here.backup(there, pages=200, progress=told)
             if _prints(there, part.name) != wanted:
-                raise LogbookError(
-                    f"The copy {target.name} is not equal to {source.name}; try another disk. The logbook is untouched."
-                )
-        part.replace(target)
+                raise LogbookError(unequal)
     except (sqlite3.Error, OSError) as err:
         raise LogbookError(f"The backup {target.name} could not be written ({err}); the logbook is untouched.") from err
-    finally:
-        for end in ("", "-wal", "-shm", "-journal"):
-            part.with_name(part.name + end).unlink(missing_ok=True)
 
 
 def _prints(connection: sqlite3.Connection, name: str) -> dict[str, str]:
@@ -126,9 +131,7 @@ def _prints(connection: sqlite3.Connection, name: str) -> dict[str, str]:
     return found
 
 
-def before_migration(
-    engine: Engine, where: str | os.PathLike[str], schema: int, progress: Progress | None = None
-) -> Path:
+def before_migration(engine: Engine, where: Where, schema: int, progress: Progress | None = None) -> Path:
     """Keep a proven copy beside the logbook before its tables are changed.
 
     A file gets a copy of itself; a database gets an export folder in the folder one works in.
@@ -160,7 +163,7 @@ def check(book: Logbook, progress: Progress | None = None) -> Checked:
             for rows in _chunks(connection, table):
                 done += len(rows)
                 for row in rows:
-                    looked.at(table, row)
+                    looked.at(table.name, row)
                 if progress is not None:
                     progress(done, total, table.name)
             looked.counts[table.name] = done
@@ -178,80 +181,48 @@ class _Look:
         self.notes: list[str] = []
         self.ids: set[str] = set()
         self.numbers: dict[tuple[str, str], set[int]] = {}
-        self.replaced: dict[str, str] = {}
         if connection.dialect.name == "sqlite":
             verdict = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
             self.faults += [f"The file itself: {each}." for each in verdict if each != "ok"]
 
-    def at(self, table: Table, row: RowMapping) -> None:
-        """Look at one row."""
-        found: tuple[str, ...] = ()
-        if table is tables.pictures:
-            if hashlib.sha256(bytes(row["data"])).hexdigest() != row["id"] or not whole("pictures", row):
-                found = (f"The photo {row['id'][:12]} no longer has its content.",)
-            self.ids.add(row["id"])
-        elif table is tables.hidden:
-            found = self._mark(row)
-        elif table is tables.kept:
-            self.ids.add(row["id"])
-            if not whole("kept", row):
-                found = (f"{kept_name(row)} no longer has the content it was kept with.",)
-            elif row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
-                found = (f"{kept_name(row)} has lost its photo.",)
-        else:
-            found = self._numbered(table, row)
-        self.faults += found
+    def at(self, kind: str, row: dict[str, Any]) -> None:
+        """Look at one row of the table of a kind."""
+        name = name_of(kind, row)
+        if not whole(kind, row) or (kind == "pictures" and hashlib.sha256(row["data"]).hexdigest() != row["id"]):
+            self.faults.append(f"{name} no longer has the content it was kept with.")
+        elif kind == "kept" and row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
+            self.faults.append(f"{name} has lost its photo.")
+        elif kind == "hidden":
+            title, _, number = str(row["key"]).rpartition("\n")
+            numbers = map(str, self.numbers.get(("version", title), ()))
+            if not (number in numbers if row["kind"] == "version" else row["key"] in self.ids):
+                self.faults.append(f"{name} is a record that is not there.")
+        if kind in ("versions", "batches") and isinstance(row["title"], str) and isinstance(row["number"], int):
+            self._numbered(kind, name, row)
+        self.ids.add(row.get("id", ""))
 
-    def _mark(self, row: RowMapping) -> tuple[str, ...]:
-        did = "taken back" if row["hidden"] else "brought back"
-        what = f"What was {did} on {str(row['at'])[:10]} ({row['reason'] or 'no reason said'})"
-        if not whole("hidden", row):
-            return (f"{what} no longer has the content it was kept with.",)
-        title, _, number = str(row["key"]).rpartition("\n")
-        there = (
-            number in map(str, self.numbers.get(("version", title), ()))
-            if row["kind"] == "version"
-            else row["key"] in self.ids
-        )
-        return () if there else (f"{what} is a record that is not there.",)
-
-    def _numbered(self, table: Table, row: RowMapping) -> tuple[str, ...]:
-        is_version = table is tables.versions
+    def _numbered(self, kind: str, name: str, row: dict[str, Any]) -> None:
         title, number = row["title"], row["number"]
-        name = f"{title}, version {number}" if is_version else f"Batch {number} of {title}"
-        if not (isinstance(title, str) and isinstance(number, int)):
-            return (f"{name} no longer has a title and a number.",)
-        seen = self.numbers.setdefault(("version" if is_version else "batch", title), set())
-        found = []
+        seen = self.numbers.setdefault(("version" if kind == "versions" else "batch", title), set())
         try:
-            record: Version | Batch = version_of(row) if is_version else batch_of(row)
-            part = record.recipe if isinstance(record, Version) else record
-            if part.newer_fields:
-                self.notes.append(
-                    f"{name} has fields of a newer release ({', '.join(part.newer_fields)}); they are kept."
-                )
+            part = record_of(Version, row).recipe if kind == "versions" else record_of(Batch, row)
+            if newer := ", ".join(part.newer_fields):
+                self.notes.append(f"{name} has fields of a newer release ({newer}); they are kept.")
         except SetApartError as err:
-            if whole(table.name, row):
-                self.notes.append(str(err))
-            else:
-                found.append(f"{name} no longer has the content it was {'saved' if is_version else 'recorded'} with.")
+            self.notes += [str(err)] if whole(kind, row) else []
         if row["seal"] is None:
-            self.notes.append(
-                f"{name} has no seal: a release before this one wrote it, or it was changed by hand; look at it."
-            )
-        if is_version:
-            if row["parent"] is not None and row["parent"] not in seen:
-                found.append(f"{name} was made from version {row['parent']}, which is not there.")
-        else:
+            unsealed = "has no seal: a release before this one wrote it, or it was changed by hand; look at it."
+            self.notes.append(f"{name} {unsealed}")
+        if kind == "versions" and row["parent"] is not None and row["parent"] not in seen:
+            self.faults.append(f"{name} was made from version {row['parent']}, which is not there.")
+        if kind == "batches":
             if row["replaces"] and row["replaces"] not in self.ids:
-                found.append(f"{name} corrects a record that is not there.")
+                self.faults.append(f"{name} corrects a record that is not there.")
             if not row["replaces"] and number in seen:
-                found.append(f"{title} has two batches {number}; both are kept.")
+                self.faults.append(f"{title} has two batches {number}; both are kept.")
             if row["version"] not in self.numbers.get(("version", title), ()):
-                found.append(f"{name} was cooked from version {row['version']}, which is not there.")
-            self.ids.add(row["id"])
+                self.faults.append(f"{name} was cooked from version {row['version']}, which is not there.")
         seen.add(number)
-        return tuple(found)
 
     def at_the_end(self, told_here: dict[tuple[str, str], int]) -> None:
         """Miss what was told and is not there."""
@@ -269,23 +240,34 @@ class _Look:
                 said = ", ".join(map(str, gone[:5])) + (" and more" if len(gone) > 5 else "")
                 self.faults.append(f"{kind.capitalize()} {said} of {title} was saved and is not there.")
         for (kind, title), there in sorted(self.numbers.items()):
-            if max(there) > most.get((kind, title), 0):
-                self.notes.append(
-                    f"{kind.capitalize()} {max(there)} of {title} was saved by a release before this one."
-                )
+            if (last := max(there)) > most.get((kind, title), 0):
+                self.notes.append(f"{kind.capitalize()} {last} of {title} was saved by a release before this one.")
         twice = select(tables.batches.c.title, tables.batches.c.number).where(tables.standing())
         twice = twice.group_by(tables.batches.c.title, tables.batches.c.number).having(func.count() > 1)
         for title, number in self.connection.execute(twice).all():
             self.faults.append(f"Batch {number} of {title} stands in two forms; take one of them back.")
 
 
-def _chunks(connection: Connection, table: Table) -> Iterator[Sequence[RowMapping]]:
-    """Rows in the order they were kept, a few hundred at a time, so that a large logbook does not fill the memory."""
-    streamed = connection.execute(select(table).order_by(table.c.seq), execution_options={"yield_per": CHUNK})
-    yield from streamed.mappings().partitions()
+def _chunks(connection: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
+    """Rows in the order they were kept, a few hundred at a time, so that a large logbook does not fill the memory.
+
+    They are equal on both engines: plain bytes, and without the number that the engine gave a row.
+    """
+    columns = [column for column in table.c if column.name != "seq"]
+    streamed = connection.execute(select(*columns).order_by(table.c.seq), execution_options={"yield_per": CHUNK})
+    for rows in streamed.mappings().partitions():
+        yield [{n: bytes(v) if isinstance(v, memoryview) else v for n, v in row.items()} for row in rows]
 
 
-def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Progress | None = None) -> Checked:
+def _print(connection: Connection, table: Table) -> str:
+    """A fingerprint of all rows of a table."""
+    digest = hashlib.sha256()
+    for rows in _chunks(connection, table):
+        digest.update(repr(rows).encode())
+    return digest.hexdigest()
+
+
+def move(where: Where, to: Where, progress: Progress | None = None) -> Checked:
     """Copy every record of a logbook, history and photos included, into a new one of either kind, and check it there.
 
     Parameters
@@ -309,27 +291,14 @@ def move(where: str | os.PathLike[str], to: str | os.PathLike[str], progress: Pr
             if held := tables.held(there):
                 raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
             for table in tables.KINDS:
-                count, digest = 0, hashlib.sha256()
+                count = 0
                 for rows in _chunks(here, table):
-                    plain = [_without_seq(row) for row in rows]
-                    digest.update(repr(plain).encode())
-                    there.execute(table.insert(), plain)
+                    there.execute(table.insert(), rows)
                     count += len(rows)
                     if progress is not None:
                         progress(count, count, table.name)
-                copied = hashlib.sha256()
-                for rows in _chunks(there, table):
-                    copied.update(repr([_without_seq(row) for row in rows]).encode())
-                if copied.digest() != digest.digest():
-                    raise LogbookError(
-                        f"{table.name} differ after the move; the old logbook is untouched, so try again."
-                    )
-            for kind, title, number in here.execute(select(tables.told)).all():
-                tables.put(there, tables.told, {"kind": kind, "title": title}, number=number)
+                if _print(here, table) != _print(there, table):
+                    differ = "differ after the move; the old logbook is untouched, so try again."
+                    raise LogbookError(f"{table.name} {differ}")
+            tables.note_told(there, here.execute(select(tables.told)).all())
         return check(target)
-
-
-def _without_seq(row: RowMapping) -> dict[str, Any]:
-    """A row as it is equal on both engines: by the names of its columns, without the number that the engine gave it."""
-    plain = {name: bytes(value) if isinstance(value, memoryview) else value for name, value in row.items()}
-    return {name: plain[name] for name in sorted(plain) if name != "seq"}

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+from spoonline.logbook.engine import Where
 from spoonline.logbook.logbook import Logbook
 from spoonline.measures.errors import LogbookError
 
@@ -21,7 +21,7 @@ def demo_folder() -> Path:
     raise LogbookError("This installation lacks its demo data; install spoonline again.")
 
 
-def make_demo(where: str | os.PathLike[str]) -> Logbook:
+def make_demo(where: Where) -> Logbook:
     """Restore the demo into a new logbook."""
     return Logbook.restore(demo_folder(), where)
 

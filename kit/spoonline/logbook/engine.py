@@ -11,9 +11,11 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, select
 from sqlalchemy.exc import SQLAlchemyError
 
+from spoonline.facts.rows import read_table
 from spoonline.logbook import tables
-from spoonline.measures.errors import LogbookError, Progress
+from spoonline.measures.errors import LogbookError, Progress, told_as
 
+Where = str | os.PathLike[str]  # a file, or the address of a database
 BUSY_MS, SETTLE_MS = 5000, 100
 # By its second name the file would be opened as if it were another one, and what either name writes is lost to the other.
 LINKED = "{name} has a second name on this disk (a hard link); remove that link or make it a copy, then open the logbook again."
@@ -22,22 +24,21 @@ EMPTY = "{name} is empty and holds no logbook; restore a backup or an export und
 WRITERS = 70_663_366
 
 
-def is_address(where: str | os.PathLike[str]) -> bool:
+def is_address(where: Where) -> bool:
     """Whether ``where`` is a database address and not a file."""
     return "://" in str(where)
 
 
-def file_of(where: str | os.PathLike[str]) -> Path:
+def file_of(where: Where) -> Path:
     """The one file that a path means, whichever way it is written."""
-    try:
+    unfit = LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.")
+    with told_as(unfit, OSError, ValueError, RuntimeError, TypeError):
         path = Path(os.path.realpath(Path(where).expanduser()))
         path.exists()  # raises where no file can have that name
-    except (OSError, ValueError, RuntimeError, TypeError) as err:
-        raise LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.") from err
-    return path
+        return path
 
 
-def connect(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Engine:
+def connect(where: Where, progress: Progress | None = None, *, create: bool = True) -> Engine:
     """Open a logbook's database, creating what is missing unless ``create`` is false; see :func:`spoonline.logbook.open_logbook`."""
     if is_address(where):
         try:
@@ -97,36 +98,28 @@ def _found_version(connection: Connection) -> int:
         return numbers[0] if numbers else 0
     if known:
         raise LogbookError(
-            "This database holds other tables and no logbook; give a new file name, or the file of a spoonline logbook."
+            "This database holds other tables and no logbook; give a new file name, or that of a logbook."
         )
     return 0
 
 
 def _check_file(path: Path, create: bool) -> None:
     """What can be said of a file without opening it; whether it is a logbook, SQLite says."""
-    if path.is_dir():
-        raise LogbookError(f"{path.name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite.")
-    if not path.parent.is_dir():
-        raise LogbookError(f"The folder of {path.name!r} does not exist; make it first, or choose another.")
-    if path.exists():
-        if not path.is_file():
-            raise LogbookError(
-                f"{path.name} is no ordinary file; give the name of a logbook file, such as kitchen.sqlite."
-            )
-        if not create and path.stat().st_size == 0:
-            raise LogbookError(EMPTY.format(name=path.name))
-        if path.stat().st_nlink > 1:
-            raise LogbookError(LINKED.format(name=path.name))
-        if not os.access(path, os.R_OK):
-            raise LogbookError(f"The logbook {path.name} cannot be read; check its permissions.")
-        if not os.access(path, os.W_OK):
-            raise LogbookError(
-                f"The logbook {path.name} cannot be written; check its permissions, or copy it to your own folder."
-            )
-    elif not create:
-        raise LogbookError(f"There is no logbook {path.name!r} here; check its name, or go to its folder first.")
-    elif not os.access(path.parent, os.W_OK):
-        raise LogbookError(f"The folder of {path.name} cannot be written; choose a folder of your own.")
+    name, there, parent = path.name, path.exists(), path.parent
+    for wrong, sentence in (
+        (path.is_dir(), "{name!r} is a folder; give the name of a logbook file in it, such as kitchen.sqlite."),
+        (not parent.is_dir(), "The folder of {name!r} does not exist; make it first, or choose another."),
+        (there and not path.is_file(), "{name} is no ordinary file; give the name of a logbook file, such as kitchen.sqlite."),
+        (there and not create and path.stat().st_size == 0, EMPTY),
+        (there and path.stat().st_nlink > 1, LINKED),
+        (there and not os.access(path, os.R_OK), "The logbook {name} cannot be read; check its permissions."),
+        (there and not os.access(path, os.W_OK),
+         "The logbook {name} cannot be written; check its permissions, or copy it to your own folder."),
+        (not there and not create, "There is no logbook {name!r} here; check its name, or go to its folder first."),
+        (not there and not os.access(parent, os.W_OK), "The folder of {name} cannot be written; choose a folder of your own."),
+    ):  # fmt: skip
+        if wrong:
+            raise LogbookError(sentence.format(name=name))
 
 
 def _sqlite_habits(engine: Engine) -> None:
@@ -188,30 +181,9 @@ def writing(engine: Engine) -> AbstractContextManager[Connection]:
     return engine.execution_options(spoonline_write=True).begin()
 
 
-# What can go wrong in a database, what it says then, and what that means for a person.
+# What can go wrong in a database; ``troubles.csv`` has the words by which it is known, the first row that fits, and what to say then.
 TROUBLES = (SQLAlchemyError, UnicodeError, OverflowError)
-_SENTENCES = {
-    ("too large", "out of range"): "A number is larger than the logbook {name} can hold; type the one that was meant.",
-    (
-        "locked",
-        "busy",
-        "lock timeout",
-    ): "The logbook {name} is in use by another program; close that one or wait, then press again.",
-    ("not a database",): (
-        "{name} is not a logbook, or is a damaged one; leave it as it is, and give another name or restore your last export beside it."
-    ),
-    (
-        "cannot be read",
-        "malformed",
-        "corrupt",
-    ): "The logbook {name} is damaged ({short}); keep it, and restore your last export beside it.",
-    (
-        "disk I/O error",
-    ): "The logbook {name} could not be written ({short}): the disk may be full or failing; make room, then try again.",
-    ("full", "No space"): "The disk of {name} is full; make room, then press again. Nothing was half-saved.",
-    ("readonly",): "The logbook {name} cannot be written; check the permissions of its folder.",
-    ("",): "The logbook {name} could not be used ({short}); check its name or address, then try again.",
-}
+_SAID = read_table("troubles.csv", "logbook")  # read while all is well
 
 
 def trouble(err: Exception, name: str) -> LogbookError:
@@ -220,5 +192,5 @@ def trouble(err: Exception, name: str) -> LogbookError:
     short = text[0] if text else type(err).__name__
     if isinstance(err, UnicodeError):
         short = "its text cannot be read"
-    said = next(said for words, said in _SENTENCES.items() if any(word in short for word in words))
+    said = next(row["sentence"] for row in _SAID if any(word in short for word in row["words"].split("|")))
     return LogbookError(said.format(name=name, short=short))

@@ -1,4 +1,4 @@
-"""A logbook as a folder of readable files: JSON Lines for each kind, and a manifest with counts and SHA-256."""
+"""A logbook as a folder of readable files: JSON Lines for each kind, tables for a spreadsheet, and a manifest with counts and SHA-256."""
 
 from __future__ import annotations
 
@@ -10,14 +10,17 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Table, inspect, select
 
 from spoonline import __version__
 from spoonline.logbook import tables
 from spoonline.logbook.rows import plain_json, seal_of, vouched
-from spoonline.measures.errors import LogbookError, Progress
+from spoonline.measures.errors import LogbookError, Progress, told_as
+
+if TYPE_CHECKING:
+    from spoonline.logbook.logbook import Logbook
 
 KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
@@ -38,10 +41,8 @@ def new_folder(folder: Path) -> Iterator[Path]:
         if folder.exists():
             usual = (".jsonl", ".json", ".csv")
             strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
-            if strange:
-                raise LogbookError(
-                    f"The folder {folder.name} holds other files ({', '.join(strange[:3])}); choose an empty one."
-                )
+            if some := ", ".join(strange[:3]):
+                raise LogbookError(f"The folder {folder.name} holds other files ({some}); choose an empty one.")
         part.mkdir()
         yield part
         if folder.exists():
@@ -57,13 +58,8 @@ def new_folder(folder: Path) -> Iterator[Path]:
 
 
 def write_folder(
-    connection: Connection,
-    folder: Path,
-    *,
-    names: bool = False,
-    schema: int = tables.LATEST,
-    progress: Progress | None = None,
-) -> None:
+    connection: Connection, folder: Path, *, names: bool = False, schema: int = tables.LATEST, progress: Progress | None = None
+) -> None:  # fmt: skip
     """Write one ``.jsonl`` file a kind, the photos, and ``manifest.json`` into a new folder.
 
     ``names`` says whether the personal names of tasters go with it; tables of an older ``schema`` lack the later kinds.
@@ -127,10 +123,8 @@ def _body(text: str) -> Any:
 
 def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
     """The content of a file that has the fingerprint which the manifest gives it."""
-    try:
+    with told_as(LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again."), OSError):
         data = (folder / name).read_bytes()
-    except OSError as err:
-        raise LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again.") from err
     if not name.startswith(f"{PHOTOS}/"):
         data = data.replace(b"\r\n", b"\n")  # a copy may have taken on the line ends of its machine
     if hashlib.sha256(data).hexdigest() != sha256:
@@ -140,21 +134,15 @@ def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
 
 def read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
     """Read an exported folder back, every file checked against the manifest: the rows of each kind, and the highest numbers told."""
-    try:
+    broken = LogbookError(f"The export {folder.name!r} is not whole; restore from an unchanged copy.")
+    with told_as(broken, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return _read_folder(folder)
-    except LogbookError:
-        raise
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as err:
-        raise LogbookError(
-            f"The export {folder.name!r} is not whole: {err!r} in it; restore from an unchanged copy."
-        ) from err
 
 
 def _read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
-    try:
+    none = f"{folder.name!r} is not an exported logbook: it has no readable manifest.json."
+    with told_as(LogbookError(none), OSError, ValueError):
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError) as err:
-        raise LogbookError(f"{folder.name!r} is not an exported logbook: it has no readable manifest.json.") from err
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise LogbookError(f"{folder.name!r} is not an exported logbook: its manifest names another format.")
     if int(manifest.get("schema", 0)) > tables.LATEST:
@@ -187,3 +175,26 @@ def _row(table: Table, row: dict[str, Any]) -> dict[str, Any]:
     if not isinstance(row.get("body", ""), str):
         row = row | {"body": plain_json(row["body"])}
     return row if "seal" in row else row | {"seal": seal_of(table.name, row) if vouched(table.name, row) else None}
+
+
+# A cell that begins so is a formula to a spreadsheet; an apostrophe before it makes it text.
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def harmless(value: object) -> object:
+    """A cell as it may stand in a spreadsheet file.
+
+    >>> harmless("=1+1"), harmless(-3), harmless("-3 g")
+    ("'=1+1", -3, "'-3 g")
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+
+
+def write_tables(book: Logbook, folder: Path) -> None:
+    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma)."""
+    import pandas as pd
+
+    each = [book.versions(title).reset_index().assign(title=title) for title in book.titles()]
+    versions = pd.concat(each, ignore_index=True) if each else pd.DataFrame()
+    for name, table in (("versions", versions), ("batches", book.batches()), ("readings", book.readings())):
+        table.map(harmless).to_csv(folder / f"{name}.csv", index=False, encoding="utf-8", lineterminator="\n")

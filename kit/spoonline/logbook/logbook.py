@@ -4,29 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, select
 
-from spoonline.logbook import tables
-from spoonline.logbook.csv_tables import write_tables
-from spoonline.logbook.folder import new_folder, read_folder, write_folder
+from spoonline.logbook import rows, tables
+from spoonline.logbook.engine import Where
+from spoonline.logbook.folder import new_folder, read_folder, write_folder, write_tables
 from spoonline.logbook.pictures import Picture, cleaned
 from spoonline.logbook.reads import Reads, listed
-from spoonline.logbook.rows import (
-    SetApartError,
-    batch_row,
-    canonical,
-    iso,
-    kept_row,
-    named_by_content,
-    version_of,
-    version_row,
-)
 from spoonline.logbook.store import Store, open_store
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
@@ -47,7 +37,7 @@ def now() -> datetime:
 
 
 def open_logbook(
-    where: str | os.PathLike[str], *, clock: Callable[[], datetime] = now, progress: Progress | None = None, create: bool = True
+    where: Where, *, clock: Callable[[], datetime] = now, progress: Progress | None = None, create: bool = True
 ) -> Logbook:  # fmt: skip
     """Open a logbook, creating what is missing.
 
@@ -132,7 +122,7 @@ class Logbook(Reads):
 
         def work(connection: Connection) -> Version:
             for earlier in made:  # a commit whose answer was lost on the way
-                row = version_row(earlier)
+                row = rows.version_row(earlier)
                 same = [table.c[name] == row[name] for name in ("title", "number", "id", "cook", "saved_at")]
                 if connection.execute(select(table.c.seq).where(*same)).first():
                     return earlier
@@ -141,12 +131,9 @@ class Logbook(Reads):
             if parent is not None and parent not in numbers:
                 raise LogbookError(f"{recipe.title!r} has no version {parent} to start from; it has {listed(numbers)}.")
             if last is not None and parent in (None, last["number"]):
-                try:
-                    latest = version_of(last)
-                except SetApartError:
-                    latest = None
-                if latest is not None and latest.recipe == recipe:
-                    return latest
+                with suppress(rows.SetApartError):
+                    if (latest := rows.record_of(Version, last)).recipe == recipe:
+                        return latest
             came = parent if parent is not None else last["number"] if last is not None else None
             number = self.store.next_number(connection, "version", recipe.title)
             given = {"id": identity, "number": number, "parent": came, "saved_at": self._now()}
@@ -154,7 +141,7 @@ class Logbook(Reads):
             # A line that was put in since is judged as the version is made, and that is part of what is stored.
             version = version.model_copy(update={"id": content_id(version.recipe)})
             made.append(version)
-            tables.insert(connection, table, version_row(version))
+            tables.insert(connection, table, rows.version_row(version))
             return version
 
         return self._told("version", self.store.change(work))
@@ -200,9 +187,9 @@ class Logbook(Reads):
                 if not again:
                     self._not_twice(connection, batch, moment)
                 number = self.store.next_number(connection, "batch", batch.title)
-            kept = named_by_content(batch, number=number, recorded_at=moment)
+            kept = rows.named_by_content(batch, number=number, recorded_at=moment)
             made.append(kept)
-            tables.insert(connection, table, batch_row(kept))
+            tables.insert(connection, table, rows.batch_row(kept))
             if image is not None:
                 self._attach(connection, kept, *image)
             return kept
@@ -244,12 +231,10 @@ class Logbook(Reads):
         old = connection.execute(select(table).where(table.c.id == batch.replaces)).mappings().first()
         if old is None or old["title"] != batch.title:
             raise LogbookError(
-                f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose it from the table."
+                f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose one that is."
             )
-        if (
-            connection.execute(select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())).first()
-            is None
-        ):
+        stands = select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())
+        if connection.execute(stands).first() is None:
             raise LogbookError(
                 f"Batch {old['number']} of {old['title']} was corrected or taken back meanwhile; open it again as it stands now, "
                 "then correct that. Nothing was saved."
@@ -261,12 +246,10 @@ class Logbook(Reads):
         if not (batch.readings or batch.weighed or batch.pot_before_g is not None):
             return
         table = tables.batches
-        since = iso(moment - timedelta(seconds=ONE_POT_S))
-        query = select(table).where(
-            table.c.title == batch.title, table.c.recorded_at >= since, tables.shown("batch", table.c.id)
-        )
-        same = json.loads(canonical(batch))
-        for row in connection.execute(query).mappings():
+        since = rows.iso(moment - timedelta(seconds=ONE_POT_S))
+        lately = table.c.title == batch.title, table.c.recorded_at >= since, tables.shown("batch", table.c.id)
+        same = json.loads(rows.canonical(batch))
+        for row in connection.execute(select(table).where(*lately)).mappings():
             body = json.loads(row["body"])
             if all(body.get(name) == same[name] for name in same if name not in GIVEN):
                 raise LogbookError(
@@ -288,7 +271,7 @@ class Logbook(Reads):
             kind, key = "version", f"{record.title}\n{record.number}"
         else:
             kind, key = ("batch" if isinstance(record, Batch) else record.kind), record.id
-        row = {"kind": kind, "key": key, "hidden": hide, "reason": CONTROL.sub("", reason), "at": iso(self._now())}
+        row = {"kind": kind, "key": key, "hidden": hide, "reason": CONTROL.sub("", reason), "at": rows.iso(self._now())}
 
         def work(connection: Connection) -> None:
             tables.insert(connection, tables.hidden, row)
@@ -305,19 +288,19 @@ class Logbook(Reads):
     def keep(self, record: AnyKept) -> AnyKept:
         """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history."""
         _wanted(record, Kept)
-        made = named_by_content(record, recorded_at=self._now())
-        self.store.change(lambda connection: tables.insert(connection, tables.kept, kept_row(made)))
+        made = rows.named_by_content(record, recorded_at=self._now())
+        self.store.change(lambda connection: tables.insert(connection, tables.kept, rows.kept_row(made)))
         return made
 
     def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:
         """Keep what a form holds now, in place of what the same session kept before; nothing typed keeps nothing."""
         table = tables.drafts
-        row = {"form": form, "session": session, "at": iso(self._now()), "body": json.dumps(fields, sort_keys=True)}
+        row = {"form": form, "session": session, "body": json.dumps(fields, sort_keys=True)}
 
         def work(connection: Connection) -> None:
             connection.execute(table.delete().where(table.c.form == form, table.c.session == session))
             if fields:
-                connection.execute(table.insert().values(**row))
+                connection.execute(table.insert().values(**row, at=rows.iso(self._now())))
 
         self.store.change(work)
 
@@ -335,23 +318,19 @@ class Logbook(Reads):
     def _photo(batch: Batch, data: bytes, caption: str) -> tuple[bytes, Picture]:
         """A photo as it will be kept, and what is said of it; refused before anything is written."""
         stored, media, width, height = cleaned(data)
-        about = {
-            "title": batch.title,
-            "batch": batch.id,
-            "sha256": hashlib.sha256(stored).hexdigest(),
-            "caption": caption,
-        }
-        return stored, Picture(media=media, width=width, height=height, **about)
+        about = {"title": batch.title, "batch": batch.id, "caption": caption, "media": media}
+        digest = hashlib.sha256(stored).hexdigest()
+        return stored, Picture(sha256=digest, width=width, height=height, **about)
 
     def _attach(self, connection: Connection, batch: Batch, stored: bytes, picture: Picture) -> Picture:
         table = tables.pictures
         if connection.execute(select(table.c.seq).where(table.c.id == picture.sha256)).first() is None:
             tables.insert(connection, table, {"id": picture.sha256, "media": picture.media, "data": stored})
-        made = named_by_content(picture, batch=batch.id, recorded_at=self._now())
-        tables.insert(connection, tables.kept, kept_row(made))
+        made = rows.named_by_content(picture, batch=batch.id, recorded_at=self._now())
+        tables.insert(connection, tables.kept, rows.kept_row(made))
         return made
 
-    def export(self, folder: str | os.PathLike[str], *, names: bool = False, progress: Progress | None = None) -> Path:
+    def export(self, folder: Where, *, names: bool = False, progress: Progress | None = None) -> Path:
         """Write everything, history included, as JSON Lines and CSV with a manifest; see :mod:`spoonline.logbook.folder`.
 
         Personal names of tasters stay behind unless ``names`` asks for them. An export that lies in the folder already is replaced
@@ -365,7 +344,7 @@ class Logbook(Reads):
         return Path(folder)
 
     @staticmethod
-    def restore(folder: str | os.PathLike[str], where: str | os.PathLike[str]) -> Logbook:
+    def restore(folder: Where, where: Where) -> Logbook:
         """Make a new logbook from an exported folder, after checking every line against the manifest.
 
         Raises
@@ -379,11 +358,10 @@ class Logbook(Reads):
             with book.store.writing() as connection:
                 if held := tables.held(connection):
                     raise LogbookError(f"The logbook {book.name} already holds {listed(held)}; restore into a new one.")
-                for table, rows in contents:
-                    if rows:
-                        connection.execute(table.insert(), rows)
-                for kind, title, number in told:
-                    tables.put(connection, tables.told, {"kind": kind, "title": title}, number=number)
+                for table, kept in contents:
+                    if kept:
+                        connection.execute(table.insert(), kept)
+                tables.note_told(connection, told)
         except BaseException:  # an interrupted kernel too: no file stays open
             book.close()
             raise

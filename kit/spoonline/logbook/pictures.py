@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from spoonline.measures.errors import KitchenError, LogbookError
+from spoonline.measures.errors import KitchenError, LogbookError, told_as
 from spoonline.recipes import Kept
 
 MEDIA = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
@@ -36,28 +36,23 @@ def cleaned(data: bytes) -> tuple[bytes, str, int, int]:
     `LogbookError` if it is another kind of file, damaged, or too large.
     """
     if len(data) > MOST_BYTES:
-        raise LogbookError(
-            f"The photo has {len(data) / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} MB are the most, so send a smaller one."
-        )
+        raise LogbookError(f"The photo has {len(data) / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} MB are the most.")
     from PIL import Image, ImageOps
 
-    try:
-        with Image.open(io.BytesIO(data), formats=list(MEDIA)) as opened:
-            form = str(opened.format)
-            if opened.width * opened.height > MOST_PIXELS:
-                raise LogbookError(
-                    f"The photo has {opened.width} x {opened.height} pixels; {MOST_PIXELS / 1e6:.0f} million are the most."
-                )
-            upright = ImageOps.exif_transpose(opened)
-            upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-            mode = "RGBA" if upright.mode in ("RGBA", "LA", "P") and form != "JPEG" else "RGB"
-            # A new image takes the pixels and leaves everything else that the file said.
-            bare = Image.new(mode, upright.size)
-            bare.paste(upright.convert(mode))
-    except LogbookError:
-        raise
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as err:
-        raise LogbookError("This is no photo that can be read; send a PNG, JPEG or WebP file.") from err
+    unread = LogbookError("This is no photo that can be read; send a PNG, JPEG or WebP file.")
+    with (
+        told_as(unread, OSError, ValueError, SyntaxError, Image.DecompressionBombError),
+        Image.open(io.BytesIO(data), formats=list(MEDIA)) as opened,
+    ):
+        form, size = str(opened.format), f"{opened.width} x {opened.height} pixels"
+        if opened.width * opened.height > MOST_PIXELS:
+            raise LogbookError(f"The photo has {size}; {MOST_PIXELS / 1e6:.0f} million are the most.")
+        upright = ImageOps.exif_transpose(opened)
+        upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+        mode = "RGBA" if upright.mode in ("RGBA", "LA", "P") and form != "JPEG" else "RGB"
+        # A new image takes the pixels and leaves everything else that the file said.
+        bare = Image.new(mode, upright.size)
+        bare.paste(upright.convert(mode))
     out = io.BytesIO()
     bare.save(out, form, **({} if form == "PNG" else {"quality": 88}))
     return out.getvalue(), MEDIA[form], bare.width, bare.height

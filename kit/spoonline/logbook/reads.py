@@ -5,7 +5,8 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -14,7 +15,7 @@ from sqlalchemy import RowMapping, Select, Table, exists, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, batch_of, kept_name, kept_of, version_of, whole
+from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, record_of
 from spoonline.logbook.store import Store
 from spoonline.measures.errors import LogbookError
 from spoonline.pots.records import Batch
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 LATE_POTS, MOST_DISHES = 400, 20
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
-T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -69,11 +69,8 @@ class Reads:
     def brought_up(self) -> str:
         """What to tell whoever opened an older logbook just now; blank for one of today."""
         copy = self.store.engine.get_execution_options().get("spoonline_copy", "")
-        return (
-            f"The logbook {self.name} is of an older kind and was brought up to date; as it was it is kept in {copy}."
-            if copy
-            else ""
-        )
+        older = "is of an older kind and was brought up to date"
+        return f"The logbook {self.name} {older}; as it was it is kept in {copy}." if copy else ""
 
     @property
     def release(self) -> str:
@@ -105,9 +102,8 @@ class Reads:
         first, any_ = tables.versions, tables.versions.alias("any")
         query = select(first.c.title).where(first.c.number == 1).order_by(first.c.seq)
         if self.store.rows(select(tables.hidden.c.seq).where(tables.hidden.c.kind == "version").limit(1)):
-            query = query.where(
-                exists().where(any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_)))
-            )
+            seen = any_.c.title == first.c.title, tables.shown("version", tables.version_key(any_))
+            query = query.where(exists().where(*seen))
         return [str(row["title"]) for row in self.store.rows(query)]
 
     def recipe(self, title: str, version: int | None = None) -> Recipe:
@@ -124,14 +120,14 @@ class Reads:
         rows = self.store.rows(self._latest(title) if number is None else asked)
         if not rows:
             raise self._nothing(title, number)
-        return version_of(rows[0])
+        return record_of(Version, rows[0])
 
     def all_versions(self, title: str) -> list[Version]:
         """All versions of a title that are not hidden, first to last; one that cannot be shown is set apart (see :meth:`damaged`)."""
         rows = self.store.rows(self._standing(title).order_by(tables.versions.c.number))
         if not rows:
             raise self._nothing(title, None)
-        return _readable(version_of, rows)
+        return _readable(Version, rows)
 
     def versions(self, title: str) -> pd.DataFrame:
         """One row a version: version, parent, saved_at, cook, note, dose_g_per_l, liquid_l, id."""
@@ -161,7 +157,7 @@ class Reads:
         rows = self.store.rows(query.order_by(table.c.title, table.c.number))
         if not rows and title is not None and not self.store.rows(self._numbers(title)):
             raise self._nothing(title, None)
-        return _readable(batch_of, rows)
+        return _readable(Batch, rows)
 
     def batches(self, title: str | None = None) -> pd.DataFrame:
         """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
@@ -169,10 +165,8 @@ class Reads:
 
         records, recipes = self.all_batches(title), dict[tuple[str, int], Recipe]()
         for key in {(record.title, record.version) for record in records}:
-            try:
+            with suppress(LogbookError):  # its pots cannot be worked out without it; :meth:`damaged` names it
                 recipes[key] = self.version(*key).recipe
-            except LogbookError:  # its pots cannot be worked out without it; :meth:`damaged` names it
-                continue
         return batch_table([each for each in records if (each.title, each.version) in recipes], recipes)
 
     def readings(self, title: str | None = None) -> pd.DataFrame:
@@ -244,7 +238,7 @@ class Reads:
         known: dict[str, Batch] = {}
         for row in self._late(tables.batches, title, last):
             names[row["id"]] = f"batch {row['number']} of {row['title']}"
-            batch = _readable(batch_of, [row])
+            batch = _readable(Batch, [row])
             what = "corrected" if row["replaces"] else "recorded"
             before = f"record {str(row['replaces'])[:12]}" if row["replaces"] else f"version {row['version']}"
             if batch:
@@ -275,14 +269,10 @@ class Reads:
         """Every record that cannot be shown, one sentence each: damaged, or of a newer release; of some dishes only where asked."""
         found = []
         for title in [None] if titles is None else titles:
-            for table, read in (
-                (tables.versions, version_of),
-                (tables.batches, batch_of),
-                (tables.kept, _sort_of_kept),
-            ):
+            for table in (tables.versions, tables.batches, tables.kept):
                 for row in self._late(table, title, None):
                     try:
-                        read(row)
+                        look_at(table.name, row)
                     except SetApartError as err:
                         found.append(str(err))
         return found
@@ -300,7 +290,7 @@ class Reads:
             query = query.where(tables.shown(kind.kind, table.c.id))
         found: dict[str, AnyKept] = {}
         for row in self.store.rows(query):
-            for record in _readable(lambda each: kept_of(kind, each), [row]):
+            for record in _readable(kind, [row]):
                 key = row["id"] if history or not record.key else record.key
                 found.pop(key, None)
                 found[key] = record
@@ -353,21 +343,13 @@ class Reads:
         return LogbookError(f"There is no recipe {title!r} in the logbook {self.name}; {hint}", near)
 
 
-def _readable(read: Callable[[RowMapping], T], rows: Sequence[RowMapping]) -> list[T]:
+def _readable(kind: type[AnyRecord], rows: Sequence[RowMapping]) -> list[AnyRecord]:
     """The records in rows, without those that cannot be shown."""
     found = []
     for row in rows:
-        try:
-            found.append(read(row))
-        except SetApartError:
-            continue
+        with suppress(SetApartError):
+            found.append(record_of(kind, row))
     return found
-
-
-def _sort_of_kept(row: RowMapping) -> None:
-    """Look at a record of any other kind, known to this release or not."""
-    if not whole("kept", row):
-        raise SetApartError(f"{kept_name(row)} is damaged and was set apart; restore it from an export.")
 
 
 def listed(values: Sequence[object]) -> str:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from spoonline.measures.errors import LogbookError
+from spoonline.measures.errors import LogbookError, told_as
 from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Record, Version, content_id
 from spoonline.recipes.base import json_id
@@ -20,7 +20,6 @@ VERSION = ("title", "number", "parent", "id", "note", "cook", "saved_at")
 BATCH = ("id", "title", "number", "version", "replaces", "recorded_at")
 KEPT = ("kind", "title", "key", "id", "recorded_at")
 AnyRecord = TypeVar("AnyRecord", bound=Record)
-AnyKept = TypeVar("AnyKept", bound=Kept)
 
 
 class SetApartError(LogbookError):
@@ -97,50 +96,53 @@ def kept_row(record: Kept) -> dict[str, Any]:
     return row | {"recorded_at": iso(record.recorded_at), "body": canonical(record)}
 
 
+def name_of(table: str, row: Mapping[Any, Any]) -> str:
+    """What the record in a row is called in a sentence."""
+    if table == "versions":
+        return f"{row['title']}, version {row['number']}"
+    if table == "batches":
+        return f"Batch {row['number']} of {row['title']}"
+    if table == "pictures":
+        return f"The photo {str(row['id'])[:12]}"
+    if table == "hidden":
+        did = "taken back" if row["hidden"] else "brought back"
+        return f"What was {did} on {str(row['at'])[:10]} ({row['reason'] or 'no reason said'})"
+    of = f" of {row['title']}" if row["title"] else ""
+    return f"The {row['kind']}{of} kept on {str(row['recorded_at'])[:10]}"
+
+
+def _damaged(table: str, row: Mapping[Any, Any]) -> SetApartError:
+    return SetApartError(f"{name_of(table, row)} is damaged and was set apart; restore it from an export.")
+
+
 # What was read and found whole once is not read again: a row that differs in a letter is another key.
 @lru_cache(maxsize=4096)
-def _read(kind: type[Record], table: str, name: str, names: tuple[str, ...], *values: Any) -> Record:
+def _read(kind: type[Record], table: str, names: tuple[str, ...], *values: Any) -> Record:
     row = dict(zip(names, values, strict=True))
+    damaged, newer = _damaged(table, row), "was written by a newer release of spoonline and is kept as it is"
     if not whole(table, row):
-        raise SetApartError(f"{name} is damaged and was set apart; restore it from an export.")
-    try:
-        if kind is Version:
-            recipe = Recipe.read(json.loads(row["body"]))
-            return Version.read({each: row[each] for each in VERSION} | {"recipe": recipe})
-        return kind.read(json.loads(row["body"]))
-    except ValidationError as err:
-        raise SetApartError(
-            f"{name} was written by a newer release of spoonline and is kept as it is; update spoonline to see it."
-        ) from err
-    except (ValueError, TypeError, RecursionError) as err:
-        raise SetApartError(f"{name} is damaged and was set apart; restore it from an export.") from err
+        raise damaged
+    with told_as(damaged, ValueError, TypeError, RecursionError):
+        body = json.loads(row["body"])
+        with told_as(SetApartError(f"{name_of(table, row)} {newer}; update spoonline to see it."), ValidationError):
+            if kind is Version:
+                body = {each: row[each] for each in VERSION} | {"recipe": Recipe.read(body)}
+            return kind.read(body)
 
 
-def _record(
-    kind: type[AnyRecord], table: str, name: str, row: Mapping[Any, Any], columns: tuple[str, ...]
-) -> AnyRecord:
+def record_of(kind: type[AnyRecord], row: Mapping[Any, Any]) -> AnyRecord:
+    """The record in a row; `SetApartError`, which names it, where it is damaged or newer than this release."""
+    known = {Version: ("versions", VERSION), Batch: ("batches", BATCH)}
+    table, columns = known.get(kind, ("kept", KEPT))
     names = (*columns, "body", "seal")
-    found = _read(kind, table, name, names, *(row[each] for each in names))
+    found = _read(kind, table, names, *(row[each] for each in names))
     assert isinstance(found, kind)
     return found
 
 
-def version_of(row: Mapping[Any, Any]) -> Version:
-    """The version in a row; `SetApartError`, which names it, where it is damaged or newer than this release."""
-    return _record(Version, "versions", f"{row['title']}, version {row['number']}", row, VERSION)
-
-
-def batch_of(row: Mapping[Any, Any]) -> Batch:
-    """The batch in a row; `SetApartError` like a version."""
-    return _record(Batch, "batches", f"Batch {row['number']} of {row['title']}", row, BATCH)
-
-
-def kept_of(kind: type[AnyKept], row: Mapping[Any, Any]) -> AnyKept:
-    """The record of another kind in a row; `SetApartError` like a version."""
-    return _record(kind, "kept", kept_name(row), row, KEPT)
-
-
-def kept_name(row: Mapping[Any, Any]) -> str:
-    """What a record of another kind is called in a sentence."""
-    of = f" of {row['title']}" if row["title"] else ""
-    return f"The {row['kind']}{of} kept on {str(row['recorded_at'])[:10]}"
+def look_at(table: str, row: Mapping[Any, Any]) -> None:
+    """Raise `SetApartError` where a record cannot be shown; of a kind that may be unknown here, where it is not what was kept."""
+    if table != "kept":
+        record_of(Version, row) if table == "versions" else record_of(Batch, row)
+    elif not whole(table, row):
+        raise _damaged(table, row)

@@ -19,18 +19,8 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Engine, RowMapping, Select, func, select
 
 from spoonline import __version__
+from spoonline.logbook import engine as database
 from spoonline.logbook import tables
-from spoonline.logbook.engine import (
-    LINKED,
-    TROUBLES,
-    connect,
-    file_of,
-    is_address,
-    settle,
-    trouble,
-    worth_another_try,
-    writing,
-)
 from spoonline.measures.errors import LogbookError, Progress
 
 T = TypeVar("T")
@@ -41,13 +31,13 @@ _OPEN: dict[str, Store] = {}
 _OPENING = threading.RLock()
 
 
-def open_store(where: str | os.PathLike[str], progress: Progress | None = None, *, create: bool = True) -> Store:
+def open_store(where: database.Where, progress: Progress | None = None, *, create: bool = True) -> Store:
     """The store of a file or an address in this process, opened where it is not open yet."""
-    key = str(where) if is_address(where) else str(file_of(where))
+    key = str(where) if database.is_address(where) else str(database.file_of(where))
     with _OPENING:
         store = _OPEN.get(key)
         if store is None or not store.in_place():
-            engine = connect(where, progress, create=create)
+            engine = database.connect(where, progress, create=create)
             store = _OPEN[key] = Store(engine, key)
         store.holders += 1
         return store
@@ -58,7 +48,7 @@ class Store:
 
     def __init__(self, engine: Engine, key: str) -> None:
         self.engine, self.key = engine, key
-        self.path = None if is_address(key) else Path(key)
+        self.path = None if database.is_address(key) else Path(key)
         self.name = engine.url.render_as_string(hide_password=True) if self.path is None else self.path.name
         self.holders = 0
         self._file, self._as_left, self._id = self._identity(), self._written(), self._own_id()
@@ -101,14 +91,14 @@ class Store:
         if self.path is None:
             return
         if self.path.stat().st_nlink > 1:
-            raise LogbookError(LINKED.format(name=self.name))
+            raise LogbookError(database.LINKED.format(name=self.name))
         if (now := self._written()) != self._as_left:
             # Another process wrote, or something was copied over it; what SQLite remembers of the file says nothing of that.
             self.engine.dispose()
             try:
                 same = self._own_id() == self._id
-            except TROUBLES as err:
-                raise trouble(err, self.name) from err
+            except database.TROUBLES as err:
+                raise database.trouble(err, self.name) from err
             if not same:
                 raise LogbookError(
                     f"Another logbook was copied over {self.name} while it was open; open it again, then press again. Nothing was saved."
@@ -131,11 +121,11 @@ class Store:
             with begun as connection:
                 self._check_place()
                 yield connection
-        except TROUBLES as err:
-            raise trouble(err, self.name) from err
+        except database.TROUBLES as err:
+            raise database.trouble(err, self.name) from err
 
     def _settle(self) -> None:
-        self._settled = self.path is None or settle(self.engine)
+        self._settled = self.path is None or database.settle(self.engine)
         self._as_left = self._written()
 
     @contextmanager
@@ -152,7 +142,7 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """A transaction that writes; writers queue."""
-        with self._told(writing(self.engine)) as connection:
+        with self._told(database.writing(self.engine)) as connection:
             yield connection
         self._settle()
 
@@ -166,7 +156,7 @@ class Store:
         for attempt in range(ATTEMPTS):
             self._check_place()
             try:
-                with writing(self.engine) as connection:
+                with database.writing(self.engine) as connection:
                     self._check_place()
                     done = work(connection)
                     if not self._stamped:
@@ -174,9 +164,9 @@ class Store:
                 self._stamped = True
                 self._settle()
                 return done
-            except TROUBLES as err:
-                if attempt + 1 == ATTEMPTS or not worth_another_try(err):
-                    raise trouble(err, self.name) from err
+            except database.TROUBLES as err:
+                if attempt + 1 == ATTEMPTS or not database.worth_another_try(err):
+                    raise database.trouble(err, self.name) from err
                 time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
         raise AssertionError("unreachable")
 

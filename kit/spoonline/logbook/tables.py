@@ -11,57 +11,47 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import (
-    Column,
-    Connection,
-    ForeignKeyConstraint,
-    Index,
-    Integer,
-    LargeBinary,
-    MetaData,
-    ScalarSelect,
-    String,
-    Table,
-    Text,
-    UniqueConstraint,
-    bindparam,
-    cast,
-    func,
-    inspect,
-    select,
-)
+import sqlalchemy as sa
+from sqlalchemy import Connection, Index, Table
 from sqlalchemy.schema import CreateTable, SchemaItem
 from sqlalchemy.sql.elements import ColumnElement
 from sqlalchemy.sql.selectable import FromClause
-from sqlalchemy.types import TypeEngine
 
 from spoonline.logbook.rows import seal_of, vouched
 
-metadata = MetaData()
-_PLAIN: dict[type, TypeEngine[Any]] = {int: Integer(), str: Text(), bytes: LargeBinary()}
+metadata = sa.MetaData()
+
+
+def _column(name: str, kind: type | int, **more: Any) -> sa.Column[Any]:
+    """A column of a plain type, or of a text of so many characters at most."""
+    plain: dict[type, sa.types.TypeEngine[Any]] = {int: sa.Integer(), str: sa.Text(), bytes: sa.LargeBinary()}
+    return sa.Column(name, sa.String(kind) if isinstance(kind, int) else plain[kind], **more)
 
 
 def _table(name: str, columns: dict[str, type | int], *more: SchemaItem, optional: str = "", unique: str = "") -> Table:
-    """A table whose rows are numbered as they are kept; a column's kind is a plain type, or the most characters of a text."""
-    made: list[Column[Any]] = []
-    for column, kind in columns.items():
-        sort = String(kind) if isinstance(kind, int) else _PLAIN[kind]
-        made.append(Column(column, sort, nullable=column == optional, unique=column == unique or None))
-    made.append(Column("seal", String(64)))  # none in a row of an older release that could not be vouched for
-    return Table(name, metadata, Column("seq", Integer, primary_key=True), *made, *more)
+    """A table of records, numbered as they are kept."""
+    made = [_column(each, columns[each], nullable=each == optional, unique=each == unique or None) for each in columns]
+    made.append(_column("seal", 64))  # none in a row of an older release that could not be vouched for
+    return Table(name, metadata, _column("seq", int, primary_key=True), *made, *more)
 
 
-schema_version = Table("schema_version", metadata, Column("number", Integer, primary_key=True, autoincrement=False))
+def _keyed(name: str, key: dict[str, type | int], columns: dict[str, type | int]) -> Table:
+    """A table that holds no records: what stands under a key is overwritten."""
+    keys = [_column(each, kind, primary_key=True, autoincrement=False) for each, kind in key.items()]
+    return Table(name, metadata, *keys, *(_column(each, kind, nullable=False) for each, kind in columns.items()))
+
+
+schema_version = _keyed("schema_version", {"number": int}, {})
 versions = _table(
     "versions",
     {"title": 300, "number": int, "parent": int, "id": 64, "note": str, "cook": 200, "saved_at": 32, "body": str},
-    UniqueConstraint("title", "number"),
+    sa.UniqueConstraint("title", "number"),
     optional="parent",
 )
 batches = _table(
     "batches",
     {"title": 300, "number": int, "version": int, "id": 64, "replaces": 64, "recorded_at": 32, "body": str},
-    ForeignKeyConstraint(["title", "version"], ["versions.title", "versions.number"]),
+    sa.ForeignKeyConstraint(["title", "version"], ["versions.title", "versions.number"]),
     Index("batches_of_title", "title", "number"),
     optional="replaces",
     unique="id",
@@ -75,24 +65,11 @@ kept = _table(
     Index("kept_of_kind", "kind", "title"),
 )
 pictures = _table("pictures", {"id": 64, "media": 20, "data": bytes}, unique="id")
-# What was typed and not saved yet: no record, so the one table whose rows are overwritten.
-drafts = Table(
-    "drafts",
-    metadata,
-    Column("form", String(40), primary_key=True),
-    Column("session", String(40), primary_key=True),
-    Column("at", String(32), nullable=False),
-    Column("body", Text, nullable=False),
-)
+# What was typed and not saved yet.
+drafts = _keyed("drafts", {"form": 40, "session": 40}, {"at": 32, "body": str})
 # The highest number ever given within a title, so that a record that vanished is missed; and what is known of the whole logbook.
-told = Table(
-    "told",
-    metadata,
-    Column("kind", String(20), primary_key=True),
-    Column("title", String(300), primary_key=True),
-    Column("number", Integer, nullable=False),
-)
-about = Table("about", metadata, Column("name", String(40), primary_key=True), Column("value", Text, nullable=False))
+told = _keyed("told", {"kind": 20, "title": 300}, {"number": int})
+about = _keyed("about", {"name": 40}, {"value": str})
 # What ``told`` calls the number of rows of a table.
 ROWS = "rows of"
 # Indexes that came later than their tables.
@@ -109,41 +86,44 @@ def insert(connection: Connection, table: Table, row: Mapping[str, Any]) -> None
     """Add one row, sealed and counted."""
     connection.execute(table.insert().values(**row, seal=seal_of(table.name, row)))
     key = {"kind": ROWS, "title": table.name}
-    count = select(told.c.number).where(*(told.c[name] == each for name, each in key.items()))
+    count = sa.select(told.c.number).where(*(told.c[name] == each for name, each in key.items()))
     put(connection, told, key, number=(connection.execute(count).scalar() or 0) + 1)
 
 
 def put(connection: Connection, table: Table, key: Mapping[str, Any], **value: Any) -> None:
     """Write what stands under a key, in place of what stood there; for the tables that hold no records."""
-    changed = connection.execute(
-        table.update().where(*(table.c[name] == each for name, each in key.items())).values(**value)
-    )
-    if changed.rowcount == 0:
+    there = [table.c[name] == each for name, each in key.items()]
+    if connection.execute(table.update().where(*there).values(**value)).rowcount == 0:
         connection.execute(table.insert().values(**key, **value))
 
 
-def held(connection: Connection, among: Iterable[Table] = KINDS) -> list[str]:
+def held(connection: Connection) -> list[str]:
     """Names of the kinds of which there is a record."""
-    kinds = [each for each in among if each in KINDS]
-    return [each.name for each in kinds if connection.execute(select(each.c.seq).limit(1)).first() is not None]
+    return [each.name for each in KINDS if connection.execute(sa.select(each.c.seq).limit(1)).first() is not None]
 
 
-def shown(kind: str, key: ColumnElement[str] | Column[str]) -> ColumnElement[bool]:
+def note_told(connection: Connection, numbers: Iterable[tuple[str, str, int]]) -> None:
+    """Remember the highest number given so far to each kind within each title."""
+    for kind, title, number in numbers:
+        put(connection, told, {"kind": kind, "title": title}, number=number)
+
+
+def shown(kind: str, key: ColumnElement[str] | sa.Column[str]) -> ColumnElement[bool]:
     """Whether a record is not hidden now: what was said of it last counts, nothing said is shown."""
-    said = select(hidden.c.hidden).where(hidden.c.kind == kind, hidden.c.key == key)
-    last: ScalarSelect[int] = said.order_by(hidden.c.seq.desc()).limit(1).scalar_subquery()
-    return func.coalesce(last, 0) == 0
+    said = sa.select(hidden.c.hidden).where(hidden.c.kind == kind, hidden.c.key == key)
+    last: sa.ScalarSelect[int] = said.order_by(hidden.c.seq.desc()).limit(1).scalar_subquery()
+    return sa.func.coalesce(last, 0) == 0
 
 
 def version_key(table: FromClause = versions) -> ColumnElement[str]:
     """What ``hidden`` calls a version."""
-    return table.c.title + "\n" + cast(table.c.number, String)
+    return table.c.title + "\n" + sa.cast(table.c.number, sa.String)
 
 
 def standing() -> ColumnElement[bool]:
     """Whether a batch record stands: neither hidden, nor corrected by one that is not hidden itself."""
     later = batches.alias("later")
-    corrected = select(later.c.seq).where(later.c.replaces == batches.c.id, shown("batch", later.c.id)).exists()
+    corrected = sa.select(later.c.seq).where(later.c.replaces == batches.c.id, shown("batch", later.c.id)).exists()
     return shown("batch", batches.c.id) & ~corrected
 
 
@@ -159,26 +139,23 @@ def _create(connection: Connection, *made: Table | Index) -> None:
 
 def _seal_all(connection: Connection) -> None:
     """Give every row its seal, where its content is still what it was kept with, and note the highest numbers given so far."""
+    for made in (told, about):
+        made.create(connection, checkfirst=True)
     for table in KINDS:
-        if "seal" not in {column["name"] for column in inspect(connection).get_columns(table.name)}:
+        if "seal" not in {column["name"] for column in sa.inspect(connection).get_columns(table.name)}:
             connection.exec_driver_sql(f"ALTER TABLE {table.name} ADD COLUMN seal VARCHAR(64)")
         plain = [column for column in table.c if column.name != "data"]
-        rows = connection.execute(select(*plain).order_by(table.c.seq)).mappings().all()
+        rows = connection.execute(sa.select(*plain).order_by(table.c.seq)).mappings().all()
         seals = [
             {"this_row": row["seq"], "its_seal": seal_of(table.name, row)} for row in rows if vouched(table.name, row)
         ]
         if seals:
-            change = table.update().where(table.c.seq == bindparam("this_row")).values(seal=bindparam("its_seal"))
+            change = table.update().where(table.c.seq == sa.bindparam("this_row")).values(seal=sa.bindparam("its_seal"))
             connection.execute(change, seals)
-    for made in (told, about):
-        made.create(connection, checkfirst=True)
-    for table in KINDS:
-        count = connection.execute(select(func.count()).select_from(table)).scalar_one()
-        put(connection, told, {"kind": ROWS, "title": table.name}, number=count)
+        note_told(connection, [(ROWS, table.name, len(rows))])
     for kind, table in (("version", versions), ("batch", batches)):
-        most = select(table.c.title, func.max(table.c.number)).group_by(table.c.title)
-        for title, number in connection.execute(most).all():
-            put(connection, told, {"kind": kind, "title": title}, number=number)
+        most = sa.select(sa.literal(kind), table.c.title, sa.func.max(table.c.number)).group_by(table.c.title)
+        note_told(connection, connection.execute(most).all())
 
 
 # One function a schema version, in order; opening a logbook runs those it has not seen, all in one transaction.
@@ -195,7 +172,7 @@ LATEST = len(STEPS)
 def bring_up_to_date(connection: Connection) -> None:
     """Run the missing steps."""
     schema_version.create(connection, checkfirst=True)
-    found = connection.execute(select(schema_version.c.number)).scalar()
+    found = connection.execute(sa.select(schema_version.c.number)).scalar()
     if found is None:
         connection.execute(schema_version.insert().values(number=0))
     if (found or 0) < LATEST:

@@ -25,16 +25,8 @@ _BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "C
 _ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup", "C": "cup"}
 _COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 _WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
-_WORD_NUMBERS |= {
-    "a": 1.0,
-    "an": 1.0,
-    "half": 0.5,
-    "quarter": 0.25,
-    "quarters": 0.25,
-    "third": 1 / 3,
-    "thirds": 1 / 3,
-    "dozen": 12.0,
-}
+_WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "dozen": 12.0, "half": 0.5}
+_WORD_NUMBERS |= {"quarter": 0.25, "quarters": 0.25, "third": 1 / 3, "thirds": 1 / 3}
 # "a scant 1/2 pint", "1/2 of a lemon" and "12 (6-inch) tortillas" in the order that the grammar knows; a length is set aside.
 _ARTICLE = re.compile(
     r"^an? (?=(?:scant|heaped|heaping|generous|good|level|rounded|bare) [\d.])|(?<=\d/\d) (?:of )?an?(?= )",
@@ -44,9 +36,8 @@ _LENGTH = re.compile(
     r"^(\d+|an?|one|two|three)( \(?)((?:\d+ )?\d+(?:[./,]\d+)?[- ]?(?:inch(?:es)?|cm|mm|in\.))\)?(?=[ -])",
     re.IGNORECASE,
 )
-_FILL_ASIDE = re.compile(
-    r"\((level|scant|rounded|heap(?:ed|ing)|generous|packed)\)", re.IGNORECASE
-)  # "1 (heaping) cup"
+# "1 (heaping) cup"
+_FILL_ASIDE = re.compile(r"\((level|scant|rounded|heap(?:ed|ing)|generous|packed)\)", re.IGNORECASE)
 # Three digits behind a mark, as often as the mark is repeated, and decimals behind the other mark.
 _GROUPED = re.compile(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*(?:(?!\1)[.,]\d+)?")
 CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
@@ -202,11 +193,9 @@ def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> floa
         if len(marks) > 1:
             plain = thousands
         elif not _is_decimal(marks[0], float(thousands), measure, decimal or decimal_mark()):
-            name = f" {measure.name}".rstrip()
-            both = f"{thousands}{name}, or {written(float(decimals))}{name}"
-            raise AmountError(
-                f"{text!r}{name}: thousands or decimals? Write {both}.", (float(thousands), float(decimals))
-            )
+            name, ways = f" {measure.name}".rstrip(), (float(thousands), float(decimals))
+            both = f"{thousands}{name}, or {written(ways[1])}{name}"
+            raise AmountError(f"{text!r}{name}: thousands or decimals? Write {both}.", ways)
     if not re.fullmatch(r"\d*[.,]?\d+", plain):
         raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.", text)
     return float(plain.replace(",", "."))
@@ -245,11 +234,10 @@ def _span(count: Any, measure: Unit, decimal: str | None) -> tuple[float, float 
 
 def _upper(low: float, high: float) -> float:
     """The upper end of a range, if it can be one."""
-    if not low < high <= 3 * low:
-        raise AmountError(
-            f"{low:g} to {high:g} does not read as a range; write the two ends small first, or one figure.", (low, high)
-        )
-    return high
+    if low < high <= 3 * low:
+        return high
+    wanted = "write the two ends small first, or one figure"
+    raise AmountError(f"{low:g} to {high:g} does not read as a range; {wanted}.", (low, high))
 
 
 def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
@@ -320,16 +308,12 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
             continue
         first, *more = (_measure(each, text, system, decimal).amount for each in part.children if hasattr(each, "data"))
         marks = {each.type: str(each) for each in part.children if not hasattr(each, "data")}
+        packs = total.unit in CONTAINERS and total.middle != 1
         if "EACH" in marks:
             all_g = total.middle * first.value
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
             total = replace(first, value=all_g)
-        elif (
-            part.data == "bracket"
-            and total.unit in CONTAINERS
-            and total.middle != 1
-            and first.measure.kind in ("mass", "volume")
-        ):
+        elif part.data == "bracket" and packs and first.measure.kind in ("mass", "volume"):
             raise AmountError(f"In {text[:60]!r}, is {first} one of them or all together?", text)
         elif not more and first.unit == "" and total.measure.kind == "piece":
             raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
@@ -378,9 +362,8 @@ def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> A
     plain = tidy(str(text))
     tree = _tree(re.sub(r"\s*\([^()]* in all\)$", "", plain), "amount", system)
     if tree is None:
-        raise AmountError(
-            f"{str(text)[:60]!r} is no amount; write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g.", text
-        )
+        wanted = "write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g."
+        raise AmountError(f"{str(text)[:60]!r} is no amount; {wanted}", text)
     amount = _head(tree, plain, system, decimal).amount
     assert amount is not None
     return replace(amount, text=str(text))

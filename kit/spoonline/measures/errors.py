@@ -17,7 +17,8 @@ Nobody needs more than ``except ValueError``; the branches let a form show the s
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 # How long work says how far it is: the number done, the number of all, and a word for what.
@@ -46,6 +47,17 @@ class KitchenError(ValueError):
     def _render_traceback_(self) -> list[str]:
         """In a notebook the sentence stands alone, without the lines of code that led to it."""
         return [str(self)]
+
+
+@contextmanager
+def told_as(error: KitchenError, *faults: type[Exception]) -> Iterator[None]:
+    """Say this error instead of such a fault; what an error of its own kind says already stands."""
+    try:
+        yield
+    except faults as err:
+        if isinstance(err, type(error)):
+            raise
+        raise error from err
 
 
 class AmountError(KitchenError):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -38,9 +39,7 @@ def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
     steps = _SPOONS[system].split(", ")
     if system != "uk":
-        figures = [
-            f"{whole or ''} {part}".strip() for whole in range(9) for part in ("", "1/4", "1/3", "1/2", "2/3", "3/4")
-        ]
+        figures = [f"{whole or ''} {part}".strip() for whole in range(9) for part in ("", *_PARTS["cup"])]
         steps += [f"{figure} {'cup' if number(figure) <= 1 else 'cups'}" for figure in figures if figure]
     read = [(words, parse_amount(words, system)) for words in steps]
     single = [(words, each.unit, each.value * (each.measure.size or 0.0)) for words, each in read]
@@ -77,7 +76,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
     close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.015]
     ml, words, _ = min(
-        close, key=lambda rung: (rung[2], " and " in rung[1], len(rung[1]), abs(rung[0] / volume_ml - 1))
+        close, key=lambda each: (each[2], " and " in each[1], len(each[1]), abs(each[0] / volume_ml - 1))
     )
     return Rounded(words, ml, 100 * (ml / volume_ml - 1))
 
@@ -160,30 +159,24 @@ def kitchen_amount(
 def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True) -> tuple[str, float]:
     """The words for an amount, and how far off the lower end of them is as a share."""
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
-        top = None if amount.high is None else 1000 * amount.high
-        amount = replace(amount, value=1000 * amount.value, high=top, unit="g" if amount.unit == "kg" else "ml")
+        amount = replace(amount.scaled(1000), unit="g" if amount.unit == "kg" else "ml")
     if larger and amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
         if amount.high is None and not amount.fill and amount.system in _SPOONS:
             near = round_volume(amount.value * (amount.measure.size or 1.0), amount.system)
             return near.text, near.error_percent / 100
         next_up = unit(_LARGER[amount.unit][0], amount.system)
-        ratio = (amount.measure.size or 1.0) / (next_up.size or 1.0)
-        top = None if amount.high is None else amount.high * ratio
-        amount = replace(amount, value=amount.value * ratio, high=top, unit=next_up.name)
+        amount = replace(amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0)), unit=next_up.name)
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
     off = low[1] / amount.value - 1 if amount.value else 0.0
     if abs(off) > SAID_FROM and kind in ("mass", "volume") and name in _SMALLER and amount.high is None:
-        try:
+        with suppress(AmountError):  # a kitchen may lack the smaller one
             finer = unit(_SMALLER[name], amount.system)
-        except AmountError:
-            finer = None
-        if finer and finer.size and amount.measure.size:
-            other = replace(amount, value=amount.value * amount.measure.size / finer.size, unit=finer.name)
-            words, nearer = _measured_out(other, size, fine, larger=False)
-            if abs(nearer) < abs(off):
-                return words, nearer
+            other = amount.scaled((amount.measure.size or 0.0) / (finer.size or 1.0))
+            smaller = _measured_out(replace(other, unit=finer.name), size, fine, larger=False)
+            if abs(smaller[1]) < abs(off):
+                return smaller
     figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"
     most = high[0][1] if high else low[1]
     if name in PIECES and most > 1:
@@ -205,15 +198,13 @@ def _rounded(value: float, amount: Amount, fine: bool) -> tuple[str, float]:
         step = next(step for top, step in _JUG if value * size < top)
         ml = max(step, math.floor(value * size / step + 0.5) * step)
         return f"{ml / size:.6g}", ml / size
-    parts = (
-        ("",)
-        if value >= 10 and kind in ("piece", "feel")
-        else _PARTS.get(name, _QUARTERS if kind != "piece" else ("1/2",))
-    )
+    parts = _PARTS.get(name, ("1/2",) if kind == "piece" else _QUARTERS)
+    if value >= 10 and kind in ("piece", "feel"):
+        parts = ()
     if kind == "volume" and value < 0.2:
         parts = ("1/8",)
     whole = math.floor(value)
-    grid = [Fraction(whole), Fraction(whole + 1), *(whole + Fraction(part) for part in parts if part)]
+    grid = [Fraction(whole), Fraction(whole + 1), *(whole + Fraction(part) for part in parts)]
     best = min((each for each in grid if each > 0), key=lambda each: (abs(each - value), each))
     ones, rest = divmod(best, 1)
     return " ".join(part for part in (f"{ones}" if ones else "", f"{rest}" if rest else "") if part), float(best)

@@ -78,9 +78,7 @@ def unit(name: str, system: str = "us") -> Unit:
         raise AmountError(f"{name!r} is no unit here; write for example g, ml, tsp, tbsp or cup.", name)
     own = key.replace(" ", "_")
     if own not in GROUPS and (own := f"{own}_{system}") not in GROUPS:
-        raise AmountError(
-            f"{SYSTEMS[system]} measures have no {key}; write it in ml, or name another system.", (key, system)
-        )
+        raise AmountError(f"{SYSTEMS[system]} measures have no {key}; write ml, or name another system.", (key, system))
     return Unit(key, *_size(own), system)
 
 

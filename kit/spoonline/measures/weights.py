@@ -75,13 +75,9 @@ def weighed(mass_g: float, scale_step_g: float = 1.0) -> Weight:
 
 
 def weigh(
-    amount: Amount,
-    *,
-    g_per_ml: float | None = None,
-    g_each: float | None = None,
-    each_relative_sd: float = 0.25,
+    amount: Amount, *, g_per_ml: float | None = None, g_each: float | None = None, each_relative_sd: float = 0.25,
     liquid: bool = False,
-) -> tuple[float, float]:
+) -> tuple[float, float]:  # fmt: skip
     """Turn an amount into grams and their standard uncertainty [g], by pure arithmetic; a range adds its own width / sqrt(12).
 
     Spoons and cups need the bulk density as spooned [g/mL], counts the mass of one piece [g] and its spread as a share; what
@@ -106,9 +102,7 @@ def weigh(
         return mass, math.hypot(mass * width, scale_sd_g())
     if measure.kind == "piece":
         if g_each is None:
-            raise AmountError(
-                f"One {measure.name or 'piece'} of this has no weight here; weigh it and write grams.", amount
-            )
+            raise AmountError(f"One {measure.name or 'piece'} of it has no weight here; weigh it, write grams.", amount)
         count_sd = each_relative_sd / math.sqrt(max(middle, 1.0))
         return middle * g_each, middle * g_each * math.hypot(count_sd, width)
     if g_per_ml is None:

@@ -17,7 +17,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from spoonline.measures.errors import AmountError, BatchError
+from spoonline.measures.errors import AmountError, BatchError, told_as
 
 MOST_BYTES, MOST_COLUMNS, MOST_ROWS, MOST_LETTERS = 10_000_000, 60, 3000, 200
 # A small XLSX file may unpack to a lot: how many bytes, how many tags, and how many cells are looked at for filled ones.
@@ -196,19 +196,16 @@ def _from_csv(data: bytes, name: str) -> tuple[Rows, list[str]]:
 
 
 def _from_xlsx(data: bytes, name: str) -> tuple[Rows, list[str]]:
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as packed, warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # styles and drawings that openpyxl leaves out say nothing about cells
-            parts = [each for each in packed.infolist() if each.filename.endswith((".xml", ".rels"))]
-            large = sum(each.file_size for each in parts) > MOST_UNPACKED
-            large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
-            _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")
+    what = "is no spreadsheet that can be read; open it and save it again as XLSX or CSV."
+    # a damaged file raises whatever its parser meets first
+    with told_as(BatchError(f"{name[:120]} {what}"), Exception), zipfile.ZipFile(io.BytesIO(data)) as packed:
+        parts = [each for each in packed.infolist() if each.filename.endswith((".xml", ".rels"))]
+        large = sum(each.file_size for each in parts) > MOST_UNPACKED
+        large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
+        _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")
+        # what openpyxl leaves out (styles, drawings) says nothing about cells
+        with warnings.catch_warnings(action="ignore"):
             return _from_workbook(packed, io.BytesIO(data), name)
-    except BatchError:
-        raise
-    except Exception as err:  # a damaged file raises whatever its parser meets first
-        what = "is no spreadsheet that can be read; open it and save it again as XLSX or CSV"
-        raise BatchError(f"{name[:120]} {what}.") from err
 
 
 def _weight(xml: bytes) -> int:

@@ -125,11 +125,8 @@ def _two_measures(number: int, line: Ingredient, fine: Amount, coarse: Amount, i
     if abs(sure.mass_g - loose.mass_g) <= loose.sd_g:
         return None
     readings = tuple(_explained(fine, coarse, item))
-    agree = (
-        f"They agree if it is read as {' or '.join(readings)}."
-        if readings
-        else "No usual reading of it makes them agree."
-    )
+    agree = f"They agree if it is read as {' or '.join(readings)}."
+    agree = agree if readings else "No usual reading of it makes them agree."
     times = abs(sure.mass_g - loose.mass_g) / loose.sd_g
     said = (
         f"{fine} is {sure.mass_g:.3g} g but {coarse} is about {loose.mass_g:.3g} g, {abs(apart):.0f} % "
@@ -152,13 +149,9 @@ def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
         tries = [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
     found = []
     for name, each, size in tries:
-        try:
-            off = abs(math.log(facts.grams(each, item, size=size).mass_g / wanted))
-        except KitchenError:
-            continue
-        if off <= EXPLAINS:
-            found.append((off, name))
-    return [name for _, name in sorted(found)]
+        with contextlib.suppress(KitchenError):
+            found.append((abs(math.log(facts.grams(each, item, size=size).mass_g / wanted)), name))
+    return [name for off, name in sorted(found) if off <= EXPLAINS]
 
 
 def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding | None:
@@ -201,10 +194,8 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
         agree, total = 0, 0.0
         for fine, coarse, item in spooned:
             with contextlib.suppress(KitchenError):
-                sure, loose = (
-                    facts.grams(fine, item),
-                    facts.grams(replace(coarse, system=system or coarse.system), item),
-                )
+                read = replace(coarse, system=system or coarse.system)
+                sure, loose = facts.grams(fine, item), facts.grams(read, item)
                 agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
                 total -= abs(math.log(sure.mass_g / loose.mass_g))
         return agree, total

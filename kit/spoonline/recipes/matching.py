@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Callable
 
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -11,6 +12,7 @@ Pair = tuple[int | None, int | None]
 # Steps that share this much of their words are one step, re-written.
 ALIKE = 0.6
 SAME_VERB = 0.2
+NEAR = 0.8  # two spellings of one unknown item
 
 
 def match_lines(old: Recipe, new: Recipe) -> list[Pair]:
@@ -19,62 +21,51 @@ def match_lines(old: Recipe, new: Recipe) -> list[Pair]:
     Duplicates pair in their order; items that the facts do not know pair by near spelling as a last resort.
     """
 
-    def key(line: Ingredient) -> str:
-        return (line.fact_name or line.item).casefold()
-
-    left = list(range(len(new.ingredients)))
-    twins: dict[int, int] = {}
-
-    def take(place: int, fits: list[int]) -> None:
-        if fits:
-            twins[place] = fits[0]
-            left.remove(fits[0])
-
-    for same_words in (True, False):
-        for place, line in enumerate(old.ingredients):
-            if place not in twins:
-                fits = [n for n in left if key(new.ingredients[n]) == key(line)]
-                if same_words:
-                    fits = [n for n in fits if new.ingredients[n].preparation == line.preparation]
-                take(place, fits)
-    for place, line in enumerate(old.ingredients):
+    def alike(m: int, n: int) -> float:
+        before, after = old.ingredients[m], new.ingredients[n]
+        if _key(before) == _key(after):
+            return 6.0 if before.preparation == after.preparation else 4.0
         # Only unknown items are matched by spelling: two known ones of like name (wheat and rice flour) are different.
-        if place not in twins and line.fact_name is None:
-            names = {key(new.ingredients[n]): n for n in left if new.ingredients[n].fact_name is None}
-            near = difflib.get_close_matches(key(line), list(names), n=1, cutoff=0.8)
-            take(place, [names[each] for each in near])
-    return _pairs(twins, len(old.ingredients), len(new.ingredients))
+        known = before.fact_name or after.fact_name
+        near = 0.0 if known else difflib.SequenceMatcher(a=_key(after), b=_key(before)).ratio()
+        return near if near >= NEAR else 0.0
+
+    return _paired(len(old.ingredients), len(new.ingredients), alike)
+
+
+def _key(line: Ingredient) -> str:
+    return (line.fact_name or line.item).casefold()
 
 
 def match_steps(old: Recipe, new: Recipe) -> list[Pair]:
     """Pair the steps of two versions: the same words first, then the most alike.
 
-    Alike is the share of words in common blocks (difflib, Ratcliff and Obershelp) of at least 0.6.
+    Alike is the share of words in common blocks (difflib, Ratcliff and Obershelp) of at least 0.6, and a little more for two steps that
+    begin with the same verb.
     """
     before, after = [step.text for step in old.steps], [step.text for step in new.steps]
-    twins: dict[int, int] = {}
-    for block in difflib.SequenceMatcher(a=before, b=after, autojunk=False).get_matching_blocks():
-        twins |= {block.a + n: block.b + n for n in range(block.size)}
-    free = [n for n in range(len(after)) if n not in twins.values()]
+    blocks = difflib.SequenceMatcher(a=before, b=after, autojunk=False).get_matching_blocks()
+    stayed = {(block.a + n, block.b + n) for block in blocks for n in range(block.size)}
 
-    def rank(m: int, n: int) -> tuple[float, int, int, int]:
-        same = before[m] == after[n]
-        return (-2.0, 0, m, n) if same else (-_alike(before[m], after[n]), abs(m - n), m, n)
+    def alike(m: int, n: int) -> float:
+        if before[m] == after[n]:
+            return 6.0 if (m, n) in stayed else 4.0
+        a, b = before[m].casefold().split(), after[n].casefold().split()
+        share = difflib.SequenceMatcher(a=a, b=b, autojunk=False).ratio() + SAME_VERB * (a[:1] == b[:1])
+        return share if share >= ALIKE else 0.0
 
-    for minus, _, m, n in sorted(rank(m, n) for m in range(len(before)) if m not in twins for n in free):
-        if -minus >= ALIKE and m not in twins and n in free:
-            twins[m] = n
-            free.remove(n)
-    return _pairs(twins, len(before), len(after))
+    return _paired(len(before), len(after), alike)
 
 
-def _alike(first: str, second: str) -> float:
-    """Share of common words, and a little more for two steps that begin with the same verb."""
-    a, b = first.casefold().split(), second.casefold().split()
-    return difflib.SequenceMatcher(a=a, b=b, autojunk=False).ratio() + (SAME_VERB if a[:1] == b[:1] else 0.0)
+def _paired(old: int, new: int, alike: Callable[[int, int], float]) -> list[Pair]:
+    """Pair places so that they are most alike in all, those of equal rank in their order; no twin where nothing is alike."""
+    import numpy as np
+    from scipy.optimize import linear_sum_assignment
 
-
-def _pairs(twins: dict[int, int], old: int, new: int) -> list[Pair]:
+    scores = np.array([[alike(m, n) for n in range(new)] for m in range(old)]).reshape(old, new)
+    apart = np.subtract.outer(np.arange(old), np.arange(new)) ** 2
+    chosen = linear_sum_assignment(np.where(scores > 0, scores - 1e-7 * apart, 0.0), maximize=True)
+    twins = {int(m): int(n) for m, n in zip(*chosen, strict=True) if scores[m, n] > 0}
     found = set(twins.values())
     return [(place, twins.get(place)) for place in range(old)] + [(None, n) for n in range(new) if n not in found]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Annotated, ClassVar, Self
 
 from pydantic import AfterValidator, Field, ValidationInfo, model_validator
@@ -69,9 +70,8 @@ class OwnSpoon(Kept):
     @property
     def text(self) -> str:
         """As one would print it on a card."""
-        masses = [float(mass) for mass in self.masses_g]
-        mean = sum(masses) / len(masses)
-        return f"{self.measure} ({_short(mean)} g; yours ran {_short(min(masses))} to {_short(max(masses))})"
+        mean, least, most = (_short(each) for each in (self.spoon.mean_g, min(self.masses_g), max(self.masses_g)))
+        return f"{self.measure} ({mean} g; yours ran {least} to {most})"
 
     def weight(self, count: float) -> Weight:
         """What so many of them weigh, with the spread of the spoons and of their mean."""
@@ -153,7 +153,7 @@ class Pan(Kept):
         return None
 
 
-def _short(mass_g: float) -> str:
+def _short(mass_g: float | Decimal) -> str:
     return f"{mass_g:.0f}" if mass_g >= 5 else f"{mass_g:.1f}"
 
 

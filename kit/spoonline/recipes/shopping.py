@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 # Two published tables of trimming differ by up to 16 points; without a weighed trim a yield is good to 10 % (90 %).
 TABLE_TRIM = 0.10
+Store = Mapping[str, float | str]  # what is there already, by item
 OWN_TRIM = 0.04  # one weighed trim against the next (judged)
 
 
@@ -34,7 +36,6 @@ class ToBuy:
     buy_g: Range
     pieces: str
     basis: str
-    dishes: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ def _line(row: ToBuy) -> str:
 
 
 def shopping_list(
-    recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Mapping[str, float | str] | None = None
+    recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Store | None = None
 ) -> ShoppingList:
     """Add up what several recipes need, in the order of first use; tap water is left out.
 
@@ -111,16 +112,16 @@ def shopping_list(
     - [ ] onion: 94 g (about 1 medium), 72 g to 120 g; 220 g once trimmed; 150 g is there
     """
     wanted = [recipes] if isinstance(recipes, Recipe) else recipes
-    lines = [(recipe.title, line) for recipe in wanted for line in recipe.ingredients]
+    lines = [line for recipe in wanted for line in recipe.ingredients]
     own = {trim.item: trim for trim in trims}
     store = {facts.resolve(name): _in_grams(name, amount) for name, amount in (in_store or {}).items()}
-    uses: dict[str, list[tuple[str, float]]] = {}
-    for title, line in lines:
-        if line.mass_g is not None:
-            uses.setdefault(line.fact_name or line.item, []).append((title, float(line.mass_g)))
-    uses.pop("water", None)
-    rows = (_row(name, used, own.get(name), store.get(name, 0.0)) for name, used in uses.items())
-    return ShoppingList(tuple(rows), tuple(line.line for _, line in lines if line.mass_g is None))
+    needs: dict[str, float] = {}
+    for line in lines:
+        name = line.fact_name or line.item
+        if line.mass_g is not None and name != "water":
+            needs[name] = needs.get(name, 0.0) + float(line.mass_g)
+    rows = (_row(name, mass, own.get(name), store.get(name, 0.0)) for name, mass in needs.items())
+    return ShoppingList(tuple(rows), tuple(line.line for line in lines if line.mass_g is None))
 
 
 def _in_grams(name: str, amount: float | str) -> float:
@@ -131,12 +132,10 @@ def _in_grams(name: str, amount: float | str) -> float:
     return facts.grams(amount, name).mass_g
 
 
-def _row(name: str, used: list[tuple[str, float]], trim: OwnTrim | None, there: float) -> ToBuy:
-    mass, dishes = sum(each for _, each in used), tuple(dict.fromkeys(title for title, _ in used))
-    try:
+def _row(name: str, mass: float, trim: OwnTrim | None, there: float) -> ToBuy:
+    row = None
+    with suppress(ItemError):
         row = facts.ingredient(name)
-    except ItemError:
-        row = None
     left, spread, basis = 1.0, 0.0, "" if row else "no figures here"
     if trim is not None:
         left, spread, basis = trim.left, OWN_TRIM, f"your own trim, {100 * trim.left:.0f} % left"
@@ -151,4 +150,4 @@ def _row(name: str, used: list[tuple[str, float]], trim: OwnTrim | None, there: 
         # A piece of the table is weighed without its trim; a tenth of one is not worth another.
         count = max(1, math.ceil(buy.best * left / row.pieces[size] - 0.1))
         pieces = f"{count}" if size == "one" else f"{count} {size}"
-    return ToBuy(name, mass, bought, there, buy, pieces, basis, dishes)
+    return ToBuy(name, mass, bought, there, buy, pieces, basis)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -95,9 +94,8 @@ def read_session(session: Session) -> SessionReading:
     if not answers:
         raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
     if session.test in CHOICES:
-        return _choice(
-            session, sum(session.right_code(taster) in marks for taster, marks in answers.items()), len(answers)
-        )
+        right = sum(session.right_code(taster) in marks for taster, marks in answers.items())
+        return _choice(session, right, len(answers))
     # one row a taster, one column a sample; points and ranks come first, just-about-right second
     table = np.array([[marks[code] for code, *_ in session.codes] for marks in answers.values()])
     read = {"ranking": _ranking, "liking": _liking, "just right": _just_right}[session.test]
@@ -230,21 +228,20 @@ def _just_right(session: Session, table: NDArray[np.float64]) -> SessionReading:
         shares = [Range(*(100 * end for end in forced.right_answers(count, n))) for count in counts]
         sides = zip(("too thin", "just right", "too thick"), shares, strict=True)
         rows += [(f"{sample.label}: {name}", share) for name, share in sides]
-        shorts.append(
-            f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right ({shares[1]:.0f} of 100, 90 % range)"
-        )
+        found = f"{counts[1]} of {n} tasters found the thickness of {sample.label} just right"
+        shorts.append(f"{found} ({shares[1]:.0f} of 100, 90 % range)")
         off = counts[0] + counts[2]
         p = forced.exact_p(max(counts[0], counts[2]), off, 1 / 2, two_sided=True) if off else 1.0
         side = "too thin" if counts[0] > counts[2] else "too thick"
         lean = f": {side} rather than the other ({_p(p)})" if p <= forced.ALPHA else ": neither side could be shown"
         lean = lean if off else ""
         sentences.append(f"{shorts[-1]}; {counts[0]} too thin, {counts[2]} too thick{lean}.")
-        sentences += _drops(sample.label, liking.tolist(), just.tolist())
+        sentences += _drops(sample.label, liking, just)
     sentences.append(power_sentence(session, n))
     return SessionReading("; ".join(shorts), tuple(sentences), tuple(rows), "% of tasters", {})
 
 
-def _drops(label: str, liking: Sequence[float], just: Sequence[float]) -> list[str]:
+def _drops(label: str, liking: NDArray[np.float64], just: NDArray[np.float64]) -> list[str]:
     if 3.0 not in just:
         return [f"Nobody found {label} just right, so its drop in liking cannot be taken."]
     sentences = []

@@ -8,7 +8,6 @@ needs), ranges of means that do not vanish where all answers agree, and the mean
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import lru_cache
 from itertools import permutations
 from typing import Any, NamedTuple
@@ -54,15 +53,15 @@ def rank_friedman(ranks: ArrayLike) -> Ranked:
 
 
 @lru_cache(maxsize=64)
-def friedman_limit(tasters: int, samples: int, alpha: float = ALPHA) -> float:
-    """Least untied Friedman statistic with p at most ``alpha``; exact for few tasters, else chi-square."""
+def friedman_limit(tasters: int, samples: int) -> float:
+    """Least untied Friedman statistic that is significant; exact for few tasters, else chi-square."""
     from scipy.stats import chi2
 
     if not _countable(tasters, samples):
-        return float(chi2.isf(alpha, samples - 1))
+        return float(chi2.isf(ALPHA, samples - 1))
     squares, chance = _square_sums(np.tile(2 * np.arange(1, samples + 1), (tasters, 1)))
     order = np.argsort(-squares)
-    enough = squares[order][np.cumsum(chance[order]) <= alpha * (1 + 1e-9)]
+    enough = squares[order][np.cumsum(chance[order]) <= ALPHA * (1 + 1e-9)]
     least = float(enough.min()) / 4 if enough.size else math.inf
     return float(_friedman(least, tasters, samples))
 
@@ -109,10 +108,10 @@ def rank_page(ranks: ArrayLike) -> tuple[float, float]:
     return value, float(chance[math.floor(value + 1e-9) :].sum())
 
 
-def page_limit(tasters: int, samples: int, alpha: float = ALPHA) -> int | None:
-    """Least L with an exact p of at most ``alpha``; None where there is none."""
+def page_limit(tasters: int, samples: int) -> int | None:
+    """Least L that is significant by its exact p; None where there is none."""
     tail = np.cumsum(_page_chances(tasters, samples)[::-1])[::-1]
-    enough = np.flatnonzero(tail <= alpha)
+    enough = np.flatnonzero(tail <= ALPHA)
     most = tasters * sum(each * each for each in range(1, samples + 1))
     return int(enough[0]) if enough.size and enough[0] <= most else None
 
@@ -127,8 +126,8 @@ def _page_chances(tasters: int, samples: int) -> FloatArray:
     return chance
 
 
-def ranking_distance(tasters: int, samples: int, *, ordered: bool, found: float = FOUND) -> float | None:
-    """d' between the two ends of an evenly stepped series that is found in a share of sessions; None if never.
+def ranking_distance(tasters: int, samples: int, *, ordered: bool) -> float | None:
+    """d' between the two ends of an evenly stepped series that is found in 8 of 10 sessions; None if never.
 
     By 2000 invented sessions with a fixed draw, so the figure is good to about 0.05.
     """
@@ -145,7 +144,7 @@ def ranking_distance(tasters: int, samples: int, *, ordered: bool, found: float 
         value = sums @ place if ordered else _friedman((sums**2).sum(axis=1), tasters, samples)
         return float(np.mean(value >= limit - 1e-9))
 
-    return None if share(15.0) < found else float(brentq(lambda d: share(d) - found, 0.0, 15.0, xtol=0.01))
+    return None if share(15.0) < FOUND else float(brentq(lambda d: share(d) - FOUND, 0.0, 15.0, xtol=0.01))
 
 
 def mean_points(points: ArrayLike, level: float = 0.90) -> Range | None:
@@ -169,13 +168,11 @@ def _mean_sd(points: FloatArray) -> float:
     return max(float(points.std(ddof=1)), POINTS_SD) / math.sqrt(points.size)
 
 
-def points_found(
-    n: float, sd: float, *, two_groups: bool = False, found: float = FOUND, alpha: float = ALPHA
-) -> float | None:
-    """Difference in points that ``n`` pairs, or ``n`` in each of two groups, find in a share of sessions (two-sided)."""
+def points_found(n: float, sd: float, *, two_groups: bool = False, alpha: float = ALPHA) -> float | None:
+    """Difference in points that ``n`` pairs, or ``n`` in each of two groups, find in 8 of 10 sessions (two-sided)."""
     groups = 2 if two_groups else 1
     df = groups * (n - 1)
-    return None if df < 1 else difference_shown(df, alpha, found) * sd * math.sqrt(groups / n)
+    return None if df < 1 else difference_shown(df, alpha, FOUND) * sd * math.sqrt(groups / n)
 
 
 class Drop(NamedTuple):
@@ -193,14 +190,14 @@ class Drop(NamedTuple):
         return self.drop * self.share
 
 
-def mean_drops(liking: Sequence[float], just: Sequence[float], middle: float = 3.0) -> tuple[Drop, Drop]:
-    """Mean drop in liking of those who found it not enough (``just`` below ``middle``), and too much, against those who found it just right.
+def mean_drops(liking: ArrayLike, just: ArrayLike) -> tuple[Drop, Drop]:
+    """Mean drop in liking of those who found it not enough (``just`` below 3), and too much, against those who found it just right.
 
     ``within`` (Welch, 90 %) stands only where both groups have five or more (house rule). A BatchError says that nobody found it just
     right, since then there is nothing to drop from.
     """
     points, side = np.asarray(liking, dtype=float), np.asarray(just, dtype=float)
-    right = points[side == middle]
+    right = points[side == 3]
     if not right.size:
         raise BatchError("Nobody found it just right, so no drop can be taken; change the recipe and ask again.")
 
@@ -216,4 +213,4 @@ def mean_drops(liking: Sequence[float], just: Sequence[float], middle: float = 3
             within = Range(drop, drop - half, drop + half)
         return Drop(int(group.size), group.size / points.size, mean, drop, within)
 
-    return one_side(points[side < middle]), one_side(points[side > middle])
+    return one_side(points[side < 3]), one_side(points[side > 3])

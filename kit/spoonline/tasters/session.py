@@ -8,6 +8,7 @@ from typing import ClassVar, Literal, Self, get_args
 
 from pydantic import Field, ValidationInfo, model_validator
 
+from spoonline.facts.rows import read_table
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.recipes import Kept, MaybeNumber, Record, stored
 
@@ -20,16 +21,10 @@ CHOICES = ("pair", "triangle", "duo-trio")
 SAMPLES: dict[str, tuple[int, int]] = {
     "pair": (2, 2), "triangle": (2, 2), "duo-trio": (2, 2), "ranking": (3, 6), "liking": (1, 5), "just right": (1, 5),
 }  # fmt: skip
-# nine words of liking, 9 to 1 (Peryam and Girardot 1952), and the five of just-about-right, 1 to 5 (common practice)
-LIKING = (
-    "like extremely", "like very much", "like moderately", "like slightly", "neither like nor dislike", "dislike slightly",
-    "dislike moderately", "dislike very much", "dislike extremely",
-)  # fmt: skip
-JUST = ("much too thin", "too thin", "just right", "too thick", "much too thick")
-_SAYS = {
-    "a little too thin": 2, "slightly too thin": 2, "right": 3, "just about right": 3, "ok": 3, "a little too thick": 4,
-    "slightly too thick": 4, **{words: number for number, words in enumerate(JUST, start=1)},
-}  # fmt: skip
+_SCALES = [(row["scale"], int(row["number"]), row["words"]) for row in read_table("scales.csv", "tasters")]
+# nine words of liking, 9 to 1, and the five of just-about-right, 1 to 5, with what else people write for these
+LIKING, JUST = (tuple(words for scale, _, words in _SCALES if scale == which) for which in ("liking", "just"))
+_SAYS = {words: number for scale, number, words in _SCALES if scale != "liking"}
 _CODE = re.compile(r"[1-9]\d{2}")
 
 
@@ -59,12 +54,8 @@ class Session(Kept):
     test: Test
     about: Literal["thickness", "liking"] = Field("thickness", description="what a pair or a ranking asks for")
     samples: tuple[Sample, ...] = Field(min_length=1, max_length=6, description="what is tasted")
-    expected: bool = Field(
-        False, description="whether the samples stand from thinnest to thickest, as expected before tasting"
-    )
-    same_share: MaybeNumber = Field(
-        None, gt=0, lt=1, description="share of people who may truly tell two samples that still count as the same"
-    )
+    expected: bool = Field(False, description="whether the samples stand from thinnest to thickest, as is expected")
+    same_share: MaybeNumber = Field(None, gt=0, lt=1, description="share who may truly tell two that count as the same")
     tasters: int = Field(ge=2, le=99, description="how many are asked")
     names: tuple[str, ...] = Field((), description="who they are, in order; leaves the logbook only when asked for")
     seed: int = Field(1, ge=0, description="number of the draw that made codes and orders")
@@ -123,6 +114,13 @@ class Session(Kept):
             return next(code for code, sample in zip(order, samples, strict=True) if samples.count(sample) == 1)
         wanted = self.references[taster - 1] - 1 if self.test == "duo-trio" else 1
         return order[samples.index(wanted)]
+
+    @property
+    def example(self) -> str:
+        """What a taster's ballot may say, with the codes of the first."""
+        order = self.orders[0]
+        points, both = (", ".join(f"{code} {each}" for code in order) for each in ("7", "7 too thin"))
+        return {"ranking": " ".join(order), "liking": points, "just right": both}.get(self.test, order[0])
 
     def with_answers(self, typed: str) -> Session:
         """The session with its ballots, one line each; a name becomes the taster's number.

@@ -65,10 +65,8 @@ def power(n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two
     return np.asarray(binom.sf(least - 1, many, right) + other)
 
 
-def tasters_needed(
-    right: float, guess: float, found: float = FOUND, alpha: float = ALPHA, *, two_sided: bool = False
-) -> int | None:
-    """Fewest tasters whose session comes out significant in a share ``found``; None beyond 3000. A few more can do a little worse.
+def tasters_needed(right: float, guess: float, *, two_sided: bool = False) -> int | None:
+    """Fewest tasters whose session comes out significant in 8 of 10 cases; None beyond 3000. A few more can do a little worse.
 
     Examples
     --------
@@ -76,19 +74,17 @@ def tasters_needed(
     23
     """
     many = np.arange(1, MOST_TASTERS + 1)
-    enough = np.flatnonzero(power(many, right, guess, alpha, two_sided=two_sided) >= found)
+    enough = np.flatnonzero(power(many, right, guess, two_sided=two_sided) >= FOUND)
     return int(many[enough[0]]) if enough.size else None
 
 
-def right_found(
-    n: int, guess: float, found: float = FOUND, alpha: float = ALPHA, *, two_sided: bool = False
-) -> float | None:
-    """Share of right answers that ``n`` tasters find in a share ``found`` of sessions; None if no result can be significant."""
+def right_found(n: int, guess: float, *, two_sided: bool = False) -> float | None:
+    """Share of right answers that ``n`` tasters find in 8 of 10 sessions; None if no result can be significant."""
     from scipy.optimize import brentq
 
-    if critical_correct(n, guess, alpha, two_sided=two_sided) is None:
+    if critical_correct(n, guess, two_sided=two_sided) is None:
         return None
-    return float(brentq(lambda right: float(power(n, right, guess, alpha, two_sided=two_sided)) - found, guess, 1.0))
+    return float(brentq(lambda right: float(power(n, right, guess, two_sided=two_sided)) - FOUND, guess, 1.0))
 
 
 def who_can_tell(right: float, guess: float) -> float:

@@ -16,7 +16,7 @@ from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading, put_in, text_field, tick
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
-from spoonline.widgets.parts.markup import bullets, download, escaped, for_screen, link, notes
+from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import MESSAGES, Panel
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
@@ -163,9 +163,8 @@ class CardPanel(Panel):
             for form, face in FACES.items()
         )
         if card.photo is None:
-            self.links.value += notes(
-                ["The card for machines has no photo; some search engines ask for one, and none is made up."]
-            )
+            none = "The card for machines has no photo; some search engines ask for one, and none is made up."
+            self.links.value += notes([none])
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
             paths = export([card], self._folder())
@@ -191,9 +190,8 @@ class CardPanel(Panel):
             number = len(self.book.titles())
             self.say(f"A booklet of {number} cards, with contents and index. Its link is at the end of this form.")
 
-        self.work.start(
-            lambda progress: booklet(self._cards(), progress=progress), done, "Stopped; no booklet was made."
-        )
+        stopped = "Stopped; no booklet was made."
+        self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, stopped)
 
 
 def _preview(card: RecipeCard) -> str:
@@ -203,12 +201,8 @@ def _preview(card: RecipeCard) -> str:
         leaves = card.leaves()
     except KitchenError as err:  # what cannot be set on paper is said, and the page still stands
         leaves, message = [], notes([err], "sl-wrong")
-    pictures = "".join(
-        f'<img alt="Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below" '
-        f'src="data:image/png;base64,{base64.b64encode(leaf).decode()}">'
-        for number, leaf in enumerate(leaves, start=1)
-    )
-    return (
-        f"{message}{pictures}<details><summary>The same as a page, to read or to hear</summary>"
-        f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe></details>'
-    )
+    for number, leaf in enumerate(leaves, start=1):
+        alt = f"Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below"
+        message += f'<img alt="{alt}" src="data:image/png;base64,{base64.b64encode(leaf).decode()}">'
+    page = f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe>'
+    return message + fold("The same as a page, to read or to hear", Markup(page))

@@ -36,15 +36,13 @@ class FlowPanel(Panel):
         self.others = w.HTML()
         self.expected = choice("Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], "")
         self.advice = w.HTML()
-        super().__init__(
-            [
-                self.answer, heading("1. The test"), self.reading.tool, self.how,
-                heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_message, MESSAGES,
-                heading("3. The fluid"), self.figure, self.others,
-                heading("Not sure which test?"), self.expected, self.advice,
-                w.HTML(notes([flow.NOT_CLINICAL])),
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, heading("1. The test"), self.reading.tool, self.how,
+            heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_message, MESSAGES,
+            heading("3. The fluid"), self.figure, self.others,
+            heading("Not sure which test?"), self.expected, self.advice,
+            w.HTML(notes([flow.NOT_CLINICAL])),
+        ])  # fmt: skip
         above = (self.reading.tool, self.reading.stage)
         self.reading.children = tuple(child for child in self.reading.children if child not in above)
         self.reading.on_change = lambda: self.guarded(self._changed)

@@ -37,12 +37,10 @@ class ImportPanel(Panel):
         self.save = self.button("Save the rows that are clear", self._save, primary=True)
         self.back = self.button("Take all of it back", self._take_back)
         self.work = LongWork(self, self.save)
-        super().__init__(
-            [
-                self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
-                w.HBox([self.save, self.back]), self.work, MESSAGES,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
+            w.HBox([self.save, self.back]), self.work, MESSAGES,
+        ])  # fmt: skip
         self._forget("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)

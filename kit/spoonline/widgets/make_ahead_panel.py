@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from importlib.resources import files
 
 import ipywidgets as w
 
@@ -21,18 +22,7 @@ from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure, in_store
 
-EXAMPLE = """Roast parsnip and pear soup
-- Roast parsnips and pears; 30+35; oven; day 2 to 1
-- Simmer, thicken and puree; 30+20; burner, large pot; day 2 to 1; within 15 min
-- Cool in a stirred ice bath, chill; 10+120; alone; day 2 to 1; keeps 3
-- Reheat to 74 C and whisk; 15+15; burner, large pot; day 0; within 30 min
-Mushroom gravy
-- Brown the mushrooms, make the roux, simmer; 35+25; burner; day 2 to 1; within 20 min
-- Cool in shallow pans, chill; 10+120; alone; day 2 to 1; keeps 3
-- Reheat to 74 C and whisk; 10+10; burner; day 0; within 30 min
-Blackcurrant sauce
-- Boil and thicken; 20+5; burner; day 1; within 20 min
-- Cool and chill; 5+60; alone; day 1; keeps 3"""
+EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "dinner.txt").read_text(encoding="utf-8").strip()
 STAGE = (
     "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
     "stage, or of serving); alone (nobody need be there)."
@@ -76,17 +66,15 @@ class DinnerPart(w.VBox):
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=2)
         self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
         fields = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        keep = panel.button("Keep this dinner", self.keep)
+        keep = panel.button("Save this dinner", self.keep)
         self.undo = TakeBack(panel, "Take this dinner back", self._offer)
         self.draft = DraftPart(panel, "dinner", fields)
-        super().__init__(
-            [
-                heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
-                w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
-                w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
-                self.chart, self.care, self.files, self.shopping,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
+            w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
+            w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
+            self.chart, self.care, self.files, self.shopping,
+        ])  # fmt: skip
         panel.watch(self._loaded, self.load)
         self._offer()
 
@@ -139,12 +127,12 @@ class DinnerPart(w.VBox):
             self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
 
     def keep(self) -> None:
-        """Keep the dinner; a later one of the same name takes its place."""
+        """Save the dinner; a later one of the same name takes its place."""
         kept = self.book.keep(self.dinner())
         self.draft.done()
         self.undo.offer(kept, f"the dinner {kept.name}")
         self._offer()
-        self._panel.say(f"Kept: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")
+        self._panel.say(f"Saved: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")
 
 
 class MakeAheadPanel(Panel):

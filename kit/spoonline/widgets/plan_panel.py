@@ -30,13 +30,10 @@ class FactorFields(w.VBox):
     """What one asks of a quantity that is changed: name, unit, low and high setting, and its steps."""
 
     def __init__(self, which: str, example: list[Any]) -> None:
-        name, unit, low, high, by_ratio = example
+        asked = zip(("quantity", "unit", "low setting", "high setting"), example, strict=False)
+        self.name, self.unit, self.low, self.high = (text_field(f"{which} {what}", value) for what, value in asked)
+        self.steps = choice(f"{which} steps of", STEPS, example[-1])
         self.which = which
-        self.name = text_field(f"{which} quantity", name)
-        self.unit = text_field(f"{which} unit", unit)
-        self.low = text_field(f"{which} low setting", low)
-        self.high = text_field(f"{which} high setting", high)
-        self.steps = choice(f"{which} steps of", STEPS, by_ratio)
         super().__init__([self.name, self.unit, self.low, self.high, self.steps])
 
     @property
@@ -71,6 +68,7 @@ STAYS = (
     "The readings stay in this form only (and are offered again after a restart): record each pot in notebook 1 as well, and note its "
     "settings there. Read all pots with one tool at one temperature."
 )
+MIXED = "In random order within each day, so that a slow change over the day does not look like an effect."
 # What a typed viscosity belongs to: its day, its settings, and which of several such pots.
 Key = tuple[float, ...]
 
@@ -136,15 +134,13 @@ class PlanPanel(Panel):
         drafted = named(self, "first", "second", "centres", "stars", "viscosity", "band") | {"pots": self.pot_fields}
         self.draft = DraftPart(self, "plan", lambda: drafted, _from_older)
         self.draft.begin(self.pot_fields)
-        super().__init__(
-            [
-                self.answer, self.draft, self.found, self.effects, self.figure, self.next,
-                heading("1. What to change"), self.title, self.first, self.second, self.centres, self.stars, self.viscosity, self.band,
-                heading("2. The pots, in the order to cook them"), self.plan,
-                heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
-                w.HTML(notes([STAYS, pots_needed()])),
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, self.found, self.effects, self.figure, self.next,
+            heading("1. What to change"), self.title, self.first, self.second, self.centres, self.stars, self.viscosity, self.band,
+            heading("2. The pots, in the order to cook them"), self.plan,
+            heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
+            w.HTML(notes([STAYS, pots_needed()])),
+        ])  # fmt: skip
         self.watch(self._title_changed, self.title)
         self.watch(self._plan_changed, *self.first.children, *self.second.children, self.centres, self.stars)
         self._plan_changed()
@@ -183,11 +179,8 @@ class PlanPanel(Panel):
         forms = _form([pot.first for pot in self.pots]), _form([pot.second for pot in self.pots])
         heads = [f"{each.name}, {each.unit}" for each in (first, second)]
         rows = [(n, pot.day, pot.first, pot.second, pot.kind) for n, pot in enumerate(self.pots, start=1)]
-        self.plan.value = frame_table(
-            pd.DataFrame(rows, columns=["Pot", "Cooking day", *heads, "Where in the plan"]),
-            "In random order within each day, so that a slow change over the day does not look like an effect.",
-            dict(zip(heads, forms, strict=True)),
-        )
+        frame = pd.DataFrame(rows, columns=["Pot", "Cooking day", *heads, "Where in the plan"])
+        self.plan.value = frame_table(frame, MIXED, dict(zip(heads, forms, strict=True)))
         labels: dict[Key, str] = {}
         for n, day, a, b, _ in rows:
             same = (float(day), round(a, 6), round(b, 6))
@@ -251,13 +244,11 @@ class PlanPanel(Panel):
         level = stationary_words(found.surface, first, second, found.pots)
         self.found.value = bullets([*found.sentences, level], "What each change did")
         effects = found.effects
-        changes = zip(effects.names, found.ratios, effects.f_ratios, effects.p_values, strict=True)
-        rows = [
-            {"Change": name, TIMES: ratio, "F ratio": f, "p value": "below 0.01" if p < 0.01 else f"{p:.2f}"}
-            for name, ratio, f, p in changes
-        ]
+        p_values = ["below 0.01" if p < 0.01 else f"{p:.2f}" for p in effects.p_values]
+        rows = zip(effects.names, found.ratios, effects.f_ratios, p_values, strict=True)
+        frame = pd.DataFrame(rows, columns=["Change", TIMES, "F ratio", "p value"])
         caption = f"Curvature: the middle compared with what the corners would lead you to expect. {note}".strip()
-        self.effects.value = frame_table(rows, caption, {TIMES: ".2g", "F ratio": ".1f"})
+        self.effects.value = frame_table(frame, caption, {TIMES: ".2g", "F ratio": ".1f"})
         drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
         self.figure.show(drawn)
         self.next.value = bullets(found.next_steps(aim), "Next step")

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from spoonline.card import style_from, style_text
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
-from spoonline.measures.errors import RecipeError
+from spoonline.measures.errors import RecipeError, told_as
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
@@ -58,10 +58,9 @@ class HabitsPart(w.VBox):
         if not self.file.value:
             return
         sent = self.file.value[0]
-        try:
+        wrong = RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.")
+        with told_as(wrong, UnicodeDecodeError):
             text = bytes(sent["content"]).decode("utf-8")
-        except UnicodeDecodeError as err:
-            raise RecipeError(f"{sent['name']!r} is no text file; give the JSON file of a house style.") from err
         habits = style_from(text, sent["name"])
         put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
@@ -88,9 +87,7 @@ class CarePart(w.VBox):
         target = Path(f"backup-{_stamp()}.sqlite")
         done = f"{target.name} holds the same records; it was compared with the logbook."
         stopped = "Stopped; no backup was made, and the logbook is as it was."
-        self.work.start(
-            lambda progress: backup(self.book.where, target, progress), lambda _: self._panel.say(done), stopped
-        )
+        self.work.start(lambda progress: backup(self.book.where, target, progress), done, stopped)
 
     def _look(self) -> None:
         def done(found: Checked) -> None:
@@ -103,9 +100,7 @@ class CarePart(w.VBox):
         folder = Path(f"logbook-{_stamp()}")
         done = f"Written to the folder {folder.name}: tables (CSV), and the files to restore it from."
         stopped = f"Stopped; the folder {folder.name} is not complete, so throw it away."
-        self.work.start(
-            lambda progress: self.book.export(folder, progress=progress), lambda _: self._panel.say(done), stopped
-        )
+        self.work.start(lambda progress: self.book.export(folder, progress=progress), done, stopped)
 
 
 def _stamp() -> str:
@@ -130,12 +125,10 @@ class StartPanel(Panel):
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(self, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(self), CarePart(self)
-        super().__init__(
-            [
-                self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
-                w.HBox([self.save, self.back]), MESSAGES, self.habits, self.care,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
+            w.HBox([self.save, self.back]), MESSAGES, self.habits, self.care,
+        ])  # fmt: skip
         self.draft.watch(self.paste, self.note)
         self._show()
 
@@ -149,12 +142,11 @@ class StartPanel(Panel):
         latest = titles[-MOST:]
         forms = {"Dose, g/L": ".1f", "Last thickness, Pa s (90 % range)": ".2g"}
         caption = f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else "")
-        branches = [
-            f"{title}: versions {' and '.join(str(child.number) for child in children)} were both made from version {parent}; "
-            "compare them in notebook 3."
-            for title in latest
-            for parent, children in self.book.branches(title).items()
-        ]
+        branches = []
+        for title, parent, children in ((each, *pair) for each in latest for pair in self.book.branches(each).items()):
+            both = " and ".join(str(child.number) for child in children)
+            made = f"{title}: versions {both} were both made from version {parent}"
+            branches.append(f"{made}; compare them in notebook 3.")
         dishes, damaged = [self._row(title) for title in latest], self.book.damaged(latest)
         self.overview.value = frame_table(dishes, caption, forms) + notes(damaged, "sl-wrong") + notes(branches)
         events = self.book.history(last=40).iloc[::-1]

@@ -8,6 +8,7 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline.card import file_name
+from spoonline.facts.rows import read_table
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
@@ -21,25 +22,6 @@ from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.typed import day, figure, figures
 
-KINDS = [
-    ("directional pair (recommended)", ("pair", "thickness")),
-    ("ranking, thinnest first", ("ranking", "thickness")),
-    ("preference pair", ("pair", "liking")),
-    ("ranking, best liked first", ("ranking", "liking")),
-    ("liking, 9 points", ("liking", "liking")),
-    ("just-about-right, and liking", ("just right", "thickness")),
-    ("triangle: the odd one", ("triangle", "thickness")),
-    ("duo-trio: like the reference", ("duo-trio", "thickness")),
-]
-EXAMPLES = {
-    "ranking": "1: 534 218 = 907", "liking": "1: 534 7, 218 6", "just right": "1: 534 7 too thin, 218 8 just right",
-}  # fmt: skip
-
-
-def example(session: Session) -> str:
-    """How the first ballot of such a session is typed."""
-    return EXAMPLES.get(session.test, "1: 534")
-
 
 class TastersPanel(Panel):
     """Plan a session, print its ballots, type the answers, and read what they can say."""
@@ -49,7 +31,8 @@ class TastersPanel(Panel):
         self.figure = FigureBox("tasters")
         self.working = w.HTML()
         self.title = dish_choice(book)
-        self.kind = choice("Test", KINDS)
+        tests = read_table("tastings.csv", "widgets/parts")
+        self.kind = choice("Test", [(each["label"], (each["test"], each["about"])) for each in tests])
         self.versions = text_field("Versions to taste", "", "4; 5")
         self.batches = text_field("From batches", "", "8; 9, or blank")
         self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
@@ -64,17 +47,15 @@ class TastersPanel(Panel):
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
         self.answers = text_area("Answers, one line a ballot", rows=8)
-        self.keep = self.button("Keep these answers", self._keep, primary=True)
+        self.keep = self.button("Save these answers", self._keep, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
-        super().__init__(
-            [
-                self.answer, self.draft, self.figure, self.working, self.title,
-                heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
-                self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
-                heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, self.figure, self.working, self.title,
+            heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
+            self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
+            heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
+        ])  # fmt: skip
         self.watch(self._show_power, self.kind, self.versions, self.expected, self.same, self.tasters)
         self.watch(self._show, self.session)
         self.draft.watch(self.answers)
@@ -94,13 +75,11 @@ class TastersPanel(Panel):
 
     def _list(self, chosen: int) -> None:
         found = self.sessions()
-        named = [
-            (f"{each.number}: {each.test}, {len(each.ballots())} of {each.tasters} answered", each.number)
-            for each in found.values()
-        ]
+        named = {n: f"{each.test}, {len(each.ballots())} of {each.tasters} answered" for n, each in found.items()}
         with self.filling_in():
             last = chosen if chosen in found else max(found, default=0)
-            fill(self.session, named or [("none planned yet", 0)], last)
+            offered = [(f"{number}: {words}", number) for number, words in named.items()]
+            fill(self.session, offered or [("none planned yet", 0)], last)
         self._show()
 
     def _planned(self) -> Session:
@@ -113,10 +92,10 @@ class TastersPanel(Panel):
             raise BatchError(f"Version {', '.join(missing)} is not there; {', '.join(map(str, known))} are.")
         batches = _one_each(_whole(self.batches.value, "Batches"), len(numbers), "batches")
         warm = _one_each(figures(self.served.value.replace("°", ""), "Served at", "C"), len(numbers), "temperatures")
-        samples = [
-            Sample(label=_label(number, batch), version=number, batch=batch, temperature_c=celsius)
-            for number, batch, celsius in zip(numbers, batches, warm, strict=True)
-        ]
+        samples = []
+        for number, batch, celsius in zip(numbers, batches, warm, strict=True):
+            label = f"version {number}" + (f", batch {batch}" if batch else "")
+            samples.append(Sample(label=label, version=number, batch=batch, temperature_c=celsius))
         count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
@@ -147,7 +126,7 @@ class TastersPanel(Panel):
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return
-        self.answers.placeholder = f"{example(session)}\n2: -"
+        self.answers.placeholder = f"1: {session.example}\n2: -"
         name = f"{file_name(session.title)}-session-{session.number}"
         ballots, key = "Download the ballots (print on A4)", "Download the key sheet (for whoever serves)"
         self.sheets.value = download(f"{name}-ballots.html", "text/html", ballots_html(session), ballots)
@@ -161,13 +140,13 @@ class TastersPanel(Panel):
     def _keep(self) -> None:
         session = self.sessions()[self.session.value]
         if not self.answers.value.strip():
-            raise AmountError(f"No answer came; type one line a ballot, such as {example(session)}.")
+            raise AmountError(f"No answer came; type one line a ballot, such as 1: {session.example}.")
         answered = session.with_answers(self.answers.value)
         self.book.keep(answered)
         self.draft.done()
         self._list(answered.number)
         count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
-        self.say(f"Kept {count}; to correct them, keep them again: the last ones count.")
+        self.say(f"Saved {count}; to correct them, save them again: the last ones count.")
 
     def _take_back(self) -> None:
         session = self.sessions()[self.session.value]
@@ -176,11 +155,7 @@ class TastersPanel(Panel):
         self._list(session.number)
         stands = "the answers before stand again" if before and before.answers else "its plan stands again"
         left = stands if before else "the plan is gone from the list"
-        self.say(f"Took back session {session.number} as it was kept last; {left}. The logbook keeps all of it.")
-
-
-def _label(number: int, batch: int | None) -> str:
-    return f"version {number}, batch {batch}" if batch else f"version {number}"
+        self.say(f"Took back session {session.number} as it was saved last; {left}. The logbook keeps all of it.")
 
 
 def _whole(text: str, what: str) -> list[int]:

@@ -79,8 +79,6 @@ def batches_html(book: Logbook, title: str) -> Markup:
         "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "tools", "viscosity_pa_s", "band", "note",
     )  # fmt: skip
     newer = dict.fromkeys(name for each in (*dish.batches, *dish.versions) for name in each.newer_fields)
-    kept = (
-        f"A newer release also kept {', '.join(newer)} of some of these; that stays with them, and is not shown here."
-    )
+    kept = f"A newer release also kept {', '.join(newer)} of some of these"
     table = pots_html(frame, columns, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
-    return table + notes([kept] if newer else [])
+    return table + notes([f"{kept}; that stays with them, and is not shown here."] if newer else [])

@@ -21,7 +21,10 @@ from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import day, degrees, figure
 
 WIDE, ROUND = "a wide pan", "a round pot"
-DEEPEST = "Deepest layer that meets the limits, cm"
+WEAKEST = (
+    "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed in a "
+    "walk-in fridge and in an ice bath."
+)
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
 
 
@@ -67,16 +70,14 @@ class CoolPart(w.VBox):
 
     def container(self) -> keeping.Container:
         """The pot as it is set."""
-        size: dict[str, float] = {}
+        stands = {"material": self.material.value, "lid": self.lid.value, "on_rack": self.shelf.value}
         if self.pan.value == ROUND:
-            size = {"diameter_cm": self.width.value}
+            stands["diameter_cm"] = self.width.value
         elif self.pan.value != WIDE:
             pan = self.pans[self.pan.value]
             given = {name: getattr(pan, name) for name in ("diameter_cm", "length_cm", "width_cm")}
-            size = {name: float(value) for name, value in given.items() if value is not None}
-        return keeping.Container(
-            self.depth.value, material=self.material.value, lid=self.lid.value, on_rack=self.shelf.value, **size
-        )
+            stands |= {name: float(value) for name, value in given.items() if value is not None}
+        return keeping.Container(self.depth.value, **stands)
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
@@ -87,9 +88,8 @@ class CoolPart(w.VBox):
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
         phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
-        self.planned = keeping.forecast(
-            thick, pot, [*phases, (last, None)], start_c=self.start.value, stirred=self.stirred.value, rule=rule
-        )
+        asked = {"start_c": self.start.value, "stirred": self.stirred.value, "rule": rule}
+        self.planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
         self.answer.say(self.planned.text)
         self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
         self.figure.show(cooling_figure(self.planned))
@@ -98,24 +98,17 @@ class CoolPart(w.VBox):
     def _passes(
         self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
     ) -> str:
-        cold = {name: around for name, around in keeping.SURROUNDINGS.items() if around.ambient_c < rule.stages[-1][0]}
-        deepest = [keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) for around in cold.values()]
-        rows = [
-            {"Where": name, "Around it, C": around.ambient_c, "Heat transfer, W/m2 K": around.h, DEEPEST: deep or "no layer"}
-            for (name, around), deep in zip(cold.items(), deepest, strict=True)
-        ]  # fmt: skip
-        out = frame_table(
-            rows,
-            "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed "
-            "in a walk-in fridge and in an ice bath.", {"Heat transfer, W/m2 K": ".2g", DEEPEST: ".1f"},
-        )  # fmt: skip
+        cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
+        deepest = [keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) or "no layer" for around in cold]
+        rows = [(around.name, around.ambient_c, around.h, deep) for around, deep in zip(cold, deepest, strict=True)]
+        heads = ["Where", "Around it, C", "Heat transfer, W/m2 K", "Deepest layer that meets the limits, cm"]
+        out = frame_table(pd.DataFrame(rows, columns=heads), WEAKEST, {heads[2]: ".2g", heads[3]: ".1f"})
         if pot.area_m2 is not None:
             litres = pot.area_m2 * pot.depth_cm * 10
             mass = litres * thick.density_kg_m3 / 1000
             melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
-            out += paragraphs(
-                f"Ice bath for these {litres:.1f} L: at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
-            )
+            plan = f"at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
+            out += paragraphs(f"Ice bath for these {litres:.1f} L: {plan}")
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
@@ -148,16 +141,14 @@ class LogPart(w.VBox):
         self.mass = text_field("To reheat, kg", "2")
         # A pot cools for hours: what was read so far survives a restart.
         fields = named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
-        keep = panel.button("Keep this log", self.keep)
+        keep = panel.button("Save this log", self.keep)
         self.undo = TakeBack(panel, "Take this log back")
         self.draft = DraftPart(panel, "cooling log", fields)
-        super().__init__(
-            [
-                heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
-                self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
-                heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
+            self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
+            heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
+        ])  # fmt: skip
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
         panel.watch(self.show, self.readings, self.unit, self.around, self.rule, self.batch)
@@ -205,12 +196,12 @@ class LogPart(w.VBox):
         self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
-        """Keep the log with its batch."""
+        """Save the log with its batch."""
         kept = self.book.keep(self.made())
         self.draft.done()
         self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
-        self._panel.say(f"Kept the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+        self._panel.say(f"Saved the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""

@@ -98,15 +98,8 @@ def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False)
 
 def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
     """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
-    return w.FloatSlider(
-        value=value,
-        min=low,
-        max=high,
-        step=step,
-        continuous_update=live,
-        readout_format=".1f",
-        **_usual(label, "44rem"),
-    )
+    look = {"readout_format": ".1f", **_usual(label, "44rem")}
+    return w.FloatSlider(value=value, min=low, max=high, step=step, continuous_update=live, **look)
 
 
 def heading(text: str) -> w.HTML:

@@ -35,7 +35,7 @@ def tag(name: str, *inside: object, **attributes: object) -> Markup:
     Markup('<th scope="col">Dose, g/L</th>')
     """
     marks = "".join(
-        f' {key.strip("_").replace("_", "-")}="{escaped(value)}"' for key, value in attributes.items() if value
+        f' {key.strip("_").replace("_", "-")}="{escaped(each)}"' for key, each in attributes.items() if each
     )
     return Markup(f"<{name}{marks}>{''.join(map(for_screen, inside))}</{name}>")
 

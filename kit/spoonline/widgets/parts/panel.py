@@ -105,14 +105,11 @@ class Panel(w.VBox):
             act()
         except KitchenError as err:
             self.say_wrong(str(err))
-        except (
-            Exception
-        ) as err:  # a fault of ours: the form stays, what was typed stays, and the details are there to send
+        except Exception as err:
+            # a fault of ours: the form stays, what was typed stays, and the details are there to send
             details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
-            sorry = (
-                "This went wrong through no fault of yours; what you typed is kept. Press again, or run the cell again."
-            )
-            self.alert.say(sorry, markup=fold("Details", tag("pre", details)))
+            sorry = "This went wrong through no fault of yours; what you typed is kept."
+            self.alert.say(f"{sorry} Press again, or run the cell again.", markup=fold("Details", tag("pre", details)))
             if os.environ.get("SPOONLINE_RAISE") == "1":
                 raise
 

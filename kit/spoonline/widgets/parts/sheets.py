@@ -34,15 +34,11 @@ def ballots_html(session: Session) -> str:
 
 def key_html(session: Session) -> str:
     """The key sheet, for whoever serves and not for tasters: what each code is, who gets what when, how to type the answers."""
-    first = session.orders[0]
-    points, both = (", ".join(f"{code} {each}" for code in first) for each in ("7", "7 too thin"))
-    typed = {"ranking": " ".join(first), "liking": points, "just right": both}.get(session.test, first[0])
     warm_c = [float(each.temperature_c) for each in session.samples if each.temperature_c is not None]
     level = len(warm_c) == len(session.samples) and max(warm_c) - min(warm_c) <= 2
     samples = list(zip(session.samples, session.codes, strict=True))
-    return _sheet(
-        "key.html", f"Key, {session.title}", session=session, samples=samples, power=power_sentence(session), level=level, typed=typed
-    )  # fmt: skip
+    power = power_sentence(session)
+    return _sheet("key.html", f"Key, {session.title}", session=session, samples=samples, power=power, level=level)
 
 
 def checklist_html(plan: Plan, shopping: ShoppingList | None = None) -> str:

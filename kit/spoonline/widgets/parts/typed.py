@@ -8,7 +8,7 @@ from datetime import date
 
 from spoonline import facts
 from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
-from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.measures.errors import AmountError, KitchenError, told_as
 from spoonline.measures.units import known_as
 from spoonline.recipes import Ingredient, OwnSpoon, own_weight
 
@@ -104,10 +104,9 @@ def day(text: str) -> date:
     plain = text.strip()
     if not plain:
         return date.today()
-    try:
+    wrong = AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.")
+    with told_as(wrong, ValueError):
         found = date.fromisoformat(plain)
-    except ValueError as err:
-        raise AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.") from err
     if found > date.today():
         raise AmountError(f"Date: {plain} is in the future; write the day it was cooked.")
     return found

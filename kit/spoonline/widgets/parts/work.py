@@ -52,15 +52,15 @@ class LongWork(w.VBox):
         if self._thread is not None:
             self._thread.join()
 
-    def start(self, work: Callable[[Progress], Made], done: Callable[[Made], Any], stopped: str) -> None:
+    def start(self, work: Callable[[Progress], Made], done: Callable[[Made], Any] | str, stopped: str) -> None:
         """Begin, unless it works already.
 
         Parameters
         ----------
         work : callable
             Given a progress callback; it lets that one's ``Stopped`` pass, or ends with what it has.
-        done : callable
-            Given what the work made; says it in the form.
+        done : callable or str
+            Given what the work made; says it in the form. Or what the form says.
         stopped : str
             What the form says where the work was stopped and left nothing.
         """
@@ -75,7 +75,8 @@ class LongWork(w.VBox):
 
         def run() -> None:
             try:
-                done(work(self._progress))
+                made = work(self._progress)
+                self._panel.say(done) if isinstance(done, str) else done(made)
             except Stopped:
                 self._panel.say(stopped)
             finally:
