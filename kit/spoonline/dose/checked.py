@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -80,6 +80,17 @@ class PotReadings:
     tool: NDArray[np.intp]
     tools: tuple[str, ...]
 
+    def last(self, readings: int) -> PotReadings:
+        """Only the last pots, with this many readings at most; pots are numbered anew."""
+        first = (
+            self.pot[-readings] + (self.pot[-readings - 1] == self.pot[-readings]) if self.dose.size > readings else 0
+        )
+        keep = self.pot >= first
+        return replace(
+            self,
+            **{each.name: getattr(self, each.name)[keep] - first * (each.name == "pot") for each in fields(self)[:-1]},
+        )
+
 
 def readings_of(
     pots: Sequence[Sequence[tuple[float, float]]], relative_error: Any, tool: Any, days: Sequence[Hashable] | None,
@@ -122,8 +133,8 @@ def readings_of(
     names = _flat(tool, counts, "tools")
     names = ["" if names is None else names] * dose.size if names is None or isinstance(names, str) else names
     tools, which = np.unique(np.array(names, dtype=str), return_inverse=True)
-    on = {day: place for place, day in enumerate(dict.fromkeys(days or []))}
-    day = np.array([on[each] for each in days])[number] if days else number
+    on = {day: place for place, day in enumerate(dict.fromkeys([] if days is None else days))}
+    day = np.array([on[each] for each in days])[number] if days is not None else number
     return PotReadings(dose, viscosity, own, weighing, number, day, which, tuple(str(each) for each in tools if each))
 
 

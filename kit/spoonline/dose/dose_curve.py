@@ -33,6 +33,8 @@ FloatArray = NDArray[np.float64]
 RANGE = (0.5, 0.05, 0.95)  # best, low, high: a 90 % range
 NEAR = (0.6, 1.6)  # times the least and the most dose tried: outside it the line is extrapolated
 ODD_SD = 2.5
+# More readings than this tell hardly more of a dish, and take long: of a long history the last pots count.
+MOST_READINGS = 60
 LOW_SIDE = 0.25
 SCAN_DOSES = np.geomspace(0.05, 2000.0, 48)
 
@@ -129,7 +131,7 @@ class DoseCurve:
         -----
         Valid near the doses tried: a straight line in logs between closely packed granules and thin liquid. Independent normal
         priors on level and slope, scaled-inverse-chi2 on the pot-to-pot spread, a power sum for a thick base (p 0.65, sd 0.20,
-        judged). One pot in 25 may have slipped (judged), so that an odd one counts for less.
+        judged). One pot in 25 may have slipped (judged), so that an odd one counts for less. Of more than 60 readings the last count.
 
         Examples
         --------
@@ -197,7 +199,7 @@ class DoseCurve:
         """
         prior, pot = prior_for(thickener), pot or Pot()
         called = tuple(range(1, len(pots) + 1) if batch_numbers is None else batch_numbers)
-        read = readings_of(pots, relative_error, tool, days, dose_rel_sd, called)
+        read = readings_of(pots, relative_error, tool, days, dose_rel_sd, called).last(MOST_READINGS)
         if not (0 < temperature_c <= 100 and 0 < shear_rate_per_s < 1e6):
             raise BatchError(
                 f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
@@ -212,7 +214,8 @@ class DoseCurve:
             readings, prior, prior.level(temperature_c, shear_rate_per_s), base, np.zeros(1) if alone else np.array([*shared, 0.0]),
             math.hypot(shared_ln_sd, *shared[: int(alone)]),
         )  # fmt: skip
-        last = [int(np.flatnonzero(read.pot == number)[-1]) for number in range(len(pots))]
+        called = called[len(called) - readings.pots :]
+        last = [int(np.flatnonzero(read.pot == number)[-1]) for number in range(readings.pots)]
         dosed = [at for at in last if read.dose[at] > 0]
         return cls(
             read.dose[dosed], read.viscosity[dosed], read.dose_rel_sd[dosed], prior, pot,

@@ -7,6 +7,7 @@ by Gauss-Newton steps. An odd pot is let off: the fits with and without a slip a
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -171,39 +172,38 @@ def _cells(
     potted = (1 - DAY_SHARE) * same_pot + DAY_SHARE * read.alike(read.day)
     let_off = SLIP_SD**2 * same_pot * np.isin(read.pot, slipped)
     fixed = np.diag(read.own_sd**2) + let_off + read.alike(read.tool) * tool_sd[read.tool] ** 2
-    line = _Lines(read, np.array([level[0], prior.exponent]), np.array([level[1], prior.exponent_sd]) ** -2.0)
+    start, pull = np.array([level[0], prior.exponent]), np.array([level[1], prior.exponent_sd]) ** -2.0
     ln_base, join, log_weight = _bases(read, prior, base)
     # once at a wide spread: the likeliest base, what share of each reading is starch, and the spread that the pots show
     usual = (2 * prior.batch_sd) ** 2 * potted + fixed + (prior.exponent * read.x_sd) ** 2 * same_pot
-    found = line.found(ln_base, join, usual[None])
-    first = log_weight + line.evidence(found, ln_base, join, usual[None])[0]
+    rough = _Lines(read, start, pull, usual[None])
+    found = rough.found(ln_base, join)
+    first = log_weight + rough.evidence(found, ln_base, join)[0][0]
     best = int(first.argmax())
-    _, slopes = line.residual(found[best, None], ln_base[best], join[best])
+    _, slopes = rough.residual(found[:, best], ln_base[best], join[best])
     lever = slopes[0, :, 0] * prior.exponent * read.x_sd
     fixed = fixed + np.outer(lever, lever) * same_pot
-    alone = np.broadcast_to(ln_base[best], WIDE.shape), np.broadcast_to(join[best], WIDE.shape)
 
-    def spreads(at: FloatArray, bases: FloatArray, joins: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Lines of the cells at these ln of spreads, the covariances of the readings, and the log evidence with the prior of the spread."""
-        cov = np.exp(2 * at)[:, None, None] * potted + fixed
-        lines, away = line.found(bases, joins, cov), at - np.log(prior.batch_sd)
+    def spreads(at: FloatArray, bases: FloatArray, joins: FloatArray) -> tuple[_Lines, FloatArray, FloatArray]:
+        """Lines at these ln of spreads (s,) and bases (k,), and the log evidence (s, k) with the prior of the spread."""
+        lines = _Lines(read, start, pull, np.exp(2 * at)[:, None, None] * potted + fixed)
+        here, away = lines.found(bases, joins), at - np.log(prior.batch_sd)
         told = -prior.batch_df * away - prior.batch_df / 2 * np.exp(-2 * away)
-        return lines, cov, told + line.evidence(lines, bases, joins, cov)[0]
+        return lines, here, told[:, None] + lines.evidence(here, bases, joins)[0]
 
     # five spreads stand for all, about where the pots put them
     wide = np.log(prior.batch_sd) + WIDE / np.sqrt(2 * prior.batch_df)
-    weight = np.exp((rough := spreads(wide, *alone)[2]) - rough.max())
+    likely = spreads(wide, ln_base[[best]], join[[best]])[2][:, 0]
+    weight = np.exp(likely - likely.max())
     middle = float(weight @ wide / weight.sum())
     sd = max(float(np.sqrt(weight @ (wide - middle) ** 2 / weight.sum())), 0.02)
     some = first > first.max() - LEAST
-    at = np.tile(middle + sd * SPREADS, int(some.sum()))
-    ln_base, join, log_weight = (np.repeat(each[some], SPREADS.size) for each in (ln_base, join, log_weight))
-    lines, cov, evidence = spreads(at, ln_base, join)
-    log_weight = log_weight + evidence + np.log(sd * (SPREADS[1] - SPREADS[0]))
-    best = int(log_weight.argmax())
-    strays, ratios = line.strays(lines[best], ln_base[best], join[best], cov[best], prior)
-    parts = line.split(lines, ln_base, join, cov, log_weight, np.exp(2 * at))
-    return _Cells(*parts, strays, ratios)
+    ln_base, join, at = ln_base[some], join[some], middle + sd * SPREADS
+    lines, here, evidence = spreads(at, ln_base, join)
+    log_weight = log_weight[some] + evidence + np.log(sd * (SPREADS[1] - SPREADS[0]))
+    s, k = np.unravel_index(int(log_weight.argmax()), log_weight.shape)
+    strays, ratios = lines.strays(here[s, k], ln_base[k], join[k], int(s), prior)
+    return _Cells(*lines.split(here, ln_base, join, log_weight, np.exp(2 * at)), strays, ratios)
 
 
 def _bases(read: Readings, prior: Prior, base: Base) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -218,109 +218,111 @@ def _bases(read: Readings, prior: Prior, base: Base) -> tuple[FloatArray, FloatA
     return ln_base[which], join[which, of], log_weight[which] + np.log(share[which, of])
 
 
-@dataclass(frozen=True, eq=False)
 class _Lines:
-    """The line (a, b) in cells (m,) of base, join and covariance matrix of the readings (m, n, n), or (1, n, n) for all.
+    """The line (a, b) for each covariance matrix of the readings (s, n, n), in cells of base and join (k,).
 
     ``start`` and ``pull`` are the prior's mean and precision.
     """
 
-    read: Readings
-    start: FloatArray
-    pull: FloatArray
+    def __init__(self, read: Readings, start: FloatArray, pull: FloatArray, cov: FloatArray) -> None:
+        self.read, self.start, self.pull, self.cov = read, start, pull, cov
+        self.inverse = np.linalg.inv(cov) if read.x.size else cov
+        self.scale = np.linalg.slogdet(cov)[1] if read.x.size else np.zeros(len(cov))
+        self.dosed = np.isfinite(read.x)
+        self.x = np.where(self.dosed, read.x, 0.0)
 
     def residual(self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """What lines (..., 2) leave of the readings (..., n), and the slopes of those in (a, b) (..., n, 2)."""
         ln_base, join = (np.asarray(each, dtype=float)[..., None] for each in (ln_base, join))
-        starch = np.isfinite(self.read.x)
-        x = np.where(starch, self.read.x, 0.0)
-        value, share = joined(np.where(starch, line[..., :1] + line[..., 1:] * x, -np.inf), ln_base, join)
-        return self.read.ln_eta - value, np.stack([share, share * x], axis=-1)
+        starch = np.where(self.dosed, line[..., :1] + line[..., 1:] * self.x, -np.inf)
+        value, share = joined(starch, ln_base, join)
+        return self.read.ln_eta - value, np.stack([share, share * self.x], axis=-1)
+
+    def _through(self, rows: FloatArray) -> FloatArray:
+        """Rows (s, ..., n) through the inverse of their covariance matrix."""
+        flat = rows.reshape(len(rows), math.prod(rows.shape[1:-1]), rows.shape[-1])
+        return np.asarray((flat @ self.inverse).reshape(rows.shape))
 
     def _normal(
-        self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike, inverse: FloatArray
+        self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Hessian (..., 2, 2), gradient (..., 2) and sum of squares (...) at lines, by Gauss and Newton."""
+        """Hessian (..., 2, 2), gradient (..., 2) and sum of squares (...) at lines (s, ..., 2), by Gauss and Newton."""
         left, slopes = self.residual(line, ln_base, join)
-        away = line - self.start
-        weighed = np.swapaxes(slopes, -1, -2) @ inverse
-        gradient = (weighed @ left[..., None])[..., 0] - self.pull * away
-        squares = (left * (inverse @ left[..., None])[..., 0]).sum(axis=-1) + (away**2 * self.pull).sum(axis=-1)
-        return weighed @ slopes + np.diag(self.pull), gradient, squares
+        away, pulled = line - self.start, self._through(left)
+        hessian = self._through(np.swapaxes(slopes, -1, -2)) @ slopes + np.diag(self.pull)
+        gradient = (pulled[..., None, :] @ slopes)[..., 0, :] - self.pull * away
+        return hessian, gradient, (left * pulled).sum(axis=-1) + (away**2 * self.pull).sum(axis=-1)
 
-    def found(self, ln_base: FloatArray, join: FloatArray, cov: FloatArray) -> FloatArray:
-        """The likeliest lines (m, 2)."""
-        line = np.broadcast_to(self.start, (ln_base.size, 2)).copy()
-        if self.read.x.size:
-            inverse = np.linalg.inv(cov)
-            for _ in range(STEPS):
-                hessian, gradient, _ = self._normal(line, ln_base, join, inverse)
-                line = line + np.clip(np.linalg.solve(hessian, gradient[..., None])[..., 0], -4.0, 4.0)
+    def found(self, ln_base: FloatArray, join: FloatArray) -> FloatArray:
+        """The likeliest lines (s, k, 2)."""
+        line = np.broadcast_to(self.start, (len(self.cov), ln_base.size, 2)).copy()
+        for _ in range(STEPS if self.read.x.size else 0):
+            hessian, gradient, _ = self._normal(line, ln_base, join)
+            line = line + np.clip(np.linalg.solve(hessian, gradient[..., None])[..., 0], -4.0, 4.0)
         return line
 
-    def evidence(
-        self, line: FloatArray, ln_base: FloatArray, join: FloatArray, cov: FloatArray
-    ) -> tuple[FloatArray, FloatArray]:
-        """Log of how well each cell explains the readings (m,), its line averaged over; and the line's precision (m, 2, 2)."""
-        inverse, scale = (np.linalg.inv(cov), np.linalg.slogdet(cov)[1]) if self.read.x.size else (cov, 0.0)
-        hessian, _, squares = self._normal(line, ln_base, join, inverse)
-        return -(squares + scale + np.linalg.slogdet(hessian)[1]) / 2, hessian
+    def evidence(self, line: FloatArray, ln_base: FloatArray, join: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Log of how well each cell explains the readings (s, k), its line averaged over; and the line's precision (s, k, 2, 2)."""
+        hessian, _, squares = self._normal(line, ln_base, join)
+        return -(squares + self.scale[:, None] + np.linalg.slogdet(hessian)[1]) / 2, hessian
 
     def split(
-        self, line: FloatArray, ln_base: FloatArray, join: FloatArray, cov: FloatArray, log_weight: FloatArray, noise: FloatArray
+        self, line: FloatArray, ln_base: FloatArray, join: FloatArray, log_weight: FloatArray, noise: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:  # fmt: skip
         """Log weight, line, covariance, noise, base and join of all cells, where the starch is hidden in the base as several bells.
 
         There the readings bound the starch from above only, and one bell would be wrong: the starch part at the middle of the readings
         runs over a grid, each with its own likeliest slope.
         """
-        log_fit, hessian = self.evidence(line, ln_base, join, cov)
-        shape, dosed = np.linalg.inv(hessian), self.read.x[np.isfinite(self.read.x)]
-        h = np.array([1.0, float(dosed.mean()) if dosed.size else 0.0])
-        sd = np.sqrt(h @ shape @ h)
-        x = dosed if dosed.size else np.zeros(1)
-        least = (line[:, :1] + line[:, 1:] * x - 2 * sd[:, None]).min(axis=-1)
-        bent = np.flatnonzero(
-            (joined(least, ln_base, join)[1] < STRAIGHT) & (log_weight > log_weight.max() - LEAST) & bool(dosed.size)
+        log_fit, hessian = self.evidence(line, ln_base, join)
+        shape, x = np.linalg.inv(hessian), self.x[self.dosed]
+        h = np.array([1.0, float(x.mean()) if x.size else 0.0])
+        sd = np.sqrt(shape @ h @ h)
+        least = (line[..., :1] + line[..., 1:] * (x if x.size else np.zeros(1)) - 2 * sd[..., None]).min(axis=(0, -1))
+        bent = (
+            (joined(least, ln_base, join)[1] < STRAIGHT)
+            & bool(x.size)
+            & (log_weight.max(axis=0) > log_weight.max() - LEAST)
         )
-        plain = np.setdiff1d(np.arange(line.shape[0]), bent)
-        kept = log_weight[plain], line[plain], shape[plain], noise[plain], ln_base[plain], join[plain]
-        if not bent.size:
-            return kept
-        along = (shape[bent] @ h) / sd[bent, None]  # the likeliest change of the line for one spread of the starch
-        across = np.array([-h[1], 1.0])
-        inverse, bases, joins = np.linalg.inv(cov[bent])[:, None], ln_base[bent, None], join[bent, None]
-        at = line[bent, None] + GRID[:, None] * along[:, None]
-        for _ in range(2):
-            hessian, gradient, _ = self._normal(at, bases, joins, inverse)
-            at = at + ((gradient @ across) / ((hessian @ across) @ across))[..., None] * across
-        hessian, _, squares = self._normal(at, bases, joins, inverse)
-        stiff = (hessian @ across) @ across
-        step = np.log((GRID[1] - GRID[0]) * sd[bent]) - np.log(2 * np.pi) / 2
-        # the cell's own evidence holds the same constants
-        log_part = (
-            (log_weight - log_fit)[bent, None]
-            - (squares + np.log(stiff)) / 2
-            + (step - np.linalg.slogdet(cov[bent])[1] / 2)[:, None]
-        )
-        # bells on a grid are wider than what they stand for: drawn together about their middle
-        share = np.exp(log_part - log_part.max(axis=1, keepdims=True))
-        share /= share.sum(axis=1, keepdims=True)
-        t = GRID + np.zeros_like(share)
-        middle = (share * t).sum(axis=1, keepdims=True)
-        spread = np.sqrt((share * (t - middle) ** 2).sum(axis=1, keepdims=True))
-        bell = np.minimum(BELL, 0.5 * spread)
-        draw = np.sqrt(1 - (bell / np.maximum(spread, 1e-9)) ** 2) - 1
-        at = at + (draw * (t - middle))[..., None] * along[:, None]
-        part = (bell**2)[..., None, None] * np.einsum("mi,mj->mij", along, along)[:, None] + np.outer(
-            across, across
-        ) / stiff[..., None, None]
-        wide = [np.repeat(each[bent], GRID.size) for each in (noise, ln_base, join)]
-        found = log_part.ravel(), at.reshape(-1, 2), part.reshape(-1, 2, 2), *wide
-        return tuple(np.concatenate(pair) for pair in zip(kept, found, strict=True))  # type: ignore[return-value]
+        noises, bases, joins = (np.broadcast_to(each, log_weight.shape) for each in (noise[:, None], ln_base, join))
+        kept = [each[:, ~bent].reshape(-1, *each.shape[2:]) for each in (log_weight, line, shape, noises, bases, joins)]
+        if bent.any():
+            sd, shape = sd[:, bent, None], shape[:, bent]
+            along = (shape @ h)[:, :, None] / sd[
+                ..., None
+            ]  # the likeliest change of the line for one spread of the starch
+            across, of = np.array([-h[1], 1.0]), (ln_base[bent, None], join[bent, None])
+            at = line[:, bent, None] + GRID[:, None] * along
+            for _ in range(2):
+                hessian, gradient, _ = self._normal(at, *of)
+                at = at + ((gradient @ across) / (hessian @ across @ across))[..., None] * across
+            hessian, _, squares = self._normal(at, *of)
+            stiff = hessian @ across @ across
+            # the cell's own evidence holds the same constants
+            step = np.log((GRID[1] - GRID[0]) * sd) - np.log(2 * np.pi) / 2 - self.scale[:, None, None] / 2
+            part = (log_weight - log_fit)[:, bent, None] - (squares + np.log(stiff)) / 2 + step
+            # bells on a grid are wider than what they stand for: drawn together about their middle
+            share = np.exp(part - part.max(axis=-1, keepdims=True))
+            share /= share.sum(axis=-1, keepdims=True)
+            middle = (share * GRID).sum(axis=-1, keepdims=True)
+            spread = np.sqrt((share * (GRID - middle) ** 2).sum(axis=-1, keepdims=True))
+            bell = np.minimum(BELL, 0.5 * spread)
+            draw = np.sqrt(1 - (bell / np.maximum(spread, 1e-9)) ** 2) - 1
+            at = at + (draw * (GRID - middle))[..., None] * along
+            wide = (bell**2)[..., None, None] * along[..., None] * along[..., None, :] + np.outer(
+                across, across
+            ) / stiff[..., None, None]
+            more = [
+                part,
+                at,
+                wide,
+                *(np.broadcast_to(each[:, bent, None], part.shape) for each in (noises, bases, joins)),
+            ]
+            kept = [np.concatenate([a, b.reshape(-1, *b.shape[3:])]) for a, b in zip(kept, more, strict=True)]
+        return tuple(kept)  # type: ignore[return-value]  # six arrays
 
     def strays(
-        self, line: FloatArray, ln_base: float, join: float, cov: FloatArray, prior: Prior
+        self, line: FloatArray, ln_base: float, join: float, spread: int, prior: Prior
     ) -> tuple[FloatArray, FloatArray]:
         """How far each pot lies from what the others say, in one cell: in standard deviations, and as a ratio.
 
@@ -330,10 +332,10 @@ class _Lines:
         if pots < 2:
             return np.zeros(pots), np.ones(pots)
         residual, slopes = self.residual(line, ln_base, join)
-        precision = np.linalg.inv(cov + (slopes / self.pull) @ slopes.T)
+        precision = np.linalg.inv(self.cov[spread] + (slopes / self.pull) @ slopes.T)
         pulled = precision @ (residual + slopes @ (line - self.start))
         own = np.equal.outer(np.arange(pots), self.read.pot).astype(float)
-        total, size = own @ pulled, np.einsum("pi,ij,pj->p", own, precision, own)
+        total, size = own @ pulled, ((own @ precision) * own).sum(axis=1)
         z, df = total / np.sqrt(size), prior.batch_df + pots
         # the spread itself was found with the pot among them: as Student's deletion residual
         return z * np.sqrt((df - 1) / np.maximum(df - z**2, 1.0)), np.exp(total / size)
