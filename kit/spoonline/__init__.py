@@ -40,6 +40,7 @@ _PUBLIC = {
     "fluid_from": "spoonline.flow",
     "grams": "spoonline.facts",
     "household": "spoonline.facts",
+    "kitchen_prior": "spoonline.dose",
     "mat": "spoonline.flow",
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",

@@ -7,21 +7,18 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from spoonline.dose.fit import DAY_SHARE
 from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.regression import difference_shown
 
-FloatArray = NDArray[np.float64]
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
-# Readings whose ln differ by less are one reading.
-EQUAL = 1e-9
 # How many pots would show a difference is said of one that a cook could mind (ln).
 WORTH_POTS = 0.02
+# Share of the variance of what pots read that those of one day have in common (judged: days 0.10, pots 0.12, readings 0.10 and less).
+DAY_SHARE = 0.25
 ONE_DAY = " Each version was cooked on one day only: a second day would say whether it was the day."
 
 
@@ -62,8 +59,6 @@ class Comparison:
         The larger p of the two one-sided tests for being the same within the factor.
     same_factor : float
         Within what factor two viscosities are called the same.
-    days : int
-        Days on which both were cooked, where the comparison is paired by day; 0 where it is not.
     detectable, needed : float, int or None
         Ratio that so many pots would have shown in 8 of 10 such comparisons; pots of each version that would show the one found.
     one_day : bool
@@ -77,7 +72,6 @@ class Comparison:
     same: bool
     same_p: float | None = None
     same_factor: float = SAME_FACTOR
-    days: int = 0
     detectable: float | None = None
     needed: int | None = None
     one_day: bool = False
@@ -88,8 +82,7 @@ class Comparison:
         a, b = self.pots
         if self.ratio is None:
             return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
-        how = f", paired over {self.days} days" if self.days else ""
-        ratio = f"the second is {self.ratio:.2f} times as thick (90 % range{how})"
+        ratio = f"the second is {self.ratio:.2f} times as thick (90 % range)"
         within, day = f"within a factor {self.same_factor:.3g}", ONE_DAY if self.one_day else ""
         if self.different:
             return f"A real but small difference: {ratio}, {within}.{day}" if self.same else f"Different: {ratio}.{day}"
@@ -122,7 +115,7 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     (9, 0.118)
     """
     repeated = [np.array([math.log(value) for value in group]) for group in groups if len(group) > 1]
-    total, df = _squares(*repeated), sum(each.size - 1 for each in repeated)
+    total, df = sum(float(each.var() * each.size) for each in repeated), sum(each.size - 1 for each in repeated)
     usual = f"a usual {100 * USUAL_SPREAD:.0f} % that weighs like {USUAL_DF:.0f} pots"
     basis = "judged; no version was repeated yet"
     if repeated:
@@ -131,27 +124,21 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     return Spread(math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
 
 
-def _squares(*groups: FloatArray) -> float:
-    """Sum of squares within groups."""
-    return sum(float(each.var() * each.size) for each in groups)
-
-
 def compare_pots(
     first_pa_s: Sequence[float], second_pa_s: Sequence[float], *,
     days: tuple[Sequence[Hashable], Sequence[Hashable]] | None = None, spread: Spread | None = None,
     same_factor: float = SAME_FACTOR,
 ) -> Comparison:  # fmt: skip
-    """Compare the viscosities of two groups of pots on the log scale (Welch; equivalence by two one-sided tests).
+    """Compare the viscosities of two groups of pots on the log scale (t of the kitchen's spread; equivalence by two one-sided tests).
 
     Parameters
     ----------
     first_pa_s, second_pa_s : sequence of float
         One viscosity a pot [Pa s], at the same temperature and shear rate.
     days : tuple of two sequences, optional
-        The cooking day of each pot. Pots of one day have part of their spread in common, which goes out where both groups were cooked on
-        it; without a spread the day means are compared in pairs where there are three such days or more.
+        The cooking day of each pot. Pots of one day have part of their spread in common, which goes out where both groups were cooked on it.
     spread : Spread, optional
-        The kitchen's pooled pot-to-pot spread, which is then the error of the comparison; the spread of these pots unless given.
+        The kitchen's pooled pot-to-pot spread; that of these pots with the usual one unless given.
     same_factor : float, optional
         Ratios from 1/factor to factor are called the same.
 
@@ -162,14 +149,13 @@ def compare_pots(
 
     Notes
     -----
-    With a spread, its t with its degrees of freedom; a day has 0.4 of its variance in common (judged). Without one, Welch's t on ln
-    viscosity or the paired t on day means, by scipy; the usual 14 % with 6 degrees of freedom where all pots of a group read alike. The
-    detectable ratio and the pots needed are ours: scipy has the noncentral t, and no solver for them (two-sided 5 %, power 0.8).
+    Student's t with the pooled spread and its degrees of freedom; a day has a quarter of the variance in common (judged). The detectable ratio
+    and the pots needed are ours: scipy has the noncentral t, and no solver for them (two-sided 5 %, power 0.8).
 
     Examples
     --------
     >>> compare_pots([0.30, 0.33, 0.31], [0.45, 0.48, 0.44]).text
-    'Different: the second is 1.46 (1.34-1.58) times as thick (90 % range).'
+    'Different: the second is 1.46 (1.23-1.72) times as thick (90 % range).'
     """
     for value in (*first_pa_s, *second_pa_s):
         if not value > 0:
@@ -179,44 +165,33 @@ def compare_pots(
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:
         return Comparison(pots, None, None, False, False)
-    from scipy.stats import t, ttest_ind, ttest_rel
+    from scipy.stats import t
 
-    a, b = np.log(first_pa_s), np.log(second_pa_s)
-    means = [_day_means(*each) for each in zip((a, b), days, strict=True)] if days is not None else [{}, {}]
-    paired = means[0].keys() == means[1].keys() and len(means[0]) >= 3
-    if paired:
-        before, after = (np.array([mean[day] for day in means[0]]) for mean in means)
-        middle, apart = float(np.mean(after) - np.mean(before)), np.ptp(after - before)
-    else:
-        middle, apart = float(b.mean() - a.mean()), min(np.ptp(a), np.ptp(b))
-    if spread is not None or apart < EQUAL:
-        # A scale that reads two pots alike shows no spread of its own: the usual one then stands for it.
-        paired, middle, spread = False, float(b.mean() - a.mean()), spread or pooled_spread([])
-        error, df = spread.ln_sd * _contrast(pots, days), spread.df
-        p_value = 2 * float(t.sf(abs(middle) / error, df))
-        low, high = (middle + side * error * float(t.ppf(0.95, df)) for side in (-1, 1))
-    else:
-        result = ttest_rel(after, before) if paired else ttest_ind(b, a, equal_var=False)
-        p_value, df = float(result.pvalue), float(result.df)
-        low, high = (float(end) for end in result.confidence_interval(0.90))
-        error = (high - middle) / float(t.ppf(0.95, df))
-    limit = math.log(same_factor)
+    spread = spread or pooled_spread([first_pa_s, second_pa_s])
+    middle, error, df = (
+        float(np.mean(np.log(second_pa_s)) - np.mean(np.log(first_pa_s))),
+        spread.ln_sd * _contrast(pots, days),
+        spread.df,
+    )
+    low, high = (middle + side * error * float(t.ppf(0.95, df)) for side in (-1, 1))
+    limit, shown = math.log(same_factor), difference_shown(df)
+    p_value = 2 * float(t.sf(abs(middle) / error, df))
     same_p = float(max(t.sf((middle + limit) / error, df), t.cdf((middle - limit) / error, df)))
-    ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
-    needed: float | None = None
-    if spread is not None:
-        shown = difference_shown(df)
-        detectable: float | None = math.exp(shown * error)
-        needed = 2 * (shown * spread.ln_sd / middle) ** 2 if abs(middle) > WORTH_POTS else None
-    else:
-        sd = math.sqrt(_squares(a, b) / (sum(pots) - 2))
-        detectable = math.exp(detectable_in_sds(*pots) * sd) if sd > 0 else None
-        needed = pots_needed_exactly(abs(middle) / sd) if sd > 0 and middle != 0 else None
+    needed = max(math.ceil(2 * (shown * spread.ln_sd / middle) ** 2), 2) if abs(middle) > WORTH_POTS else None
     one_day = days is not None and all(len(set(each)) == 1 for each in days)
+    ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
     return Comparison(
-        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, same_factor, len(means[0]) if paired else 0,
-        detectable, None if needed is None else max(math.ceil(needed), 2), one_day,
-    )  # fmt: skip
+        pots,
+        ratio,
+        p_value,
+        p_value <= 0.05,
+        same_p <= 0.05,
+        same_p,
+        same_factor,
+        math.exp(shown * error),
+        needed,
+        one_day,
+    )
 
 
 def _contrast(pots: tuple[int, int], days: tuple[Sequence[Hashable], Sequence[Hashable]] | None) -> float:
@@ -228,31 +203,3 @@ def _contrast(pots: tuple[int, int], days: tuple[Sequence[Hashable], Sequence[Ha
             on[day] = on.get(day, 0.0) + (-1.0, 1.0)[side] / count
     apart = (1 - DAY_SHARE) * sum(1 / count for count in pots)
     return math.sqrt(apart + DAY_SHARE * sum(each**2 for each in on.values()))
-
-
-def _day_means(values: FloatArray, days: Sequence[Hashable]) -> dict[Hashable, float]:
-    grouped: dict[Hashable, list[float]] = {}
-    for value, day in zip(values, days, strict=True):
-        grouped.setdefault(day, []).append(value)
-    return {day: float(np.mean(each)) for day, each in grouped.items()}
-
-
-def detectable_in_sds(first: int, second: int) -> float:
-    """Difference [SDs] that a t test of this many pots shows in 8 of 10 (two-sided 5 %)."""
-    return difference_shown(first + second - 2) * math.sqrt(1 / first + 1 / second)
-
-
-def pots_needed_exactly(effect_sds: float) -> float | None:
-    """Pots of each version that show a difference of so many SDs in 8 of 10, as tables of sample sizes give it; None past 200.
-
-    Examples
-    --------
-    >>> round(pots_needed_exactly(1.0), 2), round(pots_needed_exactly(2.0), 2)
-    (16.71, 5.09)
-    """
-    from scipy.optimize import brentq
-
-    def short(n: float) -> float:
-        return difference_shown(2 * n - 2) * math.sqrt(2 / n) - effect_sds
-
-    return None if short(200) > 0 else 2.0 if short(2) <= 0 else float(brentq(short, 2, 200))
