@@ -31,14 +31,14 @@ UNLIKE_SHARE, WIDER, UNLIKE = 0.08, 2.5, 1.4
 # A base e^5 times thinner than every reading is as good as none; and how near lines of one base are gathered, in spreads.
 THIN, GATHER = 5.0, 0.4
 DROPPED = 1e-3  # total weight of the cells that are left out of the answers
-STEPS = 6  # of Gauss and Newton
+STEPS = 5  # of Gauss and Newton
 WIDE = np.linspace(-4.0, 5.0, 13)  # where the spread is looked for, in its prior's own spreads
 SPREADS = np.linspace(-2.1, 3.9, 5)
 LEAST = 9.0  # log weight below the likeliest cell's of those that are not looked at closely
 # Where the starch has this share of a reading even if there is little of it, the line is straight and one bell does.
 STRAIGHT = 0.95
 # Grid of the starch part where it is hidden in the base, and width of a bell on it, in spreads of the likeliest bell.
-GRID, BELL = np.linspace(-5.6, 3.5, 14), 0.5
+GRID, BELL = np.linspace(-5.4, 3.4, 12), 0.55
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import expit, ndtr, ndtri
+from scipy.special import ndtr, ndtri
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 STRAIGHT = 0.9  # share of the starch in a thickness above which the join bends no chance noticeably
@@ -21,15 +21,15 @@ NODES = 21  # of Chebyshev, through which a drawn curve is interpolated
 PROBITS = np.array([-8.0, -3.5, -2.2, -1.2, 0.0, 1.2, 2.2, 3.5, 8.0])
 
 
-def joined(g: ArrayLike, ln_base: ArrayLike, p: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def joined(g: Any, ln_base: Any, p: Any) -> tuple[FloatArray, FloatArray]:
     """ln viscosity of a base and a starch part exp(g) together, and its slope in g.
 
     >>> round(float(np.exp(joined(np.log(0.05), np.log(0.20), 0.65)[0])), 3)
     0.338
     """
-    g, ln_base, p = (np.asarray(each, dtype=float) for each in (g, ln_base, p))
-    apart = p * (g - ln_base)
-    return ln_base + np.logaddexp(0.0, apart) / p, expit(apart)
+    apart = np.asarray(p * (np.asarray(g, dtype=float) - ln_base))
+    small = np.exp(-np.abs(apart))
+    return ln_base + (np.log1p(small) + np.maximum(apart, 0.0)) / p, np.where(apart > 0, 1.0, small) / (1.0 + small)
 
 
 @dataclass(frozen=True, eq=False)
