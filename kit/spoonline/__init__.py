@@ -41,6 +41,7 @@ _PUBLIC = {
     "grams": "spoonline.facts",
     "household": "spoonline.facts",
     "mat": "spoonline.flow",
+    "mend": "spoonline.dose",
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",
     "plan_session": "spoonline.tasters",
