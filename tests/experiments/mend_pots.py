@@ -83,7 +83,6 @@ class Case:
     """One pot, all that is true of it, and what its cook knows."""
 
     kind: str
-    before: int
     recipe: Recipe
     theta: dict[str, Any]
     pot_part: float
@@ -98,7 +97,7 @@ class Case:
     dose: float
     total_g: float
     dose_sd: float
-    own: Any = None
+    own: tuple[float, float, float]
     moments: list[dict[str, Any]] = field(default_factory=list)
     reads: list[tuple[Any, float]] = field(default_factory=list)
 
@@ -106,23 +105,20 @@ class Case:
         return float(self.masses.eta(self.theta)[0]) * self.pot_part
 
 
+LINES = {
+    "clear": ["1.5 kg vegetable stock"],
+    "stew": ["1.2 kg beef chuck", "300 g carrots [whole]", "500 g beef stock"],
+    "thick": ["700 g carrots [blended]", "900 g vegetable stock"],
+}
+STEPS = {"clear": ["Simmer 20 min."], "stew": ["Cover and simmer for 2 h."], "thick": ["Simmer 20 min, blend."]}
+
+
 def recipe_for(kind: str, dose: float) -> tuple[Recipe, str, str]:
-    """A recipe with this dose of its thickener [g/L of liquid]."""
-    if kind == "stew":
-        lines, name, liquid = (
-            ["1.2 kg beef chuck", "300 g carrots [whole]", "500 g beef stock"],
-            "wheat flour",
-            "beef stock",
-        )
-        bare = Recipe(title="Beef stew", ingredients=lines, steps=["Cover and simmer for 2 h."])
-    elif kind == "thick":
-        lines, name, liquid = ["700 g carrots [blended]", "900 g vegetable stock"], "corn starch", "vegetable stock"
-        bare = Recipe(title="Carrot soup", ingredients=lines, steps=["Simmer 20 min, blend."])
-    else:
-        lines, name, liquid = ["1.5 kg vegetable stock"], "corn starch", "vegetable stock"
-        bare = Recipe(title="Clear soup", ingredients=lines, steps=["Simmer 20 min."])
-    grams = dose * bare.liquid_l
-    return bare.model_copy(update={"ingredients": (*bare.ingredients, *Recipe(title="x", ingredients=[f"{grams:.2f} g {name}"]).ingredients)}), name, liquid  # fmt: skip
+    """A recipe with this dose of its thickener [g/L of liquid]; the thickener and the liquid by name."""
+    name = "wheat flour" if kind == "stew" else "corn starch"
+    bare = Recipe(title=f"A {kind} dish", ingredients=LINES[kind], steps=STEPS[kind])
+    line = Recipe(title="x", ingredients=[f"{dose * bare.liquid_l:.2f} g {name}"]).ingredients
+    return bare.model_copy(update={"ingredients": bare.ingredients + line}), name, bare.main_liquid or "water"
 
 
 def true_masses(
@@ -144,109 +140,92 @@ def true_masses(
     return Masses(water, 0.89 * strength * starch_g, flesh, 1.0)
 
 
-def read(
-    case: Case, rng: np.random.Generator, masses: Masses | None = None, stage: str = "hot", bare: bool = False
-) -> None:
-    """Read the pot with the spatula, 10 % off, and note what the masses then were believed to be."""
-    true = float(masses.eta(case.theta)[0]) * case.pot_part if masses is not None else case.true()
-    seen = true * math.exp(READING * rng.normal())
+def read(case: Case, rng: np.random.Generator, masses: Masses | None = None, stage: str = "hot") -> None:
+    """Read the pot with the spatula, 10 % off, and keep what was read with the masses at that time."""
+    there = case.masses if masses is None else masses
+    seen = float(there.eta(case.theta)[0]) * case.pot_part * math.exp(READING * rng.normal())
     shown = float(flow.usual("spatula").reading(flow.Fluid(seen * 50**0.5, 0.5, 1030.0)))
-    case.moments.append({"kind": "read", "reading": {"tool": "spatula", "settings": SIZE, "values": [round(shown, 3)], "temperature_c": 60, "stage": stage}})  # fmt: skip
-    case.reads.append((masses if masses is not None else case.masses, seen))
+    told = {"tool": "spatula", "settings": SIZE, "values": [round(shown, 3)], "temperature_c": 60, "stage": stage}
+    case.moments.append({"kind": "read", "reading": told})
+    case.reads.append((there, seen))
 
 
 def invent_case(rng: np.random.Generator, kind: str, before: int) -> Case:
-    """A pot whose average would lie at 0.3 to 3 times its aim, by its dose or by its water."""
-    while True:
-        theta, name_strength = (
-            invent(rng, kind, 1),
-            facts.thickener("wheat flour" if kind == "stew" else "corn starch").strength,
-        )
-        dose = (
-            float(np.exp(rng.uniform(np.log(40 if kind == "thick" else 25), np.log(80 if kind == "thick" else 55))))
-            / name_strength
-        )
-        recipe, name, liquid = recipe_for(kind, dose)
-        loss = usual_loss(recipe, None)[0]
-        liquid_l, mass = recipe.liquid_l, recipe.mass_g
-        usual = true_masses(kind, recipe, dose * liquid_l, 0.0, loss * mass, np.zeros((2, 1)), name_strength)
-        if kind == "thick":
-            usual.usual_flesh = usual.flesh / float(usual.water + usual.starch + 0.1 * usual.flesh)
-        target = float(usual.eta(theta)[0])
-        off, mode = math.exp(rng.uniform(math.log(0.3), math.log(3.0))), rng.choice(["dose", "water"])
-        z = theta["juice_z"]
-        lost = float(loss * mass * rng.uniform(0.6, 1.4))
+    """A pot whose average would lie at 0.3 to 3 times its aim, by its dose or by its water; drawn anew until that can be."""
+    while (found := try_case(rng, kind, before)) is None:
+        pass
+    return found
 
-        def made(log: float, mode: str = str(mode), lost: float = lost) -> tuple[Masses, float, float, float]:
-            starch, extra = dose * liquid_l, 0.0
-            if mode == "dose":
-                starch *= math.exp(log)
-            elif log > 0:
-                lost = lost + (1 - math.exp(-log)) * 0.8 * liquid_l * 1000
-            else:
-                extra = (math.exp(-log) - 1) * liquid_l * 1000
-            found = true_masses(kind, recipe, starch, extra, lost, z, name_strength)
-            found.usual_flesh = usual.usual_flesh or 1.0
-            return found, starch, extra, lost
 
-        def away(log: float) -> float:
-            return math.log(float(made(log)[0].eta(theta)[0]) / target / off)
+def try_case(rng: np.random.Generator, kind: str, before: int) -> Case | None:
+    """One draw; None where the pot cannot be as far off as was drawn, or no spatula reads it."""
+    theta, strength = invent(rng, kind, 1), facts.thickener("wheat flour" if kind == "stew" else "corn starch").strength
+    ends = (40.0, 80.0) if kind == "thick" else (25.0, 55.0)
+    dose = float(np.exp(rng.uniform(*np.log(ends)))) / strength
+    recipe, name, liquid = recipe_for(kind, dose)
+    loss, liquid_l, mass, z = usual_loss(recipe, None)[0], recipe.liquid_l, recipe.mass_g, theta["juice_z"]
+    usual = true_masses(kind, recipe, dose * liquid_l, 0.0, loss * mass, np.zeros((2, 1)), strength)
+    if kind == "thick":
+        usual.usual_flesh = usual.flesh / float(usual.water + usual.starch + 0.1 * usual.flesh)
+    target = float(usual.eta(theta)[0])
+    off, by_dose = math.exp(rng.uniform(math.log(0.3), math.log(3.0))), rng.random() < 0.5
+    usually_lost = float(loss * mass * rng.uniform(0.6, 1.4))
 
-        if not (away(-1.2) < 0 < away(0.7)):
-            continue
-        masses, starch, extra, lost = made(brentq(away, -1.2, 0.7))
-        if 0.02 < target * off < 6 and float(masses.water[0] if np.ndim(masses.water) else masses.water) > 150:
-            break
-    dose_sd = 0.08 if kind == "stew" else 0.01
-    history = []
-    pot = pot_of(recipe, loss, name)
+    def made(log: float) -> tuple[Masses, float, float, float]:
+        starch, extra, lost = dose * liquid_l, 0.0, usually_lost
+        if by_dose:
+            starch *= math.exp(log)
+        elif log > 0:
+            lost += (1 - math.exp(-log)) * 0.8 * liquid_l * 1000
+        else:
+            extra = (math.exp(-log) - 1) * liquid_l * 1000
+        found = true_masses(kind, recipe, starch, extra, lost, z, strength)
+        found.usual_flesh = usual.usual_flesh
+        return found, starch, extra, lost
+
+    def away(log: float) -> float:
+        return math.log(float(made(log)[0].eta(theta)[0]) / target / off)
+
+    if not (away(-1.2) < 0 < away(0.7)):
+        return None
+    masses, starch, extra, lost = made(brentq(away, -1.2, 0.7))
+    if not (0.02 < target * off < 6 and float(np.mean(masses.water)) > 150):
+        return None
+    dose_sd, history = 0.08 if kind == "stew" else 0.01, []
     for _ in range(before):
         one = dose * math.exp(0.2 * rng.normal())
-        true = one * math.exp(dose_sd * rng.normal())
-        part = math.exp(POT_SD * rng.normal())
+        times, part = one / dose * math.exp(dose_sd * rng.normal()), math.exp(POT_SD * rng.normal())
         pairs = [
-            (
-                one,
-                history_eta(usual, true / dose, theta, dose * liquid_l, name_strength)
-                * part
-                * math.exp(READING * rng.normal()),
-            )
+            (each, history_eta(usual, true, theta, dose * liquid_l) * part * math.exp(READING * rng.normal()))
+            for each, true in [(one, times), (0.0, 0.0)][: 1 + (kind == "thick")]
         ]
-        if kind == "thick":
-            pairs.insert(
-                0,
-                (
-                    0.0,
-                    history_eta(usual, 0.0, theta, dose * liquid_l, name_strength)
-                    * part
-                    * math.exp(READING * rng.normal()),
-                ),
-            )
-        history.append(pairs)
+        history.append(pairs[::-1])
     base = sl.Range(0.03, 0.03 / 16, 0.03 * 16) if kind == "thick" and not before else None
-    while True:  # two readings of a pot that contradict one another are refused, and would be taken again
-        try:
-            curve = sl.DoseCurve.fit_pots(history, name, READING, base_pa_s=base, dose_rel_sd=dose_sd, pot=pot)
-            break
-        except ValueError:
-            history = [each[-1:] for each in history]
-    case = Case(kind, before, recipe, theta, math.exp(POT_SD * rng.normal()), masses, target, curve, history, usual, name_strength, name, liquid, dose, 0.0, dose_sd)  # fmt: skip
+    water = pot_of(recipe, loss, name)
+    try:
+        curve = sl.DoseCurve.fit_pots(history, name, READING, base_pa_s=base, dose_rel_sd=dose_sd, pot=water)
+    except ValueError:  # two readings of a pot that contradict one another would be taken again
+        return None
+    part, total = math.exp(POT_SD * rng.normal()), mass - dose * liquid_l + starch + extra - lost
+    case = Case(
+        kind, recipe, theta, part, masses, target, curve, history, usual, strength, name, liquid, dose, total, dose_sd,
+        (extra, starch, lost),
+    )  # fmt: skip
     lines = len(recipe.ingredients)
-    case.moments = [{"kind": "put in", "line": number} for number in range(1, lines)]
-    case.total_g = mass - dose * liquid_l + starch + extra - lost
+    case.moments += [{"kind": "put in", "line": number} for number in range(1, lines)]
     if extra:
         case.moments.append({"kind": "put in", "item": liquid, "mass_g": round(extra, 1)})
     if kind == "thick":
-        case.moments.append({"kind": "weighed", "mass_g": round(TARE_G + case.total_g - starch, 1), "tare_g": TARE_G})
+        case.moments.append({"kind": "weighed", "mass_g": round(TARE_G + total - starch, 1), "tare_g": TARE_G})
         read(case, rng, Masses(masses.water - 0.11 * starch, 0.0, masses.flesh, masses.usual_flesh), "before")
     case.moments.append({"kind": "put in", "line": lines, "mass_g": round(starch, 2)})
-    case.moments.append({"kind": "weighed", "mass_g": round(TARE_G + case.total_g, 1), "tare_g": TARE_G})
+    case.moments.append({"kind": "weighed", "mass_g": round(TARE_G + total, 1), "tare_g": TARE_G})
     read(case, rng)
-    case.own = (extra, starch, lost)
     return case
 
 
-def history_eta(usual: Masses, times: float, theta: dict[str, Any], starch_g: float, strength: float) -> float:
+def history_eta(usual: Masses, times: float, theta: dict[str, Any], starch_g: float) -> float:
+    """Thickness of the usual pot with so many times its starch."""
     extra = starch_g * (times - 1)
     return float(Masses(usual.water + 0.11 * extra, usual.starch * times, usual.flesh, usual.usual_flesh).eta(theta)[0])
 
@@ -279,22 +258,21 @@ def by_reference(case: Case, rng: np.random.Generator) -> tuple[str, float]:
     if abs(math.log(case.reads[-1][1] / case.target)) <= math.log(BAND):
         return "", 0.0
     theta = invent(rng, case.kind, POINTS)
-    log = np.zeros(POINTS)
-    u = case.usual
+    log, u, shift = np.zeros(POINTS), case.usual, np.zeros(POINTS)
+    starch_g = case.dose * case.recipe.liquid_l
     for pairs in case.history:
-        at = []
-        for dose, eta in pairs:
-            if dose == 0:
-                at.append(np.log(eta / Masses(u.water, 0.0, u.flesh, u.usual_flesh).eta(theta)))
-                continue
-            true = dose / case.dose * np.exp(case.dose_sd * rng.normal(size=POINTS))
-            extra = case.dose * case.recipe.liquid_l * (true - 1)
-            at.append(np.log(eta / Masses(u.water + 0.11 * extra, u.starch * true, u.flesh, u.usual_flesh).eta(theta)))
-        log += normal(np.array(at))
-    extra, starch, lost = case.own
-    own = true_masses(case.kind, case.recipe, starch, extra, lost, theta["juice_z"], case.strength)
-    shift = own.water - case.reads[-1 if case.kind != "thick" else 1][0].water * 1.0 if case.kind != "stew" else own.water - true_masses(case.kind, case.recipe, starch, extra, lost, case.theta["juice_z"], case.strength).water  # fmt: skip
-    shift = shift if case.kind == "stew" else 0.0
+        times = [
+            each / case.dose * np.exp(case.dose_sd * rng.normal(size=POINTS)) if each else 0.0 for each, _ in pairs
+        ]
+        made = [Masses(u.water + 0.11 * starch_g * (t - 1), u.starch * t, u.flesh, u.usual_flesh) for t in times]
+        log += normal(np.array([np.log(eta / each.eta(theta)) for each, (_, eta) in zip(made, pairs, strict=True)]))
+    if case.kind == "stew":  # nobody knows the juice of this pot
+        extra, starch, lost = case.own
+        drawn, true = (
+            true_masses(case.kind, case.recipe, starch, extra, lost, z, case.strength).water
+            for z in (theta["juice_z"], case.theta["juice_z"])
+        )
+        shift = drawn - true
     left = np.array(
         [np.log(seen / Masses(m.water + shift, m.starch, m.flesh, m.usual_flesh).eta(theta)) for m, seen in case.reads]
     )
@@ -306,7 +284,7 @@ def by_reference(case: Case, rng: np.random.Generator) -> tuple[str, float]:
     gain = POT_SD**2 / (len(case.reads) * POT_SD**2 + READING**2)
     part, sd = gain * left[:, keep].sum(axis=0), math.sqrt(POT_SD**2 * (1 - len(case.reads) * gain))
     m = case.masses
-    now = Masses(m.water + (shift[keep] if case.kind == "stew" else 0.0), m.starch, m.flesh, m.usual_flesh)
+    now = Masses(m.water + shift[keep], m.starch, m.flesh, m.usual_flesh)
 
     def inside(way: str, grams: float) -> float:
         value = np.log((now.plus(way, grams, case.strength) if way else now).eta(theta) / case.target) + part
@@ -332,7 +310,8 @@ def apply(case: Case, do: str, grams: float, rng: np.random.Generator) -> None:
     if do:
         case.masses = case.masses.plus(do, grams, case.strength)
         if do == "slaked starch":
-            case.moments += [{"kind": "put in", "item": case.name, "mass_g": round(grams, 3)}, {"kind": "put in", "item": "water", "mass_g": round(2 * grams, 3)}]  # fmt: skip
+            for item, mass in ((case.name, grams), ("water", 2 * grams)):
+                case.moments.append({"kind": "put in", "item": item, "mass_g": round(mass, 3)})
             case.total_g += 3 * grams
         else:
             case.moments.append({"kind": "put in", "item": case.liquid, "mass_g": round(grams, 3)})
@@ -366,7 +345,7 @@ def main(pots: int, seed: int, of_all: int = 3) -> None:
             tally[rule, kind, "before" if before else "new"].append(tuple(off))
     edge = math.log(INSIDE)
     print(
-        f"{pots} pots; inside x/{INSIDE}: as it was, after one remedy, after a second; made worse by the first, by x1.1 or more; n"
+        f"{pots} pots; inside x/{INSIDE} as it was, after one remedy, after a second; made worse by the first, by 10 % or more; pots"
     )
     for kind in KINDS:
         for known in ("new", "before"):
@@ -378,9 +357,8 @@ def main(pots: int, seed: int, of_all: int = 3) -> None:
                         100 * (found[:, 1] > found[:, 0] + 1e-9).mean(),
                         100 * (found[:, 1] > found[:, 0] + 0.1).mean(),
                     )
-                    print(
-                        f"{kind:6} {known:7} {rule:10} {share[0]:5.1f} {share[1]:5.1f} {share[2]:5.1f}   {worse[0]:5.1f} {worse[1]:5.1f}  {len(found)}"
-                    )
+                    figures = " ".join(f"{each:5.1f}" for each in (*share, *worse))
+                    print(f"{kind:6} {known:7} {rule:10} {figures}  {len(found)}")
     print({rule: f"{1000 * each / pots / 2:.0f} ms" for rule, each in spent.items()})
     print(dict(did))
 
