@@ -88,6 +88,8 @@ class Remedy:
         The sauce then [g].
     salt_ratio : float
         Salt in a gram of sauce, then over now: what goes in counts as unsalted, a blended piece as salted like the sauce.
+    needed : Range
+        The amount, and between which two it is enough with 5 and with 95 % certainty [g].
     """
 
     do: str
@@ -97,6 +99,7 @@ class Remedy:
     thickness: Range
     sauce_g: float
     salt_ratio: float
+    needed: Range
 
 
 class _Way(NamedTuple):
@@ -293,7 +296,7 @@ def mend(
         return []
     if not unread and abs(off) < math.log(band) / 3:
         text = f"It read {raw:.2g} Pa s, but with its other readings and its dish it is {now:.2g} Pa s, well inside: read it once more."
-        return [Remedy("read again", 0.0, "g", text, now, float(SAUCE @ x), 1.0)]
+        return [Remedy("read again", 0.0, "g", text, now, float(SAUCE @ x), 1.0, Range(0.0, 0.0, 0.0))]
     if any(WORDS["pressure"].search(step.text) for step in recipe.steps):
         notes.append("Open the cooker only when its pressure has fallen.")
     at = _Seen.of(x, pot.flesh, pot.reference_percent)
@@ -341,7 +344,7 @@ def _believed(
     error = np.diag(own**2 + READ_LN_SD**2 + (BENDS * (ln_read - ln_read[-1])) ** 2)
     error += np.equal.outer(tools, tools) * np.square(other)
     usually, spread = 0.0, 0.0
-    if STAGES[last.stage].figure:
+    if STAGES[last.stage].thickened and not STAGES[last.stage].fresh:
         name = recipe.main_thickener
         ratio = stage_ratio_of(dish, last.stage) if dish else stage_ratio(name or "corn starch", last.stage)
         usually, spread = ratio.ln_mean, math.hypot(ratio.ln_sd, POT_LN_SD)
@@ -388,13 +391,13 @@ def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh) -> list[_Way]:
         each = per_gram(line, Fate("thickens"))[0] + beside
         return _Way(do, how, name, each, max(-float(stiff @ x), 0.0) / float(stiff @ each))
 
-    if name and how in ("slake", "late", "rub"):
-        found.append(dosed("slaked starch", "slake" if how == "rub" else how, name, SLAKED_IN * pours))
+    if name and how == "sprinkle":
+        found.append(dosed("gum sprinkled in", how, name, along()))
+    elif name and how != "whisk":
+        found.append(dosed("slaked starch", "late" if how == "late" else "slake", name, SLAKED_IN * pours))
     if how in ("rub", "whisk"):
         butter = per_gram(Ingredient.model_validate("100 g butter"), Fate("melts"))[0]
         found.append(dosed("flour in soft butter", "rub", name if name and how == "rub" else "wheat flour", butter))
-    if name and how == "sprinkle":
-        found.append(dosed("gum sprinkled in", how, name, along()))
     blend = along(solids=-1, water_in_solids=-wet, water=wet, rest=1 - wet)
     solids = float(along(solids=1) @ x)
     found.append(_Way("blend vegetables", "blend", "", blend, min(flesh.whole_g, solids), blends=1.0))
@@ -411,10 +414,11 @@ def _remedy(
     """So much of a remedy in figures and words."""
     ends = [pot.amount(way, x, ln_target, chance) for chance in RANGE[1:]]
     least, most = sorted(_rounded(way.most_g if each is None else each) for each in ends)
+    needed = Range(grams, min(least, grams), max(most, grams))
     then, blended = x + grams * way.each, grams * way.blends
     thickness, sauce = pot.thickness(then, blended), float(SAUCE @ then)
     salt, share = (float(SAUCE @ x) + blended) / sauce, float(ALL @ then) / float(ALL @ x)
-    amount = f"{grams:g} g ({min(least, grams):g} to {max(most, grams):g})"
+    amount = f"{grams:g} g ({needed.low:g} to {needed.high:g})"
     if way.how == "boil" and boil_g_per_min is not None:
         amount += f", about {grams / boil_g_per_min:.0f} minutes in this pan"
     wide = thickness.high > WIDE**2 * thickness.low
@@ -423,7 +427,7 @@ def _remedy(
         f"{share:.2f} times the portions. {'Do half of it first, read again, then the rest' if wide else 'Then read again'}."
     ).strip()
     text += TASTE if way.how in ("slake", "late", "rub") else ""
-    return Remedy(way.do, grams, "g", text, thickness, sauce, salt)
+    return Remedy(way.do, grams, "g", text, thickness, sauce, salt, needed)
 
 
 def _rounded(grams: float) -> float:
