@@ -1,10 +1,12 @@
 """Simulated pots that came out too thin or too thick: what one remedy does, and a second after reading again.
 
-    python tests/experiments/mend_pots.py [pots] [seed]
+    python tests/experiments/mend_pots.py [pots] [seed] [rules] [steep]
 
 The pots follow no law that the curve assumes: starch packs closely (Maron and Pierce) and is a bed of granules above, and between the cells of
 a puree it has less water to itself. Beside `sl.mend` stand the rule of the earlier card and a rough reference: points that were drawn
-from the very spreads the pots come from, weighed by all readings, with the amount that most of them say lands inside.
+from the very spreads the pots come from, weighed by all readings, with the amount that most of them say lands inside. ``rules`` is 1 for `sl.mend`
+alone; ``steep`` is 1 for starch that packs as closely as that of `tests/dose/rehearsal.py`, whose slopes reach 6 and more below the crossing,
+twice what the measured pastes have that the curve's prior was made of.
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ from spoonline.recipes import Recipe
 
 READING, POT_SD, BAND, INSIDE, TARE_G = 0.10, 0.15, 1.2, 1.25, 1400.0
 POINTS = 20000
+PACKING, STEEP = ((0.45, 0.65), (0.65, 0.85)), int(sys.argv[4]) if len(sys.argv) > 4 else 0
 FLESH_STARCH = 0.0143  # of carrots [g/g]
 KINDS = ("clear", "stew", "thick")
 SIZE = flow.usual_settings("spatula")
@@ -38,8 +41,8 @@ def invent(rng: np.random.Generator, kind: str, n: int) -> dict[str, Any]:
     base = (0.03, 0.20) if kind == "thick" else (0.001, 0.02)
     return {
         "level": 0.20 * np.exp(0.30 * rng.normal(size=n)), "strength": np.exp(0.25 * rng.normal(size=n)),
-        "crossing": rng.uniform(1.9, 3.0, n), "packing": rng.uniform(0.45, 0.65, n), "exponent": rng.uniform(2.2, 4.0, n),
-        "base": np.exp(rng.uniform(*np.log(base), n)), "solids_power": rng.normal(3.0, 0.5, n), "crowds": rng.uniform(0.0, 0.6, n),
+        "crossing": rng.uniform(1.9, 3.0, n), "packing": rng.uniform(*PACKING[STEEP], n), "exponent": rng.uniform(2.2, 4.0, n),
+        "base": np.exp(rng.uniform(*np.log(base), n)), "solids_power": rng.normal(3.0, 0.5, n), "crowds": rng.uniform(0.0, (0.6, 0.8)[STEEP], n),
         "juice_z": rng.normal(size=(2, n)), "freed": rng.uniform(0.3, 0.6, n) if kind == "thick" else np.zeros(n),
     }  # fmt: skip
 
@@ -365,4 +368,4 @@ def main(pots: int, seed: int, of_all: int = 3) -> None:
 
 if __name__ == "__main__":
     given = [int(each) for each in sys.argv[1:]]
-    main(*[*given, *(400, 20260109)[len(given) :]])
+    main(*[*given, *(400, 20260109, 3)[len(given) :]][:3])

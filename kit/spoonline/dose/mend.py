@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -55,6 +56,7 @@ SHORT = 0.6
 WIDE = 1.25  # half the range above this factor: do half, read again
 DROPPED = 1e-3  # weight of the lines that are left out
 COLDER_C = 3.0  # a reading this far from the aim's temperature is said
+LOOKED_AT = np.array([along(water=1), along(starch=1, other_starch=1), along(fat=1), along(taken_out=1), SAUCE, ALL])
 
 HOW = {
     "slake": "Slake {amount} of {name} in twice as much cold water, whisk it into the boiling pot and boil 1 to 2 minutes",
@@ -139,8 +141,7 @@ class _Seen(NamedTuple):
     @classmethod
     def of(cls, x: FloatArray, flesh: _Flesh, reference_percent: float, blended_g: float = 0.0) -> _Seen:
         """See the masses of a pot, of which some vegetables were blended only now."""
-        kinds = (along(water=1), along(starch=1, other_starch=1), along(fat=1), SAUCE, ALL, along(taken_out=1))
-        water, dry, fat, sauce, whole, gone = (float(each @ x) for each in kinds)
+        water, dry, fat, gone, sauce, whole = (float(each) for each in LOOKED_AT @ x)
         ln_percent = math.log(100 * dry / (dry + water) / reference_percent) if dry > 0 else -math.inf
         drops = fat / FAT_G_PER_ML
         ln_drops = -DROPS_POWER * math.log(1 - drops / (drops + sauce - fat))
@@ -199,12 +200,17 @@ class _ThisPot:
         kept = weight[keep] / weight[keep].sum(), mean[keep], covariance[keep], base, join
         return replace(self, **dict(zip(("weight", "mean", "covariance", "ln_base", "join"), kept, strict=True)))
 
+    @cached_property
+    def when_read(self) -> FloatArray:
+        """Mean of ln viscosity by every line when the pot was read last."""
+        return self.part(self.read, self.mean)[0]
+
     def lines(self, x: FloatArray, blended_g: float = 0.0) -> tuple[FloatArray, FloatArray]:
         """Mean and spread of ln viscosity by every line for these masses."""
         at = _Seen.of(x, self.flesh, self.reference_percent, blended_g)
         value, slopes, of_base, ln_base = self.part(at, self.mean)
         variance = np.einsum("ki,kij,kj->k", slopes, self.covariance, slopes) + self.shared
-        variance += (BENDS * (value - self.part(self.read, self.mean)[0])) ** 2
+        variance += (BENDS * (value - self.when_read)) ** 2
         variance += (of_base * (at.ln_share - self.read.ln_share) * PUREE_POWER_SD / PUREE_POWER) ** 2
         variance += (of_base * at.blended_pa_s * np.exp(-ln_base) * FLESH_LN_SD) ** 2
         return value, np.sqrt(np.maximum(variance, 1e-12))
@@ -217,7 +223,7 @@ class _ThisPot:
         """Thickness for these masses [Pa s], 90 % range."""
         value, sd = lines = self.lines(x, blended_g)
         ends = float((value - 6 * sd).min()), float((value + 6 * sd).max())
-        return Range(*(math.exp(brentq(lambda at, c=c: self.thinner(at, lines) - c, *ends)) for c in RANGE))
+        return Range(*(math.exp(brentq(lambda at, c=c: self.thinner(at, lines) - c, *ends, rtol=1e-6)) for c in RANGE))
 
     def amount(self, way: _Way, x: FloatArray, ln_target: float, chance: float) -> float | None:
         """So much of a remedy [g] that the pot then is thinner than the target by this chance; None where the most of it does not do."""
@@ -227,7 +233,7 @@ class _ThisPot:
 
         if (over(0.0) > 0) != way.thickens:
             return 0.0
-        return None if (over(way.most_g) > 0) == way.thickens else float(brentq(over, 0.0, way.most_g, xtol=1e-6))
+        return None if (over(way.most_g) > 0) == way.thickens else float(brentq(over, 0.0, way.most_g, rtol=1e-6))
 
 
 @takes_quantities
