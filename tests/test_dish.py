@@ -182,7 +182,7 @@ def test_a_dish_curve_hands_out_its_figures_as_a_frame() -> None:
 
 
 def test_curves_are_fitted_from_pots_in_one_place_only(repo: Path) -> None:
-    """A curve is made from pots by DishCurve.fit alone, which Dish and its door dish_curve call; swaps, and mending without a curve, have no pots."""
+    """A curve is made from pots by DishCurve.fit alone, which Dish and its door dish_curve call; swaps and mending fit none to pots."""
     pattern = re.compile(r"\b(?:DishCurve\.fit|dish_curve|DoseCurve\.fit)\(")
     found = {
         path.name

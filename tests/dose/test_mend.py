@@ -249,6 +249,12 @@ def test_a_last_reading_that_the_others_contradict_is_read_again() -> None:
     assert again.do == "read again" and again.amount == 0 and again.salt_ratio == 1
     assert again.thickness.best == pytest.approx(0.12, rel=0.06) and "read it once more" in again.text
     assert mend(pot(CLEAR, 0.098), CLEAR, curve, 0.12)[0].do == "slaked starch"
+    # so much went in since that nobody knows on which side it is
+    much = [{"kind": "put in", "item": "corn starch", "mass_g": 40}, {"kind": "put in", "item": "water", "mass_g": 80}]
+    told = [mend(pot(CLEAR, 0.12, *much), CLEAR, curve, aim, 1.05) for aim in np.geomspace(0.3, 3.0, 60)]
+    firsts = [found[0].do if found else "" for found in told]
+    assert list(dict.fromkeys(firsts)) == ["stir in liquid", "read again", "", "read again", "slaked starch"]
+    assert all(each.amount > 0 for found in told for each in found if each.do != "read again")
 
 
 def test_each_dish_has_its_own_means() -> None:

@@ -262,7 +262,7 @@ def mend(
     -------
     list of Remedy
         Empty inside the band. Else what this dish allows: starch of its own kind, flour in soft butter, blending some of its vegetables,
-        boiling down, or liquid; "read again" where only its last reading is outside, and all that is known says well inside.
+        boiling down, or liquid; "read again" where only its last reading lies outside, or too little is known of what went in since.
 
     Raises
     ------
@@ -300,8 +300,10 @@ def mend(
     off = math.log(now.best) - ln_target
     if abs(off if unread else math.log(raw) - ln_target) <= math.log(band):
         return []
-    if not unread and abs(off) < math.log(band) / 3:
-        text = f"It read {raw:.2g} Pa s, but with its other readings and its dish it is {now:.2g} Pa s, well inside: read it once more."
+    ways = [each for each in _ways(recipe, x, pot.flesh) if each.most_g > 0 and each.thickens == (off < 0)]
+    asked = [(way, pot.amount(way, x, ln_target, SHORT if way.thickens else 1 - SHORT)) for way in ways]
+    if (not unread and abs(off) < math.log(band) / 3) or any(grams == 0 for _, grams in asked):
+        text = f"It read {raw:.2g} Pa s, and by all that is known of it, it is {now:.2g} Pa s now: read it once more before you mend it."
         return [Remedy("read again", 0.0, "g", text, now, float(SAUCE @ x), 1.0, Range(0.0, 0.0, 0.0))]
     if any(WORDS["pressure"].search(step.text) for step in recipe.steps):
         notes.append("Open the cooker only when its pressure has fallen.")
@@ -310,8 +312,7 @@ def mend(
     thin = f"The aim is thinner than this pot without its starch, about {base:.2g} Pa s." if base > target_pa_s else ""
     notes.append(thin)
     found = list[Remedy]()
-    for way in (way for way in _ways(recipe, x, pot.flesh) if way.most_g > 0 and way.thickens == (off < 0)):
-        grams = pot.amount(way, x, ln_target, SHORT if way.thickens else 1 - SHORT)
+    for way, grams in asked:
         if grams is not None:
             note = "" if found else " ".join(filter(None, notes))
             found.append(_remedy(pot, way, x, ln_target, _rounded(grams), boil_g_per_min, note))
