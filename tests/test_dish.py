@@ -189,7 +189,7 @@ def test_a_dish_curve_hands_out_its_figures_as_a_frame() -> None:
 
 
 def test_curves_are_fitted_from_pots_in_one_place_only(repo: Path) -> None:
-    """A curve is made from pots by DishCurve.fit alone, which Dish and its door dish_curve call; swaps and rehearsals have no pots."""
+    """A curve is made from pots by DishCurve.fit alone, which Dish and its door dish_curve call; swaps and mending fit none to pots."""
     pattern = re.compile(r"\b(?:DishCurve\.fit|dish_curve|DoseCurve\.fit)\(")
     found = {
         path.name
@@ -197,7 +197,7 @@ def test_curves_are_fitted_from_pots_in_one_place_only(repo: Path) -> None:
         for line in path.read_text(encoding="utf-8").splitlines()
         if pattern.search(line) and ">>>" not in line and not line.lstrip().startswith("def ")
     }
-    assert found <= {"dish.py", "dish_curve.py", "dose_curve.py", "swap.py", "rehearsal.py"}
+    assert found <= {"dish.py", "dish_curve.py", "dose_curve.py", "swap.py", "mend.py"}
 
 
 def lost(number: int, share: float, viscosity_pa_s: float = 1.0) -> sl.Batch:

@@ -42,6 +42,7 @@ _PUBLIC = {
     "household": "spoonline.facts",
     "kitchen_prior": "spoonline.dose",
     "mat": "spoonline.flow",
+    "mend": "spoonline.dose",
     "open_logbook": "spoonline.logbook",
     "parse_amount": "spoonline.measures",
     "plan_session": "spoonline.tasters",

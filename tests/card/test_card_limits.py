@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from datetime import date
 
 import pypdf
@@ -15,7 +16,6 @@ from spoonline.card.method import both_degrees, times, times_text
 from spoonline.card.nutrition import label_round
 from spoonline.card.thickness import checks, mends, tool_reading
 from spoonline.card.words import words
-from spoonline.dose.stages import mending_terms
 
 
 @pytest.mark.parametrize(
@@ -113,25 +113,31 @@ def test_cards_are_written_into_a_new_folder_and_over_older_ones(tmp_path) -> No
     assert sorted(each.name for each in path.parent.iterdir()) == ["broth-2.txt", "broth.txt"]
 
 
-def test_what_mends_a_pot_is_worked_out_per_litre_of_dish(demo: sl.Logbook) -> None:
-    dish = demo.dish("Roast parsnip and pear soup")
+def test_what_mends_a_pot_lands_by_the_curve_and_for_each_litre_of_sauce(demo: sl.Logbook) -> None:
+    dish = demo.dish("Mushroom gravy")
     assert dish.curve is not None and dish.aim is not None
-    litres, water, slope = mending_terms(dish.curve, dish.curve.dose_g_per_l)
-    b, dose = dish.curve.curve.exponent, dish.curve.dose_g_per_l
-    thin, less, thick, thickest = mends(dish.curve, dish.aim, "spatula", words(), thickener="starch", liquid="stock")
-    # twice as thick: the water phase grows by 2^(1/b); half as thick: the dose by 2^(1/slope), for each litre in the pot
-    for row, off in ((thick, 1.4), (thickest, 2.0)):
-        best, low, high = (water * (off ** (1 / each) - 1) for each in (b.best, b.high, b.low))
-        step = 5 if best < 100 else 10
-        best, low, high = (step * round(each / step) for each in (best, low, high))
-        assert row.do == f"add {best} ({low} to {high}) mL stock"
-    for row, off in ((thin, 0.5), (less, 0.7)):
-        best = dose / litres * (off ** (-1 / slope) - 1)
-        step = 0.5 if best >= 5 else 0.1
-        assert row.do.startswith(f"add {step * round(best / step):.1f} (") and row.do.endswith("g starch")
-    assert [row.times for row in (thin, less, thick, thickest)] == [
-        f"{x} times as thick" for x in ("0.5", "0.7", "1.4", "2")
-    ]
+    curve, aim = dish.curve.curve, float(dish.aim.viscosity_pa_s)
+    rows = mends(dish.curve, dish.aim, "spatula", words(), thickener="flour", liquid="stock")
+    assert [row.times for row in rows] == [f"{x} times as thick" for x in ("0.5", "0.5", "0.7", "0.7", "1.4", "2")]
+    for row, off in zip(rows, (0.5, 0.5, 0.7, 0.7, 1.4, 2.0), strict=True):
+        found = re.search(r"([\d.]+) \(([\d.]+) to ([\d.]+)\)", row.do)
+        assert found is not None
+        amount, low, high = (float(each) for each in found.groups())
+        assert low < amount < high
+        # a pot of the curve: by hand for the litre of sauce that its water and flour make
+        dose = curve.dose_for(aim * off).best
+        percent = float(curve.pot.percent(dose, 0.58)) / 100
+        water = curve.pot.water_g_per_l + 0.11 * dose
+        per_sauce = amount * (dish.curve.with_dose(dose).mass_g * (1 - dish.curve.loss) / 1030 / dish.recipe.liquid_l)
+        starch = percent / (1 - percent) * water
+        if row.do.startswith("or boil off"):
+            water -= per_sauce
+        elif row.do.endswith("flour"):
+            starch, water = starch + 0.89 * 0.58 * per_sauce, water + (0.11 + 0.16) * per_sauce
+        else:
+            water += 0.98 * per_sauce
+        then = curve.viscosity(float(curve.pot.dose(100 * starch / (starch + water), 0.58))).best
+        assert then == pytest.approx(aim, rel=0.12), row
 
 
 def test_a_tool_shows_the_aim_between_the_ends_of_the_band(demo: sl.Logbook) -> None:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 
-from spoonline import flow
+from spoonline import facts, flow
 from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
-from spoonline.dose import DishCurve
-from spoonline.dose.stages import mending_terms
+from spoonline.dose import DishCurve, Remedy, mend
+from spoonline.measures.errors import BatchError
+from spoonline.measures.ranges import Range
+from spoonline.pots import Batch, Reading
+from spoonline.pots.balance import SAUCE_G_PER_ML
 from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3
 from spoonline.recipes import Target
+from spoonline.recipes.records import MOST_DOSE_G_PER_L, density_g_per_ml
 
 # Thickness over the target's at which a card says what to do.
 OFF = (0.5, 0.7, 1.4, 2.0)
@@ -43,7 +48,7 @@ def mends(dish: DishCurve, target: Target, tool: str, words: Words, *, thickener
     Parameters
     ----------
     dish : DishCurve
-        Its slope says how much.
+        The dish.
     target : Target
     tool : str
         Whose readings stand beside; blank for none.
@@ -54,36 +59,62 @@ def mends(dish: DishCurve, target: Target, tool: str, words: Words, *, thickener
     Returns
     -------
     tuple of Mend
-        For each litre in the pot: thickener [g] or liquid [mL], 90 % range.
+        For each litre in the pot without its pieces: thickener [g], water to boil off [g] or liquid [mL], 90 % range.
 
     Notes
     -----
-    As in reheating: thickener works through the slope s of the whole dish at its dose D, D ((target / reading)^(1/s) - 1) per
-    litre of liquid; liquid grows the water phase by (reading / target)^(1/b), b the slope of the curve. The range is that of b.
+    As at the stove (:func:`spoonline.mend`), for a pot that lies on the curve: it reads what its own dose gives, no more is known of it.
     """
-    litres, water, slope = mending_terms(dish, dish.dose_g_per_l)
-    b = dish.curve.exponent
     rows = []
     for times in OFF:
-        if times > 1:
-            best, high, low = (water * (times ** (1 / max(each, 0.5)) - 1) for each in b)
-            do = words.say("add_liquid", range=_spread(words, best, low, high, 5 if best < 100 else 10), name=liquid)
-        elif slope < 1:
-            do = words.say("add_unknown", name=thickener)
-        else:
-            at = (slope * max(each, 0.5) / b.best for each in b)
-            best, high, low = (dish.dose_g_per_l / litres * (times ** (-1 / each) - 1) for each in at)
-            spread = _spread(words, best, low, high, 0.5 if best >= 5 else 0.1)
-            do = words.say("add_thickener", range=spread, name=thickener)
         viscosity = float(target.viscosity_pa_s) * times
         reading = tool_reading(tool, viscosity, target) if tool else None
         # No tool of the kit reads it there: say the viscosity alone.
         at_hand = f"{viscosity:.2g} Pa s" if reading is None else f"{reading:.1f} {words.phrase(flow.unit_of(tool))}"
-        rows.append(Mend(words.say("times_thickness", times=f"{times:g}"), at_hand, do))
+        does = [_told(each, dish, words, thickener, liquid) for each in _remedies(dish, target, viscosity)]
+        does = does or [words.say("add_unknown", name=thickener)]
+        rows += [Mend(words.say("times_thickness", times=f"{times:g}"), at_hand, do) for do in does]
     return tuple(rows)
 
 
-def _spread(words: Words, best: float, low: float, high: float, step: float) -> str:
-    digits = 0 if step >= 1 else 1
-    best, low, high = (step * math.floor(each / step + 0.5) for each in (best, low, high))
-    return words.say("spread", best=f"{best:.{digits}f}", low=f"{low:.{digits}f}", high=f"{high:.{digits}f}")
+def _remedies(dish: DishCurve, target: Target, viscosity_pa_s: float) -> list[Remedy]:
+    """What is done with the pot of the curve that has this viscosity: thickener or liquid, and boiling down; none where nothing is known."""
+    dose = dish.curve.dose_for(viscosity_pa_s).best
+    read = ((name, tool_reading(name, viscosity_pa_s, target)) for name in flow.TOOLS)
+    name, shown = next(((name, each) for name, each in read if each is not None), ("", None))
+    if not 0 < dose < MOST_DOSE_G_PER_L or shown is None:
+        return []
+    reading = Reading(tool=name, settings=flow.usual_settings(name), values=[shown], temperature_c=target.temperature_c)
+    recipe = dish.with_dose(dose)
+    batch = Batch(title=recipe.title, version=1, cooked_on=date.min, readings=[reading])
+    try:
+        found = mend(batch, recipe, dish, float(target.viscosity_pa_s), float(target.band))
+    except BatchError:
+        return []
+    way = facts.thickener(dish.thickener).way
+    skipped = {
+        "blend vegetables",
+        "slaked starch" if way == "rub" else "flour in soft butter" if way != "whisk" else "",
+    }
+    return [each for each in found if each.do not in skipped and each.amount]
+
+
+def _told(each: Remedy, dish: DishCurve, words: Words, thickener: str, liquid: str) -> str:
+    """A remedy for each litre of the sauce as it is now."""
+    per_litre = 1000 * SAUCE_G_PER_ML / (each.sauce_g * each.salt_ratio)
+    if each.do == "boil down":
+        return words.say("boil_off", range=_spread(words, each.needed, per_litre))
+    if each.do == "stir in liquid":
+        density = density_g_per_ml(dish.recipe.main_liquid or "water")
+        return words.say("add_liquid", range=_spread(words, each.needed, per_litre / density), name=liquid)
+    # flour with as much butter is what a roux is
+    roux = 1 + (facts.thickener(dish.thickener).way == "whisk")
+    return words.say("add_thickener", range=_spread(words, each.needed, roux * per_litre), name=thickener)
+
+
+def _spread(words: Words, needed: Range, times: float) -> str:
+    """Amounts as a kitchen measures them."""
+    best = needed.best * times
+    step = 10 if best >= 100 else 5 if best >= 50 else 1 if best >= 20 else 0.5 if best >= 5 else 0.1
+    figures = (f"{step * math.floor(each * times / step + 0.5):.{0 if step >= 1 else 1}f}" for each in needed)
+    return words.say("spread", **dict(zip(("best", "low", "high"), figures, strict=True)))

@@ -181,12 +181,17 @@ def base_grid(
     return ln_base, cell - ((ln_base - ln_mean) / ln_sd) ** 2 / 2
 
 
+def of_cells(ln_base: FloatArray) -> FloatArray:
+    """How far a base competes with grains for one volume: from 0 at 3 mPa s, where there are no cells, to 1 at 30."""
+    return np.asarray(np.clip((ln_base - np.log(THIN_PA_S)) / np.log(THICK_PA_S / THIN_PA_S), 0.0, 1.0))
+
+
 def join_grid(prior: Prior, ln_base: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Powers p by which each base may join the starch (k, m), and the share of each: the plain sum (1) where the base is thin.
 
     Cells and grains compete for one volume only where there are cells, so that the power leaves 1 as the base thickens from 3 to 30 mPa s.
     """
-    thick = np.clip((ln_base - np.log(THIN_PA_S)) / np.log(THICK_PA_S / THIN_PA_S), 0.0, 1.0)[:, None]
+    thick = of_cells(ln_base)[:, None]
     edges = np.linspace(*JOIN_ENDS, JOINS + 1)
     power, share = (edges[1:] + edges[:-1]) / 2, np.diff(ndtr((edges - prior.join) / prior.join_sd))
     alone = np.eye(JOINS)[0]

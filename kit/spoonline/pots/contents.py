@@ -73,6 +73,11 @@ def contents(cooked: Recipe, evaporated_g: float | None = None) -> PotContents:
         raise BatchError(
             f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g."
         )
+    return _contents(cooked_pot_of(cooked, evaporated_g), weighed=evaporated_g is not None)
+
+
+def cooked_pot_of(cooked: Recipe, evaporated_g: float | None = None) -> PotState:
+    """A pot with all lines in, cooked, and so much of it boiled off [g]; as forecast unless said."""
     pot = PotBalance()
     for line, fate in zip(cooked.ingredients, cooked.fates, strict=True):
         pot.put(line, fate)
@@ -82,7 +87,7 @@ def contents(cooked: Recipe, evaporated_g: float | None = None) -> PotContents:
     if lost >= 0.9 * water:
         raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
     pot.evaporate(lost, 0.0)
-    return _contents(pot.state(), weighed=evaporated_g is not None)
+    return pot.state()
 
 
 def inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> PotContents | None:

@@ -85,7 +85,7 @@ def own_thickness(reading: Reading) -> Thickness:
     """The viscosity at the reading's own temperature and shear rate."""
     tool = reading.instrument()
     rate = float(tool.shear_rate(tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
-    return _at(reading, rate, float(reading.temperature_c))
+    return brought_to(reading, rate, float(reading.temperature_c))
 
 
 def thickness_at(reading: Reading, target: Target | None) -> Thickness:
@@ -98,10 +98,11 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
         the temperature shift.
     """
     temperature_c, rate = conditions(target)
-    return _at(reading, rate, temperature_c)
+    return brought_to(reading, rate, temperature_c)
 
 
-def _at(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
+def brought_to(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
+    """The viscosity at a shear rate [1/s] and temperature [C]; a spread of the flow index of 0 leaves the reading's own error."""
     tool = reading.instrument()
     best = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3).viscosity(rate)
     bands = (
@@ -197,7 +198,7 @@ def later_over_fresh(batch: Batch, stage: str) -> tuple[float, float] | None:
             spread = SAME_TOOL_INDEX_SD if same else FLOW_INDEX_SD
             fresh_c, own_c = float(fresh.temperature_c), float(later.temperature_c)
             to_c = 60.0 if later_c is None else later_c
-            before, after = (_at(each, 1.0, float(each.temperature_c), spread) for each in (fresh, later))
+            before, after = (brought_to(each, 1.0, float(each.temperature_c), spread) for each in (fresh, later))
             shift = temperature_ratio(own_c, to_c) / temperature_ratio(fresh_c, 60.0)
             # One activation energy moves both readings: where both go to one temperature only the difference matters.
             apart = math.hypot(shift_ln_sd(own_c, to_c), shift_ln_sd(fresh_c, 60.0))
