@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import date
 from typing import Any
 
@@ -20,7 +21,7 @@ from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, fold
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.tools import ReadingFields, reading_cells, typed_reading
+from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c, typed_reading
 from spoonline.widgets.parts.typed import day, figure, grams_typed
 
 NEW, SAVE = ("a new pot", ""), "Save this batch"
@@ -106,7 +107,9 @@ class BatchForm(Panel):
         fill_versions(self.number, versions, versions[-1].number)
         self._version_changed()
         self._show_batches()
-        self.reading.temperature.value = ""
+        cold = served_cold_c(self._recipe())
+        self.reading.temperature.value, self.reading.stage.value = cold, "served" if cold else "hot"
+        self.draft.begin(self.reading.temperature)
         self._open()
         put_back(self._drafted, before)
 
@@ -184,14 +187,12 @@ class BatchForm(Panel):
 
     def _so_far(self) -> None:
         """The pot as typed so far, on top; what cannot be read yet is said beside its own field."""
-        try:
+        with suppress(KitchenError):
             batch = self._batch(self._readings())
             begun = "Not saved" if self.draft.typed() else "As the recipe says"
             if self.opened and not self.opened.changes(batch):
                 begun = f"Batch {self.opened.number} as recorded"
             self.answer.say(f"{begun}: {batch_sentence(batch, self._recipe())}")
-        except KitchenError:
-            self.answer.say("Not saved: something typed cannot be read yet.")
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
