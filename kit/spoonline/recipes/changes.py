@@ -28,7 +28,7 @@ _BASES = {
     "litre": ("g/L", "per litre of liquid"),
     "finished": ("g/100 g", "per 100 g of the finished dish"),
     "flour": ("% of flour", "in per cent of the flour (baker's percent)"),
-    "all": ("g/kg", "per 1000 g put in before"),
+    "all": ("g/kg", "per 1000 g of the old version"),
 }
 _KINDS = {
     "scaled": "whole recipe scaled", "amount": "amount", "added": "added", "removed": "left out", "written": "as written",
@@ -84,10 +84,13 @@ class Changes:
 
     @property
     def text(self) -> str:
-        """All changes of the dish in one sentence; words, order and what is within the spread are left to the table."""
-        phrases = [row.text for row in self.rows if row.real and row.kind not in ("words", "moved", "title")]
+        """All changes of the dish in one sentence; words, order and what is little and within the spread are left to the table."""
+        amounts = [row for row in self.rows if row.kind == "amount"]
+        large = [row for row in amounts if abs(row.percent or 0) > 100 * LEAST_SEASONING]  # told even where a spoon may hold as much
+        phrases = [row.text for row in self.rows if row in large or (row.real and row.kind not in ("words", "moved", "title"))]
         if not phrases:
-            return "No change in the dish." if not self.rows else "No change in the dish, only in how it is written."
+            only = " beyond the measuring spread" if amounts else ", only in how it is written" if self.rows else ""
+            return f"No change in the dish{only}."
         sentence = "; ".join(phrases)
         return sentence[0].upper() + sentence[1:] + "."
 
@@ -137,17 +140,18 @@ def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
     Parameters
     ----------
     old, new : Recipe
-        The two versions. Where the basis is missing in one, amounts are compared per 1000 g put in before,
+        The two versions. Where the basis is missing in one, amounts are compared per 1000 g of the old version,
         the new one brought to the size of the old by the line that has grown like most.
     per : {"litre", "finished", "flour", "all"}, optional
-        Per litre of liquid, per 100 g of the finished dish (needs the weighed yield), in per cent of all flours, or per 1000 g put in before.
+        Per litre of liquid, per 100 g of the finished dish (needs the weighed yield), in per cent of all flours, or per 1000 g of the old version.
         By the kind of dish unless given: a dough by its flour, what is dosed by its liquid, anything else by what went in.
 
     Returns
     -------
     Changes
         ``.table``, ``.text`` and an HTML form. ``percent`` is the change of the amount on the basis [%]; a change is marked
-        real if it exceeds twice the combined measuring spread (propagated from each line's ``sd_g``) and 2 % (seasoning 10 %).
+        real if it exceeds twice the combined measuring spread (propagated from each line's ``sd_g``; none where one jug reads both) and
+        2 % (seasoning 10 %).
 
     Raises
     ------
@@ -240,11 +244,19 @@ def _line_change(was: Ingredient, now: Ingredient, per_old: float, per_new: floa
     log_ratio = math.log(float(now.mass_g) / per_new) - math.log(float(was.mass_g) / per_old)
     if abs(log_ratio) <= SAME_RATIO:
         return None
-    spread = math.hypot(_relative_sd(was), _relative_sd(now))
+    # One jug reads both, and what it is off it is off twice: what was written is what was meant.
+    spread = 0.0 if _by_jug(was) and _by_jug(now) else math.hypot(_relative_sd(was), _relative_sd(now))
     least = LEAST_SEASONING if now.part == "seasoning" else LEAST_RATIO
     real = abs(log_ratio) > max(least, 2 * spread)
     percent = 100 * math.expm1(log_ratio)
     return Change("amount", now.item, _per(was, per_old, unit), _per(now, per_new, unit), percent, real)
+
+
+def _by_jug(line: Ingredient) -> bool:
+    try:
+        return parse_amount(line.amount).unit in ("ml", "cl", "dl", "l")
+    except AmountError:
+        return False
 
 
 def _relative_sd(line: Ingredient) -> float:

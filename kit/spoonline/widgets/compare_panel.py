@@ -20,7 +20,7 @@ from spoonline.widgets.parts.panel import Message, Panel
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
 BASES = [
     ("what suits the dish", ""), ("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour"),
-    ("1000 g put in", "all"),
+    ("1000 g of the old version", "all"),
 ]  # fmt: skip
 
 
