@@ -96,6 +96,16 @@ def test_a_pot_is_scaled_by_what_it_loses() -> None:
             scaled_for_pot(soup(), **(given | wrong))
 
 
+def test_what_boils_away_is_not_made_up_for_with_a_flavour() -> None:
+    small, large = Pan(name="small", diameter_cm=20), Pan(name="large", diameter_cm=30)
+    filling = Recipe.from_text(
+        "Apple filling\nServes 6\n1 kg cooking apples, sliced\n80 g sugar\n16 g cornflour\n25 ml lemon juice\n\n1. Simmer for 20 minutes."
+    )
+    assert filling.liquid_l > 0.2, "most of it is the apples' own juice"
+    with pytest.raises(KitchenError, match="no liquid that could make up for what boils away; scale it plainly"):
+        scaled_for_pot(filling, 1, large, boil_off_g_per_min_m2=100, minutes=20, was_pan=small, was_minutes=20)
+
+
 def test_a_version_is_called_by_title_and_number(tmp_path) -> None:
     book = sl.open_logbook(tmp_path / "kitchen.sqlite")
     saved = book.save(soup())

@@ -99,6 +99,21 @@ def test_several_thickeners_are_all_named(demo: sl.Logbook) -> None:
     assert f"g {both} in" in panel.answer.value and f"g/L of {both}" in panel.stages.value
 
 
+def test_a_cold_sauce_is_not_reheated(demo: sl.Logbook) -> None:
+    demo.save(
+        sl.Recipe.from_text(
+            COLD.replace("500 g natural yoghurt", "500 g natural yoghurt\n200 ml water\n2 g xanthan gum")
+        )
+    )
+    panel = DosePanel(demo)
+    panel.title.value = "Chilled cucumber soup"
+    assert panel.dish.recipe.kind == "cold" and panel.stages.value and "74 C" not in panel.stages.value
+    panel.title.value = SOUP
+    assert "74 C" in panel.stages.value
+    card = sl.RecipeCard.from_logbook(demo, "Chilled cucumber soup")
+    assert "74 C" not in card.markdown() and "eheat" not in card.markdown()
+
+
 def test_a_cold_dish_begins_where_it_is_served(demo: sl.Logbook) -> None:
     recipe = sl.Recipe.from_text(COLD)
     assert recipe.kind == "cold"

@@ -86,8 +86,12 @@ class Changes:
     def text(self) -> str:
         """All changes of the dish in one sentence; words, order and what is little and within the spread are left to the table."""
         amounts = [row for row in self.rows if row.kind == "amount"]
-        large = [row for row in amounts if abs(row.percent or 0) > 100 * LEAST_SEASONING]  # told even where a spoon may hold as much
-        phrases = [row.text for row in self.rows if row in large or (row.real and row.kind not in ("words", "moved", "title"))]
+        large = [
+            row for row in amounts if abs(row.percent or 0) > 100 * LEAST_SEASONING
+        ]  # told even where a spoon may hold as much
+        phrases = [
+            row.text for row in self.rows if row in large or (row.real and row.kind not in ("words", "moved", "title"))
+        ]
         if not phrases:
             only = " beyond the measuring spread" if amounts else ", only in how it is written" if self.rows else ""
             return f"No change in the dish{only}."

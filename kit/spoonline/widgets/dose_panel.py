@@ -36,7 +36,8 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
         for view in through_stages(dish, dose_g_per_l)
     ]  # fmt: skip
     caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.dosed}"
-    advice = notes([reheating(dish, dose_g_per_l).text, keeping.REHEATING, keeping.LOCAL_CODE])
+    again = keeping.REHEATING in keeping.made_ahead(dish.recipe.kind)  # what is served cold is not reheated
+    advice = notes([*([reheating(dish, dose_g_per_l).text, keeping.REHEATING] if again else []), keeping.LOCAL_CODE])
     return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
 
 

@@ -236,6 +236,7 @@ class IngredientsPanel(Panel):
             text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and {more}."
         elif recipe.kind == "dough":
             made, text = scaled_for_pan(recipe, new, old)
+            self.times.value = f"{float(new.surface_cm2 or 0) / float(old.surface_cm2 or 1):.3g}"
         else:
             minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             rate = self._boil_off(old)
