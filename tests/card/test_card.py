@@ -90,7 +90,8 @@ def test_a_household_measure_that_is_far_off_says_so() -> None:
     assert measure("8 g salt") == "1 1/4 tsp (6 % less)"
     assert measure("250 g pears") == "by weight", "neither one pear nor two"
     assert measure("340 g pears") == "2 medium"
-    assert measure("225 g raw prawns") == "28 medium" and measure("225 g raw prawns, chopped") == "by weight"
+    assert measure("8 oz raw prawns") == measure("240 g raw prawns, chopped") == "by weight"
+    assert measure("240 g raw prawns") == "30 medium"
     assert (
         measure("1 x 400 g tin chopped tomatoes") == measure("2 lb boneless chicken thighs, in pieces") == "by weight"
     )

@@ -72,15 +72,13 @@ class BatchForm(Panel):
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
         self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
-        super().__init__(
-            [
-                self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
-                heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
-                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
-                heading("4. How thick"), self.reading, self.more, self.many_fold, self.story,
-                heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), MESSAGES, self.batches,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
+            heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
+            heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
+            heading("4. How thick"), self.reading, self.more, self.many_fold, self.story,
+            heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), MESSAGES, self.batches,
+        ])  # fmt: skip
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
@@ -133,12 +131,8 @@ class BatchForm(Panel):
             )
         self.number.value = batch.version
         self._as_read = {tuple(reading_cells(each)): each for each in batch.readings}
-        figures = {
-            "before": batch.pot_before_g,
-            "after": batch.pot_after_g,
-            "minutes": batch.minutes,
-            "cooked_on": batch.cooked_on,
-        }
+        figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
+        figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
         typed = {name: str(value) for name, value in figures.items() if value is not None}
         typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out")}
         lines = {each.line - 1: each.typed for each in batch.weighed}
@@ -229,22 +223,18 @@ class BatchForm(Panel):
         """The story of the batch that is corrected, each reading in it as it stands in the form; a further one was read at the end."""
         if self.opened is None or not self.opened.moments:
             return ()
-        further = [each for each in readings if each not in self.opened.readings]
-        instead: list[tuple[Reading, Reading]] = []
-        for row, old in enumerate(self.opened.readings):
-            # what was put right stands for the one of its stage, or else of its row
-            alike = [each for each in further if each.stage == old.stage]
-            alike = alike or [each for each in readings[row : row + 1] if each in further]
-            if old not in readings and alike:
-                instead.append((old, alike[0]))
-                further = [each for each in further if each is not alike[0]]
-        story = []
+        story, further = [], [each for each in readings if each not in self.opened.readings]
         for moment in self.opened.moments:
-            new = [new for old, new in instead if old == moment.reading]
-            if new:
-                story.append(moment.changed(reading=new[0]))
-            elif moment.reading is None or moment.reading in readings:
-                story.append(moment)
+            if (old := moment.reading) is not None and old not in readings:
+                # what was put right stands for the one of its stage, or else of its row
+                row = self.opened.readings.index(old)
+                alike = [each for each in further if each.stage == old.stage]
+                alike = alike or [each for each in readings[row : row + 1] if each in further]
+                if not alike:
+                    continue
+                further.remove(alike[0])
+                moment = moment.changed(reading=alike[0])
+            story.append(moment)
         return (*story, *(Moment(kind="read", reading=each) for each in further))
 
     def _keep(self) -> None:

@@ -43,6 +43,7 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
 
 STEP = 0.1
 SAVE, SAVE_AIM = "Save this dose as the next version", "Save this aim as the next version"
+AIM_ONLY = "Nothing is dosed here; how thick it should be can still be typed below and saved."
 POTS = [
     "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "viscosity_pa_s", "band", "left_out",
 ]  # fmt: skip
@@ -78,16 +79,14 @@ class DosePanel(Panel):
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(SAVE, self._save, primary=True)
-        super().__init__(
-            [
-                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
-                heading("What it rests on"), self.doubts, self.kitchen, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
-                heading("Through chill and reheat"), self.stages,
-                heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
-                heading("Aim"), self.viscosity, self.band, self.temperature,
-                heading("Next step"), self.note, w.HBox([self.save, self.back]),
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
+            heading("What it rests on"), self.doubts, self.kitchen, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
+            heading("Through chill and reheat"), self.stages,
+            heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
+            heading("Aim"), self.viscosity, self.band, self.temperature,
+            heading("Next step"), self.note, w.HBox([self.save, self.back]),
+        ])  # fmt: skip
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.aim.values(), self.kitchen)
@@ -116,8 +115,7 @@ class DosePanel(Panel):
         """Show the dish with the aim as typed; the slider begins at the dose to cook next."""
         dish = self.book.dish(self.title.value)
         dish = dish.aiming(self._aim(dish.aim))
-        thickener = dish.recipe.main_thickener
-        learned = learned_text(dish.learned, thickener) if dish.learned is not None and thickener else ""
+        learned = learned_text(dish.learned, dish.learned.thickener) if dish.learned else ""
         appear(self.kitchen, learned)
         self.dish = dish = dish if self.kitchen.value else replace(dish, kitchen=None)
         self.save.description = SAVE if dish.curve else SAVE_AIM
@@ -145,12 +143,7 @@ class DosePanel(Panel):
 
     def _show_none(self, dish: Dish) -> None:
         """Nothing of the dish before stays where nothing is dosed; an aim can still be set."""
-        aim = (
-            ""
-            if dish.recipe.kind == "dough"
-            else "Nothing is dosed here; how thick it should be can still be typed below and saved."
-        )
-        self.answer.say(aim)
+        self.answer.say("" if dish.recipe.kind == "dough" else AIM_ONLY)
         self.figure.show(None)
         for told in (self.dose_message, self.swap_answer):
             told.say("")
@@ -275,15 +268,12 @@ class DosePanel(Panel):
         self.doubts.value = notes(sentences)
 
     def _save(self) -> None:
-        dish, aim = self.dish, f"aim {self.viscosity.value} Pa s"
-        if dish is not None and dish.curve is None and dish.aim is not None:
-            self._keep(dish.recipe, aim)
-            return
-        curve, dose = self._curve(), self.chosen
-        if abs(dose - curve.dose_g_per_l) < STEP / 2:  # its own dose: its lines stay as written
-            self._keep(curve.recipe, aim)
-        else:
+        dish, dose = self.dish, self.chosen
+        curve = self._curve() if dish is None or dish.aim is None else dish.curve
+        if curve is not None and abs(dose - curve.dose_g_per_l) >= STEP / 2:
             self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
+        elif dish is not None:  # its own dose, or none: its lines stay as written
+            self._keep(dish.recipe, f"aim {self.viscosity.value} Pa s")
 
     def _save_swap(self) -> None:
         curve = self._curve()

@@ -165,14 +165,12 @@ class IngredientsPanel(Panel):
         self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
         self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
-        super().__init__(
-            [
-                self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
-                self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
-                self.button("Scale the recipe", self._scale), self.scaled,
-                heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
+            self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
+            self.button("Scale the recipe", self._scale), self.scaled,
+            heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
+        ])  # fmt: skip
         self.watch(self._show, self.paste)
         self._show_pans()
         self.guarded(self.text.show)

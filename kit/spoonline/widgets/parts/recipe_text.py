@@ -178,14 +178,11 @@ def liquid_words(recipe: Recipe) -> str:
     liquid = recipe.liquid
     if liquid.high - liquid.low < 0.005:
         return f"{recipe.liquid_l:.3g} L of liquid" if liquid.high else "no liquid"
-    poured, taken = recipe.poured_l, recipe.poured_l - liquid.best
-    whence = (
-        f"of which {poured:.2f} poured"
-        if taken < 0.005
-        else f"{poured:.2f} poured less {taken:.2f} taken up by what swells"
-    )
+    taken = recipe.poured_l - liquid.best
+    less = f" less {taken:.2f} taken up by what swells" if taken >= 0.005 else ""
     return (
-        f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), {whence}; "
+        f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), {'' if less else 'of which '}{recipe.poured_l:.2f} poured"
+        f"{less}; "
         "weigh the strained sauce once and this is known"
     )
 
