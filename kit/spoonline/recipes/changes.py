@@ -109,9 +109,10 @@ class Changes:
     @property
     def shown(self) -> pd.DataFrame:
         """The table as a screen shows it, in words."""
-        words = [_KINDS[row.kind] for row in self.rows]
-        shown = {"What": self.table["item"], "Change": words, "Was": self.table["was"], "Now": self.table["now"]}
-        return self.table.assign(**shown, Difference=[_percent(row) for row in self.rows])[[*shown, "Difference"]]
+        import pandas as pd
+
+        rows = [(row.item, _KINDS[row.kind], row.old, row.new, _percent(row)) for row in self.rows]
+        return pd.DataFrame(rows, columns=["What", "Change", "Was", "Now", "Difference"])
 
     def _repr_html_(self) -> str:
         return frame_html(self.shown, f"Changes, {self.basis}" if self.rows else "No change in the dish.")

@@ -84,7 +84,6 @@ class BatchForm(Panel):
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._so_far, self.before, self.after, *self.reading.fields.values())
-        self._session = self.draft.session
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage)
         self.begin(self.title, self._title_changed)
@@ -98,7 +97,7 @@ class BatchForm(Panel):
 
     def _title_changed(self) -> None:
         """Begin blank with another dish, or go on with what was typed for it before; what was typed so far stays with its own dish."""
-        session = f"{self._session}, {self.title.value}"
+        session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
         before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
         self.draft.session = session
         versions = self.book.all_versions(self.title.value)

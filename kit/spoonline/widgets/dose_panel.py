@@ -156,11 +156,10 @@ class DosePanel(Panel):
 
     def _first(self) -> float:
         """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
-        dish, own = self.dish, self._curve().dose_g_per_l
-        if dish is None or dish.next is None:
+        own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
+        if not found or (found.tested and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE):
             return own
-        advised = dish.next.dose_g_per_l
-        return own if dish.next.tested and abs(math.log(advised / own)) < SAME_DOSE else advised
+        return found.dose_g_per_l
 
     def _show_answer(self, dish: Dish, curve: DishCurve) -> None:
         text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
@@ -199,6 +198,7 @@ class DosePanel(Panel):
         curve, dose = self._curve(), self.chosen
         self.figure.mark(dose, f"dose {dose:g} g/L")
         self.dose_message.say("")
+        self.stages.value = ""
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
             text = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
@@ -132,19 +133,7 @@ def describe(record: Kept) -> str:
     return f"{record.name} ({', '.join(filter(None, sizes)) or 'no size yet'})"
 
 
-EXAMPLE = """Roast parsnip and pear soup
-Serves 8
-700 g parsnips, peeled and diced
-2 pears
-1 onion, chopped
-1/2 cup (57 g) butter
-1.4 l vegetable stock
-4 heaped tbsp corn starch
-a splash of double cream
-1 tsp salt
-
-1. Roast the parsnips, pears and onion in the butter at 200 C for 35 minutes.
-2. Add the stock and simmer for 12 minutes; leave the parsnips and pears in pieces."""
+EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "soup.txt").read_text(encoding="utf-8").strip()
 
 
 class IngredientsPanel(Panel):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib.resources import files
 from typing import Any, SupportsFloat
 
 import ipywidgets as w
@@ -15,14 +16,7 @@ from spoonline.widgets.parts.markup import frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 
-EXAMPLE = """Mushroom gravy
-Serves 8
-1 l vegetable stock
-60 g wheat flour
-60 g butter
-
-1. Cook the flour in the butter for 3 minutes.
-2. Whisk in the stock and simmer for 10 minutes."""
+EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "gravy.txt").read_text(encoding="utf-8").strip()
 
 
 class Began:
