@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 
 import spoonline as sl
@@ -17,6 +19,7 @@ Serves 8
 
 1. Simmer everything but the corn starch for 30 minutes.
 2. Stir in the corn starch and boil for 2 minutes."""
+NOON = datetime(2026, 2, 5, 12, tzinfo=UTC)
 SIZE = {"length_cm": 8, "width_cm": 10, "seconds": 10}
 
 
@@ -113,3 +116,15 @@ def test_what_cannot_be_read_leaves_no_sentence_of_another_dish(demo: sl.Logbook
     form.reading.values.value = "thick"
     form.title.value = SOUP
     assert form.reading.values.value == "thick" and "version 5: 33.3 g/L" in form.answer.value
+
+
+def test_a_correction_under_way_comes_back_and_a_photo_does_not_go_along(told: BatchForm) -> None:
+    title, (old,) = told.title.value, told.book.all_batches(told.title.value)
+    told.minutes.value = "41"
+    told.photo.value = ({"name": "a.png", "type": "", "size": 1, "content": memoryview(b"x"), "last_modified": NOON},)
+    told.title.value = SOUP
+    assert told.photo.value == () and told.opened is None and told.story.value == ""
+    told.title.value = title
+    assert told.opened == old and told.minutes.value == "41" and "put in: line 4" in told.story.value
+    new = corrected(told)
+    assert (float(new.minutes), new.moments, new.number) == (41, old.moments, 1)

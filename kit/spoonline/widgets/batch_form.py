@@ -104,6 +104,7 @@ class BatchForm(Panel):
         fill_versions(self.number, versions, versions[-1].number)
         self._version_changed()
         self._show_batches()
+        self.photo.value = ()
         cold = served_cold_c(self._recipe())
         self.reading.temperature.value, self.reading.stage.value = cold, "served" if cold else "hot"
         self.draft.begin(self.reading.temperature)

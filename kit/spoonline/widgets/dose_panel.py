@@ -99,8 +99,8 @@ class DosePanel(Panel):
         with self.filling_in():
             for name, field in self.aim.items():
                 field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
-            if dish.aim is None:  # else it would be read at 60 C
-                self.temperature.value = served_cold_c(dish.recipe)
+            # what is served cold would else be read at 60 C
+            self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
             self.dose.value = ""
         self._fit()
 
