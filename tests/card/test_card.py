@@ -88,7 +88,13 @@ def test_a_household_measure_that_is_far_off_says_so() -> None:
 
     # USDA SR28: a teaspoon of salt 6 g, of pepper 2.3 g, a medium pear 178 g; 1 1/4 tsp of salt is 7.5 g.
     assert measure("8 g salt") == "1 1/4 tsp (6 % less)"
-    assert measure("250 g pears") == "1 1/2 medium (7 % more)"
+    assert measure("250 g pears") == "by weight", "neither one pear nor two"
+    assert measure("340 g pears") == "2 medium"
+    assert measure("8 oz raw prawns") == measure("240 g raw prawns, chopped") == "by weight"
+    assert measure("240 g raw prawns") == "30 medium"
+    assert (
+        measure("1 x 400 g tin chopped tomatoes") == measure("2 lb boneless chicken thighs, in pieces") == "by weight"
+    )
     assert measure("6 g salt") == "1 tsp"
     assert measure("3.2 g black pepper") == "1/2 tbsp", "7 % more: a spice may be out by a tenth before it is said"
     assert measure("0.5 g corn starch") == "by weight", "a thickener's spoon may not be out by more than 5 %"

@@ -67,7 +67,7 @@ def test_times_are_active_waiting_and_cooking() -> None:
     found = times(recipe, words(), prep_minutes=5)
     assert (found.active, found.waiting, found.cooking) == (10, 165, 55) and (found.timed, found.steps) == (3, 4)
     assert list(times_text(found, words())) == [
-        "getting ready 5 min", "active 10 min", "waiting 2 h 45 min", "in all 3 h", "of the 3 of 4 steps that say a time",
+        "getting ready 5 min", "active 10 min", "waiting 2 h 45 min", "in all 3 h", "counting the 3 of 4 steps that say how long",
     ]  # fmt: skip
     assert times_text(times(steps("Serve."), words()), words()) == ["No step says a time."]
     assert times_text(times(steps(), words()), words()) == []

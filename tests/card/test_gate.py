@@ -50,6 +50,13 @@ def test_each_point_is_found(old: str, new: str, point: str) -> None:
     assert point not in keys()
 
 
+def test_a_step_that_says_lemon_uses_the_lemon_juice() -> None:
+    sour = GOOD.replace("1 l water", "1 l water\n20 ml lemon juice")
+    assert "unused:lemon juice" in keys(sour)
+    assert "unused:lemon juice" not in keys(sour.replace("Whisk in the water", "Whisk in the water and lemon"))
+    assert "unused:lemon juice" not in keys(sour.replace("Whisk in the water", "Whisk in the water and the juice"))
+
+
 def test_no_cooling_advice_and_no_target() -> None:
     assert "cooling" in keys(note=CardNote(title="Mushroom gravy", made_ahead=False))
     bare = sl.RecipeCard(sl.Recipe.from_text(GOOD))

@@ -186,6 +186,18 @@ def test_a_change_needs_twice_the_measuring_spread() -> None:
     assert not changes(*rough).rows[0].real
 
 
+def test_a_tenth_more_milk_is_a_change_and_a_spoon_that_becomes_grams_is_told() -> None:
+    """One jug reads 1 L and 1.1 L; a heaped spoon of 16 g give or take 4 against 26 g on a scale (the reports of a cook)."""
+    rice = "Rice pudding\nServes 4\n100 g pudding rice\n{} whole milk\n150 ml double cream"
+    for more in ("1.1 litre", "1100 ml"):
+        found = changes(Recipe.from_text(rice.format("1 litre")), Recipe.from_text(rice.format(more)))
+        assert [(row.item, row.real) for row in found.rows] == [("whole milk", True)]
+        assert found.text.startswith("10 % more whole milk (")
+    spooned, weighed = (changes(soup("1 heaped tbsp cornflour"), soup(f"{grams} g cornflour")) for grams in (26, 17))
+    assert spooned.text.startswith("62 % more cornflour (") and spooned.text.endswith(", within the measuring spread).")
+    assert weighed.text == "No change in the dish beyond the measuring spread."
+
+
 def test_bakers_percent() -> None:
     """Flour 640, salt 11.2, sugar 12.8, yeast 9.6, oil 19.2, water 371.2 -> 100, 1.75, 2, 1.5, 3, 58 (bakers' hand-out, read)."""
     parts = {"bread flour": 640, "salt": 11.2, "sugar": 12.8, "dried yeast": 9.6, "olive oil": 19.2, "water": 371.2}
@@ -281,7 +293,7 @@ def test_the_kind_of_dish_chooses_what_amounts_are_compared_per(
     assert (
         changes(old, new.scaled(1.5)).rows[0].kind == "scaled" and changes(old, old.scaled(1.5)).text == "Scaled x1.5."
     )
-    assert changes(old, new, "all").basis == "per 1000 g put in before", "what is chosen rules"
+    assert changes(old, new, "all").basis == "per 1000 g of the old version", "what is chosen rules"
 
 
 @pytest.mark.parametrize("name", ["rhubarb_galette", "red_lentil_dal", "chilled_cucumber_yoghurt_soup"])

@@ -18,6 +18,7 @@ from spoonline.recipes import Habits
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
 from spoonline.widgets import start_panel as module
 from spoonline.widgets.parts.markup import link
+from spoonline.widgets.parts.recipe_text import liquid_words
 
 GRAVY = "Mushroom gravy"
 
@@ -37,6 +38,15 @@ def sent(text: str, name: str = "house-style.json") -> tuple[dict[str, object], 
     data = text.encode()
     when = datetime(2026, 1, 8, tzinfo=UTC)
     return ({"name": name, "type": "", "size": len(data), "content": memoryview(data), "last_modified": when},)
+
+
+def test_what_dry_goods_take_up_is_said() -> None:
+    stew = sl.Recipe.from_text("Lentils\nServes 4\n300 g green lentils\n1.2 l water\n\n1. Simmer for 40 minutes.")
+    assert stew.liquid_l < 1.2
+    assert f"1.20 poured less {1.2 - stew.liquid_l:.2f} taken up by what swells" in liquid_words(stew)
+    assert "of which 1.00 poured" in liquid_words(
+        sl.Recipe.from_text("Soup\n500 g mushrooms, sliced\n1 l water\n\n1. Simmer.")
+    )
 
 
 def test_one_habit_is_kept_without_losing_the_others(start: StartPanel) -> None:

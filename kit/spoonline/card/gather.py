@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
@@ -21,6 +22,9 @@ from spoonline.measures.errors import ItemError, KitchenError
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
+
+# What is cut or tinned is not counted.
+CUT = re.compile(r"\b(?:chopped|sliced|diced|grated|minced|crushed|cubed|drained|canned|tinned|chunks|pieces|strips)\b")
 
 
 def gather(
@@ -168,9 +172,13 @@ def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> 
         spoons = facts.household(mass_g, line.item, system=system, strict=line.part == "thickener")
     except KitchenError:
         return line.amount
-    # Where no spoon comes near enough, the measure is the scale.
-    household = wording.say("by_weight") if str(spoons).endswith(" g") else wording.measure(str(spoons))
-    off = spoons.error_percent
+    text, off, amount = str(spoons), spoons.error_percent, split_line(str(spoons), system).amount
+    counted = amount is not None and amount.measure.kind == "piece"
+    cut = "1/2" in text or abs(off) > 10 or CUT.search(f"{line.item}, {line.preparation}")
+    # Where no spoon comes near enough, and no whole piece, the measure is the scale.
+    if text.endswith(" g") or (counted and cut):
+        return wording.say("by_weight")
+    household = wording.measure(text)
     if abs(off) <= (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
         return household
     return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")

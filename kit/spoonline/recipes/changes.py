@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 import re
 from dataclasses import dataclass
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.frames import frame_html
 from spoonline.recipes.matching import match_lines, match_steps, moved
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -20,6 +20,7 @@ Basis = Literal["", "litre", "finished", "flour", "all"]
 
 # A difference below this is rounding, whatever the scale could show; seasoning is tasted coarser.
 LEAST_RATIO, LEAST_SEASONING = 0.02, 0.10
+JUG = {"ml", "cl", "dl", "l"}
 # A pure re-scaling repeats every ratio to the rounding of the written masses.
 SAME_RATIO = 0.003
 # Scaling leaves its factor beside an amount that nobody could read.
@@ -28,7 +29,7 @@ _BASES = {
     "litre": ("g/L", "per litre of liquid"),
     "finished": ("g/100 g", "per 100 g of the finished dish"),
     "flour": ("% of flour", "in per cent of the flour (baker's percent)"),
-    "all": ("g/kg", "per 1000 g put in before"),
+    "all": ("g/kg", "per 1000 g of the old version"),
 }
 _KINDS = {
     "scaled": "whole recipe scaled", "amount": "amount", "added": "added", "removed": "left out", "written": "as written",
@@ -84,10 +85,14 @@ class Changes:
 
     @property
     def text(self) -> str:
-        """All changes of the dish in one sentence; words, order and what is within the spread are left to the table."""
-        phrases = [row.text for row in self.rows if row.real and row.kind not in ("words", "moved", "title")]
+        """All changes of the dish in one sentence; words, order and what is little and within the spread are left to the table."""
+        large = 100 * LEAST_SEASONING  # told even where a spoon may hold as much
+        told = [row for row in self.rows if row.real or abs(row.percent or 0) > large]
+        phrases = [row.text for row in told if row.kind not in ("words", "moved", "title")]
         if not phrases:
-            return "No change in the dish." if not self.rows else "No change in the dish, only in how it is written."
+            spread = any(row.kind == "amount" for row in self.rows)
+            only = " beyond the measuring spread" if spread else ", only in how it is written" if self.rows else ""
+            return f"No change in the dish{only}."
         sentence = "; ".join(phrases)
         return sentence[0].upper() + sentence[1:] + "."
 
@@ -101,21 +106,16 @@ class Changes:
             columns=["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"],
         )
 
+    @property
+    def shown(self) -> pd.DataFrame:
+        """The table as a screen shows it, in words."""
+        import pandas as pd
+
+        rows = [(row.item, _KINDS[row.kind], row.old, row.new, _percent(row)) for row in self.rows]
+        return pd.DataFrame(rows, columns=["What", "Change", "Was", "Now", "Difference"])
+
     def _repr_html_(self) -> str:
-        if not self.rows:
-            return "<p>No change in the dish.</p>"
-        cells = "".join(
-            "<tr>"
-            + f"<th scope='row'>{html.escape(row.item)}</th><td>{html.escape(_KINDS[row.kind])}</td>"
-            + f"<td style='text-align:right'>{html.escape(row.old)}</td><td style='text-align:right'>{html.escape(row.new)}</td>"
-            + f"<td style='text-align:right'>{_percent(row)}</td></tr>"
-            for row in self.rows
-        )
-        head = "".join(f"<th scope='col'>{name}</th>" for name in ("What", "Change", "Was", "Now", "Difference"))
-        return (
-            f"<table class='spoonline-changes'><caption>Changes, {html.escape(self.basis)}</caption>"
-            f"<thead><tr>{head}</tr></thead><tbody>{cells}</tbody></table>"
-        )
+        return frame_html(self.shown, f"Changes, {self.basis}" if self.rows else "No change in the dish.")
 
 
 def _percent(row: Change) -> str:
@@ -137,17 +137,19 @@ def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
     Parameters
     ----------
     old, new : Recipe
-        The two versions. Where the basis is missing in one, amounts are compared per 1000 g put in before,
+        The two versions. Where the basis is missing in one, amounts are compared per 1000 g of the old version,
         the new one brought to the size of the old by the line that has grown like most.
     per : {"litre", "finished", "flour", "all"}, optional
-        Per litre of liquid, per 100 g of the finished dish (needs the weighed yield), in per cent of all flours, or per 1000 g put in before.
+        Per litre of liquid, per 100 g of the finished dish (needs the weighed yield), in per cent of all flours, or per 1000 g of the old
+        version.
         By the kind of dish unless given: a dough by its flour, what is dosed by its liquid, anything else by what went in.
 
     Returns
     -------
     Changes
         ``.table``, ``.text`` and an HTML form. ``percent`` is the change of the amount on the basis [%]; a change is marked
-        real if it exceeds twice the combined measuring spread (propagated from each line's ``sd_g``) and 2 % (seasoning 10 %).
+        real if it exceeds twice the combined measuring spread (propagated from each line's ``sd_g``; none where one jug reads both) and
+        2 % (seasoning 10 %).
 
     Raises
     ------
@@ -240,7 +242,9 @@ def _line_change(was: Ingredient, now: Ingredient, per_old: float, per_new: floa
     log_ratio = math.log(float(now.mass_g) / per_new) - math.log(float(was.mass_g) / per_old)
     if abs(log_ratio) <= SAME_RATIO:
         return None
-    spread = math.hypot(_relative_sd(was), _relative_sd(now))
+    # one jug reads both, and what it is off it is off twice
+    jug = {_words(was)[3], _words(now)[3]} <= JUG
+    spread = 0.0 if jug else math.hypot(_relative_sd(was), _relative_sd(now))
     least = LEAST_SEASONING if now.part == "seasoning" else LEAST_RATIO
     real = abs(log_ratio) > max(least, 2 * spread)
     percent = 100 * math.expm1(log_ratio)

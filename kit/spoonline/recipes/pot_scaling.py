@@ -18,6 +18,8 @@ FILL = 2 / 3
 SOUP_G_PER_ML = 1.03
 # Boil-off of one cook's pan from one batch to the next, lid and flame as before (judged; weigh yours).
 BOIL_OFF_SD = 0.20
+# A liquid that is less of all liquid than this is a flavour (the lemon), and makes up for nothing that boils away (judged).
+LEAST_SHARE = 0.2
 NO_SIZE = "A pan without a size came; measure its inner diameter, or length and width, once."
 # Pieces that nobody halves gladly.
 WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
@@ -113,7 +115,8 @@ def scaled_for_pot(
     for name, value in given.items():
         if not (math.isfinite(value) and value > 0):
             raise RecipeError(f"The {name} is {value:g}; a figure above 0 is wanted.")
-    if recipe.liquid_l <= 0:
+    poured = max((float(line.volume_ml or 0) for line in recipe.of_part("liquid")), default=0.0)
+    if poured <= LEAST_SHARE * 1000 * recipe.liquid_l:
         raise RecipeError(f"{recipe.title!r} has no liquid that could make up for what boils away; scale it plainly.")
     factor, notes = _whole_factor(recipe, factor) if whole else (factor, [])
     was_lost = boil_off_g_per_min_m2 * was_surface / 1e4 * was_minutes

@@ -12,15 +12,16 @@ from markupsafe import Markup
 from spoonline.logbook import Logbook
 from spoonline.measures import Weight, print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
-from spoonline.pots import Batch, Reading, Weighed, contents
+from spoonline.pots import Batch, Moment, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
 from spoonline.widgets.parts.fields import choice, file_field, fill_versions, heading, put_in, text_field, watch
 from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.markup import bullets, fold
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.tools import ReadingFields, reading_cells, typed_reading
+from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c, typed_reading
 from spoonline.widgets.parts.typed import day, figure, grams_typed
 
 NEW, SAVE = ("a new pot", ""), "Save this batch"
@@ -58,6 +59,7 @@ class BatchForm(Panel):
         self.reading = ReadingFields()
         self.many = RowsTable(label="Readings", columns=READING_COLUMNS, rows=[[""] * 6] * 2)
         self.many_message = Message("status", "sl-note")
+        self.story = w.HTML()
         titles = ("Several readings as a table; paste from a spreadsheet",)
         self.many_fold = w.Accordion([w.VBox([self.many, self.many_message])], titles=titles)
         self.more = self.button("Keep this reading, take another", self._keep)
@@ -70,15 +72,13 @@ class BatchForm(Panel):
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
         self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
-        super().__init__(
-            [
-                self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
-                heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
-                heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
-                heading("4. How thick"), self.reading, self.more, self.many_fold,
-                heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), MESSAGES, self.batches,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, heading("1. Which recipe"), self.title, self.which, self.number, self.cooked_on, self.cook, self.pan,
+            heading("2. What went in (blank: as written; a number alone is grams; 0 means none)"), self.lines,
+            heading("3. The pot"), self.before, self.after, self.minutes, self.pot_message,
+            heading("4. How thick"), self.reading, self.more, self.many_fold, self.story,
+            heading("5. Save"), self.photo, self.caption, self.note, self.left_out, w.HBox([self.save, self.back]), MESSAGES, self.batches,
+        ])  # fmt: skip
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
@@ -96,10 +96,20 @@ class BatchForm(Panel):
         return plain | lines | self.reading.fields | {"rows": self.many}
 
     def _title_changed(self) -> None:
+        """Begin blank with another dish, or go on with what was typed for it before; what was typed so far stays with its own dish."""
+        session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
+        before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
+        self.draft.session = session
         versions = self.book.all_versions(self.title.value)
         fill_versions(self.number, versions, versions[-1].number)
         self._version_changed()
         self._show_batches()
+        self.photo.value = ()
+        cold = served_cold_c(self._recipe())
+        self.reading.temperature.value, self.reading.stage.value = cold, "served" if cold else "hot"
+        self.draft.begin(self.reading.temperature)
+        self._open()
+        put_back(self._drafted, before)
 
     def _open(self) -> None:
         """Lay a recorded batch open, to be corrected; or begin a new pot."""
@@ -107,6 +117,8 @@ class BatchForm(Panel):
         self.opened = batch = next(found, None)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
         self._as_read = {}
+        told = bullets(each.text for each in batch.moments) if batch and batch.moments else ""
+        self.story.value = fold("Its story in order; a correction keeps it", told) if told else ""
         blank = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
         if batch is None:
             self._fill(blank, {}, [])
@@ -119,12 +131,8 @@ class BatchForm(Panel):
             )
         self.number.value = batch.version
         self._as_read = {tuple(reading_cells(each)): each for each in batch.readings}
-        figures = {
-            "before": batch.pot_before_g,
-            "after": batch.pot_after_g,
-            "minutes": batch.minutes,
-            "cooked_on": batch.cooked_on,
-        }
+        figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
+        figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
         typed = {name: str(value) for name, value in figures.items() if value is not None}
         typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out")}
         lines = {each.line - 1: each.typed for each in batch.weighed}
@@ -208,8 +216,26 @@ class BatchForm(Panel):
             title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
             pan=self.pan.value, weighed=tuple(weighed), pot_before_g=figure(self.before.value, "Pot before", "g"),
             pot_after_g=figure(self.after.value, "Pot after", "g"), minutes=figure(self.minutes.value, "Minutes", "min"),
-            readings=readings, note=self.note.value, left_out=self.left_out.value.strip(),
+            readings=readings, moments=self._moments(readings), note=self.note.value, left_out=self.left_out.value.strip(),
         )  # fmt: skip
+
+    def _moments(self, readings: tuple[Reading, ...]) -> tuple[Moment, ...]:
+        """The story of the batch that is corrected, each reading in it as it stands in the form; a further one was read at the end."""
+        if self.opened is None or not self.opened.moments:
+            return ()
+        story, further = [], [each for each in readings if each not in self.opened.readings]
+        for moment in self.opened.moments:
+            if (old := moment.reading) is not None and old not in readings:
+                # what was put right stands for the one of its stage, or else of its row
+                row = self.opened.readings.index(old)
+                alike = [each for each in further if each.stage == old.stage]
+                alike = alike or [each for each in readings[row : row + 1] if each in further]
+                if not alike:
+                    continue
+                further.remove(alike[0])
+                moment = moment.changed(reading=alike[0])
+            story.append(moment)
+        return (*story, *(Moment(kind="read", reading=each) for each in further))
 
     def _keep(self) -> None:
         """The reading goes into the table, where it can still be mended."""

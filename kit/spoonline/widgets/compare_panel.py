@@ -20,7 +20,7 @@ from spoonline.widgets.parts.panel import Message, Panel
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
 BASES = [
     ("what suits the dish", ""), ("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour"),
-    ("1000 g put in", "all"),
+    ("1000 g of the old version", "all"),
 ]  # fmt: skip
 
 
@@ -63,15 +63,15 @@ class ComparePanel(Panel):
         versions = {each.number: each for each in dish.versions}
         old, new = versions[self.old.value], versions[self.new.value]
         others = (self.book.dish(title) for title in self.book.titles() if title != dish.title)
-        repeated = [
-            pots for each in others for pots in each.viscosities.values()
-        ]  # how far pots of this kitchen differ
+        # how far pots of this kitchen differ
+        repeated = [pots for each in others for pots in each.viscosities.values()]
         sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
         of_both = [each for each in sessions if two <= {sample.version for sample in each.samples}]
         tasters = [session_sentence(each) for each in of_both]
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         self.answer.say(found.answer, markup=invented(new.recipe))
-        self.recipe_changes.value = found.changed._repr_html_()
+        changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
+        self.recipe_changes.value = changes or paragraphs("No change in the dish.")
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)

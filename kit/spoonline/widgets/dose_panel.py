@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import facts, keeping
 from spoonline.dish import Dish
 from spoonline.dose import DishCurve, reheating, swap, through_stages
-from spoonline.dose.next_batch import in_ten
+from spoonline.dose.kitchen import learned_text
+from spoonline.dose.next_batch import SAME_DOSE, in_ten
 from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
@@ -16,11 +20,12 @@ from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import appear, choice, heading, slider, text_field
+from spoonline.widgets.parts.fields import appear, choice, heading, slider, text_field, tick
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import degrees, figure
 
 
@@ -30,12 +35,15 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
         {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
         for view in through_stages(dish, dose_g_per_l)
     ]  # fmt: skip
-    caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.thickener}"
-    advice = notes([reheating(dish, dose_g_per_l).text, keeping.REHEATING, keeping.LOCAL_CODE])
+    caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.dosed}"
+    again = keeping.REHEATING in keeping.made_ahead(dish.recipe.kind)  # what is served cold is not reheated
+    advice = notes([*([reheating(dish, dose_g_per_l).text, keeping.REHEATING] if again else []), keeping.LOCAL_CODE])
     return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
 
 
-STEP = 0.5
+STEP = 0.1
+SAVE, SAVE_AIM = "Save this dose as the next version", "Save this aim as the next version"
+AIM_ONLY = "Nothing is dosed here; how thick it should be can still be typed below and saved."
 POTS = [
     "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "viscosity_pa_s", "band", "left_out",
 ]  # fmt: skip
@@ -48,6 +56,7 @@ class DosePanel(Panel):
         self.book = book
         self.dish: Dish | None = None
         self.began: int | None = None
+        self._offered = ""  # the dose that the form itself put into the field
         self.figure = FigureBox("dose-curve", marked=True)
         self.title = dish_choice(book)
         self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
@@ -63,25 +72,24 @@ class DosePanel(Panel):
         self.leave = self.button("Leave this pot out", self._leave_out)
         self.count = self.button("Count this pot again", lambda: self._correct("", "counts again"))
         self.pots, self.doubts, self.stages = w.HTML(), w.HTML(), w.HTML()
+        self.kitchen = tick("Use what this kitchen's other dishes taught", True)
         self.thickener = choice("Use instead", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
         self.swap_answer, self.swap_working = Message("status"), w.HTML()
         self.save_swap = self.button("Save with this thickener as the next version", self._save_swap)
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
-        self.save = self.button("Save this dose as the next version", self._save, primary=True)
-        super().__init__(
-            [
-                self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
-                heading("What it rests on"), self.doubts, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
-                heading("Through chill and reheat"), self.stages,
-                heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
-                heading("Aim"), self.viscosity, self.band, self.temperature,
-                heading("Next step"), self.note, w.HBox([self.save, self.back]),
-            ]
-        )  # fmt: skip
+        self.save = self.button(SAVE, self._save, primary=True)
+        super().__init__([
+            self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
+            heading("What it rests on"), self.doubts, self.kitchen, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
+            heading("Through chill and reheat"), self.stages,
+            heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
+            heading("Aim"), self.viscosity, self.band, self.temperature,
+            heading("Next step"), self.note, w.HBox([self.save, self.back]),
+        ])  # fmt: skip
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
-        self.watch(self._fit, *self.aim.values())
+        self.watch(self._fit, *self.aim.values(), self.kitchen)
         self.watch(self._show_swap, self.thickener)
         self.begin(self.title, self._title_changed)
 
@@ -91,8 +99,8 @@ class DosePanel(Panel):
         with self.filling_in():
             for name, field in self.aim.items():
                 field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
-            if dish.aim is None and dish.recipe.kind == "cold":  # else it would be read at 60 C
-                self.temperature.value = f"{dish.recipe.steps[-1].temperature_c or 5}"
+            # what is served cold would else be read at 60 C
+            self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
             self.dose.value = ""
         self._fit()
 
@@ -106,23 +114,26 @@ class DosePanel(Panel):
     def _fit(self) -> None:
         """Show the dish with the aim as typed; the slider begins at the dose to cook next."""
         dish = self.book.dish(self.title.value)
-        self.dish = dish = dish.aiming(self._aim(dish.aim))
+        dish = dish.aiming(self._aim(dish.aim))
+        learned = learned_text(dish.learned, dish.learned.thickener) if dish.learned else ""
+        appear(self.kitchen, learned)
+        self.dish = dish = dish if self.kitchen.value else replace(dish, kitchen=None)
+        self.save.description = SAVE if dish.curve else SAVE_AIM
+        self.save.disabled = dish.curve is None and (dish.aim is None or dish.recipe.kind == "dough")
         if dish.curve is None:
-            self.answer.say("")
-            self.figure.show(None)
-            self.pots.value = self.doubts.value = self.stages.value = ""
-            raise BatchError(dish.no_curve)
+            self._show_none(dish)
+            return
         curve = dish.curve
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
-        first = dish.next.dose_g_per_l if dish.next else curve.dose_g_per_l
+        first = self._first()
         top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
         with self.filling_in():
             self.slider.max = 10 * -(-top // 10)
-            if not self.dose.value:
+            if self.dose.value in ("", self._offered):
                 self.slider.value = round(first / STEP) * STEP
-                self.dose.value = f"{self.slider.value:g}"
+                self.dose.value = self._offered = f"{first:.1f}"
         self._show_answer(dish, curve)
-        self._show_pots(dish, curve)
+        self._show_pots(dish, curve, learned)
         # Drawn once a fit; a move of the slider only moves the mark over it.
         drawn = dose_figure(curve, None, dish.next)
         drawn.upright(first)  # lays it out, so that this is not done again for the picture
@@ -130,11 +141,31 @@ class DosePanel(Panel):
         self._show_dose()
         self.say("")
 
+    def _show_none(self, dish: Dish) -> None:
+        """Nothing of the dish before stays where nothing is dosed; an aim can still be set."""
+        self.answer.say("" if dish.recipe.kind == "dough" else AIM_ONLY)
+        self.figure.show(None)
+        for told in (self.dose_message, self.swap_answer):
+            told.say("")
+        self.pots.value = self.doubts.value = self.stages.value = self.swap_working.value = ""
+        self.pot.options = [("none", 0)]
+        appear(self.save_swap, False)
+        with self.filling_in():
+            self.dose.value, self.slider.value = "", 0
+        self.say_wrong(dish.no_curve)
+
+    def _first(self) -> float:
+        """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
+        own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
+        if not found or (found.tested and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE):
+            return own
+        return found.dose_g_per_l
+
     def _show_answer(self, dish: Dish, curve: DishCurve) -> None:
         text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
         if dish.next is not None:
-            dose, reason = dish.next.dose_g_per_l, dish.next.reason
-            grams = f"{curve.grams(dose):.0f} g {curve.thickener} in {dish.recipe.liquid_l:.3g} L"
+            dose, reason = self._first(), dish.next.reason
+            grams = f"{_grams(curve, dose):g} g {curve.dosed} in {dish.recipe.liquid_l:.3g} L"
             chance = f"{in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
             text = f"Cook the next pot at {dose:.1f} g/L: {grams}. {chance}"
         anew = notes([dish.worked_out_anew] if dish.worked_out_anew else [])
@@ -166,10 +197,12 @@ class DosePanel(Panel):
         """What the chosen dose would come to."""
         curve, dose = self._curve(), self.chosen
         self.figure.mark(dose, f"dose {dose:g} g/L")
+        self.dose_message.say("")
+        self.stages.value = ""
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
             text = (
-                f"{dose:g} g/L is {curve.grams(dose):.1f} g in {curve.recipe.liquid_l:.3g} L ({spoons}): the average pot "
+                f"{dose:g} g/L is {_grams(curve, dose):.1f} g in {curve.recipe.liquid_l:.3g} L ({spoons}): the average pot "
                 f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
             )
             if chance is not None and spoon_chance is not None:
@@ -201,7 +234,7 @@ class DosePanel(Panel):
         dish = self.dish
         if dish is None or dish.next is None:
             raise BatchError(f"No dose is suggested yet: {dish.next_text if dish else 'choose a recipe.'}")
-        self.slider.value = round(dish.next.dose_g_per_l / STEP) * STEP
+        self.slider.value = round(self._first() / STEP) * STEP
         self.say(dish.next_text)
 
     def _leave_out(self) -> None:
@@ -220,9 +253,9 @@ class DosePanel(Panel):
         self._fit()
         self.say(f"Batch {batches[0].number} {now}.")
 
-    def _show_pots(self, dish: Dish, curve: DishCurve) -> None:
+    def _show_pots(self, dish: Dish, curve: DishCurve, learned: str) -> None:
         caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
-        none = notes([f"No pot yet: the curve is what handbooks say of {curve.thickener}."])
+        none = notes([f"No pot yet: the curve is what handbooks say of {curve.dosed}."])
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
         self.pots.value = pots_html(on_curve, POTS, caption) or none
         sentences = [*curve.curve.flags]
@@ -230,11 +263,17 @@ class DosePanel(Panel):
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
             if needed.high < MOST_DOSE_G_PER_L:
                 sentences.insert(0, f"The average pot meets the target at {needed:.1f} g/L (90 % range).")
+        if learned:
+            sentences.insert(0, learned if self.kitchen.value else f"{learned} That is not used now.")
         self.doubts.value = notes(sentences)
 
     def _save(self) -> None:
-        curve = self._curve()
-        self._keep(curve.with_dose(self.chosen), f"{curve.thickener} set to {self.chosen:g} g/L")
+        dish, dose = self.dish, self.chosen
+        curve = self._curve() if dish is None or dish.aim is None else dish.curve
+        if curve is not None and abs(dose - curve.dose_g_per_l) >= STEP / 2:
+            self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
+        elif dish is not None:  # its own dose, or none: its lines stay as written
+            self._keep(dish.recipe, f"aim {self.viscosity.value} Pa s")
 
     def _save_swap(self) -> None:
         curve = self._curve()
@@ -263,3 +302,9 @@ class DosePanel(Panel):
         if self.dish is None or self.dish.curve is None:
             raise BatchError(self.dish.no_curve if self.dish else "No recipe is chosen; choose one above.")
         return self.dish.curve
+
+
+def _grams(curve: DishCurve, dose_g_per_l: float) -> float:
+    """The grams that a version with this dose is saved with: as they can be weighed."""
+    masses = curve.with_dose(dose_g_per_l).thickeners_g
+    return sum(masses[name] for name in curve.shares)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
@@ -132,19 +133,7 @@ def describe(record: Kept) -> str:
     return f"{record.name} ({', '.join(filter(None, sizes)) or 'no size yet'})"
 
 
-EXAMPLE = """Roast parsnip and pear soup
-Serves 8
-700 g parsnips, peeled and diced
-2 pears
-1 onion, chopped
-1/2 cup (57 g) butter
-1.4 l vegetable stock
-4 heaped tbsp corn starch
-a splash of double cream
-1 tsp salt
-
-1. Roast the parsnips, pears and onion in the butter at 200 C for 35 minutes.
-2. Add the stock and simmer for 12 minutes; leave the parsnips and pears in pieces."""
+EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "soup.txt").read_text(encoding="utf-8").strip()
 
 
 class IngredientsPanel(Panel):
@@ -165,14 +154,12 @@ class IngredientsPanel(Panel):
         self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
         self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
-        super().__init__(
-            [
-                self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
-                self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
-                self.button("Scale the recipe", self._scale), self.scaled,
-                heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
+            self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
+            self.button("Scale the recipe", self._scale), self.scaled,
+            heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
+        ])  # fmt: skip
         self.watch(self._show, self.paste)
         self._show_pans()
         self.guarded(self.text.show)
@@ -236,6 +223,7 @@ class IngredientsPanel(Panel):
             text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and {more}."
         elif recipe.kind == "dough":
             made, text = scaled_for_pan(recipe, new, old)
+            self.times.value = f"{float(new.surface_cm2 or 0) / float(old.surface_cm2 or 1):.3g}"
         else:
             minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             rate = self._boil_off(old)

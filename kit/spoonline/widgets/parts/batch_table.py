@@ -13,8 +13,9 @@ from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
 from spoonline.pots.thickness import conditions
-from spoonline.recipes import Recipe
+from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.markup import frame_table, notes, tag
+from spoonline.widgets.parts.tools import served_cold_c
 
 # Column of a frame of pots, its heading, and how its figures are written.
 HEADINGS = {
@@ -41,10 +42,16 @@ def _cell(row: Mapping[Any, Any], column: str) -> object:
     return f"{value:%Y-%m-%d}" if column == "cooked_on" else value
 
 
+def told_at(recipe: Recipe) -> Target | None:
+    """Where the pots of a dish are told: at its aim, without one as it is served if that is cold, else (None) at 60 C."""
+    cold = served_cold_c(recipe)
+    return recipe.target or (Target(viscosity_pa_s=1, temperature_c=cold) if cold else None)
+
+
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     """Version, dose and thickness of a pot."""
     text = f"version {batch.version}: {batch.cooked(recipe).dose_text}"
-    aim, thickness = recipe.target, batch_thickness(batch, recipe.target)
+    aim, thickness = recipe.target, batch_thickness(batch, told_at(recipe))
     if thickness is not None:
         text += f", {thickness.text}, {', '.join(dict.fromkeys(reading.stage for reading in batch.readings))}"
     if thickness is not None and aim is not None:
@@ -69,12 +76,14 @@ def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
 def batches_html(book: Logbook, title: str) -> Markup:
     """The batches of a dish as a table."""
     dish = book.dish(title)
-    frame = dish.table
+    told = told_at(dish.recipe)
+    frame = dish.aiming(told).table
     if frame.empty:
         return notes(["No batch of this recipe yet."])
     # A pot that does not count says why, where the others say how they compare with the band.
-    frame = frame.assign(band=frame["band"].astype(str).where(frame["left_out"] == "", frame["left_out"]))
-    celsius, rate = conditions(dish.aim)
+    band = frame["band"].astype(str) if dish.aim else "no target set"
+    frame = frame.assign(band=frame["left_out"].where(frame["left_out"] != "", band))
+    celsius, rate = conditions(told)
     columns = (
         "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "tools", "viscosity_pa_s", "band", "note",
     )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib.resources import files
 from typing import Any, SupportsFloat
 
 import ipywidgets as w
@@ -15,14 +16,7 @@ from spoonline.widgets.parts.markup import frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 
-EXAMPLE = """Mushroom gravy
-Serves 8
-1 l vegetable stock
-60 g wheat flour
-60 g butter
-
-1. Cook the flour in the butter for 3 minutes.
-2. Whisk in the stock and simmer for 10 minutes."""
+EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "gravy.txt").read_text(encoding="utf-8").strip()
 
 
 class Began:
@@ -178,8 +172,11 @@ def liquid_words(recipe: Recipe) -> str:
     liquid = recipe.liquid
     if liquid.high - liquid.low < 0.005:
         return f"{recipe.liquid_l:.3g} L of liquid" if liquid.high else "no liquid"
+    taken = recipe.poured_l - liquid.best
+    less = f" less {taken:.2f} taken up by what swells" if taken >= 0.005 else ""
     return (
-        f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), of which {recipe.poured_l:.2f} poured; "
+        f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), {'' if less else 'of which '}{recipe.poured_l:.2f} poured"
+        f"{less}; "
         "weigh the strained sauce once and this is known"
     )
 

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from spoonline import flow
 from spoonline.measures.errors import ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
-from spoonline.recipes import Target
+from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import choice, put_in, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
 from spoonline.widgets.parts.panel import Message
@@ -23,6 +23,14 @@ def sketch(tool: str) -> str:
     """The drawing of a thickness test as markup; its title says what it shows; nothing where nobody has drawn it."""
     drawing = files("spoonline.widgets.parts") / "sketches" / f"{tool}.svg"
     return drawing.read_text(encoding="utf-8") if drawing.is_file() else ""
+
+
+def served_cold_c(recipe: Recipe) -> str:
+    """Where a dish that is served cold is read [C]: as its aim or its last step says, else as a fridge holds it; blank for any other."""
+    if recipe.kind != "cold":
+        return ""
+    said = [recipe.target.temperature_c] if recipe.target else [step.temperature_c for step in recipe.steps[-1:]]
+    return f"{said[0] if said and said[0] is not None else 5}"
 
 
 class ReadingFields(w.VBox):

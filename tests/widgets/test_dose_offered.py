@@ -1,0 +1,130 @@
+"""The dose that is suggested, shown and saved is one; a dish in which nothing is dosed shows nothing of the dish before."""
+
+from __future__ import annotations
+
+import pytest
+
+import spoonline as sl
+from spoonline.widgets import BatchForm, DosePanel
+
+SOUP, CELERIAC = "Roast parsnip and pear soup", "Celeriac and apple soup"
+RICE = "Rice pudding\nServes 4\n100 g pudding rice\n1 l whole milk\n30 g caster sugar\n\n1. Simmer for 40 minutes."
+COLD = "Chilled cucumber soup\nServes 4\n500 g cucumber\n500 g natural yoghurt\n\n1. Blend and serve cold."
+
+
+def test_a_dish_without_thickener_shows_nothing_of_the_dish_before_and_its_aim_is_saved(demo: sl.Logbook) -> None:
+    demo.save(sl.Recipe.from_text(RICE))
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    panel.thickener.value = "arrowroot"
+    assert "g/L is" in panel.dose_message.value and panel.stages.value and panel.swap_working.value
+    panel.title.value = "Rice pudding"
+    shown = [
+        panel.answer,
+        panel.dose_message,
+        panel.stages,
+        panel.pots,
+        panel.doubts,
+        panel.swap_answer,
+        panel.swap_working,
+    ]
+    assert not any("g/L" in each.value or "arrowroot" in each.value for each in shown)
+    assert panel.dose.value == "" and panel.figure.picture.value == "" and panel.save.disabled
+    assert "needs a thickener line" in panel.alert.value
+    panel.viscosity.value = "4"
+    assert not panel.save.disabled and panel.save.description == "Save this aim as the next version"
+    panel.save.click()
+    assert "Saved Rice pudding, version 2" in panel.status.value
+    assert float(demo.recipe("Rice pudding").target.viscosity_pa_s) == 4
+    panel.title.value = SOUP
+    assert panel.save.description == "Save this dose as the next version" and not panel.save.disabled
+
+
+def test_a_dose_that_is_kept_makes_no_version(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    assert "Keep this dose" in panel.answer.value and panel.dose.value == "33.3"
+    panel.save.click()
+    assert "nothing was added" in panel.status.value and demo.version(SOUP).number == 5
+
+
+@pytest.mark.parametrize("title", ["Mushroom gravy", "Blackcurrant sauce", CELERIAC, "Beef and carrot stew"])
+def test_what_is_suggested_shown_and_saved_is_one_dose(demo: sl.Logbook, title: str) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = title
+    assert f"Cook the next pot at {panel.dose.value} g/L" in panel.answer.value
+    shown = float(panel.dose.value)
+    panel.save.click()
+    saved = demo.recipe(title)
+    assert f"{shown:g} g/L is {saved.thickener_g:.1f} g" in panel.dose_message.value
+    to_half_a_gram = 0.25 / saved.liquid_l
+    assert saved.dose_g_per_l == pytest.approx(shown, abs=max(0.05, to_half_a_gram) + 1e-9)
+
+
+def test_the_field_follows_the_aim_until_somebody_chooses_a_dose(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = CELERIAC
+    before = panel.dose.value
+    panel.viscosity.value = "3"
+    assert panel.dose.value != before and f"at {panel.dose.value} g/L" in panel.answer.value
+    panel.dose.value = "12"
+    panel.viscosity.value = "2.5"
+    assert panel.dose.value == "12"
+
+
+def test_what_the_kitchen_has_learned_is_said_and_can_be_left_out(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = CELERIAC
+    assert "Your corn starch has run" in panel.doubts.value and panel.kitchen.layout.display != "none"
+    learned = panel.dish.curve.curve.prior.source
+    panel.kitchen.value = False
+    assert "of this kitchen" in learned and "of this kitchen" not in panel.dish.curve.curve.prior.source
+    assert "That is not used now" in panel.doubts.value
+    panel.title.value = "Mushroom gravy"
+    assert panel.kitchen.layout.display == "none", "nothing is learned of a starch of one dish"
+
+
+def test_several_thickeners_are_all_named(demo: sl.Logbook) -> None:
+    demo.save(
+        sl.Recipe(
+            title="Hall sauce",
+            ingredients=["1 l beef stock", "20 g corn starch", "20 g wheat flour"],
+            target={"viscosity_pa_s": 1},
+        )
+    )
+    panel = DosePanel(demo)
+    panel.title.value = "Hall sauce"
+    both = panel.dish.curve.dosed
+    assert "corn starch" in both and "wheat flour" in both
+    assert f"g {both} in" in panel.answer.value and f"g/L of {both}" in panel.stages.value
+
+
+def test_a_cold_sauce_is_not_reheated(demo: sl.Logbook) -> None:
+    demo.save(
+        sl.Recipe.from_text(
+            COLD.replace("500 g natural yoghurt", "500 g natural yoghurt\n200 ml water\n2 g xanthan gum")
+        )
+    )
+    panel = DosePanel(demo)
+    panel.title.value = "Chilled cucumber soup"
+    assert panel.dish.recipe.kind == "cold" and panel.stages.value and "74 C" not in panel.stages.value
+    panel.title.value = SOUP
+    assert "74 C" in panel.stages.value
+    card = sl.RecipeCard.from_logbook(demo, "Chilled cucumber soup")
+    assert "74 C" not in card.markdown() and "eheat" not in card.markdown()
+
+
+def test_a_cold_dish_begins_where_it_is_served(demo: sl.Logbook) -> None:
+    recipe = sl.Recipe.from_text(COLD)
+    assert recipe.kind == "cold"
+    demo.save(recipe)
+    panel, form = DosePanel(demo), BatchForm(demo)
+    panel.title.value = form.title.value = recipe.title
+    assert panel.temperature.value == "5"
+    assert (form.reading.temperature.value, form.reading.stage.value) == ("5", "served")
+    form.reading.values.value = "3.1"
+    assert "60 C" not in form.answer.value and "5 C" in form.answer.value
+    form.save.click()
+    assert "60 C" not in form.batches.value and "5 C" in form.batches.value
+    form.title.value = SOUP
+    assert (form.reading.temperature.value, form.reading.stage.value) == ("", "hot")
