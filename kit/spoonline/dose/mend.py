@@ -283,8 +283,8 @@ def mend(
     ...             readings=[Reading(tool="spatula", settings=size, values=[3.6], temperature_c=60)])
     >>> for each in mend(pot, soup, DoseCurve.fit([], []), 0.4):
     ...     print(each.do, each.amount, f"{each.thickness:.2g}", f"{each.salt_ratio:.2f}")
-    slaked starch 10.0 0.39 (0.30-0.51) 0.97
-    boil down 170.0 0.38 (0.29-0.50) 1.21
+    slaked starch 10.0 0.39 (0.29-0.51) 0.97
+    boil down 160.0 0.38 (0.30-0.49) 1.19
     """
     check_aim(target_pa_s, band)
     if boil_g_per_min is not None and not boil_g_per_min > 0:
