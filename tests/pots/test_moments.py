@@ -209,7 +209,7 @@ def test_dry_goods_take_up_liquid_and_pieces_give_it() -> None:
         ([{"kind": "put in", "line": 9}], "Line 9 was put in, but 'Shin of beef stew' has 6 lines"),
         (
             [{"kind": "put in", "line": 5}, read("before")],
-            "comes after a thickener went in; move it above the thickener",
+            "stage 'before' comes after a thickener went in; move it above that",
         ),
         (
             [{"kind": "held", "minutes": 60}, {"kind": "taken out", "what": "fat", "mass_g": 500}],

@@ -191,7 +191,11 @@ class PotBalance:
             raise BatchError(f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check both masses.")
         sauce, sd = self._sum(SAUCE)
         if sauce - mass_g > 2 * sd + STRAINED_SD * sauce:
-            self._hold_back(sauce - mass_g)
+            # Pulp stays in the sieve: it went in and is a solid from now on, of what was blended as far as that goes.
+            pulp, no_liquid = sauce - mass_g, self.x[AT["no_liquid"]]
+            self._part(WITH_SAUCE, SAUCE, pulp)
+            self.put_back(pulp)
+            self.x[AT["no_liquid"]] = max(no_liquid - pulp, min(no_liquid, self.x[AT["fat"]]))
         pieces, unsure = self.x[AT["solids"]] > 0, self.cov @ SAUCE
         if mass_g < sauce:  # what went in went in: less sauce than that is left in the sieve
             for put, stays in (("put_in", "solids"), ("water_put_in", "water_in_solids")):
@@ -244,18 +248,6 @@ class PotBalance:
     def _linear(self, change: NDArray[np.float64]) -> None:
         self.x = change @ self.x
         self.cov = change @ self.cov @ change.T
-
-    def _hold_back(self, mass_g: float) -> None:
-        """A sieve holds back so much of the sauce [g], pulp with what clings to it: it went in, and is a solid from now on."""
-        share = min(mass_g / self._sum(SAUCE)[0], 1.0)
-        change = np.eye(len(NAMES))
-        for name in ("water", "thickener", "fat", "rest", "starch", "other_starch"):
-            change[AT[name], AT[name]] -= share
-        change[AT["solids"]] += share * SAUCE
-        change[AT["water_in_solids"], AT["water"]] += share
-        self._linear(change)
-        no_liquid, fat = self.x[AT["no_liquid"]], self.x[AT["fat"]]
-        self.x[AT["no_liquid"]] = max(no_liquid - mass_g, min(no_liquid, fat))  # pulp is of what was blended
 
     def _learn(self, seen: Vector, value: float, sd: float, laid_to: Vector | None, otherwise: Vector = STEAM) -> None:
         """A weighing sets a sum; the difference is laid to a direction, or to what was uncertain in it."""

@@ -29,9 +29,6 @@ NEEDS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-HALF_A_DAY_MIN = 12 * 60
-
-
 class Moment(Record):
     """One entry of a pot's story; which fields it needs follows from its kind.
 
@@ -47,9 +44,7 @@ class Moment(Record):
     at: time | None = Field(None, description="clock time, if wished")
     line: int | None = Field(None, ge=1, description="put in: number of the recipe's line, from 1")
     item: str = Field("", max_length=300, description="put in: what, where it is no line of the recipe")
-    mass_g: MaybeNumber = Field(
-        None, ge=0, description="put in, taken out, put back, pot with its contents, or sauce [g]"
-    )
+    mass_g: MaybeNumber = Field(None, ge=0, description="put in, taken out, put back, pot and contents, or sauce [g]")
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of a mass put in [g]")
     volume_ml: MaybeNumber = Field(None, ge=0, description="strained: sauce [mL]")
     what: What = Field("", description="taken out: solids, served (a ladle of everything), fat or sauce")
@@ -102,7 +97,7 @@ def order_fault(moments: Sequence[Moment]) -> str:
             last = None  # the next day the clock starts anew
         elif moment.at is not None:
             back = 0 if last is None else 60 * (last.hour - moment.at.hour) + last.minute - moment.at.minute
-            if last is not None and 0 < back < HALF_A_DAY_MIN:  # more is past midnight
+            if last is not None and 0 < back < 12 * 60:  # more is past midnight
                 return f"moment {number} ({moment.text}) is at {moment.at:%H:%M}, before the one above at {last:%H:%M}"
             last = moment.at
         if moment.kind == "put in" and moment.line is not None:
@@ -164,8 +159,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
             line, thick = cooked.ingredients[place], thick or thickens[place]
         if thick and _is_before(moment):
             raise BatchError(
-                "A reading at the stage 'before' (nothing thickened yet) comes after a thickener went in; move it above the "
-                "thickener, or choose the stage 'hot' or 'served'."
+                "A reading of the stage 'before' comes after a thickener went in; move it above that, or choose hot or served."
             )
         told.append((moment, line))
         if number == late:

@@ -216,9 +216,9 @@ def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
         share = max(share, 0.5 if "half" in line.preparation else 1.0)
     if share:
         return "blended", share
-    small = line.part == "other" and line.fact_name is None and float(line.mass_g or 0) < SMALL_G
-    falls = line.part == "dairy" or small or WORDS["falls apart"].search(line.fact_name or line.item)
-    return ("melts" if falls and not is_meat(line) and not _stays(line) else "whole"), 1.0
+    unknown = line.part == "other" and line.fact_name is None and not is_meat(line)
+    small = unknown and float(line.mass_g or 0) < SMALL_G
+    return ("melts" if line.part == "dairy" or small or _falls_apart(line) else "whole"), 1.0
 
 
 def sentences(recipe: Recipe) -> list[str]:
@@ -321,7 +321,10 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
             ):
                 continue  # its liquid is not known yet, and nothing says dough
         if told or liquid < DOUGH_BELOW * flour:
-            doughs.update(flours, [n for n in numbers if _binds(recipe.ingredients[n])])
+            for n, line in ((n, recipe.ingredients[n]) for n in numbers):
+                bound = line.part in ("liquid", "fat", "seasoning", "dairy")
+                if n in flours or bound or (line.part == "other" and _falls_apart(line)):
+                    doughs.add(n)
         elif liquid < THICKENS_FROM * flour:
             asks[flours[0]] = (
                 f"{flour:.0f} g of flour to {liquid:.0f} g of liquid can be a thick sauce or a batter; it is taken for a sauce: write "
@@ -330,15 +333,10 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
     return doughs, asks
 
 
-def _binds(line: Ingredient) -> bool:
-    """Whether a dough takes a line that stands beside its flour into itself: what is wet, fat or seasoning, egg, oats, crumbs."""
-    dry = line.part == "other" and WORDS["falls apart"].search(line.fact_name or line.item)
-    return line.part in ("liquid", "fat", "seasoning", "dairy") or bool(dry and not is_meat(line) and not _stays(line))
-
-
-def _stays(line: Ingredient) -> bool:
-    """Whether what usually melts was made firm before: hard-boiled eggs."""
-    return bool(WORDS["made firm"].search(f"{line.item} {line.preparation}"))
+def _falls_apart(line: Ingredient) -> bool:
+    """Whether a line melts into what it stands in, by its name; hard-boiled eggs do not."""
+    firm = WORDS["made firm"].search(f"{line.item} {line.preparation}")
+    return bool(WORDS["falls apart"].search(line.fact_name or line.item)) and not (firm or is_meat(line))
 
 
 def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
