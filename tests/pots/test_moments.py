@@ -63,6 +63,7 @@ HAPPENS = st.one_of(
     st.builds(
         dict, kind=st.just("taken out"), what=st.sampled_from(["solids", "served", "fat", "sauce"]), mass_g=GRAMS
     ),
+    st.builds(dict, kind=st.just("put back"), mass_g=GRAMS),
     st.builds(dict, kind=st.just("held"), minutes=st.floats(0, 40), temperature_c=st.sampled_from([None, 65, 98])),
     st.builds(dict, kind=st.just("reheated"), minutes=st.floats(0, 20)),
     st.builds(dict, kind=st.just("chilled")),
@@ -206,7 +207,15 @@ def test_dry_goods_take_up_liquid_and_pieces_give_it() -> None:
         ([{"kind": "strained", "mass_g": 4000}], "A sauce of 4000 g came out of a pot that held"),
         ([{"kind": "weighed", "mass_g": 9000, "tare_g": 1500}], "g more than went into it"),
         ([{"kind": "put in", "line": 9}], "Line 9 was put in, but 'Shin of beef stew' has 6 lines"),
-        ([{"kind": "put in", "line": 5}, read("before")], "A reading of before stands after a thickener"),
+        (
+            [{"kind": "put in", "line": 5}, read("before")],
+            "stage 'before' comes after a thickener went in; move it above that",
+        ),
+        (
+            [{"kind": "held", "minutes": 60}, {"kind": "taken out", "what": "fat", "mass_g": 500}],
+            "500 g of fat was taken out of",
+        ),
+        ([{"kind": "put back", "mass_g": 100}], "100 g was put back, but 0 g was taken out"),
     ],
 )
 def test_a_story_that_cannot_be_is_told(moments: list[dict[str, Any]], said: str) -> None:
@@ -218,7 +227,9 @@ def test_a_story_that_cannot_be_is_told(moments: list[dict[str, Any]], said: str
     ("moments", "said"),
     [
         ([{"kind": "strained", "mass_g": 0}], "0 g was strained"),
+        ([{"kind": "strained", "volume_ml": 0}], "0 mL was strained: give what the scale showed"),
         ([{"kind": "strained"}], "strained needs grams or mL"),
+        ([{"kind": "put back"}], "put back needs grams of what was lifted out"),
         ([{"kind": "taken out", "mass_g": 3}], "say what was taken out"),
         ([{"kind": "put in", "item": "water"}], "how much water was put in"),
         ([{"kind": "put in", "line": 2}, {"kind": "put in", "line": 2}], "line 2 is put in twice"),
@@ -242,13 +253,58 @@ def test_the_clock_starts_anew_after_a_night_in_the_cold() -> None:
     assert Batch.read(batch.model_dump(mode="json")) == batch and Moment(kind="held", minutes=5).text == "held: 5 min"
 
 
+def test_midnight_is_no_disorder() -> None:
+    late, early = {"kind": "held", "minutes": 15, "at": "23:50"}, {**read(), "at": "00:10"}
+    assert [moment.text for moment in cooked(late, early).moments] == ["held: 15 min", "read: hot"]
+    with pytest.raises(BatchError, match="is at 11:50, before the one above at 23:49"):
+        cooked(late | {"at": "23:49"}, early | {"at": "11:50"})
+
+
+def test_pieces_that_are_put_back_give_no_juice_again() -> None:
+    lifted = [
+        {"kind": "held", "minutes": 60},
+        {"kind": "taken out", "what": "solids", "mass_g": 590},
+        {"kind": "put in", "line": 5},
+    ]
+    before, after = (
+        sl.pot_states(cooked(*lifted, *more), STEW).iloc[-1] for more in ([], [{"kind": "put back", "mass_g": 590}])
+    )
+    assert after["solids_g"] - before["solids_g"] == pytest.approx(590) and after["taken_out_g"] == pytest.approx(0)
+    for name in ("dose_g_per_l", "sauce_g", "water_g", "put_in_g"):
+        assert after[name] == pytest.approx(before[name]), name
+
+
+def test_what_a_sieve_holds_back_went_in_and_is_no_steam() -> None:
+    """Of a blended soup a quarter stays in the sieve: no gram of it was not put in, none boiled off, and its liquid is what was poured."""
+    for lines in (
+        ["450 g frozen peas", "720 g vegetable stock", "60 g spring onions"],
+        ["3 cups frozen peas", "3 cups vegetable stock", "4 spring onions"],
+    ):
+        pea = Recipe(title="Pea soup", ingredients=lines, steps=["Simmer for 5 minutes.", "Blend and sieve."])
+        before, after = (
+            sl.pot_states(cooked({"kind": "held", "minutes": 3}, *more, recipe=pea), pea).iloc[-1]
+            for more in ([], [{"kind": "strained", "mass_g": 880}])
+        )
+        assert after["sauce_g"] == pytest.approx(880) and after["put_in_g"] == pytest.approx(before["put_in_g"])
+        assert after["evaporated_g"] == pytest.approx(before["evaporated_g"], abs=1)
+        assert after["solids_g"] == pytest.approx(before["sauce_g"] - 880, abs=1)
+        last = states(cooked({"kind": "held", "minutes": 3}, {"kind": "strained", "mass_g": 880}, recipe=pea), pea)[-1]
+        assert last.of("liquid") / 1000 == pytest.approx(pea.liquid_l, rel=0.05)
+
+
 def test_nothing_is_dosed_in_a_dough_at_any_moment_of_its_pot(shared: Path) -> None:
     """Its filling has starch and gives juice; neither is a dose."""
     galette = Recipe.from_text((shared / "data" / "dishes" / "rhubarb_galette.txt").read_text(encoding="utf-8"), "uk")
     assert galette.kind == "dough" and galette.thickener_g > 0
     starch = next(n for n, line in enumerate(galette.ingredients, 1) if line.part == "thickener")
     found = sl.pot_states(
-        cooked({"kind": "held", "minutes": 40}, {"kind": "put in", "line": starch, "mass_g": 9}, recipe=galette),
+        cooked(
+            {"kind": "put in", "line": starch, "mass_g": 9},
+            {"kind": "weighed", "mass_g": 2000, "tare_g": 1000},
+            {"kind": "held", "minutes": 40},
+            {"kind": "weighed", "mass_g": 1900, "tare_g": 1000},
+            recipe=galette,
+        ),
         galette,
     )
     assert (found[["dose_g_per_l", "dose_g_per_l_sd"]] == 0).all(axis=None) and found["starch_g"].iloc[-1] > 0

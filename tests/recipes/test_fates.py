@@ -79,11 +79,107 @@ def test_item_and_preparation_say_the_rest_and_the_cook_rules(line: str, fate: s
     ("500 g potatoes [thickens]", "cannot be [thickens]: only thickeners of the table thicken"),
     ("300 g plain flour [pours]", "cannot be [pours]: it is no liquid"),
     ("30 g butter [pours]", "cannot be [pours]"),
+    ("3 heaped tbsp plain flour [thicken]", "'thicken' is no fate of a line; write one of pours, blended, whole, melts, thickens, dough."),
+    ("500 g carrots [blend]", "'blend' is no fate of a line"),
+    ("3 heaped tbsp plain flour [ thickens well ]", "'thickens well' is no fate of a line"),
+    ("500 g carrots [whole] [blended]", "'carrots' is told two fates, [whole] and [blended]; leave one of them"),
 ])  # fmt: skip
 def test_a_fate_that_cannot_be_is_refused_in_one_sentence(line: str, said: str) -> None:
     with pytest.raises(RecipeError) as caught:
         Recipe.from_text(f"Soup\n{line}\n1 l water")
     assert said in str(caught.value) and "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(("word", "told"), [
+    ("[ thickens ]", "thickens"), ("[Thickens]", "thickens"), ("[thickens", "thickens"), ("[thickens] [thickens]", "thickens"),
+    ("[from the mill]", ""), ("[optional]", ""),
+])  # fmt: skip
+def test_a_word_in_brackets_never_loses_the_thickener(word: str, told: str) -> None:
+    soup = Recipe.from_text(f"Soup\n30 g plain flour {word}\n1 l water")
+    assert soup.ingredients[0].item == "plain flour" and soup.ingredients[0].told == told
+    assert soup.dose_g_per_l == pytest.approx(30) and Recipe.from_text(soup.text) == soup
+
+
+def test_a_line_that_was_stored_with_a_slip_still_opens() -> None:
+    kept = Recipe.from_text("Soup\n30 g plain flour\n1 l water").model_dump(mode="json")
+    kept["ingredients"][0]["typed"] = "30 g plain flour [thicken]"
+    assert "[thicken]" in Recipe.read(kept).text
+
+
+CRUMBLE = """Apple crumble
+Filling:
+900 g cooking apples, sliced
+60 g sugar
+16 g cornflour
+{liquid}
+Topping:
+250 g plain flour
+150 g cold butter, cubed
+120 g demerara sugar
+60 g rolled oats
+
+1. Toss the fruit with the sugar, lemon and cornflour.
+2. Rub the butter into the flour, stir in the sugar and oats.
+3. Scatter over the fruit and bake at 190 C for 40 minutes."""
+
+
+def test_a_crumble_is_baked_and_what_little_is_under_it_is_not_dosed() -> None:
+    headed = Recipe.from_text(CRUMBLE.format(liquid="juice of 1 lemon"))
+    bare = Recipe.from_text(
+        CRUMBLE.format(liquid="juice of 1 lemon").replace("Filling:\n", "").replace("Topping:\n", "")
+    )
+    for crumble in (headed, bare):
+        assert crumble.kind == "dough" and crumble.dose_g_per_l == 0 and crumble.liquid == (0, 0, 0)
+        of = {line.item: line.fate for line in crumble.ingredients}
+        assert (of["rolled oats"], of["plain flour"], of["butter"], of["cooking apples"]) == (
+            "dough",
+            "dough",
+            "dough",
+            "whole",
+        )
+    sauce = Recipe.from_text(CRUMBLE.format(liquid="500 ml cider"))
+    assert sauce.kind == "poured" and sauce.dose_g_per_l == pytest.approx(16 / sauce.liquid_l) and sauce.liquid_l > 0.5
+
+
+def test_hard_boiled_eggs_stay_whole() -> None:
+    for line in ("4 eggs, hard-boiled and quartered", "4 hard-boiled eggs", "4 eggs, hard boiled"):
+        pie = Recipe(title="Pie", ingredients=[line, "600 ml milk", "40 g cornflour"], steps=["Simmer 5 minutes."])
+        assert pie.ingredients[0].fate == "whole" and pie.kind == "poured", line
+    assert fates("Simmer.", lines=["4 eggs, beaten", "1 l water"])["eggs"] == "melts"
+
+
+@pytest.mark.parametrize(("last", "kind"), [
+    ("Whisk in the yoghurt and serve cold.", "cold"), ("Chill overnight and serve.", "cold"), ("Serve well chilled.", "cold"),
+    ("Serve ice cold with bread.", "cold"), ("Serve hot or cold.", "blended"), ("Serve with cold cream.", "blended"),
+    ("Chill. Reheat gently to serve.", "blended"), ("Serve.", "blended"),
+])  # fmt: skip
+def test_what_is_served_cold_is_a_cold_dish_though_it_was_cooked(last: str, kind: str) -> None:
+    lines = ["450 g frozen peas", "700 ml vegetable stock, cold", "200 g natural yoghurt"]
+    soup = Recipe(title="Pea soup", ingredients=lines, steps=["Simmer for 3 minutes.", "Blend until smooth.", last])
+    assert soup.kind == kind
+
+
+def test_an_item_nobody_knows_that_is_cut_up_is_no_bone_dry_thing() -> None:
+    for line, water in (
+        ("1 kg oca roots, sliced", 900),
+        ("1 kg pumpkin flesh (peeled weight), cubed", 916),
+        ("1 kg hogget pork neck", 700),
+    ):
+        soup = Recipe(title="Soup", ingredients=[line, "1 l water"], steps=["Simmer 20 minutes."])
+        first = states(Batch(title="Soup", version=1, cooked_on="2026-01-08"), soup)[0]
+        assert first.of("water_in_solids") == pytest.approx(water, abs=1), line
+    assert facts.read_line("1 kg pumpkin flesh (peeled weight), cubed").item == "pumpkin"
+    assert not facts.read_line("1 kg pumpkin flesh (peeled weight), cubed").notes
+
+
+def test_the_range_of_the_liquid_holds_what_cups_and_spoons_pour() -> None:
+    def width(line: str) -> float:
+        low, high = Recipe(title="x", ingredients=[line, "30 g cornflour"], steps=["Simmer."]).liquid[1:]
+        return high - low
+
+    assert width("4 cups stock") == pytest.approx(2 * 1.645 * 0.05 * 0.94635, rel=0.01)
+    assert width("10 tbsp water") > 0 and width("juice of 4 lemons") > 0
+    assert width("1 l stock") == width("1000 g stock") == width("500 ml milk") == 0
 
 
 @pytest.mark.parametrize(

@@ -270,7 +270,20 @@ def test_typed_grams_rule_wherever_they_stand(line: str, grams: float) -> None:
 def test_a_tin_is_asked_and_a_pint_is_the_kitchens() -> None:
     asked = read_line("2 tins (400 g) tomatoes", "uk")
     assert asked.mass is None and "one of them or all together" in asked.notes[0]
-    assert any("drained it is less" in each for each in read_line("400g tin chickpeas, drained", "uk").doubts)
+    assert any("drained it is less" in each for each in read_line("1 tin chickpeas, drained", "uk").doubts)
+    for line in (
+        "400g tin chickpeas, drained",
+        "1 tin (400 g) chickpeas, drained",
+        "1 x 400 g tin kidney beans, rinsed",
+    ):
+        read = read_line(line, "uk")
+        assert read.mass is not None and read.mass.mass_g == pytest.approx(240) and 15 < read.mass.sd_g < 30, line
+        assert [each for each in read.doubts if "60 % of what stands on the tin" in each] == list(read.doubts)
+    two, told = (
+        read_line("2 tins (400 g each) chickpeas, drained"),
+        read_line("1 can (240 g drained) chickpeas, drained"),
+    )
+    assert two.mass and two.mass.mass_g == pytest.approx(480) and told.mass and told.mass.mass_g == pytest.approx(240)
     milk = sl.Recipe.from_text("Sauce\n1 pint milk\n", "au").ingredients[0]
     assert float(milk.volume_ml) == pytest.approx(568.26125, abs=0.01)
     asked_pint = sl.Recipe.from_text("Sauce\n1 pint milk\n", "metric").ingredients[0]

@@ -21,7 +21,7 @@ from spoonline.pots.evaporation import LOSS_SD, forecast, held
 from spoonline.pots.moments import Moment, story
 from spoonline.pots.water import DRY_SHARE
 from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import FATES, Fate, juice_row
+from spoonline.recipes.fates import FATES, Fate, juice_row, part_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -42,6 +42,8 @@ BROTH_SHARE = 0.03
 USUAL_WATER = {"liquid": 1.0, "vegetable": 0.9, "fruit": 0.86, "meat": 0.7}
 # A kitchen scale under a hot pot [g]; a strained sauce (film on the pieces); a lifted piece and the sauce that clings to it (judged).
 SCALE_SD_G, STRAINED_SD, CLINGS, CLINGS_SD = 3.0, 0.02, 0.05, 0.02
+# Fat that pieces may have given beyond what the tables say [g/g] (judged).
+FAT_ON_TOP = 0.1
 SAUCE_G_PER_ML = 1.03
 
 
@@ -134,8 +136,10 @@ class PotBalance:
     def take(self, mass_g: float, what: str, *, all_of_it: bool = False) -> None:
         """Grams leave the pot: a ladle of everything, sauce, pieces with the sauce that clings to them, or fat."""
         solids, film = along(solids=1), along(water=-1, water_in_solids=1, solids=1)
-        portion = {"sauce": SAUCE, "served": ALL, "solids": solids, "fat": along(solids=1, fat=1)}[what]
+        portion = {"sauce": SAUCE, "served": ALL, "solids": solids, "fat": along(fat=1)}[what]
         held_g, sd = self._sum(portion)
+        if what == "fat":
+            sd += FAT_ON_TOP / 3 * max(self.x[AT["solids"]], 0.0)
         name = "food" if what == "served" else what
         goes_g = mass_g * (1 - CLINGS) if what == "solids" else mass_g
         if goes_g > held_g + 3 * sd + SCALE_SD_G:
@@ -185,18 +189,41 @@ class PotBalance:
         food, sd = self._sum(ALL)
         if mass_g > food + 3 * sd + SCALE_SD_G:
             raise BatchError(f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check both masses.")
-        pieces = self.x[AT["solids"]] > 0
-        self._learn(SAUCE, mass_g, max(STRAINED_SD * mass_g, SCALE_SD_G), None, GIVES_JUICE if pieces else -STEAM)
+        sauce, sd = self._sum(SAUCE)
+        if sauce - mass_g > 2 * sd + STRAINED_SD * sauce:
+            # Pulp stays in the sieve: it went in and is a solid from now on, of what was blended as far as that goes.
+            pulp, no_liquid = sauce - mass_g, self.x[AT["no_liquid"]]
+            self._part(WITH_SAUCE, SAUCE, pulp)
+            self.put_back(pulp)
+            self.x[AT["no_liquid"]] = max(no_liquid - pulp, min(no_liquid, self.x[AT["fat"]]))
+        pieces, unsure = self.x[AT["solids"]] > 0, self.cov @ SAUCE
+        if mass_g < sauce:  # what went in went in: less sauce than that is left in the sieve
+            for put, stays in (("put_in", "solids"), ("water_put_in", "water_in_solids")):
+                unsure = unsure - unsure[AT[put]] * along(**{put: 1, stays: 1})
+        laid_to = unsure if SAUCE @ unsure > 1 else GIVES_JUICE if pieces else -STEAM
+        self._learn(SAUCE, mass_g, max(STRAINED_SD * mass_g, SCALE_SD_G), laid_to)
         self._no_gain(along(solids=-1, water_in_solids=-1), math.inf if pieces else 3 * SCALE_SD_G)
         change = np.eye(len(NAMES))
         change[AT["liquid"]] = (SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1)) / self.kept + along(evaporated=1)
         self._linear(change)
+
+    def put_back(self, mass_g: float) -> None:
+        """Pieces that were lifted out come back as they were [g]: cooked, with no more juice to give."""
+        out, water = self.x[AT["taken_out"]], self.x[AT["water_taken_out"]]
+        if mass_g > out + SCALE_SD_G:
+            raise BatchError(
+                f"{mass_g:.0f} g was put back, but {out:.0f} g was taken out; check the grams and the order."
+            )
+        wet = mass_g * water / out if out > 0 else 0.0
+        self.x += along(solids=mass_g, taken_out=-mass_g, water_in_solids=wet, water_taken_out=-wet)
 
     def happens(self, moment: Moment, cooked: Recipe) -> None:
         """What a moment does, but for putting in."""
         mass, celsius = float(moment.mass_g or 0), moment.temperature_c
         if moment.kind == "taken out":
             self.take(mass, moment.what, all_of_it=moment.all_of_it)
+        elif moment.kind == "put back":
+            self.put_back(mass)
         elif moment.kind == "weighed":
             self.weigh(mass, None if moment.tare_g is None else float(moment.tare_g), moment.pot)
         elif moment.kind == "strained":
@@ -263,7 +290,7 @@ def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
         strength = DRY_SHARE * strength_of(line.fact_name or line.item)
         wet = 1 - DRY_SHARE
         return put + along(water=wet, water_put_in=wet, thickener=DRY_SHARE, starch=strength, dosed=1), ()
-    water = USUAL_WATER.get(line.part, 0.0) if row is None or row.water_g is None else row.water_g / 100
+    water = USUAL_WATER.get(part_of(line), 0.0) if row is None or row.water_g is None else row.water_g / 100
     fat = min((row.fat_g or 0.0) / 100 if row else float(line.part == "fat"), 1 - water)
     starch = (row.starch_g or 0.0) / 100 if row and line.part in ("vegetable", "fruit", "other") else 0.0
     share = fate.fate_share if becomes.in_sauce else 0.0
@@ -311,7 +338,8 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
         if line is not None:
             pot.put(line, fates[id(line)])
             if dough:
-                pot.x[AT["dosed"]] = 0.0  # nothing of it is dosed, whatever juice its filling gives
+                at = AT["dosed"]  # nothing of it is dosed, whatever juice its filling gives
+                pot.x[at] = pot.cov[at] = pot.cov[:, at] = 0.0
         elif moment is not None and moment.kind == "weighed" and first_of_two:
             first_of_two = False
             pot.happens(moment, cooked)

@@ -8,14 +8,16 @@ from pathlib import Path
 
 from spoonline.recipes import Recipe
 from spoonline.recipes.cues import cues
-from spoonline.recipes.fates import WORDS
+from spoonline.recipes.fates import WORDS, sentences
 
 # A pot on a low simmer, when nobody weighed it (judged; common practice, no source).
 USUAL_LOSS = 0.06
 # How far the share that boils away strays from pot to pot of one dish (judged).
 LOSS_SD = 0.03
-# What is not heated loses nothing; bread loses 10 % in the oven, cake 8 % (Bognar 2002, as transcribed).
-LOSS_OF_KIND = {"cold": 0.0, "dough": 0.10}
+# Bread loses 10 % in the oven, cake 8 % (Bognar 2002, as transcribed).
+BAKED_LOSS = 0.10
+# A cook who watches a pot lets no more of its liquid boil away than this share (judged).
+MOST_LOSS = 0.4
 # Every figure of the table is good to half of it either way (judged).
 SPREAD = 0.5
 with (Path(__file__).parent / "evaporation.csv").open(encoding="utf-8", newline="") as _file:
@@ -26,29 +28,43 @@ with (Path(__file__).parent / "evaporation.csv").open(encoding="utf-8", newline=
     ]
 
 
+def _heats(recipe: Recipe) -> list[tuple[float, float, float]]:
+    """Loss once [g], loss a minute [g/min] and minutes of each sentence of the method that cooks in liquid or an oven.
+
+    Of a sentence that softens first, only what comes after counts.
+    """
+    found = []
+    for sentence in sentences(recipe):
+        wet = WORDS["wet heat"].search(sentence)
+        fries = WORDS["dry heat"].search(sentence)
+        row = next((row for row in _ROWS if row[0].search(sentence)), None)
+        if row is not None and WORDS["cooks"].search(sentence) and (wet or not fries):
+            told = sentence[wet.start() :] if wet and fries else sentence
+            found.append((row[1], row[2], cues(told).minutes or 0.0))
+    return found
+
+
 def forecast(recipe: Recipe, minutes: float | None = None) -> tuple[float, float]:
     """What a dish loses while it cooks [g], and its standard uncertainty [g].
 
-    For a stew from the steps (frying counts for nothing); for any other dish a share of what went in: none if cold, 10 % if baked, else
-    the usual 6 %. ``minutes`` [min] from a batch stand for those of the steps.
+    From the steps (frying counts for nothing), two fifths of the liquid at most. Where they tell no minutes it is a share of what went
+    in: none if nothing is heated, else the usual 6 %; a dough loses 10 %. ``minutes`` [min] from a batch stand for those of a stew.
 
     >>> stew = Recipe(title="Stew", ingredients=["1 kg beef", "400 g stock"], steps=["Cover and simmer for 2 h."])
     >>> forecast(stew)[0]
     204.0
     """
-    if recipe.kind != "stew":
-        lost = LOSS_OF_KIND.get(recipe.kind, USUAL_LOSS) * recipe.mass_g
-        return lost, SPREAD * lost
-    once, rates = set[float](), list[tuple[float, float]]()
-    for sentence in (each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)):
-        if not WORDS["dry heat"].search(sentence) and (
-            row := next((row for row in _ROWS if row[0].search(sentence)), None)
-        ):
-            once.add(row[1])
-            rates.append((row[2], cues(sentence).minutes or 0.0))
-    told = sum(each for _, each in rates)
-    factor = minutes / told if minutes is not None and told else 1.0
-    lost = sum(once) + sum(rate * each * factor for rate, each in rates)
+    heats, kind = _heats(recipe), recipe.kind
+    once, told = sum({each for each, *_ in heats}), sum(each for *_, each in heats)
+    if kind == "dough":
+        lost = BAKED_LOSS * recipe.mass_g
+    elif told or once:
+        factor = minutes / told if minutes is not None and told and kind == "stew" else 1.0
+        boiled = once + sum(rate * each * factor for _, rate, each in heats)
+        lost = min(boiled, MOST_LOSS * 1000 * recipe.liquid_l)
+    else:
+        heated = not recipe.steps or any(WORDS["cooks"].search(step.text) for step in recipe.steps)
+        lost = USUAL_LOSS * recipe.mass_g if heated else 0.0
     return lost, SPREAD * lost
 
 
@@ -68,8 +84,7 @@ def usual_loss(recipe: Recipe, weighed: float | None) -> tuple[float, float]:
 
 def held(minutes: float, temperature_c: float | None, recipe: Recipe) -> tuple[float, float]:
     """What is lost in so many minutes [min] at a temperature [C], none: at a simmer; with its standard uncertainty [g]."""
-    text = " ".join(step.text for step in recipe.steps)
-    _, once, rate = next((row for row in _ROWS[:-1] if row[0].search(text)), _ROWS[-2])
+    once, rate, _ = max(_heats(recipe), key=lambda heat: heat[2], default=(*_ROWS[-2][1:], 0.0))
     if temperature_c is not None and temperature_c < 90:
         once, rate = 0.0, _ROWS[-1][2] if temperature_c >= 40 else 0.0
     return once + rate * minutes, SPREAD * (once + rate * minutes)

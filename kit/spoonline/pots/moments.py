@@ -14,13 +14,14 @@ from spoonline.recipes import Ingredient, MaybeNumber, Recipe, Record, stored
 if TYPE_CHECKING:
     from spoonline.pots.records import Batch, Reading
 
-Kind = Literal["put in", "taken out", "weighed", "strained", "read", "held", "chilled", "reheated"]
+Kind = Literal["put in", "taken out", "put back", "weighed", "strained", "read", "held", "chilled", "reheated"]
 What = Literal["", "solids", "served", "fat", "sauce"]
 
 # What each kind cannot do without: one of these fields, and how one says it.
 NEEDS: dict[str, tuple[tuple[str, ...], str]] = {
     "put in": (("line", "item"), "the number of the recipe's line, or an item and its grams"),
     "taken out": (("mass_g",), "grams, and what: solids, served, fat or sauce"),
+    "put back": (("mass_g",), "grams of what was lifted out before"),
     "weighed": (("mass_g",), "grams of the pot with what is in it"),
     "strained": (("mass_g", "volume_ml"), "grams or mL of sauce"),
     "read": (("reading",), "a reading"),
@@ -39,13 +40,13 @@ class Moment(Record):
 
     wrong: ClassVar[type[KitchenError]] = BatchError
 
-    kind: Kind = Field(description="put in, taken out, weighed, strained, read, held, chilled or reheated")
+    kind: Kind = Field(description="put in, taken out, put back, weighed, strained, read, held, chilled or reheated")
     at: time | None = Field(None, description="clock time, if wished")
     line: int | None = Field(None, ge=1, description="put in: number of the recipe's line, from 1")
     item: str = Field("", max_length=300, description="put in: what, where it is no line of the recipe")
-    mass_g: MaybeNumber = Field(None, ge=0, description="put in, taken out, pot with its contents, or sauce [g]")
+    mass_g: MaybeNumber = Field(None, ge=0, description="put in, taken out, put back, pot and contents, or sauce [g]")
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of a mass put in [g]")
-    volume_ml: MaybeNumber = Field(None, gt=0, description="strained: sauce [mL]")
+    volume_ml: MaybeNumber = Field(None, ge=0, description="strained: sauce [mL]")
     what: What = Field("", description="taken out: solids, served (a ladle of everything), fat or sauce")
     all_of_it: bool = Field(False, description="taken out, solids: whether no piece is left in the pot")
     pot: str = Field("", max_length=200, description="weighed: which pot")
@@ -69,8 +70,8 @@ class Moment(Record):
             return f"how much {self.item} was put in is not said: give grams"
         if self.kind == "taken out" and not self.what:
             return "say what was taken out: solids, served, fat or sauce"
-        if self.kind in ("taken out", "weighed", "strained") and self.mass_g == 0:
-            return f"0 g was {self.kind}: give what the scale showed, or leave this moment out"
+        if self.kind in ("taken out", "put back", "weighed", "strained") and 0 in (self.mass_g, self.volume_ml):
+            return f"0 {'g' if self.mass_g == 0 else 'mL'} was {self.kind}: give what the scale showed, or leave this moment out"
         if self.tare_g is not None and self.tare_g >= (self.mass_g or 0):
             return (
                 f"the pot weighed {self.mass_g} g and empty {self.tare_g} g, so nothing is in it; check the two masses"
@@ -83,7 +84,7 @@ class Moment(Record):
         unit = f"{self.volume_ml} mL" if self.mass_g is None and self.volume_ml is not None else f"{self.mass_g} g"
         words = {
             "put in": self.item or f"line {self.line}", "taken out": f"{unit}, {self.what}", "weighed": f"{unit} {self.pot}".strip(),
-            "strained": f"{unit} of sauce", "read": self.reading.stage if self.reading else "", "held": f"{self.minutes} min",
+            "put back": unit, "strained": f"{unit} of sauce", "read": self.reading.stage if self.reading else "", "held": f"{self.minutes} min",
         }.get(self.kind, "")  # fmt: skip
         return f"{self.kind}: {words}" if words else self.kind
 
@@ -95,7 +96,8 @@ def order_fault(moments: Sequence[Moment]) -> str:
         if moment.kind == "chilled":
             last = None  # the next day the clock starts anew
         elif moment.at is not None:
-            if last is not None and moment.at < last:
+            back = 0 if last is None else 60 * (last.hour - moment.at.hour) + last.minute - moment.at.minute
+            if last is not None and 0 < back < 12 * 60:  # more is past midnight
                 return f"moment {number} ({moment.text}) is at {moment.at:%H:%M}, before the one above at {last:%H:%M}"
             last = moment.at
         if moment.kind == "put in" and moment.line is not None:
@@ -156,7 +158,9 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
             further += moment.line is None
             line, thick = cooked.ingredients[place], thick or thickens[place]
         if thick and _is_before(moment):
-            raise BatchError("A reading of before stands after a thickener went in; mend the order or its stage.")
+            raise BatchError(
+                "A reading of the stage 'before' comes after a thickener went in; move it above that, or choose hot or served."
+            )
         told.append((moment, line))
         if number == late:
             told += [(each, cooked.ingredients[n - 1]) for n, each in unnamed if thickens[n - 1]]

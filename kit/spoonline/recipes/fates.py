@@ -156,20 +156,32 @@ def kind_of(recipe: Recipe) -> str:
             mass["vegetables"] += whole
         if fate.fate == "melts" and WORDS["egg"].search(line.item):
             mass["egg"] += grams
-    if mass["dough"] and not mass["pours"]:
-        return "dough"
-    if mass["meat"] > 0.1 * recipe.mass_g or mass["vegetables"] > mass["pours"]:
+    much = 0.1 * recipe.mass_g
+    if mass["dough"] and (not mass["pours"] or max(mass["pours"], mass["meat"]) < much):
+        return "dough"  # fruit under a crumble, with a little lemon, is baked and not a sauce
+    if mass["meat"] > much or mass["vegetables"] > mass["pours"]:
         return "stew"
     if recipe.steps and not any(WORDS["cooks"].search(step.text) for step in recipe.steps):
         return "cold"
     if mass["egg"]:
         return "custard"
-    return "blended" if mass["blended"] > 0.1 * recipe.mass_g else "poured"
+    serves = [text for text in sentences(recipe) if WORDS["serves"].search(text)]
+    if serves and WORDS["served cold"].search(serves[-1]) and not WORDS["served hot"].search(serves[-1]):
+        return "cold"
+    return "blended" if mass["blended"] > much else "poured"
 
 
 def is_meat(line: Ingredient) -> bool:
     """Whether a line is meat or fish, by its part or, where nobody knows the item, by its name."""
     return line.part == "meat" or (line.part == "other" and bool(WORDS["meat"].search(line.item)))
+
+
+def part_of(line: Ingredient) -> str:
+    """The part of a line; of an item that nobody knows meat by its name, and a vegetable where it is cut up."""
+    if is_meat(line):
+        return "meat"
+    cut = line.part == "other" and line.fact_name is None and WORDS["cut"].search(line.preparation)
+    return "vegetable" if cut else line.part
 
 
 def refused(fate: str, line: Ingredient) -> str:
@@ -204,9 +216,14 @@ def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
         share = max(share, 0.5 if "half" in line.preparation else 1.0)
     if share:
         return "blended", share
-    small = line.part == "other" and line.fact_name is None and float(line.mass_g or 0) < SMALL_G
-    falls = line.part == "dairy" or small or WORDS["falls apart"].search(line.fact_name or line.item)
-    return ("melts" if falls and not is_meat(line) else "whole"), 1.0
+    unknown = line.part == "other" and line.fact_name is None and not is_meat(line)
+    small = unknown and float(line.mass_g or 0) < SMALL_G
+    return ("melts" if line.part == "dairy" or small or _falls_apart(line) else "whole"), 1.0
+
+
+def sentences(recipe: Recipe) -> list[str]:
+    """The method in sentences, in order."""
+    return [each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)]
 
 
 class _Method:
@@ -215,7 +232,7 @@ class _Method:
     def __init__(self, recipe: Recipe) -> None:
         self.solids = [line for line in recipe.ingredients if line.part not in ("liquid", "fat", "seasoning")]
         self.soup = not recipe.steps and WORDS["soups"].search(recipe.title)
-        self.sentences = [each for step in recipe.steps for each in re.split(r"[.;](?:\s|$)", step.text)]
+        self.sentences = sentences(recipe)
 
     def blends(self, line: Ingredient) -> float:
         """The largest share of a line that a step blends; 0 where none does."""
@@ -304,14 +321,22 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
             ):
                 continue  # its liquid is not known yet, and nothing says dough
         if told or liquid < DOUGH_BELOW * flour:
-            bound = [n for n in numbers if recipe.ingredients[n].part in ("liquid", "fat", "seasoning", "dairy")]
-            doughs.update(flours, bound, [n for n in numbers if WORDS["egg"].search(recipe.ingredients[n].item)])
+            for n, line in ((n, recipe.ingredients[n]) for n in numbers):
+                bound = line.part in ("liquid", "fat", "seasoning", "dairy")
+                if n in flours or bound or (line.part == "other" and _falls_apart(line)):
+                    doughs.add(n)
         elif liquid < THICKENS_FROM * flour:
             asks[flours[0]] = (
                 f"{flour:.0f} g of flour to {liquid:.0f} g of liquid can be a thick sauce or a batter; it is taken for a sauce: write "
                 "[dough] at the end of the line if it is none."
             )
     return doughs, asks
+
+
+def _falls_apart(line: Ingredient) -> bool:
+    """Whether a line melts into what it stands in, by its name; hard-boiled eggs do not."""
+    firm = WORDS["made firm"].search(f"{line.item} {line.preparation}")
+    return bool(WORDS["falls apart"].search(line.fact_name or line.item)) and not (firm or is_meat(line))
 
 
 def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
@@ -337,6 +362,6 @@ def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | Non
 
 def juice_row(line: Ingredient, cooking: str) -> Juice | None:
     """The row of the juice table for a line, else for its part, and a way of cooking; None where it has none."""
-    part = "meat" if is_meat(line) else line.part
+    part = part_of(line)
     row = facts.juice(line.fact_name, cooking) if line.fact_name else None
     return row or (facts.juice(part, cooking) if part in ("meat", "vegetable", "fruit") else None)

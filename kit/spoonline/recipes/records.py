@@ -10,6 +10,7 @@ One definition each, used by every screen and card:
 
 from __future__ import annotations
 
+import difflib
 import math
 import re
 import unicodedata
@@ -30,7 +31,7 @@ from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
 PARTS: tuple[Part, ...] = get_args(Part)
 
-TOLD = re.compile(r"\s*\[(\w+)\]\s*$")
+TOLD = re.compile(r"\s*\[\s*(\w+(?:[ -]\w+)?)\s*\]?\s*$")
 
 # A stiff paste holds about 135 g/L; past this a figure is a slip of the key, not a dish.
 MOST_DOSE_G_PER_L = 400.0
@@ -93,9 +94,11 @@ class Ingredient(Record):
         """
         words = set[str]()
         while (told := TOLD.search(line)) and told[1].lower() in (*PARTS, *FATES):
+            if told[1].lower() in FATES and words & {*FATES} - {told[1].lower()}:
+                break  # two fates: what is left of the line is refused
             words.add(told[1].lower())
             line = line[: told.start()]
-        read = facts.read_line(line, measures, decimal)
+        read = facts.read_line(line.replace("[", "(").replace("]", ")"), measures, decimal)
         fields: dict[str, Any] = {
             "amount": _as_written(read), "item": (read.item_text or read.text)[:MOST_ITEM], "preparation": read.preparation,
             "typed": line.strip()[:MOST_TYPED],
@@ -126,7 +129,9 @@ class Ingredient(Record):
     def _volume(self, info: ValidationInfo) -> Self:
         if not stored(info) and self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
             object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
-        if self.fate_from == "told" and not stored(info) and (fault := refused(self.fate, self)):
+        if stored(info):
+            return self
+        if fault := _misread(self) or (refused(self.fate, self) if self.told else ""):
             raise ValueError(fault)
         return self
 
@@ -184,6 +189,17 @@ class Ingredient(Record):
         return f"{head}, {self.preparation}" if self.preparation else head
 
 
+def _misread(line: Ingredient) -> str:
+    """What is wrong with a word in square brackets that was left at the end of a line; blank where it is a remark."""
+    found = TOLD.search(line.typed)
+    if found is None:
+        return ""
+    if found[1].lower() in FATES:
+        return f"{line.item!r} is told two fates, [{found[1]}] and [{line.fate}]; leave one of them at the end of the line."
+    near = (difflib.get_close_matches(word, (*PARTS, *FATES), cutoff=0.7) for word in found[1].lower().split())
+    return refused(found[1], line) if any(near) else ""
+
+
 def _as_written(read: facts.LineReading) -> str:
     """The measuring part of a line in the cook's own words; a measure that stood further on comes behind it in brackets."""
     if read.amount is None:
@@ -219,6 +235,17 @@ def density_g_per_ml(item: str) -> float:
 
 def _pours_l(line: Ingredient, fate: Fate) -> float:
     return float(line.volume_ml or line.mass_g or 0) / 1000 if FATES[fate.fate].counts_as_liquid else 0.0
+
+
+def _pours_sd_l(line: Ingredient, fate: Fate) -> float:
+    """Standard uncertainty of what a line pours [L]: of its spoons, cups or count, none of grams and millilitres."""
+    try:
+        amount = split_line(line.amount).amount
+    except AmountError:
+        amount = None
+    if amount is None or amount.measure.kind == "mass" or amount.unit in METRIC or not line.mass_g:
+        return 0.0
+    return _pours_l(line, fate) * float(line.sd_g or 0) / float(line.mass_g)
 
 
 class Step(Record):
@@ -433,8 +460,8 @@ class Recipe(Record):
     def liquid(self) -> Range:
         """Liquid [L] with its 90 % range: poured, plus the juice of whole pieces, less what dry goods take up; nothing boiled off.
 
-        The range is that of the juices (their spreads stand in ``facts/juices.csv``; each line errs on its own); what is poured is
-        taken as measured.
+        The range is that of the juices (their spreads stand in ``facts/juices.csv``; each line errs on its own) and of what is poured
+        by spoons, cups and counts; grams and millilitres are taken as measured.
         """
         best = variance = 0.0
         for line, fate in zip(self.ingredients, self.fates, strict=True):
@@ -442,7 +469,7 @@ class Recipe(Record):
             poured = _pours_l(line, fate)
             juice, juice_sd = fate.gives
             best += poured + juice * mass
-            variance += (juice * sd) ** 2 + (juice_sd * mass) ** 2
+            variance += (juice * sd) ** 2 + (juice_sd * mass) ** 2 + _pours_sd_l(line, fate) ** 2
         if self.kind == "dough":
             return Range(0.0, 0.0, 0.0)
         best, spread = round(best, 9), 1.6449 * math.sqrt(variance)  # else 1.3 + 0.1 + 0.1 L of juice is not 1.5 L
