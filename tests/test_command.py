@@ -56,7 +56,10 @@ def test_card(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     make_demo(tmp_path / "kitchen.sqlite").close()
     arguments = ["card", SOUP, "--out", str(tmp_path / "cards"), "--logbook", str(tmp_path / "kitchen.sqlite")]
     assert cli.main(arguments) == 0
-    assert "Tested in 3 batches, 3 within the band. A draft: 2 open." in capsys.readouterr().out
+    assert (
+        "Tested: 3 of the last 3 batches within the band, on 3 days; about 8 of 10 further ones should be. A draft: 2 open."
+        in capsys.readouterr().out
+    )
     assert sorted(path.name for path in (tmp_path / "cards").iterdir()) == [
         "roast-parsnip-and-pear-soup.html",
         "roast-parsnip-and-pear-soup.md",

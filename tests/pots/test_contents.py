@@ -7,7 +7,6 @@ import pytest
 from pots.pots import SOUP, pot
 from spoonline import facts
 from spoonline.dose import DoseCurve, dish_curve
-from spoonline.dose.dish_curve import base_range
 from spoonline.measures.errors import BatchError
 from spoonline.pots import contents
 from spoonline.pots.contents import FREED_SHARE
@@ -38,15 +37,11 @@ def test_freed_starch_does_its_part_of_the_dose() -> None:
     dish = dish_curve(POTATO, [], {})
     freed = contents(POTATO, evaporated_g=0).other_starch_g
     assert dish.curve.pot.other_starch_g_per_l == pytest.approx(freed) and freed > 3
-    bare = DoseCurve.fit(
-        [],
-        [],
-        "corn starch",
-        base_range(POTATO, 60.0, 1.0),
-        pot=Pot(dish.curve.pot.water_g_per_l),
-        shear_rate_per_s=1.0,
+    plain = Pot(dish.curve.pot.water_g_per_l)
+    bare, starchy = (
+        DoseCurve.fit([], [], base_pa_s=0.001, pot=each, shear_rate_per_s=1.0) for each in (plain, dish.curve.pot)
     )
-    less = bare.dose_for(1.0).best - dish.curve.dose_for(1.0).best
+    less = bare.dose_for(1.0).best - starchy.dose_for(1.0).best
     assert less == pytest.approx(freed / 0.89, rel=0.02), "as much less starch as bought, which is 89 % dry"
 
 
