@@ -11,6 +11,7 @@ import numpy as np
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.priors import Prior, prior_for
 from spoonline.measures.errors import BatchError
+from spoonline.pots.thickness import T90
 
 # How far dishes of one kitchen differ with one starch (ln of level; slope), by acid, sugar, fat and how long it boils: judged, and
 # learned from the dishes themselves on this grid.
@@ -138,7 +139,9 @@ def learned_text(prior: Prior, thickener: str) -> str:
     dishes = prior.source.partition(" of ")[0]
     x = math.log(prior.reference_percent / table.reference_percent)
     believed = table.level(prior.reference_c, prior.reference_per_s)[0] + x * table.exponent
-    percent = 100 * math.expm1((math.log(prior.level_pa_s) - believed) / prior.exponent)
-    way = "stronger" if percent > 0 else "weaker"
-    how = "as the tables say" if abs(percent) < 1 else f"{abs(percent):.0f} % {way} than the tables"
-    return f"Your {thickener} has run {how} in {dishes}."
+    ratio = (math.log(prior.level_pa_s) - believed) / prior.exponent
+    wide = T90 * prior.level_ln_sd / prior.exponent
+    best, low, high = (100 * math.expm1(ratio + side * wide) for side in (0, -1, 1))
+    way = "stronger" if best > 0 else "weaker"
+    how = "as the tables say" if abs(best) < 1 else f"{abs(best):.0f} % {way} than the tables"
+    return f"Your {thickener} has run {how} in {dishes} (for the next one {low:+.0f} to {high:+.0f} %, 90 % range)."
