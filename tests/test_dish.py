@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 import spoonline as sl
-from pots.pots import SOUP, pot
+from pots.pots import SOUP, pot, reading
 from spoonline.card.gather import gather
 from spoonline.card.records import CardNote
 from spoonline.dish import Dish
-from spoonline.recipes import Habits, Target, Version
+from spoonline.recipes import Habits, Recipe, Target, Version, content_id
 
 DEMO = "Roast parsnip and pear soup"
 
@@ -238,3 +238,74 @@ def test_a_card_without_a_curve_forecasts_what_is_left_from_the_pots_that_were_w
     dish = Dish(broth, version(1, broth), (version(1, broth),), (weighed,))
     assert dish.curve is None and dish.loss[0] == pytest.approx(0.2)
     assert gather(dish, Habits(), CardNote(title="Broth")).makes == "about 2000 g (1850 to 2150), about 1.9 L"
+
+
+# -- a base read alone, a cold dish, a strained sauce, a pot that is thick enough
+# ----------------------------------------------------------------------------------------
+
+THICK = Recipe(
+    title="Pumpkin soup",
+    ingredients=["1 kg pumpkin, diced", "1.2 l vegetable stock", "30 g corn starch"],
+    steps=["Simmer, then blend."],
+    target=Target(viscosity_pa_s="2.5"),
+)
+
+
+def saved(recipe: Recipe, number: int) -> Version:
+    return Version(
+        title=recipe.title, number=number, id=content_id(recipe), saved_at="2026-01-01T10:00Z", recipe=recipe
+    )
+
+
+def spoon(number: int, stage: str, viscosity: float, **more: object) -> sl.Batch:
+    return sl.Batch(
+        title=THICK.title, version=1, number=number, cooked_on=f"2026-01-{number:02d}", readings=[reading(viscosity, stage=stage)], **more
+    )  # fmt: skip
+
+
+def test_a_base_that_was_read_alone_moves_the_dose() -> None:
+    unread, read = Dish(THICK), Dish(THICK, batches=(spoon(1, "before", 1.4),), versions=(saved(THICK, 1),))
+    assert unread.curve is not None and read.curve is not None
+    assert read.curve.curve.bases_read == 1 and read.curve.curve.doses.size == 0
+    assert "only its base was read" in read.pots[0].left_out and "its base as it was read" in read.next_text
+    one, other = (each.curve.curve.dose_for(2.5) for each in (unread, read))
+    assert other.best < one.best - 1, "a base that is thicker than was foretold leaves less to the starch"
+
+
+def test_a_pot_that_is_thick_enough_gets_no_starch_and_can_be_drawn() -> None:
+    from spoonline.figures import dose_figure
+
+    dish = Dish(THICK, batches=(spoon(1, "before", 1.4),), versions=(saved(THICK, 1),)).aiming(
+        Target(viscosity_pa_s="1.1")
+    )
+    assert dish.curve is not None and dish.next is not None
+    assert dish.next.dose_g_per_l == 0 and dish.next_text.startswith("Thick enough: no starch")
+    assert dose_figure(dish.curve, None, dish.next).text
+
+
+def test_a_cold_dish_is_read_chilled() -> None:
+    cold = THICK.model_copy(update={"target": Target(viscosity_pa_s="2.5", temperature_c=5)})
+    chilled = spoon(1, "chilled", 2.4)
+    assert Dish(cold, batches=(chilled,), versions=(saved(cold, 1),)).counted
+    assert not Dish(THICK, batches=(chilled,), versions=(saved(THICK, 1),)).counted
+
+
+def test_a_strained_sauce_says_what_the_grams_go_into() -> None:
+    stew = Recipe(
+        title="Stew",
+        ingredients=["1 kg stewing beef, in chunks", "700 ml beef stock", "25 g corn starch"],
+        steps=["Cover and simmer for 2 h.", "Strain the sauce, whisk in the slaked starch."],
+        target=Target(viscosity_pa_s="0.9"),
+    )
+    story = [
+        {"kind": "strained", "mass_g": 560},
+        {"kind": "put in", "line": 3, "mass_g": 25},
+        {"kind": "read", "reading": reading(0.9)},
+    ]
+    pots = tuple(
+        sl.Batch(title="Stew", version=1, number=n, cooked_on=f"2026-01-0{n}", moments=story) for n in (1, 2, 3)
+    )
+    dish = Dish(stew, batches=pots, versions=(saved(stew, 1),))
+    assert dish.curve is not None and dish.next is not None
+    assert dish.curve.liquid_l < 0.9 * stew.liquid_l, "less than was forecast"
+    assert dish.curve.grams(dish.next.dose_g_per_l) == pytest.approx(25, rel=0.05), "the grams that went in are kept"

@@ -44,7 +44,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     harness.open_and_run(page, lab, "2_set_the_thickness.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
-    assert "Cook the next pot at" in page.locator(".spoonline .sl-answer").first.inner_text()
+    assert "Keep 33.3 g/L" in page.locator(".spoonline .sl-answer").first.inner_text()
     tab_to(page, "Dose, g per litre")
     slider = page.get_by_role("slider", name="Dose, g per litre")
     before = float(slider.get_attribute("aria-valuenow"))

@@ -121,7 +121,7 @@ def test_two_stages_in_one_batch(demo: sl.Logbook) -> None:
 def test_the_dose_panel_answers_and_saves(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value = SOUP
-    assert "Cook the next pot at" in panel.answer.value and "of 10" in panel.answer.value
+    assert "g/L: 50 g corn starch in 1.5 L of liquid" in panel.answer.value and "of 10" in panel.answer.value
     assert panel.figure.value.startswith("<img") and 'alt="Dose curve of' in panel.figure.value
     panel.dose.value = "37,5"
     assert panel.slider.value == 37.5
@@ -129,7 +129,7 @@ def test_the_dose_panel_answers_and_saves(demo: sl.Logbook) -> None:
     panel.slider.value = 38.0
     assert panel.dose.value == "38"
     panel.save.click()
-    assert "version 6: 38.0 g/L" in panel.status.value
+    assert "version 6: 57 g corn starch, 38.0 g/L" in panel.status.value
     assert demo.recipe(SOUP).dose_g_per_l == pytest.approx(38, abs=0.2)
     panel.save.click()
     assert "nothing was added" in panel.status.value
@@ -198,7 +198,10 @@ def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Lo
     panel.save.click()
     assert empty.recipe("Gravy").dose_g_per_l == pytest.approx(70) and empty.recipe("Gravy").target is None
     panel.viscosity.value = "1,5"
-    assert "Cook the next pot at" in panel.answer.value and "land in the band" in panel.dose_message.value
+    assert (
+        "g/L: 50 g corn starch in 1.5 L of liquid" in panel.answer.value
+        and "land in the band" in panel.dose_message.value
+    )
     panel.save.click()
     assert empty.recipe("Gravy").target == sl.Target(viscosity_pa_s="1.5")
 

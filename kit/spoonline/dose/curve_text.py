@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import ndtr
 
+from spoonline.dose.next_batch import who_says
 from spoonline.dose.priors import ln_concentration
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ def flags(curve: DoseCurve) -> tuple[str, ...]:
     prior, mixture, n = curve.prior, curve.mixture, curve.doses.size
     found = []
     if n == 0:
-        found.append(f"No batch yet: this is what handbooks say of {prior.thickener}, not this kitchen.")
+        found.append(f"No batch yet: this is what {who_says(prior)} of {prior.thickener}, not this dish.")
     _, covariance = mixture.summary()
     x = float(np.mean(ln_concentration(curve.doses, prior, curve.pot))) if n else 0.0
     left = np.sqrt(covariance[0, 0] + 2 * x * covariance[0, 1] + x * x * covariance[1, 1])
@@ -35,9 +36,10 @@ def flags(curve: DoseCurve) -> tuple[str, ...]:
             "thickens this dish; cook two doses at least 1.5 times apart."
         )
     elif n >= 2 and curve.doses.max() / curve.doses.min() < 1.5:
+        ratio = curve.doses.max() / curve.doses.min()
+        alike = "All pots had about one dose" if ratio < 1.05 else f"The doses lie within a factor {ratio:.2g}"
         found.append(
-            f"The doses lie within a factor {curve.doses.max() / curve.doses.min():.2g}: how steeply "
-            f"thickness rises with dose still rests on what handbooks say of {prior.thickener}."
+            f"{alike}: how steeply thickness rises with dose still rests on what handbooks say of {prior.thickener}."
         )
     if n and not curve.bases_read:
         order = np.argsort(mixture.ln_base)

@@ -16,10 +16,18 @@ from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.contents import pot_of
-from spoonline.pots.counted import CookedPot, cooked_pots, weighed_loss
+from spoonline.pots.counted import BASE_ALONE, CookedPot, cooked_pots, weighed_loss
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import STAGES, Batch
-from spoonline.pots.thickness import Thickness, conditions, ln_range, shift_ln_sd, temperature_ratio, thickness_at
+from spoonline.pots.thickness import (
+    Thickness,
+    conditions,
+    is_fresh,
+    ln_range,
+    shift_ln_sd,
+    temperature_ratio,
+    thickness_at,
+)
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe, Target
 
@@ -49,7 +57,8 @@ PUREE_INDEX, PUREE_KJ = 0.4, 11.0
 class DishCurve:
     """A dish's dose curve together with the pots it rests on.
 
-    ``shares`` are the thickeners that are dosed as one, each with its share by mass; ``thickener`` is the largest of them.
+    ``shares`` are the thickeners that are dosed as one, each with its share by mass; ``thickener`` is the largest of them. ``liquid_l`` is the
+    liquid that they go into [L]: the recipe's forecast, or what strained sauces have shown it to be.
     """
 
     recipe: Recipe
@@ -58,6 +67,7 @@ class DishCurve:
     curve: DoseCurve
     pots: tuple[PotPoint, ...]
     loss: float
+    liquid_l: float
 
     @classmethod
     def fit(cls, recipe: Recipe, pots: Sequence[CookedPot], prior: Prior | None = None) -> DishCurve:
@@ -83,22 +93,27 @@ class DishCurve:
             reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
             points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason))
         counted = {point.batch.number for point in points if not point.left_out}
-        ladders = [_ladder(pot, water, belief.strength, recipe.target) for pot in pots if pot.batch.number in counted]
+        used = [pot for pot in pots if pot.inside and (pot.batch.number in counted or pot.left_out == BASE_ALONE)]
+        ladders = [_ladder(pot, water, belief.strength, recipe.target) for pot in used]
+        used, ladders = (
+            [pot for pot, each in zip(used, ladders, strict=True) if each],
+            [each for each in ladders if each],
+        )
         tools = {tool for ladder in ladders for *_, tool in ladder}
         degrees = [celsius for ladder in ladders for *_, celsius, _ in ladder]
         temperature_c, shear_rate_per_s = conditions(recipe.target)
         usual_c = float(np.median(degrees)) if degrees else temperature_c
-        used = [point for point in points if point.batch.number in counted]
+        rel_sd = [pot.inside.thickener_rel_sd if pot.inside else 0.0 for pot in used]
         curve = DoseCurve.fit_pots(
             [[(dose, viscosity) for dose, viscosity, *_ in ladder] for ladder in ladders], belief,
             [[math.hypot(own, shift_ln_sd(celsius, usual_c)) for _, _, own, celsius, _ in ladder] for ladder in ladders],
             base_pa_s=base_range(recipe, temperature_c, shear_rate_per_s),
             tool=[[tool for *_, tool in ladder] for ladder in ladders] if len(tools) > 1 else None,
-            days=[point.batch.cooked_on for point in used], dose_rel_sd=[point.dose_rel_sd for point in used],
+            days=[pot.batch.cooked_on for pot in used], dose_rel_sd=rel_sd,
             shared_ln_sd=shift_ln_sd(usual_c, temperature_c), pot=water, temperature_c=temperature_c,
-            shear_rate_per_s=shear_rate_per_s, batch_numbers=[point.batch.number for point in used],
+            shear_rate_per_s=shear_rate_per_s, batch_numbers=[pot.batch.number for pot in used],
         )  # fmt: skip
-        return cls(recipe, thickener, shares, curve, tuple(points), loss)
+        return cls(recipe, thickener, shares, curve, tuple(points), loss, recipe.liquid_l * _strained(pots))
 
     @property
     def target(self) -> Target | None:
@@ -108,7 +123,7 @@ class DishCurve:
     @property
     def dose_g_per_l(self) -> float:
         """The recipe's own dose of what is dosed [g/L]."""
-        return sum(self.recipe.doses_g_per_l[name] for name in self.shares)
+        return sum(self.recipe.thickeners_g[name] for name in self.shares) / self.liquid_l
 
     @property
     def dosed(self) -> str:
@@ -143,7 +158,7 @@ class DishCurve:
 
     def grams(self, dose_g_per_l: float) -> float:
         """Thickener for this recipe's liquid at a dose [g]."""
-        return dose_g_per_l * self.recipe.liquid_l
+        return dose_g_per_l * self.liquid_l
 
     def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float | None]:
         """The dose in level spoons for this recipe, and the :meth:`chance` of a pot thickened with them."""
@@ -154,7 +169,7 @@ class DishCurve:
         spooned = [facts.grams(amount, name, system) for name, amount in amounts.items()]
         mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
         words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]
-        return " and ".join(words), self.chance(mass / self.recipe.liquid_l, sd / mass)
+        return " and ".join(words), self.chance(mass / self.liquid_l, sd / mass)
 
     def with_dose(self, dose_g_per_l: float, instead: str | None = None) -> Recipe:
         """The recipe with what is dosed, or another thickener instead of it, set to this dose in grams; the method stays as written.
@@ -181,12 +196,12 @@ class DishCurve:
 
     def doses(self, points: int = 200) -> NDArray[np.float64]:
         """Doses worth drawing [g/L]: half the least to twice the most of the pots, and of what the aim (or the recipe) asks for."""
-        ends = [pot.dose_g_per_l for pot in self.pots if pot.dose_g_per_l > 0]
+        ends = [pot.dose_g_per_l for pot in self.pots if pot.dose_g_per_l > 0] or [self.dose_g_per_l]
         if self.target is None:
             ends.append(self.dose_g_per_l)
         else:
             best, low, high = self.curve.dose_for(float(self.target.viscosity_pa_s))
-            ends += [each for each in (best, min(high, 3 * best), max(low, best / 3)) if np.isfinite(each)]
+            ends += [each for each in (best, min(high, 3 * best), max(low, best / 3)) if np.isfinite(each) and each > 0]
         return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)
 
     def _repr_html_(self) -> str:
@@ -203,6 +218,16 @@ def _dosed_as_one(recipe: Recipe, thickener: str) -> dict[str, float]:
     return {name: mass / sum(together.values()) for name, mass in together.items()}
 
 
+def _strained(pots: Sequence[CookedPot]) -> float:
+    """Liquid over what was forecast, as pots whose sauce was strained and weighed have shown it; 1 where none was."""
+    found = [
+        pot.inside.liquid_l / pot.recipe.liquid_l
+        for pot in pots
+        if pot.counts and pot.inside and pot.recipe and any(each.kind == "strained" for each in pot.batch.moments)
+    ]
+    return float(np.median(found)) if found else 1.0
+
+
 def _ladder(
     pot: CookedPot, water: Pot, strength: float, target: Target | None
 ) -> list[tuple[float, float, float, float, str]]:
@@ -213,13 +238,13 @@ def _ladder(
     found = []
     for reading, inside in pot.read:
         stage = STAGES[reading.stage]
-        if stage.thickened and not stage.fresh:
+        if stage.thickened and not is_fresh(reading.stage, target):
             continue
         thickness, dose = thickness_at(reading, target), 0.0
         viscosity = thickness.viscosity_pa_s
         if stage.thickened:
-            dose = float(water.dose(inside.percent, strength))
-        else:
+            dose = float(water.dose(inside.percent, strength)) if inside.starch_g else 0.0
+        if not dose:
             viscosity *= (inside.water_g / inside.liquid_l / water.water_g_per_l) ** BASE_POWER
         found.append((dose, viscosity, thickness.own_ln_sd, float(reading.temperature_c), reading.tool))
     return [each for at, each in enumerate(found) if all(each[0] >= before[0] for before in found[:at])]

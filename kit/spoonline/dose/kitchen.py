@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import Prior, prior_for
+from spoonline.dose.priors import KITCHEN, Prior, prior_for
 from spoonline.measures.errors import BatchError
 from spoonline.pots.thickness import T90
 
@@ -107,7 +107,7 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
         table, level_pa_s=float(np.exp(middle[0] + x * middle[1])), exponent=float(middle[1]), exponent_sd=math.sqrt(spread[1, 1]),
         level_ln_sd=math.hypot(math.sqrt(spread[0, 0] - spread[0, 1] ** 2 / spread[1, 1]), box), strength_ln_sd=0.0,
         reference_percent=float(table.reference_percent * np.exp(x)), reference_c=at_c, reference_per_s=at_per_s,
-        batch_sd=math.sqrt(squares / df), batch_df=float(df), source=f"{dishes} of this kitchen, and the tables",
+        batch_sd=math.sqrt(squares / df), batch_df=float(df), source=f"{dishes}{KITCHEN}",
     )  # fmt: skip
 
 

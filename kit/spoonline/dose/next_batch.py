@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import ndtr
 
-from spoonline.dose.priors import ln_concentration
+from spoonline.dose.priors import KITCHEN, Prior, ln_concentration
 from spoonline.pots.counted import TESTED_POTS, BandCount
 
 if TYPE_CHECKING:
@@ -81,26 +81,23 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
             dose, chance = first, float(curve.chance(first, target_pa_s, band))
         _, gain, told = most_informative(curve, target_pa_s, band, dose)
         read_base = _read_base(curve, target_pa_s, told)
-        rests = (
-            "with the base as it was read"
-            if curve.bases_read
-            else f"what handbooks say of {curve.prior.thickener} here"
-        )
+        base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
+        rests = f"what {who_says(curve.prior)} of {curve.prior.thickener} here{base_read}"
         low = ", on the low side (starch can be added, not taken out)" if thick else ""
         reason = f"No batch yet: start at {dose:.3g} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
         return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
     alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
     read_base = _read_base(curve, target_pa_s, told)
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
-    dose, count = _kept(curve, dose, target_pa_s, band, settled=settled)
+    dose, count = _kept(curve, dose, target_pa_s, band)
     chance = float(curve.chance(dose, target_pa_s, band))
     amount, ten = f"{dose:.3g} g/L", in_ten(chance)
     if count.enough:
         reason = f"Keep this dose: {count.inside} of the last {count.read} pots at {amount} read inside the band, and {ten} more should."
     elif settled:
-        again = (
-            f" again ({count.inside} of {TESTED_POTS} good batches so far)" if count.read else ", the best dose so far"
-        )
+        one_day = ", all on one day: one more day is wanted" if count.inside >= TESTED_POTS else ""
+        there = f" again ({count.inside} of the last {count.read} pots there read inside{one_day})"
+        again = there if count.read else ", the best dose so far"
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
         reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
@@ -121,14 +118,19 @@ def _read_base(curve: DoseCurve, target_pa_s: float, told: float) -> str:
     return READ_BASE.format(percent=100 * (1 - np.sqrt(1 - tells))) if tells > min(told, WORTH_READING) else ""
 
 
+def who_says(prior: Prior) -> str:
+    """Whose word is taken before a dish's own pots: handbooks', or that of the kitchen's other dishes too."""
+    return "this kitchen's other dishes and handbooks say" if prior.source.endswith(KITCHEN) else "handbooks say"
+
+
 def odd_text(curve: DoseCurve) -> str:
     """Which pots to look at first because they do not fit the others; blank where all do."""
     named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
     return f" First check batch {named}: it does not fit the others." if named else ""
 
 
-def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float, *, settled: bool) -> tuple[float, BandCount]:
-    """The dose to cook, and the last pots at it: a dose that is tested stays, and one that is settled moves by no less than a cook can tell."""
+def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float) -> tuple[float, BandCount]:
+    """The dose to cook, and the last pots at it: a dose that is tested stays, and none moves by less than a cook can tell."""
     inside = np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band)
 
     def at(each: float) -> BandCount:
@@ -143,7 +145,7 @@ def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float, *, set
         if at(kept).enough:
             return kept, at(kept)
     chances = curve.chance([middle, dose], target_pa_s, band)
-    dose = middle if settled and chances[0] > chances[1] - SMALL_GAIN else dose
+    dose = middle if chances[0] > chances[1] - SMALL_GAIN else dose
     return dose, at(dose)
 
 

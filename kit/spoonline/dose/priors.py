@@ -31,6 +31,8 @@ JOIN_ENDS, JOINS = (1 / 3, 1.1), 5
 
 # Pot-to-pot spread of ln viscosity where a kitchen has no history, days included (judged), and as how many pots it weighs.
 USUAL_SPREAD, USUAL_DF = 0.14, 6.0
+# How the source of a prior ends that a kitchen's own dishes have taught.
+KITCHEN = " of this kitchen, and the tables"
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from statistics import median
 from spoonline.measures.errors import BatchError
 from spoonline.pots.contents import PotContents, read_inside
 from spoonline.pots.records import STAGES, Batch, Reading
-from spoonline.pots.thickness import Thickness, batch_thickness
+from spoonline.pots.thickness import Thickness, batch_thickness, is_fresh
 from spoonline.recipes import Recipe, Target
 
 # So many of the last pots of one dose inside the band, on so many days, before a recipe is called tested (three, as the USDA words a
@@ -18,6 +18,8 @@ from spoonline.recipes import Recipe, Target
 TESTED_POTS, LAST_POTS, TESTED_DAYS = 3, 4, 2
 # Pots are of one recipe where each quantity per litre is the same but for this (judged: less than a cook's weighing shows).
 SAME_QUANTITY = 0.05
+# A pot that was read only before anything thickened it: it tells the curve of the base, and is no pot of the dish.
+BASE_ALONE = "no thickener went in: only its base was read"
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ def cooked_pot(
     except BatchError as err:
         own = own or str(err).rstrip(".")
     thickness = batch_thickness(batch, target)
-    fresh = [each for reading, each in read if STAGES[reading.stage].fresh]
+    fresh = [each for reading, each in read if is_fresh(reading.stage, target)]
     held = fresh[-1] if fresh else held
     held = held if held is not None and held.liquid_l > 0 else None
     return CookedPot(batch, recipe, held, thickness, own or _what_lacks(batch, version, recipe, thickness), tuple(read))
@@ -116,8 +118,15 @@ def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thi
         return f"its version {batch.version} is not there: taken back, or damaged"
     if thickness is None:
         reasons = dict.fromkeys(reading.left_out for reading in batch.readings if reading.left_out)
-        return f"its reading is left out: {'; '.join(reasons)}" if reasons else "not read hot or served"
-    return "no thickener went in" if recipe.thickener_g == 0 < version.thickener_g else ""
+        bare = any(not STAGES[reading.stage].thickened for reading in batch.readings if not reading.left_out)
+        return (
+            BASE_ALONE
+            if bare
+            else f"its reading is left out: {'; '.join(reasons)}"
+            if reasons
+            else "not read hot or served"
+        )
+    return BASE_ALONE if recipe.thickener_g == 0 < version.thickener_g else ""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,8 @@ from spoonline.recipes import Target
 ACTIVATION_KJ, ACTIVATION_KJ_SD = 17.0, 6.0
 FLOW_INDEX, FLOW_INDEX_SD = 0.5, 0.1
 SOUP_DENSITY_KG_M3 = 1030.0
+# A dish whose aim is colder than this is eaten cold [C].
+SERVED_COLD_C = 20.0
 T90 = 1.6448536269514722
 T95 = 1.959963984540054
 # Two readings with one tool share what its single figure leaves open; only a change of the flow index matters (judged).
@@ -143,15 +145,22 @@ def tool_ln_sd(name: str, shear_rate_per_s: float) -> float:
     return 0.0
 
 
-def read_at(batch: Batch, stage: str = "") -> list[Reading]:
-    """The readings of a pot at a stage, but for those that a cook left out; without a stage the fresh ones of how it ended.
+def is_fresh(stage: str, target: Target | None) -> bool:
+    """Whether a reading at this stage tells how thick the pot is meant to be: fresh, or chilled where the aim itself is cold."""
+    what = STAGES[stage]
+    cold = target is not None and target.temperature_c < SERVED_COLD_C
+    return what.fresh or (cold and what.temperature_c is not None and what.temperature_c < SERVED_COLD_C)
+
+
+def read_at(batch: Batch, stage: str = "", target: Target | None = None) -> list[Reading]:
+    """The readings of a pot at a stage, but for those that a cook left out; without a stage the fresh ones (:func:`is_fresh`) of how it ended.
 
     Fresh readings may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid. What was
     read before something more was put in was read of another pot.
     """
     if stage:
         return [each for each in batch.readings if each.stage == stage and not each.left_out]
-    found = [each for each in batch.readings if STAGES[each.stage].fresh and not each.left_out]
+    found = [each for each in batch.readings if is_fresh(each.stage, target) and not each.left_out]
     ended: list[Reading] = []
     changed = True
     for moment in batch.moments:
@@ -166,7 +175,7 @@ def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:
 
     Readings of one pot share the pot, so they are averaged here and are never taken for several pots. None without such a reading.
     """
-    found = [thickness_at(each, target) for each in read_at(batch)]
+    found = [thickness_at(each, target) for each in read_at(batch, target=target)]
     if not found:
         return None
     logs, ln_sd = np.array([(math.log(each.viscosity_pa_s), each.ln_sd) for each in found]).T

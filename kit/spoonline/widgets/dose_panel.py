@@ -159,15 +159,17 @@ class DosePanel(Panel):
         own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
         if not found or (found.tested and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE):
             return own
-        return found.dose_g_per_l
+        # as it can be weighed, so that every figure on the screen is that of the grams
+        return _grams(self._curve(), found.dose_g_per_l) / self._curve().liquid_l
 
     def _show_answer(self, dish: Dish, curve: DishCurve) -> None:
         text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
         if dish.next is not None:
             dose, reason = self._first(), dish.next.reason
-            grams = f"{_grams(curve, dose):g} g {curve.dosed} in {dish.recipe.liquid_l:.3g} L"
-            chance = f"{in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
-            text = f"Cook the next pot at {dose:.1f} g/L: {grams}. {chance}"
+            do = "Keep" if dish.next.tested else "Cook the next pot at"
+            text = f"{do} {dose:.1f} g/L: {_grams(curve, dose):g} g {curve.dosed} in {curve.liquid_l:.3g} L of liquid."
+            text += f" {in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
+            text = text if dose > 0 else "No thickener: the liquid is thick enough as it is."
         anew = notes([dish.worked_out_anew] if dish.worked_out_anew else [])
         self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note") + anew)
 
@@ -202,7 +204,7 @@ class DosePanel(Panel):
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
             text = (
-                f"{dose:g} g/L is {_grams(curve, dose):.1f} g in {curve.recipe.liquid_l:.3g} L ({spoons}): the average pot "
+                f"{dose:g} g/L is {_grams(curve, dose):.1f} g in {curve.liquid_l:.3g} L ({spoons}): the average pot "
                 f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
             )
             if chance is not None and spoon_chance is not None:
@@ -220,7 +222,7 @@ class DosePanel(Panel):
             return
         curve = self._curve()
         found = swap(curve, self.thickener.value, self.chosen)
-        grams = f"{curve.grams(found.dose.best):.3g} g in {curve.recipe.liquid_l:.3g} L"
+        grams = f"{curve.grams(found.dose.best):.3g} g in {curve.liquid_l:.3g} L"
         self.swap_answer.say(f"{found.text} That is {grams}.")
         traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
         others = found.trade_text()
@@ -269,6 +271,10 @@ class DosePanel(Panel):
 
     def _save(self) -> None:
         dish, dose = self.dish, self.chosen
+        if dose == 0 and dish is not None and dish.curve is not None:
+            raise BatchError(
+                "A dose of 0 g/L came, which is no version of this dish: leave the thickener out of tonight's pot and note it."
+            )
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
         if curve is not None and abs(dose - curve.dose_g_per_l) >= STEP / 2:
             self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
@@ -295,7 +301,13 @@ class DosePanel(Panel):
         self.began = version.number
         self.back.offer(version, version.name)
         self._fit()
-        saved = f"Saved {version.name}: {version.recipe.dose_text}.{method}"
+        curve = self.dish.curve if self.dish else None
+        amounts = (
+            f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {curve.dose_g_per_l:.1f} g/L"
+            if curve
+            else version.recipe.dose_text
+        )
+        saved = f"Saved {version.name}: {amounts}.{method}"
         self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 
     def _curve(self) -> DishCurve:
