@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from spoonline import flow
-from spoonline.pots.counted import CookedPot, cooked_pot
+from spoonline.pots.counted import CookedPot, cooked_pot, weighed_loss
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness
 from spoonline.recipes import Recipe, Target
@@ -60,13 +60,19 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
 
 
 def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe]) -> pd.DataFrame:
-    """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number)."""
+    """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number).
 
-    def row(batch: Batch) -> dict[str, Any]:
+    One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`.
+    """
+
+    def cooked(batch: Batch, usual: float | None = None) -> CookedPot:
         version = recipes[batch.title, batch.version]
-        return pot_row(cooked_pot(batch, {batch.version: version}, version.target), version.target)
+        return cooked_pot(batch, {batch.version: version}, version.target, usual=usual)
 
-    return framed(map(row, batches), BATCHES)
+    first = [cooked(batch) for batch in batches]
+    usual = {title: weighed_loss(pot for pot in first if pot.batch.title == title) for title in {each.title for each in batches}}
+    found = (pot if pot.inside is None or pot.inside.weighed else cooked(pot.batch, usual[pot.batch.title]) for pot in first)
+    return framed((pot_row(pot, recipes[pot.batch.title, pot.batch.version].target) for pot in found), BATCHES)
 
 
 def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:
