@@ -107,7 +107,9 @@ def test_no_mass_is_below_none() -> None:
     assert np.linalg.eigvalsh(found.cov).min() > -1e-6
     gone = along(evaporated=1, taken_out=1)
     assert (ALL + gone) @ found.x == pytest.approx(found.of("put_in"), rel=1e-12)
-    with pytest.raises(BatchError, match=r"What was weighed leaves \d+ g less than no water in the pot; check the masses"):
+    with pytest.raises(
+        BatchError, match=r"What was weighed leaves \d+ g less than no water in the pot; check the masses"
+    ):
         last(SOUP, strained(10))
     for mass in range(50, 900, 50):
         try:
@@ -120,10 +122,16 @@ def test_no_mass_is_below_none() -> None:
 
 def test_a_forecast_ends_where_the_water_does() -> None:
     """Nobody weighed these pots, so nobody can have made a mistake."""
-    creamy = Recipe(title="Creamy", ingredients=["1 kg beef", "200 g double cream", "5 g corn starch"], steps=["Boil for 5 h."])
-    for recipe, story in ((creamy, []), (SOUP, [{"kind": "held", "minutes": 5000}]), (SOUP, [{"kind": "held", "minutes": 300}] * 5)):
+    creamy = Recipe(
+        title="Creamy", ingredients=["1 kg beef", "200 g double cream", "5 g corn starch"], steps=["Boil for 5 h."]
+    )
+    for recipe, story in (
+        (creamy, []),
+        (SOUP, [{"kind": "held", "minutes": 5000}]),
+        (SOUP, [{"kind": "held", "minutes": 300}] * 5),
+    ):
         found = states(batch(recipe, *story), recipe)[-1]
-        assert 0 < found.of("water") and found.sum(along(evaporated=1))[1] <= found.of("put_in")
+        assert found.of("water") > 0 and found.sum(along(evaporated=1))[1] <= found.of("put_in")
     cream = Recipe(title="Cream", ingredients=["900 g butter", "60 g water", "5 g corn starch"], steps=["Simmer."])
     assert contents(cream).water_g > 0
     with pytest.raises(BatchError, match="950 g evaporated of 1002 g of water; check the two masses"):
@@ -144,7 +152,9 @@ def test_a_pot_that_is_served_to_the_end_is_no_fault() -> None:
 def test_thickener_and_liquid_leave_with_the_ladle() -> None:
     """Half of 30 g in a litre is ladled out and half a litre of water put in: 15 g in a litre."""
     half = [HOT, served(515)]
-    water, starch = ({"kind": "put in", "item": item, "mass_g": mass} for item, mass in (("water", 500), ("corn starch", 10)))
+    water, starch = (
+        {"kind": "put in", "item": item, "mass_g": mass} for item, mass in (("water", 500), ("corn starch", 10))
+    )
     assert last(SOUP, *half)["dose_g_per_l"] == pytest.approx(SOUP.dose_g_per_l)
     assert last(SOUP, *half, water)["dose_g_per_l"] == pytest.approx(SOUP.dose_g_per_l / 2, rel=2e-3)
     assert last(SOUP, *half, starch)["dose_g_per_l"] == pytest.approx(SOUP.dose_g_per_l * 25 / 15)
@@ -167,7 +177,12 @@ def test_a_sauce_strained_as_forecast_keeps_its_dose() -> None:
 
 @pytest.mark.parametrize(
     ("item", "fact"),
-    [("2 tbsp butter", "butter"), ("100 g butter", "butter"), ("butter, melted", "butter"), ("100 ml double cream", "double cream")],
+    [
+        ("2 tbsp butter", "butter"),
+        ("100 g butter", "butter"),
+        ("butter, melted", "butter"),
+        ("100 ml double cream", "double cream"),
+    ],
 )
 def test_the_grams_of_what_was_put_in_rule_whatever_stands_in_its_words(item: str, fact: str) -> None:
     found = last(SOUP, HOT, {"kind": "put in", "item": item, "mass_g": 30, "sd_g": 4})

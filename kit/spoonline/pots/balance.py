@@ -65,7 +65,14 @@ STEAM = along(water=-1, evaporated=1, boiled_off=1, new_steam=1)
 # Of the water of a sauce so much boils away at most (judged): a forecast ends there, a weighing that shows more is refused.
 MOST_STEAM = 0.9
 # What cannot be less than none: what a weighing puts below it, it puts there by chance or, beyond so many uncertainties, by a fault.
-NO_LESS = ("water", "thickener", "starch", "dosed", "fat", "rest", "solids", "other_starch")
+NO_LESS = {
+    "water": "water",
+    "thickener": "thickener",
+    "dosed": "thickener",
+    "fat": "fat",
+    "solids": "pieces",
+    "other_starch": "starch",
+}
 CHANCE_SDS = 4.0
 GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
 
@@ -174,7 +181,7 @@ class PotBalance:
             self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, goes_g)
 
     def weigh(self, mass_g: float, tare_g: float | None, pot: str = "") -> None:
-        """The pot is weighed [g], the same as last if none is named. Without a tare its first weighing finds it; the next shows what has gone."""
+        """The pot is weighed [g], the last one if none is named. Without a tare the first weighing finds it; the next shows what has gone."""
         pot = self.on_scale = pot or self.on_scale
         if tare_g is not None:
             self.tares[pot] = tare_g
@@ -254,15 +261,14 @@ class PotBalance:
 
     def _none_less(self) -> None:
         """What a weighing has put below none is none, and what was unsure with it follows."""
-        for name in NO_LESS:
+        for name, words in NO_LESS.items():
             one = along(**{name: 1})
             value, sd = self._sum(one)
-            if value < -CHANCE_SDS * sd - SCALE_SD_G:
-                what = {"solids": "pieces", "rest": "other food", "dosed": "thickener"}.get(name, name.replace("_", " "))
+            if value < -max(CHANCE_SDS * sd, SCALE_SD_G):
                 raise BatchError(
-                    f"What was weighed leaves {-value:.0f} g less than no {what} in the pot; check the masses, and what was taken out."
+                    f"What was weighed leaves {-value:.0f} g less than no {words} in the pot; check the masses, and what was taken out."
                 )
-            if value < -1e-9 and sd > 1e-6:
+            if -CHANCE_SDS * sd <= value < -1e-9:
                 self._learn(one, 0.0, 0.0, self.cov @ one)
                 self.x[AT[name]] = 0.0
 

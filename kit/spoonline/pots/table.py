@@ -70,8 +70,13 @@ def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Reci
         return cooked_pot(batch, {batch.version: version}, version.target, usual=usual)
 
     first = [cooked(batch) for batch in batches]
-    usual = {title: weighed_loss(pot for pot in first if pot.batch.title == title) for title in {each.title for each in batches}}
-    found = (pot if pot.inside is None or pot.inside.weighed else cooked(pot.batch, usual[pot.batch.title]) for pot in first)
+    usual = {
+        title: weighed_loss(pot for pot in first if pot.batch.title == title)
+        for title in {each.title for each in batches}
+    }
+    found = (
+        pot if pot.inside is None or pot.inside.weighed else cooked(pot.batch, usual[pot.batch.title]) for pot in first
+    )
     return framed((pot_row(pot, recipes[pot.batch.title, pot.batch.version].target) for pot in found), BATCHES)
 
 

@@ -152,7 +152,11 @@ def _sentence(err: ValidationError, name: str) -> str:
         return str(cause)
     place = " ".join(str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"])
     given, plain_words = first["input"], PLAINLY.get(first["type"])
-    said = plain_words.format(**first.get("ctx", {})) if plain_words else first["msg"].removeprefix("Value error, ").rstrip(".")
+    said = (
+        plain_words.format(**first.get("ctx", {}))
+        if plain_words
+        else first["msg"].removeprefix("Value error, ").rstrip(".")
+    )
     came = ""
     if isinstance(given, str | int | float | Decimal) and " came where " not in said:
         came = f" ({given if isinstance(given, Decimal) else repr(given)} came)"
