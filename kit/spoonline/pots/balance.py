@@ -65,14 +65,7 @@ STEAM = along(water=-1, evaporated=1, boiled_off=1, new_steam=1)
 # Of the water of a sauce so much boils away at most (judged): a forecast ends there, a weighing that shows more is refused.
 MOST_STEAM = 0.9
 # What cannot be less than none: what a weighing puts below it, it puts there by chance or, beyond so many uncertainties, by a fault.
-NO_LESS = {
-    "water": "water",
-    "thickener": "thickener",
-    "dosed": "thickener",
-    "fat": "fat",
-    "solids": "pieces",
-    "other_starch": "starch",
-}
+NO_LESS = ("water", "thickener", "fat", "solids", "other_starch")
 CHANCE_SDS = 4.0
 GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
 
@@ -98,7 +91,7 @@ class PotState:
         """All thickener put in so far over the liquid, as far as both are in the pot [g/L]; 0 without any, NaN without liquid."""
         dosed, liquid = self.of("dosed"), self.of("liquid")
         if liquid > 0:
-            return 1000 * dosed / liquid
+            return 1000 * max(dosed, 0.0) / liquid
         return 0.0 if dosed == self.of("taken_out") == 0 else math.nan
 
     def row(self) -> dict[str, Any]:
@@ -201,8 +194,7 @@ class PotBalance:
         if finds:
             self.x[AT["tare"]] += mass_g
             self.cov[AT["tare"], AT["tare"]] += SCALE_SD_G**2
-        if tare_g is None:
-            self.tared = pot
+        self.tared = pot if tare_g is None else self.tared
 
     def strain(self, mass_g: float) -> None:
         """The sauce is strained and weighed [g]: it is that, whatever was forecast, and it sets the liquid of the dose."""
@@ -214,10 +206,8 @@ class PotBalance:
         flows = SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1) + along(boiled_off=1)
         grams, liquid = float(flows @ self.x), self.x[AT["liquid"]]
         self._learn(SAUCE, mass_g, max(STRAINED_SD * mass_g, SCALE_SD_G), None, GIVES_JUICE if pieces else -STEAM)
-        if pieces:
-            self._no_gain(along(solids=-1, water_in_solids=-1), math.inf)
-        else:
-            self._no_gain(along(put_in=1, water_put_in=1), unsure_g)
+        instead = along(solids=-1, water_in_solids=-1) if pieces else along(put_in=1, water_put_in=1)
+        self._no_gain(instead, math.inf if pieces else unsure_g)
         change = np.eye(len(NAMES))
         # Its grams set the mL: a litre of milk or sugared juice stays what it was where the sauce weighs what was forecast.
         change[AT["liquid"]] = flows * (liquid / grams if min(liquid, grams) > 0 else 1.0)
@@ -261,12 +251,13 @@ class PotBalance:
 
     def _none_less(self) -> None:
         """What a weighing has put below none is none, and what was unsure with it follows."""
-        for name, words in NO_LESS.items():
+        for name in NO_LESS:
             one = along(**{name: 1})
             value, sd = self._sum(one)
             if value < -max(CHANCE_SDS * sd, SCALE_SD_G):
+                what = name.replace("_", " ")
                 raise BatchError(
-                    f"What was weighed leaves {-value:.0f} g less than no {words} in the pot; check the masses, and what was taken out."
+                    f"What was weighed leaves {-value:.0f} g less than no {what} in the pot; check the masses, and what was taken out."
                 )
             if -CHANCE_SDS * sd <= value < -1e-9:
                 self._learn(one, 0.0, 0.0, self.cov @ one)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from spoonline import flow
-from spoonline.pots.counted import CookedPot, cooked_pot, weighed_loss
+from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness
 from spoonline.recipes import Recipe, Target
@@ -62,22 +62,18 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
 def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe]) -> pd.DataFrame:
     """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number).
 
-    One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`.
+    One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`; pots of a dish stand together.
     """
 
-    def cooked(batch: Batch, usual: float | None = None) -> CookedPot:
+    def cooked(batch: Batch, usual: float | None) -> CookedPot:
         version = recipes[batch.title, batch.version]
         return cooked_pot(batch, {batch.version: version}, version.target, usual=usual)
 
-    first = [cooked(batch) for batch in batches]
-    usual = {
-        title: weighed_loss(pot for pot in first if pot.batch.title == title)
-        for title in {each.title for each in batches}
-    }
-    found = (
-        pot if pot.inside is None or pot.inside.weighed else cooked(pot.batch, usual[pot.batch.title]) for pot in first
-    )
-    return framed((pot_row(pot, recipes[pot.batch.title, pot.batch.version].target) for pot in found), BATCHES)
+    dishes: dict[str, list[Batch]] = {}
+    for batch in batches:
+        dishes.setdefault(batch.title, []).append(batch)
+    pots = (pot for dish in dishes.values() for pot in lost_as_usual(dish, cooked))
+    return framed((pot_row(pot, recipes[pot.batch.title, pot.batch.version].target) for pot in pots), BATCHES)
 
 
 def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:

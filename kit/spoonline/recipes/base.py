@@ -151,12 +151,9 @@ def _sentence(err: ValidationError, name: str) -> str:
     if isinstance(cause, KitchenError):
         return str(cause)
     place = " ".join(str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"])
-    given, plain_words = first["input"], PLAINLY.get(first["type"])
-    said = (
-        plain_words.format(**first.get("ctx", {}))
-        if plain_words
-        else first["msg"].removeprefix("Value error, ").rstrip(".")
-    )
+    given, said = first["input"], first["msg"].removeprefix("Value error, ").rstrip(".")
+    if first["type"] in PLAINLY:
+        said = PLAINLY[first["type"]].format(**first.get("ctx", {}))
     came = ""
     if isinstance(given, str | int | float | Decimal) and " came where " not in said:
         came = f" ({given if isinstance(given, Decimal) else repr(given)} came)"
