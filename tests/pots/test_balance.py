@@ -11,7 +11,7 @@ import spoonline as sl
 from pots.pots import reading
 from spoonline.measures.errors import BatchError
 from spoonline.pots import Batch, contents
-from spoonline.pots.balance import ALL, SAUCE, along, states
+from spoonline.pots.balance import ALL, AT, SAUCE, PotBalance, along, states
 from spoonline.pots.contents import inside
 from spoonline.recipes import Recipe
 
@@ -94,6 +94,8 @@ def test_heat_after_a_straining_or_a_reading_adds_to_the_cooking() -> None:
     told = {"kind": "held", "minutes": 120, "temperature_c": 98}
     assert last(STEW, read, {**told, "minutes": 10})["evaporated_g"] == pytest.approx(204 + 17)
     assert last(STEW, told, read)["evaporated_g"] == pytest.approx(204), "the cooking itself, once"
+    warm = last(STEW, {**told, "temperature_c": 65})
+    assert warm["evaporated_g"] == pytest.approx(204 + 120 * 0.18), "kept warm, not cooked"
     assert last(STEW, {**told, "temperature_c": 0})["evaporated_g"] == pytest.approx(204), "cold is no cooking"
 
 
@@ -102,8 +104,9 @@ def test_no_mass_is_below_none() -> None:
     duck = Recipe(
         title="Duck", ingredients=["1 kg duck legs", "500 g chicken stock", "20 g corn starch"], steps=["Cover and simmer 1 hour."]
     )  # fmt: skip
-    found = states(batch(duck, strained(450)), duck)[-1]
-    assert found.of("fat") == 0 and found.sum(SAUCE)[0] == pytest.approx(450, abs=1)
+    for mass in (450, 350):
+        found = states(batch(duck, strained(mass)), duck)[-1]
+        assert found.of("fat") == 0 and found.sum(SAUCE)[0] == pytest.approx(mass, abs=1)
     assert np.linalg.eigvalsh(found.cov).min() > -1e-6
     gone = along(evaporated=1, taken_out=1)
     assert (ALL + gone) @ found.x == pytest.approx(found.of("put_in"), rel=1e-12)
@@ -145,6 +148,7 @@ def test_a_pot_that_is_served_to_the_end_is_no_fault() -> None:
     assert found.dose_g_per_l == pytest.approx(SOUP.dose_g_per_l), "the last drop is as the first"
     empty = states(batch(SOUP, HOT, served(1030)), SOUP)[-1]
     assert np.isnan(empty.dose_g_per_l) and empty.sum(SAUCE)[0] == pytest.approx(0, abs=1e-9)
+    assert last(SOUP, weighed(2030), weighed(1230))["evaporated_g"] == pytest.approx(800), "boiled down to a glaze"
     with pytest.raises(BatchError, match="930 g evaporated of"):
         last(SOUP, weighed(2030), weighed(1100))
 
@@ -161,7 +165,9 @@ def test_thickener_and_liquid_leave_with_the_ladle() -> None:
     assert last(SOUP, *half, water, strained(1015))["dose_g_per_l"] == pytest.approx(SOUP.dose_g_per_l / 2, rel=2e-3)
     boiled = {"kind": "held", "minutes": 20, "temperature_c": 98}
     late = last(SOUP, boiled, served(440), boiled, strained(290))
-    assert late["dose_g_per_l"] == pytest.approx(SOUP.dose_g_per_l), "what boiled off before the ladle left with it"
+    assert late["dose_g_per_l"] == pytest.approx(SOUP.dose_g_per_l)
+    left = states(batch(SOUP, boiled, served(440)), SOUP)[-1]
+    assert left.of("boiled_off") == pytest.approx(75), "half of what boiled off left with the ladle"
 
 
 def test_a_sauce_strained_as_forecast_keeps_its_dose() -> None:
@@ -171,6 +177,13 @@ def test_a_sauce_strained_as_forecast_keeps_its_dose() -> None:
         before = last(sauce)
         after = last(sauce, strained(round(before["sauce_g"], 1)))
         assert after["dose_g_per_l"] == pytest.approx(before["dose_g_per_l"], rel=1e-3)
+    carrots = Recipe(
+        title="Carrots", ingredients=["1 l whole milk", "500 g carrots [whole]", "30 g corn starch", "100 g butter"]
+    )
+    first, strain = (states(batch(carrots, HOT, *more), carrots)[-1] for more in ([], [strained(1050)]))
+    # By hand: neither the 30 g of starch nor the 100 g of butter is liquid.
+    flows = [each.sum(SAUCE)[0] - 130 + each.of("boiled_off") for each in (first, strain)]
+    assert strain.of("liquid") == pytest.approx(first.of("liquid") * flows[1] / flows[0], rel=1e-5)
     thicker = last(sauce, strained(round(0.9 * before["sauce_g"], 1)))
     assert thicker["dose_g_per_l"] > before["dose_g_per_l"], "less came out than was forecast"
 
@@ -210,3 +223,17 @@ def test_wrong_fields_are_told_in_plain_words() -> None:
         with pytest.raises(BatchError) as caught:
             Batch(title="x", version=1, cooked_on="2026-01-08", moments=given)
         assert str(caught.value).endswith(said)
+
+
+def test_what_is_below_none_by_chance_is_none_and_by_far_is_refused() -> None:
+    """Melted fat good to 15 g: 40 g less than none is within four times that, and stays in the pieces; 70 g is not."""
+    melts = along(fat=1, solids=-1)
+    for fat, refused in ((-40, False), (-70, True)):
+        pot = PotBalance()
+        pot.x, pot.cov = along(water=1000, solids=500, fat=fat, put_in=1500 + fat), 15**2 * np.outer(melts, melts)
+        if refused:
+            with pytest.raises(BatchError, match="leaves 70 g less than no fat in the pot; check the masses"):
+                pot._none_less()
+        else:
+            pot._none_less()
+            assert (pot.x[AT["fat"]], pot.x[AT["solids"]]) == pytest.approx((0, 460))

@@ -127,6 +127,7 @@ def test_all_pieces_lifted_say_how_much_juice_there_was() -> None:
     )
     assert lifted.of("solids") == pytest.approx(0, abs=1e-9)
     assert sum(lifted.of(name) for name in ("water", "rest", "fat")) == pytest.approx(500 + 335 - 35, abs=1e-6)
+    assert lifted.of("liquid") == pytest.approx(500 + 335 - 35, abs=1), "and that is its liquid"
 
 
 def test_starch_as_bought_is_89_per_cent_dry() -> None:
