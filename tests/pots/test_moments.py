@@ -101,7 +101,7 @@ def test_mass_and_water_are_kept_in_every_story(happens: list[dict[str, Any]], r
 def test_a_ladle_out_of_an_empty_pot_changes_nothing() -> None:
     pot = PotBalance()
     pot.take(2.0, "served")
-    assert pot.state().x.sum() == 0 and pot.kept == 1
+    assert pot.state().x.sum() == 0
 
 
 def test_additions_dilute_boiling_concentrates_and_a_ladle_changes_neither() -> None:
@@ -125,13 +125,16 @@ def test_additions_dilute_boiling_concentrates_and_a_ladle_changes_neither() -> 
 
 
 def test_a_strained_and_weighed_sauce_sets_the_liquid() -> None:
-    """Liquid = sauce less thickener and melted fat, plus what has evaporated; by hand."""
+    """Liquid = sauce less thickener and melted fat, plus what has evaporated, in mL as its lines are; by hand."""
     late = [{"kind": "strained", "mass_g": 640}, {"kind": "put in", "line": 5}, read()]
     found = sl.pot_states(cooked(*late), STEW)
     strained, last = found[found["moment"].str.startswith("strained")].iloc[0], found.iloc[-1]
     assert strained["sauce_g"] == pytest.approx(640, abs=1e-9) and strained["sauce_g_sd"] == pytest.approx(0.02 * 640)
     fat = next(at.of("no_liquid") for at in states(cooked(*late), STEW) if at.moment and at.moment.kind == "strained")
-    liquid_l = (640 - fat + strained["evaporated_g"]) / 1000
+    stock = STEW.ingredients[3]
+    heavier_g = float(stock.mass_g or 0) - float(stock.volume_ml or 0)
+    grams = 1000 * STEW.liquid_l + heavier_g
+    liquid_l = (640 - fat + strained["evaporated_g"]) * STEW.liquid_l / grams
     assert last["dose_g_per_l"] == pytest.approx(30 / liquid_l) and last["dose_g_per_l_sd"] > 0
     held = inside(cooked(*late), STEW)
     assert (

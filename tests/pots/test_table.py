@@ -8,7 +8,8 @@ import pytest
 import spoonline as sl
 from pots.pots import SOUP, pot, reading
 from spoonline.pots import batch_table, own_thickness, readings_table
-from spoonline.recipes import Version
+from spoonline.pots.counted import cooked_pots
+from spoonline.recipes import Recipe, Version
 
 FIGURES = (
     "evaporated_g",
@@ -31,6 +32,29 @@ def test_batches_have_typed_columns(demo: sl.Logbook) -> None:
         frame["title"].dtype, pd.CategoricalDtype
     )
     assert len(frame) == len(demo.all_batches()) == 23
+
+
+def test_a_pot_has_one_dose_in_every_table() -> None:
+    """A pot that was not weighed lost what the others of its dish did, in its table as in its curve."""
+    stew = Recipe(
+        title="Stew", ingredients=["1 kg stewing beef", "500 g beef stock", "25 g corn starch"], steps=["Cover and simmer for 2 hours."]
+    )  # fmt: skip
+    other = SOUP.model_copy(update={"title": "Other"})
+    pots = [
+        pot(1, 1.0, title="Stew", pot_before_g=3000, pot_after_g=2700),
+        pot(2, title="Stew", moments=[{"kind": "strained", "mass_g": 700}, {"kind": "read", "reading": reading(1.0)}]),
+        pot(1, 1.0, title="Other"),
+    ]
+    rows = batch_table(pots, {("Stew", 1): stew, ("Other", 1): other})
+    counted = cooked_pots(pots[:2], {1: stew}, stew.target)
+    assert rows["dose_g_per_l"].tolist()[:2] == [each.dose_g_per_l for each in counted]
+    usual = counted[0].inside.loss if counted[0].inside else 0.0
+    assert usual == pytest.approx(300 / 1525)
+    assert sl.pot_states(pots[1], stew, usual)["dose_g_per_l"].iloc[-1] == pytest.approx(rows["dose_g_per_l"][1])
+    alone = batch_table(pots[1:2], {("Stew", 1): stew})
+    assert alone["dose_g_per_l"][0] != pytest.approx(rows["dose_g_per_l"][1], rel=1e-3), (
+        "the other pot says what is usual"
+    )
 
 
 def test_an_unread_pot_has_gaps_and_says_why_it_does_not_count() -> None:

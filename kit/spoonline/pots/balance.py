@@ -7,6 +7,7 @@ pieces, taken out and gone as steam is always what went in.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -30,10 +31,12 @@ if TYPE_CHECKING:
 
 Vector = NDArray[np.float64]
 
-# In grams; starch in maize starch that does the same work, liquid in mL. What is pending leaves the pieces as they cook.
+# In grams; starch in maize starch that does the same work, liquid in mL. What is pending leaves the pieces as they cook; boiled off is
+# the steam of what is still in the pot, new steam what no weighing has seen yet.
 NAMES = (
     "water", "thickener", "fat", "rest", "solids", "evaporated", "taken_out", "put_in", "starch", "other_starch", "no_liquid",
     "water_in_solids", "water_taken_out", "water_put_in", "juice_pending", "broth_pending", "fat_pending", "dosed", "liquid", "tare",
+    "boiled_off", "new_steam",
 )  # fmt: skip
 AT = {name: place for place, name in enumerate(NAMES)}
 # Juice of meat holds so much that is no water: 4 % of the nutrients in a third of the mass (computed, purees_and_stews 3a).
@@ -54,13 +57,18 @@ def along(**shares: float) -> Vector:
 
 SAUCE = along(water=1, thickener=1, fat=1, rest=1)
 ALL = SAUCE + along(solids=1)
-WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1)
+WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1, dosed=1, liquid=1, boiled_off=1)
 WITH_SOLIDS = along(solids=1, water_in_solids=1, juice_pending=1, broth_pending=1, fat_pending=1)
 SHOWN = {"sauce_g": SAUCE, "sauce_l": SAUCE / SAUCE_G_PER_ML / 1000}
 for _name in ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out"):
     SHOWN[f"{_name}_g"] = along(**{_name: 1})
 WATERS = ("water", "water_in_solids")
-STEAM = along(water=-1, evaporated=1)
+STEAM = along(water=-1, evaporated=1, boiled_off=1, new_steam=1)
+# Of the water of a sauce so much boils away at most (judged): a forecast ends there, a weighing that shows more is refused.
+MOST_STEAM = 0.9
+# What cannot be less than none: what a weighing puts below it, it puts there by chance or, beyond so many uncertainties, by a fault.
+NO_LESS = ("water", "thickener", "fat", "solids", "other_starch")
+CHANCE_SDS = 4.0
 GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
 
 
@@ -82,9 +90,11 @@ class PotState:
 
     @property
     def dose_g_per_l(self) -> float:
-        """All thickener put in so far over the liquid [g/L]; 0 without any, NaN without liquid."""
+        """All thickener put in so far over the liquid, as far as both are in the pot [g/L]; 0 without any, NaN without liquid."""
         dosed, liquid = self.of("dosed"), self.of("liquid")
-        return 0.0 if dosed == 0 else 1000 * dosed / liquid if liquid > 0 else math.nan
+        if liquid > 0:
+            return 1000 * max(dosed, 0.0) / liquid
+        return 0.0 if dosed == self.of("taken_out") == 0 else math.nan
 
     def row(self) -> dict[str, Any]:
         """The moment as a row of :func:`pot_states`."""
@@ -102,7 +112,10 @@ class PotBalance:
 
     def __init__(self) -> None:
         self.x, self.cov = np.zeros(len(NAMES)), np.zeros((len(NAMES), len(NAMES)))
-        self.heated, self.kept, self.tares = False, 1.0, dict[str, float]()
+        self.heated, self.tares = False, dict[str, float]()
+        # The pot weighed last, and that whose tare a weighing found; a pot without a name may be any.
+        self.on_scale: str = ""
+        self.tared: str | None = None
 
     def put(self, line: Ingredient, fate: Fate) -> None:
         """A line goes in: water, fat and starch to the sauce, or as a piece whose juice comes as it cooks."""
@@ -129,8 +142,9 @@ class PotBalance:
 
     def evaporate(self, mass_g: float, sd_g: float) -> None:
         """So much is forecast to go as steam [g], nine tenths of the water at most."""
-        self.x += min(mass_g, 0.9 * max(self.x[AT["water"]], 0.0)) * STEAM
-        self.cov += sd_g**2 * np.outer(STEAM, STEAM)
+        goes_g = min(mass_g, MOST_STEAM * max(self.x[AT["water"]], 0.0))
+        self.x += goes_g * STEAM
+        self.cov += (sd_g if goes_g == mass_g else min(sd_g, goes_g)) ** 2 * np.outer(STEAM, STEAM)
         self.heated = True
 
     def take(self, mass_g: float, what: str, *, all_of_it: bool = False) -> None:
@@ -141,7 +155,7 @@ class PotBalance:
         if what == "fat":
             sd += FAT_ON_TOP / 3 * max(self.x[AT["solids"]], 0.0)
         name = "food" if what == "served" else what
-        goes_g = mass_g * (1 - CLINGS) if what == "solids" else mass_g
+        goes_g = mass_g - min(CLINGS * mass_g, max(self._sum(SAUCE)[0], 0.0)) if what == "solids" else mass_g
         if goes_g > held_g + 3 * sd + SCALE_SD_G:
             raise BatchError(
                 f"{mass_g:.0f} g of {name} was taken out of {held_g:.0f} g; check the grams and the order."
@@ -162,33 +176,38 @@ class PotBalance:
         else:
             goes_g = min(mass_g, max(held_g, 0.0))
             self._part(WITH_SAUCE + (WITH_SOLIDS if what == "served" else 0), portion, goes_g)
-            self.kept *= max(1 - goes_g / held_g, 1e-9) if goes_g > 0 else 1.0
 
     def weigh(self, mass_g: float, tare_g: float | None, pot: str = "") -> None:
-        """The pot is weighed [g]. Without a tare the first weighing finds it; the next then shows exactly what has gone since."""
+        """The pot is weighed [g], the last one if none is named. Without a tare the first weighing finds it; the next shows what has gone."""
+        pot = self.on_scale = pot or self.on_scale
         if tare_g is not None:
             self.tares[pot] = tare_g
-        tare_g = self.tares.get(pot)
-        if tare_g is None and self.x[AT["tare"]] == 0:
-            change = np.eye(len(NAMES))
+        tare_g, change = self.tares.get(pot), np.eye(len(NAMES))
+        change[AT["new_steam"]] = 0.0
+        if finds := tare_g is None and self.tared not in (pot, ""):
             change[AT["tare"]] = -ALL
-            self._linear(change)
+        else:
+            seen = ALL if tare_g is not None else ALL + along(tare=1)
+            # What a weighing shows to have gone is steam; whence it came follows from what else is unsure with what is new of it.
+            gone = -self.cov[:, AT["new_steam"]]
+            gone = gone if seen @ gone > SCALE_SD_G**2 else -STEAM
+            put = along(put_in=1, water_put_in=1)
+            self._learn(seen, mass_g - (tare_g or 0.0), SCALE_SD_G, gone if self.heated else None, put + along(water=1))
+            self._no_gain(put, 3 * self._sum(along(put_in=1))[1] + 3 * SCALE_SD_G)
+        self._linear(change)
+        if finds:
             self.x[AT["tare"]] += mass_g
             self.cov[AT["tare"], AT["tare"]] += SCALE_SD_G**2
-            return
-        seen = ALL if tare_g is not None else ALL + along(tare=1)
-        # What a weighing shows to have gone is steam; whence it came follows from what else is unsure with it.
-        gone = -self.cov[:, AT["evaporated"]]
-        gone = gone if seen @ gone > SCALE_SD_G**2 else -STEAM
-        put = along(put_in=1, water_put_in=1)
-        self._learn(seen, mass_g - (tare_g or 0.0), SCALE_SD_G, gone if self.heated else None, put + along(water=1))
-        self._no_gain(put, 3 * self._sum(along(put_in=1))[1] + 3 * SCALE_SD_G)
+        self.tared = pot if tare_g is None else self.tared
 
     def strain(self, mass_g: float) -> None:
         """The sauce is strained and weighed [g]: it is that, whatever was forecast, and it sets the liquid of the dose."""
         food, sd = self._sum(ALL)
-        if mass_g > food + 3 * sd + SCALE_SD_G:
+        unsure_g = 3 * math.hypot(sd, STRAINED_SD * mass_g) + SCALE_SD_G
+        if mass_g > food + unsure_g:
             raise BatchError(f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check both masses.")
+        flows = SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1) + along(boiled_off=1)
+        grams, liquid = float(flows @ self.x), self.x[AT["liquid"]]
         sauce, sd = self._sum(SAUCE)
         if sauce - mass_g > 2 * sd + STRAINED_SD * sauce:
             # Pulp stays in the sieve: it went in and is a solid from now on, of what was blended as far as that goes.
@@ -202,9 +221,11 @@ class PotBalance:
                 unsure = unsure - unsure[AT[put]] * along(**{put: 1, stays: 1})
         laid_to = unsure if SAUCE @ unsure > 1 else GIVES_JUICE if pieces else -STEAM
         self._learn(SAUCE, mass_g, max(STRAINED_SD * mass_g, SCALE_SD_G), laid_to)
-        self._no_gain(along(solids=-1, water_in_solids=-1), math.inf if pieces else 3 * SCALE_SD_G)
+        instead = along(solids=-1, water_in_solids=-1) if pieces else along(put_in=1, water_put_in=1)
+        self._no_gain(instead, math.inf if pieces else unsure_g)
         change = np.eye(len(NAMES))
-        change[AT["liquid"]] = (SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1)) / self.kept + along(evaporated=1)
+        # Its grams set the mL: a litre of milk or sugared juice stays what it was where the sauce weighs what was forecast.
+        change[AT["liquid"]] = flows * (liquid / grams if min(liquid, grams) > 0 else 1.0)
         self._linear(change)
 
     def put_back(self, mass_g: float) -> None:
@@ -232,13 +253,8 @@ class PotBalance:
             self.evaporate(*held(float(moment.minutes), None if celsius is None else float(celsius), cooked))
 
     def state(self, moment: Moment | None = None) -> PotState:
-        """What is in the pot now; a BatchError where more has gone as steam than there was water."""
-        water, gone = self.x[AT["water"]], self.x[AT["evaporated"]]
-        if gone > 0 and gone >= 0.9 * (water + gone):
-            raise BatchError(
-                f"{gone:.0f} g evaporated of {water + gone:.0f} g of water; check the two masses of the pot."
-            )
-        if water < -SCALE_SD_G:
+        """What is in the pot now; a BatchError where that is no water."""
+        if self.x[AT["water"]] < -SCALE_SD_G:
             raise BatchError("What was weighed leaves no water in the pot; check the masses, and what was taken out.")
         return PotState(moment, self.x.copy(), self.cov.copy())
 
@@ -258,16 +274,36 @@ class PotBalance:
         self.x = self.x + gain * (value - seen @ self.x)
         keeps = np.eye(len(NAMES)) - np.outer(gain, seen)
         self.cov = keeps @ self.cov @ keeps.T + sd**2 * np.outer(gain, gain)
+        self._none_less()
+
+    def _none_less(self) -> None:
+        """What a weighing has put below none is none, and what was unsure with it follows."""
+        for name in NO_LESS:
+            one = along(**{name: 1})
+            value, sd = self._sum(one)
+            if value < -max(CHANCE_SDS * sd, SCALE_SD_G):
+                what = name.replace("_", " ")
+                raise BatchError(
+                    f"What was weighed leaves {-value:.0f} g less than no {what} in the pot; check the masses, and what was taken out."
+                )
+            if -CHANCE_SDS * sd <= value < -1e-9:
+                self._learn(one, 0.0, 0.0, self.cov @ one)
+                self.x[AT[name]] = 0.0
 
     def _no_gain(self, instead: Vector, most_g: float) -> None:
-        """Steam never comes back: what a weighing seems to have gained is laid to something else, as far as that may be."""
-        gained = -self.x[AT["evaporated"]]
+        """Steam never comes back: what a weighing seems to have gained is laid to something else, as far as that may be.
+
+        Nor can there be more of it than there was water, in the sauce or in what was taken out.
+        """
+        gained, water = -self.x[AT["evaporated"]], along(water=1, water_taken_out=1, evaporated=1) @ self.x
+        if gained < 0 and -gained >= MOST_STEAM * water:
+            raise BatchError(f"{-gained:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
         if gained > most_g:
             raise BatchError(
                 f"The pot holds {gained:.0f} g more than went into it; check its masses, or write what was added."
             )
         if gained > 0:
-            self.x = self.x + gained * (along(evaporated=1) + instead)
+            self.x = self.x + gained * (along(evaporated=1, boiled_off=1) + instead)
 
     def _part(self, goes: Vector, portion: Vector, mass_g: float) -> None:
         """So much of a portion goes [g], and with it the same share of everything that is in it."""
@@ -331,8 +367,10 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
     fates = {id(line): fate for line, fate in zip(cooked.ingredients, cooked.fates, strict=True)}
     dough = cooked.kind == "dough"
     pot, found, minutes = PotBalance(), list[PotState](), None if batch.minutes is None else float(batch.minutes)
-    # The whole cooking is forecast once, unless the story tells its heat itself; the first of two weighings comes before it.
-    waits = not any(moment.kind == "held" and float(moment.temperature_c or 100) >= 90 for moment, _ in told)
+    # The whole cooking is forecast once, unless the story tells its heat itself before anything is strained, read or chilled; the first
+    # of two weighings comes before it.
+    cooking = itertools.takewhile(lambda each: each[0].kind not in ("strained", "read", "chilled"), told)
+    waits = not any(at.kind == "held" and (at.temperature_c is None or at.temperature_c >= 90) for at, _ in cooking)
     first_of_two = sum(moment.kind == "weighed" for moment, _ in told) >= 2
     for moment, line in [*told, (None, None)]:
         if line is not None:
@@ -359,7 +397,7 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
     return found
 
 
-def pot_states(batch: Batch, recipe: Recipe) -> pd.DataFrame:
+def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> pd.DataFrame:
     """What was in a pot after each of its moments: sauce, water, starch, fat, pieces and steam, with standard uncertainties.
 
     Parameters
@@ -368,6 +406,8 @@ def pot_states(batch: Batch, recipe: Recipe) -> pd.DataFrame:
         With its moments; one that was recorded without is read as everything put in, weighed, cooked, weighed again and read.
     recipe : Recipe
         The version that was cooked.
+    usual : float, optional
+        Share of what goes in that this dish loses, for a pot that was not weighed; as forecast unless said.
 
     Returns
     -------
@@ -395,4 +435,4 @@ def pot_states(batch: Batch, recipe: Recipe) -> pd.DataFrame:
     """
     import pandas as pd
 
-    return pd.DataFrame([state.row() for state in states(batch, recipe)])
+    return pd.DataFrame([state.row() for state in states(batch, recipe, usual)])

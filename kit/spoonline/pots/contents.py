@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from spoonline.measures.errors import BatchError
-from spoonline.pots.balance import PotBalance, PotState, along, states
+from spoonline.pots.balance import MOST_STEAM, PotBalance, PotState, along, states
 from spoonline.pots.evaporation import forecast
 from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.water import Pot
@@ -69,24 +69,30 @@ def contents(cooked: Recipe, evaporated_g: float | None = None) -> PotContents:
     >>> round(contents(plain, evaporated_g=0).percent, 2)
     2.93
     """
+    if evaporated_g is None:
+        return _boiled_down(cooked, forecast(cooked)[0], weighed=False)
+    return _boiled_down(cooked, evaporated_g, weighed=True)
+
+
+def _boiled_down(cooked: Recipe, lost_g: float, *, weighed: bool) -> PotContents:
+    """A recipe after so much has gone as steam [g]: a forecast ends where the water does, a weighing is refused there."""
     if cooked.liquid_l <= 0:
         raise BatchError(
             f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g."
         )
-    return _contents(cooked_pot_of(cooked, evaporated_g), weighed=evaporated_g is not None)
+    return _contents(cooked_pot_of(cooked, lost_g, weighed=weighed), weighed=weighed)
 
 
-def cooked_pot_of(cooked: Recipe, evaporated_g: float | None = None) -> PotState:
-    """A pot with all lines in, cooked, and so much of it boiled off [g]; as forecast unless said."""
+def cooked_pot_of(cooked: Recipe, lost_g: float, *, weighed: bool = False) -> PotState:
+    """A pot with all lines in, cooked, and so much of it boiled off [g]."""
     pot = PotBalance()
     for line, fate in zip(cooked.ingredients, cooked.fates, strict=True):
         pot.put(line, fate)
     pot.cook()
     water = pot.state().of("water")
-    lost = forecast(cooked)[0] if evaporated_g is None else evaporated_g
-    if lost >= 0.9 * water:
-        raise BatchError(f"{lost:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
-    pot.evaporate(lost, 0.0)
+    if weighed and lost_g >= MOST_STEAM * water:
+        raise BatchError(f"{lost_g:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
+    pot.evaporate(lost_g, 0.0)
     return pot.state()
 
 
@@ -108,7 +114,8 @@ def read_inside(
     """Each reading of a pot that stands with what was in the pot then; and what is in it at the end. See :func:`inside`."""
     found = states(batch, recipe, usual)
     weighings = [each.moment for each in found if each.moment and each.moment.kind == "weighed"]
-    weighed = len(weighings) > 1 or any(each.tare_g is not None for each in weighings)
+    pots = {each.pot for each in weighings if each.pot} or {""}
+    weighed = len(weighings) > len(pots) or any(each.tare_g is not None for each in weighings)
     read = [
         (each.moment.reading, _contents(each, weighed=weighed))
         for each in found
@@ -135,5 +142,5 @@ def pot_of(cooked: Recipe, loss: float, thickeners: Collection[str] | None = Non
         return line.part != "thickener" or not (thickeners is None or (line.fact_name or line.item) in thickeners)
 
     bare = cooked.model_copy(update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))})
-    found = contents(bare, evaporated_g=loss * cooked.mass_g)
+    found = _boiled_down(bare, loss * cooked.mass_g, weighed=False)
     return Pot(found.water_g / found.liquid_l, (found.starch_g + found.other_starch_g) / found.liquid_l)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from statistics import median
 
@@ -105,12 +105,14 @@ def cooked_pots(
     batches: Iterable[Batch], versions: Mapping[int, Recipe], target: Target | None, leave_out: Mapping[int, str] | None = None
 ) -> tuple[CookedPot, ...]:  # fmt: skip
     """Every pot of a dish, see :func:`cooked_pot`; one that was not weighed lost what the others did."""
-    found = tuple(cooked_pot(each, versions, target, leave_out) for each in batches)
+    return lost_as_usual(batches, lambda batch, usual: cooked_pot(batch, versions, target, leave_out, usual))
+
+
+def lost_as_usual(batches: Iterable[Batch], cook: Callable[[Batch, float | None], CookedPot]) -> tuple[CookedPot, ...]:
+    """Pots of one dish, each cooked anew with the usual loss of those that were weighed where it was not weighed itself."""
+    found = tuple(cook(each, None) for each in batches)
     usual = weighed_loss(found)
-    return tuple(
-        pot if pot.inside is None or pot.inside.weighed else cooked_pot(pot.batch, versions, target, leave_out, usual)
-        for pot in found
-    )
+    return tuple(pot if pot.inside is None or pot.inside.weighed else cook(pot.batch, usual) for pot in found)
 
 
 def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thickness: Thickness | None) -> str:

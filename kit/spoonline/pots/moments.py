@@ -117,12 +117,12 @@ def with_put_in(moments: Sequence[Moment], recipe: Recipe) -> Recipe:
     for moment in moments:
         if moment.kind != "put in" or moment.mass_g is None:
             continue
+        sd = 0.289 if moment.sd_g is None else float(moment.sd_g)
+        place = len(lines) if moment.line is None else moment.line - 1
         if moment.line is None:
-            lines.append(Ingredient(amount=f"{moment.mass_g} g", item=moment.item))
-        elif moment.line <= len(lines):
-            old = lines[moment.line - 1]
-            sd = 0.289 if moment.sd_g is None else float(moment.sd_g)
-            lines[moment.line - 1] = old.reweighed(f"{moment.mass_g} g", float(moment.mass_g), sd)
+            lines.append(Ingredient(**Ingredient.fields_of(moment.item)))
+        if place < len(lines):
+            lines[place] = lines[place].reweighed(f"{moment.mass_g} g", float(moment.mass_g), sd)
     return recipe.model_copy(update={"ingredients": tuple(lines)})
 
 

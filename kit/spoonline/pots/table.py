@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from spoonline import flow
-from spoonline.pots.counted import CookedPot, cooked_pot
+from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness
 from spoonline.recipes import Recipe, Target
@@ -60,13 +60,20 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
 
 
 def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe]) -> pd.DataFrame:
-    """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number)."""
+    """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number).
 
-    def row(batch: Batch) -> dict[str, Any]:
+    One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`; pots of a dish stand together.
+    """
+
+    def cooked(batch: Batch, usual: float | None) -> CookedPot:
         version = recipes[batch.title, batch.version]
-        return pot_row(cooked_pot(batch, {batch.version: version}, version.target), version.target)
+        return cooked_pot(batch, {batch.version: version}, version.target, usual=usual)
 
-    return framed(map(row, batches), BATCHES)
+    dishes: dict[str, list[Batch]] = {}
+    for batch in batches:
+        dishes.setdefault(batch.title, []).append(batch)
+    pots = (pot for dish in dishes.values() for pot in lost_as_usual(dish, cooked))
+    return framed((pot_row(pot, recipes[pot.batch.title, pot.batch.version].target) for pot in pots), BATCHES)
 
 
 def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:

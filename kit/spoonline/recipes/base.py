@@ -136,6 +136,14 @@ class Kept(Record):
         return ""
 
 
+# What pydantic says in words of its own trade, by its name of the fault.
+PLAINLY = {
+    "too_long": "{max_length} at most are taken, and {actual_length} came",
+    "model_type": "the fields of a {class_name} are wanted, each with its name",
+    "tuple_type": "a list is wanted",
+}
+
+
 def _sentence(err: ValidationError, name: str) -> str:
     """The first fault that pydantic found, as one sentence that names the place."""
     first = err.errors()[0]
@@ -143,8 +151,12 @@ def _sentence(err: ValidationError, name: str) -> str:
     if isinstance(cause, KitchenError):
         return str(cause)
     place = " ".join(str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"])
-    came = f" ({first['input']!r} came)" if isinstance(first["input"], (str, int, float, Decimal)) else ""
-    said = first["msg"].removeprefix("Value error, ").rstrip(".")
+    given, said = first["input"], first["msg"].removeprefix("Value error, ").rstrip(".")
+    if first["type"] in PLAINLY:
+        said = PLAINLY[first["type"]].format(**first.get("ctx", {}))
+    came = ""
+    if isinstance(given, str | int | float | Decimal) and " came where " not in said:
+        came = f" ({given if isinstance(given, Decimal) else repr(given)} came)"
     return f"{name}{', ' + place if place else ''}: {said[0].lower()}{said[1:]}{came}."
 
 
