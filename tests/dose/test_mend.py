@@ -214,8 +214,14 @@ def test_the_range_is_that_of_weighed_points(kind: str) -> None:
     slaked = slaked + 2 * along(water=1)
     if kind == "puree, known":
         recipe = PUREE
-        water = inside.cooked_pot_of(recipe, inside.forecast(recipe)[0]).of("water") / recipe.liquid_l
-        other = inside.cooked_pot_of(recipe, inside.forecast(recipe)[0]).of("other_starch") / recipe.liquid_l
+        water = (
+            inside.cooked_pot_of(recipe, inside.usual_loss(recipe, None)[0] * recipe.mass_g).of("water")
+            / recipe.liquid_l
+        )
+        other = (
+            inside.cooked_pot_of(recipe, inside.usual_loss(recipe, None)[0] * recipe.mass_g).of("other_starch")
+            / recipe.liquid_l
+        )
         curve = DoseCurve.fit_pots(
             [[(0, 0.09), (50, 0.33)], [(0, 0.10), (60, 0.5)]], relative_error=0.1, pot=Pot(water, other)
         )

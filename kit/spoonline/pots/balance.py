@@ -48,6 +48,8 @@ SCALE_SD_G, STRAINED_SD, CLINGS, CLINGS_SD = 3.0, 0.02, 0.05, 0.02
 # Fat that pieces may have given beyond what the tables say [g/g] (judged).
 FAT_ON_TOP = 0.1
 SAUCE_G_PER_ML = 1.03
+# No sieve holds back more of a sauce than this share (judged).
+MOST_SIEVED = 0.8
 
 
 def along(**shares: float) -> Vector:
@@ -212,6 +214,10 @@ class PotBalance:
         if sauce - mass_g > 2 * sd + STRAINED_SD * sauce:
             # Pulp stays in the sieve: it went in and is a solid from now on, of what was blended as far as that goes.
             pulp, no_liquid = sauce - mass_g, self.x[AT["no_liquid"]]
+            if pulp > MOST_SIEVED * sauce:
+                raise BatchError(
+                    f"A sauce of {mass_g:.0f} g came out of a pot with {sauce:.0f} g of it; check the masses."
+                )
             self._part(WITH_SAUCE, SAUCE, pulp)
             self.put_back(pulp)
             self.x[AT["no_liquid"]] = max(no_liquid - pulp, min(no_liquid, self.x[AT["fat"]]))
