@@ -75,20 +75,20 @@ class DishCurve:
         shares = _dosed_as_one(recipe, thickener)
         belief = prior or prior_for(thickener if len(shares) == 1 else shares)
         loss, _ = usual_loss(recipe, weighed_loss(pots))
-        water, points = pot_of(recipe, loss, shares), []
+        water, points, ladders = pot_of(recipe, loss, shares), [], []
         for pot in pots:
             if (thickness := pot.thickness) is None or pot.inside is None:
                 continue
             same = float(water.dose(pot.inside.percent, belief.strength))
             reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
             points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason))
-        counted = {point.batch.number for point in points if not point.left_out}
-        ladders = [_ladder(pot, water, belief.strength, recipe.target) for pot in pots if pot.batch.number in counted]
+            if not reason:
+                ladders.append(_ladder(pot, water, belief.strength, recipe.target))
         tools = {tool for ladder in ladders for *_, tool in ladder}
         degrees = [celsius for ladder in ladders for *_, celsius, _ in ladder]
         temperature_c, shear_rate_per_s = conditions(recipe.target)
         usual_c = float(np.median(degrees)) if degrees else temperature_c
-        used = [point for point in points if point.batch.number in counted]
+        used = [point for point in points if not point.left_out]
         curve = DoseCurve.fit_pots(
             [[(dose, viscosity) for dose, viscosity, *_ in ladder] for ladder in ladders], belief,
             [[math.hypot(own, shift_ln_sd(celsius, usual_c)) for _, _, own, celsius, _ in ladder] for ladder in ladders],

@@ -81,11 +81,8 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
             dose, chance = first, float(curve.chance(first, target_pa_s, band))
         _, gain, told = most_informative(curve, target_pa_s, band, dose)
         read_base = _read_base(curve, target_pa_s, told)
-        rests = (
-            "with the base as it was read"
-            if curve.bases_read
-            else f"what handbooks say of {curve.prior.thickener} here"
-        )
+        handbooks = f"what handbooks say of {curve.prior.thickener} here"
+        rests = "with the base as it was read" if curve.bases_read else handbooks
         low = ", on the low side (starch can be added, not taken out)" if thick else ""
         reason = f"No batch yet: start at {dose:.3g} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
         return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
@@ -98,10 +95,10 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     if count.enough:
         reason = f"Keep this dose: {count.inside} of the last {count.read} pots at {amount} read inside the band, and {ten} more should."
     elif settled:
-        again = (
+        so_far = (
             f" again ({count.inside} of {TESTED_POTS} good batches so far)" if count.read else ", the best dose so far"
         )
-        reason = f"Cook {amount}{again}: {ten} pots should land in the band"
+        reason = f"Cook {amount}{so_far}: {ten} pots should land in the band"
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
         reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
     else:
@@ -132,9 +129,8 @@ def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float, *, set
     inside = np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band)
 
     def at(each: float) -> BandCount:
-        same = np.abs(np.log(curve.doses / each)) < SAME_DOSE
         return BandCount.of(
-            zip(inside[same].tolist(), [day for day, one in zip(curve.days, same, strict=True) if one], strict=True)
+            (bool(inside[at]), curve.days[at]) for at in np.flatnonzero(np.abs(np.log(curve.doses / each)) < SAME_DOSE)
         )
 
     near = curve.doses[np.abs(np.log(curve.doses / dose)) < SAME_DOSE]

@@ -101,10 +101,9 @@ class Changes:
         """One row a change: kind, item, was, now (amounts in the unit of the basis), change [%], real."""
         import pandas as pd
 
-        return pd.DataFrame(
-            [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows],
-            columns=["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"],
-        )
+        rows = [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows]
+        heads = ["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"]
+        return pd.DataFrame(rows, columns=heads)
 
     @property
     def shown(self) -> pd.DataFrame:

@@ -35,17 +35,15 @@ class Becomes:
 
 
 # A further fate is one more row.
-FATES = {
-    row.name: row
-    for row in (
-        Becomes("pours", in_sauce=True, counts_as_liquid=True),
-        Becomes("blended", in_sauce=True),
-        Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
-        Becomes("melts", in_sauce=True, gives_juice=True),
-        Becomes("thickens", in_sauce=True),
-        Becomes("dough", in_sauce=False, starch_freed=0.0),
-    )
-}
+_ROWS = (
+    Becomes("pours", in_sauce=True, counts_as_liquid=True),
+    Becomes("blended", in_sauce=True),
+    Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
+    Becomes("melts", in_sauce=True, gives_juice=True),
+    Becomes("thickens", in_sauce=True),
+    Becomes("dough", in_sauce=False, starch_freed=0.0),
+)
+FATES = {row.name: row for row in _ROWS}
 
 
 class Fate(NamedTuple):
@@ -298,30 +296,23 @@ def _singular(word: str) -> str:
 def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
     """Numbers of the lines that are dough, and what is asked of flour that could be either."""
     groups: dict[str, list[int]] = {}
-    for number, line in enumerate(recipe.ingredients):
+    lines, crusts = recipe.ingredients, any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences))
+    for number, line in enumerate(lines):
         groups.setdefault(line.group, []).append(number)
     doughs, asks = set[int](), dict[int, str]()
     for group, numbers in groups.items():
-        flours = [
-            n
-            for n in numbers
-            if (recipe.ingredients[n].fact_name or recipe.ingredients[n].item).casefold().endswith("flour")
-        ]
-        told = {recipe.ingredients[n].fate for n in flours if recipe.ingredients[n].fate_from == "told"}
-        flour = sum(float(recipe.ingredients[n].mass_g or 0) for n in flours)
+        flours = [n for n in numbers if (lines[n].fact_name or lines[n].item).casefold().endswith("flour")]
+        told = {lines[n].fate for n in flours if lines[n].fate_from == "told"}
+        flour = sum(float(lines[n].mass_g or 0) for n in flours)
         if flour == 0 or told - {"dough"}:
             continue
         liquid = _wet(recipe, numbers, method)
         if liquid == 0 and not WORDS["crust"].search(group):
-            liquid = _wet(recipe, range(len(recipe.ingredients)), method)
-            if (
-                liquid == 0
-                and not told
-                and not any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences))
-            ):
+            liquid = _wet(recipe, range(len(lines)), method)
+            if liquid == 0 and not told and not crusts:
                 continue  # its liquid is not known yet, and nothing says dough
         if told or liquid < DOUGH_BELOW * flour:
-            for n, line in ((n, recipe.ingredients[n]) for n in numbers):
+            for n, line in ((n, lines[n]) for n in numbers):
                 bound = line.part in ("liquid", "fat", "seasoning", "dairy")
                 if n in flours or bound or (line.part == "other" and _falls_apart(line)):
                     doughs.add(n)

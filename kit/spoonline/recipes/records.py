@@ -72,13 +72,9 @@ class Ingredient(Record):
     def _fill(cls, data: Any, info: ValidationInfo) -> Any:
         if isinstance(data, str):
             return cls.fields_of(data)
-        if (
-            info.context
-            or not isinstance(data, dict)
-            or data.get("mass_g") is not None
-            or data.get("typed")
-            or not data.get("item")
-        ):
+        if info.context or not isinstance(data, dict) or not data.get("item"):
+            return data
+        if data.get("mass_g") is not None or data.get("typed"):
             return data
         read = cls.fields_of(f"{data.get('amount', '')} {data['item']}".strip())
         return {**read, "typed": "", **{key: value for key, value in data.items() if value is not None}}
@@ -112,11 +108,8 @@ class Ingredient(Record):
         if read.mass is not None:
             fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
             volumes = [each for each in read.measures if each.measure.kind == "volume"]
-            if (
-                fields.get("part") == "liquid"
-                and volumes
-                and not any(each.measure.kind == "mass" for each in read.measures)
-            ):
+            by_mass = any(each.measure.kind == "mass" for each in read.measures)
+            if fields.get("part") == "liquid" and volumes and not by_mass:
                 # A litre that was written stays a litre; going through its mass would round it.
                 first = min(volumes, key=lambda each: each.unit not in METRIC)
                 if first.fill in ("", "level"):
@@ -127,10 +120,10 @@ class Ingredient(Record):
 
     @model_validator(mode="after")
     def _volume(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
-            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         if stored(info):
             return self
+        if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
+            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         if fault := _misread(self) or (refused(self.fate, self) if self.told else ""):
             raise ValueError(fault)
         return self
@@ -416,10 +409,8 @@ class Recipe(Record):
         import pandas as pd
 
         rows = [(line.amount, line.item, line.preparation, line.part, line.mass_g) for line in self.ingredients]
-        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"]).astype(
-            {"mass_g": float}
-        )
-        return frame_html(frame, title, [step.text for step in self.steps])
+        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"])
+        return frame_html(frame.astype({"mass_g": float}), title, [step.text for step in self.steps])
 
     def _repr_html_(self) -> str:
         serves = f", serves {self.servings}" if self.servings is not None else ""
@@ -606,9 +597,8 @@ class Recipe(Record):
             raise RecipeError(f"A scale of {factor:g} came; a number above 0 (up to 10 000) is wanted.")
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
         more = _times(self, factor, "servings", "servings_high", "yield_g", "yield_l")
-        return self.model_copy(
-            update={"ingredients": lines, "makes": _makes(self.makes, factor, self.measures), **more}
-        )
+        more["makes"] = _makes(self.makes, factor, self.measures)
+        return self.model_copy(update={"ingredients": lines} | more)
 
 
 def _makes(text: str, factor: float, measures: str) -> str:
