@@ -127,9 +127,8 @@ def readings_of(
                 f"Batch {called[number[after]]} reads {viscosity[before]:.3g} Pa s at {dose[before]:g} g/L and only {viscosity[after]:.3g} "
                 f"Pa s at {dose[after]:g} g/L: read it again, or leave one of the readings out."
             )
-    names = _flat(tool, counts, "tools")
-    names = ["" if names is None else names] * dose.size if names is None or isinstance(names, str) else names
-    tools, which = np.unique(np.array(names, dtype=str), return_inverse=True)
+    names = np.array(_flat(tool, counts, "tools") or "", dtype=str)
+    tools, which = np.unique(np.broadcast_to(names, dose.shape), return_inverse=True)
     on = {day: place for place, day in enumerate(dict.fromkeys([] if days is None else days))}
     day = np.array([on[each] for each in days])[number] if days is not None else number
     return PotReadings(dose, viscosity, own, weighing, number, day, which, tuple(str(each) for each in tools if each))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from spoonline.dose.priors import ln_concentration
@@ -93,7 +94,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     chance = float(curve.chance(dose, target_pa_s, band))
     amount, ten = f"{dose:.3g} g/L", in_ten(chance)
     if count.enough:
-        reason = f"Keep this dose: {count.inside} of the last {count.read} pots at {amount} read inside the band, and {ten} more should."
+        reason = keep_text(dose, chance, count)
     elif settled:
         so_far = (
             f" again ({count.inside} of {TESTED_POTS} good batches so far)" if count.read else ", the best dose so far"
@@ -118,6 +119,12 @@ def _read_base(curve: DoseCurve, target_pa_s: float, told: float) -> str:
     return READ_BASE.format(percent=100 * (1 - np.sqrt(1 - tells))) if tells > min(told, WORTH_READING) else ""
 
 
+def keep_text(dose_g_per_l: float, chance: float, count: BandCount) -> str:
+    """What is said of a dose [g/L] that is tested."""
+    last = f"{count.inside} of the last {count.read} pots at {dose_g_per_l:.3g} g/L read inside the band"
+    return f"Keep this dose: {last}, and {in_ten(chance)} more should."
+
+
 def odd_text(curve: DoseCurve) -> str:
     """Which pots to look at first because they do not fit the others; blank where all do."""
     named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
@@ -128,12 +135,13 @@ def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float, *, set
     """The dose to cook, and the last pots at it: a dose that is tested stays, and one that is settled moves by no less than a cook can tell."""
     inside = np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band)
 
-    def at(each: float) -> BandCount:
-        return BandCount.of(
-            (bool(inside[at]), curve.days[at]) for at in np.flatnonzero(np.abs(np.log(curve.doses / each)) < SAME_DOSE)
-        )
+    def same(each: float) -> NDArray[np.intp]:
+        return np.flatnonzero(np.abs(np.log(curve.doses / each)) < SAME_DOSE)
 
-    near = curve.doses[np.abs(np.log(curve.doses / dose)) < SAME_DOSE]
+    def at(each: float) -> BandCount:
+        return BandCount.of((bool(inside[pot]), curve.days[pot]) for pot in same(each))
+
+    near = curve.doses[same(dose)]
     middle = float(np.exp(np.log(near).mean())) if near.size else dose
     for kept in (middle, float(curve.doses[-1])):
         if at(kept).enough:

@@ -83,6 +83,7 @@ with (Path(__file__).parent / "fate_words.csv").open(encoding="utf-8", newline="
     WORDS = {row["name"]: re.compile(row["words"], re.IGNORECASE) for row in csv.DictReader(_file)}
 # An unknown item of less than this is a seasoning [g].
 SMALL_G = 50.0
+PLURALS = {"ies": "y", "oes": "o", "ches": "ch", "shes": "sh", "ves": "f", "ss": "ss", "s": ""}
 # g starch per 100 g from which a grated vegetable boils away to nothing (potato has 15)
 STARCHY_FROM = 8.0
 
@@ -275,7 +276,7 @@ def _names(line: Ingredient, text: str) -> int:
 @lru_cache(maxsize=4096)
 def _words(text: str) -> tuple[tuple[int, str], ...]:
     """The words of a text in the singular, each with its place counted from 1."""
-    return tuple((found.start() + 1, _singular(found[0])) for found in re.finditer(r"[^\W\d_]+", text))
+    return tuple((found.start() + 1, singular(found[0])) for found in re.finditer(r"[^\W\d_]+", text))
 
 
 @lru_cache(maxsize=2048)
@@ -285,9 +286,15 @@ def _own_words(item: str, name: str) -> frozenset[str]:
     return frozenset(word for _, word in words if len(word) > 2 and not WORDS["no noun"].search(word))
 
 
-def _singular(word: str) -> str:
+@lru_cache(maxsize=4096)
+def singular(word: str) -> str:
+    """A word of a method or of an item without its plural ending.
+
+    >>> singular("Tomatoes"), singular("leaves"), singular("watercress")
+    ('tomato', 'leaf', 'watercress')
+    """
     word = word.casefold()
-    for ending, instead in (("ies", "y"), ("oes", "o"), ("ches", "ch"), ("shes", "sh"), ("ss", "ss"), ("s", "")):
+    for ending, instead in PLURALS.items():
         if word.endswith(ending) and len(word) > len(ending) + 1:
             return word.removesuffix(ending) + instead
     return word

@@ -349,10 +349,6 @@ class Recipe(Record):
                 if stored(info):
                     lines[-1].model_fields_set.intersection_update(line.model_fields_set)
             object.__setattr__(self, "ingredients", tuple(lines))
-        return self
-
-    @model_validator(mode="after")
-    def _absurd(self, info: ValidationInfo) -> Self:
         if not stored(info) and self.too_much_thickener:
             raise ValueError(self.too_much_thickener)
         return self
