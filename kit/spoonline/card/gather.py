@@ -18,7 +18,7 @@ from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
-from spoonline.measures.errors import ItemError, KitchenError
+from spoonline.measures.errors import KitchenError
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
@@ -188,9 +188,8 @@ def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], dict[str, tuple[str, ..
     labels: dict[str, tuple[str, ...]] = {}
     unknown: dict[str, None] = {}
     for line in recipe.ingredients:
-        try:
-            row = facts.ingredient(line.item)
-        except ItemError:
+        row = line.row
+        if row is None:
             unknown[line.item] = None
             continue
         contains |= dict.fromkeys(row.contains)

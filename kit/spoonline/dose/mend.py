@@ -35,7 +35,7 @@ from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.thickness import brought_to, temperature_ratio, tool_ln_sd
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import STARCHY_FROM, WORDS, Fate
+from spoonline.recipes.fates import WORDS, Fate, is_starchy
 
 FloatArray = NDArray[np.float64]
 
@@ -381,7 +381,7 @@ def _flesh(recipe: Recipe, shear_rate_per_s: float) -> _Flesh:
         share = 1.0 if fate.fate == "whole" else 1 - fate.fate_share
         left = grams * share * flesh * (1 - max(fate.juice_g_per_g or 0.0, 0.0))
         whole += left
-        starchy += left * bool(line.fact_name and (facts.ingredient(line.fact_name).starch_g or 0) >= STARCHY_FROM)
+        starchy += left * is_starchy(line)
     alone = FLESH_PA_S * (STARCHY_PA_S / FLESH_PA_S) ** (starchy / whole if whole else 0.0)
     return _Flesh(puree or other, puree > 0, whole, alone * (shear_rate_per_s / 50) ** (FLESH_INDEX - 1))
 

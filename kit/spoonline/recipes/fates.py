@@ -175,6 +175,11 @@ def is_meat(line: Ingredient) -> bool:
     return line.part == "meat" or (line.part == "other" and bool(WORDS["meat"].search(line.item)))
 
 
+def is_starchy(line: Ingredient) -> bool:
+    """Whether the facts know so much starch in it that grated it boils away, like potato."""
+    return line.row is not None and (line.row.starch_g or 0) >= STARCHY_FROM
+
+
 def part_of(line: Ingredient) -> str:
     """The part of a line; of an item that nobody knows meat by its name, and a vegetable where it is cut up."""
     if is_meat(line):
@@ -192,7 +197,7 @@ def refused(fate: str, line: Ingredient) -> str:
     """
     if fate not in FATES:
         return f"{fate!r} is no fate of a line; write one of {', '.join(FATES)}."
-    row = line.fact_name and facts.ingredient(line.fact_name)
+    row = line.row
     if fate == "thickens" and line.part != "thickener":
         return f"{line.item!r} cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
     flour = "flour" in (line.fact_name or line.item).casefold()
@@ -210,8 +215,7 @@ def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
     if line.part in ("fat", "seasoning"):
         return "melts", 1.0
     share = method.blends(line)
-    starchy = line.fact_name is not None and (facts.ingredient(line.fact_name).starch_g or 0) >= STARCHY_FROM
-    if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if starchy else ""), line.preparation):
+    if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if is_starchy(line) else ""), line.preparation):
         share = max(share, 0.5 if "half" in line.preparation else 1.0)
     if share:
         return "blended", share

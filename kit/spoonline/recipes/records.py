@@ -20,8 +20,9 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
+from spoonline.facts.rows import IngredientFacts
 from spoonline.measures import kitchen_amount, split_line, takes_quantities
-from spoonline.measures.errors import AmountError, ItemError, RecipeError
+from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
@@ -160,18 +161,19 @@ class Ingredient(Record):
         return self.changed(fate=fate, fate_from="told" if fate else "", fate_share=None)
 
     @property
+    def row(self) -> IngredientFacts | None:
+        """What the facts know of this item, or None."""
+        return facts.known(self.item)
+
+    @property
     def fact_name(self) -> str | None:
         """The name under which the facts know this item, or None."""
-        try:
-            found = facts.find(self.item)
-        except ItemError:
-            return None
-        return found[0] if found else None
+        return self.row.name if self.row else None
 
     @property
     def measured_finely(self) -> bool:
         """Whether half a gram matters: of thickener and of salt."""
-        return self.part == "thickener" or bool(self.fact_name and facts.ingredient(self.fact_name).is_salt)
+        return self.part == "thickener" or bool(self.row and self.row.is_salt)
 
     @property
     def line(self) -> str:
@@ -220,10 +222,8 @@ def _with_fate(line: Ingredient, fate: Fate) -> Ingredient:
 
 def density_g_per_ml(item: str) -> float:
     """Density of a liquid [g/mL]; 1.0 where the facts have none (thin stocks and water lie within 4 % of it)."""
-    try:
-        return facts.ingredient(item).density() or 1.0
-    except ItemError:
-        return 1.0
+    row = facts.known(item)
+    return (row.density() if row else None) or 1.0
 
 
 def _pours_l(line: Ingredient, fate: Fate) -> float:
