@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from spoonline.dose import DishCurve, NextBatch
-from spoonline.dose.next_batch import in_ten, odd_text
+from spoonline.dose.next_batch import in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
@@ -96,9 +96,6 @@ class Dish:
         """The versions that stand, and the one looked at, by number."""
         return {each.number: each.recipe for each in (*self.versions, *([self.version] if self.version else []))}
 
-    def _pot(self, batch: Batch) -> CookedPot:
-        return cooked_pot(batch, self.recipes, self.aim)
-
     @cached_property
     def pots(self) -> tuple[CookedPot, ...]:
         """Every pot, whether it counts or not; see :func:`spoonline.pots.cooked_pot`."""
@@ -122,7 +119,8 @@ class Dish:
     @cached_property
     def last(self) -> CookedPot | None:
         """The last recorded pot of those that count, found without working out the others."""
-        return next((pot for batch in reversed(self.batches) if (pot := self._pot(batch)).counts), None)
+        pots = (cooked_pot(batch, self.recipes, self.aim) for batch in reversed(self.batches))
+        return next((pot for pot in pots if pot.counts), None)
 
     @property
     def viscosities(self) -> dict[int, list[float]]:
@@ -183,10 +181,7 @@ class Dish:
             return found
         dose = self.curve.dose_g_per_l
         chance = self.curve.chance(dose) or 0.0
-        reason = (
-            f"Keep this dose: {self.tested.inside} of the last {self.tested.read} pots at {dose:.3g} g/L read inside the band, and "
-            f"{in_ten(chance)} more should.{odd_text(self.curve.curve)}"
-        )
+        reason = keep_text(dose, chance, self.tested) + odd_text(self.curve.curve)
         return NextBatch(dose, chance, reason, count=self.tested)
 
     @property

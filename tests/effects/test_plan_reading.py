@@ -25,7 +25,9 @@ def test_the_rsm_example_is_an_established_maximum() -> None:
     assert fit_surface(u, v, -y, [1] * 7 + [2] * 7).kind == ("minimum", True)
     # on its axes the eigenvalues are the coefficients, so that their ranges are those of a regression (computed)
     plain = fit_surface(u, v, y - 0.125 * u * v, [1] * 7 + [2] * 7)
-    half = 1.894579 * np.sqrt(np.diag(plain.line.covariance))[-2:]  # Student's t, 0.95, 7 degrees of freedom (tables)
+    half = (
+        1.894579 * np.sqrt(np.diag(plain.line.noise_variance * plain.line.shape))[-2:]
+    )  # Student's t, 0.95, 7 degrees of freedom (tables)
     assert np.all(np.abs(plain.line.mean[-2:]) > half)
     bare = fit_surface(u, v, y + 0.933442 * v * v, [1] * 7 + [2] * 7)
     assert bare.kind[1] is False, "a ridge: one curvature is nothing"

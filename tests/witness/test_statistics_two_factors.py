@@ -40,7 +40,9 @@ def test_first_order_on_the_first_day() -> None:
     u, v, y = np.array(DAY_1).T
     found = fit_surface(u, v, y, second_order=False)
     assert found.line.mean == pytest.approx([82.81429, 0.875, 0.625], abs=5e-6)
-    assert np.sqrt(np.diag(found.line.covariance))[1:] == pytest.approx([0.72386, 0.72386], abs=5e-6)
+    assert np.sqrt(np.diag(found.line.noise_variance * found.line.shape))[1:] == pytest.approx(
+        [0.72386, 0.72386], abs=5e-6
+    )
     assert 1 - left_over(found) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.3555, abs=5e-5)
     assert found.lack_of_fit[1] < 0.05  # so one goes up an order
 
@@ -52,7 +54,7 @@ def test_second_order_with_days() -> None:
     expected = [84.095427, -4.457530, 0.932541, 0.577712, 0.125, -1.308555, -0.933442]
     assert found.line.mean == pytest.approx(expected, abs=1e-6)
     errors = [0.079631, 0.087226, 0.057699, 0.057699, 0.081592, 0.060064, 0.060064]
-    assert np.sqrt(np.diag(found.line.covariance)) == pytest.approx(errors, abs=1e-6)
+    assert np.sqrt(np.diag(found.line.noise_variance * found.line.shape)) == pytest.approx(errors, abs=1e-6)
     assert 1 - left_over(found) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.9981, abs=5e-5)
     assert (left_over(found), found.line.noise_df) == (pytest.approx(0.186, abs=5e-4), 7)
     assert found.lack_of_fit == (pytest.approx(0.5307, abs=5e-5), pytest.approx(0.6851, abs=5e-5))

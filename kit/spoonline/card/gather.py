@@ -18,7 +18,7 @@ from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
-from spoonline.measures.errors import ItemError, KitchenError
+from spoonline.measures.errors import KitchenError
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
@@ -127,10 +127,8 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
             facts.local_name(name, style.names) for name in (dish.curve.thickener, recipe.main_liquid or "water")
         )
         found["mends"] = mends(dish.curve, aim, found["mend_tool"], wording, thickener=thickener, liquid=liquid)
-        found["mend_how"] = (
-            wording.say(f"add_how_{facts.thickener(dish.curve.thickener).way}"),
-            wording.say("liquid_how"),
-        )
+        way = facts.thickener(dish.curve.thickener).way
+        found["mend_how"] = (wording.say(f"add_how_{way}"), wording.say("liquid_how"))
     return found
 
 
@@ -190,9 +188,8 @@ def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], dict[str, tuple[str, ..
     labels: dict[str, tuple[str, ...]] = {}
     unknown: dict[str, None] = {}
     for line in recipe.ingredients:
-        try:
-            row = facts.ingredient(line.item)
-        except ItemError:
+        row = line.row
+        if row is None:
             unknown[line.item] = None
             continue
         contains |= dict.fromkeys(row.contains)
@@ -206,9 +203,8 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
     recipe = dish.recipe
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
-        return grams, _of_mass(
-            recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=f"{grams / SOUP_DENSITY_KG_M3:.2g}"
-        )
+        volume = f"{grams / SOUP_DENSITY_KG_M3:.2g}"
+        return grams, _of_mass(recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=volume)
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
@@ -218,10 +214,8 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
         return 0.0, ""
     loss, sd = dish.loss
     lost, sd = loss * recipe.mass_g, sd * recipe.mass_g
-    best, low, high = (
-        facts.print_grams(recipe.mass_g - each).removesuffix(" g")
-        for each in (lost, lost + 2 * sd, max(lost - 2 * sd, 0))
-    )
+    left = (recipe.mass_g - each for each in (lost, lost + 2 * sd, max(lost - 2 * sd, 0)))
+    best, low, high = (facts.print_grams(each).removesuffix(" g") for each in left)
     grams = recipe.mass_g - lost
     volume, key = f"{grams / SOUP_DENSITY_KG_M3:.2g}", "about_mass" if lost else "finished_mass"
     return grams, _of_mass(recipe, key, wording, grams=best, low=low, high=high, litres=volume)

@@ -77,10 +77,8 @@ def _times(content: CardContent) -> dict[str, str]:
     if times.complete:
         minutes["totalTime"] = times.total
     # ISO 8601, such as PT1H15M.
-    durations: dict[str, str] = TypeAdapter(dict[str, timedelta]).dump_python(
-        {key: timedelta(minutes=each) for key, each in minutes.items()}, mode="json"
-    )
-    return durations
+    spans = {key: timedelta(minutes=each) for key, each in minutes.items()}
+    return dict(TypeAdapter(dict[str, timedelta]).dump_python(spans, mode="json"))
 
 
 def _instructions(method: tuple[MethodStep, ...]) -> list[dict[str, Any]]:

@@ -10,6 +10,7 @@ from spoonline.card.words import Words
 from spoonline.facts.rows import find
 from spoonline.measures.errors import ItemError
 from spoonline.recipes import Ingredient, Recipe
+from spoonline.recipes.fates import singular
 
 _WORD = re.compile(r"[^\W\d_]+(?:['\u2019-][^\W\d_]+)*")
 
@@ -17,15 +18,6 @@ _WORD = re.compile(r"[^\W\d_]+(?:['\u2019-][^\W\d_]+)*")
 def tokens(text: str) -> list[str]:
     """Words of a text in one spelling."""
     return _WORD.findall(text.casefold())
-
-
-@lru_cache(maxsize=2048)
-def stem(word: str) -> str:
-    """A word without its plural ending."""
-    for ending, instead in (("ies", "y"), ("oes", "o"), ("ches", "ch"), ("ves", "f"), ("s", "")):
-        if word.endswith(ending) and len(word) > len(ending) + 2 and not word.endswith("ss"):
-            return word[: -len(ending)] + instead
-    return word
 
 
 @lru_cache(maxsize=8192)
@@ -56,11 +48,11 @@ def named(text: str, words: Words) -> Iterator[tuple[str, tuple[str, ...]]]:
 
 def uses(line: Ingredient, text: str, words: Words) -> bool:
     """Whether a step's text uses this line: by name, by its last word, or by a word for all of its part."""
-    spoken = {stem(word) for word in tokens(text)}
+    spoken = {singular(word) for word in tokens(text)}
     own = tokens(line.item.partition(" from ")[0])  # "fat from the roasting tin" is the fat
     done = re.search(r"\bto (\w+)$", line.preparation)  # "1 egg, beaten, to glaze"
     own = own[-2:] if own and own[-1] in ("juice", "zest", "rind") else own[-1:]  # the lemon of lemon juice
-    if any(stem(word) in spoken for word in own) or (done and stem(done[1].casefold()) in spoken):
+    if any(singular(word) in spoken for word in own) or (done and singular(done[1].casefold()) in spoken):
         return True
     if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
         return True
@@ -79,12 +71,14 @@ def first_uses(recipe: Recipe, words: Words) -> list[int | None]:
 def unlisted(recipe: Recipe, words: Words) -> list[tuple[int, str]]:
     """Ingredients that a step names and no line lists: step number (from 1) and the name."""
     known = {line.fact_name for line in recipe.ingredients}
-    lines = [{stem(word) for word in tokens(text)} for line in recipe.ingredients for text in (line.item, line.group)]
+    lines = [
+        {singular(word) for word in tokens(text)} for line in recipe.ingredients for text in (line.item, line.group)
+    ]
     parts = {line.part for line in recipe.ingredients}
     found: dict[tuple[int, str], None] = {}
     for number, step in enumerate(recipe.steps, start=1):
         for name, can_mean in named(step.text, words):
-            own = {stem(word) for word in name.split()}
+            own = {singular(word) for word in name.split()}
             # A name may stand for several lines together, such as a roux for its flour and butter.
             together = parts & set(words.collective.get(name, ()))
             if not (known & set(can_mean) or together or any(own <= line for line in lines)):

@@ -5,10 +5,8 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from spoonline import facts
 from spoonline.facts.rows import IngredientFacts
-from spoonline.measures.errors import ItemError
-from spoonline.recipes import Ingredient, Recipe
+from spoonline.recipes import Recipe
 
 Rule = Literal["us", "eu"]
 # Nutrients by the key of the catalogue; each is a column of the ingredient table, such as energy_kcal.
@@ -47,13 +45,7 @@ def summed(recipe: Recipe) -> dict[str, tuple[float, tuple[str, ...]]]:
     >>> round(summed(salted)["sodium"][0])
     2366
     """
-    rows: list[tuple[Ingredient, IngredientFacts | None]] = []
-    for line in recipe.ingredients:
-        try:
-            rows.append((line, facts.ingredient(line.item)))
-        except ItemError:
-            rows.append((line, None))
-    found = {}
+    rows, found = [(line, line.row) for line in recipe.ingredients], {}
     for key, unit in UNITS.items():
         value, missing = 0.0, dict[str, None]()
         for line, row in rows:

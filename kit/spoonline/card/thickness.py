@@ -92,11 +92,8 @@ def _remedies(dish: DishCurve, target: Target, viscosity_pa_s: float) -> list[Re
     except BatchError:
         return []
     way = facts.thickener(dish.thickener).way
-    skipped = {
-        "blend vegetables",
-        "slaked starch" if way == "rub" else "flour in soft butter" if way != "whisk" else "",
-    }
-    return [each for each in found if each.do not in skipped and each.amount]
+    other = {"rub": "slaked starch", "whisk": ""}.get(way, "flour in soft butter")
+    return [each for each in found if each.do not in ("blend vegetables", other) and each.amount]
 
 
 def _told(each: Remedy, dish: DishCurve, words: Words, thickener: str, liquid: str) -> str:

@@ -71,10 +71,5 @@ def words(language: str = "en", variant: str = "") -> Words:
     if not language.isalpha() or not path.is_file():
         raise RecipeError(f"There is no wording for {language!r} here; choose en, or add words_{language}.toml.")
     read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
-    return Words(
-        read["words"] | {f"gate_{key}": text for key, text in read["gate"].items()} | read.get(variant, {}),
-        read["phrases"] | read["names"],
-        read["collective"],
-        read["editor"],
-        read["measures"],
-    )
+    entries = read["words"] | {f"gate_{key}": text for key, text in read["gate"].items()} | read.get(variant, {})
+    return Words(entries, read["phrases"] | read["names"], read["collective"], read["editor"], read["measures"])

@@ -82,14 +82,11 @@ class PotReadings:
 
     def last(self, readings: int) -> PotReadings:
         """Only the last pots, with this many readings at most; pots are numbered anew."""
-        first = (
-            self.pot[-readings] + (self.pot[-readings - 1] == self.pot[-readings]) if self.dose.size > readings else 0
-        )
-        keep = self.pot >= first
-        return replace(
-            self,
-            **{each.name: getattr(self, each.name)[keep] - first * (each.name == "pot") for each in fields(self)[:-1]},
-        )
+        if self.dose.size <= readings:
+            return self
+        first = self.pot[-readings] + (self.pot[-readings - 1] == self.pot[-readings])
+        kept = {each.name: getattr(self, each.name)[self.pot >= first] for each in fields(self)[:-1]}
+        return replace(self, **kept | {"pot": kept["pot"] - first})
 
 
 def readings_of(
@@ -130,9 +127,8 @@ def readings_of(
                 f"Batch {called[number[after]]} reads {viscosity[before]:.3g} Pa s at {dose[before]:g} g/L and only {viscosity[after]:.3g} "
                 f"Pa s at {dose[after]:g} g/L: read it again, or leave one of the readings out."
             )
-    names = _flat(tool, counts, "tools")
-    names = ["" if names is None else names] * dose.size if names is None or isinstance(names, str) else names
-    tools, which = np.unique(np.array(names, dtype=str), return_inverse=True)
+    names = np.array(_flat(tool, counts, "tools") or "", dtype=str)
+    tools, which = np.unique(np.broadcast_to(names, dose.shape), return_inverse=True)
     on = {day: place for place, day in enumerate(dict.fromkeys([] if days is None else days))}
     day = np.array([on[each] for each in days])[number] if days is not None else number
     return PotReadings(dose, viscosity, own, weighing, number, day, which, tuple(str(each) for each in tools if each))
@@ -160,9 +156,8 @@ def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, ca
     dosed = np.flatnonzero(read.dose > 0)
     if dosed.size:
         thinnest = dosed[read.viscosity[dosed].argmin()]
-        if math.log(best / read.viscosity[thinnest]) > CONTRADICTS * math.hypot(
-            spread, USUAL_SPREAD, read.own_sd[thinnest]
-        ):
+        unsure = math.hypot(spread, USUAL_SPREAD, read.own_sd[thinnest])
+        if math.log(best / read.viscosity[thinnest]) > CONTRADICTS * unsure:
             raise BatchError(
                 f"Batch {called[read.pot[thinnest]]} reads {read.viscosity[thinnest]:.3g} Pa s, far less than the base ({best:.3g} Pa s): "
                 "read it again, read the base again, or leave the base out."

@@ -168,29 +168,18 @@ def compare_pots(
     from scipy.stats import t
 
     spread = spread or pooled_spread([first_pa_s, second_pa_s])
-    middle, error, df = (
-        float(np.mean(np.log(second_pa_s)) - np.mean(np.log(first_pa_s))),
-        spread.ln_sd * _contrast(pots, days),
-        spread.df,
-    )
+    middle = float(np.mean(np.log(second_pa_s)) - np.mean(np.log(first_pa_s)))
+    error, df = spread.ln_sd * _contrast(pots, days), spread.df
     low, high = (middle + side * error * float(t.ppf(0.95, df)) for side in (-1, 1))
     limit, shown = math.log(same_factor), difference_shown(df)
+    detectable = math.exp(shown * error)
     p_value = 2 * float(t.sf(abs(middle) / error, df))
     same_p = float(max(t.sf((middle + limit) / error, df), t.cdf((middle - limit) / error, df)))
     needed = max(math.ceil(2 * (shown * spread.ln_sd / middle) ** 2), 2) if abs(middle) > WORTH_POTS else None
     one_day = days is not None and all(len(set(each)) == 1 for each in days)
     ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
     return Comparison(
-        pots,
-        ratio,
-        p_value,
-        p_value <= 0.05,
-        same_p <= 0.05,
-        same_p,
-        same_factor,
-        math.exp(shown * error),
-        needed,
-        one_day,
+        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, same_factor, detectable, needed, one_day
     )
 
 

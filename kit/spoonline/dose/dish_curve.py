@@ -85,7 +85,7 @@ class DishCurve:
         shares = _dosed_as_one(recipe, thickener)
         belief = prior or prior_for(thickener if len(shares) == 1 else shares)
         loss, _ = usual_loss(recipe, weighed_loss(pots))
-        water, points = pot_of(recipe, loss, shares), []
+        water, points, ladders = pot_of(recipe, loss, shares), [], []
         for pot in pots:
             if (thickness := pot.thickness) is None or pot.inside is None:
                 continue
@@ -160,13 +160,11 @@ class DishCurve:
         """Thickener for this recipe's liquid at a dose [g]."""
         return dose_g_per_l * self.liquid_l
 
-    def spoons(self, dose_g_per_l: float, system: str = "us") -> tuple[str, float | None]:
+    def spoons(self, dose_g_per_l: float) -> tuple[str, float | None]:
         """The dose in level spoons for this recipe, and the :meth:`chance` of a pot thickened with them."""
-        amounts = {
-            name: str(facts.household(share * self.grams(dose_g_per_l), name, system=system, strict=False))
-            for name, share in self.shares.items()
-        }
-        spooned = [facts.grams(amount, name, system) for name, amount in amounts.items()]
+        masses = {name: share * self.grams(dose_g_per_l) for name, share in self.shares.items()}
+        amounts = {name: str(facts.household(mass, name, strict=False)) for name, mass in masses.items()}
+        spooned = [facts.grams(amount, name) for name, amount in amounts.items()]
         mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
         words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]
         return " and ".join(words), self.chance(mass / self.liquid_l, sd / mass)
@@ -177,10 +175,8 @@ class DishCurve:
         The first line of each thickener takes all of it, further lines of it are dropped; another thickener takes one line.
         """
         lines = list(self.recipe.ingredients)
-        ours = {
-            name: [line for line in lines if line.part == "thickener" and (line.fact_name or line.item) == name]
-            for name in self.shares
-        }
+        thick = self.recipe.of_part("thickener")
+        ours = {name: [line for line in thick if (line.fact_name or line.item) == name] for name in self.shares}
         for name, share in {self.thickener: 1.0}.items() if instead else self.shares.items():
             mass = share * self.grams(dose_g_per_l)
             # a gum is weighed on a finer scale
@@ -210,9 +206,8 @@ class DishCurve:
 
 def _dosed_as_one(recipe: Recipe, thickener: str) -> dict[str, float]:
     """The thickeners that are dosed as one, each with its share by mass: all starches of the recipe, or its gum alone."""
-    together = {
-        name: mass for name, mass in recipe.thickeners_g.items() if facts.thickener(name).law is None and mass > 0
-    }
+    starches = [name for name in recipe.thickeners_g if facts.thickener(name).law is None]
+    together = {name: recipe.thickeners_g[name] for name in starches if recipe.thickeners_g[name] > 0}
     if thickener not in together:
         return {thickener: 1.0}
     return {name: mass / sum(together.values()) for name, mass in together.items()}
@@ -274,9 +269,7 @@ def base_range(recipe: Recipe, temperature_c: float = 60.0, shear_rate_per_s: fl
     return ln_range(best * temperature_ratio(REFERENCE_C, temperature_c, PUREE_KJ), math.hypot(0.9, 0.1 * rate))
 
 
-def dish_curve(
-    recipe: Recipe, batches: Sequence[Batch], recipes: Mapping[int, Recipe], *, leave_out: Mapping[int, str] | None = None
-) -> DishCurve:  # fmt: skip
+def dish_curve(recipe: Recipe, batches: Sequence[Batch], recipes: Mapping[int, Recipe]) -> DishCurve:
     """Fit the dose curve of a dish to its cooked batches.
 
     Parameters
@@ -287,8 +280,6 @@ def dish_curve(
         Pots of any version of the dish; :func:`spoonline.pots.cooked_pot` says which of them count.
     recipes : mapping of int to Recipe
         The versions that were cooked, by number.
-    leave_out : mapping of int to str, optional
-        Batch number to the reason why it does not count.
 
     Raises
     ------
@@ -301,4 +292,4 @@ def dish_curve(
     >>> dish_curve(soup, [], {1: soup}).curve
     DoseCurve('corn starch', 0 batches)
     """
-    return DishCurve.fit(recipe, cooked_pots(batches, recipes, recipe.target, leave_out))
+    return DishCurve.fit(recipe, cooked_pots(batches, recipes, recipe.target))

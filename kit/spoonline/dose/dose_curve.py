@@ -248,12 +248,17 @@ class DoseCurve:
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
         target = positive(target_pa_s, "target", "Pa s", dimensions=None)
+        return _range(self._reaching(target.ravel(), RANGE).T.reshape(3, *target.shape))
+
+    def _reaching(self, targets_pa_s: FloatArray, chances: Sequence[float]) -> FloatArray:
+        """Doses [g/L] (targets, chances) at which the average batch is as thick as each target by each chance; 0 or infinite off the scan."""
         scan = ln_concentration(SCAN_DOSES, self.prior, self.pot)
-        x = np.array([self.mixture.reaching(math.log(each), RANGE, scan) for each in target.ravel()]).reshape(-1, 3)
+        found = [self.mixture.reaching(math.log(each), chances, scan) for each in targets_pa_s]
+        x = np.array(found).reshape(-1, len(chances))
         with np.errstate(over="ignore"):
             percent = self.prior.reference_percent * np.exp(x)
-        dose = np.where(np.isfinite(x), self.pot.dose(np.minimum(percent, 99.0), self.prior.strength), np.exp(x))
-        return _range(dose.T.reshape(3, *target.shape))
+        dose = self.pot.dose(np.minimum(percent, 99.0), self.prior.strength)
+        return np.asarray(np.where(np.isfinite(x), dose, np.exp(x)))
 
     @takes_quantities
     def chance(
@@ -282,20 +287,12 @@ class DoseCurve:
     @property
     def bare(self) -> bool:
         """Whether the liquid is thin beside what was read, so that its own thickness plays no part."""
-        return bool(
-            self.doses.size
-            and float(np.exp(self.mixture.weight @ self.mixture.ln_base)) < 0.02 * self.viscosities.min()
-        )
+        base = float(np.exp(self.mixture.weight @ self.mixture.ln_base))
+        return bool(self.doses.size and base < 0.02 * self.viscosities.min())
 
     def low_dose(self, target_pa_s: float) -> float:
         """The dose [g/L] for a target [Pa s] that is too little in three cases of four: to begin with what cannot be taken out again."""
-        scan = ln_concentration(SCAN_DOSES, self.prior, self.pot)
-        x = float(self.mixture.reaching(math.log(target_pa_s), (LOW_SIDE,), scan)[0])
-        return (
-            float(self.pot.dose(self.prior.reference_percent * math.exp(x), self.prior.strength))
-            if np.isfinite(x)
-            else 0.0
-        )
+        return float(self._reaching(np.array([target_pa_s]), (LOW_SIDE,))[0, 0])
 
     def base_chance(self, target_pa_s: float, band: float) -> float:
         """Chance that a pot without thickener lies inside the band (a factor) about a target [Pa s]."""

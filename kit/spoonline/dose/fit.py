@@ -115,10 +115,8 @@ def fit_lines(
         found = _cells(read, prior, level, base, tool_sd, slipped)
         kept.append(found)
         log_odds.append(len(slipped) * np.log(SLIP / (1 - SLIP)))
-    surprised = abs(
-        float(np.average(first.mean[:, 0], weights=np.exp(first.log_weight - first.log_weight.max()))) - level[0]
-    )
-    if surprised > UNLIKE * level[1]:
+    found_level = np.average(first.mean[:, 0], weights=np.exp(first.log_weight - first.log_weight.max()))
+    if abs(found_level - level[0]) > UNLIKE * level[1]:
         kept.append(_cells(read, prior, (level[0], WIDER * level[1]), base, tool_sd, slipped))
         # a wider bell is so much lower
         log_odds.append(log_odds[-1] + np.log(UNLIKE_SHARE / (1 - UNLIKE_SHARE) / WIDER))
@@ -127,13 +125,10 @@ def fit_lines(
     weight /= weight.sum()
     order = np.argsort(weight)
     keep = np.sort(order[np.cumsum(weight[order]) > DROPPED])
-    parts = [
-        np.concatenate([getattr(each, name) for each in kept])[keep]
-        for name in ("mean", "covariance", "noise", "ln_base", "join")
-    ]
-    return Fitted(
-        Mixture(*_gathered(read, weight[keep] / weight[keep].sum(), *parts), shared_sd**2), first.strays, first.ratios
-    )
+    names = ("mean", "covariance", "noise", "ln_base", "join")
+    parts = [np.concatenate([getattr(each, name) for each in kept])[keep] for name in names]
+    lines = _gathered(read, weight[keep] / weight[keep].sum(), *parts)
+    return Fitted(Mixture(*lines, shared_sd**2), first.strays, first.ratios)
 
 
 def _gathered(
@@ -279,18 +274,14 @@ class _Lines:
         h = np.array([1.0, float(x.mean()) if x.size else 0.0])
         sd = np.sqrt(shape @ h @ h)
         least = (line[..., :1] + line[..., 1:] * (x if x.size else np.zeros(1)) - 2 * sd[..., None]).min(axis=(0, -1))
-        bent = (
-            (joined(least, ln_base, join)[1] < STRAIGHT)
-            & bool(x.size)
-            & (log_weight.max(axis=0) > log_weight.max() - LEAST)
-        )
+        likely = log_weight.max(axis=0) > log_weight.max() - LEAST
+        bent = (joined(least, ln_base, join)[1] < STRAIGHT) & likely & bool(x.size)
         noises, bases, joins = (np.broadcast_to(each, log_weight.shape) for each in (noise[:, None], ln_base, join))
         kept = [each[:, ~bent].reshape(-1, *each.shape[2:]) for each in (log_weight, line, shape, noises, bases, joins)]
         if bent.any():
             sd, shape = sd[:, bent, None], shape[:, bent]
-            along = (shape @ h)[:, :, None] / sd[
-                ..., None
-            ]  # the likeliest change of the line for one spread of the starch
+            # the likeliest change of the line for one spread of the starch
+            along = (shape @ h)[:, :, None] / sd[..., None]
             across, of = np.array([-h[1], 1.0]), (ln_base[bent, None], join[bent, None])
             at = line[:, bent, None] + GRID[:, None] * along
             for _ in range(2):
@@ -309,16 +300,11 @@ class _Lines:
             bell = np.minimum(BELL, 0.5 * spread)
             draw = np.sqrt(1 - (bell / np.maximum(spread, 1e-9)) ** 2) - 1
             at = at + (draw * (GRID - middle))[..., None] * along
-            wide = (bell**2)[..., None, None] * along[..., None] * along[..., None, :] + np.outer(
-                across, across
-            ) / stiff[..., None, None]
-            more = [
-                part,
-                at,
-                wide,
-                *(np.broadcast_to(each[:, bent, None], part.shape) for each in (noises, bases, joins)),
-            ]
-            kept = [np.concatenate([a, b.reshape(-1, *b.shape[3:])]) for a, b in zip(kept, more, strict=True)]
+            wide = (bell**2)[..., None, None] * along[..., None] * along[..., None, :]
+            wide = wide + np.outer(across, across) / stiff[..., None, None]
+            same = (np.broadcast_to(each[:, bent, None], part.shape) for each in (noises, bases, joins))
+            bells = zip(kept, (part, at, wide, *same), strict=True)
+            kept = [np.concatenate([a, b.reshape(-1, *b.shape[3:])]) for a, b in bells]
         return tuple(kept)  # type: ignore[return-value]  # six arrays
 
     def strays(

@@ -69,7 +69,7 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     mean_level, level_sd = table.level(at_c, at_per_s)
     start, wide = np.array([mean_level, table.exponent]), np.diag([level_sd, table.exponent_sd]) ** 2
     told = [_told(curve, table, at_c, at_per_s) for curve in found]
-    evidences, answers = [], []
+    evidences, means, covariances = [], [], []
     for sd in DISH_SDS:
         apart = np.diag([min(sd, 0.9 * level_sd), min(SLOPE_SD, 0.9 * table.exponent_sd)]) ** 2
         own = np.linalg.inv(wide - apart)
@@ -80,28 +80,23 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
             precision, pull = precision + shrunk @ weight, pull + shrunk @ drawn
             evidence += (drawn @ apart @ shrunk @ drawn + np.linalg.slogdet(shrunk)[1]) / 2
         cov = np.linalg.inv(precision)
-        evidences.append(
-            evidence + (pull @ cov @ pull + np.linalg.slogdet(cov)[1] - np.linalg.slogdet(wide - apart)[1]) / 2
-        )
-        answers.append((cov @ pull, cov + apart))
+        evidences.append(evidence + (pull @ cov @ pull + np.linalg.slogdet(cov)[1] + np.linalg.slogdet(own)[1]) / 2)
+        means.append(cov @ pull)
+        covariances.append(cov + apart)
     share = np.exp(np.array(evidences) - max(evidences))
     share /= share.sum()
-    middle = np.sum([each * mean for each, (mean, _) in zip(share, answers, strict=True)], axis=0)
-    spread = np.sum(
-        [each * (c + np.outer(m - middle, m - middle)) for each, (m, c) in zip(share, answers, strict=True)], axis=0
-    )
+    middle = share @ np.array(means)
+    away = np.array(means) - middle
+    spread = np.einsum("k,kij->ij", share, covariances + away[:, :, None] * away[:, None])
     # level and slope hang together; at the concentration that was read they do not
     x = -spread[0, 1] / spread[1, 1]
     box = middle[1] * NEW_BOX_SD if new_box else 0.0
-    df, squares = table.batch_df, table.batch_df * table.batch_sd**2
+    usual, df = table.batch_df * table.batch_sd**2, table.batch_df
+    squares = usual
     for curve in found:
-        pots = curve.doses.size
-        squares += max(
-            (table.batch_df + pots) * float(curve.mixture.noise @ curve.mixture.weight)
-            - table.batch_df * table.batch_sd**2,
-            0.0,
-        )
-        df += pots
+        believed = (table.batch_df + curve.doses.size) * float(curve.mixture.noise @ curve.mixture.weight)
+        squares += max(believed - usual, 0.0)
+        df += curve.doses.size
     dishes = f"{len(found)} {'dish' if len(found) == 1 else 'dishes'}"
     return replace(
         table, level_pa_s=float(np.exp(middle[0] + x * middle[1])), exponent=float(middle[1]), exponent_sd=math.sqrt(spread[1, 1]),

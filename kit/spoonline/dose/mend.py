@@ -19,7 +19,7 @@ from scipy.special import ndtr
 
 from spoonline import facts
 from spoonline.dose.checked import check_aim
-from spoonline.dose.dish_curve import DishCurve
+from spoonline.dose.dish_curve import BASE_POWER, DishCurve
 from spoonline.dose.dose_curve import RANGE, DoseCurve
 from spoonline.dose.fit import SLIP, SLIP_SD
 from spoonline.dose.mixture import joined
@@ -35,12 +35,12 @@ from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.thickness import brought_to, temperature_ratio, tool_ln_sd
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import STARCHY_FROM, WORDS, Fate
+from spoonline.recipes.fates import WORDS, Fate, is_starchy
 
 FloatArray = NDArray[np.float64]
 
-# A puree thickens as its share of the sauce to this power, with its spread (computed, purees_and_stews 1b).
-PUREE_POWER, PUREE_POWER_SD = 3.0, 0.6
+# Spread of the power with which a puree thickens by its share of the sauce (computed, purees_and_stews 1b).
+BASE_POWER_SD = 0.6
 # Flesh blended alone at 60 C and 50 1/s [Pa s]: most vegetables, and potato and its like; spread (ln), and flow index (judged, 1c).
 FLESH_PA_S, STARCHY_PA_S, FLESH_LN_SD, FLESH_INDEX = 0.8, 4.0, 0.8, 0.3
 # Drops thicken by (1 - their share of the volume)^-2.5 (computed, 6c).
@@ -146,8 +146,8 @@ class _Seen(NamedTuple):
         drops = fat / FAT_G_PER_ML
         ln_drops = -DROPS_POWER * math.log(1 - drops / (drops + sauce - fat))
         share = (flesh.base_g * whole / (whole + gone) + flesh.pureed * blended_g) / sauce
-        alone = 0.0 if flesh.pureed else flesh.alone_pa_s * (blended_g / sauce) ** PUREE_POWER
-        return cls(ln_percent, PUREE_POWER * math.log(share), ln_drops, water, alone)
+        alone = 0.0 if flesh.pureed else flesh.alone_pa_s * (blended_g / sauce) ** BASE_POWER
+        return cls(ln_percent, BASE_POWER * math.log(share), ln_drops, water, alone)
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,7 +211,7 @@ class _ThisPot:
         value, slopes, of_base, ln_base = self.part(at, self.mean)
         variance = np.einsum("ki,kij,kj->k", slopes, self.covariance, slopes) + self.shared
         variance += (BENDS * (value - self.when_read)) ** 2
-        variance += (of_base * (at.ln_share - self.read.ln_share) * PUREE_POWER_SD / PUREE_POWER) ** 2
+        variance += (of_base * (at.ln_share - self.read.ln_share) * BASE_POWER_SD / BASE_POWER) ** 2
         variance += (of_base * at.blended_pa_s * np.exp(-ln_base) * FLESH_LN_SD) ** 2
         return value, np.sqrt(np.maximum(variance, 1e-12))
 
@@ -381,7 +381,7 @@ def _flesh(recipe: Recipe, shear_rate_per_s: float) -> _Flesh:
         share = 1.0 if fate.fate == "whole" else 1 - fate.fate_share
         left = grams * share * flesh * (1 - max(fate.juice_g_per_g or 0.0, 0.0))
         whole += left
-        starchy += left * bool(line.fact_name and (facts.ingredient(line.fact_name).starch_g or 0) >= STARCHY_FROM)
+        starchy += left * is_starchy(line)
     alone = FLESH_PA_S * (STARCHY_PA_S / FLESH_PA_S) ** (starchy / whole if whole else 0.0)
     return _Flesh(puree or other, puree > 0, whole, alone * (shear_rate_per_s / 50) ** (FLESH_INDEX - 1))
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration
@@ -93,7 +94,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     chance = float(curve.chance(dose, target_pa_s, band))
     amount, ten = f"{dose:.3g} g/L", in_ten(chance)
     if count.enough:
-        reason = f"Keep this dose: {count.inside} of the last {count.read} pots at {amount} read inside the band, and {ten} more should."
+        reason = keep_text(dose, chance, count)
     elif settled:
         one_day = ", all on one day: one more day is wanted" if count.inside >= TESTED_POTS else ""
         there = f" again ({count.inside} of the last {count.read} pots there read inside{one_day})"
@@ -123,6 +124,12 @@ def who_says(prior: Prior) -> str:
     return "this kitchen's other dishes and handbooks say" if prior.source.endswith(KITCHEN) else "handbooks say"
 
 
+def keep_text(dose_g_per_l: float, chance: float, count: BandCount) -> str:
+    """What is said of a dose [g/L] that is tested."""
+    last = f"{count.inside} of the last {count.read} pots at {dose_g_per_l:.3g} g/L read inside the band"
+    return f"Keep this dose: {last}, and {in_ten(chance)} more should."
+
+
 def odd_text(curve: DoseCurve) -> str:
     """Which pots to look at first because they do not fit the others; blank where all do."""
     named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
@@ -133,13 +140,13 @@ def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float) -> tup
     """The dose to cook, and the last pots at it: a dose that is tested stays, and none moves by less than a cook can tell."""
     inside = np.abs(np.log(curve.viscosities / target_pa_s)) <= np.log(band)
 
-    def at(each: float) -> BandCount:
-        same = np.abs(np.log(curve.doses / each)) < SAME_DOSE
-        return BandCount.of(
-            zip(inside[same].tolist(), [day for day, one in zip(curve.days, same, strict=True) if one], strict=True)
-        )
+    def same(each: float) -> NDArray[np.intp]:
+        return np.flatnonzero(np.abs(np.log(curve.doses / each)) < SAME_DOSE)
 
-    near = curve.doses[np.abs(np.log(curve.doses / dose)) < SAME_DOSE]
+    def at(each: float) -> BandCount:
+        return BandCount.of((bool(inside[pot]), curve.days[pot]) for pot in same(each))
+
+    near = curve.doses[same(dose)]
     middle = float(np.exp(np.log(near).mean())) if near.size else dose
     for kept in (middle, float(curve.doses[-1])):
         if at(kept).enough:

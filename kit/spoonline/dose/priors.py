@@ -136,11 +136,8 @@ def prior_for(thickener: str | Prior | Mapping[str, float]) -> Prior:
 
 def _blend(shares: Mapping[str, float]) -> Prior:
     parts, total = [prior_for(name) for name in shares], sum(shares.values())
-    if (
-        not parts
-        or min(shares.values()) <= 0
-        or any(each.reference_percent != Prior.reference_percent for each in parts)
-    ):
+    gum = any(each.reference_percent != Prior.reference_percent for each in parts)
+    if not parts or min(shares.values()) <= 0 or gum:
         raise BatchError(
             f"A blend of {dict(shares)} came; two starches or more, each with a share above 0, are wanted, and no gum."
         )

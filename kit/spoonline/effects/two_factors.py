@@ -6,7 +6,7 @@ Formulas as in Myers, Montgomery and Anderson-Cook, Response Surface Methodology
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -62,7 +62,7 @@ def fit_effects(
     if set(zip(u[outer], v[outer], strict=True)) != set(CORNERS):
         raise BatchError("Effects need pots at all four corners (-1 or 1 of each), and others only in the centre.")
     extra = ("uv",) if outer.all() else ("uv", "curvature")
-    line = _least_squares(np.column_stack([*days, *_terms(u, v, extra)]), y, noise_sd, noise_df)
+    line = fit_line(np.column_stack([*days, *_terms(u, v, extra)]), y, noise_sd, noise_df)
     # a factor's effect runs from -1 to 1, two steps; curvature is one column's own difference
     steps = np.array([2.0, 2.0, 2.0, 1.0])[: 2 + len(extra)]
     labels = (*names, f"{names[0]} with {names[1]}", "curvature")[: steps.size]
@@ -167,7 +167,7 @@ def fit_surface(
             f"{y.size} pots at these settings cannot show {design.shape[1]} terms; curvature needs three settings of each "
             "factor: cook star points, or fit first order."
         )
-    line = _least_squares(design, y, noise_sd, noise_df)
+    line = fit_line(design, y, noise_sd, noise_df)
     names = ("level", *(f"day {i + 1}" for i in range(1, len(days))), "u", "v", *extra)
     return Surface(names, line, _lack_of_fit(design, y, float(np.sum((y - design @ line.mean) ** 2))))
 
@@ -188,21 +188,6 @@ def _lack_of_fit(design: FloatArray, y: FloatArray, residual_ss: float) -> tuple
         return None
     ratio = (residual_ss - pure) / df_lack / (pure / df_pure)
     return ratio, float(fdtrc(df_lack, df_pure, max(ratio, 0.0)))
-
-
-def _least_squares(design: FloatArray, y: FloatArray, noise_sd: float | None, noise_df: float) -> Line:
-    """Least squares, with the noise pooled with what was known of it."""
-    known, free = 0.0 if noise_sd is None else noise_df, y.size - design.shape[1]
-    if free + known <= 0:
-        raise BatchError(
-            f"{y.size} pots leave nothing to show how far pots of one recipe differ; repeat some, or give the spread "
-            "that is known (noise_sd)."
-        )
-    # a saturated plan leaves no residual: the coefficients need none, the noise comes from what was known
-    line = fit_line(design, y, noise_df=-design.shape[1] if free > 0 else 1.0)
-    left = float(np.sum((y - design @ line.mean) ** 2))
-    noise = (left + known * (noise_sd or 0.0) ** 2) / (free + known)
-    return replace(line, noise_variance=noise, noise_df=free + known)
 
 
 def _checked(

@@ -7,6 +7,7 @@ from spoonline.facts.rows import (
     ingredients,
     juice,
     juices,
+    known,
     limit,
     limits,
     local_name,
@@ -18,6 +19,6 @@ from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
 
 __all__ = [
-    "LineReading", "find", "grams", "household", "ingredient", "ingredients", "juice", "juices", "limit", "limits", "local_name",
+    "LineReading", "find", "grams", "household", "ingredient", "ingredients", "juice", "juices", "known", "limit", "limits", "local_name",
     "print_grams", "read_line", "resolve", "thickener", "thickeners",
 ]  # fmt: skip

@@ -114,9 +114,8 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     >>> read_line("1,250 g flour").mass is None
     True
     """
-    plain = re.sub(r"^[-*\u2022\u00b7]+ |[ .*\u2020)]+$", "", tidy(line).replace("…", "...")) + ")" * _open_brackets(
-        line
-    )
+    closed = line.rstrip().endswith(")") and line.count("(") >= line.count(")")
+    plain = re.sub(r"^[-*\u2022\u00b7]+ |[ .*\u2020)]+$", "", tidy(line).replace("…", "...")) + ")" * closed
     plain = re.sub(r"\b(lbs?|pints?|lit(?:re|er)s?|kg), (?=\d)", r"\1 ", plain)  # "1 lb, 8 oz"
     juice = _JUICE.fullmatch(plain)
     try:
@@ -186,14 +185,9 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
     rest, amount, others, notes = re.sub(r" -{1,2} ", ", ", head.rest), head.amount, list(head.others), head.notes
     if amount is not None and (less := re.match(r"(?:minus|less) (?=\D{0,4}\d|an? |one )", rest)):
         inner = split_line(rest[less.end() :], system, decimal)
-        off = inner.amount.middle * (inner.amount.measure.size or 0.0) if inner.amount else 0.0
-        if (
-            amount.measure.size
-            and inner.amount
-            and inner.amount.measure.kind == amount.measure.kind
-            and amount.high is None
-        ):
-            left = amount.value - off / amount.measure.size
+        alike = inner.amount is not None and inner.amount.measure.kind == amount.measure.kind
+        if inner.amount and alike and amount.measure.size and amount.high is None:
+            left = amount.value - inner.amount.middle * (inner.amount.measure.size or 0.0) / amount.measure.size
             if left <= 0:
                 raise AmountError(f"{head.amount} less {inner.amount} leaves nothing; write what goes in.", head.amount)
             amount, rest = replace(amount, value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
@@ -216,11 +210,8 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
                     raise AmountError(f"In {head.amount} ({part.strip()}), is that one of them or all together?", part)
                 others += _of_all(found, amount, part)
                 rest = rest.replace(whole, whole.replace(part, "") if part != inside else " ", 1)
-    if (
-        amount is not None
-        and (each := re.search(r"\s(?:à|@|of) (?:ca\.? )?(\d.*)$", rest))
-        and (found := _measure_alone(each[1], system, decimal))
-    ):
+    each = None if amount is None else re.search(r"\s(?:à|@|of) (?:ca\.? )?(\d.*)$", rest)
+    if each and (found := _measure_alone(each[1], system, decimal)):
         rest, others = rest[: each.start()], [*others, *_of_all(found, amount, "each")]  # "4 escalopes à 120 g"
     words, *parts = re.split(r",(?!\d)", rest)
     kept = [words]
@@ -278,10 +269,6 @@ def find_any(name: str) -> bool:
         return True
 
 
-def _open_brackets(line: str) -> int:
-    return 1 if line.rstrip().endswith(")") and line.count("(") >= line.count(")") else 0
-
-
 def _part(rest: str) -> tuple[str, str, str]:
     """Part the words after the amount into item, preparation and asides such as "to taste"."""
     brackets = re.findall(r"\(([^()]*)\)", rest)
@@ -324,13 +311,8 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
     if beside and not fault:
         known, name, before, amount, said = _item(text[: beside.start()], amount)
         if known:
-            return (
-                known,
-                name,
-                ", ".join(part for part in (before, text[beside.start() :].strip()) if part),
-                amount,
-                said,
-            )
+            behind = ", ".join(filter(None, (before, text[beside.start() :].strip())))
+            return known, name, behind, amount, said
     choice = re.search(r"\s(or|and|and/or|&|\+|plus)\s", text)
     if choice and not fault:
         one = choice[1] == "or"
@@ -366,13 +348,8 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
     piece = known_as(words[-1])
     if row := find(spelling):
         pieces = ingredients()[row[0]].pieces
-        if (
-            amount is not None
-            and not amount.unit
-            and piece in PIECES
-            and piece in pieces
-            and not {"one", "medium"} & pieces.keys()
-        ):
+        sized = {"one", "medium"} & pieces.keys()
+        if amount is not None and not amount.unit and piece in PIECES and piece in pieces and not sized:
             amount = replace(amount, unit=piece)  # "4 mackerel fillets"
         return *row, spelling, amount
     if amount is not None and not amount.unit and counted and piece in PIECES and (row := find(counted)):

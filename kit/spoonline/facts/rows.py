@@ -267,6 +267,19 @@ def find(name: str) -> tuple[str, bool] | None:
     return None
 
 
+def known(name: str) -> IngredientFacts | None:
+    """Look up the figures of an ingredient; None where nobody knows the name, or it means several things.
+
+    >>> known("Cornflour").name, known("moonlight")
+    ('corn starch', None)
+    """
+    try:
+        found = find(name)
+    except ItemError:
+        return None
+    return ingredients()[found[0]] if found else None
+
+
 def resolve(name: str) -> str:
     """Find the name of the row that a name means; the `ItemError` where there is none, or are several, has the near names in ``.data``.
 
@@ -340,11 +353,8 @@ def local_name(item: str, spelling: str = "") -> str:
     """
     if spelling not in ("", "us", "uk"):
         raise ItemError(f"There is no spelling {spelling!r}; choose us or uk, or nothing to leave it as written.")
-    try:
-        row = find(item) if spelling else None
-    except ItemError:
-        row = None
-    return _names()[row[0]][spelling] if row and row[0] in _names() else item
+    row = known(item) if spelling else None
+    return _names()[row.name][spelling] if row and row.name in _names() else item
 
 
 def ingredient(name: str) -> IngredientFacts:

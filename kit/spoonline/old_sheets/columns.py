@@ -15,10 +15,10 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from spoonline import facts
-from spoonline.facts.rows import find, read_table
+from spoonline.facts.rows import read_table
 from spoonline.flow import TOOLS
 from spoonline.measures import SYSTEMS
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures.errors import BatchError
 from spoonline.old_sheets.sheet import Sheet
 from spoonline.pots.records import STAGES
 
@@ -163,10 +163,9 @@ def named_in(text: str, part: str = "thickener") -> str:
     words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text[:300].lower().replace("_", " "))
     for length in (3, 2, 1):
         for start in range(len(words) - length + 1):
-            with suppress(KitchenError):  # a name that means several things names none
-                found = find(" ".join(words[start : start + length]))
-                if found and facts.ingredient(found[0]).part == part:
-                    return found[0]
+            found = facts.known(" ".join(words[start : start + length]))
+            if found and found.part == part:
+                return found.name
     return ""
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.measures.frames import frame_html
-from spoonline.recipes.matching import match_lines, match_steps, moved
+from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
 
 if TYPE_CHECKING:
@@ -101,10 +101,9 @@ class Changes:
         """One row a change: kind, item, was, now (amounts in the unit of the basis), change [%], real."""
         import pandas as pd
 
-        return pd.DataFrame(
-            [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows],
-            columns=["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"],
-        )
+        rows = [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows]
+        heads = ["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"]
+        return pd.DataFrame(rows, columns=heads)
 
     @property
     def shown(self) -> pd.DataFrame:
@@ -197,10 +196,8 @@ def _basis(recipe: Recipe, per: str) -> float:
 
 def _grown(old: Recipe, new: Recipe) -> float:
     """How much larger a version is: what the middle one of its lines has grown by, so that more of one line is no other size."""
-    twins = [
-        (old.ingredients[m], new.ingredients[n]) for m, n in match_lines(old, new) if m is not None and n is not None
-    ]
-    logs = sorted(math.log(now.mass_g / was.mass_g) for was, now in twins if was.mass_g and now.mass_g)
+    both = ((old.ingredients[m], new.ingredients[n]) for m, n in twins(match_lines(old, new)))
+    logs = sorted(math.log(now.mass_g / was.mass_g) for was, now in both if was.mass_g and now.mass_g)
     middle = logs[(len(logs) - 1) // 2 : len(logs) // 2 + 1]
     return math.exp(min(middle, key=abs, default=0.0))
 
@@ -314,17 +311,14 @@ def _bare(text: str) -> str:
 
 def _when(old: Recipe, new: Recipe, pairs: list[tuple[int | None, int | None]]) -> list[Change]:
     """Ingredients that go in before a step where they went in after it, or the other way round."""
-    twins = [(m, n) for m, n in pairs if m is not None and n is not None]
     rows = []
-    for m, n in match_lines(old, new):
-        if m is None or n is None:
-            continue
+    for _, n in twins(match_lines(old, new)):
         word = _word(new.ingredients[n])
         named = [[k for k, step in enumerate(each.steps) if word in step.text.casefold()] for each in (old, new)]
         if not all(named):
             continue
         before, after = (places[0] for places in named)
-        passed = [(a, b) for a, b in twins if (before - a) * (after - b) < 0]
+        passed = [(a, b) for a, b in twins(pairs) if (before - a) * (after - b) < 0]
         if passed:
             later = after > passed[0][1]
             _, step = passed[0] if later else passed[-1]  # the step next to where it went in before

@@ -35,17 +35,15 @@ class Becomes:
 
 
 # A further fate is one more row.
-FATES = {
-    row.name: row
-    for row in (
-        Becomes("pours", in_sauce=True, counts_as_liquid=True),
-        Becomes("blended", in_sauce=True),
-        Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
-        Becomes("melts", in_sauce=True, gives_juice=True),
-        Becomes("thickens", in_sauce=True),
-        Becomes("dough", in_sauce=False, starch_freed=0.0),
-    )
-}
+_ROWS = (
+    Becomes("pours", in_sauce=True, counts_as_liquid=True),
+    Becomes("blended", in_sauce=True),
+    Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
+    Becomes("melts", in_sauce=True, gives_juice=True),
+    Becomes("thickens", in_sauce=True),
+    Becomes("dough", in_sauce=False, starch_freed=0.0),
+)
+FATES = {row.name: row for row in _ROWS}
 
 
 class Fate(NamedTuple):
@@ -85,6 +83,7 @@ with (Path(__file__).parent / "fate_words.csv").open(encoding="utf-8", newline="
     WORDS = {row["name"]: re.compile(row["words"], re.IGNORECASE) for row in csv.DictReader(_file)}
 # An unknown item of less than this is a seasoning [g].
 SMALL_G = 50.0
+PLURALS = {"ies": "y", "oes": "o", "ches": "ch", "shes": "sh", "ves": "f", "ss": "ss", "s": ""}
 # g starch per 100 g from which a grated vegetable boils away to nothing (potato has 15)
 STARCHY_FROM = 8.0
 
@@ -176,6 +175,11 @@ def is_meat(line: Ingredient) -> bool:
     return line.part == "meat" or (line.part == "other" and bool(WORDS["meat"].search(line.item)))
 
 
+def is_starchy(line: Ingredient) -> bool:
+    """Whether the facts know so much starch in it that grated it boils away, like potato."""
+    return line.row is not None and (line.row.starch_g or 0) >= STARCHY_FROM
+
+
 def part_of(line: Ingredient) -> str:
     """The part of a line; of an item that nobody knows meat by its name, and a vegetable where it is cut up."""
     if is_meat(line):
@@ -193,7 +197,7 @@ def refused(fate: str, line: Ingredient) -> str:
     """
     if fate not in FATES:
         return f"{fate!r} is no fate of a line; write one of {', '.join(FATES)}."
-    row = line.fact_name and facts.ingredient(line.fact_name)
+    row = line.row
     if fate == "thickens" and line.part != "thickener":
         return f"{line.item!r} cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
     flour = "flour" in (line.fact_name or line.item).casefold()
@@ -211,8 +215,7 @@ def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
     if line.part in ("fat", "seasoning"):
         return "melts", 1.0
     share = method.blends(line)
-    starchy = line.fact_name is not None and (facts.ingredient(line.fact_name).starch_g or 0) >= STARCHY_FROM
-    if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if starchy else ""), line.preparation):
+    if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if is_starchy(line) else ""), line.preparation):
         share = max(share, 0.5 if "half" in line.preparation else 1.0)
     if share:
         return "blended", share
@@ -277,7 +280,7 @@ def _names(line: Ingredient, text: str) -> int:
 @lru_cache(maxsize=4096)
 def _words(text: str) -> tuple[tuple[int, str], ...]:
     """The words of a text in the singular, each with its place counted from 1."""
-    return tuple((found.start() + 1, _singular(found[0])) for found in re.finditer(r"[^\W\d_]+", text))
+    return tuple((found.start() + 1, singular(found[0])) for found in re.finditer(r"[^\W\d_]+", text))
 
 
 @lru_cache(maxsize=2048)
@@ -287,9 +290,15 @@ def _own_words(item: str, name: str) -> frozenset[str]:
     return frozenset(word for _, word in words if len(word) > 2 and not WORDS["no noun"].search(word))
 
 
-def _singular(word: str) -> str:
+@lru_cache(maxsize=4096)
+def singular(word: str) -> str:
+    """A word of a method or of an item without its plural ending.
+
+    >>> singular("Tomatoes"), singular("leaves"), singular("watercress")
+    ('tomato', 'leaf', 'watercress')
+    """
     word = word.casefold()
-    for ending, instead in (("ies", "y"), ("oes", "o"), ("ches", "ch"), ("shes", "sh"), ("ss", "ss"), ("s", "")):
+    for ending, instead in PLURALS.items():
         if word.endswith(ending) and len(word) > len(ending) + 1:
             return word.removesuffix(ending) + instead
     return word
@@ -298,30 +307,23 @@ def _singular(word: str) -> str:
 def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
     """Numbers of the lines that are dough, and what is asked of flour that could be either."""
     groups: dict[str, list[int]] = {}
-    for number, line in enumerate(recipe.ingredients):
+    lines, crusts = recipe.ingredients, any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences))
+    for number, line in enumerate(lines):
         groups.setdefault(line.group, []).append(number)
     doughs, asks = set[int](), dict[int, str]()
     for group, numbers in groups.items():
-        flours = [
-            n
-            for n in numbers
-            if (recipe.ingredients[n].fact_name or recipe.ingredients[n].item).casefold().endswith("flour")
-        ]
-        told = {recipe.ingredients[n].fate for n in flours if recipe.ingredients[n].fate_from == "told"}
-        flour = sum(float(recipe.ingredients[n].mass_g or 0) for n in flours)
+        flours = [n for n in numbers if (lines[n].fact_name or lines[n].item).casefold().endswith("flour")]
+        told = {lines[n].fate for n in flours if lines[n].fate_from == "told"}
+        flour = sum(float(lines[n].mass_g or 0) for n in flours)
         if flour == 0 or told - {"dough"}:
             continue
         liquid = _wet(recipe, numbers, method)
         if liquid == 0 and not WORDS["crust"].search(group):
-            liquid = _wet(recipe, range(len(recipe.ingredients)), method)
-            if (
-                liquid == 0
-                and not told
-                and not any(WORDS["crust"].search(text) for text in (recipe.title, *method.sentences))
-            ):
+            liquid = _wet(recipe, range(len(lines)), method)
+            if liquid == 0 and not told and not crusts:
                 continue  # its liquid is not known yet, and nothing says dough
         if told or liquid < DOUGH_BELOW * flour:
-            for n, line in ((n, recipe.ingredients[n]) for n in numbers):
+            for n, line in ((n, lines[n]) for n in numbers):
                 bound = line.part in ("liquid", "fat", "seasoning", "dairy")
                 if n in flours or bound or (line.part == "other" and _falls_apart(line)):
                     doughs.add(n)

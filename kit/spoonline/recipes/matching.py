@@ -15,6 +15,11 @@ SAME_VERB = 0.2
 NEAR = 0.8  # two spellings of one unknown item
 
 
+def twins(pairs: list[Pair]) -> list[tuple[int, int]]:
+    """The pairs that have both."""
+    return [(m, n) for m, n in pairs if m is not None and n is not None]
+
+
 def match_lines(old: Recipe, new: Recipe) -> list[Pair]:
     """Pair the lines of two versions by what they are, as (place in old, place in new); None where there is no twin.
 
@@ -76,7 +81,7 @@ def moved(pairs: list[Pair]) -> list[int]:
     >>> moved([(0, 0), (1, 3), (2, 1), (3, 2)])
     [3]
     """
-    order = [n for _, n in sorted((m, n) for m, n in pairs if m is not None and n is not None)]
+    order = [n for _, n in sorted(twins(pairs))]
 
     def longest(runs: list[list[int]]) -> list[int]:
         return max(runs, key=lambda run: (len(run), -run[-1]), default=[])

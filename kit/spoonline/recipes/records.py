@@ -20,8 +20,9 @@ from typing import Any, Literal, Self, get_args
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
+from spoonline.facts.rows import IngredientFacts
 from spoonline.measures import kitchen_amount, split_line, takes_quantities
-from spoonline.measures.errors import AmountError, ItemError, RecipeError
+from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
@@ -72,13 +73,9 @@ class Ingredient(Record):
     def _fill(cls, data: Any, info: ValidationInfo) -> Any:
         if isinstance(data, str):
             return cls.fields_of(data)
-        if (
-            info.context
-            or not isinstance(data, dict)
-            or data.get("mass_g") is not None
-            or data.get("typed")
-            or not data.get("item")
-        ):
+        if info.context or not isinstance(data, dict) or not data.get("item"):
+            return data
+        if data.get("mass_g") is not None or data.get("typed"):
             return data
         read = cls.fields_of(f"{data.get('amount', '')} {data['item']}".strip())
         return {**read, "typed": "", **{key: value for key, value in data.items() if value is not None}}
@@ -112,11 +109,8 @@ class Ingredient(Record):
         if read.mass is not None:
             fields |= {"mass_g": read.mass.mass_g, "sd_g": read.mass.sd_g, "basis": read.mass.basis}
             volumes = [each for each in read.measures if each.measure.kind == "volume"]
-            if (
-                fields.get("part") == "liquid"
-                and volumes
-                and not any(each.measure.kind == "mass" for each in read.measures)
-            ):
+            by_mass = any(each.measure.kind == "mass" for each in read.measures)
+            if fields.get("part") == "liquid" and volumes and not by_mass:
                 # A litre that was written stays a litre; going through its mass would round it.
                 first = min(volumes, key=lambda each: each.unit not in METRIC)
                 if first.fill in ("", "level"):
@@ -127,10 +121,10 @@ class Ingredient(Record):
 
     @model_validator(mode="after")
     def _volume(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
-            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         if stored(info):
             return self
+        if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
+            object.__setattr__(self, "volume_ml", as_decimal(float(self.mass_g) / density_g_per_ml(self.item)))
         if fault := _misread(self) or (refused(self.fate, self) if self.told else ""):
             raise ValueError(fault)
         return self
@@ -167,18 +161,19 @@ class Ingredient(Record):
         return self.changed(fate=fate, fate_from="told" if fate else "", fate_share=None)
 
     @property
+    def row(self) -> IngredientFacts | None:
+        """What the facts know of this item, or None."""
+        return facts.known(self.item)
+
+    @property
     def fact_name(self) -> str | None:
         """The name under which the facts know this item, or None."""
-        try:
-            found = facts.find(self.item)
-        except ItemError:
-            return None
-        return found[0] if found else None
+        return self.row.name if self.row else None
 
     @property
     def measured_finely(self) -> bool:
         """Whether half a gram matters: of thickener and of salt."""
-        return self.part == "thickener" or bool(self.fact_name and facts.ingredient(self.fact_name).is_salt)
+        return self.part == "thickener" or bool(self.row and self.row.is_salt)
 
     @property
     def line(self) -> str:
@@ -227,10 +222,8 @@ def _with_fate(line: Ingredient, fate: Fate) -> Ingredient:
 
 def density_g_per_ml(item: str) -> float:
     """Density of a liquid [g/mL]; 1.0 where the facts have none (thin stocks and water lie within 4 % of it)."""
-    try:
-        return facts.ingredient(item).density() or 1.0
-    except ItemError:
-        return 1.0
+    row = facts.known(item)
+    return (row.density() if row else None) or 1.0
 
 
 def _pours_l(line: Ingredient, fate: Fate) -> float:
@@ -356,10 +349,6 @@ class Recipe(Record):
                 if stored(info):
                     lines[-1].model_fields_set.intersection_update(line.model_fields_set)
             object.__setattr__(self, "ingredients", tuple(lines))
-        return self
-
-    @model_validator(mode="after")
-    def _absurd(self, info: ValidationInfo) -> Self:
         if not stored(info) and self.too_much_thickener:
             raise ValueError(self.too_much_thickener)
         return self
@@ -416,10 +405,8 @@ class Recipe(Record):
         import pandas as pd
 
         rows = [(line.amount, line.item, line.preparation, line.part, line.mass_g) for line in self.ingredients]
-        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"]).astype(
-            {"mass_g": float}
-        )
-        return frame_html(frame, title, [step.text for step in self.steps])
+        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"])
+        return frame_html(frame.astype({"mass_g": float}), title, [step.text for step in self.steps])
 
     def _repr_html_(self) -> str:
         serves = f", serves {self.servings}" if self.servings is not None else ""
@@ -606,9 +593,8 @@ class Recipe(Record):
             raise RecipeError(f"A scale of {factor:g} came; a number above 0 (up to 10 000) is wanted.")
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
         more = _times(self, factor, "servings", "servings_high", "yield_g", "yield_l")
-        return self.model_copy(
-            update={"ingredients": lines, "makes": _makes(self.makes, factor, self.measures), **more}
-        )
+        more["makes"] = _makes(self.makes, factor, self.measures)
+        return self.model_copy(update={"ingredients": lines} | more)
 
 
 def _makes(text: str, factor: float, measures: str) -> str:

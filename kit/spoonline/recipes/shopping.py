@@ -5,13 +5,12 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from spoonline import facts
 from spoonline.measures import print_grams
-from spoonline.measures.errors import AmountError, ItemError
+from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
@@ -133,9 +132,7 @@ def _in_grams(name: str, amount: float | str) -> float:
 
 
 def _row(name: str, mass: float, trim: OwnTrim | None, there: float) -> ToBuy:
-    row = None
-    with suppress(ItemError):
-        row = facts.ingredient(name)
+    row = facts.known(name)
     left, spread, basis = 1.0, 0.0, "" if row else "no figures here"
     if trim is not None:
         left, spread, basis = trim.left, OWN_TRIM, f"your own trim, {100 * trim.left:.0f} % left"

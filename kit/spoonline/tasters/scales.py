@@ -14,11 +14,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import stdtr
+from scipy.special import stdtr, stdtrit
 
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
-from spoonline.regression import difference_shown, student_quantile
+from spoonline.regression import difference_shown
 from spoonline.tasters.tests import ALPHA, FOUND
 
 FloatArray = NDArray[np.float64]
@@ -152,7 +152,7 @@ def mean_points(points: ArrayLike, level: float = 0.90) -> Range | None:
     each = np.asarray(points, dtype=float)
     if each.size < 2:
         return None
-    half = student_quantile(each.size - 1, (1 + level) / 2) * _mean_sd(each)
+    half = float(stdtrit(each.size - 1, (1 + level) / 2)) * _mean_sd(each)
     return Range(*(float(each.mean()) + k * half for k in (0, -1, 1)))
 
 
@@ -209,7 +209,7 @@ def mean_drops(liking: ArrayLike, just: ArrayLike) -> tuple[Drop, Drop]:
             # ours, as scipy's range is undefined where a group of whole points agrees fully
             a, b = _mean_sd(right) ** 2, _mean_sd(group) ** 2
             df = (a + b) ** 2 / (a**2 / (right.size - 1) + b**2 / (group.size - 1))
-            half = student_quantile(df, 0.95) * math.sqrt(a + b)
+            half = float(stdtrit(df, 0.95)) * math.sqrt(a + b)
             within = Range(drop, drop - half, drop + half)
         return Drop(int(group.size), group.size / points.size, mean, drop, within)
 

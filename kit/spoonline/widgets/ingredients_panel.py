@@ -46,15 +46,13 @@ class OwnPart(w.VBox):
         self.mine = w.HTML()
         self.which = choice("Take back", [("nothing", "")], "")
         self.back = panel.button("Take it back", self._take_back)
-        super().__init__(
-            [
-                heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
-                panel.button("Save this spoon", self.keep_spoon),
-                self.whole, self.trimmed, panel.button("Save this trimming", self.keep_trim),
-                self.pan, self.tare, self.wide, self.deep, panel.button("Save this pan", self.keep_pan),
-                self.mine, self.which, self.back,
-            ]
-        )  # fmt: skip
+        super().__init__([
+            heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
+            panel.button("Save this spoon", self.keep_spoon),
+            self.whole, self.trimmed, panel.button("Save this trimming", self.keep_trim),
+            self.pan, self.tare, self.wide, self.deep, panel.button("Save this pan", self.keep_pan),
+            self.mine, self.which, self.back,
+        ])  # fmt: skip
         panel.watch(lambda: self.message.tell(self._spoon_words), self.item, self.measure, self.masses)
         self.show()
 

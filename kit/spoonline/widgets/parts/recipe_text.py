@@ -173,12 +173,11 @@ def liquid_words(recipe: Recipe) -> str:
     if liquid.high - liquid.low < 0.005:
         return f"{recipe.liquid_l:.3g} L of liquid" if liquid.high else "no liquid"
     taken = recipe.poured_l - liquid.best
-    less = f" less {taken:.2f} taken up by what swells" if taken >= 0.005 else ""
-    return (
-        f"{liquid.best:.2f} L of liquid ({liquid.low:.2f} to {liquid.high:.2f}, 90 %), {'' if less else 'of which '}{recipe.poured_l:.2f} poured"
-        f"{less}; "
-        "weigh the strained sauce once and this is known"
-    )
+    poured = f"of which {recipe.poured_l:.2f} poured"
+    if taken >= 0.005:
+        poured = f"{recipe.poured_l:.2f} poured less {taken:.2f} taken up by what swells"
+    ends = f"{liquid.low:.2f} to {liquid.high:.2f}, 90 %"
+    return f"{liquid.best:.2f} L of liquid ({ends}), {poured}; weigh the strained sauce once and this is known"
 
 
 def summary(recipe: Recipe) -> str:
