@@ -94,7 +94,7 @@ def test_tested_is_decided_in_one_place() -> None:
     card = sl.RecipeCard(DISH.recipe, DISH.version, DISH.batches, versions=DISH.versions)
     assert (
         card.content.tested
-        == "Tested: 3 of the last 3 batches within the band, on 3 days; about 8 of 10 further ones should be."
+        == "Tested: 3 of the last 3 batches within the band, on 3 days; about 9 of 10 further ones should be."
     )
     assert "untested" not in {point.key for point in card.content.points}
     assert sl.decide(DISH, DISH.versions[0], DISH.versions[1]).sentence == card.content.tested

@@ -155,8 +155,9 @@ class Dish:
 
     @cached_property
     def alike(self) -> tuple[CookedPot, ...]:
-        """The pots that count and hold the quantities of the version looked at, whatever version they were cooked from."""
-        return tuple(pot for pot in self.counted if pot.recipe is not None and same_quantities(pot.recipe, self.recipe))
+        """The pots that count and hold the quantities of the version looked at, of any version, in the order cooked."""
+        found = [pot for pot in self.counted if pot.recipe is not None and same_quantities(pot.recipe, self.recipe)]
+        return tuple(sorted(found, key=lambda pot: (pot.batch.cooked_on, pot.batch.number)))
 
     @cached_property
     def tested(self) -> BandCount:
@@ -177,8 +178,11 @@ class Dish:
         if self.curve is None or self.aim is None:
             return None
         found = self.curve.next_batch()
-        if not self.tested.enough:
-            return found
+        if not self.tested.enough:  # pots near one dose are not yet pots of one recipe
+            if not found.tested:
+                return found
+            again = f"Cook {found.dose_g_per_l:.3g} g/L again: {in_ten(found.chance)} pots should land in the band; {WANTED}."
+            return replace(found, count=self.tested, reason=again)
         dose = self.curve.dose_g_per_l
         chance = self.curve.chance(dose) or 0.0
         reason = keep_text(dose, chance, self.tested) + odd_text(self.curve.curve)

@@ -18,6 +18,7 @@ from spoonline.dose.mixture import joined
 from spoonline.dose.priors import Prior, ln_concentration, prior_for
 from spoonline.measures.errors import BatchError, ItemError, KitchenError
 from spoonline.measures.ranges import Range
+from spoonline.measures.registry import units
 from spoonline.pots.water import Pot
 
 CORN = prior_for("corn starch")
@@ -335,7 +336,7 @@ def test_bad_batches_get_one_sentence(arguments, words) -> None:
 def test_bad_questions_get_one_sentence() -> None:
     curve = DoseCurve.fit([20, 30], [0.05, 0.11])
     for ask, words in (
-        (lambda: curve.viscosity(0.0), "The dose is 0"),
+        (lambda: curve.viscosity(-1.0), "The dose is -1"),
         (lambda: curve.dose_for(-1.0), "The target is -1"),
         (lambda: curve.next_batch(0.1, band=1.0), "The band is 1.0"),
         (lambda: curve.next_batch(float("nan")), "The target is nan"),
@@ -462,10 +463,22 @@ def test_the_join_is_the_power_sum() -> None:
 @pytest.mark.parametrize(
     ("pots", "more", "words"),
     [
-        ([[(0, 0.5), (10, 0.2)]], {}, "Batch 1 reads 0.5 Pa s at 0 g/L and only 0.2 Pa s at 10 g/L"),
+        ([[(0, 0.5), (10, 0.2)]], {}, "Batch 1 reads 0.5 Pa s at 0 g/L and then 0.2 Pa s at 10 g/L"),
         ([[(10, 0.2), (5, 0.3)]], {}, "was read at 10 and then at 5 g/L"),
-        ([[(10, 0.5), (20, 0.2)]], {}, "only 0.2 Pa s at 20 g/L"),
+        ([[(10, 0.5), (20, 0.2)]], {}, "then 0.2 Pa s at 20 g/L"),
+        (
+            [[(0, 0.3), (1, 0.28), (10, 0.25), (20, 0.21)]],
+            {"relative_error": 0.05},
+            "reads 0.3 Pa s at 0 g/L and then 0.21 Pa s",
+        ),
+        ([[(10, 0.5), (10, 0.01)]], {"relative_error": 0.1}, "read it again"),
         ([[]], {}, "A pot without a reading"),
+        (None, {}, "A pot without a reading"),
+        ([(20, 0.3)], {}, "A pot without a reading"),
+        ([[("a", 0.3)]], {}, "A pot without a reading"),
+        ([[(10, 0.2)]], {"days": 1}, "each pot a day"),
+        ([[(10, 0.2)]], {"base_pa_s": Range(0.1, 0.2, 0.05)}, "the ends of a range stand about its middle"),
+        ([[(10, 0.2)]], {"thickener": {"corn starch": float("nan")}}, "each with a share above 0"),
         ([[(10, 0.2, 3)]], {}, "no (dose, viscosity)"),
         ([[(10, 0.2)]], {"relative_error": [[0.1, 0.1]]}, "no list like the pots"),
         ([[(10, 0.2)]], {"days": [1, 2]}, "give one of each a pot"),
@@ -492,6 +505,47 @@ def test_what_a_kitchen_has_learned_is_pooled() -> None:
     assert learned_text(CORN, "corn starch") == ""
     with pytest.raises(BatchError, match="give the dishes of one starch"):
         kitchen_prior(dishes, "arrowroot")
+
+
+def test_a_ladder_needs_no_error_told_and_quantities_may_come() -> None:
+    curve = DoseCurve.fit_pots([[(0, 0.15), (8, 0.25), (8, 0.26)]])
+    assert 8 < curve.dose_for(0.4).best < 40
+    asked = DoseCurve.fit_pots(
+        [[(units("0 g/L"), units("150 mPa*s")), (units("8 g/L"), units("0.25 Pa*s")), (8, 0.26)]]
+    )
+    assert asked.dose_for(0.4).best == pytest.approx(curve.dose_for(0.4).best)
+    assert float(curve.viscosity(0.0).best) == pytest.approx(0.15, rel=0.1) and curve.chance(0.0, 0.15) > 0.5
+
+
+def test_a_pot_of_very_many_readings_still_counts() -> None:
+    many = [(20 + n / 10, 0.2 * (1 + n / 200)) for n in range(70)]
+    assert DoseCurve.fit_pots([many], relative_error=0.1).doses.size == 1
+    assert DoseCurve.fit_pots([[(30, 0.3)], many], relative_error=0.1).doses.size == 1, "the last one, whole or in part"
+
+
+def test_what_no_dose_reaches_is_said_and_never_more_than_a_paste() -> None:
+    for curve in (DoseCurve.fit([], []), DoseCurve.fit([20, 30, 40], [0.12, 0.4, 0.9])):
+        for target in (100.0, 900.0):
+            found = curve.next_batch(target)
+            assert found.dose_g_per_l <= 400
+        assert curve.next_batch(900.0).reason.startswith("Not with corn starch")
+        assert curve.next_batch(1e-4).dose_g_per_l == 0 and "no starch" in curve.next_batch(1e-4).reason
+    assert DoseCurve.fit([0], [0.3]).next_batch(0.3).dose_g_per_l == 0, "at the target is thick enough"
+
+
+def test_a_kitchen_whose_bases_were_not_read_learns_no_nonsense() -> None:
+    """Equal pots whose base nobody read say what the starch may be, not that it is thousands of per cent stronger."""
+    for dishes in ([DoseCurve.fit([30], [0.3])] * 4, [DoseCurve.fit([30] * 8, [0.3] * 8)] * 4):
+        prior = kitchen_prior(dishes, "corn starch")
+        assert 20 < DoseCurve.fit([], [], prior).dose_for(0.3).best < 53 and 2 < prior.exponent < 4
+    creamy = [DoseCurve.fit([20, 22, 24], [0.05 + 0.2 * (each * 0.089 / 4) ** 3 for each in (20, 22, 24)])] * 4
+    assert 2.2 < kitchen_prior(creamy, "corn starch").exponent < 3.8
+    one = kitchen_prior([DoseCurve.fit([30], [0.08])] * 4, "corn starch")
+    assert one.batch_sd == pytest.approx(CORN.batch_sd), "single pots say nothing of how pots differ"
+    other = kitchen_prior([DoseCurve.fit([28, 36], [0.35, 0.75], shear_rate_per_s=1.0)] * 3, "corn starch")
+    assert other.reference_per_s == 1.0 and DoseCurve.fit([], [], other, shear_rate_per_s=1.0).dose_for(
+        0.5
+    ).best == pytest.approx(31.5, abs=2)
 
 
 def test_a_blend_works_by_its_shares() -> None:

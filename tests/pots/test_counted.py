@@ -67,6 +67,7 @@ def test_tested_is_three_of_the_last_four_on_two_days() -> None:
     assert not held((True, 1), (True, 2), (True, 3), (False, 4), (False, 4)).enough, "the last four count"
     assert held((False, 1), (False, 1), (True, 2), (True, 3), (True, 3)).enough, "an old miss is forgotten"
     assert held() == BandCount(0, 0, 0)
+    assert held((True, 1), (True, 1), (True, 1), (False, 2)).days == 1, "a day whose pot missed is no day of landing"
 
 
 def test_pots_of_other_versions_count_where_their_quantities_are_the_same() -> None:

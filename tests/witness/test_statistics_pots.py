@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from spoonline.dose.compare import DAY_SHARE, Spread, compare_pots, pooled_spread
-from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD
+from spoonline.dose.compare import DAY_SHARE, READ_SPREAD, Spread, compare_pots, pooled_spread
+from spoonline.dose.priors import USUAL_DF
 from spoonline.regression import difference_shown
 
 # Student's sleep data (memory, confirmed by the printed results).
@@ -80,7 +80,7 @@ def test_pooling_is_that_of_the_certified_one_way_table() -> None:
         [196.2119, 196.1051, 196.1850, 196.0052, 196.2090],
     ]
     spread = pooled_spread([np.exp(np.array(group) - 196).tolist() for group in data])
-    pooled = math.sqrt((spread.ln_sd**2 * spread.df - USUAL_DF * USUAL_SPREAD**2) / (spread.df - USUAL_DF))
+    pooled = math.sqrt((spread.ln_sd**2 * spread.df - USUAL_DF * READ_SPREAD**2) / (spread.df - USUAL_DF))
     assert pooled == pytest.approx(0.104076068334656, abs=1e-8)
 
 
@@ -96,9 +96,9 @@ def test_the_repeatability_limit() -> None:
     [([0.3, 0.3], [0.3, 0.3], False), ([0.3, 0.3], [0.36, 0.36], False), ([0.3, 0.3, 0.3], [0.9, 0.9, 0.9], True)],
 )
 def test_pots_that_read_alike_keep_the_usual_spread(first: list[float], second: list[float], different: bool) -> None:
-    """A scale that shows two pots alike proves no spread of 0: 14 % that weighs like 6 pots (judged) stays mixed in."""
+    """A scale that shows two pots alike proves no spread of 0: 16 % that weighs like 6 pots (judged) stays mixed in."""
     found, df = compare_pots(first, second), USUAL_DF + len(first) + len(second) - 2
-    error = USUAL_SPREAD * math.sqrt(USUAL_DF / df) * math.sqrt(2 / len(first))
+    error = READ_SPREAD * math.sqrt(USUAL_DF / df) * math.sqrt(2 / len(first))
     assert found.different is different and found.ratio is not None
     assert math.log(found.ratio.high / found.ratio.low) == pytest.approx(2 * error * stats.t.ppf(0.95, df), rel=1e-6)
     assert found.detectable is not None and found.detectable > 1.2

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from spoonline.dose.fit import Base
 from spoonline.dose.priors import USUAL_SPREAD, Prior
+from spoonline.measures.doors import plain
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 
@@ -22,6 +23,8 @@ MOST_G_PER_L = 500.0
 BASE_READ_SD = 0.15
 # A base that was worth reading may be anything from a broth to a puree: mean and spread of ln [Pa s] (judged).
 ANY_BASE = (math.log(0.03), 1.7)
+# No kitchen reads a thickness better than this (ln sd, judged).
+LEAST_ERROR = 0.03
 # Readings that contradict one another by more standard deviations than this are refused.
 CONTRADICTS = 3.0
 
@@ -84,8 +87,9 @@ class PotReadings:
         """Only the last pots, with this many readings at most; pots are numbered anew."""
         if self.dose.size <= readings:
             return self
-        first = self.pot[-readings] + (self.pot[-readings - 1] == self.pot[-readings])
-        kept = {each.name: getattr(self, each.name)[self.pot >= first] for each in fields(self)[:-1]}
+        first = min(self.pot[-readings] + (self.pot[-readings - 1] == self.pot[-readings]), self.pot[-1])
+        whole = np.flatnonzero(self.pot >= first)[-readings:]
+        kept = {each.name: getattr(self, each.name)[whole] for each in fields(self)[:-1]}
         return replace(self, **kept | {"pot": kept["pot"] - first})
 
 
@@ -94,17 +98,23 @@ def readings_of(
     dose_rel_sd: ArrayLike | None, called: Sequence[int],
 ) -> PotReadings:  # fmt: skip
     """Check what was read of each pot; a BatchError names the pot."""
-    counts = [len(each) for each in pots]
-    if not all(counts) or any(len(pair) != 2 for each in pots for pair in each):
+    try:
+        counts = [len(each) for each in pots]
+        flat = np.array([[plain(d, "g/L"), plain(v, "Pa s")] for each in pots for d, v in each], dtype=float)
+        days = None if days is None else list(days)
+    except (TypeError, ValueError):
+        counts = [0]
+    if not all(counts):
         raise BatchError(
-            "A pot without a reading, or a reading that is no (dose, viscosity), came; give each pot a list of such pairs."
+            "A pot without a reading, or a reading that is no (dose, viscosity), came; give each pot a list of such pairs of numbers, and "
+            "each pot a day where days are given."
         )
     if len(called) != len(pots) or (days is not None and len(days) != len(pots)):
         raise BatchError(
             f"{len(pots)} pots, {len(called)} numbers and {len(days or called)} days came; give one of each a pot."
         )
     number = np.repeat(np.arange(len(pots)), counts)
-    dose, viscosity = np.array([pair for each in pots for pair in each], dtype=float).reshape(-1, 2).T
+    dose, viscosity = flat.reshape(-1, 2).T
     dose, viscosity = positive(dose, "dose", "g/L", or_none=True), positive(viscosity, "viscosity", "Pa s")
     if dose.size and dose.max() > MOST_G_PER_L:
         raise BatchError(
@@ -113,7 +123,8 @@ def readings_of(
         )
     own = relative_errors(_flat(relative_error, counts, "relative errors"), dose.size, "reading")
     weighing = relative_errors(dose_rel_sd, len(pots), "dose")[number]
-    for before, after in itertools.pairwise(range(dose.size)):
+    doubt = np.maximum(own, 0.1) if relative_error is None else np.maximum(own, LEAST_ERROR)
+    for before, after in itertools.combinations(range(dose.size), 2) if max(counts, default=0) > 1 else ():
         if number[before] != number[after]:
             continue
         if dose[after] < dose[before]:
@@ -122,15 +133,17 @@ def readings_of(
                 "order, each with all thickener put in so far."
             )
         fell = math.log(viscosity[before] / viscosity[after])
-        if dose[after] > dose[before] and fell > CONTRADICTS * math.hypot(own[before], own[after], 0.05):
+        apart = fell if dose[after] > dose[before] else abs(fell)
+        if apart > CONTRADICTS * math.hypot(doubt[before], doubt[after]):
             raise BatchError(
-                f"Batch {called[number[after]]} reads {viscosity[before]:.3g} Pa s at {dose[before]:g} g/L and only {viscosity[after]:.3g} "
+                f"Batch {called[number[after]]} reads {viscosity[before]:.3g} Pa s at {dose[before]:g} g/L and then {viscosity[after]:.3g} "
                 f"Pa s at {dose[after]:g} g/L: read it again, or leave one of the readings out."
             )
     names = np.array(_flat(tool, counts, "tools") or "", dtype=str)
     tools, which = np.unique(np.broadcast_to(names, dose.shape), return_inverse=True)
     on = {day: place for place, day in enumerate(dict.fromkeys([] if days is None else days))}
     day = np.array([on[each] for each in days])[number] if days is not None else number
+    own = np.maximum(own, LEAST_ERROR)
     return PotReadings(dose, viscosity, own, weighing, number, day, which, tuple(str(each) for each in tools if each))
 
 
@@ -149,9 +162,14 @@ def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, ca
     """What is known of the base beside the pots' own readings; a BatchError where a pot with thickener is far thinner."""
     if base_pa_s is None:
         return Base(*ANY_BASE) if (read.dose == 0).any() else Base(math.log(prior.base_pa_s), prior.base_ln_sd)
-    best, low, high = base_pa_s if isinstance(base_pa_s, Range) else (base_pa_s,) * 3
-    for each in (best, low, high):
-        positive([each], "base", "Pa s")
+    best, low, high = (
+        float(positive([plain(each, "Pa s")], "base", "Pa s")[0])
+        for each in (base_pa_s if isinstance(base_pa_s, Range) else (base_pa_s,) * 3)
+    )
+    if not low <= best <= high:
+        raise BatchError(
+            f"A base of {best:.3g} ({low:.3g} to {high:.3g}) Pa s came; the ends of a range stand about its middle."
+        )
     spread = math.log(high / low) / 3.29 if high > low else BASE_READ_SD
     dosed = np.flatnonzero(read.dose > 0)
     if dosed.size:

@@ -15,6 +15,8 @@ from spoonline.regression import difference_shown
 
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
 SAME_FACTOR = 1.25
+# What pots of one version read differs by this where a kitchen has no history: pots, and readings by 10 % beside (judged).
+READ_SPREAD = math.hypot(USUAL_SPREAD, 0.10)
 # How many pots would show a difference is said of one that a cook could mind (ln).
 WORTH_POTS = 0.02
 # Share of the variance of what pots read that those of one day have in common (judged: days 0.10, pots 0.12, readings 0.10 and less).
@@ -106,22 +108,22 @@ def pooled_spread(groups: Iterable[Sequence[float]]) -> Spread:
     -------
     Spread
         s_p^2 = sum (n-1) s^2 / sum (n-1) on ln viscosity (repeatability limit 1.96 sqrt(2) s, ISO 5725), mixed with a usual
-        14 % that weighs like 6 pots (judged), so that two pots that happen to agree do not decide.
+        16 % that weighs like 6 pots (judged), so that two pots that happen to agree do not decide.
 
     Examples
     --------
     >>> spread = pooled_spread([[0.30, 0.33, 0.31], [0.45, 0.48]])
     >>> round(spread.df), round(spread.ln_sd, 3)
-    (9, 0.118)
+    (9, 0.134)
     """
     repeated = [np.array([math.log(value) for value in group]) for group in groups if len(group) > 1]
     total, df = sum(float(each.var() * each.size) for each in repeated), sum(each.size - 1 for each in repeated)
-    usual = f"a usual {100 * USUAL_SPREAD:.0f} % that weighs like {USUAL_DF:.0f} pots"
+    usual = f"a usual {100 * READ_SPREAD:.0f} % that weighs like {USUAL_DF:.0f} pots"
     basis = "judged; no version was repeated yet"
     if repeated:
         pots, versions = df + len(repeated), len(repeated)
         basis = f"from {pots} repeated pots of {versions} versions, and {usual}"
-    return Spread(math.sqrt((total + USUAL_DF * USUAL_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
+    return Spread(math.sqrt((total + USUAL_DF * READ_SPREAD**2) / (df + USUAL_DF)), df + USUAL_DF, basis)
 
 
 def compare_pots(
@@ -155,7 +157,7 @@ def compare_pots(
     Examples
     --------
     >>> compare_pots([0.30, 0.33, 0.31], [0.45, 0.48, 0.44]).text
-    'Different: the second is 1.46 (1.23-1.72) times as thick (90 % range).'
+    'Different: the second is 1.46 (1.21-1.76) times as thick (90 % range).'
     """
     for value in (*first_pa_s, *second_pa_s):
         if not value > 0:

@@ -36,6 +36,7 @@ ODD_SD = 2.5
 # More readings than this tell hardly more of a dish, and take long: of a long history the last pots count.
 MOST_READINGS = 60
 LOW_SIDE = 0.25
+NO_DOSE = 1e-6  # [g/L], in whose stead none at all may be asked for
 SCAN_DOSES = np.geomspace(0.05, 2000.0, 48)
 
 
@@ -198,6 +199,7 @@ class DoseCurve:
         21 (14-33) g/L
         """
         prior, pot = prior_for(thickener), pot or Pot()
+        pots = pots if isinstance(pots, Sequence) else [()]  # refused below, in a sentence
         called = tuple(range(1, len(pots) + 1) if batch_numbers is None else batch_numbers)
         read = readings_of(pots, relative_error, tool, days, dose_rel_sd, called).last(MOST_READINGS)
         if not (0 < temperature_c <= 100 and 0 < shear_rate_per_s < 1e6):
@@ -235,7 +237,7 @@ class DoseCurve:
         return self._band(dose_g_per_l, True)
 
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
-        dose = positive(dose_g_per_l, "dose", "g/L", dimensions=None)
+        dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
         x = ln_concentration(dose, self.prior, self.pot).ravel()
         # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated
         through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
@@ -276,7 +278,7 @@ class DoseCurve:
             Relative scatter of the dose when it is spooned; 0 when it is weighed.
         """
         check_aim(target_pa_s, band)
-        dose = positive(dose_g_per_l, "dose", "g/L", dimensions=None)
+        dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
         scatter = np.asarray(dose_rel_sd, dtype=float) * self.pot.leverage(dose, self.prior.strength)
         lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), scatter.ravel())
         centre, width = np.full(dose.size, math.log(target_pa_s)), math.log(band)
@@ -344,8 +346,8 @@ class DoseCurve:
         --------
         >>> DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90]).table([25, 35]).round(2).iloc[:, :4]
            dose_g_per_l  viscosity_pa_s  average_low_pa_s  average_high_pa_s
-        0          25.0            0.23              0.20               0.27
-        1          35.0            0.60              0.49               0.70
+        0          25.0            0.23               0.2               0.27
+        1          35.0            0.60               0.5               0.70
         """
         import pandas as pd
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import KITCHEN, Prior, prior_for
+from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for
 from spoonline.measures.errors import BatchError
 from spoonline.pots.thickness import T90
 
@@ -54,7 +54,7 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     >>> dishes = [DoseCurve.fit([25, 35], [0.05 * k, 0.13 * k]) for k in (0.9, 1.0, 1.1)]
     >>> prior = kitchen_prior(dishes, "corn starch")
     >>> round(prior.level_ln_sd, 2), prior.source
-    (0.35, '3 dishes of this kitchen, and the tables')
+    (0.36, '3 dishes of this kitchen, and the tables')
     """
     table, found = prior_for(thickener), list(curves)
     for curve in found:
@@ -94,9 +94,10 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     usual, df = table.batch_df * table.batch_sd**2, table.batch_df
     squares = usual
     for curve in found:
-        believed = (table.batch_df + curve.doses.size) * float(curve.mixture.noise @ curve.mixture.weight)
-        squares += max(believed - usual, 0.0)
-        df += curve.doses.size
+        pots = max(curve.doses.size - 1, 0)  # one pot says nothing of how pots differ
+        believed = (table.batch_df + pots) / float(curve.mixture.weight @ (1 / curve.mixture.noise))
+        squares += max(believed - usual, 0.0) * bool(pots)
+        df += pots
     dishes = f"{len(found)} {'dish' if len(found) == 1 else 'dishes'}"
     return replace(
         table, level_pa_s=float(np.exp(middle[0] + x * middle[1])), exponent=float(middle[1]), exponent_sd=math.sqrt(spread[1, 1]),
@@ -110,11 +111,12 @@ def _told(curve: DoseCurve, table: Prior, at_c: float, at_per_s: float) -> tuple
     """What the readings of a dish alone say of (level, slope) at these conditions: precision (2, 2), and that times the mean."""
     mean, cov = curve.mixture.summary()
     level, sd = curve.prior.level(curve.temperature_c, curve.shear_rate_per_s)
-    own = np.linalg.inv(cov)
-    before = np.diag(np.array([sd, curve.prior.exponent_sd]) ** -2.0)
-    drawn = own @ mean - before @ [level, curve.prior.exponent]
-    values, vectors = np.linalg.eigh(own - before)
-    weight = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    # apart for the starch part at the doses that were read and for the slope: what is surer than before was read, the rest was not
+    read = np.array([[1.0, float(np.mean(ln_concentration(curve.doses, curve.prior, curve.pot)))], [0.0, 1.0]])
+    after, before = np.diag(read @ cov @ read.T), np.diag(read @ np.diag([sd, curve.prior.exponent_sd]) ** 2 @ read.T)
+    told = np.maximum(1 / after - 1 / before, 0.0)
+    pulled = np.where(told > 0, (read @ mean) / after - (read @ [level, curve.prior.exponent]) / before, 0.0)
+    weight, drawn = (read.T * told) @ read, read.T @ pulled
     # from the reference of the curve's own prior to that of the tables
     turn = np.array([[1.0, -math.log(table.reference_percent / curve.prior.reference_percent)], [0.0, 1.0]])
     weight, drawn = turn.T @ weight @ turn, turn.T @ drawn

@@ -11,6 +11,7 @@ from scipy.special import ndtr
 
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration
 from spoonline.pots.counted import TESTED_POTS, BandCount
+from spoonline.recipes.records import MOST_DOSE_G_PER_L
 
 if TYPE_CHECKING:
     from spoonline.dose.dose_curve import DoseCurve
@@ -21,6 +22,8 @@ SMALL_GAIN = 0.03  # gain of chance that one more pot must promise to be worth m
 SAME_DOSE = 0.05
 # A base thinner than the target by more than this plays no part in the first dose; a reading is asked for where it is worth so much.
 THICK_BASE, WORTH_READING = 10.0, 0.25
+# A base as thick as the target but for this is thick enough.
+AT_TARGET = 1.02
 SCAN = np.geomspace(0.3, 3.0, 241)
 NO_POTS = BandCount()
 
@@ -61,8 +64,12 @@ READ_BASE = (
     " Read the liquid before any thickener goes in: that costs no pot and narrows the dose by about {percent:.0f} %."
 )
 THICK_ENOUGH = (
-    "Thick enough: no starch. The liquid alone reads {base:.2g} Pa s where {target:.2g} is wanted; more liquid thins it, and stir in a "
+    "Thick enough: no starch. The liquid alone {how} {base:.2g} Pa s where {target:.2g} is wanted; more liquid thins it, and stir in a "
     "little at a time."
+)
+TOO_THICK = (
+    "Not with {name}: even {dose:g} g/L, a stiff paste, gives about {most:.2g} Pa s where {target:.2g} is wanted; check the aim and its unit, "
+    "or take another thickener."
 )
 
 
@@ -70,8 +77,15 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     """Choose the next dose: the one most likely to land in the band; repeat it once it is good enough."""
     mixture, n = curve.mixture, curve.doses.size
     middle, base = curve.dose_for(target_pa_s).best, float(np.exp(mixture.weight @ mixture.ln_base))
-    if middle == 0 and curve.bases_read:
-        return NextBatch(0.0, curve.base_chance(target_pa_s, band), THICK_ENOUGH.format(base=base, target=target_pa_s))
+    # a base that was read may lie at the target itself
+    if middle == 0 or (curve.bases_read and base > target_pa_s / AT_TARGET):
+        how = "reads" if curve.bases_read else "has about"
+        said = THICK_ENOUGH.format(how=how, base=base, target=target_pa_s)
+        return NextBatch(0.0, curve.base_chance(target_pa_s, band), said)
+    if middle > MOST_DOSE_G_PER_L:
+        most, name = float(curve.viscosity(MOST_DOSE_G_PER_L).best), curve.prior.thickener
+        said = TOO_THICK.format(name=name, most=most, dose=MOST_DOSE_G_PER_L, target=target_pa_s)
+        return NextBatch(MOST_DOSE_G_PER_L, float(curve.chance(MOST_DOSE_G_PER_L, target_pa_s, band)), said)
     dose, chance = best_dose(curve, target_pa_s, band)
     if n == 0:
         # so little is known that the middle of the range tells more than the likeliest dose; starch can be added to a thick base, not
@@ -132,8 +146,9 @@ def keep_text(dose_g_per_l: float, chance: float, count: BandCount) -> str:
 
 def odd_text(curve: DoseCurve) -> str:
     """Which pots to look at first because they do not fit the others; blank where all do."""
-    named = " and ".join(str(curve.batch_numbers[i]) for i in curve.odd)
-    return f" First check batch {named}: it does not fit the others." if named else ""
+    named = [str(curve.batch_numbers[i]) for i in curve.odd]
+    what = f"batch {named[0]}: it does" if len(named) == 1 else f"batches {' and '.join(named)}: they do"
+    return f" First check {what} not fit the others." if named else ""
 
 
 def _kept(curve: DoseCurve, dose: float, target_pa_s: float, band: float) -> tuple[float, BandCount]:

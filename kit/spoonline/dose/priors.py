@@ -30,7 +30,7 @@ JOIN_ENDS, JOINS = (1 / 3, 1.1), 5
 
 
 # Pot-to-pot spread of ln viscosity where a kitchen has no history, days included (judged), and as how many pots it weighs.
-USUAL_SPREAD, USUAL_DF = 0.14, 6.0
+USUAL_SPREAD, USUAL_DF = 0.125, 6.0
 # How the source of a prior ends that a kitchen's own dishes have taught.
 KITCHEN = " of this kitchen, and the tables"
 
@@ -137,7 +137,7 @@ def prior_for(thickener: str | Prior | Mapping[str, float]) -> Prior:
 def _blend(shares: Mapping[str, float]) -> Prior:
     parts, total = [prior_for(name) for name in shares], sum(shares.values())
     gum = any(each.reference_percent != Prior.reference_percent for each in parts)
-    if not parts or min(shares.values()) <= 0 or gum:
+    if not parts or not all(0 < each < math.inf for each in shares.values()) or gum:
         raise BatchError(
             f"A blend of {dict(shares)} came; two starches or more, each with a share above 0, are wanted, and no gum."
         )
@@ -148,7 +148,7 @@ def _blend(shares: Mapping[str, float]) -> Prior:
 
     work = share * [each.strength for each in parts]
     spread = float(np.linalg.norm(work * [each.strength_ln_sd for each in parts]) / work.sum())
-    name = " and ".join(each.thickener for each in parts)
+    name = " and ".join(sorted(each.thickener for each in parts))
     return Prior(
         name, Prior.level_pa_s, Prior.level_ln_sd, mean("exponent"), mean("exponent_sd"), float(work.sum()), spread
     )
