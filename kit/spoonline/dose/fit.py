@@ -144,9 +144,8 @@ def _gathered(
     thin = ln_base < (float(read.ln_eta.min()) - THIN if read.pots else -np.inf)
     order = np.argsort(noise)
     upper = noise > noise[order][np.searchsorted(np.cumsum(weight[order]), 0.5)]
-    keys = np.stack(
-        [np.where(thin, -99.0, ln_base), np.where(thin, 0.0, join), upper, np.round((g - middle) / (GATHER * sd))]
-    )
+    starch = np.round((g - middle) / (GATHER * sd))
+    keys = np.stack([np.where(thin, -99.0, ln_base), np.where(thin, 0.0, join), upper, starch])
     which = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
     total = np.bincount(which, weight)
 
