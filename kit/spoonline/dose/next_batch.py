@@ -96,8 +96,10 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     if count.enough:
         reason = keep_text(dose, chance, count)
     elif settled:
-        again = f" again ({count.inside} of {TESTED_POTS} good batches so far)"
-        reason = f"Cook {amount}{again if count.read else ', the best dose so far'}: {ten} pots should land in the band"
+        so_far = (
+            f" again ({count.inside} of {TESTED_POTS} good batches so far)" if count.read else ", the best dose so far"
+        )
+        reason = f"Cook {amount}{so_far}: {ten} pots should land in the band"
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
         reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
     else:
