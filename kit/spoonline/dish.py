@@ -165,9 +165,8 @@ class Dish:
         aim = self.aim
         if aim is None:
             return BandCount()
-        return BandCount.of(
-            (aim.against_band(pot.viscosity_pa_s) == "inside", pot.batch.cooked_on) for pot in self.alike
-        )
+        held = ((aim.against_band(pot.viscosity_pa_s), pot.batch.cooked_on) for pot in self.alike)
+        return BandCount.of((against == "inside", day) for against, day in held)
 
     @cached_property
     def next(self) -> NextBatch | None:

@@ -91,9 +91,8 @@ class RecipeCard:
         RecipeCard
         """
         dish, notes = book.dish(title, version), book.kept(CardNote, title)
-        photo = next(
-            ((book.picture_data(it), it.media, it.caption) for it in book.pictures(title) if it.id == picture), None
-        )
+        photos = ((book.picture_data(it), it.media, it.caption) for it in book.pictures(title) if it.id == picture)
+        photo = next(photos, None)
         return cls(
             dish.recipe, dish.version, dish.batches, habits or book.habits, printed_on, photo, notes[-1] if notes else None,
             book.kept(SignOff, title), dish.versions, dish.kitchen,

@@ -105,7 +105,5 @@ def decide(
         days=([pot.batch.cooked_on for pot in first], [pot.batch.cooked_on for pot in second]), spread=spread,
     )  # fmt: skip
     pots = dish.table[dish.table["version"].isin([old.number, new.number]) & (dish.table["left_out"] == "")]
-    both = odd_pots([*first, *second], spread)
-    return Decision(
-        old, new, dish, changes(old.recipe, new.recipe, per), comparison, spread, pots, tuple(both), tuple(tasters)
-    )
+    changed, odd = changes(old.recipe, new.recipe, per), odd_pots([*first, *second], spread)
+    return Decision(old, new, dish, changed, comparison, spread, pots, tuple(odd), tuple(tasters))

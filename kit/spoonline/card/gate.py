@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from spoonline.card.content import MendBy, Point, has_thickness
 from spoonline.card.mentions import first_uses, unlisted
@@ -74,8 +75,6 @@ def points(
 
 def signed(found: Iterable[Point], signoffs: Iterable[SignOff], title: str, version: int | None) -> tuple[Point, ...]:
     """The points with their reasons; only what was signed off for this very version, the last one of each."""
-    own = {each.point: each for each in signoffs if each.title == title and each.version == version}
-    return tuple(
-        replace(point, reason=own[point.key].reason, cook=own[point.key].cook) if point.key in own else point
-        for point in found
-    )
+    mine = [each for each in signoffs if each.title == title and each.version == version]
+    own: dict[str, dict[str, Any]] = {each.point: {"reason": each.reason, "cook": each.cook} for each in mine}
+    return tuple(replace(point, **own.get(point.key, {})) for point in found)

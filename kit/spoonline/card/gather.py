@@ -123,9 +123,8 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     found["checks"] = checks(aim, wording)
     found["mend_tool"] = found["checks"][0].tool if found["checks"] else ""
     if dish.curve is not None:
-        thickener, liquid = (
-            facts.local_name(name, style.names) for name in (dish.curve.thickener, recipe.main_liquid or "water")
-        )
+        both = (dish.curve.thickener, recipe.main_liquid or "water")
+        thickener, liquid = (facts.local_name(name, style.names) for name in both)
         found["mends"] = mends(dish.curve, aim, found["mend_tool"], wording, thickener=thickener, liquid=liquid)
         way = facts.thickener(dish.curve.thickener).way
         found["mend_how"] = (wording.say(f"add_how_{way}"), wording.say("liquid_how"))

@@ -62,10 +62,11 @@ def uses(line: Ingredient, text: str, words: Words) -> bool:
 
 def first_uses(recipe: Recipe, words: Words) -> list[int | None]:
     """For each line, the first step (from 1) that uses it; None where no step does."""
-    return [
-        next((at for at, step in enumerate(recipe.steps, start=1) if uses(line, step.text, words)), None)
-        for line in recipe.ingredients
-    ]
+
+    def first(line: Ingredient) -> int | None:
+        return next((at for at, step in enumerate(recipe.steps, start=1) if uses(line, step.text, words)), None)
+
+    return [first(line) for line in recipe.ingredients]
 
 
 def unlisted(recipe: Recipe, words: Words) -> list[tuple[int, str]]:

@@ -98,7 +98,5 @@ def columns(block: Block) -> str:
     rows = [[one_line(cell) for cell in row] for row in (block.heads, *block.rows)]
     sides = [str.rjust if column in block.numeric else str.ljust for column in range(len(block.heads))]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    return "\n".join(
-        "  ".join(side(cell, width) for side, cell, width in zip(sides, row, widths, strict=True)).rstrip()
-        for row in rows
-    )
+    set_out = ((side(cell, width) for side, cell, width in zip(sides, row, widths, strict=True)) for row in rows)
+    return "\n".join("  ".join(cells).rstrip() for cells in set_out)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from spoonline.dose.fit import Base
+from spoonline.dose.fit import Belief
 from spoonline.dose.priors import USUAL_SPREAD, Prior
 from spoonline.measures.doors import plain
 from spoonline.measures.errors import BatchError
@@ -158,10 +158,10 @@ def _flat(values: Any, counts: Sequence[int], what: str) -> Any:
     return [each for pot in values for each in pot]
 
 
-def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, called: Sequence[int]) -> Base:
-    """What is known of the base beside the pots' own readings; a BatchError where a pot with thickener is far thinner."""
+def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, called: Sequence[int]) -> Belief:
+    """Mean and spread of the ln base beside the pots' own readings; a BatchError where a pot with thickener is far thinner."""
     if base_pa_s is None:
-        return Base(*ANY_BASE) if (read.dose == 0).any() else Base(math.log(prior.base_pa_s), prior.base_ln_sd)
+        return ANY_BASE if (read.dose == 0).any() else (math.log(prior.base_pa_s), prior.base_ln_sd)
     best, low, high = (
         float(positive([plain(each, "Pa s")], "base", "Pa s")[0])
         for each in (base_pa_s if isinstance(base_pa_s, Range) else (base_pa_s,) * 3)
@@ -180,4 +180,4 @@ def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, ca
                 f"Batch {called[read.pot[thinnest]]} reads {read.viscosity[thinnest]:.3g} Pa s, far less than the base ({best:.3g} Pa s): "
                 "read it again, read the base again, or leave the base out."
             )
-    return Base(math.log(best), spread)
+    return math.log(best), spread

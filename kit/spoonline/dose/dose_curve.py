@@ -217,13 +217,14 @@ class DoseCurve:
             math.hypot(shared_ln_sd, *shared[: int(alone)]),
         )  # fmt: skip
         called = called[len(called) - readings.pots :]
-        last = [int(np.flatnonzero(read.pot == number)[-1]) for number in range(readings.pots)]
-        dosed = [at for at in last if read.dose[at] > 0]
+        last = np.flatnonzero(np.diff(read.pot, append=-1))
+        dosed = last[read.dose[last] > 0]
+        which = read.pot[dosed]
         return cls(
             read.dose[dosed], read.viscosity[dosed], read.dose_rel_sd[dosed], prior, pot,
             int((read.dose == 0).sum()) + isinstance(base_pa_s, (int, float)), temperature_c, shear_rate_per_s, fitted.mixture,
-            tuple(called[read.pot[at]] for at in dosed), tuple(int(read.day[at]) for at in dosed),
-            tuple((float(fitted.strays[read.pot[at]]), float(fitted.ratios[read.pot[at]])) for at in dosed),
+            tuple(called[number] for number in which), tuple(read.day[dosed].tolist()),
+            tuple(zip(fitted.strays[which].tolist(), fitted.ratios[which].tolist(), strict=True)),
         )  # fmt: skip
 
     @takes_quantities

@@ -19,6 +19,7 @@ from spoonline.dose.priors import Prior, base_grid, join_grid
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 IntArray = NDArray[np.intp]
+Belief = tuple[float, float]  # mean and spread of the ln of a viscosity [ln Pa s]
 
 # Share of the variance from pot to pot that pots of one day have in common (judged: day sd 0.10 beside 0.12 within a day).
 DAY_SHARE = 0.4
@@ -66,14 +67,6 @@ class Readings:
 
 
 @dataclass(frozen=True, eq=False)
-class Base:
-    """What is known of the base beside the readings of the pots: mean and spread of ln base [ln Pa s]."""
-
-    ln_mean: float
-    ln_sd: float
-
-
-@dataclass(frozen=True, eq=False)
 class _Cells:
     """The lines of all cells (m,): log weight with all constants, line, covariance; and how far each pot strays from the rest."""
 
@@ -97,11 +90,12 @@ class Fitted:
 
 
 def fit_lines(
-    read: Readings, prior: Prior, level: tuple[float, float], base: Base, tool_sd: FloatArray, shared_sd: float = 0.0
+    read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray, shared_sd: float = 0.0
 ) -> Fitted:
     """Fit every cell of the grid, with up to three pots let off as slips, and a starch that is unlike what is believed of it.
 
-    ``level`` is mean and spread of ln level at the conditions of the readings; ``tool_sd`` the spread of what each tool has in common, for
+    ``level`` is mean and spread of ln level at the conditions of the readings, ``base`` that of the ln base, as known beside the pots' own
+    readings [ln Pa s]; ``tool_sd`` the spread of what each tool has in common, for
     the scale asked on (0: that tool's own).
     """
     first = found = _cells(read, prior, level, base, tool_sd, ())
@@ -144,9 +138,8 @@ def _gathered(
     thin = ln_base < (float(read.ln_eta.min()) - THIN if read.pots else -np.inf)
     order = np.argsort(noise)
     upper = noise > noise[order][np.searchsorted(np.cumsum(weight[order]), 0.5)]
-    keys = np.stack(
-        [np.where(thin, -99.0, ln_base), np.where(thin, 0.0, join), upper, np.round((g - middle) / (GATHER * sd))]
-    )
+    starch = np.round((g - middle) / (GATHER * sd))
+    keys = np.stack([np.where(thin, -99.0, ln_base), np.where(thin, 0.0, join), upper, starch])
     which = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
     total = np.bincount(which, weight)
 
@@ -161,7 +154,7 @@ def _gathered(
 
 
 def _cells(
-    read: Readings, prior: Prior, level: tuple[float, float], base: Base, tool_sd: FloatArray, slipped: tuple[int, ...]
+    read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray, slipped: tuple[int, ...]
 ) -> _Cells:
     same_pot = read.alike(read.pot)
     potted = (1 - DAY_SHARE) * same_pot + DAY_SHARE * read.alike(read.day)
@@ -201,13 +194,13 @@ def _cells(
     return _Cells(*lines.split(here, ln_base, join, log_weight, np.exp(2 * at)), strays, ratios)
 
 
-def _bases(read: Readings, prior: Prior, base: Base) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _bases(read: Readings, prior: Prior, base: Belief) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Bases and joins of the cells (k,) with their log weight; the join matters only for a base that is not thin."""
     bare = ~np.isfinite(read.x)
     # the spread is not known yet: wide enough for pots that differ more than usual
     spread = np.hypot(read.own_sd, 1.4 * max(prior.batch_sd, float(np.std(read.ln_eta[bare])) if bare.any() else 0.0))
     top = float(np.min((read.ln_eta + 4 * spread)[~bare], initial=np.inf))
-    ln_base, log_weight = base_grid(base.ln_mean, base.ln_sd, read.ln_eta[bare], spread[bare], top)
+    ln_base, log_weight = base_grid(*base, read.ln_eta[bare], spread[bare], top)
     join, share = join_grid(prior, ln_base)
     which, of = np.nonzero(share)
     return ln_base[which], join[which, of], log_weight[which] + np.log(share[which, of])

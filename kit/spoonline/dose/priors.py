@@ -149,9 +149,8 @@ def _blend(shares: Mapping[str, float]) -> Prior:
     work = share * [each.strength for each in parts]
     spread = float(np.linalg.norm(work * [each.strength_ln_sd for each in parts]) / work.sum())
     name = " and ".join(sorted(each.thickener for each in parts))
-    return Prior(
-        name, Prior.level_pa_s, Prior.level_ln_sd, mean("exponent"), mean("exponent_sd"), float(work.sum()), spread
-    )
+    slope = (mean("exponent"), mean("exponent_sd"), float(work.sum()))
+    return Prior(name, Prior.level_pa_s, Prior.level_ln_sd, *slope, spread)
 
 
 def ln_concentration(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:

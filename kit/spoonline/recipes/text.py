@@ -56,13 +56,10 @@ def fields_from_text(
         return Ingredient.fields_of(plain, measures, decimal) | {"group": group}
 
     fields["measures"] = measures
-    fields["ingredients"] = [
-        read(line, group) for group, line in _grouped(ingredients, "ingredients", longest=math.inf)
-    ]
-    fields["steps"] = [
-        {"text": _BULLET.sub("", _NUMBERED.sub("", line)), "group": group}
-        for group, line in _grouped(method, *_METHOD, longest=60)
-    ]
+    written = _grouped(ingredients, "ingredients", longest=math.inf)
+    fields["ingredients"] = [read(line, group) for group, line in written]
+    steps = ((group, _NUMBERED.sub("", line)) for group, line in _grouped(method, *_METHOD, longest=60))
+    fields["steps"] = [{"text": _BULLET.sub("", line), "group": group} for group, line in steps]
     return fields
 
 

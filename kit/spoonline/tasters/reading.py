@@ -194,10 +194,8 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
 def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     points = table[:, :, 0]
     n, labels = len(points), [each.label for each in session.samples]
-    rows = tuple(
-        (label, mean_points(column) or Range(float(column.mean()), 1.0, 9.0))
-        for label, column in zip(labels, points.T, strict=True)
-    )
+    liked = [mean_points(column) or Range(float(column.mean()), 1.0, 9.0) for column in points.T]
+    rows = tuple(zip(labels, liked, strict=True))
     means = ", ".join(f"{label} {mean:.1f}" for label, mean in rows)
     listed = f"liking of 9 points: {means} (90 % range, {n} tasters)".capitalize()
     if len(labels) == 1:

@@ -171,10 +171,11 @@ class BatchForm(Panel):
         fine = line.part in ("thickener", "seasoning")
         written = print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
         field, message = text_field(f"{line.item} ({written})", "", "as written"), Message("status", "sl-note")
-        self.watch(
-            lambda: message.tell(lambda: _weight_words(grams_typed(field.value, line, self.spoons, self.kitchen))),
-            field,
-        )
+
+        def words() -> str:
+            return _weight_words(grams_typed(field.value, line, self.spoons, self.kitchen))
+
+        self.watch(lambda: message.tell(words), field)
         self.watch(self._so_far, field)
         self.draft.watch(field)
         return field, message

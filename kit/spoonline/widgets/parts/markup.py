@@ -34,9 +34,8 @@ def tag(name: str, *inside: object, **attributes: object) -> Markup:
     >>> tag("th", "Dose, g/L", scope="col", class_="")
     Markup('<th scope="col">Dose, g/L</th>')
     """
-    marks = "".join(
-        f' {key.strip("_").replace("_", "-")}="{escaped(each)}"' for key, each in attributes.items() if each
-    )
+    given = {key.strip("_").replace("_", "-"): each for key, each in attributes.items() if each}
+    marks = "".join(f' {key}="{escaped(each)}"' for key, each in given.items())
     return Markup(f"<{name}{marks}>{''.join(map(for_screen, inside))}</{name}>")
 
 
@@ -81,9 +80,8 @@ def frame_table(
     data, forms = pd.DataFrame(frame, dtype=object), formats or {}
     if data.empty:
         return Markup("")
-    heads = [
-        (str(name), any(isinstance(cell, (Number, Range)) for cell in data.iloc[:, n])) for n, name in enumerate(data)
-    ]
+    numbers = [any(isinstance(cell, (Number, Range)) for cell in data.iloc[:, n]) for n in range(data.shape[1])]
+    heads = list(zip(map(str, data), numbers, strict=True))
     # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
     many = len(heads) > 5
 

@@ -86,9 +86,8 @@ class RecipeText(w.VBox):
         if title in self.book.titles():
             old = self.book.recipe(title)
             fields = {"target": old.target, "invented": old.invented}
-        return with_own(
-            Recipe.from_text(text, habits.kitchen, habits.decimal, like=old, **fields), self.book.kept(OwnSpoon)
-        )
+        read = Recipe.from_text(text, habits.kitchen, habits.decimal, like=old, **fields)
+        return with_own(read, self.book.kept(OwnSpoon))
 
     def _written(self, recipe: Recipe) -> str:
         return to_text(recipe, usual=self.book.habits.kitchen)
