@@ -129,3 +129,14 @@ def test_a_cold_dish_begins_where_it_is_served(demo: sl.Logbook) -> None:
     assert "60 C" not in form.batches.value and "5 C" in form.batches.value
     form.title.value = SOUP
     assert (form.reading.temperature.value, form.reading.stage.value) == ("", "hot")
+
+
+def test_a_dose_is_told_in_the_kitchen_s_own_spoons(demo: sl.Logbook) -> None:
+    told = []
+    for kitchen in ("us", "au"):
+        demo.keep(demo.habits.model_copy(update={"kitchen": kitchen}))
+        panel = DosePanel(demo)
+        panel.title.value = "Roast parsnip and pear soup"
+        panel.dose.value = "40"
+        told.append(panel.dose_message.value)
+    assert told[0] != told[1], "an Australian tablespoon holds 20 mL"

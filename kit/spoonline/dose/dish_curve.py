@@ -160,11 +160,13 @@ class DishCurve:
         """Thickener for this recipe's liquid at a dose [g]."""
         return dose_g_per_l * self.liquid_l
 
-    def spoons(self, dose_g_per_l: float) -> tuple[str, float | None]:
-        """The dose in level spoons for this recipe, and the :meth:`chance` of a pot thickened with them."""
+    def spoons(self, dose_g_per_l: float, kitchen: str = "us") -> tuple[str, float | None]:
+        """The dose in level spoons of a kitchen for this recipe, and the :meth:`chance` of a pot thickened with them."""
         masses = {name: share * self.grams(dose_g_per_l) for name, share in self.shares.items()}
-        amounts = {name: str(facts.household(mass, name, strict=False)) for name, mass in masses.items()}
-        spooned = [facts.grams(amount, name) for name, amount in amounts.items()]
+        amounts = {
+            name: str(facts.household(mass, name, system=kitchen, strict=False)) for name, mass in masses.items()
+        }
+        spooned = [facts.grams(amount, name, kitchen) for name, amount in amounts.items()]
         mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
         words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]
         return " and ".join(words), self.chance(mass / self.liquid_l, sd / mass)

@@ -144,7 +144,7 @@ def _between(
         (low, high), (z_low, z_high) = (
             [np.take_along_axis(each, at - back, 0)[0] for back in (1, 0)] for each in (grid, z)
         )
-        for _ in range(3):  # the cell is small: three steps of regula falsi
+        for _ in range(4):  # the cell is small: four steps of regula falsi
             share = np.clip((aim - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
             middle = low + share * (high - low)
             z_middle = ndtri(np.clip(f(middle), 1e-16, 1 - 1e-16))

@@ -202,7 +202,7 @@ class DosePanel(Panel):
         self.dose_message.say("")
         self.stages.value = ""
         if dose > 0:
-            (spoons, spoon_chance), chance = curve.spoons(dose), curve.chance(dose)
+            (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
             text = (
                 f"{dose:g} g/L is {_grams(curve, dose):.1f} g in {curve.liquid_l:.3g} L ({spoons}): the average pot "
                 f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
