@@ -51,7 +51,7 @@ class Kitchen:
         pot = day + self.pot_sd * rng.normal() + self.offset
         read = [self.average(dose) * float(np.exp(pot + self.own * rng.normal())) for dose in doses]
         for at in range(1, len(read)):  # what the form refuses is read again
-            while np.log(read[at - 1] / read[at]) > 2.9 * np.hypot(1.41 * self.own, 0.05):
+            while np.log(max(read[:at]) / read[at]) > 2.9 * 1.41 * self.own:
                 read[at] = self.average(doses[at]) * float(np.exp(pot + self.own * rng.normal()))
         return read
 

@@ -529,7 +529,7 @@ def test_what_no_dose_reaches_is_said_and_never_more_than_a_paste() -> None:
             found = curve.next_batch(target)
             assert found.dose_g_per_l <= 400
         assert curve.next_batch(900.0).reason.startswith("Not with corn starch")
-        assert curve.next_batch(1e-4).dose_g_per_l == 0 and "no starch" in curve.next_batch(1e-4).reason
+        assert curve.next_batch(1e-4).dose_g_per_l == 0 and "before any starch" in curve.next_batch(1e-4).reason
     assert DoseCurve.fit([0], [0.3]).next_batch(0.3).dose_g_per_l == 0, "at the target is thick enough"
 
 

@@ -198,10 +198,7 @@ def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Lo
     panel.save.click()
     assert empty.recipe("Gravy").dose_g_per_l == pytest.approx(70) and empty.recipe("Gravy").target is None
     panel.viscosity.value = "1,5"
-    assert (
-        "g/L: 50 g corn starch in 1.5 L of liquid" in panel.answer.value
-        and "land in the band" in panel.dose_message.value
-    )
+    assert "Cook the next pot at" in panel.answer.value and "land in the band" in panel.dose_message.value
     panel.save.click()
     assert empty.recipe("Gravy").target == sl.Target(viscosity_pa_s="1.5")
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration
+from spoonline.measures.ranges import Range
 from spoonline.pots.counted import TESTED_POTS, BandCount
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 
@@ -64,8 +65,12 @@ READ_BASE = (
     " Read the liquid before any thickener goes in: that costs no pot and narrows the dose by about {percent:.0f} %."
 )
 THICK_ENOUGH = (
-    "Thick enough: no starch. The liquid alone {how} {base:.2g} Pa s where {target:.2g} is wanted; more liquid thins it, and stir in a "
+    "Thick enough: no starch. The liquid alone reads {base} Pa s (90 % range) where {target:.2g} is wanted; more liquid thins it: stir in a "
     "little at a time."
+)
+MAY_BE_ENOUGH = (
+    "Read the liquid before any starch goes in: by what is in it, it may be thick enough alone, {base} Pa s (90 % range) where {target:.2g} is "
+    "wanted."
 )
 TOO_THICK = (
     "Not with {name}: even {dose:g} g/L, a stiff paste, gives about {most:.2g} Pa s where {target:.2g} is wanted; check the aim and its unit, "
@@ -79,9 +84,11 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     middle, base = curve.dose_for(target_pa_s).best, float(np.exp(mixture.weight @ mixture.ln_base))
     # a base that was read may lie at the target itself
     if middle == 0 or (curve.bases_read and base > target_pa_s / AT_TARGET):
-        how = "reads" if curve.bases_read else "has about"
-        said = THICK_ENOUGH.format(how=how, base=base, target=target_pa_s)
-        return NextBatch(0.0, curve.base_chance(target_pa_s, band), said)
+        order = np.argsort(mixture.ln_base)
+        ends = np.exp(np.interp([0.05, 0.95], np.cumsum(mixture.weight[order]), mixture.ln_base[order]))
+        words = THICK_ENOUGH if curve.bases_read else MAY_BE_ENOUGH
+        said = words.format(base=f"{Range(base, *ends):.2g}", target=target_pa_s)
+        return NextBatch(0.0, curve.base_chance(target_pa_s, band), said, read_base=not curve.bases_read)
     if middle > MOST_DOSE_G_PER_L:
         most, name = float(curve.viscosity(MOST_DOSE_G_PER_L).best), curve.prior.thickener
         said = TOO_THICK.format(name=name, most=most, dose=MOST_DOSE_G_PER_L, target=target_pa_s)

@@ -169,7 +169,7 @@ class DosePanel(Panel):
             do = "Keep" if dish.next.tested else "Cook the next pot at"
             text = f"{do} {dose:.1f} g/L: {_grams(curve, dose):g} g {curve.dosed} in {curve.liquid_l:.3g} L of liquid."
             text += f" {in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
-            text = text if dose > 0 else "No thickener: the liquid is thick enough as it is."
+            text = text if dose > 0 else "No thickener so far: the liquid may be thick enough as it is."
         anew = notes([dish.worked_out_anew] if dish.worked_out_anew else [])
         self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note") + anew)
 
@@ -271,12 +271,8 @@ class DosePanel(Panel):
 
     def _save(self) -> None:
         dish, dose = self.dish, self.chosen
-        if dose == 0 and dish is not None and dish.curve is not None:
-            raise BatchError(
-                "A dose of 0 g/L came, which is no version of this dish: leave the thickener out of tonight's pot and note it."
-            )
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
-        if curve is not None and abs(dose - curve.dose_g_per_l) >= STEP / 2:
+        if curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2:
             self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
         elif dish is not None:  # its own dose, or none: its lines stay as written
             self._keep(dish.recipe, f"aim {self.viscosity.value} Pa s")
