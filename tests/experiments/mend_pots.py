@@ -6,7 +6,7 @@ The pots follow no law that the curve assumes: starch packs closely (Maron and P
 a puree it has less water to itself. Beside `sl.mend` stand the rule of the earlier card and a rough reference: points that were drawn
 from the very spreads the pots come from, weighed by all readings, with the amount that most of them say lands inside.
 
-``rules`` is 1 for `sl.mend` alone. ``steep`` is 1 for starch that packs as closely as that of `tests/dose/rehearsal.py`: just below the
+``rules`` is 1 for `sl.mend` alone. ``steep`` is 1 for starch that packs more closely: just below the
 crossing its slope is 6 and more, twice that of the measured pastes (2.75-3.15) which the curve's prior was made of.
 """
 
