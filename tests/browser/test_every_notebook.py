@@ -59,7 +59,7 @@ def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
 def test_ingredients_are_edited_as_a_table_by_keyboard(lab, page) -> None:
     harness.open_and_run(page, lab, "0_start_here.ipynb")
     page.get_by_label("Begin from").first.select_option(SOUP)
-    fold = page.get_by_text("Edit the ingredients as a table").first
+    fold = page.get_by_text("Edit the ingredients, and what becomes of each in the pot").first
     fold.wait_for()
     fold.click()
     first = page.get_by_label("Amount, row 1", exact=True)
