@@ -408,3 +408,11 @@ def test_a_cold_dish_is_aimed_at_as_cold_as_it_is_served(demo: sl.Logbook) -> No
         panel.viscosity.value = "1.5"
         assert panel.dish is not None and panel.dish.aim is not None and panel.dish.aim.temperature_c == celsius
         assert panel.dish.aim.viscosity_pa_s == sl.Target(viscosity_pa_s="1.5").viscosity_pa_s
+
+
+def test_the_leaves_of_a_card_are_pictures(demo: sl.Logbook) -> None:
+    from spoonline.widgets import CardPanel
+
+    panel = CardPanel(demo)
+    panel.title.value = SOUP
+    assert panel.preview.value.startswith('<img alt="Leaf 1 of ') and "&lt;img" not in panel.preview.value

@@ -196,13 +196,13 @@ class CardPanel(Panel):
 
 def _preview(card: RecipeCard) -> str:
     """The leaves as they will print, and the page with the same text for whoever reads by ear or wants it larger."""
-    title, message = escaped(card.content.title), ""
+    title, message = escaped(card.content.title), Markup("")
     try:
         leaves = card.leaves()
     except KitchenError as err:  # what cannot be set on paper is said, and the page still stands
         leaves, message = [], notes([err], "sl-wrong")
     for number, leaf in enumerate(leaves, start=1):
         alt = f"Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below"
-        message += f'<img alt="{alt}" src="data:image/png;base64,{base64.b64encode(leaf).decode()}">'
+        message += Markup(f'<img alt="{alt}" src="data:image/png;base64,{base64.b64encode(leaf).decode()}">')
     page = f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe>'
     return message + fold("The same as a page, to read or to hear", Markup(page))
