@@ -35,7 +35,7 @@ from spoonline.card.words import words
 def test_labels_round_at_their_limits(rule: str, key: str, pairs: list[tuple[float, float]]) -> None:
     assert [(value, label_round(key, value, rule)) for value, _ in pairs] == [
         (value, float(said)) for value, said in pairs
-    ]  # type: ignore[arg-type]
+    ]  # type: ignore[arg-type]  # pytest hands the rule over as plain text
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,7 @@ def front_times(
     def arrived(_time: float, wall: FloatArray) -> float:
         return float(wall[-1] - stretches[-1] * 1.0001)
 
-    arrived.terminal = True  # type: ignore[attr-defined]
+    arrived.terminal = True  # type: ignore[attr-defined]  # how scipy is told to stop there
     run: Any = None
     for end in (3e3 if n >= 0.6 else 2e6) * 100.0 ** np.arange(8):
         run = solve_ivp(

@@ -341,12 +341,12 @@ def main() -> None:
     sys.path.insert(0, str(HERE.parents[1]))
     import pandas  # noqa: F401  # loaded once, before the processes are forked
     import sqlalchemy.dialects.postgresql.psycopg
-    import sqlalchemy.dialects.sqlite  # noqa: F401
+    import sqlalchemy.dialects.sqlite  # noqa: F401  # loaded for the same reason
 
     import postgres
 
     folder, port, stories = json.loads(sys.argv[1])
-    server = postgres.Server(port, Path(), (), None, made=1000 * os.getpid())  # type: ignore[arg-type]
+    server = postgres.Server(port, Path(), (), None, made=1000 * os.getpid())  # type: ignore[arg-type]  # only its address is used here
     assert sl.Recipe(title=TITLE, ingredients=["1.5 l stock", "20 g corn starch"]).liquid_l  # units are worked out once
     gc.freeze()  # which no process need walk through when it ends
     for engine, seed, *found in stories:

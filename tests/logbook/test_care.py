@@ -9,6 +9,7 @@ import sqlite3
 import threading
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -89,7 +90,7 @@ class TestMigration:
         monkeypatch.chdir(tmp_path)
         self.old(place, 1)
 
-        def half(connection) -> None:  # type: ignore[no-untyped-def]
+        def half(connection: Any) -> None:
             tables.pictures.create(connection)
             raise LogbookError("power cut")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -85,7 +86,7 @@ class TestOwnSpoons:
         with pytest.raises(KitchenError, match=said):
             OwnSpoon(**fields)
 
-    def test_the_logbook_keeps_the_last_and_forgets_none(self, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    def test_the_logbook_keeps_the_last_and_forgets_none(self, tmp_path: Path) -> None:
         book = sl.open_logbook(tmp_path / "kitchen.sqlite")
         book.keep(MINE)
         newer = book.keep(OwnSpoon(item="corn starch", measure="1 heaped tbsp", masses_g=[14, 14, 15]))

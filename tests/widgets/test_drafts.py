@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import spoonline as sl
 from spoonline.keeping import CoolingLog
 from spoonline.widgets import (
@@ -95,7 +97,7 @@ def test_a_recipe_being_written_is_kept_with_where_it_began(demo: sl.Logbook) ->
     assert demo.version(SOUP).parent == 5, "what began from version 5 stays its child"
 
 
-def test_drafts_never_leave_the_logbook(demo: sl.Logbook, tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_drafts_never_leave_the_logbook(demo: sl.Logbook, tmp_path: Path) -> None:
     form = BatchForm(demo)
     form.note.value = "half a thought"
     folder = demo.export(tmp_path / "out")

@@ -6,6 +6,7 @@ Our functions work on ln viscosity, so each published sample goes in as exp(x).
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -28,7 +29,7 @@ def shown_in_sds(first: float, second: float) -> float:
     return difference_shown(first + second - 2) * math.sqrt(1 / first + 1 / second)
 
 
-def both(data: tuple[list[float], list[float]], **more: object):  # type: ignore[no-untyped-def]
+def both(data: tuple[list[float], list[float]], **more: Any) -> Any:
     return compare_pots(*(np.exp(each).tolist() for each in data), **more)
 
 

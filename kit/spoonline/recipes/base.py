@@ -92,7 +92,7 @@ class Record(BaseModel):
             raise self.wrong(_sentence(err, type(self).__name__)) from err
 
     # Ours adds a sentence and nothing else; unmarked, pydantic would build nested records by it, without their context.
-    __init__.__pydantic_base_init__ = True  # type: ignore[attr-defined]
+    __init__.__pydantic_base_init__ = True  # type: ignore[attr-defined]  # a function may carry a further name
 
     @classmethod
     def read(cls, data: dict[str, Any]) -> Self:
