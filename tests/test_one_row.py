@@ -21,7 +21,7 @@ from spoonline.flow import TOOLS, Fluid, Instrument, usual_settings
 from spoonline.flow.instrument import size
 from spoonline.pots.records import STAGES, Stage
 from spoonline.pots.thickness import thickness_at
-from spoonline.widgets import BatchForm, CardPanel, DosePanel, FlowPanel
+from spoonline.widgets import CardPanel, DosePanel, FlowPanel, StovePanel
 
 SOUP = "Roast parsnip and pear soup"
 LIGHTER, HEAVIER = 1030.0, 1200.0
@@ -82,7 +82,7 @@ def test_an_instrument_is_one_class(pea: type[Instrument], demo: sl.Logbook) -> 
     k = best * rate**0.5  # of a fluid of flow index 0.5
     seconds = 0.1 * (k / (2 / 9 * (HEAVIER - LIGHTER) * 9.80665 * 0.004**1.5)) ** 2
     assert seconds == pytest.approx(float(pea().reading(Fluid(k, 0.5, LIGHTER))))
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     assert "pea" in form.reading.tool.options
     form.reading.tool.value = "pea"
@@ -165,7 +165,7 @@ def test_a_thickener_or_gum_is_one_table(
 def test_a_stage_is_one_row(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(STAGES, "held", Stage(ln_mean=math.log(0.8), ln_sd=0.2))
     before, card = demo.dish(SOUP), sl.RecipeCard.from_logbook(demo, SOUP).text()
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     assert "held" in form.reading.stage.options
     form.many.rows = [["hot", "spatula", "60", "4,1"], ["held", "spatula", "60", "3,6"]]

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from statistics import median
 from typing import TYPE_CHECKING
 
-from spoonline.dose import DishCurve, NextBatch
+from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
 from spoonline.dose.next_batch import in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
 from spoonline.pots.counted import cooked_pots, same_quantities, weighed_loss
-from spoonline.pots.evaporation import usual_loss
+from spoonline.pots.evaporation import held, usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Recipe, Target, Version
 
@@ -200,6 +201,18 @@ class Dish:
         on_curve = {point.batch.number: point.dose_g_per_l for point in self.curve.pots} if self.curve else {}
         rows = [pot_row(pot, self.aim) | {"curve_dose_g_per_l": on_curve.get(pot.batch.number)} for pot in self.pots]
         return framed(rows, [*BATCHES, "curve_dose_g_per_l"])
+
+    def boil_g_per_min(self, pan: str = "") -> float:
+        """What boils off a minute [g/min]: as pots of this dish were weighed, in this pan where it is named, else what a simmer loses."""
+        weighed = [pot for pot in self.pots if pot.inside and pot.inside.weighed and pot.batch.minutes]
+        same = [pot for pot in weighed if pan and pot.batch.pan.casefold() == pan.casefold()]
+        rates = [pot.inside.evaporated_g / float(pot.batch.minutes or 1) for pot in same or weighed if pot.inside]
+        rates = [each for each in rates if each > 0]
+        return median(rates) if rates else held(1, None, self.recipe)[0] - held(0, None, self.recipe)[0]
+
+    def now(self, batch: Batch) -> PotNow:
+        """Say how a pot on the stove stands, and what to do with it now; see :func:`spoonline.dose.pot_now`."""
+        return pot_now(batch, self.recipe, self.curve, self.boil_g_per_min(batch.pan))
 
     @property
     def tested_text(self) -> str:

@@ -86,7 +86,7 @@ def test_ingredients_are_edited_as_a_table_by_keyboard(lab, page) -> None:
 
 def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> None:
     with harness.browse() as page:
-        harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+        harness.open_and_run(page, lab, "1_at_the_stove.ipynb")
         start_in_form(page)
         type_into(page, "Cook", "M.")
         type_into(page, "Pot with everything in, g", "5200")
@@ -96,7 +96,7 @@ def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> No
         page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.shutdown()")
     # The tab is closed too; a new one offers what was typed.
     with harness.browse() as page:
-        harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+        harness.open_and_run(page, lab, "1_at_the_stove.ipynb")
         page.get_by_text("and not saved").first.wait_for()
         page.get_by_role("button", name="Go on with it").focus()
         page.keyboard.press("Enter")
@@ -111,7 +111,7 @@ def test_two_tabs_on_one_logbook_save_both(lab) -> None:
         other = page.context.browser.new_context(viewport={"width": 1280, "height": 1000}).new_page()
         rows = []
         for tab in (page, other):
-            harness.open_and_run(tab, lab, "1_record_a_batch.ipynb")
+            harness.open_and_run(tab, lab, "1_at_the_stove.ipynb")
         for tab, grams in ((page, "48"), (other, "52")):
             tab.bring_to_front()
             start_in_form(tab)

@@ -21,7 +21,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     harness.picture(page, "0_start_here")
 
     # 1: record a batch of the soup
-    harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+    harness.open_and_run(page, lab, "1_at_the_stove.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
     type_into(page, "corn starch (50 g)", "49,5")
@@ -33,7 +33,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     tab_to(page, "Held per wet side, g")
     page.keyboard.type("3,6 3,7")
     page.get_by_text("at this tool's shear rate").wait_for()
-    harness.picture_of_form(page, "1_record_a_batch")
+    harness.picture_of_form(page, "1_at_the_stove")
     tab_to(page, "Save this batch")
     page.keyboard.press("Enter")
     said = "Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0"
@@ -101,7 +101,7 @@ def test_a_reading_becomes_a_fluid_by_keyboard(lab, page) -> None:
 
 
 def test_wrong_input_stands_beside_the_field_and_nothing_is_lost(lab, page) -> None:
-    harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+    harness.open_and_run(page, lab, "1_at_the_stove.ipynb")
     rows = page.locator(".spoonline table tbody tr").count()
     start_in_form(page)
     type_into(page, "Pot with everything in, g", "plenty")

@@ -109,16 +109,9 @@ def test_mass_and_salt_are_conserved(recipe: Recipe, reads: float, aim: float) -
 def test_a_remedy_told_as_moments_gives_the_same_sauce(recipe: Recipe, reads: float, aim: float) -> None:
     # weighed, as what is forecast to boil away goes by all that went in
     batch = pot(recipe, {"kind": "weighed", "mass_g": round(700 + 0.95 * recipe.mass_g), "tare_g": 700}, reads)
-    liquid = recipe.main_liquid
     for each in mend(batch, recipe, DoseCurve.fit([], [], base_pa_s=0.1 if recipe in (PUREE, BARE) else None), aim):
-        things = {
-            "slaked starch": [(recipe.main_thickener, 1), ("water", 2)], "stir in liquid": [(liquid, 1)],
-            "flour in soft butter": [("wheat flour", 1), ("butter", 1)],
-        }.get(each.do)  # fmt: skip
-        if things:
-            put = [{"kind": "put in", "item": item, "mass_g": times * each.amount} for item, times in things]
-            told = Batch.model_validate(batch.model_dump() | {"moments": [*batch.moments, *put], "readings": ()})
-            assert float(SAUCE @ states(told, recipe)[-1].x) == pytest.approx(each.sauce_g, rel=1e-9)
+        told = Batch.model_validate(batch.model_dump() | {"moments": [*batch.moments, *each.moments], "readings": ()})
+        assert float(SAUCE @ states(told, recipe)[-1].x) == pytest.approx(each.sauce_g, rel=1e-9)
 
 
 def test_twice_as_thick_is_the_cube_root_in_starch_or_a_fifth_boiled_off(to_the_middle: None) -> None:

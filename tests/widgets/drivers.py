@@ -43,9 +43,9 @@ def _start(book: Logbook) -> list[str]:
 
 
 def _batch(book: Logbook) -> list[str]:
-    from spoonline.widgets.batch_form import BatchForm
+    from spoonline.widgets.stove_panel import StovePanel
 
-    form = BatchForm(book)
+    form = StovePanel(book)
     form.title.value = SOUP
     for field, _ in form._fields:
         if field.description.startswith("corn starch"):

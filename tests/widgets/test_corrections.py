@@ -8,12 +8,12 @@ from decimal import Decimal
 from PIL import Image
 
 import spoonline as sl
-from spoonline.widgets import BatchForm
+from spoonline.widgets import StovePanel
 
 SOUP = "Roast parsnip and pear soup"
 
 
-def open_batch(form: BatchForm, number: int) -> sl.Batch:
+def open_batch(form: StovePanel, number: int) -> sl.Batch:
     """Choose a batch of the dish to correct."""
     (batch,) = (each for each in form.book.all_batches(form.title.value) if each.number == number)
     form.which.value = batch.id
@@ -21,7 +21,7 @@ def open_batch(form: BatchForm, number: int) -> sl.Batch:
 
 
 def test_a_batch_is_opened_as_it_was_recorded_and_saved_unchanged_but_for_what_was_typed(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     old = open_batch(form, 7)
     assert (form.number.value, form.cooked_on.value, form.before.value) == (5, "2026-01-28", f"{old.pot_before_g}")
@@ -33,7 +33,7 @@ def test_a_batch_is_opened_as_it_was_recorded_and_saved_unchanged_but_for_what_w
     same = old.model_dump() | {"id": new.id, "recorded_at": new.recorded_at, "replaces": old.id, "minutes": Decimal(41)}
     assert new.model_dump() == same
     assert form.answer.value.startswith("Corrected batch 7") or "Corrected batch 7" in str(form.answer.value)
-    assert form.which.value == "" and form.save.description == "Save this batch" and form.before.value == ""
+    assert form.which.value == "" and form.save.description == "Save this pot" and form.before.value == ""
     assert list(demo.history(SOUP)["what"])[-1] == f"corrected batch 7 of {SOUP}"
     form.back.click()
     assert old in demo.all_batches(SOUP), "taken back, the record before stands again"
@@ -41,7 +41,7 @@ def test_a_batch_is_opened_as_it_was_recorded_and_saved_unchanged_but_for_what_w
 
 def test_what_is_left_out_with_its_reason_counts_nowhere(demo: sl.Logbook) -> None:
     card = sl.RecipeCard.from_logbook(demo, SOUP)
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     open_batch(form, 9)
     form.left_out.value = "the lid stayed on"
@@ -70,11 +70,11 @@ def test_a_correction_keeps_its_photo_its_old_weighings_and_its_draft(demo: sl.L
         ),
         photo=out.getvalue(), caption="from above",
     )  # fmt: skip
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     open_batch(form, kept.number)
     form.note.value = "by spoon, heaped"
-    again = BatchForm(demo)  # a restarted kernel
+    again = StovePanel(demo)  # a restarted kernel
     assert "typed" in str(again.draft.message.value) or again.draft.layout.display != "none"
     form.save.click()
     (new,) = (each for each in demo.all_batches(SOUP) if each.number == kept.number)
@@ -83,7 +83,7 @@ def test_a_correction_keeps_its_photo_its_old_weighings_and_its_draft(demo: sl.L
 
 
 def test_two_screens_that_correct_one_batch(demo: sl.Logbook) -> None:
-    one, two = BatchForm(demo), BatchForm(demo)
+    one, two = StovePanel(demo), StovePanel(demo)
     for form in (one, two):
         form.title.value = SOUP
         open_batch(form, 6)
@@ -100,7 +100,7 @@ def test_two_screens_that_correct_one_batch(demo: sl.Logbook) -> None:
 
 def test_a_batch_of_a_version_that_was_taken_back(demo: sl.Logbook) -> None:
     demo.take_back(demo.version(SOUP, 1), "not ours")
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     try:
         open_batch(form, 1)
@@ -110,7 +110,7 @@ def test_a_batch_of_a_version_that_was_taken_back(demo: sl.Logbook) -> None:
 
 
 def test_a_pot_filed_under_the_wrong_version_keeps_what_was_weighed(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     thickener = next(n for n, line in enumerate(form.version.recipe.ingredients) if line.part == "thickener")
     form._fields[thickener][0].value = "44"
@@ -119,7 +119,7 @@ def test_a_pot_filed_under_the_wrong_version_keeps_what_was_weighed(demo: sl.Log
 
 
 def test_pressing_save_again_saves_no_pot_that_nobody_cooked(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     count = len(demo.all_batches(SOUP))
     open_batch(form, 9)
@@ -141,7 +141,7 @@ def test_pressing_save_again_saves_no_pot_that_nobody_cooked(demo: sl.Logbook) -
 
 
 def test_a_caption_without_its_photo_is_refused(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     open_batch(form, 9)
     form.caption.value = "thick as cream"

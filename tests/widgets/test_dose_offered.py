@@ -7,7 +7,7 @@ import re
 import pytest
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, DosePanel
+from spoonline.widgets import DosePanel, StovePanel
 
 SOUP, CELERIAC = "Roast parsnip and pear soup", "Celeriac and apple soup"
 RICE = "Rice pudding\nServes 4\n100 g pudding rice\n1 l whole milk\n30 g caster sugar\n\n1. Simmer for 40 minutes."
@@ -119,7 +119,7 @@ def test_a_cold_dish_begins_where_it_is_served(demo: sl.Logbook) -> None:
     recipe = sl.Recipe.from_text(COLD)
     assert recipe.kind == "cold"
     demo.save(recipe)
-    panel, form = DosePanel(demo), BatchForm(demo)
+    panel, form = DosePanel(demo), StovePanel(demo)
     panel.title.value = form.title.value = recipe.title
     assert panel.temperature.value == "5"
     assert (form.reading.temperature.value, form.reading.stage.value) == ("5", "served")

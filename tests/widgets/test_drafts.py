@@ -7,12 +7,12 @@ from pathlib import Path
 import spoonline as sl
 from spoonline.keeping import CoolingLog
 from spoonline.widgets import (
-    BatchForm,
     CardPanel,
     IngredientsPanel,
     MakeAheadPanel,
     PlanPanel,
     StartPanel,
+    StovePanel,
     TastersPanel,
 )
 
@@ -20,7 +20,7 @@ SOUP = "Roast parsnip and pear soup"
 
 
 def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     assert form.draft.layout.display == "none"
     form.title.value = SOUP
     form.before.value, form.cook.value, form.note.value = "5200", "M.", "a lump"
@@ -29,7 +29,7 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     form.more.click()
     form.reading.temperature.value = "58"
     del form  # the kernel is gone; nothing was saved
-    again = BatchForm(demo)
+    again = StovePanel(demo)
     assert "not saved" in again.draft.message.value
     again.draft.take.click()
     assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
@@ -41,23 +41,23 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     again.after.value = "4980"
     again.save.click()
     assert "Saved batch" in again.status.value
-    assert BatchForm(demo).draft.layout.display == "none", "a saved form leaves no draft"
+    assert StovePanel(demo).draft.layout.display == "none", "a saved form leaves no draft"
 
 
 def test_two_tabs_keep_their_drafts_apart(demo: sl.Logbook) -> None:
-    one, two = BatchForm(demo), BatchForm(demo)
+    one, two = StovePanel(demo), StovePanel(demo)
     one.note.value, two.note.value = "first", "second"
-    found = BatchForm(demo)
+    found = StovePanel(demo)
     assert {draft.fields["note"] for draft in found.draft.found} == {"first", "second"}
     found.draft.drop.click()
-    assert len(BatchForm(demo).draft.found) == 1
+    assert len(StovePanel(demo).draft.found) == 1
 
 
 def test_readings_typed_into_the_table_alone_are_a_draft(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = "Mushroom gravy"
     form.many.rows = [["hot", "", "61", "3,6"], ["", "", "", ""]]
-    again = BatchForm(demo)
+    again = StovePanel(demo)
     again.draft.take.click()
     assert again.title.value == "Mushroom gravy" and again.many.value == [["hot", "", "61", "3,6", "", ""]]
     assert "Here it is again" in again.draft.message.value and again.draft.choice.layout.display == "none"
@@ -78,7 +78,7 @@ def test_a_draft_comes_back_in_the_order_of_the_form(demo: sl.Logbook) -> None:
 
 
 def test_nothing_typed_is_no_draft(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = "Mushroom gravy"
     form.note.value = "x"
     form.note.value = ""
@@ -98,7 +98,7 @@ def test_a_recipe_being_written_is_kept_with_where_it_began(demo: sl.Logbook) ->
 
 
 def test_drafts_never_leave_the_logbook(demo: sl.Logbook, tmp_path: Path) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.note.value = "half a thought"
     folder = demo.export(tmp_path / "out")
     assert not [

@@ -9,7 +9,7 @@ import pytest
 
 import spoonline as sl
 from pots.test_dishes import EXPECTED
-from spoonline.widgets import BatchForm, CardPanel, ComparePanel, DosePanel, MakeAheadPanel, StartPanel
+from spoonline.widgets import CardPanel, ComparePanel, DosePanel, MakeAheadPanel, StartPanel, StovePanel
 
 NONSENSE = re.compile(r"\bnan\b|\binf\b|None|Traceback|no fault of yours", re.IGNORECASE)
 
@@ -39,7 +39,7 @@ def test_a_dish_goes_through_the_whole_job(name: str, shared: Path, tmp_path: Pa
         fine(dose, refused=book.dish(title).curve is None)
         assert book.dish(title).aim is not None
     for day, held in (("2026-01-08", "3,0"), ("2026-01-09", "3,3")):
-        form = BatchForm(book)
+        form = StovePanel(book)
         form.cooked_on.value = day
         form.before.value, form.after.value = "4000", "3940"
         if kind != "dough":

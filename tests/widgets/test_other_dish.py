@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 
 import spoonline as sl
-from spoonline.widgets import BatchForm
+from spoonline.widgets import StovePanel
 
 SOUP, GRAVY = "Roast parsnip and pear soup", "Mushroom gravy"
 STEW = """Hall sausage stew
@@ -28,7 +28,7 @@ def spatula(grams: float, celsius: float = 60, stage: str = "hot") -> dict[str, 
 
 
 @pytest.fixture
-def told(demo: sl.Logbook) -> BatchForm:
+def told(demo: sl.Logbook) -> StovePanel:
     """A form with a stew that holds one pot told as a story, opened to be corrected."""
     title = demo.save(sl.Recipe.from_text(STEW)).title
     story = [
@@ -38,29 +38,29 @@ def told(demo: sl.Logbook) -> BatchForm:
         {"kind": "read", "reading": spatula(2.0, 60, "reheated")},
     ]  # fmt: skip
     demo.record(sl.Batch(title=title, version=1, cooked_on="2026-02-05", moments=story))
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = title
     form.which.value = form.which.options[1][1]
     return form
 
 
-def corrected(form: BatchForm) -> sl.Batch:
+def corrected(form: StovePanel) -> sl.Batch:
     form.save.click()
     (batch,) = form.book.all_batches("Hall sausage stew")
     return batch
 
 
-def test_a_correction_keeps_the_story_of_its_pot(told: BatchForm) -> None:
+def test_a_correction_keeps_the_story_of_its_pot(told: StovePanel) -> None:
     (old,) = told.book.all_batches("Hall sausage stew")
     dose = told.book.dish(old.title).pots[0].dose_g_per_l
-    assert "put in: line 4" in told.story.value and "taken out: 300 g, solids" in told.story.value
+    assert "put in: line 4" in told.told.value and "taken out: 300 g, solids" in told.told.value
     told.note.value = "left the lid off"
     new = corrected(told)
     assert new.note == "left the lid off" and new.moments == old.moments and new.readings == old.readings
-    assert told.book.dish(old.title).pots[0].dose_g_per_l == dose and told.story.value == ""
+    assert told.book.dish(old.title).pots[0].dose_g_per_l == dose and told.many.value == []
 
 
-def test_a_reading_put_right_in_the_form_is_put_right_in_the_story(told: BatchForm) -> None:
+def test_a_reading_put_right_in_the_form_is_put_right_in_the_story(told: StovePanel) -> None:
     (old,) = told.book.all_batches("Hall sausage stew")
     told.many.rows = [[*row[:3], "2.3", *row[4:]] if row[0] == "hot" else row for row in told.many.rows]
     new = corrected(told)
@@ -69,7 +69,7 @@ def test_a_reading_put_right_in_the_form_is_put_right_in_the_story(told: BatchFo
     assert [each.kind for each in new.moments] == [each.kind for each in old.moments]
 
 
-def test_a_reading_left_away_and_a_further_one(told: BatchForm) -> None:
+def test_a_reading_left_away_and_a_further_one(told: StovePanel) -> None:
     (old,) = told.book.all_batches("Hall sausage stew")
     rows = [row for row in told.many.value if row[0] != "before"]
     told.many.rows = [*rows, ["reheated", "spatula", "61", "1.9", "", ""]]
@@ -79,14 +79,14 @@ def test_a_reading_left_away_and_a_further_one(told: BatchForm) -> None:
     assert len(new.moments) == len(old.moments) and new.moments[-1].kind == "read"
 
 
-def test_a_stage_put_right(told: BatchForm) -> None:
+def test_a_stage_put_right(told: StovePanel) -> None:
     told.many.rows = [["served", *row[1:]] if row[0] == "hot" else row for row in told.many.rows]
     new = corrected(told)
     assert [each.reading.stage for each in new.moments if each.reading] == ["before", "served", "reheated"]
 
 
 def test_another_dish_begins_blank_and_what_was_typed_comes_back(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     form._fields[0][0].value = "600"
     form.before.value, form.after.value, form.note.value, form.minutes.value = "5300", "5100", "windy", "40"
@@ -106,7 +106,7 @@ def test_another_dish_begins_blank_and_what_was_typed_comes_back(demo: sl.Logboo
 
 
 def test_what_cannot_be_read_leaves_no_sentence_of_another_dish(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     own = form.answer.value
     form.reading.values.value = "thick"
@@ -115,16 +115,18 @@ def test_what_cannot_be_read_leaves_no_sentence_of_another_dish(demo: sl.Logbook
     assert "As the recipe says: version" in own and "As the recipe says: version" in other and own != other
     form.reading.values.value = "thick"
     form.title.value = SOUP
-    assert form.reading.values.value == "thick" and "version 5: 33.3 g/L" in form.answer.value
+    assert form.reading.values.value == "thick" and "Something typed cannot be read yet" in form.answer.value
+    form.reading.values.value = ""
+    assert "version 5: 33.3 g/L" in form.answer.value
 
 
-def test_a_correction_under_way_comes_back_and_a_photo_does_not_go_along(told: BatchForm) -> None:
+def test_a_correction_under_way_comes_back_and_a_photo_does_not_go_along(told: StovePanel) -> None:
     title, (old,) = told.title.value, told.book.all_batches(told.title.value)
     told.minutes.value = "41"
     told.photo.value = ({"name": "a.png", "type": "", "size": 1, "content": memoryview(b"x"), "last_modified": NOON},)
     told.title.value = SOUP
-    assert told.photo.value == () and told.opened is None and told.story.value == ""
+    assert told.photo.value == () and told.opened is None and told.many.value == []
     told.title.value = title
-    assert told.opened == old and told.minutes.value == "41" and "put in: line 4" in told.story.value
+    assert told.opened == old and told.minutes.value == "41" and "put in: line 4" in told.told.value
     new = corrected(told)
     assert (float(new.minutes), new.moments, new.number) == (41, old.moments, 1)

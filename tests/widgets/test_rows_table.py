@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import spoonline as sl
 from spoonline import flow
-from spoonline.widgets import BatchForm, StartPanel
+from spoonline.widgets import StartPanel, StovePanel
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -30,14 +30,14 @@ def test_the_table_and_the_text_are_one(demo: sl.Logbook) -> None:
 
 
 def test_readings_from_a_table(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     form.many.rows = [
         ["hot", "spatula", "61", "3,6 3,7"],
         ["", "", "", ""],
         ["reheated", "ring", "60 C", "6,7 6,8 6,9 6,8"],
     ]
-    assert form.many_message.value.count("Row ") == 2
+    assert form.told.value.count("<li>") == 2
     form.save.click()
     saved = demo.all_batches(SOUP)[-1]
     assert {name: float(size) for name, size in saved.readings[1].settings.items()} == flow.usual_settings("ring")
@@ -45,7 +45,7 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
     before = len(demo.all_batches(SOUP))
     for row, said in (
         (["hot", "whisk", "61", "3"], "no tool"),
-        (["lukewarm", "", "61", "3"], "no stage"),
+        (["lukewarm", "", "61", "3"], "write a stage (before, hot, "),
         (["", "", "", "3,6"], "temperature of the food is missing"),
     ):
         form.many.rows = [row]
@@ -56,19 +56,24 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
 
 
 def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     form.reading.tool.value = "ring"
     form.reading._settings["seconds"].value = "45"
     form.reading.temperature.value, form.reading.values.value = "61", "6,7 6,8"
     form.more.click()
     ((*_, sizes, left_out),) = form.many.value
-    assert sizes.endswith(" 45") and left_out == "" and form.many_fold.selected_index == 0 and form.reading.blank
-    kept = {"title": SOUP, "number": 5, "lines": {"2": "140"}, "kept": [form._readings()[0].model_dump(mode="json")]}
+    assert sizes.endswith(" 45") and left_out == "" and form.reading.blank
+    kept = {
+        "title": SOUP,
+        "number": 5,
+        "lines": {"2": "140"},
+        "kept": [form._story()[0].reading.model_dump(mode="json")],
+    }
     demo.draft("batch", "an older session", kept)
-    older = next(each for each in BatchForm(demo).draft.found if each.session == "an older session")
+    older = next(each for each in StovePanel(demo).draft.found if each.session == "an older session")
     form.many.rows = [["", "", "60", "3,6", "12"]]
-    assert "Row 1: Sizes: 1 came for the spatula; these are wanted: " in form.many_message.value
+    assert "Row 1 of the story: Sizes: 1 came for the spatula; these are wanted: " in form.many_message.value
     form.draft.found = [older]
     form.draft.take.click()
     assert form.many.value[0][-2:] == [sizes, ""] and form._fields[2][0].value == "140", "a draft of an earlier release"

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 import spoonline as sl
-from spoonline.widgets import BatchForm, DosePanel, StartPanel
+from spoonline.widgets import DosePanel, StartPanel, StovePanel
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -21,7 +21,7 @@ def png() -> bytes:
     return out.getvalue()
 
 
-def upload(form: BatchForm, data: bytes) -> None:
+def upload(form: StovePanel, data: bytes) -> None:
     form.photo.value = (
         {
             "name": "a.png",
@@ -51,7 +51,7 @@ def test_two_cooks_who_save_at_once_are_both_told(demo: sl.Logbook) -> None:
 
 
 def test_a_photo_is_kept_with_its_batch_and_shown(demo: sl.Logbook) -> None:
-    form = BatchForm(demo)
+    form = StovePanel(demo)
     form.title.value = SOUP
     upload(form, b"no photo at all")
     before = len(demo.all_batches(SOUP))

@@ -130,7 +130,7 @@ def test_the_next_notebook_begins_with_the_dish_one_works_on(start: StartPanel) 
 
 
 def test_a_link_is_harmless_whatever_the_dish_is_called() -> None:
-    made = link("1_record_a_batch", "<b>", "\"'><script>")
+    made = link("1_at_the_stove", "<b>", "\"'><script>")
     assert "<script>" not in made and "<b>" not in made and made.count("<a ") == 1
 
 

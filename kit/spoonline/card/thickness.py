@@ -13,7 +13,7 @@ from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, Reading
 from spoonline.pots.balance import SAUCE_G_PER_ML
-from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3
+from spoonline.pots.thickness import tool_shows
 from spoonline.recipes import Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L, density_g_per_ml
 
@@ -23,10 +23,7 @@ OFF = (0.5, 0.7, 1.4, 2.0)
 
 def tool_reading(tool: str, viscosity_pa_s: float, target: Target) -> float | None:
     """What a tool reads at a viscosity [Pa s, at the target's shear rate]; None where it cannot read that."""
-    consistency = viscosity_pa_s * float(target.shear_rate_per_s) ** (1 - FLOW_INDEX)
-    instrument = flow.usual(tool)
-    reading = float(instrument.reading(flow.Fluid(consistency, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
-    return None if instrument.flags(reading) else reading
+    return tool_shows(flow.usual(tool), viscosity_pa_s, float(target.shear_rate_per_s))
 
 
 def checks(target: Target, words: Words) -> tuple[Check, ...]:

@@ -7,10 +7,11 @@ from spoonline.dose.kitchen import kitchen_prior
 from spoonline.dose.mend import Remedy, mend
 from spoonline.dose.next_batch import NextBatch
 from spoonline.dose.odd_pots import OddPot, odd_pots
+from spoonline.dose.pot_now import PotNow, pot_now
 from spoonline.dose.stages import reheating, stage_ratio, through_stages
 from spoonline.dose.swap import Swap, swap
 
 __all__ = [
-    "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "Remedy", "Spread", "Swap", "compare_pots", "dish_curve", "kitchen_prior",
-    "mend", "odd_pots", "pooled_spread", "reheating", "stage_ratio", "swap", "through_stages",
+    "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "PotNow", "Remedy", "Spread", "Swap", "compare_pots", "dish_curve",
+    "kitchen_prior", "mend", "odd_pots", "pooled_spread", "pot_now", "reheating", "stage_ratio", "swap", "through_stages",
 ]  # fmt: skip

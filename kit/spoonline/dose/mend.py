@@ -28,13 +28,14 @@ from spoonline.dose.stages import POT_LN_SD, stage_ratio, stage_ratio_of
 from spoonline.measures.doors import takes_quantities
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
-from spoonline.pots.balance import ALL, SAUCE, STEAM, USUAL_WATER, PotState, along, per_gram, states
+from spoonline.pots.balance import ALL, BLENDED, SAUCE, STEAM, PotState, along, per_gram, states
 from spoonline.pots.contents import cooked_pot_of
 from spoonline.pots.evaporation import usual_loss
+from spoonline.pots.moments import Moment
 from spoonline.pots.records import STAGES, Batch, Reading
-from spoonline.pots.thickness import brought_to, temperature_ratio, tool_ln_sd
+from spoonline.pots.thickness import brought_to, shown_text, temperature_ratio, tool_ln_sd
 from spoonline.pots.water import Pot
-from spoonline.recipes import Ingredient, Recipe
+from spoonline.recipes import Ingredient, Recipe, Target
 from spoonline.recipes.fates import WORDS, Fate, is_starchy
 
 FloatArray = NDArray[np.float64]
@@ -92,6 +93,8 @@ class Remedy:
         Salt in a gram of sauce, then over now: what goes in counts as unsalted, a blended piece as salted like the sauce.
     needed : Range
         The amount, and between which two it is enough with 5 and with 95 % certainty [g].
+    moments : tuple of Moment
+        What the pot's story then holds.
     """
 
     do: str
@@ -102,10 +105,11 @@ class Remedy:
     sauce_g: float
     salt_ratio: float
     needed: Range
+    moments: tuple[Moment, ...] = ()
 
 
 class _Way(NamedTuple):
-    """What a gram of a remedy does to the pot; the most of it [g]; whether it thickens; and what a gram of it blends [g]."""
+    """What a gram of a remedy does to the pot; the most of it [g]; whether it thickens; what a gram of it blends; what goes in with it [g]."""
 
     do: str
     how: str
@@ -114,6 +118,14 @@ class _Way(NamedTuple):
     most_g: float
     thickens: bool = True
     blends: float = 0.0
+    also: tuple[tuple[str, float], ...] = ()
+
+    def moments(self, grams: float) -> tuple[Moment, ...]:
+        """What a pot's story then holds."""
+        if kind := {"boil": "boiled off", "blend": "blended"}.get(self.how):
+            return (Moment.model_validate({"kind": kind, "mass_g": grams}),)
+        lines = ((self.name, 1.0), *self.also)
+        return tuple(Moment(kind="put in", item=item, mass_g=share * grams) for item, share in lines)
 
 
 class _Flesh(NamedTuple):
@@ -296,6 +308,8 @@ def mend(
     story = states(batch, recipe, None if loss == usual_loss(recipe, None)[0] else loss)
     reads, x, ln_target = _readings(story), story[-1].x, math.log(target_pa_s)
     pot, raw, notes = _believed(fit, dish, batch, recipe, reads, loss, tool)
+    told = {"temperature_c": fit.temperature_c, "shear_rate_per_s": fit.shear_rate_per_s}
+    aim = Target(viscosity_pa_s=target_pa_s, band=band, **told)
     now, unread = pot.thickness(x), not np.array_equal(x, reads[-1][0].x)
     off = math.log(now.best) - ln_target
     if abs(off if unread else math.log(raw) - ln_target) <= math.log(band):
@@ -315,7 +329,7 @@ def mend(
     for way, grams in asked:
         if grams is not None:
             note = "" if found else " ".join(filter(None, notes))
-            found.append(_remedy(pot, way, x, ln_target, _rounded(grams), boil_g_per_min, note))
+            found.append(_remedy(pot, way, x, aim, reads[-1][1], _rounded(grams), boil_g_per_min, note))
     if not found:
         means = "thickener, boiling down or blending" if off < 0 else "liquid"
         wanted = f"brings its {now.best:.2g} Pa s to {target_pa_s:.2g} Pa s: read it again, or change the aim."
@@ -389,25 +403,29 @@ def _flesh(recipe: Recipe, shear_rate_per_s: float) -> _Flesh:
 def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh) -> list[_Way]:
     """What this dish allows."""
     name, found = recipe.main_thickener, list[_Way]()
-    how, wet = facts.thickener(name).way if name else "", USUAL_WATER["vegetable"]
+    how = facts.thickener(name).way if name else ""
     stiff = along(starch=1, other_starch=1, water=-STIFF_PERCENT / (100 - STIFF_PERCENT))
     pours = along(put_in=1, water=1, water_put_in=1, liquid=1)
 
-    def dosed(do: str, how: str, name: str, beside: FloatArray) -> _Way:
+    def dosed(do: str, how: str, name: str, *also: tuple[str, float, FloatArray]) -> _Way:
         line = Ingredient(amount="100 g", item=name, part="thickener", mass_g=100)
-        each = per_gram(line, Fate("thickens"))[0] + beside
-        return _Way(do, how, name, each, max(-float(stiff @ x), 0.0) / float(stiff @ each))
+        each = per_gram(line, Fate("thickens"))[0] + sum(share * beside for _, share, beside in also)
+        most_g, beside = max(-float(stiff @ x), 0.0) / float(stiff @ each), tuple(each[:2] for each in also)
+        return _Way(do, how, name, each, most_g, also=beside)
 
     if name and how == "sprinkle":
-        found.append(dosed("gum sprinkled in", how, name, along()))
+        found.append(dosed("gum sprinkled in", how, name))
     elif name and how != "whisk":
-        found.append(dosed("slaked starch", "late" if how == "late" else "slake", name, SLAKED_IN * pours))
+        found.append(dosed("slaked starch", "late" if how == "late" else "slake", name, ("water", SLAKED_IN, pours)))
     if how in ("rub", "whisk"):
         butter = per_gram(Ingredient.model_validate("100 g butter"), Fate("melts"))[0]
-        found.append(dosed("flour in soft butter", "rub", name if name and how == "rub" else "wheat flour", butter))
-    blend = along(solids=-1, water_in_solids=-wet, water=wet, rest=1 - wet)
+        found.append(
+            dosed(
+                "flour in soft butter", "rub", name if name and how == "rub" else "wheat flour", ("butter", 1.0, butter)
+            )
+        )
     solids = float(along(solids=1) @ x)
-    found.append(_Way("blend vegetables", "blend", "", blend, min(flesh.whole_g, solids), blends=1.0))
+    found.append(_Way("blend vegetables", "blend", "", BLENDED, min(flesh.whole_g, solids), blends=1.0))
     found.append(_Way("boil down", "boil", "", STEAM, MOST_BOILED * float(along(water=1) @ x)))
     own = [line for line in recipe.of_part("liquid") if line.item == recipe.main_liquid]
     liquid = per_gram(own[0], Fate("pours"))[0] if own else pours
@@ -416,10 +434,10 @@ def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh) -> list[_Way]:
 
 
 def _remedy(
-    pot: _ThisPot, way: _Way, x: FloatArray, ln_target: float, grams: float, boil_g_per_min: float | None, note: str
-) -> Remedy:
+    pot: _ThisPot, way: _Way, x: FloatArray, aim: Target, read: Reading, grams: float, boil_g_per_min: float | None, note: str
+) -> Remedy:  # fmt: skip
     """So much of a remedy in figures and words."""
-    ends = [pot.amount(way, x, ln_target, chance) for chance in RANGE[1:]]
+    ends = [pot.amount(way, x, math.log(float(aim.viscosity_pa_s)), chance) for chance in RANGE[1:]]
     least, most = sorted(_rounded(way.most_g if each is None else each) for each in ends)
     needed = Range(grams, min(least, grams), max(most, grams))
     then, blended = x + grams * way.each, grams * way.blends
@@ -428,13 +446,16 @@ def _remedy(
     amount = f"{grams:g} g ({needed.low:g} to {needed.high:g})"
     if way.how == "boil" and boil_g_per_min is not None:
         amount += f", about {grams / boil_g_per_min:.0f} minutes in this pan"
+    shown = shown_text(read, thickness, aim)
+    shown = f"it then shows {shown}, " if shown else ""
     wide = thickness.high > WIDE**2 * thickness.low
     text = (
-        f"{note} {HOW[way.how].format(amount=amount, name=way.name)}: {thickness:.2g} Pa s, {sauce:.0f} g of sauce, {salt:.2f} times as salty, "
+        f"{note} {HOW[way.how].format(amount=amount, name=way.name)}: {shown}{thickness:.2g} Pa s, {sauce:.0f} g of sauce, "
+        f"{salt:.2f} times as salty, "
         f"{share:.2f} times the portions. {'Do half of it first, read again, then the rest' if wide else 'Then read again'}."
     ).strip()
     text += TASTE if way.how in ("slake", "late", "rub") else ""
-    return Remedy(way.do, grams, "g", text, thickness, sauce, salt, needed)
+    return Remedy(way.do, grams, "g", text, thickness, sauce, salt, needed, way.moments(grams))
 
 
 def _rounded(grams: float) -> float:

@@ -45,6 +45,8 @@ BROTH_SHARE = 0.03
 USUAL_WATER = {"liquid": 1.0, "vegetable": 0.9, "fruit": 0.86, "meat": 0.7}
 # A kitchen scale under a hot pot [g]; a strained sauce (film on the pieces); a lifted piece and the sauce that clings to it (judged).
 SCALE_SD_G, STRAINED_SD, CLINGS, CLINGS_SD = 3.0, 0.02, 0.05, 0.02
+# What a cook says was boiled off is good to so much of it (judged).
+BOILED_SD = 0.2
 # Fat that pieces may have given beyond what the tables say [g/g] (judged).
 FAT_ON_TOP = 0.1
 SAUCE_G_PER_ML = 1.03
@@ -60,6 +62,13 @@ def along(**shares: float) -> Vector:
 SAUCE = along(water=1, thickener=1, fat=1, rest=1)
 ALL = SAUCE + along(solids=1)
 WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1, dosed=1, liquid=1, boiled_off=1)
+# A cooked vegetable that is blended into the sauce.
+BLENDED = along(
+    solids=-1,
+    water_in_solids=-USUAL_WATER["vegetable"],
+    water=USUAL_WATER["vegetable"],
+    rest=1 - USUAL_WATER["vegetable"],
+)
 WITH_SOLIDS = along(solids=1, water_in_solids=1, juice_pending=1, broth_pending=1, fat_pending=1)
 SHOWN = {"sauce_g": SAUCE, "sauce_l": SAUCE / SAUCE_G_PER_ML / 1000}
 for _name in ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out"):
@@ -257,6 +266,17 @@ class PotBalance:
             self.strain(mass or SAUCE_G_PER_ML * float(moment.volume_ml or 0))
         elif moment.kind in ("held", "reheated") and moment.minutes is not None:
             self.evaporate(*held(float(moment.minutes), None if celsius is None else float(celsius), cooked))
+        elif moment.kind == "boiled off":
+            self.evaporate(mass, BOILED_SD * mass)
+        elif moment.kind == "blended":
+            self._blend(mass)
+
+    def _blend(self, mass_g: float) -> None:
+        """Pieces become part of the sauce [g]."""
+        held_g, sd = self._sum(along(solids=1))
+        if mass_g > held_g + 3 * sd + SCALE_SD_G:
+            raise BatchError(f"{mass_g:.0f} g was blended where {held_g:.0f} g was whole; check the grams.")
+        self.x += min(mass_g, max(held_g, 0.0)) * BLENDED
 
     def state(self, moment: Moment | None = None) -> PotState:
         """What is in the pot now; a BatchError where that is no water."""

@@ -118,6 +118,8 @@ def lost_as_usual(batches: Iterable[Batch], cook: Callable[[Batch, float | None]
 def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thickness: Thickness | None) -> str:
     if version is None or recipe is None:
         return f"its version {batch.version} is not there: taken back, or damaged"
+    if any(moment.kind == "blended" for moment in batch.moments):
+        return "some of it was blended to mend it, which the recipe does not say"
     if thickness is None:
         reasons = dict.fromkeys(reading.left_out for reading in batch.readings if reading.left_out)
         bare = any(not STAGES[reading.stage].thickened for reading in batch.readings if not reading.left_out)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import time
-from typing import TYPE_CHECKING, ClassVar, Literal, Self
+from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
 
 from pydantic import Field, ValidationInfo, model_validator
 
@@ -14,7 +14,9 @@ from spoonline.recipes import Ingredient, MaybeNumber, Recipe, Record, stored
 if TYPE_CHECKING:
     from spoonline.pots.records import Batch, Reading
 
-Kind = Literal["put in", "taken out", "put back", "weighed", "strained", "read", "held", "chilled", "reheated"]
+Kind = Literal[
+    "put in", "taken out", "put back", "weighed", "strained", "read", "held", "boiled off", "blended", "chilled", "reheated",
+]  # fmt: skip
 What = Literal["", "solids", "served", "fat", "sauce"]
 
 # What each kind cannot do without: one of these fields, and how one says it.
@@ -26,6 +28,8 @@ NEEDS: dict[str, tuple[tuple[str, ...], str]] = {
     "strained": (("mass_g", "volume_ml"), "grams or mL of sauce"),
     "read": (("reading",), "a reading"),
     "held": (("minutes",), "minutes"),
+    "boiled off": (("mass_g",), "grams of water"),
+    "blended": (("mass_g",), "grams of what was whole"),
 }
 
 
@@ -40,11 +44,13 @@ class Moment(Record):
 
     wrong: ClassVar[type[KitchenError]] = BatchError
 
-    kind: Kind = Field(description="put in, taken out, put back, weighed, strained, read, held, chilled or reheated")
+    kind: Kind = Field(description=f"one of {', '.join(get_args(Kind))}")
     at: time | None = Field(None, description="clock time, if wished")
     line: int | None = Field(None, ge=1, description="put in: number of the recipe's line, from 1")
     item: str = Field("", max_length=300, description="put in: what, where it is no line of the recipe")
-    mass_g: MaybeNumber = Field(None, ge=0, description="put in, taken out, put back, pot and contents, or sauce [g]")
+    mass_g: MaybeNumber = Field(
+        None, ge=0, description="put in, taken out, put back, boiled off, blended, pot and contents, or sauce [g]"
+    )
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of a mass put in [g]")
     volume_ml: MaybeNumber = Field(None, ge=0, description="strained: sauce [mL]")
     what: What = Field("", description="taken out: solids, served (a ladle of everything), fat or sauce")
@@ -70,7 +76,7 @@ class Moment(Record):
             return f"how much {self.item} was put in is not said: give grams"
         if self.kind == "taken out" and not self.what:
             return "say what was taken out: solids, served, fat or sauce"
-        if self.kind in ("taken out", "put back", "weighed", "strained") and 0 in (self.mass_g, self.volume_ml):
+        if self.kind not in ("put in", "read", "held") and 0 in (self.mass_g, self.volume_ml):
             return f"0 {'g' if self.mass_g == 0 else 'mL'} was {self.kind}: give what the scale showed, or leave this moment out"
         if self.tare_g is not None and self.tare_g >= (self.mass_g or 0):
             return (
@@ -81,11 +87,13 @@ class Moment(Record):
     @property
     def text(self) -> str:
         """The moment in words."""
-        unit = f"{self.volume_ml} mL" if self.mass_g is None and self.volume_ml is not None else f"{self.mass_g} g"
+        mass = f"{self.mass_g} g" if self.mass_g is not None else ""
+        unit = mass or (f"{self.volume_ml} mL" if self.volume_ml is not None else "")
         words = {
-            "put in": self.item or f"line {self.line}", "taken out": f"{unit}, {self.what}", "weighed": f"{unit} {self.pot}".strip(),
-            "put back": unit, "strained": f"{unit} of sauce", "read": self.reading.stage if self.reading else "", "held": f"{self.minutes} min",
-        }.get(self.kind, "")  # fmt: skip
+            "put in": f"{mass} {self.item}".strip() if self.item else f"line {self.line}", "taken out": f"{unit}, {self.what}",
+            "weighed": f"{unit} {self.pot}".strip(), "strained": f"{unit} of sauce", "held": f"{self.minutes} min",
+            "read": self.reading.stage if self.reading else "",
+        }.get(self.kind, unit)  # fmt: skip
         return f"{self.kind}: {words}" if words else self.kind
 
 
@@ -139,7 +147,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     """
     cooked = batch.cooked(recipe)
     own = len(recipe.ingredients)
-    moments = _as_moments(batch)
+    moments = as_moments(batch)
     named = {moment.line for moment in moments if moment.kind == "put in"}
     if wrong := next((line for line in named if line is not None and line > own), None):
         raise BatchError(
@@ -171,7 +179,7 @@ def _is_before(moment: Moment) -> bool:
     return moment.kind == "read" and moment.reading is not None and moment.reading.stage == "before"
 
 
-def _as_moments(batch: Batch) -> list[Moment]:
+def as_moments(batch: Batch) -> list[Moment]:
     """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
     reads = [Moment(kind="read", reading=each) for each in batch.readings]
     found = list(batch.moments) or [each for each in reads if _is_before(each)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar, Self
+from typing import Any, ClassVar, Literal, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
@@ -154,6 +154,7 @@ class Batch(Record):
     readings: tuple[Reading, ...] = ()
     moments: tuple[Moment, ...] = Field((), max_length=500, description="the pot's story in order; none: the short way")
     note: str = Field("", max_length=4000)
+    felt: Literal["", "too thin", "right", "too thick"] = Field("", description="how the cook found it")
     left_out: str = Field("", max_length=500, description="why this batch does not count; blank if it does")
     replaces: str = Field("", description="id of the batch record that this one corrects")
     recorded_at: datetime | None = Field(None, description="when it was recorded (UTC); given by the logbook")
@@ -202,6 +203,7 @@ class Batch(Record):
             "pot_before_g",
             "pot_after_g",
             "minutes",
+            "felt",
             "note",
             "left_out",
         ):
@@ -212,6 +214,7 @@ class Batch(Record):
             found += [f"{name.removesuffix('_g').replace('_', ' ')} {words[0]} -> {words[1]}"] if old != new else []
         found += ["what was weighed"] if self.weighed != later.weighed else []
         found += ["the readings"] if self.readings != later.readings else []
+        found += ["the story"] if self.moments != later.moments else []
         return ", ".join(found)
 
     def _repr_html_(self) -> str:

@@ -120,6 +120,31 @@ def brought_to(reading: Reading, rate: float, temperature_c: float, flow_index_s
     return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags, own)
 
 
+def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: float) -> float | None:
+    """What a tool reads of a viscosity [Pa s] at a shear rate [1/s], in its own unit; None where it cannot read that.
+
+    >>> round(tool_shows(flow.usual("spatula"), 0.4, 1.0), 2)
+    3.68
+    """
+    fluid = flow.Fluid(viscosity_pa_s * shear_rate_per_s ** (1 - FLOW_INDEX), FLOW_INDEX, SOUP_DENSITY_KG_M3)
+    reading = float(tool.reading(fluid))
+    return None if tool.flags(reading) else reading
+
+
+def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> float | None:
+    """What the tool of a reading would have shown, as hot as the food then was, of a viscosity at the target's conditions [Pa s]."""
+    temperature_c, rate = conditions(target)
+    then = viscosity_pa_s * temperature_ratio(temperature_c, float(reading.temperature_c))
+    return tool_shows(reading.instrument(), then, rate)
+
+
+def shown_text(reading: Reading, viscosity: Range, target: Target | None) -> str:
+    """A range of viscosity [Pa s] as the tool of a reading would have shown it, in its own unit; blank where it cannot read that."""
+    found = [shown_as(reading, each, target) for each in viscosity]
+    best, *ends = (each for each in found if each is not None) if None not in found else (None,)
+    return "" if best is None else f"{Range(best, min(ends), max(ends)):.2g} {flow.unit_of(reading.tool)}"
+
+
 @lru_cache
 def tool_ln_sd(name: str, shear_rate_per_s: float) -> float:
     """What all readings of one tool have in common, on ln viscosity: its single figure leaves the flow index open (0.5, sd 0.1).
@@ -156,7 +181,7 @@ def read_at(batch: Batch, stage: str = "", target: Target | None = None) -> list
     """The readings of a pot at a stage, but for those that a cook left out; without a stage the fresh ones (:func:`is_fresh`) of how it ended.
 
     Fresh readings may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid. What was
-    read before something more was put in was read of another pot.
+    read before something more was put in, boiled off or blended was read of another pot.
     """
     if stage:
         return [each for each in batch.readings if each.stage == stage and not each.left_out]
@@ -164,7 +189,7 @@ def read_at(batch: Batch, stage: str = "", target: Target | None = None) -> list
     ended: list[Reading] = []
     changed = True
     for moment in batch.moments:
-        changed |= moment.kind == "put in"
+        changed |= moment.kind in ("put in", "boiled off", "blended")
         if moment.reading in found:
             ended, changed = [*([] if changed else ended), moment.reading], False
     return ended or found

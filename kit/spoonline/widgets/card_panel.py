@@ -23,7 +23,7 @@ from spoonline.widgets.parts.work import LongWork
 
 # Where a point is mended; what this form mends itself has no link.
 MENDED_IN = {
-    "write": "0_start_here", "cook": "1_record_a_batch", "dose": "2_set_the_thickness", "ingredients": "6_ingredients",
+    "write": "0_start_here", "cook": "1_at_the_stove", "dose": "2_set_the_thickness", "ingredients": "6_ingredients",
 }  # fmt: skip
 
 

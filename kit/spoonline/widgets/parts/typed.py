@@ -10,7 +10,7 @@ from spoonline import facts
 from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
 from spoonline.measures.errors import AmountError, KitchenError, told_as
 from spoonline.measures.units import known_as
-from spoonline.recipes import Ingredient, OwnSpoon, own_weight
+from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 
 _BARE = re.compile(r"[\d.,]+")
 _SPLIT = re.compile(r"\s*[;/]\s*|\s+")
@@ -91,6 +91,24 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), sy
         return mine or facts.grams(amount, line.item)
     except KitchenError as err:
         raise type(err)(f"{line.item}: {err}") from err
+
+
+def size_typed(text: str, recipe: Recipe) -> Recipe:
+    """The recipe in tonight's size: blank as written, a bare figure servings, ``x2`` or ``2x`` times.
+
+    Raises
+    ------
+    KitchenError
+        If it is no size, or the recipe does not say its servings.
+    """
+    plain = text.strip().casefold()
+    if not plain:
+        return recipe
+    value = figure(plain.strip("x\u00d7 ").removesuffix("servings"), "Tonight's size")
+    if not value:
+        raise AmountError(f"Tonight's size: {text!r} came; servings such as 12, or times such as x2, are wanted.")
+    times = plain.startswith(("x", "\u00d7")) or plain.endswith(("x", "\u00d7"))
+    return recipe.scaled(value) if times else recipe.scaled(servings=value)
 
 
 def day(text: str) -> date:

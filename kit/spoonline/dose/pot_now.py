@@ -1,0 +1,84 @@
+"""The pot on the stove against its aim: too thin, right or too thick in the tool's own unit, and what to do now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from spoonline import flow
+from spoonline.dose.dish_curve import DishCurve
+from spoonline.dose.mend import Remedy, mend
+from spoonline.measures.ranges import Range
+from spoonline.pots.moments import as_moments
+from spoonline.pots.records import STAGES, Batch
+from spoonline.pots.thickness import shown_text, thickness_at
+from spoonline.recipes import Recipe
+
+SAID = {"inside": "Right", "thinner than": "Too thin", "thicker than": "Too thick"}
+# Before anything thickens it a pot is meant to be thinner.
+SAID_BEFORE = SAID | {"inside": "Thick enough without starch", "thinner than": "The base"}
+
+
+@dataclass(frozen=True)
+class PotNow:
+    """A pot on the stove: how it stands against its aim in the tool's own unit, the same in Pa s, and what to do with it now.
+
+    ``against`` is ``inside``, ``thinner than`` or ``thicker than`` the band, blank where that cannot be said yet.
+    """
+
+    text: str = ""
+    small: str = ""
+    against: str = ""
+    remedies: tuple[Remedy, ...] = ()
+
+
+def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_min: float) -> PotNow:
+    """Say how a pot stands by its last reading, and what brings it to its aim; see :func:`spoonline.mend`.
+
+    Parameters
+    ----------
+    batch : Batch
+        The pot so far.
+    recipe : Recipe
+        The version that is cooked, with its aim.
+    curve : DishCurve or None
+        Of the dish; None for a dish without a thickener.
+    boil_g_per_min : float
+        What the pan boils off [g/min].
+
+    Raises
+    ------
+    BatchError
+        If its story cannot be, or nothing brings it to the aim.
+
+    Examples
+    --------
+    >>> from spoonline.pots import Reading
+    >>> soup = Recipe(title="Clear soup", ingredients=["1 l vegetable stock", "38 g corn starch"], target={"viscosity_pa_s": "0.4"})
+    >>> size = {"length_cm": 8, "width_cm": 10, "seconds": 10}
+    >>> pot = Batch(title="Clear soup", version=1, cooked_on="2026-01-08",
+    ...             readings=[Reading(tool="spatula", settings=size, values=[2.6], temperature_c=60)])
+    >>> now = pot_now(pot, soup, None, 20)
+    >>> now.text
+    'Too thin: 2.6 g per wet side (spatula); 3.7 (3.3-4.2) g per wet side is wanted.'
+    """
+    story = [each for each in as_moments(batch) if each.reading is None or not each.reading.left_out]
+    at = max((n for n, each in enumerate(story) if each.kind == "read"), default=-1)
+    reading = story[at].reading if at >= 0 else None
+    if reading is None:
+        return PotNow()
+    since = [each for each in story[at + 1 :] if each.kind not in ("weighed", "strained")]
+    if since:
+        return PotNow(f"Read it again: since its last reading, {since[-1].text}.")
+    shows, aim = f"{reading.mean:.3g} {flow.unit_of(reading.tool)} ({reading.tool})", recipe.target
+    thickness = thickness_at(reading, aim)
+    if aim is None:
+        return PotNow(f"{shows}. No aim is set: say which pot was right, or how thick it should be.", thickness.text)
+    wanted = shown_text(reading, Range(float(aim.viscosity_pa_s), aim.low_pa_s, aim.high_pa_s), aim)
+    against = aim.against_band(thickness.viscosity_pa_s)
+    said = (SAID if STAGES[reading.stage].thickened else SAID_BEFORE)[against]
+    text = f"{said}: {shows}; {wanted or f'{aim.viscosity_pa_s} Pa s'} is wanted."
+    small = f"{thickness.text}; the aim is {aim.viscosity_pa_s} ({aim.low_pa_s:.2g}-{aim.high_pa_s:.2g}) Pa s"
+    if against == "inside":
+        return PotNow(text, small, against)
+    found = mend(batch, recipe, curve, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
+    return PotNow(text, small, against, tuple(found))

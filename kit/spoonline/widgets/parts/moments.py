@@ -1,0 +1,132 @@
+"""What happens to a pot on its way, as a cook types it: one moment in fields, and the whole story as rows of a table."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any, get_args
+
+import ipywidgets as w
+
+from spoonline.measures import parse_amount
+from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.pots import STAGES, Moment
+from spoonline.pots.moments import Kind
+from spoonline.recipes import Ingredient, OwnSpoon
+from spoonline.widgets.parts.fields import appear, choice, text_field, watch
+from spoonline.widgets.parts.tools import reading_cells, typed_reading
+from spoonline.widgets.parts.typed import degrees, figure, grams_typed
+
+COLUMNS = [
+    "What happened, or stage read", "Of what, or the tool", "At, C", "How much, or what it showed", "Sizes, if not the usual",
+    "Does not count, because",
+]  # fmt: skip
+# What is chosen, what "how much" then is called, and what "of what" is: asked for, or already said by the choice.
+EVENTS = {
+    "put something in": ("put in", "How much, such as 12 g or 2 tbsp", None),
+    "weighed the pot with everything": ("weighed", "Pot and contents, g", ""),
+    "boiled or held it": ("held", "Minutes", ""),
+    "boiled it down": ("boiled off", "Water gone, g", ""),
+    "blended some of the pieces": ("blended", "Pieces blended, g", ""),
+    "lifted pieces out": ("taken out", "Pieces, g", "solids"),
+    "put them back": ("put back", "Pieces, g", ""),
+    "took some away, pieces and all": ("taken out", "Taken, g", "served"),
+    "skimmed fat off": ("taken out", "Fat, g", "fat"),
+    "strained the sauce": ("strained", "Sauce, g or mL", ""),
+    "chilled it": ("chilled", "", ""),
+    "heated it again": ("reheated", "Minutes", ""),
+}
+TIMED = ("held", "reheated")
+_LINE = re.compile(r"line (\d+)")
+
+
+def moment_cells(moment: Moment) -> list[str]:
+    """A moment as the cells that :func:`typed_moment` takes."""
+    if moment.reading is not None:
+        return reading_cells(moment.reading)
+    much = f"{moment.mass_g} g" if moment.mass_g is not None else ""
+    if moment.kind in TIMED:
+        much = f"{moment.minutes} min" if moment.minutes is not None else ""
+    elif not much and moment.volume_ml is not None:
+        much = f"{moment.volume_ml} ml"
+    what = moment.item or moment.what or moment.pot or (f"line {moment.line}" if moment.line else "")
+    return [moment.kind, what, "" if moment.temperature_c is None else f"{moment.temperature_c}", much, "", ""]
+
+
+def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: str = "us", tare: str = "") -> Moment:
+    """A moment from the cells of a row.
+
+    Raises
+    ------
+    KitchenError
+        If something is missing or wrong; the sentence names it.
+    """
+    kind, what, celsius, much, sizes, left_out = (*(cell.strip() for cell in cells), *[""] * 6)[:6]
+    kind = kind.lower()
+    if kind in ("", *STAGES):
+        return Moment(kind="read", reading=typed_reading(kind, what, celsius, much, sizes, left_out))
+    if kind not in get_args(Kind):
+        raise BatchError(f"{kind!r} came; write a stage ({', '.join(STAGES)}) or {', '.join(get_args(Kind))}.")
+    fields: dict[str, Any] = {"kind": kind}
+    line = _LINE.fullmatch(what)
+    if kind in TIMED:
+        fields |= {"minutes": figure(much, "Minutes", "min"), "temperature_c": degrees(celsius)}
+    elif kind == "put in":
+        weight = grams_typed(much, Ingredient(**Ingredient.fields_of(what or "water")), spoons, system)
+        fields |= {"line": int(line[1])} if line else {"item": what}
+        fields |= {"mass_g": round(weight.mass_g, 2), "sd_g": round(weight.sd_g, 3)} if weight else {}
+    elif kind == "strained" and much and parse_amount(much).unit not in ("", "g"):
+        fields["volume_ml"] = figure(much, "Sauce", "ml")
+    elif kind != "chilled":
+        fields["mass_g"] = figure(much, kind.capitalize(), "g")
+    if kind == "weighed":
+        fields |= {"pot": what, "tare_g": figure(tare, "The pot empty", "g")}
+    return Moment(**fields | ({"what": what} if kind == "taken out" else {}))
+
+
+class EventFields(w.VBox):
+    """Fields for one thing that happened to the pot."""
+
+    def __init__(self) -> None:
+        self.event = choice("What else happened", EVENTS)
+        self.much, self.what = text_field("", ""), text_field("Of what", "", "such as corn starch")
+        super().__init__([self.event, self.what, self.much])
+        watch(self._chosen, self.event)
+        self._chosen()
+
+    def _chosen(self, _change: Any = None) -> None:
+        _, self.much.description, what = EVENTS[self.event.value]
+        appear(self.much, self.much.description)
+        appear(self.what, what is None)
+
+    def cells(self) -> list[str]:
+        """The row that was typed."""
+        kind, _, what = EVENTS[self.event.value]
+        return [kind, self.what.value if what is None else what, "", self.much.value, "", ""]
+
+    @property
+    def fields(self) -> dict[str, w.Widget]:
+        """The fields by name."""
+        return {"event": self.event, "event what": self.what, "event much": self.much}
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing stands in them."""
+        return not (self.much.value.strip() or self.what.value.strip())
+
+    def clear(self) -> None:
+        """Begin anew."""
+        self.much.value = self.what.value = ""
+
+
+def typed_story(
+    rows: Sequence[Sequence[str]], as_told: dict[tuple[str, ...], Moment], spoons: Sequence[OwnSpoon], system: str, tare: str
+) -> list[Moment]:  # fmt: skip
+    """The moments of a table; a row that stands as it was told keeps what no cell shows."""
+    found = []
+    for number, cells in enumerate(rows, start=1):
+        try:
+            found.append(as_told.get(tuple(cells)) or typed_moment(cells, spoons, system, tare))
+        except KitchenError as err:
+            raise type(err)(f"Row {number} of the story: {err}") from err
+    return found

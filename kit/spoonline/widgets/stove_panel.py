@@ -1,0 +1,464 @@
+"""Notebook 1: what is in the pot, how thick is it, and what do I do now?"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from datetime import date
+from functools import partial
+from typing import Any
+
+import ipywidgets as w
+
+from spoonline import flow
+from spoonline.dish import Dish
+from spoonline.dose import PotNow, Remedy
+from spoonline.logbook import Logbook
+from spoonline.measures import Weight, print_grams
+from spoonline.measures.errors import BatchError, KitchenError, RecipeError
+from spoonline.pots import Batch, Moment, Reading, Weighed, contents
+from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
+from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
+from spoonline.widgets.parts.fields import appear, choice, file_field, fill_versions, heading, put_in, text_field, watch
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.markup import bullets, notes, tag
+from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.rows_table import RowsTable
+from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c
+from spoonline.widgets.parts.typed import day, figure, grams_typed, size_typed
+
+NEW, SAVE = ("a new pot", ""), "Save this pot"
+# Fields of plain text that a draft keeps and a new pot begins without.
+TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
+FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
+# Beside what is done with a hot pot (common practice, no source).
+CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
+
+
+class StovePanel(Panel):
+    """The pot on the stove: what went in, what it read, what to do now; only what differed from the recipe is typed."""
+
+    def __init__(self, book: Logbook) -> None:
+        self.book = book
+        # The pot that is being corrected, and its moments as they stand in the table.
+        self.opened: Batch | None = None
+        self._as_told: dict[tuple[str, ...], Moment] = {}
+        self.version: Version | None = None
+        self.dish: Dish | None = None
+        self.now = PotNow()
+        self._offered: tuple[Remedy, ...] = ()
+        self.spoons, self.kitchen = book.kept(OwnSpoon), book.habits.kitchen
+        # Seen, not announced: each field says its own, and the save is announced.
+        self.answer = Message("", "sl-answer")
+        self.title = dish_choice(book)
+        self.number = choice("Version", [])
+        self.size = text_field("Tonight's size", "", "as written; or servings, or x2")
+        self.size_message = Message("status", "sl-note")
+        self.lines, self.others = w.VBox(), w.VBox()
+        self.fold = w.Accordion([self.others], titles=("The other lines, where they differed",))
+        self._fields: list[tuple[w.Text, Message]] = []
+        self.before = text_field("Pot, everything in, g")
+        self.after = text_field("The same at the end, g")
+        self.pot_message = Message("status", "sl-note")
+        self.reading = ReadingFields()
+        self.more = self.button("Keep this reading", self._keep)
+        self.remedies = w.VBox()
+        self.event = EventFields()
+        self.add = self.button("Add it to the story", self._add)
+        self.told = w.HTML()
+        self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
+        self.many_message = Message("status", "sl-note")
+        self.many_fold = w.Accordion(
+            [w.VBox([self.many, self.many_message])], titles=("Put the story right, or paste it from a sheet",)
+        )
+        self.felt = w.ToggleButtons(options=FELT, description="How was it?")
+        self.which = choice("Pot", [NEW])
+        self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
+        self.cook = text_field("Cook")
+        self.pan = text_field("Pan", "", "such as 24 cm pot, no lid")
+        self.tare = text_field("The pot empty, g")
+        self.minutes = text_field("Minutes on the heat")
+        self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
+        self.caption = text_field("What it shows")
+        self.note = text_field("Note")
+        self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
+        self.save = self.button(SAVE, self._save, primary=True)
+        self.back = TakeBack(self, "Take back", self._again)
+        self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
+        self.batches = w.HTML()
+        self.draft = DraftPart(self, "batch", self._drafted, _from_older)
+        aside = [
+            self.which,
+            self.cooked_on,
+            self.cook,
+            self.pan,
+            self.tare,
+            self.minutes,
+            self.photo,
+            self.caption,
+            self.left_out,
+        ]
+        bar, left, right = w.VBox([self.answer, w.HBox([self.save, self.back])]), *(w.VBox([]), w.VBox([]))
+        left.children = [
+            heading("What goes in (blank: as written; a number alone is grams; 0 is none)"), self.lines, self.fold,
+            w.HBox([self.before, self.after]), self.pot_message,
+            w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
+        ]  # fmt: skip
+        right.children = [
+            heading("How thick is it now?"), self.reading, self.more, self.remedies,
+            heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
+        ]  # fmt: skip
+        for box, name in ((bar, "sl-bar"), (left, "sl-side"), (right, "sl-side")):
+            box.add_class(name)
+        first, both = w.HBox([self.title, self.number, self.size]), w.HBox([left, right])
+        first.add_class("sl-row")
+        both.add_class("sl-two")
+        super().__init__([bar, self.draft, MESSAGES, first, self.size_message, both, self.batches])
+        self.watch(self._open, self.which)
+        self.watch(self._version_changed, self.number)
+        self.watch(self._sized, self.size)
+        self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
+        self.watch(self._many_changed, self.many, trait="rows")
+        self.watch(
+            self._so_far,
+            self.before,
+            self.after,
+            self.tare,
+            self.pan,
+            self.felt,
+            self.note,
+            *self.reading.fields.values(),
+        )
+        self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
+        watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
+        self.begin(self.title, self._title_changed)
+
+    def _drafted(self) -> dict[str, Any]:
+        """The fields that a draft keeps."""
+        plain = named(self, "title", "which", "number", "cooked_on", *TYPED)
+        lines = {f"line {n}": field for n, (field, _) in enumerate(self._fields)}
+        return plain | lines | self.reading.fields | self.event.fields | {"rows": self.many}
+
+    def _title_changed(self) -> None:
+        """Begin blank with another dish, or go on with what was typed for it before; what was typed so far stays with its own dish."""
+        session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
+        before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
+        self.draft.session = session
+        versions = self.book.all_versions(self.title.value)
+        fill_versions(self.number, versions, versions[-1].number)
+        self._version_changed()
+        self._show_batches()
+        self.photo.value = ()
+        cold = served_cold_c(self._recipe())
+        self.reading.temperature.value, self.reading.stage.value = cold, "served" if cold else "hot"
+        self.draft.begin(self.reading.temperature)
+        self._open()
+        put_back(self._drafted, _from_older(before))
+
+    def _open(self) -> None:
+        """Lay a recorded pot open, to be corrected; or begin a new one."""
+        found = (each for each in self.book.all_batches(self.title.value) if each.id == self.which.value)
+        self.opened = batch = next(found, None)
+        self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
+        self._as_told = {}
+        blank = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
+        if batch is None:
+            self._fill(blank, {}, [])
+            self.say("")
+            return
+        if batch.version not in [number for _, number in self.number.options]:
+            self.which.value = ""
+            raise BatchError(
+                f"Batch {batch.number} was cooked from version {batch.version}, which was taken back; bring that back first."
+            )
+        self.number.value = batch.version
+        story = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
+        self._as_told = {tuple(moment_cells(each)): each for each in story}
+        figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
+        figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
+        typed = {name: str(value) for name, value in figures.items() if value is not None}
+        typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
+        lines = {each.line - 1: each.typed for each in batch.weighed}
+        self._fill(blank | typed, lines, [moment_cells(each) for each in story])
+        self.say(f"Batch {batch.number} as recorded. Put it right and save the correction; the history keeps both.")
+
+    def _fill(self, plain: dict[str, str], lines: dict[int, str], rows: list[list[str]]) -> None:
+        fields = self._drafted()
+        for name, value in plain.items():
+            fields[name].value = value
+        for n, (field, _) in enumerate(self._fields):
+            field.value = lines.get(n, "")
+        self.fold.selected_index = 0 if lines else None
+        self.reading.clear()
+        self.event.clear()
+        self.many.value = rows
+        self._so_far()
+
+    def _version_changed(self) -> None:
+        chosen = (self.title.value, self.number.value)
+        if self.number.value is None or (self.version and chosen == (self.version.title, self.version.number)):
+            return
+        before, typed = self.version, [field.value for field, _ in self._fields]
+        self.version = self.book.version(*chosen)
+        self.dish = self.book.dish(self.version.title).at(self.version)
+        self.reading.target = self.version.recipe.target
+        same = before is not None and before.title == self.version.title
+        # another version of the dish: what was weighed still was
+        weighed = (
+            dict(zip((line.item for line in before.recipe.ingredients), typed, strict=True)) if before and same else {}
+        )
+        self._lay_lines(self.version.recipe, weighed)
+        self._sized()
+        self.reading.show()
+
+    def _lay_lines(self, recipe: Recipe, typed: dict[str, str]) -> None:
+        """A field for each line: what is dosed and what it goes into stand open, the others are folded."""
+        self._fields = [self._line_field(line) for line in recipe.ingredients]
+        first, rest = list[w.HBox](), list[w.HBox]()
+        dosed = recipe.kind != "dough" and recipe.main_thickener is not None
+        for (field, message), line in zip(self._fields, recipe.ingredients, strict=True):
+            field.value = typed.get(line.item, "")
+            leads = line.part in ("thickener", "liquid") or not dosed
+            (first if leads else rest).append(w.HBox([field, message]))
+        put_in(self.lines, first)
+        put_in(self.others, rest)
+        appear(self.fold, rest)
+
+    def _line_field(self, line: Ingredient) -> tuple[w.Text, Message]:
+        """The field of one line, and beside it what was put in."""
+        field, message = text_field("", "", "as written"), Message("status", "sl-note")
+
+        def words() -> str:
+            return _weight_words(grams_typed(field.value, line, self.spoons, self.kitchen))
+
+        self.watch(lambda: message.tell(words), field)
+        self.watch(self._so_far, field)
+        self.draft.watch(field)
+        return field, message
+
+    def _sized(self) -> None:
+        """Tonight's amounts beside the fields; as written where the size cannot be read."""
+        self.size_message.tell(self._size_words)
+        tonight = self._recipe()
+        with suppress(KitchenError):
+            tonight = size_typed(self.size.value, tonight)
+        for (field, _), line in zip(self._fields, tonight.ingredients, strict=True):
+            field.description = f"{line.item} ({_amount(line)})"
+        self._so_far()
+
+    def _size_words(self) -> str:
+        tonight = size_typed(self.size.value, self._recipe())
+        same = tonight is self._recipe()
+        return "" if same else f"= {tonight.mass_g:.0f} g in all, {tonight.liquid_l:.3g} L of liquid."
+
+    def _so_far(self) -> None:
+        """The pot as typed so far: where it stands and what to do now, on top; what cannot be read yet is said beside its own field."""
+        self.now, wrong, batch = PotNow(), "", None
+        with suppress(KitchenError):
+            batch = self._batch()
+        if batch is None:
+            self.answer.say("Something typed cannot be read yet: it is said beside its field.")
+        else:
+            if self.dish and not self.opened:
+                try:
+                    self.now = self.dish.now(batch)
+                except KitchenError as err:  # the pot stands, only no remedy does
+                    wrong = str(err)
+            begun = "Not saved" if self.draft.typed() else "As the recipe says"
+            if self.opened and not self.opened.changes(batch):
+                begun = f"Batch {self.opened.number} as recorded"
+            small = f"{begun}: {batch_sentence(batch, self._recipe())}"
+            large = self.now.text or wrong
+            self.answer.say(large or small, markup=tag("div", small, class_="sl-note") if large else "")
+        self.told.value = bullets(self._story_words(batch)) if batch else ""
+        self._show_remedies()
+        self.save.disabled = not self._may_save()
+
+    def _may_save(self) -> bool:
+        """Whether there is something to save: something was typed, and not saved yet."""
+        return bool(self.title.options and (self.photo.value or (self.draft.typed() and self._saved != self._held())))
+
+    def _story_words(self, batch: Batch) -> list[str]:
+        """The story, the newest first; a reading in the tool's own unit."""
+        told = [*batch.moments] or [Moment(kind="read", reading=each) for each in batch.readings]
+        return [_moment_words(each) for each in reversed(told)]
+
+    def _show_remedies(self) -> None:
+        """What to do now, each with a button that says it was done."""
+        if self._offered == self.now.remedies:
+            return
+        self._offered = self.now.remedies
+        rows: list[w.Widget] = []
+        for each in self.now.remedies:
+            done = self.button("Done", partial(self._done, each))
+            done.tooltip = f"Done: {each.do}"
+            appear(done, each.moments)
+            rows.append(w.HBox([w.HTML(tag("div", each.text)), done]))
+        put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])
+
+    def _done(self, remedy: Remedy) -> None:
+        """A remedy was done: it goes into the story, and the pot is to be read again."""
+        self._commit()
+        self.many.value = [*self.many.value, *map(moment_cells, remedy.moments)]
+        self.say(f"Kept in the story: {'; '.join(each.text for each in remedy.moments)}. Read it again.")
+
+    def _pot_words(self) -> str:
+        before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
+        if before is None or after is None:
+            return ""
+        batch = self._batch(told=[])
+        inside = contents(batch.cooked(self._recipe()), batch.evaporated_g)
+        return f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
+
+    def _recipe(self) -> Recipe:
+        if self.version is None:
+            raise RecipeError("No recipe is chosen; save one in notebook 0 first.")
+        return self.version.recipe
+
+    def _batch(self, told: list[Moment] | None = None) -> Batch:
+        """The pot as typed so far, with this story."""
+        told = self._story() if told is None else told
+        weighed, old = [], {each.line: each for each in (self.opened.weighed if self.opened else ())}
+        recipe, tonight = self._recipe(), size_typed(self.size.value, self._recipe())
+        rows = zip(self._fields, recipe.ingredients, tonight.ingredients, strict=True)
+        for number, ((field, _), line, larger) in enumerate(rows, start=1):
+            typed, before = field.value.strip(), old.get(number)
+            if before and (before.typed, before.item) == (typed, line.item):
+                weighed.append(before)  # as it was weighed then, whatever spoons were weighed since
+            elif weight := grams_typed(typed, line, self.spoons, self.kitchen):
+                mass = {"mass_g": weight.mass_g, "sd_g": weight.sd_g}
+                weighed.append(Weighed(line=number, item=line.item, typed=typed, **mass))
+            elif larger.mass_g != line.mass_g and larger.mass_g is not None:
+                sizes = {"mass_g": larger.mass_g, "sd_g": larger.sd_g or 0}
+                weighed.append(Weighed(line=number, item=line.item, typed=f"{larger.mass_g:g} g", **sizes))
+        # A story of readings alone is told the short way.
+        short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)
+        readings = tuple(each.reading for each in told if each.reading) if short else ()
+        return Batch(
+            title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
+            pan=self.pan.value, weighed=tuple(weighed), pot_before_g=figure(self.before.value, "Pot before", "g"),
+            pot_after_g=figure(self.after.value, "Pot after", "g"), minutes=figure(self.minutes.value, "Minutes", "min"),
+            readings=readings, moments=() if short else tuple(told), note=self.note.value, felt=self.felt.value,
+            left_out=self.left_out.value.strip(),
+        )  # fmt: skip
+
+    def _story(self) -> list[Moment]:
+        """The moments of the table, and what stands in the fields as the last of them."""
+        rows = [*self.many.value, *([] if self.event.blank else [self.event.cells()])]
+        found = typed_story(rows, self._as_told, self.spoons, self.kitchen, self.tare.value)
+        return [*found, *([] if self.reading.blank else [Moment(kind="read", reading=self.reading.reading())])]
+
+    def _commit(self) -> None:
+        """What stands in the fields of the story goes into its table, where it can still be mended."""
+        rows = self.many.value
+        if not self.event.blank:
+            typed_story([self.event.cells()], {}, self.spoons, self.kitchen, self.tare.value)
+            rows.append(self.event.cells())
+        if not self.reading.blank:
+            rows.append(moment_cells(Moment(kind="read", reading=self.reading.reading())))
+        self.event.clear()
+        self.reading.clear()
+        self.many.value = rows
+
+    def _keep(self) -> None:
+        if self.reading.blank:
+            self.reading.reading()  # says what is missing
+        self._commit()
+        self.say("Kept in the story; it is saved with the pot.")
+
+    def _add(self) -> None:
+        cells = self.event.cells()
+        typed_story([cells], {}, self.spoons, self.kitchen, self.tare.value)
+        self.event.clear()
+        # what was read before it comes first
+        self._commit()
+        self.many.value = [*self.many.value, cells]
+        self.say("Kept in the story; it is saved with the pot.")
+
+    def _many_changed(self) -> None:
+        self.many_message.tell(self._many_words)
+        self.draft.keep()
+        self._so_far()
+
+    def _many_words(self) -> str:
+        self._story()
+        return ""
+
+    def _save(self) -> None:
+        batch = self._batch()
+        cooked = batch.cooked(self._recipe())
+        if cooked.too_much_thickener:
+            raise BatchError(cooked.too_much_thickener)
+        photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
+        if self.caption.value.strip() and not photo:
+            raise BatchError(
+                "What it shows: a caption came without a photo; choose the photo with it, or clear the caption."
+            )
+        if not photo and self._saved == self._held():
+            raise BatchError(
+                "Nothing was typed since the last pot was saved; type what differed, or a note, then save the next one."
+            )
+        what = "batch"
+        if self.opened is not None:
+            if not photo and not self.opened.changes(batch):
+                raise BatchError(f"Nothing of batch {self.opened.number} was changed, so there is nothing to save.")
+            new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
+            batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
+            what = "the correction of batch"
+        saved = self.book.record(batch, photo=photo, caption=self.caption.value.strip())
+        self.photo.value, self.caption.value = (), ""
+        self.back.offer(saved, f"{what} {saved.number} of {saved.title}")
+        self.reading.clear()
+        self.event.clear()
+        self.many.value = []
+        self._show_batches()
+        self.draft.done()
+        done = "Corrected" if saved.replaces else "Saved"
+        sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
+        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish else sentence)
+        self.answer.say(sentence)
+        self._saved = self._held()
+        self.save.disabled = not self._may_save()
+
+    def _held(self) -> dict[str, Any]:
+        return {name: field.value for name, field in self._drafted().items()}
+
+    def _again(self) -> None:
+        self._saved = {}
+        self._show_batches()
+        self._so_far()
+
+    def _show_batches(self) -> None:
+        title = self.title.value
+        if self.version is not None:
+            self.dish = self.book.dish(title).at(self.version)
+        self.batches.value = batches_html(self.book, title) + photos_html(self.book, title)
+        batches = self.book.all_batches(title)
+        recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)]
+        self.which.options = [NEW, *recorded]
+
+
+def _amount(line: Ingredient) -> str:
+    fine = line.part in ("thickener", "seasoning")
+    return print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
+
+
+def _moment_words(moment: Moment) -> str:
+    reading = moment.reading
+    if reading is None:
+        return moment.text
+    out = f"; does not count: {reading.left_out}" if reading.left_out else ""
+    return f"read {reading.stage}: {reading.mean:.3g} {flow.unit_of(reading.tool)} ({reading.tool}) at {reading.temperature_c} C{out}"
+
+
+def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
+    """A draft as release 0.1.0 kept it: lines by number, readings as records, sizes by name."""
+    lines = {f"line {n}": text for n, text in draft.get("lines", {}).items()}
+    sizes = {f"size {name}": text for name, text in draft.get("settings", {}).items()}
+    kept = [reading_cells(Reading(**each)) for each in draft.get("kept", [])]
+    return draft | lines | sizes | ({"rows": kept} if kept else {})
+
+
+def _weight_words(weight: Weight | None) -> str:
+    return "" if weight is None else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})"
