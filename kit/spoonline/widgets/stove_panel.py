@@ -19,7 +19,17 @@ from spoonline.pots import Batch, Moment, Reading, Weighed, contents
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
-from spoonline.widgets.parts.fields import appear, choice, file_field, fill_versions, heading, put_in, text_field, watch
+from spoonline.widgets.parts.fields import (
+    appear,
+    choice,
+    file_field,
+    fill_versions,
+    heading,
+    put_in,
+    row,
+    text_field,
+    watch,
+)
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
@@ -99,20 +109,19 @@ class StovePanel(Panel):
             self.caption,
             self.left_out,
         ]
-        bar, left, right = w.VBox([self.answer, w.HBox([self.save, self.back])]), *(w.VBox([]), w.VBox([]))
-        left.children = [
-            heading("What goes in (blank: as written; a number alone is grams; 0 is none)"), self.lines, self.fold,
-            w.HBox([self.before, self.after]), self.pot_message,
+        bar, goes_in, thick = w.VBox([self.answer, w.HBox([self.save, self.back])]), *(w.VBox([]), w.VBox([]))
+        goes_in.children = [
+            heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines, self.fold,
+            row(self.before, self.after), self.pot_message,
             w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
         ]  # fmt: skip
-        right.children = [
+        thick.children = [
             heading("How thick is it now?"), self.reading, self.more, self.remedies,
             heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
         ]  # fmt: skip
-        for box, name in ((bar, "sl-bar"), (left, "sl-side"), (right, "sl-side")):
+        for box, name in ((bar, "sl-bar"), (thick, "sl-side"), (goes_in, "sl-side")):
             box.add_class(name)
-        first, both = w.HBox([self.title, self.number, self.size]), w.HBox([left, right])
-        first.add_class("sl-row")
+        first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
         both.add_class("sl-two")
         super().__init__([bar, self.draft, MESSAGES, first, self.size_message, both, self.batches])
         self.watch(self._open, self.which)
@@ -294,7 +303,8 @@ class StovePanel(Panel):
             done = self.button("Done", partial(self._done, each))
             done.tooltip = f"Done: {each.do}"
             appear(done, each.moments)
-            rows.append(w.HBox([w.HTML(tag("div", each.text)), done]))
+            do, colon, gives = each.text.partition(": it then")
+            rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done]))
         put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])
 
     def _done(self, remedy: Remedy) -> None:

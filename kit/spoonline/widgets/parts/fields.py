@@ -102,6 +102,13 @@ def slider(label: str, value: float, low: float, high: float, step: float, *, li
     return w.FloatSlider(value=value, min=low, max=high, step=step, continuous_update=live, **look)
 
 
+def row(*parts: w.Widget) -> w.HBox:
+    """Fields side by side, each below its label, as far as the page is wide."""
+    made = w.HBox(parts)
+    made.add_class("sl-row")
+    return made
+
+
 def heading(text: str) -> w.HTML:
     """A heading inside a form."""
     return w.HTML(tag("h3", text))

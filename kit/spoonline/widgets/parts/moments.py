@@ -84,13 +84,14 @@ def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: 
     return Moment(**fields | ({"what": what} if kind == "taken out" else {}))
 
 
-class EventFields(w.VBox):
+class EventFields(w.HBox):
     """Fields for one thing that happened to the pot."""
 
     def __init__(self) -> None:
         self.event = choice("What else happened", EVENTS)
         self.much, self.what = text_field("", ""), text_field("Of what", "", "such as corn starch")
         super().__init__([self.event, self.what, self.much])
+        self.add_class("sl-row")
         watch(self._chosen, self.event)
         self._chosen()
 

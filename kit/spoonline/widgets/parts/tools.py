@@ -13,7 +13,7 @@ from spoonline import flow
 from spoonline.measures.errors import ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.fields import choice, put_in, text_field, watch
+from spoonline.widgets.parts.fields import choice, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures
@@ -42,11 +42,11 @@ class ReadingFields(w.VBox):
         self.tool = choice("Tool", flow.TOOLS, "spatula")
         self.stage = choice("Stage", STAGES, "hot")
         self.temperature = text_field("Temperature of the food", "", "C, such as 62")
-        self.settings = w.VBox()
+        self.settings = row()
         self.values = text_field("", "", live=True)
         self.message = Message("status", "sl-note")
         self._settings: dict[str, w.Text] = {}
-        super().__init__([self.stage, self.tool, self.temperature, self.settings, self.values, self.message])
+        super().__init__([row(self.temperature, self.values), self.message, row(self.stage, self.tool), self.settings])
         watch(self._tool_changed, self.tool)
         watch(self.show, self.stage, self.temperature, self.values)
         self._tool_changed()
