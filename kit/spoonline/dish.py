@@ -13,10 +13,12 @@ from spoonline.dose.next_batch import in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
+from spoonline.measures.ranges import Range
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
 from spoonline.pots.counted import cooked_pots, same_quantities, weighed_loss
 from spoonline.pots.evaporation import held, usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
+from spoonline.pots.thickness import own_tool, shown_text
 from spoonline.recipes import Recipe, Target, Version
 
 if TYPE_CHECKING:
@@ -213,6 +215,16 @@ class Dish:
     def now(self, batch: Batch) -> PotNow:
         """Say how a pot on the stove stands, and what to do with it now; see :func:`spoonline.dose.pot_now`."""
         return pot_now(batch, self.recipe, self.curve, self.boil_g_per_min(batch.pan))
+
+    @property
+    def wanted(self) -> str:
+        """What the tool that its pots were read with last should show; blank without an aim, or where that tool cannot read it."""
+        aim = self.aim
+        if aim is None:
+            return ""
+        reading = own_tool(self.batches, aim)
+        shown = shown_text(reading, Range(float(aim.viscosity_pa_s), aim.low_pa_s, aim.high_pa_s), aim)
+        return f"{shown} ({reading.tool}, {float(aim.temperature_c):g} C)" if shown else ""
 
     @property
     def tested_text(self) -> str:

@@ -1,5 +1,6 @@
 """The dose curve of a dish from its pots, what to cook next, stages, swaps, comparing pots and odd pots."""
 
+from spoonline.dose.aims import aim_as, aim_of, everyday
 from spoonline.dose.compare import Comparison, Spread, compare_pots, pooled_spread
 from spoonline.dose.dish_curve import DishCurve, dish_curve
 from spoonline.dose.dose_curve import DoseCurve
@@ -12,6 +13,7 @@ from spoonline.dose.stages import reheating, stage_ratio, through_stages
 from spoonline.dose.swap import Swap, swap
 
 __all__ = [
-    "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "PotNow", "Remedy", "Spread", "Swap", "compare_pots", "dish_curve",
-    "kitchen_prior", "mend", "odd_pots", "pooled_spread", "pot_now", "reheating", "stage_ratio", "swap", "through_stages",
+    "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "PotNow", "Remedy", "Spread", "Swap",
+    "aim_as", "aim_of", "compare_pots", "dish_curve",
+    "everyday", "kitchen_prior", "mend", "odd_pots", "pooled_spread", "pot_now", "reheating", "stage_ratio", "swap", "through_stages",
 ]  # fmt: skip

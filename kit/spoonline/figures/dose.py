@@ -8,9 +8,14 @@ import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
+from spoonline.flow import unit_of
+from spoonline.pots.thickness import own_tool, shown_as
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+# Readings that an axis is marked with, in any tool's unit.
+NICE = [each * ten for ten in (0.1, 1.0, 10.0, 100.0) for each in (1, 1.5, 2, 3, 4, 5, 6, 8)]
 
 
 def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None) -> Drawn:
@@ -63,20 +68,47 @@ def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: 
         axes.set_xlim(grid[0], grid[-1])
         seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
         axes.set_ylim(min([low / 3, *seen]) * 0.8, max([high * 3, *seen]) * 1.25)
-        axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
-        axes.yaxis.set_major_formatter("{x:g}")
-        axes.yaxis.set_minor_formatter(NullFormatter())
         _number(axes, dish)
         axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
-        axes.set_ylabel(f"viscosity, Pa s\n(at {_conditions(dish)})")
-        labels = [(float(target.viscosity_pa_s), "target\nband", GREEN)] if target else []
+        labels = [(float(target.viscosity_pa_s), "target band", GREEN)] if target else []
         low, high = axes.get_ylim()
         last = float(np.clip(np.asarray(average.best)[-1], 1.15 * low, high / 1.15))
-        for y, words, colour in (*labels, (last, "average\npot", BLUE)):
-            label(axes, words, (1, y), (6, 0), xycoords=("axes fraction", "data"), color=colour, va="center")
+        for y, words, colour in (*labels, (last, "average pot", BLUE)):
+            label(
+                axes, words, (1, y), (-4, 0), xycoords=("axes fraction", "data"), color=colour, va="center", ha="right"
+            )
+        pascal = _tool_axis(axes, dish)
+        pascal.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+        pascal.yaxis.set_major_formatter("{x:g}")
+        pascal.yaxis.set_minor_formatter(NullFormatter())
+        pascal.set_ylabel(f"viscosity, Pa s\n(at {_conditions(dish)})")
         bands = "Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10)."
         axes.set_title(bands, fontsize=10, color=SOFT)
     return Drawn(figure, describe(dish, suggestion))
+
+
+def _tool_axis(axes: Axes, dish: DishCurve) -> Axes:
+    """The axis for Pa s: on the right, where the kitchen's own tool can stand on the left; else the only one."""
+    from matplotlib.ticker import FixedFormatter, FixedLocator, MaxNLocator, NullLocator
+
+    low, high = axes.get_ylim()
+    reading = own_tool([pot.batch for pot in dish.pots], dish.target)
+    seen = [(each, shown_as(reading, float(each), dish.target)) for each in np.geomspace(low, high, 60)]
+    viscosity, shown = np.array([pair for pair in seen if pair[1] is not None]).reshape(-1, 2).T
+    if shown.size < 10:
+        return axes
+    order = np.argsort(shown)
+    nice = NICE if shown.max() > 3 * shown.min() else MaxNLocator(7).tick_values(shown.min(), shown.max())
+    ticks = [each for each in nice if shown.min() <= each <= shown.max()]
+    places = np.exp(np.interp(ticks, shown[order], np.log(viscosity[order])))
+    axes.yaxis.set_major_locator(FixedLocator(places.tolist()))
+    axes.yaxis.set_major_formatter(FixedFormatter([f"{each:g}" for each in ticks]))
+    axes.yaxis.set_minor_locator(NullLocator())
+    axes.set_ylabel(f"{reading.tool} shows, {unit_of(reading.tool)}\n(at {float(reading.temperature_c):g} C)")
+    pascal = axes.twinx()
+    pascal.set_yscale("log")
+    pascal.set_ylim(low, high)
+    return pascal
 
 
 def _number(axes: Axes, dish: DishCurve) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -136,6 +137,16 @@ def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> 
     temperature_c, rate = conditions(target)
     then = viscosity_pa_s * temperature_ratio(temperature_c, float(reading.temperature_c))
     return tool_shows(reading.instrument(), then, rate)
+
+
+def own_tool(batches: Sequence[Batch], target: Target | None) -> Reading:
+    """A reading of the tool that these pots were read with last, as if at the target's temperature; the spatula's where none was read."""
+    celsius = conditions(target)[0]
+    for batch in reversed(batches):
+        for reading in reversed(batch.readings):
+            if is_fresh(reading.stage, target) and not reading.left_out:
+                return reading.model_copy(update={"temperature_c": celsius})
+    return Reading(tool="spatula", settings=flow.usual_settings("spatula"), values=[3], temperature_c=celsius)
 
 
 def shown_text(reading: Reading, viscosity: Range, target: Target | None) -> str:

@@ -1,9 +1,9 @@
 """Tasting: sessions, plans, ballots, answers and what they can say."""
 
 from spoonline.tasters.plan import plan_session, power_sentence
-from spoonline.tasters.reading import SessionReading, read_session, session_sentence
+from spoonline.tasters.reading import SessionReading, read_session, session_sentence, told_band
 from spoonline.tasters.session import TESTS, Sample, Session
 
 __all__ = [
-    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "power_sentence", "read_session", "session_sentence",
+    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "power_sentence", "read_session", "session_sentence", "told_band",
 ]  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -94,12 +95,40 @@ def read_session(session: Session) -> SessionReading:
     if not answers:
         raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
     if session.test in CHOICES:
-        right = sum(session.right_code(taster) in marks for taster, marks in answers.items())
-        return _choice(session, right, len(answers))
+        return _choice(session, _right(session), len(answers))
     # one row a taster, one column a sample; points and ranks come first, just-about-right second
     table = np.array([[marks[code] for code, *_ in session.codes] for marks in answers.values()])
     read = {"ranking": _ranking, "liking": _liking, "just right": _just_right}[session.test]
     return read(session, table)
+
+
+def _right(session: Session) -> int:
+    """How many ballots of a choice are right."""
+    return sum(session.right_code(taster) in marks for taster, marks in session.ballots().items())
+
+
+def told_band(session: Session, viscosities: Mapping[int, float]) -> Range | None:
+    """The band within which these tasters could hardly tell a pot from its aim: the ratio of thickness that 75 of 100 pairs would tell.
+
+    From two versions of known viscosity [Pa s] that were tried against each other by choice; None for any other session, or where nobody
+    told them apart. 90 % range, of the share of right answers alone; steps add up in ln viscosity (judged).
+    """
+    pair = [viscosities.get(each.version, math.nan) for each in session.samples]
+    n = len(session.ballots())
+    if (
+        session.test not in CHOICES
+        or session.about == "liking"
+        or not n
+        or len(pair) != 2
+        or not 0 < pair[0] != pair[1] > 0
+    ):
+        return None
+    apart = abs(math.log(pair[1] / pair[0]))
+    steps = (
+        forced.distance(each, session.test) / forced.STEP_DISTANCE for each in forced.right_answers(_right(session), n)
+    )
+    best, widest, least = (math.exp(apart / step) if step > 0 else math.inf for step in steps)
+    return Range(best, least, widest) if math.isfinite(best) else None
 
 
 def _choice(session: Session, right: int, n: int) -> SessionReading:

@@ -4,23 +4,30 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from statistics import fmean
 
 import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import facts, keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, reheating, swap, through_stages
+from spoonline.dose import DishCurve, aim_as, aim_of, everyday, reheating, swap, through_stages
+from spoonline.dose.aims import LEAST_BAND, MOST_BAND
 from spoonline.dose.kitchen import learned_text
 from spoonline.dose.next_batch import SAME_DOSE, in_ten
 from spoonline.figures import dose_figure
+from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
+from spoonline.measures.ranges import Range
+from spoonline.pots import CookedPot
+from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
+from spoonline.tasters import Session, told_band
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import appear, choice, heading, slider, text_field, tick
+from spoonline.widgets.parts.fields import appear, choice, heading, row, slider, text_field, tick
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
@@ -42,6 +49,8 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
 
 
 STEP = 0.1
+AS_IT_IS, ALONE, TASTERS = ("as it is set now", ""), ("that one alone", 0), "tasters"
+ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or something as thick."
 SAVE, SAVE_AIM = "Save this dose as the next version", "Save this aim as the next version"
 AIM_ONLY = "Nothing is dosed here; how thick it should be can still be typed below and saved."
 POTS = [
@@ -62,7 +71,13 @@ class DosePanel(Panel):
         self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
         self.band = text_field("Band: this factor above and below", hint="blank: 1.2")
         self.temperature = text_field("Read at, C", hint="blank: 60")
-        self.aim = {"viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature}
+        self.rate = text_field("At a shear rate of, 1/s", hint="blank: 1")
+        self.aim = {
+            "viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature, "shear_rate_per_s": self.rate,
+        }  # fmt: skip
+        self.like, self.other = choice("How thick?", [AS_IT_IS]), choice("and", [ALONE])
+        self.aim_message = Message("status", "sl-note")
+        self.by_number = w.Accordion([row(*self.aim.values())], titles=("How thick, as a number",))
         self.dose = text_field("Or type it, g per litre")
         self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
         self.dose_message = Message("status", "sl-note")
@@ -79,18 +94,20 @@ class DosePanel(Panel):
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(SAVE, self._save, primary=True)
+        bar = w.VBox([self.answer, w.HBox([self.save, self.back])]).add_class("sl-bar")
         super().__init__([
-            self.answer, self.title, self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
+            bar, row(self.title, self.like, self.other), self.aim_message, self.by_number,
+            self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
             heading("What it rests on"), self.doubts, self.kitchen, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
             heading("Through chill and reheat"), self.stages,
             heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
-            heading("Aim"), self.viscosity, self.band, self.temperature,
-            heading("Next step"), self.note, w.HBox([self.save, self.back]),
+            heading("Next step"), self.note,
         ])  # fmt: skip
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.aim.values(), self.kitchen)
         self.watch(self._show_swap, self.thickener)
+        self.watch(self._aim_like, self.like, self.other)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
@@ -102,12 +119,59 @@ class DosePanel(Panel):
             # what is served cold would else be read at 60 C
             self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
             self.dose.value = ""
+            self._offer_aims(dish)
+        self._fit()
+
+    def _offer_aims(self, dish: Dish) -> None:
+        """Pots that were read, those that were right first; then what everybody knows."""
+        pots = [pot for pot in dish.pots if pot.thickness is not None and pot.counts]
+        told = [(_as_pot(pot), pot.batch.number) for pot in sorted(pots, key=lambda pot: pot.batch.felt != "right")]
+        known = [(f"like {each.text}", name) for name, each in everyday().items()]
+        tasted = [each for each in self.book.kept(Session, dish.title) if self._told(each, dish)]
+        band = [("a band as wide as tasters could not tell", TASTERS)] if tasted else []
+        self.like.options, self.like.value = [AS_IT_IS, *told, *known, *band], ""
+        self.other.options, self.other.value = (
+            [ALONE, *((f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots)],
+            0,
+        )
+
+    def _told(self, session: Session, dish: Dish) -> Range | None:
+        means = {number: math.exp(fmean(map(math.log, each))) for number, each in dish.viscosities.items()}
+        return told_band(session, means)
+
+    def _aim_like(self) -> None:
+        """The aim that was chosen in a cook's words stands in the fields."""
+        dish, chosen = self.dish, self.like.value
+        appear(self.other, isinstance(chosen, int))
+        if dish is None or chosen == "":
+            return
+        if chosen == TASTERS:
+            found = next(
+                each for each in (self._told(each, dish) for each in self.book.kept(Session, dish.title)) if each
+            )
+            with self.filling_in():
+                self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
+            self._fit()
+            self.aim_message.say(f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range).")
+            return
+        if isinstance(chosen, int):
+            pots = {each.number: each for each in dish.batches}
+            aim = aim_of(
+                *(pots[number] for number in dict.fromkeys((chosen, self.other.value)) if number), now=dish.aim
+            )
+        else:
+            celsius = degrees(self.temperature.value)
+            aim = aim_as(chosen, 60.0 if celsius is None else celsius)
+        with self.filling_in():
+            for name, field in self.aim.items():
+                field.value = f"{getattr(aim, name)}"
         self._fit()
 
     def _aim(self, old: Target | None) -> Target | None:
         """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
         viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
-        typed = zip(self.aim, (viscosity, band, degrees(self.temperature.value)), strict=True)
+        rate = figure(self.rate.value, "Shear rate", "1/s")
+        typed = zip(self.aim, (viscosity, band, degrees(self.temperature.value), rate), strict=True)
         fields = (old.model_dump() if old else {}) | {name: value for name, value in typed if value is not None}
         return Target(**fields) if "viscosity_pa_s" in fields else None
 
@@ -133,6 +197,8 @@ class DosePanel(Panel):
                 self.slider.value = round(first / STEP) * STEP
                 self.dose.value = self._offered = f"{first:.1f}"
         self._show_answer(dish, curve)
+        shows = f"It should show {dish.wanted}; " if dish.wanted else ""
+        self.aim_message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
         self._show_pots(dish, curve, learned)
         # Drawn once a fit; a move of the slider only moves the mark over it.
         drawn = dose_figure(curve, None, dish.next)
@@ -144,6 +210,7 @@ class DosePanel(Panel):
     def _show_none(self, dish: Dish) -> None:
         """Nothing of the dish before stays where nothing is dosed; an aim can still be set."""
         self.answer.say("" if dish.recipe.kind == "dough" else AIM_ONLY)
+        self.aim_message.say(_aim_words(dish.aim) if dish.aim else "")
         self.figure.show(None)
         for told in (self.dose_message, self.swap_answer):
             told.say("")
@@ -310,6 +377,18 @@ class DosePanel(Panel):
         if self.dish is None or self.dish.curve is None:
             raise BatchError(self.dish.no_curve if self.dish else "No recipe is chosen; choose one above.")
         return self.dish.curve
+
+
+def _as_pot(pot: CookedPot) -> str:
+    """A pot as a choice of how thick: what its tool showed, and how the cook found it."""
+    reading = own_tool([pot.batch], None)
+    felt = f", {pot.batch.felt}" if pot.batch.felt else ""
+    return f"as batch {pot.batch.number}: {reading.mean:.3g} {unit_of(reading.tool)} ({reading.tool}){felt}"
+
+
+def _aim_words(aim: Target) -> str:
+    ends = f"({aim.low_pa_s:.2g}-{aim.high_pa_s:.2g})"
+    return f"{float(aim.viscosity_pa_s):.3g} {ends} Pa s at {float(aim.shear_rate_per_s):g} 1/s and {float(aim.temperature_c):g} C"
 
 
 def _grams(curve: DishCurve, dose_g_per_l: float) -> float:

@@ -11,7 +11,7 @@ import ipywidgets as w
 
 from spoonline import flow
 from spoonline.dish import Dish
-from spoonline.dose import PotNow, Remedy
+from spoonline.dose import PotNow, Remedy, aim_of
 from spoonline.logbook import Logbook
 from spoonline.measures import Weight, print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
@@ -95,6 +95,9 @@ class StovePanel(Panel):
         self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
         self.save = self.button(SAVE, self._save, primary=True)
         self.back = TakeBack(self, "Take back", self._again)
+        self.right = self.button("This pot was right: aim for it", self._aim_for)
+        self._was_right: Batch | None = None
+        appear(self.right, False)
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
         self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
@@ -109,7 +112,10 @@ class StovePanel(Panel):
             self.caption,
             self.left_out,
         ]
-        bar, goes_in, thick = w.VBox([self.answer, w.HBox([self.save, self.back])]), *(w.VBox([]), w.VBox([]))
+        bar, goes_in, thick = (
+            w.VBox([self.answer, w.HBox([self.save, self.right, self.back])]),
+            *(w.VBox([]), w.VBox([])),
+        )
         goes_in.children = [
             heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines, self.fold,
             row(self.before, self.after), self.pot_message,
@@ -151,6 +157,8 @@ class StovePanel(Panel):
 
     def _title_changed(self) -> None:
         """Begin blank with another dish, or go on with what was typed for it before; what was typed so far stays with its own dish."""
+        self._was_right = None
+        appear(self.right, False)
         session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
         before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
         self.draft.session = session
@@ -428,8 +436,24 @@ class StovePanel(Panel):
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
         self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish else sentence)
         self.answer.say(sentence)
+        self._was_right = saved if saved.felt == "right" and saved.readings else None
+        appear(self.right, self._was_right)
         self._saved = self._held()
         self.save.disabled = not self._may_save()
+
+    def _aim_for(self) -> None:
+        """The pot that was saved as right says how thick the dish is meant to be."""
+        if self._was_right is None or self.version is None:
+            return
+        recipe = self._recipe()
+        aim = aim_of(self._was_right, now=recipe.target)
+        note = f"as thick as batch {self._was_right.number}, which was right"
+        version = self.book.save(recipe.model_copy(update={"target": aim}), note, parent=self.version.number)
+        self.back.offer(version, version.name)
+        self._was_right = None
+        appear(self.right, False)
+        self._title_changed()
+        self.say(f"Saved {version.name}: it should show {self.dish.wanted if self.dish else ''}.")
 
     def _held(self) -> dict[str, Any]:
         return {name: field.value for name, field in self._drafted().items()}

@@ -50,7 +50,14 @@ def moment_cells(moment: Moment) -> list[str]:
     elif not much and moment.volume_ml is not None:
         much = f"{moment.volume_ml} ml"
     what = moment.item or moment.what or moment.pot or (f"line {moment.line}" if moment.line else "")
-    return [moment.kind, what, "" if moment.temperature_c is None else f"{moment.temperature_c}", much, "", ""]
+    return [
+        moment.kind,
+        what,
+        "" if moment.temperature_c is None or moment.kind in STAGES else f"{moment.temperature_c}",
+        much,
+        "",
+        "",
+    ]
 
 
 def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: str = "us", tare: str = "") -> Moment:
@@ -63,7 +70,8 @@ def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: 
     """
     kind, what, celsius, much, sizes, left_out = (*(cell.strip() for cell in cells), *[""] * 6)[:6]
     kind = kind.lower()
-    if kind in ("", *STAGES):
+    # a pot that was chilled, or read chilled: only a reading has a temperature
+    if kind in ("", *STAGES) and (celsius or kind not in get_args(Kind)):
         return Moment(kind="read", reading=typed_reading(kind, what, celsius, much, sizes, left_out))
     if kind not in get_args(Kind):
         raise BatchError(f"{kind!r} came; write a stage ({', '.join(STAGES)}) or {', '.join(get_args(Kind))}.")
