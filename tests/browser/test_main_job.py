@@ -26,15 +26,15 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     start_in_form(page)
     type_into(page, "corn starch (50 g)", "49,5")
     page.get_by_text("= 49.5 g").first.wait_for()
-    type_into(page, "Pot with everything in, g", "5200")
-    type_into(page, "The same pot at the end, g", "4980")
+    type_into(page, "Pot, everything in, g", "5200")
+    type_into(page, "The same at the end, g", "4980")
     page.get_by_text("220 g evaporated").wait_for()
     type_into(page, "Temperature of the food", "61")
     tab_to(page, "Held per wet side, g")
     page.keyboard.type("3,6 3,7")
     page.get_by_text("at this tool's shear rate").wait_for()
     harness.picture_of_form(page, "1_at_the_stove")
-    tab_to(page, "Save this batch")
+    tab_to(page, "Save this pot")
     page.keyboard.press("Enter")
     said = "Saved batch 10 of Roast parsnip and pear soup, version 5: 33.0"
     page.locator("[role=status]").get_by_text(said).wait_for()
@@ -58,7 +58,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     assert page.locator(".jp-Notebook .jp-Cell").count() == cells
     assert page.locator(".jp-Dialog").count() == 0
     harness.picture_of_form(page, "2_set_the_thickness")
-    tab_to(page, "Save this dose as the next version")
+    tab_to(page, "Change it to 53 g corn starch")
     page.keyboard.press("Enter")
     page.get_by_text("Saved Roast parsnip and pear soup, version 6").wait_for()
 

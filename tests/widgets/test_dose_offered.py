@@ -34,12 +34,14 @@ def test_a_dish_without_thickener_shows_nothing_of_the_dish_before_and_its_aim_i
     assert panel.dose.value == "" and panel.figure.picture.value == "" and panel.save.disabled
     assert "needs a thickener line" in panel.alert.value
     panel.viscosity.value = "4"
-    assert not panel.save.disabled and panel.save.description == "Save this aim as the next version"
+    assert not panel.save.disabled and panel.save.description == "Save this aim"
     panel.save.click()
     assert "Saved Rice pudding, version 2" in panel.status.value
     assert float(demo.recipe("Rice pudding").target.viscosity_pa_s) == 4
     panel.title.value = SOUP
-    assert panel.save.description == "Save this dose as the next version" and not panel.save.disabled
+    assert panel.save.description == "Keep it as it is" and panel.save.disabled
+    panel.dose.value = "38"
+    assert panel.save.description == "Change it to 57 g corn starch" and not panel.save.disabled
 
 
 def test_a_dose_that_is_kept_makes_no_version(demo: sl.Logbook) -> None:

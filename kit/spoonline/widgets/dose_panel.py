@@ -27,7 +27,7 @@ from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.tasters import Session, told_band
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import appear, choice, heading, row, slider, text_field, tick
+from spoonline.widgets.parts.fields import appear, choice, row, slider, text_field, tick
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
@@ -51,7 +51,7 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
 STEP = 0.1
 AS_IT_IS, ALONE, TASTERS = ("as it is set now", ""), ("that one alone", 0), "tasters"
 ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or something as thick."
-SAVE, SAVE_AIM = "Save this dose as the next version", "Save this aim as the next version"
+KEEP, SAVE_AIM = "Keep it as it is", "Save this aim"
 AIM_ONLY = "Nothing is dosed here; how thick it should be can still be typed below and saved."
 POTS = [
     "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "viscosity_pa_s", "band", "left_out",
@@ -93,15 +93,17 @@ class DosePanel(Panel):
         self.save_swap = self.button("Save with this thickener as the next version", self._save_swap)
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
-        self.save = self.button(SAVE, self._save, primary=True)
+        self.save = self.button(KEEP, self._save, primary=True)
         bar = w.VBox([self.answer, w.HBox([self.save, self.back])]).add_class("sl-bar")
+        count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
+        other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
+        parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
+        folds = [w.Accordion([w.VBox(part)], titles=(title,)) for title, part in parts.items()]
         super().__init__([
             bar, row(self.title, self.like, self.other), self.aim_message, self.by_number,
             self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
-            heading("What it rests on"), self.doubts, self.kitchen, self.pots, self.pot, self.reason, w.HBox([self.leave, self.count]),
-            heading("Through chill and reheat"), self.stages,
-            heading("Another thickener"), self.thickener, self.swap_answer, self.swap_working, self.save_swap,
-            heading("Next step"), self.note,
+            self.doubts, self.kitchen, *folds,
+            self.note,
         ])  # fmt: skip
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
@@ -129,6 +131,7 @@ class DosePanel(Panel):
         known = [(f"like {each.text}", name) for name, each in everyday().items()]
         tasted = [each for each in self.book.kept(Session, dish.title) if self._told(each, dish)]
         band = [("a band as wide as tasters could not tell", TASTERS)] if tasted else []
+        appear(self.other, False)
         self.like.options, self.like.value = [AS_IT_IS, *told, *known, *band], ""
         self.other.options, self.other.value = (
             [ALONE, *((f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots)],
@@ -182,8 +185,6 @@ class DosePanel(Panel):
         learned = learned_text(dish.learned, dish.learned.thickener) if dish.learned else ""
         appear(self.kitchen, learned)
         self.dish = dish = dish if self.kitchen.value else replace(dish, kitchen=None)
-        self.save.description = SAVE if dish.curve else SAVE_AIM
-        self.save.disabled = dish.curve is None and (dish.aim is None or dish.recipe.kind == "dough")
         if dish.curve is None:
             self._show_none(dish)
             return
@@ -219,6 +220,7 @@ class DosePanel(Panel):
         appear(self.save_swap, False)
         with self.filling_in():
             self.dose.value, self.slider.value = "", 0
+        self._name_save()
         self.say_wrong(dish.no_curve)
 
     def _first(self) -> float:
@@ -279,6 +281,21 @@ class DosePanel(Panel):
             self.dose_message.say(f"{text}.")
             self.stages.value = stages_html(curve, dose)
             self._show_swap()
+        self._name_save()
+
+    def _name_save(self) -> None:
+        """The button says what it does, and rests where nothing would change."""
+        dish = self.dish
+        if dish is None:
+            return
+        aims = dish.aim != (dish.version.recipe.target if dish.version else None) and (
+            dish.curve is not None or dish.recipe.kind != "dough"
+        )
+        curve, dose = dish.curve, self.chosen
+        doses = curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2
+        amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
+        self.save.description = amount or (SAVE_AIM if aims else KEEP)
+        self.save.disabled = not (doses or aims)
 
     def _show_swap(self) -> None:
         """What the other thickener would mean for the chosen dose."""
