@@ -1,0 +1,66 @@
+"""At the stove in a real browser: from the notebook's opening to "what to do now", by touch on a tablet and by keyboard on a laptop."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from browser import lab as harness
+from browser.keys import start_in_form, tab_to
+
+pytestmark = pytest.mark.browser
+STOVE = "1_at_the_stove.ipynb"
+
+
+@pytest.fixture(params=[1180, 700], ids=["tablet", "tablet with its keyboard open"])
+def tablet(lab: harness.Lab, request: pytest.FixtureRequest) -> Iterator[Any]:
+    with harness.browse(820, request.param, has_touch=True, is_mobile=True) as opened:
+        yield opened
+        assert harness.faults_of(opened) == []
+
+
+def test_by_touch_two_fields_and_four_actions(lab, tablet) -> None:
+    began = time.perf_counter()
+    form = harness.open_form(tablet, lab, STOVE, "doc/tree")
+    actions = 1
+    for label, typed in (("Temperature of the food", "61"), ("Held per wet side, g", "2.9")):
+        form.get_by_label(label).tap()
+        tablet.keyboard.type(typed)
+        actions += 1
+    form.get_by_text("Too thin: 2.9 g per wet side").wait_for()
+    assert form.get_by_text("Too thin: 2.9 g per wet side").is_visible()
+    done = form.get_by_role("button", name="Done").first
+    done.wait_for()
+    print(f"by touch: {actions} actions, 2 fields, {time.perf_counter() - began:.1f} s from the address to what to do now")
+    assert actions <= 6
+    harness.picture(tablet, f"stove-touch-{tablet.viewport_size['height']}")
+    done.tap()
+    form.get_by_text("Read it again").first.wait_for()
+    form.get_by_label("Held per wet side, g").tap()
+    tablet.keyboard.type("3.7")
+    form.get_by_text("Right: 3.7 g per wet side").wait_for()
+    bar = form.locator(".sl-bar").bounding_box()
+    assert bar is not None and 0 <= bar["y"] < 200, "the answer and the button stay in view"
+    form.get_by_role("button", name="Save this pot").tap()
+    form.get_by_text("Saved batch 10").first.wait_for()
+
+
+def test_by_keyboard_on_a_laptop(lab) -> None:
+    with harness.browse(1366, 768) as page:
+        began = time.perf_counter()
+        harness.open_form(page, lab, STOVE)
+        start_in_form(page)
+        tab_to(page, "Temperature of the food", limit=12)
+        page.keyboard.type("61")
+        tab_to(page, "Held per wet side, g", limit=2)
+        page.keyboard.type("2.9")
+        page.get_by_text("Too thin: 2.9 g per wet side").first.wait_for()
+        print(f"by keyboard: 2 fields, {time.perf_counter() - began:.1f} s from the address to what to do now")
+        tab_to(page, "Done", limit=12)
+        page.keyboard.press("Enter")
+        page.get_by_text("Read it again").first.wait_for()
+        harness.picture(page, "stove-laptop")
+        assert harness.faults_of(page) == []
