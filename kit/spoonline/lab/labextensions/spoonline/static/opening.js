@@ -1,0 +1,67 @@
+// Forms open by themselves: a notebook that we laid out and nobody changed is run when it opens, and again when its kernel was restarted.
+// An extension of the lab, and not a second server that shows notebooks as pages: the cook's own cells, links and files stay in one place,
+// one kernel holds one form, and nothing more is installed, started or kept in step. Written by hand as the lab loads it, so nothing is built.
+(() => {
+  let shared;
+  const lab = async (name) => (await Object.values(shared[name])[0].get())();
+
+  const activate = async (app, tracker) => {
+    const { NotebookActions } = await lab("@jupyterlab/notebook");
+    const { PageConfig } = await lab("@jupyterlab/coreutils");
+    // What `spoonline lab` laid out: for each notebook the kind and the source of its cells. What is compared is what would be run.
+    const laidOut = JSON.parse(PageConfig.getOption("spoonline") || "{}");
+    const unchanged = (panel) => {
+      const ours = laidOut[panel.context.path] || [], cells = [...panel.content.model.cells];
+      return ours.length > 0 && ours.length === cells.length && ours.every(
+        ([kind, source], place) => kind === cells[place].type && source === cells[place].sharedModel.getSource());
+    };
+
+    // A reload draws the forms of the living kernel again, with all that is typed in them; this tab remembers which they are.
+    const remembered = (panel) => `spoonline ${panel.context.path}`;
+    const outputs = (panel) => panel.content.widgets.map((cell) => (cell.model.type === "code" ? cell.model.outputs.toJSON() : []));
+    const living = async (panel) => {
+      const kept = sessionStorage.getItem(remembered(panel));
+      if (!kept || performance.getEntriesByType("navigation")[0].type === "navigate") return false;
+      const reply = await panel.sessionContext.session.kernel.requestCommInfo({ target_name: "jupyter.widget" });
+      const forms = [...kept.matchAll(/"model_id":"(\w+)"/g)];
+      if (!forms.length || !forms.every(([, form]) => form in reply.content.comms)) return false;
+      JSON.parse(kept).forEach((each, place) => { if (each.length) panel.content.widgets[place].model.outputs.fromJSON(each); });
+      return true;
+    };
+
+    const run = async (panel) => {
+      if (panel.isDisposed || !unchanged(panel)) return;
+      await NotebookActions.runAll(panel.content, panel.sessionContext);
+      if (!panel.isDisposed) sessionStorage.setItem(remembered(panel), JSON.stringify(outputs(panel)));
+    };
+
+    const opened = async (panel) => {
+      await panel.context.ready;
+      const { model } = panel.context, session = panel.sessionContext;
+      // Answers under the cells come anew at each opening, so they are nothing to save. A cell that somebody changed is.
+      const settle = () => { if (model.dirty && !panel.isDisposed && unchanged(panel)) model.dirty = false; };
+      // Later, because others hear of the same change and must hear of both in their order.
+      model.stateChanged.connect((_, change) => { if (change.name === "dirty" && change.newValue) Promise.resolve().then(settle); });
+      await session.ready;
+      if (!session.session?.kernel || !unchanged(panel)) return;
+      await session.session.kernel.info;
+      if (!(await living(panel))) await run(panel);
+      let gone = false;
+      session.statusChanged.connect((_, status) => {
+        if (/restarting|dead/.test(status)) gone = true;
+        else if (gone && status === "idle") { gone = false; run(panel); }
+      });
+      panel.disposed.connect(() => sessionStorage.removeItem(remembered(panel)));
+    };
+    tracker.forEach(opened);
+    tracker.widgetAdded.connect((_, panel) => { opened(panel); });
+  };
+
+  (window._JUPYTERLAB ??= {}).spoonline = {
+    init: (scope) => { shared = scope; },
+    get: async () => {
+      const { INotebookTracker } = await lab("@jupyterlab/notebook");
+      return () => ({ id: "spoonline:opening", autoStart: true, requires: [INotebookTracker], activate });
+    },
+  };
+})();
