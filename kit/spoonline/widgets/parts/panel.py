@@ -78,7 +78,7 @@ class Panel(w.VBox):
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
         what, _, _ = (self.__doc__ or "").partition("\n")
-        return f"Choose Run, then Run All Cells, to use this form. {what}"
+        return f"This form opens by itself; where it does not: Run, Run All Cells. {what}"
 
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
