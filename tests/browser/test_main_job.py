@@ -14,14 +14,14 @@ pytestmark = pytest.mark.browser
 
 def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     # 0: where am I
-    harness.open_and_run(page, lab, "0_start_here.ipynb")
+    harness.open_form(page, lab, "0_start_here.ipynb")
     form = page.locator(".spoonline").first
     assert "Invented data" in form.inner_text()
     assert form.locator("table").first.locator("tbody tr").count() == 5
     harness.picture(page, "0_start_here")
 
     # 1: record a batch of the soup
-    harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+    harness.open_form(page, lab, "1_record_a_batch.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
     type_into(page, "corn starch (50 g)", "49,5")
@@ -41,7 +41,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     harness.picture(page, "1_saved")
 
     # 2: move the slider, read the suggestion, make a new version
-    harness.open_and_run(page, lab, "2_set_the_thickness.ipynb")
+    harness.open_form(page, lab, "2_set_the_thickness.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
     assert "Keep 33.3 g/L" in page.locator(".spoonline .sl-answer").first.inner_text()
@@ -63,13 +63,13 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     page.get_by_text("Saved Roast parsnip and pear soup, version 6").wait_for()
 
     # 3: compare
-    harness.open_and_run(page, lab, "3_compare.ipynb")
+    harness.open_form(page, lab, "3_compare.ipynb")
     assert bare_controls(page) == []
     assert "corn starch" in page.locator(".spoonline .sl-answer").first.inner_text()
     harness.picture_of_form(page, "3_compare")
 
     # 4: the card
-    harness.open_and_run(page, lab, "4_finish_the_card.ipynb")
+    harness.open_form(page, lab, "4_finish_the_card.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
     assert "Not finished" in page.locator(".spoonline .sl-answer").first.inner_text()
@@ -90,7 +90,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
 
 
 def test_a_reading_becomes_a_fluid_by_keyboard(lab, page) -> None:
-    harness.open_and_run(page, lab, "5_read_thickness.ipynb")
+    harness.open_form(page, lab, "5_read_thickness.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
     type_into(page, "Temperature of the food", "62")
@@ -101,7 +101,7 @@ def test_a_reading_becomes_a_fluid_by_keyboard(lab, page) -> None:
 
 
 def test_wrong_input_stands_beside_the_field_and_nothing_is_lost(lab, page) -> None:
-    harness.open_and_run(page, lab, "1_record_a_batch.ipynb")
+    harness.open_form(page, lab, "1_record_a_batch.ipynb")
     rows = page.locator(".spoonline table tbody tr").count()
     start_in_form(page)
     type_into(page, "Pot with everything in, g", "plenty")

@@ -25,15 +25,31 @@
       const reply = await panel.sessionContext.session.kernel.requestCommInfo({ target_name: "jupyter.widget" });
       const forms = [...kept.matchAll(/"model_id":"(\w+)"/g)];
       if (!forms.length || !forms.every(([, form]) => form in reply.content.comms)) return false;
-      JSON.parse(kept).forEach((each, place) => { if (each.length) panel.content.widgets[place].model.outputs.fromJSON(each); });
+      JSON.parse(kept).forEach((each, place) => {
+        const { model } = panel.content.widgets[place];
+        if (model.type !== "code") return;
+        model.trusted = true; // as a cell is that was run
+        model.outputs.fromJSON(each);
+      });
       return true;
     };
 
+    const busy = (panel, is) => panel.content.node.setAttribute("aria-busy", is);
     const run = async (panel) => {
       if (panel.isDisposed || !unchanged(panel)) return;
+      busy(panel, true);
       await NotebookActions.runAll(panel.content, panel.sessionContext);
-      if (!panel.isDisposed) sessionStorage.setItem(remembered(panel), JSON.stringify(outputs(panel)));
+      if (panel.isDisposed) return;
+      busy(panel, false);
+      sessionStorage.setItem(remembered(panel), JSON.stringify(outputs(panel)));
     };
+
+    // The lab opens the tabs of last time too; each is run when somebody looks at it.
+    const lookedAt = (panel) => new Promise((resolve) => {
+      const look = () => { if (panel.isVisible) { tracker.currentChanged.disconnect(look); resolve(); } };
+      tracker.currentChanged.connect(look);
+      look();
+    });
 
     const opened = async (panel) => {
       await panel.context.ready;
@@ -43,9 +59,11 @@
       // Later, because others hear of the same change and must hear of both in their order.
       model.stateChanged.connect((_, change) => { if (change.name === "dirty" && change.newValue) Promise.resolve().then(settle); });
       await session.ready;
+      await lookedAt(panel);
       if (!session.session?.kernel || !unchanged(panel)) return;
       await session.session.kernel.info;
-      if (!(await living(panel))) await run(panel);
+      if (await living(panel)) busy(panel, false);
+      else await run(panel);
       let gone = false;
       session.statusChanged.connect((_, status) => {
         if (/restarting|dead/.test(status)) gone = true;
@@ -53,6 +71,13 @@
       });
       panel.disposed.connect(() => sessionStorage.removeItem(remembered(panel)));
     };
+    // A lid that closes, or a tab that is left, counts as leaving the field that one types in.
+    const leave = () => {
+      if (document.activeElement?.closest(".spoonline")) document.activeElement.dispatchEvent(new Event("change", { bubbles: true }));
+    };
+    window.addEventListener("beforeunload", leave);
+    document.addEventListener("visibilitychange", leave);
+
     tracker.forEach(opened);
     tracker.widgetAdded.connect((_, panel) => { opened(panel); });
   };
