@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from datetime import date
 from pathlib import Path
+from unittest.mock import patch
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
@@ -170,7 +171,9 @@ def _lab(args: argparse.Namespace) -> int:
     if args.demo:
         print(fill_demo(folder))
     _quiet_lab(folder)
-    from jupyterlab.labapp import LabApp
+    # While it is imported, the lab would ask node, where there is one, where it would build from; nothing is built here.
+    with patch.dict(os.environ, PATH=os.devnull):
+        from jupyterlab.labapp import LabApp
 
     if args.open_to_the_network:
         print("Anyone on this network who has the address with its token can use this lab and read the logbook.", OPEN)
