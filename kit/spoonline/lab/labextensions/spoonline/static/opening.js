@@ -44,9 +44,15 @@
       sessionStorage.setItem(remembered(panel), JSON.stringify(outputs(panel)));
     };
 
-    // The lab opens the tabs of last time too; each is run when somebody looks at it.
+    // The lab opens the tabs of last time too: each is run when somebody looks at it, and first the one that the address names.
+    let asked = PageConfig.getOption("treePath");
     const lookedAt = (panel) => new Promise((resolve) => {
-      const look = () => { if (panel.isVisible) { tracker.currentChanged.disconnect(look); resolve(); } };
+      const look = () => {
+        if (!panel.isVisible || (asked in laidOut && asked !== panel.context.path)) return;
+        asked = "";
+        tracker.currentChanged.disconnect(look);
+        resolve();
+      };
       tracker.currentChanged.connect(look);
       look();
     });
