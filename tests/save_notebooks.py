@@ -64,12 +64,14 @@ def cells_of(text: str) -> list[tuple[str, str]]:
 
 
 def build(path: Path) -> nbformat.NotebookNode:
-    """One notebook from its text; all cells but the last are locked against a stray key, and the last is the reader's to change."""
+    """One notebook from its text; all cells but the last, which is the reader's to change, are locked against a stray key."""
     cells = []
     for number, (kind, source) in enumerate(cells_of(path.read_text(encoding="utf-8")), start=1):
         make = new_markdown_cell if kind == "md" else new_code_cell
         locked = {"deletable": False, "editable": False}
-        cell = make(source, id=f"{path.stem.partition('_')[0]}-{number}", metadata=locked)
+        # A cook wants the form; the code above it is one press away.
+        folded = {"jupyter": {"source_hidden": True}} if kind == "code" else {}
+        cell = make(source, id=f"{path.stem.partition('_')[0]}-{number}", metadata=locked | folded)
         if "(attachment:curve.png)" in source:
             cell.attachments = {"curve.png": {"image/png": curve()}}
         cells.append(cell)

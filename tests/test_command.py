@@ -113,6 +113,23 @@ def test_the_lab_listens_on_loopback_only(tmp_path: Path) -> None:
     assert not any("token" in argument for argument in arguments), "JupyterLab makes its own"
 
 
+def test_the_lab_is_told_what_was_laid_out_and_finds_its_extension(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from jupyterlab_server.config import get_federated_extensions
+
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", "")
+    cli._quiet_lab(tmp_path)
+    page = json.loads((tmp_path / cli.STATE / "jupyter" / "labconfig" / "page_config.json").read_text())
+    told = json.loads(page["spoonline"])
+    assert sorted(told) == sorted(path.name for path in cli.shipped_notebooks().glob("*.ipynb"))
+    assert ["code", "StovePanel(book)"] in told["1_at_the_stove.ipynb"]
+    assert page["buildCheck"] is False
+    (where,) = (each.partition("=")[2] for each in cli.lab_arguments(tmp_path, False, None) if "labextensions" in each)
+    found = get_federated_extensions([where])["spoonline"]
+    assert (Path(found["ext_path"]) / found["jupyterlab"]["_build"]["load"]).is_file()
+
+
 def test_mat(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["mat", "--paper", "letter", "--out", str(tmp_path / "mat.svg")]) == 0
     assert "10 cm rule" in capsys.readouterr().out and (tmp_path / "mat.svg").stat().st_size > 1000

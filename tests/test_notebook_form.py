@@ -44,6 +44,8 @@ def faults(book: dict) -> list[str]:
         meta = cell["metadata"]
         if meta.get("deletable", True) or meta.get("editable", True) is not (cell is last):
             found.append(f"cell {cell['id']} is not locked, or is the last one and cannot be changed")
+        if cell["cell_type"] == "code" and not meta.get("jupyter", {}).get("source_hidden"):
+            found.append(f"cell {cell['id']} shows its code before its form")
         if "execution" in meta:
             found.append(f"cell {cell['id']} holds time stamps")
         for out in cell.get("outputs", []):

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from datetime import date
 from pathlib import Path
+from unittest.mock import patch
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
@@ -19,6 +20,7 @@ from spoonline.measures.errors import KitchenError
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
 FIRST = "0_start_here.ipynb"
+LAB = Path(__file__).resolve().with_name("lab")
 OPEN = "Nothing is encrypted on the way: use it in your own kitchen's network only."
 
 
@@ -37,11 +39,15 @@ def shipped_notebooks() -> Path:
     raise KitchenError("This installation lacks its notebooks; install spoonline again.")
 
 
-def cells_hash(path: Path) -> str:
-    """Hash of what a person can change in a notebook: its cells' kinds and sources. Running it changes nothing here."""
+def cells_of(path: Path) -> list[tuple[str, str]]:
+    """What a person can change in a notebook: its cells' kinds and sources. Running it changes nothing here."""
     cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
-    text = json.dumps([(cell["cell_type"], "".join(cell["source"])) for cell in cells])
-    return hashlib.sha256(text.encode()).hexdigest()
+    return [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
+
+
+def cells_hash(path: Path) -> str:
+    """Hash of what a person can change in a notebook."""
+    return hashlib.sha256(json.dumps(cells_of(path)).encode()).hexdigest()
 
 
 def lay_out(folder: Path) -> list[str]:
@@ -115,7 +121,10 @@ def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool =
         f"--ServerApp.ip={'0.0.0.0' if network else '127.0.0.1'}",
         f"--LabApp.default_url=/{'doc' if network else 'lab'}/tree/{FIRST}",
         f"--LabApp.workspaces_dir={folder / STATE / 'jupyter' / 'workspaces'}",
+        f"--LabApp.extra_labextensions_path={LAB / 'labextensions'}",
+        # No terminals, and nobody who looks for npm and its language servers.
         "--ServerApp.terminals_enabled=False",
+        "--ServerApp.jpserver_extensions=jupyter_lsp=False",
         "--LabApp.extension_manager=readonly",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
     ]
@@ -129,16 +138,23 @@ def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool =
 
 
 def _quiet_lab(folder: Path) -> None:
-    """Settings of this folder only: no news question, forms that do not vanish, and the side lists closed at first."""
+    """Settings of this folder only: no news question, forms that open by themselves and stay, the side lists closed at first.
+
+    The page is told what the shipped notebooks hold; what differs from it belongs to a person, and is not run by itself.
+    """
     from jupyterlab_server.workspaces_handler import WorkspacesManager
 
-    shipped, place = Path(__file__).with_name("lab"), folder / STATE / "jupyter"
+    place = folder / STATE / "jupyter"
     (place / "labconfig").mkdir(parents=True, exist_ok=True)
-    for each in (shipped / "labconfig").iterdir():
+    for each in (LAB / "labconfig").iterdir():
         shutil.copyfile(each, place / "labconfig" / each.name)
+    page = json.loads((LAB / "labconfig" / "page_config.json").read_text(encoding="utf-8"))
+    # As text: of a table the server hands on its names only.
+    page["spoonline"] = json.dumps({path.name: cells_of(path) for path in shipped_notebooks().glob("*.ipynb")})
+    (place / "labconfig" / "page_config.json").write_text(json.dumps(page), encoding="utf-8")
     places = WorkspacesManager(str(place / "workspaces"))
     if not places.list_workspaces():
-        places.save("default", (shipped / "workspace.json").read_text(encoding="utf-8"))
+        places.save("default", (LAB / "workspace.json").read_text(encoding="utf-8"))
     held = os.environ.get("JUPYTER_CONFIG_PATH")
     os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(place), *([held] if held else [])])
 
@@ -155,7 +171,9 @@ def _lab(args: argparse.Namespace) -> int:
     if args.demo:
         print(fill_demo(folder))
     _quiet_lab(folder)
-    from jupyterlab.labapp import LabApp
+    # While it is imported, the lab would ask node, where there is one, where it would build from; nothing is built here.
+    with patch.dict(os.environ, PATH=os.devnull):
+        from jupyterlab.labapp import LabApp
 
     if args.open_to_the_network:
         print("Anyone on this network who has the address with its token can use this lab and read the logbook.", OPEN)

@@ -24,7 +24,7 @@ def tab_to(page: Any, name: str, limit: int = 80) -> None:
 
 def start_in_form(page: Any) -> None:
     """Put the focus on the first control of the form; all after that is keys."""
-    page.locator(".spoonline select, .spoonline input, .spoonline textarea").first.focus()
+    page.locator(".spoonline:visible select, .spoonline:visible input, .spoonline:visible textarea").first.focus()
 
 
 def type_into(page: Any, name: str, text: str) -> None:
@@ -37,7 +37,7 @@ def type_into(page: Any, name: str, text: str) -> None:
 
 def bare_controls(page: Any) -> list[str]:
     """Controls that a screen reader could not name."""
-    tree = page.locator(".spoonline").first.aria_snapshot()
+    tree = page.locator(".spoonline:visible").first.aria_snapshot()
     return re.findall(r"^\s*- (?:slider|spinbutton|textbox|combobox|button|link)\s*(?::.*)?$", tree, re.MULTILINE)
 
 

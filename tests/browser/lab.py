@@ -21,27 +21,6 @@ from typing import Any
 CHROMIUM = shutil.which("chromium")
 PICTURES = Path(__file__).resolve().parent / "pictures"
 
-OPEN = """async (name) => {
-  const app = window.jupyterapp;
-  await app.restored;
-  const until = Date.now() + 60000;
-  while (Date.now() < until) {
-    const widget = app.shell.currentWidget;
-    const kernel = widget && widget.sessionContext && widget.sessionContext.session && widget.sessionContext.session.kernel;
-    if (kernel && widget.context && widget.context.path === name) {
-      await widget.context.ready; await widget.sessionContext.ready; await kernel.info;
-      return kernel.status;
-    }
-    await new Promise((done) => setTimeout(done, 50));
-  }
-  throw new Error("no kernel for " + name);
-}"""
-
-RUN_ALL = """async () => Promise.race([
-  window.jupyterapp.commands.execute('notebook:run-all-cells'),
-  new Promise((_, fail) => setTimeout(() => fail(new Error('run all took too long')), 120000)),
-])"""
-
 ERRORS = """() => window.jupyterapp.shell.currentWidget.content.widgets
   .filter((cell) => cell.model.type === 'code')
   .flatMap((cell) => cell.model.outputs.toJSON().filter((out) => out.output_type === 'error').map((out) => out.ename))"""
@@ -146,16 +125,25 @@ def faults_of(page: Any) -> list[str]:
     return [fault for fault in page.faults if not any(known in fault for known in NOISE)]
 
 
-def open_and_run(page: Any, lab: Lab, notebook: str, prefix: str = "lab/tree") -> None:
-    """Open a notebook, wait for its kernel, run all cells, and insist that none failed."""
-    page.goto(lab.address(notebook, prefix), wait_until="domcontentloaded")
-    page.wait_for_function("() => window.jupyterapp", timeout=60000)
-    page.evaluate(OPEN, notebook)
-    assert page.evaluate(RUN_ALL) is True, page.evaluate(ERRORS)
+def form_of(page: Any, notebook: str) -> Any:
+    """The form of a notebook that has opened by itself, once all its cells were run and none failed."""
+    shown = page.locator(".jp-NotebookPanel:visible .jp-Notebook[aria-busy=false]")
+    page.wait_for_function(
+        "(name) => window.jupyterapp?.shell.currentWidget?.context?.path === name", arg=notebook, timeout=60000
+    )
+    shown.wait_for(timeout=60000)
     assert page.evaluate(ERRORS) == []
-    page.locator(".spoonline").first.wait_for(timeout=30000)
+    form = shown.locator(".spoonline").first
+    form.wait_for(timeout=30000)
     # A page left while its components are still being loaded reports them as failed.
     page.wait_for_timeout(500)
+    return form
+
+
+def open_form(page: Any, lab: Lab, notebook: str, prefix: str = "lab/tree") -> Any:
+    """Open a notebook by its address, and wait for its form."""
+    page.goto(lab.address(notebook, prefix), wait_until="domcontentloaded")
+    return form_of(page, notebook)
 
 
 def picture(page: Any, name: str) -> None:

@@ -21,7 +21,7 @@ CONTROL = re.compile(r"- (slider|spinbutton|textbox|combobox|button|link|checkbo
 @pytest.mark.parametrize("name", NOTEBOOKS)
 def test_controls_are_named_and_nothing_keeps_anyone_out(lab, page, name: str) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
-    harness.open_and_run(page, lab, f"{name}.ipynb")
+    harness.open_form(page, lab, f"{name}.ipynb")
     forms = page.locator(".spoonline:visible")
     named: list[str] = []
     for place in range(forms.count()):
@@ -42,7 +42,7 @@ def test_controls_are_named_and_nothing_keeps_anyone_out(lab, page, name: str) -
 
 
 def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
-    harness.open_and_run(page, lab, "6_ingredients.ipynb")
+    harness.open_form(page, lab, "6_ingredients.ipynb")
     start_in_form(page)
     type_into(page, "What is spooned or trimmed", "corn starch")
     type_into(page, "One measure of it", "1 heaped tbsp")
@@ -57,7 +57,7 @@ def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
 
 
 def test_ingredients_are_edited_as_a_table_by_keyboard(lab, page) -> None:
-    harness.open_and_run(page, lab, "0_start_here.ipynb")
+    harness.open_form(page, lab, "0_start_here.ipynb")
     page.get_by_label("Begin from").first.select_option(SOUP)
     fold = page.get_by_text("Edit the ingredients, and what becomes of each in the pot").first
     fold.wait_for()
@@ -86,23 +86,23 @@ def test_ingredients_are_edited_as_a_table_by_keyboard(lab, page) -> None:
 
 def test_a_killed_kernel_and_a_closed_tab_lose_at_most_the_last_field(lab) -> None:
     with harness.browse() as page:
-        harness.open_and_run(page, lab, "1_at_the_stove.ipynb")
+        harness.open_form(page, lab, "1_at_the_stove.ipynb")
         start_in_form(page)
-        type_into(page, "Cook", "M.")
-        type_into(page, "Pot with everything in, g", "5200")
-        tab_to(page, "The same pot at the end, g")
+        type_into(page, "Note", "M.")
+        type_into(page, "Pot, everything in, g", "5200")
+        tab_to(page, "The same at the end, g")
         page.keyboard.type("49")  # never left: this field is the one that may go
         page.wait_for_timeout(300)
         page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.shutdown()")
     # The tab is closed too; a new one offers what was typed.
     with harness.browse() as page:
-        harness.open_and_run(page, lab, "1_at_the_stove.ipynb")
+        harness.open_form(page, lab, "1_at_the_stove.ipynb")
         page.get_by_text("and not saved").first.wait_for()
         page.get_by_role("button", name="Go on with it").focus()
         page.keyboard.press("Enter")
         page.get_by_text("Here it is again, as you typed it").wait_for()
-        assert page.get_by_label("Pot with everything in, g").input_value() == "5200"
-        assert page.get_by_label("Cook", exact=True).input_value() == "M."
+        assert page.get_by_label("Pot, everything in, g").input_value() == "5200"
+        assert page.get_by_label("Note", exact=True).input_value() == "M."
 
 
 def test_two_tabs_on_one_logbook_save_both(lab) -> None:
@@ -111,12 +111,12 @@ def test_two_tabs_on_one_logbook_save_both(lab) -> None:
         other = page.context.browser.new_context(viewport={"width": 1280, "height": 1000}).new_page()
         rows = []
         for tab in (page, other):
-            harness.open_and_run(tab, lab, "1_at_the_stove.ipynb")
+            harness.open_form(tab, lab, "1_at_the_stove.ipynb")
         for tab, grams in ((page, "48"), (other, "52")):
             tab.bring_to_front()
             start_in_form(tab)
             type_into(tab, "corn starch (50 g)", grams)
-            tab_to(tab, "Save this batch")
+            tab_to(tab, "Save this pot")
             tab.keyboard.press("Enter")
             said: Any = tab.get_by_text(re.compile(r"Saved batch \d+ of")).first
             said.wait_for()

@@ -26,18 +26,13 @@ def answer(page, place: int = 0):
 
 
 def test_a_link_leads_to_the_dish_and_the_logbook_is_looked_after(lab, page) -> None:
-    harness.open_and_run(page, lab, "0_start_here.ipynb")
+    harness.open_form(page, lab, "0_start_here.ipynb")
     assert bare_controls(page) == []
     start_in_form(page)
     page.locator(".spoonline:visible a").first.focus()
     press(page, f"set the next dose: {GRAVY}")  # the lab opens the other notebook beside this one
-    page.wait_for_function(
-        "() => window.jupyterapp.shell.currentWidget.context?.path === '2_set_the_thickness.ipynb'", timeout=30000
-    )
-    page.evaluate(harness.OPEN, "2_set_the_thickness.ipynb")
-    assert page.evaluate(harness.RUN_ALL) is True
-    page.locator(".jp-NotebookPanel:visible .spoonline").first.wait_for()
-    assert page.locator(".spoonline:visible").get_by_label("Recipe", exact=True).input_value() == GRAVY
+    form = harness.form_of(page, "2_set_the_thickness.ipynb")
+    assert form.get_by_label("Recipe", exact=True).input_value() == GRAVY
     # The other notebook is still there, as it was.
     page.evaluate("() => window.jupyterapp.commands.execute('docmanager:open', {path: '0_start_here.ipynb'})")
     start_in_form(page)
@@ -49,7 +44,7 @@ def test_a_link_leads_to_the_dish_and_the_logbook_is_looked_after(lab, page) -> 
 
 
 def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> None:
-    harness.open_and_run(page, lab, "4_finish_the_card.ipynb")
+    harness.open_form(page, lab, "4_finish_the_card.ipynb")
     assert bare_controls(page) == []
     page.get_by_label("Recipe", exact=True).focus()
     page.keyboard.type("Mush")
@@ -79,7 +74,7 @@ def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> Non
 
 
 def test_a_tasting_is_planned_answered_and_read(lab, page) -> None:
-    harness.open_and_run(page, lab, "7_tasters.ipynb")
+    harness.open_form(page, lab, "7_tasters.ipynb")
     page.get_by_label("Recipe", exact=True).focus()
     page.keyboard.type("Mush")
     page.get_by_text("must choose the same").first.wait_for()
@@ -102,7 +97,7 @@ def test_a_tasting_is_planned_answered_and_read(lab, page) -> None:
 
 
 def test_a_pot_is_forecast_logged_and_a_dinner_planned(lab, page) -> None:
-    harness.open_and_run(page, lab, "8_make_ahead.ipynb")
+    harness.open_form(page, lab, "8_make_ahead.ipynb")
     start_in_form(page)
     before = answer(page).inner_text()
     tab_to(page, "Depth of the food, cm")
@@ -125,7 +120,7 @@ def test_a_pot_is_forecast_logged_and_a_dinner_planned(lab, page) -> None:
 
 
 def test_pots_are_planned_and_read(lab, page) -> None:
-    harness.open_and_run(page, lab, "9_plan_the_pots.ipynb")
+    harness.open_form(page, lab, "9_plan_the_pots.ipynb")
     start_in_form(page)
     type_into(page, "First low setting", "24,5")
     answer(page).get_by_text("24.5 to 36 g/L").wait_for()
@@ -136,7 +131,7 @@ def test_pots_are_planned_and_read(lab, page) -> None:
 
 def test_an_old_sheet_comes_in_and_goes_back(lab, page) -> None:
     (lab.folder / "trials.csv").write_text(SHEET, encoding="utf-8")
-    harness.open_and_run(page, lab, "10_bring_old_trials.ipynb")
+    harness.open_form(page, lab, "10_bring_old_trials.ipynb")
     start_in_form(page)
     tab_to(page, "Or its path")
     page.keyboard.type("trials.csv")

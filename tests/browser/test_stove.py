@@ -34,7 +34,9 @@ def test_by_touch_two_fields_and_four_actions(lab, tablet) -> None:
     assert form.get_by_text("Too thin: 2.9 g per wet side").is_visible()
     done = form.get_by_role("button", name="Done").first
     done.wait_for()
-    print(f"by touch: {actions} actions, 2 fields, {time.perf_counter() - began:.1f} s from the address to what to do now")
+    print(
+        f"by touch: {actions} actions, 2 fields, {time.perf_counter() - began:.1f} s from the address to what to do now"
+    )
     assert actions <= 6
     harness.picture(tablet, f"stove-touch-{tablet.viewport_size['height']}")
     done.tap()

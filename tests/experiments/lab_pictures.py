@@ -37,7 +37,7 @@ def main() -> int:
         for name, width, factor, theme in VIEWS:
             with harness.browse(width, 1000, device_scale_factor=factor) as page:
                 for notebook in (each for each in NOTEBOOKS if part in each):
-                    harness.open_and_run(page, lab, notebook, "doc/tree" if width < 1000 else "lab/tree")
+                    harness.open_form(page, lab, notebook, "doc/tree" if width < 1000 else "lab/tree")
                     page.evaluate(
                         f"() => window.jupyterapp.commands.execute('apputils:change-theme', {{theme: 'JupyterLab {theme}'}})"
                     )

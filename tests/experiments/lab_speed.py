@@ -26,6 +26,27 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from browser import lab as harness
 
+OPEN = """async (name) => {
+  const app = window.jupyterapp;
+  await app.restored;
+  const until = Date.now() + 60000;
+  while (Date.now() < until) {
+    const widget = app.shell.currentWidget;
+    const kernel = widget && widget.sessionContext && widget.sessionContext.session && widget.sessionContext.session.kernel;
+    if (kernel && widget.context && widget.context.path === name) {
+      await widget.context.ready; await widget.sessionContext.ready; await kernel.info;
+      return kernel.status;
+    }
+    await new Promise((done) => setTimeout(done, 50));
+  }
+  throw new Error("no kernel for " + name);
+}"""
+
+RUN_ALL = """async () => Promise.race([
+  window.jupyterapp.commands.execute('notebook:run-all-cells'),
+  new Promise((_, fail) => setTimeout(() => fail(new Error('run all took too long')), 120000)),
+])"""
+
 BARE = """%matplotlib inline
 import ipywidgets as w, matplotlib.pyplot as plt, numpy as np
 x = np.linspace(0, 10, 400)
@@ -76,13 +97,13 @@ def slider(lab: harness.Lab, count: int, many: int) -> None:
     with harness.browse() as page:
         page.goto(lab.address("bare.ipynb"), wait_until="domcontentloaded")
         page.wait_for_function("() => window.jupyterapp", timeout=60000)
-        page.evaluate(harness.OPEN, "bare.ipynb")
-        page.evaluate(harness.RUN_ALL)
+        page.evaluate(OPEN, "bare.ipynb")
+        page.evaluate(RUN_ALL)
         page.locator("[role=slider]:visible").first.wait_for(timeout=30000)
         page.wait_for_timeout(1000)
         found["bare"] = moves(page, ".jp-OutputArea-output .jp-OutputArea, .widget-output", count)
     with harness.browse() as page:
-        harness.open_and_run(page, lab, "2_set_the_thickness.ipynb")
+        harness.open_form(page, lab, "2_set_the_thickness.ipynb")
         page.wait_for_timeout(1000)
         found["ours"] = moves(page, ".sl-mark", count)
         before = kernels(lab.process.pid)
@@ -101,7 +122,7 @@ def start_ours() -> float:
     with tempfile.TemporaryDirectory() as home:
         start = time.perf_counter()
         with harness.serve(Path(home)) as lab, harness.browse() as page:
-            harness.open_and_run(page, lab, "0_start_here.ipynb")
+            harness.open_form(page, lab, "0_start_here.ipynb")
             page.locator(".spoonline textarea:visible").first.wait_for()
             return time.perf_counter() - start
 
@@ -133,8 +154,8 @@ def start_bare() -> float:
                     except Exception:
                         time.sleep(0.1)
                 page.wait_for_function("() => window.jupyterapp", timeout=60000)
-                page.evaluate(harness.OPEN, "empty.ipynb")
-                page.evaluate(harness.RUN_ALL)
+                page.evaluate(OPEN, "empty.ipynb")
+                page.evaluate(RUN_ALL)
                 return time.perf_counter() - start
         finally:
             process.terminate()

@@ -30,7 +30,7 @@ def test_honey_lies_within_what_was_measured_of_honeys() -> None:
     honey = everyday()["runny honey"].viscosity
     assert honey.low < 6.12 < honey.high and honey.low < 7 < honey.high
     # seven Polish honeys, 10 to 40 C: 1.76 to 252.6 Pa s (J Food Eng 2006;75:43, abstract, read)
-    assert 1.76 < honey.low and honey.high < 252.6
+    assert honey.low > 1.76 and honey.high < 252.6
 
 
 def test_ketchup_overlaps_the_measured_range() -> None:
@@ -51,6 +51,14 @@ def test_cream_follows_its_other_temperatures() -> None:
 
 def test_thicker_things_are_thicker() -> None:
     # common practice, no source: nobody would put these in another order
-    names = ["whole milk", "double cream", "cream soup", "pouring custard", "gravy", "sauce that coats a spoon", "runny honey"]
+    names = [
+        "whole milk",
+        "double cream",
+        "cream soup",
+        "pouring custard",
+        "gravy",
+        "sauce that coats a spoon",
+        "runny honey",
+    ]
     aims = [float(aim_as(name).viscosity_pa_s) for name in names]
     assert aims == sorted(aims)

@@ -100,10 +100,10 @@ class DosePanel(Panel):
         parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
         folds = [w.Accordion([w.VBox(part)], titles=(title,)) for title, part in parts.items()]
         super().__init__([
-            bar, row(self.title, self.like, self.other), self.aim_message, self.by_number,
+            row(self.title, self.like, self.other), self.aim_message, self.by_number,
             self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
             self.doubts, self.kitchen, *folds,
-            self.note,
+            self.note, bar,
         ])  # fmt: skip
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)

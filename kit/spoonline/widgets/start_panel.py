@@ -69,7 +69,7 @@ class HabitsPart(w.VBox):
         saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
         write_decimals_with(saved.decimal)
         self._offer(saved)
-        self._panel.say("Saved. Forms and cards are written this way from now on; run the cell again to see it here.")
+        self._panel.say("Saved. Forms and cards are written this way from now on; this page, when it is opened again.")
 
 
 class CarePart(w.VBox):

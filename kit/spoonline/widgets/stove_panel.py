@@ -129,7 +129,7 @@ class StovePanel(Panel):
             box.add_class(name)
         first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
         both.add_class("sl-two")
-        super().__init__([bar, self.draft, MESSAGES, first, self.size_message, both, self.batches])
+        super().__init__([self.draft, first, self.size_message, both, bar, MESSAGES, self.batches])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)

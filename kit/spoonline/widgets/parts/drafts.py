@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress
+from datetime import datetime
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -61,8 +62,9 @@ class DraftPart(w.VBox):
 
     def _offer(self, text: str = "") -> None:
         if self.found:
-            when, count = self.found[0].at[:16].replace("T", " "), len([*filter(None, self.found[0].fields.values())])
-            text = f"Typed on {when} (UTC) and not saved. Fields filled in: {count}."
+            when = datetime.fromisoformat(self.found[0].at).astimezone()
+            count = len([*filter(None, self.found[0].fields.values())])
+            text = f"Typed on {when:%Y-%m-%d %H:%M} and not saved. Fields filled in: {count}."
         self.message.say(text)
         appear(self, text)
         appear(self.choice, self.found)

@@ -65,20 +65,21 @@ class Panel(w.VBox):
     """
 
     book: Logbook
-    _fills_in = False
+    _fills_in = _barred = False
 
     def __init__(self, children: Iterable[Any]) -> None:
         guard = Guard()
         guard.on_msg(lambda _guard, content, _buffers: self.went_to(str(content.get("dish", ""))))
         form = list(children)
         at = form.index(MESSAGES) if MESSAGES in form else len(form)
-        super().__init__([w.HTML(LOOK), *form[:at], self.alert, self.status, *form[at + 1 :], guard])
+        said = [] if self._barred else [self.alert, self.status]
+        super().__init__([w.HTML(LOOK), *form[:at], *said, *form[at + 1 :], guard])
         self.add_class("spoonline")
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
         what, _, _ = (self.__doc__ or "").partition("\n")
-        return f"Choose Run, then Run All Cells, to use this form. {what}"
+        return f"This form opens by itself; where it does not: Run, Run All Cells. {what}"
 
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
@@ -97,6 +98,11 @@ class Panel(w.VBox):
     def alert(self) -> Message:
         """The line that says what is wrong."""
         return Message("alert")
+
+    def bar(self, *buttons: w.Widget) -> w.VBox:
+        """What stays in view: the answer, the main button, and what the form says. Given last, it comes last to the keyboard."""
+        self._barred = True
+        return w.VBox([self.answer, w.HBox(buttons), self.alert, self.status]).add_class("sl-bar")
 
     def guarded(self, act: Callable[[], Any]) -> None:
         """Do what the form is asked; a wrong input is said in the form, and any other fault too, with its details in a fold."""
