@@ -12,7 +12,6 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from datetime import date
 from pathlib import Path
-from unittest.mock import patch
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
@@ -172,8 +171,11 @@ def _lab(args: argparse.Namespace) -> int:
         print(fill_demo(folder))
     _quiet_lab(folder)
     # While it is imported, the lab would ask node, where there is one, where it would build from; nothing is built here.
-    with patch.dict(os.environ, PATH=os.devnull):
+    held, os.environ["PATH"] = os.environ.get("PATH", ""), os.devnull
+    try:
         from jupyterlab.labapp import LabApp
+    finally:
+        os.environ["PATH"] = held
 
     if args.open_to_the_network:
         print("Anyone on this network who has the address with its token can use this lab and read the logbook.", OPEN)

@@ -94,7 +94,7 @@ class DosePanel(Panel):
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(KEEP, self._save, primary=True)
-        bar = w.VBox([self.answer, w.HBox([self.save, self.back])]).add_class("sl-bar")
+        bar = self.bar(self.save, self.back)
         count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
         parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}

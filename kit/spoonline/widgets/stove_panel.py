@@ -33,7 +33,7 @@ from spoonline.widgets.parts.fields import (
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c
 from spoonline.widgets.parts.typed import day, figure, grams_typed, size_typed
@@ -112,10 +112,7 @@ class StovePanel(Panel):
             self.caption,
             self.left_out,
         ]
-        bar, goes_in, thick = (
-            w.VBox([self.answer, w.HBox([self.save, self.right, self.back])]),
-            *(w.VBox([]), w.VBox([])),
-        )
+        goes_in, thick = w.VBox(), w.VBox()
         goes_in.children = [
             heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines, self.fold,
             row(self.before, self.after), self.pot_message,
@@ -125,11 +122,12 @@ class StovePanel(Panel):
             heading("How thick is it now?"), self.reading, self.more, self.remedies,
             heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
         ]  # fmt: skip
-        for box, name in ((bar, "sl-bar"), (thick, "sl-side"), (goes_in, "sl-side")):
-            box.add_class(name)
+        for box in (thick, goes_in):
+            box.add_class("sl-side")
         first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
         both.add_class("sl-two")
-        super().__init__([self.draft, first, self.size_message, both, bar, MESSAGES, self.batches])
+        bar = self.bar(self.save, self.right, self.back)
+        super().__init__([self.draft, first, self.size_message, both, bar, self.batches])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
