@@ -113,7 +113,9 @@ def test_the_lab_listens_on_loopback_only(tmp_path: Path) -> None:
     assert not any("token" in argument for argument in arguments), "JupyterLab makes its own"
 
 
-def test_the_lab_is_told_what_was_laid_out_and_finds_its_extension(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_lab_is_told_what_was_laid_out_and_finds_its_extension(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     from jupyterlab_server.config import get_federated_extensions
 
     monkeypatch.setenv("JUPYTER_CONFIG_PATH", "")
