@@ -47,6 +47,27 @@ def test_an_untouched_older_notebook_is_renewed(tmp_path: Path, monkeypatch: pyt
     assert "My own words" in (folder / cli.FIRST).read_text()
 
 
+def test_a_page_of_an_earlier_release_goes_unless_it_was_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    older = tmp_path / "older"
+    older.mkdir()
+    for name in ("1_an_old_page.ipynb", "2_another.ipynb"):
+        (older / name).write_bytes((cli.shipped_notebooks() / cli.FIRST).read_bytes())
+    with monkeypatch.context() as earlier:
+        earlier.setattr(cli, "shipped_notebooks", lambda: older)
+        cli.lay_out(tmp_path / "kitchen")
+    change_a_cell(tmp_path / "kitchen" / "2_another.ipynb")
+    said = cli.lay_out(tmp_path / "kitchen")
+    assert said[-2:] == [
+        "1_an_old_page.ipynb: another page has taken its place, so it went.",
+        "2_another.ipynb: another page has taken its place; yours stays beside it.",
+    ]
+    assert not (tmp_path / "kitchen" / "1_an_old_page.ipynb").exists()
+    assert "My own words" in (tmp_path / "kitchen" / "2_another.ipynb").read_text()
+    assert not any("another page" in each for each in cli.lay_out(tmp_path / "kitchen")), "said once"
+
+
 def test_demo_fills_an_empty_folder_and_leaves_a_full_one(tmp_path: Path) -> None:
     assert "invented" in cli.fill_demo(tmp_path)
     assert "left alone" in cli.fill_demo(tmp_path)

@@ -86,6 +86,13 @@ def lay_out(folder: Path) -> list[str]:
                 continue
             target.write_bytes(source.read_bytes())
             laid[source.name] = ours
+        for name in [name for name in laid if not (shipped_notebooks() / name).is_file()]:  # of an earlier release
+            target, ours = folder / name, laid.pop(name)
+            if target.exists() and cells_hash(target) == ours:
+                target.unlink()
+                notes.append(f"{name}: another page has taken its place, so it went.")
+            elif target.exists():
+                notes.append(f"{name}: another page has taken its place; yours stays beside it.")
         record.parent.mkdir(exist_ok=True)
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:

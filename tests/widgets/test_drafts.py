@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import re
+import time
+from datetime import datetime, timedelta
 from pathlib import Path
+
+import pytest
 
 import spoonline as sl
 from spoonline.keeping import CoolingLog
@@ -19,7 +24,16 @@ from spoonline.widgets import (
 SOUP = "Roast parsnip and pear soup"
 
 
-def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> None:
+@pytest.fixture
+def far_from_utc(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setenv("TZ", "Pacific/Auckland")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook, far_from_utc: None) -> None:
     form = StovePanel(demo)
     assert form.draft.layout.display == "none"
     form.title.value = SOUP
@@ -30,7 +44,10 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook) -> N
     form.reading.temperature.value = "58"
     del form  # the kernel is gone; nothing was saved
     again = StovePanel(demo)
-    assert "not saved" in again.draft.message.value
+    typed = re.search(r"Typed on (\S+ \S+) and not saved", again.draft.message.value)
+    assert typed and abs(datetime.now() - datetime.fromisoformat(typed[1])) < timedelta(minutes=2), (
+        "the kitchen's own clock"
+    )
     again.draft.take.click()
     assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
     assert (

@@ -70,9 +70,11 @@
       await session.session.kernel.info;
       if (await living(panel)) busy(panel, false);
       else await run(panel);
+      // A restarted or another kernel knows no form. What ends its kernel while it opens is not run again and again.
       let gone = false;
+      session.kernelChanged.connect((_, change) => { gone ||= Boolean(change.newValue); });
       session.statusChanged.connect((_, status) => {
-        if (/restarting|dead/.test(status)) gone = true;
+        if (status === "restarting") gone = panel.content.node.getAttribute("aria-busy") === "false";
         else if (gone && status === "idle") { gone = false; run(panel); }
       });
       panel.disposed.connect(() => sessionStorage.removeItem(remembered(panel)));
