@@ -16,14 +16,9 @@ from browser.keys import start_in_form, type_into
 from spoonline import cli
 
 pytestmark = pytest.mark.browser
-<<<<<<< HEAD
 BATCH, START = "1_at_the_stove.ipynb", "0_start_here.ipynb"
 POT = "Pot, everything in, g"
-=======
-BATCH, START = "1_record_a_batch.ipynb", "0_start_here.ipynb"
-POT = "Pot with everything in, g"
 OPENING = ".jp-NotebookPanel:visible .jp-Notebook[aria-busy=true]"
->>>>>>> opening
 SHOWN = "() => window.jupyterapp.shell.currentWidget"
 
 
