@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 WANTED = f"{TESTED_POTS} of the last {LAST_POTS}, on {TESTED_DAYS} days or more, are wanted"
 
 # Columns of the table of pots that a notebook does not show at once.
-HIDDEN = ["title", "cook", "evaporated_g", "stages", "tools", "temperature_c", "shear_rate_per_s", "note"]
+HIDDEN = ["title", "cook", "evaporated_g", "stages", "tools", "shown", "temperature_c", "shear_rate_per_s", "note"]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from spoonline import flow
 from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.records import Batch
-from spoonline.pots.thickness import own_thickness
+from spoonline.pots.thickness import own_thickness, read_at
 from spoonline.recipes import Recipe, Target
 
 if TYPE_CHECKING:
@@ -19,9 +19,9 @@ KINDS = {
     "title": "category", "cook": "category", "stage": "category", "tool": "category", "unit": "category", "band": "category",
     "batch": "int64", "version": "int64", "cooked_on": "datetime64[s]",
 }  # fmt: skip
-WORDS = ("stages", "tools", "settings", "values_in_the_tools_unit", "left_out", "note")
+WORDS = ("stages", "tools", "shown", "settings", "values_in_the_tools_unit", "left_out", "note")
 BATCHES = [
-    "title", "batch", "version", "cooked_on", "cook", "dose_g_per_l", "evaporated_g", "evaporated_percent", "stages", "tools",
+    "title", "batch", "version", "cooked_on", "cook", "dose_g_per_l", "evaporated_g", "evaporated_percent", "stages", "tools", "shown",
     "viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s", "temperature_c", "shear_rate_per_s", "band", "left_out", "note",
 ]  # fmt: skip
 READINGS = [
@@ -49,6 +49,8 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     stages = (f"{reading.stage} (left out)" if reading.left_out else reading.stage for reading in batch.readings)
     row["stages"] = ", ".join(dict.fromkeys(stages))
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
+    read = read_at(batch, target=target)[-1:]
+    row["shown"] = "".join(f"{each.mean:.3g} {flow.unit_of(each.tool)} ({each.tool})" for each in read)
     if pot.inside is not None and pot.inside.weighed:
         row["evaporated_percent"] = 100 * pot.inside.loss
         row["evaporated_g"] = pot.inside.evaporated_g if batch.evaporated_g is None else batch.evaporated_g

@@ -17,7 +17,7 @@ from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import download, frame_table, invented, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel
 
-POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "viscosity_pa_s", "band"]
+POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
 BASES = [
     ("what suits the dish", ""), ("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour"),
     ("1000 g of the old version", "all"),

@@ -54,7 +54,7 @@ ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or 
 KEEP, SAVE_AIM = "Keep it as it is", "Save this aim"
 AIM_ONLY = "Nothing is dosed here; how thick it should be can still be typed below and saved."
 POTS = [
-    "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "viscosity_pa_s", "band", "left_out",
+    "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",
 ]  # fmt: skip
 
 

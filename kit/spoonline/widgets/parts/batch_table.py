@@ -21,7 +21,7 @@ from spoonline.widgets.parts.tools import served_cold_c
 HEADINGS = {
     "batch": ("Batch", ""), "version": ("Version", ""), "cooked_on": ("Cooked on", ""), "dose_g_per_l": ("Dose, g/L", ".1f"),
     "evaporated_percent": ("Evaporated, %", ".1f"), "curve_dose_g_per_l": ("Dose on the curve, g/L", ".1f"), "stages": ("Stage", ""),
-    "tools": ("Tool", ""), "viscosity_pa_s": ("Viscosity, Pa s (90 % range)", ".2g"), "band": ("Against the band", ""),
+    "shown": ("Read", ""), "viscosity_pa_s": ("Viscosity, Pa s (90 % range)", ".2g"), "band": ("Against the band", ""),
     "left_out": ("Left out because", ""), "note": ("Note", ""),
 }  # fmt: skip
 MISSING = {"viscosity_pa_s": "not read", "evaporated_percent": "not weighed"}
@@ -85,7 +85,7 @@ def batches_html(book: Logbook, title: str) -> Markup:
     frame = frame.assign(band=frame["left_out"].where(frame["left_out"] != "", band))
     celsius, rate = conditions(told)
     columns = (
-        "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "tools", "viscosity_pa_s", "band", "note",
+        "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "shown", "viscosity_pa_s", "band", "note",
     )  # fmt: skip
     newer = dict.fromkeys(name for each in (*dish.batches, *dish.versions) for name in each.newer_fields)
     kept = f"A newer release also kept {', '.join(newer)} of some of these"
