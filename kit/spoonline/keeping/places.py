@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 
@@ -34,6 +34,14 @@ class CoolingRule:
         """From where to where [C] each stage goes, and its hours."""
         first = self.stages[0][0]
         return tuple((first if self.apart and n else self.start_c, c, h) for n, (c, h) in enumerate(self.stages))
+
+    @property
+    def fahrenheit(self) -> CoolingRule:
+        """The same limits in F: of US authorities the whole degrees that they are written in (135, 70, 41)."""
+        places = 0 if self.jurisdiction.startswith("US ") else 4
+        start, *ends = (round(c * 1.8 + 32, places) for c in (self.start_c, *(c for c, _ in self.stages)))
+        stages = tuple((end, hours) for end, (_, hours) in zip(ends, self.stages, strict=True))
+        return replace(self, start_c=start, stages=stages)
 
     @property
     def text(self) -> str:
@@ -124,15 +132,19 @@ JURISDICTIONS: Mapping[str, Jurisdiction] = {
 
 @dataclass(frozen=True)
 class Surroundings:
-    """What takes the heat: air or water temperature [C] and heat transfer [W/m2 K] with its usual range (memory)."""
+    """What takes the heat: air or water temperature [C], heat transfer [W/m2 K] with its usual range (memory), what the top sees [C].
+
+    ``top_c``: of a bath the room above it; None where the top sees what the rest does.
+    """
 
     name: str
     ambient_c: float
     h: Range
+    top_c: float | None = None
 
 
 SURROUNDINGS: Mapping[str, Surroundings] = {
-    name: Surroundings(name, float(air), Range(*map(float, h[:3])))
+    name: Surroundings(name, float(air), Range(*map(float, h[:3])), float(h[3]) if h[3] else None)
     for name, air, *h in map(dict.values, facts.rows.read_table("surroundings.csv"))
 }
 STILL_AIR = SURROUNDINGS["fridge, still air"].h
@@ -180,11 +192,14 @@ class Container:
     def films(self, around: Surroundings, h: float) -> tuple[float, float, float]:
         """Heat transfer at bottom, top and side [W/m2 K], wall and lid counted."""
         wall = 1 / (1 / h + MATERIALS[self.material])
-        in_bath = "bath" in around.name
+        in_bath = around.top_c is not None
         air = STILL_AIR.best if in_bath else h
         return wall if self.on_rack or in_bath else 0.0, 1 / (1 / air + LIDS[self.lid]), wall
 
 
 def studies() -> list[dict[str, str]]:
-    """Published measurements to set beside a forecast, a row each: food, depth_cm, method, outcome, source; most missed the limits."""
+    """Published measurements to set beside a forecast, a row each: food, depth_cm, method, outcome, source, place; most missed.
+
+    ``depth_cm`` of a pot is worked out from its gallons, as deep as wide; ``place``: where a forecast must not promise more.
+    """
     return facts.rows.read_table("cooling_studies.csv")
