@@ -36,6 +36,12 @@ class CoolingRule:
         return tuple((first if self.apart and n else self.start_c, c, h) for n, (c, h) in enumerate(self.stages))
 
     @property
+    def total_h(self) -> float:
+        """Hours from the start to the end of the last stage, at the most."""
+        hours = [each for _, each in self.stages]
+        return sum(hours) if self.apart else hours[-1]
+
+    @property
     def fahrenheit(self) -> CoolingRule:
         """The same limits in F: of US authorities the whole degrees that they are written in (135, 70, 41)."""
         places = 0 if self.jurisdiction.startswith("US ") else 4

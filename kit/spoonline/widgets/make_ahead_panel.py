@@ -27,7 +27,7 @@ STAGE = (
     "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
     "stage, or of serving); alone (nobody need be there)."
 )
-HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
+HOURS = "2: 14:00-18:00\n1: 14:00-18:00\n0: 9:00-12:30"
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
