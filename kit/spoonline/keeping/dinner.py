@@ -422,7 +422,8 @@ def _keep_cold_or_hot(
         return math.floor(60 * hours / step)
 
     probe, warm = math.ceil(PROBE_MIN / step), steps(facts.limit("refrigerate home").value)
-    since, hot = None, False  # when its food left the fridge or the heat
+    since: Any = None  # when its food left the fridge or the heat
+    hot = False
     for each, after in zip(line, afters, strict=True):
         kind = each.stage.kind
         if kind not in (*HOT, *COLD):

@@ -220,7 +220,11 @@ class LogPart(w.VBox):
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""
         dish = self.book.dish(self.title.value) if self.title.value else None
-        dated = keeping.last_days(day(self.on.value)).text if self.on.value.strip() else UNDATED
+        dated = (
+            keeping.last_days(day(self.on.value), self.book.habits.jurisdiction).text
+            if self.on.value.strip()
+            else UNDATED
+        )
         self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         texts = []
