@@ -78,6 +78,12 @@ HAZARDS = {
         "- Boil; 30; day 2\n- Chill; 10+60; alone; day 2\n- Simmer with cream; 20; day 1\n- Chill; 10+60; alone; day 1\n- Bake; 20; oven; day 0",
         f"2: 9:00-18:00\n{TWO_DAYS}", "us", "'Bake', is a second reheating"
     ),
+    "reheated, and the rest chilled again": (
+        "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Reheat; 20; burner; day 0\n- Chill; 10+60; alone; day 0",
+        TWO_DAYS, "us", "what is reheated once is served or held at hot holding 57 C"
+    ),
+    "simmered, and left overnight": ("- Simmer and leave overnight; 30+900; alone; day 1", TWO_DAYS, "us", "leaves food out overnight"),
+    "cooled on a rack": ("- Bake; 5+40; oven; day 1\n- Cool on a rack; 5+55; alone; day 1", TWO_DAYS, "us", "never on a counter"),
     "used after its own use-by": (
         "- Simmer; 30; burner; day 3; keeps 2\n- Chill; 10+60; alone; day 3", f"3: 9:00-18:00\n{TWO_DAYS}", "us",
         "is on day 4 of the dish when it is served, and it keeps 2 days"
@@ -224,6 +230,8 @@ def test_wrong_hours_are_said() -> None:
         FreeHours(day=0, start="12:00", end="09:00")
     with pytest.raises(RecipeError, match="days before"):
         read_hours("Monday afternoon")
+    with pytest.raises(RecipeError, match="'moon' came for a jurisdiction; choose of us, england"):
+        plan(dinner(), jurisdiction="moon")
     with pytest.raises(RecipeError, match="Steps of 0 min"):
         plan(dinner(), step_min=0)
     lost = plan(dinner(SHORT, "0: 12:00-12:30"))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from spoonline import facts
-from spoonline.keeping.places import JURISDICTIONS
+from spoonline.keeping.places import jurisdiction_of
 
 KEPT_COLD = "at 5 C (41 F) or below all the while"
 
@@ -59,7 +59,7 @@ def last_days(made_on: date, jurisdiction: str = "us") -> LastDays:
     >>> [(each.authority, each.last.isoformat()) for each in soup.limits]
     [('US home advice', '2024-10-03'), ('US home advice, at most', '2024-10-04'), ('US model Food Code', '2024-10-07')]
     """
-    rows, own = [], JURISDICTIONS[jurisdiction].figures["keeping"]
+    rows, own = [], jurisdiction_of(jurisdiction).figures["keeping"]
     home, longest = facts.limit("keeping home"), facts.limit("keeping home longest")
     for limit, words in ((home, ""), (longest, ", at most"), *([(own, "")] if own is not longest else [])):
         last = made_on + timedelta(days=int(limit.value) - 1)

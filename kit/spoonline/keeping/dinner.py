@@ -14,7 +14,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import facts
 from spoonline.keeping.dinner_rules import COLD, HOT, KINDS, kind_of, refusals, too_warm
-from spoonline.keeping.places import CODE, JURISDICTIONS, Jurisdiction
+from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import AmountError, RecipeError, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
@@ -74,21 +74,17 @@ class DinnerDish(Record):
         return min(given, default=int(facts.limit("keeping home").value))
 
     @property
-    def frozen(self) -> tuple[int, int] | None:
-        """The stages by which it is frozen, and by which it comes out of the freezer; none where it is not frozen."""
-        kinds = [stage.kind for stage in self.stages]
-        if "freeze" not in kinds:
-            return None
-        into = kinds.index("freeze")
-        return into, next((n for n in range(into + 1, len(kinds)) if kinds[n] != "freeze"), into)
+    def frozen(self) -> list[int]:
+        """The first stage by which it is frozen and the one after it; none where it is not frozen."""
+        return next(([n, n + 1] for n, each in enumerate(self.stages[:-1]) if each.kind == "freeze"), [])
 
     def days(self, stage: DinnerStage, place: Jurisdiction) -> int:
         """Within how many days of a stage the dish is eaten; freezing stops the days that it keeps, never those of the code.
 
         What only thaws for a dish has not begun to be prepared.
         """
-        first = next((each for each in self.stages if each.kind != "thaw"), None)
-        if first is None or self.stages.index(stage) < self.stages.index(first):
+        before = self.stages[: self.stages.index(stage) + 1]
+        if all(each.kind == "thaw" for each in before):
             return MOST_DAYS + 1
         code = int(place.figures["keeping"].value)
         return code if self.frozen else min(code, self.keeps)
@@ -296,7 +292,7 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") 
     """
     if not 1 <= step_min <= 60:
         raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
-    place = JURISDICTIONS[jurisdiction]
+    place = jurisdiction_of(jurisdiction)
     refused = tuple(dict.fromkeys(said for dish in dinner.dishes for said in refusals(dish, place)))
     tasks = () if refused else _solve(dinner, step_min, place)
     why, warm = ("", refused) if tasks or refused else _why_not(dinner, step_min, place)
@@ -316,10 +312,7 @@ def _why_not(dinner: Dinner, step: int, place: Jurisdiction) -> tuple[str, tuple
         if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step, place)
     )  # fmt: skip
     *others, last = (dish.title for dish in dinner.dishes[:count])
-    return (
-        f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools or the free hours run out",
-        (),
-    )
+    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools, the free hours run out", ()
 
 
 class _Placed(NamedTuple):
@@ -344,7 +337,8 @@ def _solve(dinner: Dinner, step: int, place: Jurisdiction, *, kept: bool = True)
     model = cp_model.CpModel()
     midnight = datetime.combine(dinner.day(MOST_DAYS), time())
     day_steps = math.ceil(1440 / step)
-    serve = MOST_DAYS * day_steps + (60 * dinner.serve_at.hour + dinner.serve_at.minute) // step
+    minute = 60 * dinner.serve_at.hour + dinner.serve_at.minute
+    serve, served = (MOST_DAYS * day_steps + each for each in (minute // step, math.ceil(minute / step)))
     windows = _windows(dinner, step, day_steps)
     placed: list[_Placed] = []
     late: list[Any] = []  # what is wanted as late as can be
@@ -377,20 +371,17 @@ def _solve(dinner: Dinner, step: int, place: Jurisdiction, *, kept: bool = True)
             if each.stage.within_min is not None:
                 model.add(after - each.end <= math.floor(float(each.stage.within_min) / step))
         if dish.frozen:
-            into, out = (model.new_int_var(0, MOST_DAYS, "") for _ in range(2))
-            for day, number in zip((into, out), dish.frozen, strict=True):
+            first, into, out = (model.new_int_var(0, MOST_DAYS, "") for _ in range(3))
+            for day, number in zip((first, into, out), (0, *dish.frozen), strict=True):
                 model.add_division_equality(day, line[number].start, day_steps)
-            first = model.new_int_var(0, MOST_DAYS, "")
-            model.add_division_equality(first, line[0].start, day_steps)
             model.add(MOST_DAYS - first + 1 - (out - into) <= dish.keeps)
         if kept:
-            late += _keep_cold_or_hot(model, line, afters, place, step, check)
+            late += _keep_cold_or_hot(model, line, afters, served, place, step, check)
     hands = [model.new_fixed_size_interval_var(each.start, each.active, "") for each in placed if each.active]
     model.add_no_overlap(hands)
     for tool, count in dinner.tools.items():
-        uses = [
-            model.new_fixed_size_interval_var(each.start, each.whole, "") for each in placed if tool in each.stage.tools
-        ]
+        need = [each for each in placed if tool in each.stage.tools]
+        uses = [model.new_fixed_size_interval_var(each.start, each.whole, "") for each in need]
         model.add_cumulative(uses, [1] * len(uses), count)
     model.maximize(sum(late))
     solver = cp_model.CpSolver()
@@ -414,7 +405,8 @@ def _solve(dinner: Dinner, step: int, place: Jurisdiction, *, kept: bool = True)
 
 
 def _keep_cold_or_hot(
-    model: cp_model.CpModel, line: list[_Placed], afters: list[Any], place: Jurisdiction, step: int, check: Callable[..., Any]
+    model: cp_model.CpModel, line: list[_Placed], afters: list[Any], served: int, place: Jurisdiction, step: int,
+    check: Callable[..., Any],
 ) -> Iterator[Any]:  # fmt: skip
     """Bind a dish to the fridge or to heat, with the checks that show it; what is wanted late, and less what is wanted soon."""
 
@@ -423,7 +415,7 @@ def _keep_cold_or_hot(
 
     probe, warm = math.ceil(PROBE_MIN / step), steps(facts.limit("refrigerate home").value)
     since: Any = None  # when its food left the fridge or the heat
-    hot = False
+    hot = heated = False
     for each, after in zip(line, afters, strict=True):
         kind = each.stage.kind
         if kind not in (*HOT, *COLD):
@@ -441,12 +433,13 @@ def _keep_cold_or_hot(
                 model.add(at >= before)
                 begun, before = (at if place.cooling.apart else begun), at + probe
                 yield -at if last else at
-        if kind == "reheat":
+        if kind == "reheat" or (kind == "heat" and heated and not hot):
             words = f"Probe the centre: {place.figures['reheating'].value:g} C or more ({place.figures['reheating'].jurisdiction})"
             yield check(each.dish, words, each.end - (probe if each.whole - each.active >= probe else 0), after)
         since, hot = (None, False) if kind in COLD else (each.end, True)
+        heated |= hot
     if since is not None:
-        model.add(afters[-1] - since <= warm)
+        model.add(served - since <= warm)
 
 
 def _windows(dinner: Dinner, step: int, day_steps: int) -> list[tuple[int, int, int]]:

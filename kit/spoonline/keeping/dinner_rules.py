@@ -24,8 +24,10 @@ HOT = ("heat", "reheat", "hold")
 FIGURES = {"hold": "hot holding", "reheat": "reheating"}
 _FRIDGE = re.compile(r"\bfridge|\brefrigerator|\bcold room|\bice[- ](?:water )?bath|\bwalk-in", re.IGNORECASE)
 _COUNTER = re.compile(
-    r"\bcounter\b|\b(?:work|table) ?top|\broom temperature|\bwindow|\bin the kitchen\b|\boutside\b", re.IGNORECASE
+    r"\bcounter\b|\b(?:work|table) ?top|\broom temperature|\bwindow|\bin the kitchen\b|\boutside\b|\bon the side\b|\bbench|\brack\b(?!.*fridge)",
+    re.IGNORECASE,
 )
+_LEFT = re.compile(r"\b(?:leave|left|leaving|stand|standing|sit|rest)\b[^.;]*\bovernight\b", re.IGNORECASE)
 _DEGREES = re.compile(r"\d+(?:[.,]\d+)? ?(?:°|deg\w*\.?)? ?[CF]\b")
 _SAID: dict[str, str] = tomllib.loads((files("spoonline.keeping") / "refusals.toml").read_text(encoding="utf-8"))
 
@@ -51,21 +53,25 @@ def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:
     figures = {"hot holding": "hot", "reheating": "reheating", "reheating time": "hours", "keeping": "keeping"}
     known = {name: place.words(figure) for figure, name in figures.items()} | {"cooling": place.cooling.text}
     known |= {"dish": dish.title, "keep": f"{dish.keeps} days"}
-    state, heated, reheated = "raw", False, 0
+    state, before, heated, reheated = "raw", "", False, 0
     for stage, after in zip(dish.stages, (*dish.stages[1:], None), strict=True):
         faults = list(_faults(stage, state, place))
         if stage.kind == "reheat" or (stage.kind == "heat" and heated and state == "cold"):
             reheated += 1
             faults += ["never_heated"] * (not heated) + ["reheat_twice"] * (reheated == 2)
             faults += ["reheat_slow"] * (stage.minutes > 60 * place.figures["reheating time"].value)
+        if stage.kind in COLD and before == "reheat":
+            faults.append("reheat_chill")
         if stage.latest_day >= dish.days(stage, place):
             faults.append("use_by")
-        if stage.kind not in COLD and stage.latest_day > (after.earliest_day if after else 0):
+        out = _LEFT.search(stage.text) or stage.latest_day > (after.earliest_day if after else 0)
+        if stage.kind not in COLD and out:
             faults.append("overnight")
         own = {"typed": stage.keeps_days, "day": stage.latest_day + 1, "minutes": f"{stage.minutes:g}"}
         for name in faults:
             yield _SAID[name].format(stage=f"{dish.title}, {stage.text!r},", **own, **known)
         heated |= stage.kind in HOT
+        before = stage.kind if stage.kind in (*HOT, *COLD) and stage.kind != "hold" else before
         state = "hot" if stage.kind in HOT else "cold" if stage.kind in COLD else state
     if not any(stage.kind in (*HOT, "cold", "") for stage in dish.stages):
         yield _SAID["no_heat"].format(**known)

@@ -136,6 +136,13 @@ JURISDICTIONS: Mapping[str, Jurisdiction] = {
 }  # fmt: skip
 
 
+def jurisdiction_of(word: str) -> Jurisdiction:
+    """The jurisdiction of a kitchen's habit; RecipeError if it is none."""
+    if word not in JURISDICTIONS:
+        raise RecipeError(f"{word!r} came for a jurisdiction; choose of {', '.join(JURISDICTIONS)}.")
+    return JURISDICTIONS[word]
+
+
 @dataclass(frozen=True)
 class Surroundings:
     """What takes the heat: air or water temperature [C], heat transfer [W/m2 K] with its usual range (memory), what the top sees [C].

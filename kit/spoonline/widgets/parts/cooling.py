@@ -106,7 +106,7 @@ class CoolPart(w.VBox):
     ) -> str:
         cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
         deepest = [
-            f"more than {keeping.DEEPEST_CM:g}" if deep == math.inf else deep or "no layer"
+            f"more than {keeping.cooling.DEEPEST_CM:g}" if deep == math.inf else deep or "no layer"
             for deep in (keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) for around in cold)
         ]
         rows = [(around.name, around.ambient_c, around.h, deep) for around, deep in zip(cold, deepest, strict=True)]
