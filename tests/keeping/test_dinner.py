@@ -123,7 +123,7 @@ HAZARDS = {
     ),
     "dressed in the morning and left out": (
         "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Slice and dress; 30; day 0",
-        "1: 9:00-18:00\n0: 9:00-10:00", "us", "food stands between the fridge and hot holding 57 C"
+        "1: 9:00-18:00\n0: 9:00-10:00", "us", "neither in the fridge nor hot (hot holding 57 C"
     ),
     "cut raw and left overnight": ("- Cut the meat; 30; day 1\n- Braise; 30+90; burner; day 0", TWO_DAYS, "us", "leaves food out overnight"),
 }  # fmt: skip
