@@ -56,6 +56,12 @@ class CoolingRule:
         end = "" if len(self.stages) == 1 else " more" if self.apart else " in all"
         return f"{parts}{end} ({self.jurisdiction}; {self.source})"
 
+    @property
+    def beside(self) -> str:
+        """The limits in words, and the quickest of all authorities' beside them."""
+        quickest = min(cooling_rules().values(), key=lambda rule: rule.total_h)
+        return self.text if quickest == self else f"{self.text}, stricter: {quickest.text}"
+
 
 @cache
 def cooling_rules() -> Mapping[str, CoolingRule]:
@@ -102,12 +108,6 @@ class Jurisdiction:
     figures: Mapping[str, facts.rows.Limit]
     law: str
 
-    def stricter(self, figure: str) -> facts.rows.Limit | None:
-        """The strictest of the other jurisdictions, where it is stricter than this one's."""
-        rows = (self.figures, *(each.figures for each in JURISDICTIONS.values()))
-        found = _STRICTER[figure]((each[figure] for each in rows), key=lambda row: row.value)
-        return found if found.value != self.figures[figure].value else None
-
     def words(self, figure: str) -> str:
         """A figure with its authority, and the stricter one beside it.
 
@@ -116,15 +116,17 @@ class Jurisdiction:
         >>> JURISDICTIONS["us"].words("hot holding").partition(", stricter: ")[0]
         'hot holding 57 C (US model Food Code)'
         """
-        own, other = self.figures[figure], self.stricter(figure)
+        own, rows = self.figures[figure], [each.figures[figure] for each in JURISDICTIONS.values()]
+        other = _STRICTER[figure](rows, key=lambda row: row.value)
         said = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
-        return said if other is None else f"{said}, stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
+        beside = f", stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
+        return said if other.value == own.value else said + beside
 
     @property
     def text(self) -> str:
         """All its limits in words."""
         figures = "; ".join(map(self.words, self.figures))
-        return " ".join(filter(None, (f"{self.name}: {figures}. Cooling: {self.cooling.text}.", self.law, CODE)))
+        return " ".join(filter(None, (f"{self.name}: {figures}. Cooling: {self.cooling.beside}.", self.law, CODE)))
 
 
 # By the word that a kitchen's habits keep (``Habits.jurisdiction``): the one switch that all limits and lists follow.

@@ -97,7 +97,7 @@ class CoolPart(w.VBox):
         asked = {"start_c": self.start.value, "stirred_pa_s": self.stirred.value, "rule": rule}
         self.planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
         self.answer.say(self.planned.text)
-        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
+        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.beside}. {keeping.CODE}"])
         self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
@@ -206,7 +206,7 @@ class LogPart(w.VBox):
                 lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
             except ReadingError as err:
                 lines.append(str(err))
-        self.advice.value = notes([*lines, f"Limits: {log.rule.text}."])
+        self.advice.value = notes([*lines, f"Limits: {log.rule.beside}."])
         self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
