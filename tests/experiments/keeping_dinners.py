@@ -183,7 +183,8 @@ def _dish(dinner: Dinner, dish: DinnerDish, jurisdiction: str, at: dict[Item, da
                         continue
                     last = n == len(hours) - 1
                     soonest = end if last else start + min(end - start, timedelta(hours=due / 2))
-                    if begun < max(soonest, earlier) or begun + check > since + timedelta(hours=due):
+                    ends = min(since + timedelta(hours=due), after or dinner.serve_at)
+                    if begun < max(soonest, earlier) or begun + check > ends:
                         return "cooling check"
                     earlier = begun + check
             if stage.kind == "reheat" and (begun := at.get((dish.title, number, "hot"))) is not None:

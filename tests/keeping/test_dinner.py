@@ -9,6 +9,7 @@ import pytest
 
 from experiments.keeping_dinners import compare, faults_of
 from spoonline.keeping import Dinner, FreeHours, calendar, freezing, last_days, plan, read_dishes, shopping_for, use_by
+from spoonline.keeping.dinner_rules import kind_of
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
 from spoonline.widgets.make_ahead_panel import EXAMPLE, HOURS, read_hours
@@ -172,6 +173,27 @@ def test_freezing_stops_the_days_it_keeps_and_not_those_of_the_code() -> None:
     assert "day 7 of the dish" in french.text, "its 4 days are the code's, frozen or not"
     unfrozen = stages.format(6).replace("Freeze", "Chill")
     assert "day 7 of the dish" in plan(dinner("Stew\n" + unfrozen, hours)).text
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("Reheat, stirring, then whisk", "reheat"), ("Heat up the stock", "heat"), ("Brown the mushrooms, make the roux, simmer", "heat"),
+        ("Cool in a stirred ice bath, chill", "chill"), ("Into the blast chiller", "chill"), ("Set in the fridge", "chill"),
+        ("Put in the freezer", "freeze"), ("Defrost in the fridge", "thaw"), ("Keep in the oven at 50 C", "hold"), ("Keep it warm", "hold"),
+        ("Hot-hold", "hold"), ("Peel and cut", "prepare"), ("Whip the cream", "prepare"), ("Serve", "prepare"), ("Cook, cool slightly", ""),
+        ("Keep the gravy simmering", "heat"), ("Freeze what is left and reheat the rest", ""),
+    ],
+)  # fmt: skip
+def test_a_stage_says_what_it_does(text: str, kind: str) -> None:
+    assert kind_of(text) == kind
+
+
+def test_a_check_comes_before_anything_else_is_done() -> None:
+    made = plan(dinner("Stew\n- Simmer; 30; day 0\n- Cool; 5+5; day 0\n- Reheat; 10; day 0", "0: 8:00-12:30"))
+    cool, reheat = (task for task in made.tasks if task.stage.text in ("Cool", "Reheat"))
+    checks = [task for task in made.tasks if task.probes and "below" in task.stage.text]
+    assert len(checks) == 2 and all(cool.start < task.start and task.end <= reheat.start for task in checks)
 
 
 def test_probe_checks_are_in_somebodys_hours_and_in_time() -> None:

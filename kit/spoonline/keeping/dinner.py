@@ -431,6 +431,7 @@ def _keep_cold_or_hot(
                 words = f"Probe the centre: {celsius:g} C or below ({place.cooling.jurisdiction})"
                 at = check(each.dish, words, soonest, begun + steps(hours))
                 model.add(at >= before)
+                model.add(at + probe <= after)  # before anything else is done with it
                 begun, before = (at if place.cooling.apart else begun), at + probe
                 yield -at if last else at
         if kind == "reheat" or (kind == "heat" and heated and not hot):
