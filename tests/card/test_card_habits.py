@@ -33,3 +33,13 @@ def test_as_written_unless_asked() -> None:
         "corn starch",
         "double cream",
     ]
+
+
+def test_the_limits_of_the_kitchens_jurisdiction_stand_first_on_the_card() -> None:
+    us = sl.RecipeCard(SOUP).content.cautions
+    scotland = sl.RecipeCard(SOUP, habits=Habits(jurisdiction="scotland")).content.cautions
+    assert not any("SSI 2006/3" in line for line in us) and set(us) < set(scotland)
+    (own,) = set(scotland) - set(us)
+    assert own.startswith("Scotland: hot holding 63 C") and "reheating 82 C" in own and "refrigerator or a cool" in own
+    assert scotland.index(own) < next(n for n, line in enumerate(scotland) if line.startswith("Chill within 2 hours"))
+    assert "local code or inspector decides" in own and "safe" not in own.lower()

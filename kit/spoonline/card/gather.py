@@ -273,6 +273,10 @@ def _care(recipe: Recipe, style: Habits, wording: Words) -> tuple[str, ...]:
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:
     """Cooling, keeping and reheating, with what this dish itself asks for first."""
     found = [*map(wording.phrase, keeping.made_ahead(dish.recipe.kind))]
+    if (
+        style.jurisdiction != "us"
+    ):  # whose figures the sentences name; where another's stand first, these are read beside them
+        found.insert(0, wording.phrase(keeping.JURISDICTIONS[style.jurisdiction].text))
     if dish.curve is not None and dish.aim is not None and keeping.REHEATING in keeping.made_ahead(dish.recipe.kind):
         advice = reheating(dish.curve, dish.curve.dose_g_per_l)
         named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}

@@ -30,21 +30,24 @@ from spoonline.keeping.hand_out import calendar, shopping_for, use_by
 from spoonline.keeping.heat import PSI_PA, Food, boiling_c, food, food_of, ice_inside, ice_to_melt_kg, reheating_minutes
 from spoonline.keeping.places import (
     CODE,
+    JURISDICTIONS,
     LIDS,
     MATERIALS,
     SURROUNDINGS,
     Container,
     CoolingRule,
+    Jurisdiction,
     Surroundings,
     cooling_rules,
     studies,
 )  # fmt: skip
 
 __all__ = [
-    "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MADE_AHEAD", "MATERIALS",
-    "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "YOLK", "Container", "CoolingLog", "CoolingRule", "Dinner",
-    "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task",
-    "TwoPoint", "UseBy", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food", "food_of", "forecast",
-    "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "made_ahead", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
+    "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "JURISDICTIONS", "LIDS", "LOCAL_CODE",
+    "LOWER_BOUND", "MADE_AHEAD", "MATERIALS", "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "YOLK",
+    "Container", "CoolingLog", "CoolingRule", "Dinner", "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid",
+    "Jurisdiction", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task", "TwoPoint", "UseBy", "boiling_c", "calendar",
+    "cautions_for", "cooling_rules", "deepest_cm", "food", "food_of", "forecast", "freezing", "ice_inside", "ice_to_melt_kg",
+    "last_days", "made_ahead", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
     "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
 ]  # fmt: skip
