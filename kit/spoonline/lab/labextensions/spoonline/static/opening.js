@@ -64,9 +64,11 @@
       const settle = () => { if (model.dirty && !panel.isDisposed && unchanged(panel)) model.dirty = false; };
       // Later, because others hear of the same change and must hear of both in their order.
       model.stateChanged.connect((_, change) => { if (change.name === "dirty" && change.newValue) Promise.resolve().then(settle); });
+      if (!unchanged(panel)) return;
+      busy(panel, true);
       await session.ready;
       await lookedAt(panel);
-      if (!session.session?.kernel || !unchanged(panel)) return;
+      if (!session.session?.kernel || !unchanged(panel)) return busy(panel, false);
       await session.session.kernel.info;
       if (await living(panel)) busy(panel, false);
       else await run(panel);
@@ -85,6 +87,11 @@
     };
     window.addEventListener("beforeunload", leave);
     document.addEventListener("visibilitychange", leave);
+
+    // A sign while the kernel starts; it lies over the page, so that nothing moves when it goes.
+    const sign = document.head.appendChild(document.createElement("style"));
+    sign.textContent = `.jp-Notebook[aria-busy=true]::after { content: "Opening the form \u2026"; position: absolute; bottom: 24px;
+      left: 24px; padding: 8px 16px; background: var(--jp-layout-color2); color: var(--jp-content-font-color1); font-size: 16px; }`;
 
     tracker.forEach(opened);
     tracker.widgetAdded.connect((_, panel) => { opened(panel); });
