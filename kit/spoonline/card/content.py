@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import partial
 from typing import Any, Literal
 
 from spoonline.measures.local import localised
 from spoonline.recipes import Recipe
+
+# Begins the key of a claim that the card's own allergens contradict: no reason can stand for it.
+AGAINST = "against:"
+# Points while one of which is open nobody can say that no allergen is known.
+_ASKED = ("label:", "line:", "measures:", "unlisted:", "named:", "claim:", AGAINST)
 
 MendBy = Literal["write", "cook", "dose", "ingredients", "card"]
 
@@ -142,9 +149,13 @@ class CardContent:
     tested: str
     read_at: str
     contains: tuple[str, ...]
+    beside: tuple[str, ...]
+    may_contain: tuple[str, ...]
+    allergen_list: str
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]
     allergen_note: str
+    unproved: tuple[str, ...]
     care: tuple[str, ...]
     cautions: tuple[str, ...]
     nutrition: tuple[Nutrient, ...]
@@ -163,6 +174,11 @@ class CardContent:
         return tuple(point for point in self.points if not point.reason)
 
     @property
+    def allergens_open(self) -> int:
+        """How many open points keep anybody from saying that no allergen is known."""
+        return sum(point.key.startswith(_ASKED) for point in self.open_points)
+
+    @property
     def is_finished(self) -> bool:
         """Whether nothing is left open, so that the card is no draft."""
         return not self.open_points
@@ -170,17 +186,23 @@ class CardContent:
 
 TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
-     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "decimal"}
+     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "unproved", "decimal"}
 )  # fmt: skip
 
 
-def in_decimals(part: Any, mark: str) -> Any:
+def in_decimals(content: Any, mark: str) -> Any:
     """The same content with its figures in this decimal mark, all text in one Unicode form; typed words stay as typed."""
+    one_form = partial(unicodedata.normalize, "NFC")
+    return rewritten(content, lambda text: localised(one_form(text), mark), TYPED, one_form)
+
+
+def rewritten(part: Any, usual: Callable[[str], str], names: frozenset[str], others: Callable[[str], str]) -> Any:
+    """The same content with each text changed in the usual way, or, in the fields of these names, in another."""
     if isinstance(part, str):
-        return localised(unicodedata.normalize("NFC", part), mark)
+        return usual(part)
     if isinstance(part, tuple):
-        return tuple(in_decimals(each, mark) for each in part)
+        return tuple(rewritten(each, usual, names, others) for each in part)
     if not is_dataclass(part) or isinstance(part, type):
         return part
-    marks = {each.name: "." if each.name in TYPED else mark for each in fields(part)}
-    return replace(part, **{name: in_decimals(getattr(part, name), own) for name, own in marks.items()})
+    ways = {each.name: others if each.name in names else usual for each in fields(part)}
+    return replace(part, **{name: rewritten(getattr(part, name), way, names, others) for name, way in ways.items()})

@@ -10,6 +10,7 @@ from typing import Any
 from spoonline import facts, keeping
 from spoonline.card import gate
 from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
+from spoonline.card.declared import declare
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
@@ -53,15 +54,17 @@ def gather(
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
-    contains, labels, unknown = _allergens(recipe)
+    signed = gate.signatures(signoffs, recipe.title, dish.number)
+    answers = {key.removeprefix("label:"): each for key, each in signed.items() if key.startswith("label:")}
+    declared = declare(recipe, facts.allergen_list(style.jurisdiction), answers)
     finished_g, makes = _yield(dish, wording)
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
     points = gate.points(
-        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
-        labels=[*labels, *unknown], cooling=note.made_ahead,
+        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, declared=declared, note=note,
     )  # fmt: skip
+    points = gate.signed(points, signed)
     content = CardContent(
         title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
@@ -71,13 +74,17 @@ def gather(
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
-        contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
+        contains=declared.names(declared.contains, wording), beside=declared.names(declared.contains, wording, listed=False),
+        may_contain=declared.names(declared.may_contain, wording), allergen_list=wording.phrase(declared.by.says),
+        allergen_note=wording.phrase(keeping.ALLERGENS), unproved=gate.unproved(recipe, note.note, points),
+        not_checked=tuple(item for item, may in declared.open.items() if not may),
         check_label=tuple(
-            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
+            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})"
+            for item, may in declared.open.items() if may
         ),
         care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
-        points=gate.signed(points, signoffs, recipe.title, dish.number), invented=recipe.invented, photo=photo,
+        points=points, invented=recipe.invented, photo=photo,
         language=style.language, variant=style.names, decimal=style.decimal,
     )  # fmt: skip
     decimals: CardContent = in_decimals(content, style.decimal)
@@ -179,22 +186,6 @@ def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> 
     if abs(off) <= (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
         return household
     return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")
-
-
-def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]], tuple[str, ...]]:
-    """What is in it by nature; labels to read with what they may say; items that nobody knows."""
-    contains: dict[str, None] = {}
-    labels: dict[str, tuple[str, ...]] = {}
-    unknown: dict[str, None] = {}
-    for line in recipe.ingredients:
-        row = line.row
-        if row is None:
-            unknown[line.item] = None
-            continue
-        contains |= dict.fromkeys(row.contains)
-        if row.check_label:
-            labels[line.item] = row.check_label
-    return tuple(contains), labels, tuple(unknown)
 
 
 def _yield(dish: Dish, wording: Words) -> tuple[float, str]:

@@ -222,7 +222,8 @@ def ambiguous() -> Mapping[str, tuple[str, ...]]:
     return MappingProxyType({row["name"]: tuple(row["can_mean"].split(";")) for row in read_table("ambiguous.csv")})
 
 
-def _tidy(name: str) -> str:
+def tidy(name: str) -> str:
+    """A name in one spelling: small letters, no accents, hyphens as spaces."""
     bare = "".join(each for each in unicodedata.normalize("NFKD", name) if not unicodedata.combining(each))
     return " ".join(bare.replace("-", " ").casefold().split())
 
@@ -230,13 +231,13 @@ def _tidy(name: str) -> str:
 @cache
 def _index() -> dict[str, tuple[str, bool]]:
     """Every name in one spelling, to its row and whether that is assumed."""
-    found = {_tidy(alias): (row.name, False) for row in ingredients().values() for alias in row.aliases}
-    found |= {_tidy(row.name): (row.name, False) for row in ingredients().values()}
-    found |= {_tidy(alias): (row.name, True) for row in ingredients().values() for alias in row.assumed}
+    found = {tidy(alias): (row.name, False) for row in ingredients().values() for alias in row.aliases}
+    found |= {tidy(row.name): (row.name, False) for row in ingredients().values()}
+    found |= {tidy(alias): (row.name, True) for row in ingredients().values() for alias in row.assumed}
     return found
 
 
-def _spellings(plain: str) -> list[str]:
+def spellings(plain: str) -> list[str]:
     """Write the name as it stands, then with its last word in the singular or the plural."""
     fits = [each for each in _ENDINGS if plain.endswith(each[0]) and len(plain) > len(each[0]) + 2]
     return [plain, *(plain.removesuffix(ending) + instead for ending, instead in fits)]
@@ -258,7 +259,7 @@ def find(name: str) -> tuple[str, bool] | None:
     >>> find("Cornflour"), find("flour"), find("moonlight")
     (('corn starch', False), ('wheat flour', True), None)
     """
-    for spelling in _spellings(_tidy(name)):
+    for spelling in spellings(tidy(name)):
         if spelling in ambiguous():
             *several, last = ambiguous()[spelling]
             raise ItemError(f"{name!r} can mean {', '.join(several)} or {last}: which one?", [*several, last])
@@ -289,7 +290,7 @@ def resolve(name: str) -> str:
     found = find(name)
     if found is not None:
         return found[0]
-    near = _near(_tidy(name))
+    near = _near(tidy(name))
     hint = f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
     raise ItemError(f"There are no figures for {name[:60]!r} here; {hint}", near)
 

@@ -11,6 +11,7 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.card.content import AGAINST
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
@@ -42,6 +43,8 @@ class CardPanel(Panel):
         self.point = choice("Point to sign off", [("none is open", "")], "")
         self.reason = text_field("Why it may stand", hint="label read: no celery, no gluten")
         self.cook = text_field("Signed by")
+        self.names = text_field("Of a label: allergens it names", hint="celery, milk; or none")
+        self.may = text_field("Of a label: may contain", hint="nuts, sesame; blank: it says nothing")
         self.sign = self.button("Sign this point off", self._sign)
         self.unsign = self.button("Take the last sign-off back", self._take_back)
         self.note = text_field("Short note under the title")
@@ -59,7 +62,7 @@ class CardPanel(Panel):
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         form = w.VBox(
             [self.title, self.number, self.system, self.paper,
-             heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
+             heading("Sign off"), self.point, self.names, self.may, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
              heading("Notes on the card"), self.note, self.prep, self.credit, self.photo, self.ahead, w.HBox([self.keep, self.undo]),
              heading("What an editor would say"), self.remarks]
         ).add_class("sl-form")  # fmt: skip
@@ -127,9 +130,13 @@ class CardPanel(Panel):
             raise RecipeError("No point is open, so there is nothing to sign off.")
         if len(self.reason.value.strip()) < 3:
             raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
+        if self.card and self.point.value.startswith(AGAINST):
+            raise RecipeError(next(each.text for each in self.card.content.points if each.key == self.point.value))
         signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
+        if self.point.value.startswith("label:"):
+            signed |= {"contains": self.names.value, "may_contain": self.may.value}
         record = self.book.keep(SignOff(title=self.title.value, version=self.number.value, **signed))
-        self.reason.value = ""
+        self.reason.value = self.names.value = self.may.value = ""
         self._show()
         self.say(f"Signed off for version {record.version}: {record.reason} It is printed on the card.")
 
