@@ -60,7 +60,7 @@ def strange_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     """A whole catalogue of a language that nobody speaks: the file that somebody who translates would write."""
     read = tomllib.loads((files("spoonline.card") / "words_en.toml").read_text(encoding="utf-8"))
     phrases = [
-        *(each.says for each in allergen_lists()),
+        *(each["says"] for each in allergen_lists().values()),
         *keeping.MADE_AHEAD, keeping.NOT_CLINICAL, keeping.ALLERGENS, keeping.YOLK, keeping.HOT_LIQUID, keeping.HOT_SUGAR, keeping.PRESSURE,
         *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")),
         *(kind.how for kind in flow.TOOLS.values() if kind.place < 90),

@@ -11,11 +11,6 @@ from typing import Any, Literal
 from spoonline.measures.local import localised
 from spoonline.recipes import Recipe
 
-# Begins the key of a claim that the card's own allergens contradict: no reason can stand for it.
-AGAINST = "against:"
-# Points while one of which is open nobody can say that no allergen is known.
-_ASKED = ("label:", "line:", "measures:", "unlisted:", "named:", "claim:", AGAINST)
-
 MendBy = Literal["write", "cook", "dose", "ingredients", "card"]
 
 
@@ -103,6 +98,7 @@ class Point:
     """One thing that keeps a card a draft: its key, what is wanted, what mends it, the reason if signed off.
 
     ``mend_by`` is one of: writing the recipe, cooking, setting the dose, going through the ingredients, or this card itself.
+    ``claim`` is what the text claims of the dish; ``refuses``: no reason can stand for it.
     """
 
     key: str
@@ -110,6 +106,8 @@ class Point:
     mend_by: MendBy
     reason: str = ""
     cook: str = ""
+    claim: str = ""
+    refuses: bool = False
 
 
 @dataclass(frozen=True)
@@ -155,7 +153,6 @@ class CardContent:
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]
     allergen_note: str
-    unproved: tuple[str, ...]
     care: tuple[str, ...]
     cautions: tuple[str, ...]
     nutrition: tuple[Nutrient, ...]
@@ -174,11 +171,6 @@ class CardContent:
         return tuple(point for point in self.points if not point.reason)
 
     @property
-    def allergens_open(self) -> int:
-        """How many open points keep anybody from saying that no allergen is known."""
-        return sum(point.key.startswith(_ASKED) for point in self.open_points)
-
-    @property
     def is_finished(self) -> bool:
         """Whether nothing is left open, so that the card is no draft."""
         return not self.open_points
@@ -186,7 +178,7 @@ class CardContent:
 
 TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
-     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "unproved", "decimal"}
+     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "claim", "decimal"}
 )  # fmt: skip
 
 

@@ -5,20 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from spoonline import facts
-from spoonline.card.content import AGAINST, MendBy, Point, has_thickness
-from spoonline.card.declared import Declared
-from spoonline.card.mentions import first_uses, meant, unlisted
+from spoonline.card.content import MendBy, Point, has_thickness
+from spoonline.card.mentions import first_uses, unlisted
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.words import Words
+from spoonline.facts.allergens import claims, named_allergens
+from spoonline.facts.rows import meanings
 from spoonline.recipes import Recipe, check
 
 _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line"}
 
 
 def points(
-    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, declared: Declared, note: CardNote
-) -> tuple[Point, ...]:
+    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Mapping[str, tuple[str, ...]],
+    groups: set[str], by: str, note: CardNote,
+) -> tuple[Point, ...]:  # fmt: skip
     """List what keeps a card from being finished.
 
     Parameters
@@ -29,8 +30,12 @@ def points(
         What the card says of its batches.
     is_tested, saved : bool
         Whether enough batches landed in the band; whether it is a saved version.
-    declared : Declared
-        Its allergens, with the labels that must be read.
+    labels : mapping of str to tuple of str
+        Items whose label must be read, with the groups that it may name.
+    groups : set of str
+        Allergens that it contains, or may contain.
+    by : str
+        The list of allergens that the kitchen follows.
     note : CardNote
         The note under the title, and whether the card carries cooling advice.
 
@@ -67,82 +72,49 @@ def points(
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
                 add(f"unused:{line.item}", "unused", "write", item=line.item)
-    for item in declared.labels:
+    for item in labels:
         add(f"label:{item}", "label", "card", item=item)
-    for key, entry, mend_by, figures in _said(recipe, note.note, words, declared):
-        add(key, entry, mend_by, **figures)
+    found += _said(recipe, note.note, words, by, groups, groups.union(*labels.values()))
     if not note.made_ahead:
         add("cooling", "cooling", "card")
     return tuple(found)
 
 
-def _texts(recipe: Recipe, note: str) -> Iterator[tuple[str, dict[str, int], str]]:
-    """Where a cook speaks of the dish, and what is said there."""
-    yield "title", {}, recipe.title
-    yield "note", {}, note
-    for number, step in enumerate(recipe.steps, start=1):
-        yield "step", {"step": number}, f"{step.group}: {step.text}"
-
-
-def _claims(recipe: Recipe, note: str) -> dict[str, tuple[str, dict[str, int], tuple[str, ...], bool]]:
-    """What is claimed of the dish, once each: where, the groups against it, and whether it may be told to machines once signed off."""
-    items = " ".join(line.item.casefold() for line in recipe.ingredients)
-    return {
-        said.casefold(): (place, step, against, may)
-        for place, step, text in reversed([*_texts(recipe, note)])
-        for said, against, may in facts.claims(text)
-        if place != "step" or said.casefold() not in items  # "the low-fat yogurt" is the name of what goes in
-    }
-
-
-def _said(
-    recipe: Recipe, note: str, words: Words, declared: Declared
-) -> Iterator[tuple[str, str, MendBy, dict[str, str]]]:
+def _said(recipe: Recipe, note: str, words: Words, by: str, groups: set[str], asked: set[str]) -> Iterator[Point]:
     """Claims on the dish, and allergens that its title, note or steps name and no line carries."""
-    there = (*declared.contains, *declared.may_contain)
-    made = _claims(recipe, note)
-    for said, (place, step, against, _) in made.items():
-        where = words.say(f"gate_in_{place}", **step)
-        names = ", ".join(words.phrase(group) for group in against if any(each.group == group for each in there))
-        key, entry = (AGAINST, "against") if names else ("claim:", "claim")
-        yield f"{key}{said}", entry, "write", {"where": where, "claim": said, "names": names}
-    carried = {each.group for each in there}.union(*declared.labels.values())
-    for place, step, text in _texts(recipe, note):
-        for said in made:
-            text = text.casefold().replace(said, " . ")
-        for name, found in facts.named_allergens(text):
-            new = [
-                each.group
-                for each in found
-                if each.sure and declared.by.name in each.lists and each.group not in carried
-            ]
-            # A step that names what the tables have figures for is a point of its own already.
-            if new and name not in words.editor["not_an_ingredient"] and (place != "step" or not meant(name)):
-                figures = {
-                    "where": words.say(f"gate_in_{place}", **step),
-                    "name": name,
-                    "names": ", ".join(map(words.phrase, new)),
-                }
-                yield f"named:{name}", "named", "write", figures
-
-
-def unproved(recipe: Recipe, note: str, found: Iterable[Point]) -> tuple[str, ...]:
-    """Claims that no machine may read: those that are open, and those that nothing here can prove."""
-    left = {
-        point.key.partition(":")[2] for point in found if point.key.startswith(("claim:", AGAINST)) and not point.reason
-    }
-    return tuple(said for said, (*_, may) in _claims(recipe, note).items() if said in left or not may)
+    items, claimed = " ".join(line.item.casefold() for line in recipe.ingredients), set[str]()
+    texts = [(words.say("gate_in_title"), recipe.title, ""), (words.say("gate_in_note"), note, "")]
+    for number, step in enumerate(recipe.steps, start=1):
+        texts.append((words.say("gate_in_step", step=number), f"{step.group}: {step.text}", items))
+    for where, text, products in texts:
+        for claim, against in claims(text):
+            key, whole = claim.casefold(), claim in text  # not part of a longer claim
+            text = text.replace(claim, " . ")
+            if (
+                not whole or key in products or key in claimed
+            ):  # in a step, "the low-fat yogurt" is the name of what goes in
+                continue
+            claimed.add(key)
+            names = ", ".join(words.phrase(group) for group in against if group in groups)
+            entry = "against" if names else "never" if "*" in against else "claim"
+            said = words.say(f"gate_{entry}", where=where, claim=claim, names=names)
+            yield Point(f"claim:{key}", said, "write", claim=claim, refuses=entry != "claim")
+        for name, found in named_allergens(text):
+            new = {words.phrase(each.group): each for each in found if each.sure and by in each.lists}
+            names = ", ".join(group for group, each in new.items() if each.group not in asked)
+            # A step that names what there are figures for is a point of its own already.
+            if names and name not in words.editor["not_an_ingredient"] and not (products and meanings(name)):
+                said = words.say("gate_named", where=where, name=name, names=names)
+                yield Point(f"named:{name}", said, "write")
 
 
 def signatures(signoffs: Iterable[SignOff], title: str, version: int | None) -> dict[str, SignOff]:
     """What was signed off for this very version, the last one of each; a label only where it was told what it names."""
     mine = (each for each in signoffs if each.title == title and each.version == version)
-    return {each.point: each for each in mine if each.contains is not None or not each.point.startswith("label:")}
+    return {each.point: each for each in mine if each.contains or not each.point.startswith("label:")}
 
 
 def signed(found: Iterable[Point], own: Mapping[str, SignOff]) -> tuple[Point, ...]:
-    """The points with their reasons; no reason stands against what the card contains."""
-    reasons = {
-        key: {"reason": each.reason, "cook": each.cook} for key, each in own.items() if not key.startswith(AGAINST)
-    }
-    return tuple(replace(point, **reasons.get(point.key, {})) for point in found)
+    """The points with their reasons, but for those that no reason can stand for."""
+    reasons = ((point, None if point.refuses else own.get(point.key)) for point in found)
+    return tuple(replace(point, reason=it.reason, cook=it.cook) if it else point for point, it in reasons)

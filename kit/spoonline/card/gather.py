@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
 from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
-from spoonline.card.declared import declare
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
@@ -18,6 +17,7 @@ from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
+from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
@@ -55,16 +55,17 @@ def gather(
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
     signed = gate.signatures(signoffs, recipe.title, dish.number)
-    answers = {key.removeprefix("label:"): each for key, each in signed.items() if key.startswith("label:")}
-    declared = declare(recipe, facts.allergen_list(style.jurisdiction), answers)
+    by = allergen_list(style.jurisdiction)
+    contains, may_contain, labels = _allergens(recipe, by["name"], signed)
+    left = {item: may for item, may in labels.items() if f"label:{item}" not in signed}
     finished_g, makes = _yield(dish, wording)
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
     points = gate.points(
-        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, declared=declared, note=note,
+        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, labels=labels,
+        groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note,
     )  # fmt: skip
-    points = gate.signed(points, signed)
     content = CardContent(
         title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
@@ -74,17 +75,15 @@ def gather(
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
-        contains=declared.names(declared.contains, wording), beside=declared.names(declared.contains, wording, listed=False),
-        may_contain=declared.names(declared.may_contain, wording), allergen_list=wording.phrase(declared.by.says),
-        allergen_note=wording.phrase(keeping.ALLERGENS), unproved=gate.unproved(recipe, note.note, points),
-        not_checked=tuple(item for item, may in declared.open.items() if not may),
+        contains=_named(contains, by, wording), beside=_named(contains, by, wording, listed=False),
+        may_contain=_named(may_contain, by, wording), allergen_list=wording.phrase(by["says"]),
+        allergen_note=wording.phrase(keeping.ALLERGENS), not_checked=tuple(item for item, may in left.items() if not may),
         check_label=tuple(
-            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})"
-            for item, may in declared.open.items() if may
+            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in left.items() if may
         ),
         care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
-        points=points, invented=recipe.invented, photo=photo,
+        points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
         language=style.language, variant=style.names, decimal=style.decimal,
     )  # fmt: skip
     decimals: CardContent = in_decimals(content, style.decimal)
@@ -186,6 +185,33 @@ def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> 
     if abs(off) <= (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
         return household
     return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")
+
+
+def _allergens(
+    recipe: Recipe, by: str, signed: Mapping[str, SignOff]
+) -> tuple[list[Allergen], list[Allergen], dict[str, tuple[str, ...]]]:
+    """What is in it by nature and by labels read, what it may contain, and labels to read with what they may name (nothing: anything)."""
+    read = [(line.item, allergens(line.item), allergens(line.preparation)) for line in recipe.ingredients]
+    contains = [each for _, found, _ in read for each in found if each.sure]
+    own, labels = {each.group for each in contains}, dict[str, tuple[str, ...]]()
+    for item, found, beside in read:  # what only stands beside a name ("in breadcrumbs") is asked
+        asked = (each.group for each in (*found, *beside) if by in each.lists and each.group not in own)
+        if (new := dict.fromkeys([*labels.get(item, ()), *asked])) or not is_known(item):
+            labels[item] = tuple(new)
+    answers = [signed[key] for item in labels if (key := f"label:{item}") in signed]
+    contains += [each for answer in answers for each in answer.named(answer.contains)]
+    return contains, [each for answer in answers for each in answer.named(answer.may_contain)], labels
+
+
+def _named(found: Iterable[Allergen], by: Mapping[str, Any], wording: Words, *, listed: bool = True) -> tuple[str, ...]:
+    """Groups on the list, or beside it, each with its members; what the list calls wheat is not gluten once more."""
+    groups: dict[str, dict[str, None]] = {}
+    for each in found:
+        again = each.group in by["within"] and each.member in ("", "wheat", "spelt")
+        if each.lists and (by["name"] in each.lists) == listed and not again:
+            groups.setdefault(wording.phrase(each.group), {})[wording.phrase(each.member)] = None
+    members = {group: ", ".join(filter(None, some)) for group, some in groups.items()}
+    return tuple(f"{group} ({some})" if some else group for group, some in members.items())
 
 
 def _yield(dish: Dish, wording: Words) -> tuple[float, str]:

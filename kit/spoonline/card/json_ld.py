@@ -69,7 +69,8 @@ def to_json_ld(content: CardContent) -> str:
 
 def _proved(content: CardContent) -> CardContent:
     """The card without claims that nothing proves; what goes in keeps its name."""
-    claim = re.compile("|".join(map(re.escape, content.unproved)) or "(?!)", re.IGNORECASE)
+    unproved = (re.escape(point.claim) for point in content.open_points if point.claim)
+    claim = re.compile("|".join(unproved) or "(?!)", re.IGNORECASE)
     left: CardContent = rewritten(content, lambda text: claim.sub("[...]", text), ITEMS, str)
     return left
 

@@ -160,15 +160,13 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
 
 
 def _allergens(content: CardContent, wording: Words) -> list[Block]:
-    say, left = wording.say, content.allergens_open
+    say = wording.say
     sentences = [say("allergen_list", list=content.allergen_list)]
     for key in ("contains", "beside", "may_contain", "check_label", "not_checked"):
         if names := getattr(content, key):
             sentences.append(say(key, names=("; " if key == "check_label" else ", ").join(names)))
-    if left:
-        sentences.append(say("allergens_open_one") if left == 1 else say("allergens_open", count=left))
-    elif not (content.contains or content.beside):
-        sentences.append(say("contains_none"))
+    if not (content.contains or content.beside):
+        sentences.append(say("contains_unsettled") if content.open_points else say("contains_none"))
     return [Block("text", tuple(sentences)), Block("small", (content.allergen_note,))]
 
 

@@ -3,25 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any, ClassVar, Self
+from typing import ClassVar, Self
 
-from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
-from spoonline import facts
+from spoonline.facts.allergens import Allergen, allergens
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Kept, MaybeNumber
 from spoonline.recipes.base import stored
-
-
-def _listed(value: Any) -> Any:
-    """Names with commas between them as a tuple; "none" is the empty one, and a blank no answer."""
-    names = re.split(r"[,;]|\band\b", value) if isinstance(value, str) else value
-    if value is None or (isinstance(value, str) and not value.strip()):
-        return None
-    return tuple(name for each in names if (name := str(each).strip(" .")) and name.casefold() != "none")
-
-
-Answer = Annotated[tuple[str, ...] | None, BeforeValidator(_listed)]
 
 
 class SignOff(Kept):
@@ -29,8 +18,9 @@ class SignOff(Kept):
 
     Examples
     --------
-    >>> SignOff(title="Gravy", version=2, point="label:vegetable stock", reason="Label read", contains="celery, wheat").contains
-    ('celery', 'wheat')
+    >>> read = SignOff(title="Gravy", version=2, point="label:beef stock", reason="Label read", contains="celery, wheat")
+    >>> read.contains, SignOff(title="Gravy", version=2, point="untested", reason="Cooked for years").contains
+    ('celery, wheat', '')
     """
 
     kind: ClassVar[str] = "signoff"
@@ -40,28 +30,30 @@ class SignOff(Kept):
     point: str = Field(min_length=1, max_length=700, description="the point's key, such as label:vegetable stock")
     reason: str = Field(min_length=3, max_length=500, description="why it may stand")
     cook: str = Field("", max_length=200, description="who signs")
-    contains: Answer = Field(None, description="of a label: the allergens it names; 'none' where it names none")
-    may_contain: Answer = Field(None, description="of a label: what it says it may contain")
+    contains: str = Field("", max_length=300, description="of a label: the allergens it names, or 'none'")
+    may_contain: str = Field("", max_length=300, description="of a label: what it says it may contain")
 
     @model_validator(mode="after")
     def _read(self, info: ValidationInfo) -> Self:
         """A label is signed off with what it names, and never as naming nothing where its item is an allergen."""
-        if stored(info):
+        item = self.point.partition("label:")[2]
+        if stored(info) or not item:
             return self
-        for word in (*(self.contains or ()), *(self.may_contain or ())):
-            if not any(each.sure and each.lists for each in facts.allergens(word)):
-                raise RecipeError(
-                    f"{word!r} came where an allergen is wanted; write what the label names, such as 'celery, milk'."
-                )
-        item = self.point.removeprefix("label:")
-        own = dict.fromkeys(each.member or each.group for each in facts.allergens(item) if each.sure and each.lists)
-        if item != self.point and self.contains is None:
-            raise RecipeError(f"Which allergens does the label of {item} name? Write them, or 'none'.")
-        if item != self.point and own and not self.contains:
+        for word in re.split(r"[,;]", f"{self.contains},{self.may_contain or 'none'}"):
+            if word.strip(" .").casefold() != "none" and not self.named(word):
+                came = f"{word.strip()!r} came of the label of {item}"
+                raise RecipeError(f"{came}; write which allergens it names, such as 'celery, milk', or 'none'.")
+        own = ", ".join(dict.fromkeys(each.member or each.group for each in self.named(item)))
+        if own and not self.named(self.contains):
             raise RecipeError(
-                f"{item} carries {', '.join(own)}, so 'none' cannot stand; write what its label names, or mend the line."
+                f"{item} carries {own}, so 'none' cannot stand; write what its label names, or mend the line."
             )
         return self
+
+    @staticmethod
+    def named(text: str) -> list[Allergen]:
+        """The allergens that a text surely names."""
+        return [each for each in allergens(text) if each.sure and each.lists]
 
     @property
     def key(self) -> str:

@@ -3,31 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from spoonline.facts.lines import PREPARED
-from spoonline.facts.rows import find, known, read_table, spellings, tidy
+from spoonline.facts.rows import known, meanings, read_table, spellings, tidy
 from spoonline.measures.errors import ItemError
 
 _WORD = re.compile(r"[^\W_]+(?:'[^\W_]+)?")
 _LONGEST = 5  # words of a name
 Meaning = TypeVar("Meaning")
-
-
-@dataclass(frozen=True, slots=True)
-class AllergenList:
-    """A list by which allergens are declared: who follows it, how a card calls it, its groups, what its wheat says already, where it was read."""
-
-    name: str
-    jurisdictions: tuple[str, ...]
-    says: str
-    groups: tuple[str, ...]
-    within: tuple[str, ...]
-    source: str
-    kind: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,21 +31,20 @@ class Allergen:
 
 
 @cache
-def allergen_lists() -> tuple[AllergenList, ...]:
-    """All lists of allergens."""
-    rows = read_table("allergen_lists.toml")
-    return tuple(AllergenList(**{k: tuple(v) if isinstance(v, list) else v for k, v in row.items()}) for row in rows)
+def allergen_lists() -> Mapping[str, Mapping[str, Any]]:
+    """The lists by which allergens are declared, by name: who follows each, how a card calls it, its groups, its source."""
+    return {row["name"]: row for row in read_table("allergen_lists.toml")}
 
 
-def allergen_list(jurisdiction: str) -> AllergenList:
+def allergen_list(jurisdiction: str) -> Mapping[str, Any]:
     """The list that a jurisdiction follows, as ``Habits.jurisdiction`` names it.
 
     Source: Regulation (EU) 1169/2011 Annex II; FD&C Act 201(qq); Food Standards Code schedule 9. Raises `ItemError` where there is none.
 
-    >>> len(allergen_list("us").groups), len(allergen_list("scotland").groups)
+    >>> len(allergen_list("us")["groups"]), len(allergen_list("scotland")["groups"])
     (9, 14)
     """
-    followed = {place: each for each in allergen_lists() for place in each.jurisdictions}
+    followed = {place: row for row in allergen_lists().values() for place in row["jurisdictions"]}
     if jurisdiction not in followed:
         raise ItemError(f"No list of allergens is known for {jurisdiction!r}; write one of {', '.join(followed)}.")
     return followed[jurisdiction]
@@ -93,48 +79,35 @@ def _named() -> dict[str, tuple[Allergen, ...]]:
 def carried(name: str) -> tuple[Allergen, ...] | None:
     """What one whole name carries: sure what each of its meanings carries, asked what some may; None where nobody knows the name.
 
-    >>> carried("mustard")[0].sure, carried("coconut cream")[0].sure, carried("moonlight")
+    >>> carried("mustard")[0].sure, carried("desiccated coconut")[0].sure, carried("moonlight")
     (True, False, None)
     """
-    own = next((_named()[each] for each in spellings(tidy(name)) if each in _named()), None)
-    try:
-        found = find(name)
-        meanings = found[:1] if found else ()
-    except ItemError as err:
-        meanings = tuple(err.data)
-    if own is None and not meanings:
+    may_mean = meanings(name)
+    spelled = [*spellings(tidy(name)), *(map(tidy, may_mean) if len(may_mean) == 1 else ())]
+    own, rows = next((_named()[each] for each in spelled if each in _named()), None), [known(each) for each in may_mean]
+    if own is None and not rows:
         return None
-    rows = [known(each) for each in meanings]
-    groups = dict.fromkeys(group for row in rows if row for group in (*row.contains, *row.check_label))
-    groups |= dict.fromkeys(["meat"] if any(row and row.part == "meat" and not row.contains for row in rows) else ())
-    told = {each.group for each in own or ()}
-    more = (
-        Allergen(
-            group, "", tuple(each.name for each in allergen_lists() if group in each.groups),
-            all(row and group in (*row.contains, row.part) for row in rows),
-        )
-        for group in groups if group not in told
-    )  # fmt: skip
-    return (*(own or ()), *more)
-
-
-def _words(text: str) -> list[str]:
-    return _WORD.findall(tidy(text).replace("\u2019", "'"))
+    found, told = [*(own or ())], {each.group for each in own or ()}
+    for group in dict.fromkeys(each for row in rows if row for each in (*row.contains, *row.check_label)):
+        lists = tuple(by for by, row in allergen_lists().items() if group in row["groups"])
+        sure = all(row and group in row.contains for row in rows)
+        found += [Allergen(group, "", lists, sure)] * (group not in told)
+    return tuple(found)
 
 
 def named_allergens(text: str) -> Iterator[tuple[str, tuple[Allergen, ...]]]:
     """The names in a text that the tables know, each with what it carries."""
-    return longest_names(_words(text), carried)
+    return longest_names(_WORD.findall(tidy(text)), carried)
 
 
 @lru_cache(maxsize=4096)
 def allergens(text: str) -> tuple[Allergen, ...]:
     """What the names in a text carry, such as an ingredient as written; what the text itself says it is without is asked, never taken as told.
 
-    >>> [each.member or each.group for each in allergens("roasted hazelnuts")], allergens("coconut")[:0]
+    >>> [each.member or each.group for each in allergens("roasted hazelnuts")], allergens("nutmeg")
     (['hazelnuts'], ())
     """
-    without = {group for _, against, _ in claims(text, "item") for group in against}
+    without = {group for _, against in claims(text, "item") for group in against}
     found = (each for _, some in named_allergens(text) for each in some)
     return tuple(dict.fromkeys(replace(each, sure=each.sure and each.group not in without) for each in found))
 
@@ -145,30 +118,27 @@ def is_known(text: str) -> bool:
     >>> is_known("fresh squid, cleaned"), is_known("crab moonlight")
     (True, False)
     """
-    words = _words(text)
+    words = _WORD.findall(tidy(text))
     return any(carried(" ".join(each)) is not None for each in (words, [w for w in words if w not in PREPARED]))
 
 
 @cache
-def _claims() -> list[tuple[re.Pattern[str], tuple[str, ...], str]]:
-    return [
-        (
-            re.compile(rf"\b(?:{row['claim']})\b", re.IGNORECASE),
-            tuple(filter(None, row["against"].split(";"))),
-            row["about"],
-        )
-        for row in read_table("claims.csv")
-    ]
+def _claims() -> list[tuple[re.Pattern[str], list[str], str]]:
+    found = []
+    for row in read_table("claims.csv"):  # a hyphen may be any, or none
+        pattern = row["claim"].replace("[- ]", r"[\s\u2010-\u2015-]*").replace(" ", r"\s+")
+        found.append((re.compile(rf"\b(?:{pattern})\b", re.IGNORECASE), row["against"].split(";"), row["about"]))
+    return found
 
 
-def claims(text: str, about: str = "dish") -> Iterator[tuple[str, tuple[str, ...], bool]]:
-    """What a text claims: the words, the groups that contradict them, and whether a sign-off can stand for them before a machine.
+def claims(text: str, about: str = "dish") -> Iterator[tuple[str, list[str]]]:
+    """What a text claims, in its own words, and the groups that contradict them ("*": nothing can prove it).
 
     ``about`` is "dish" for a recipe's title, note and steps, "item" for an ingredient as written.
 
     >>> next(claims("A dairy-free soup"))
-    ('dairy-free', ('milk',), True)
+    ('dairy-free', ['milk'])
     """
     for pattern, against, where in _claims():
         if about in where:
-            yield from ((found[0].strip(), against, "never" not in where) for found in pattern.finditer(text))
+            yield from ((found[0].strip(), against) for found in pattern.finditer(text))

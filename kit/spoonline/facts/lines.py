@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from spoonline.facts.rows import find, ingredients, resolve
+from spoonline.facts.rows import find, ingredients, meanings, resolve
 from spoonline.facts.weigh import grams
 from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
@@ -257,16 +257,8 @@ def _two_things(line: str, item: str, preparation: str, system: str, decimal: st
     for part in preparation.split(","):
         if not more and _MEASURED.match(part.strip()):
             with suppress(AmountError):
-                more = find_any(split_line(part, system, decimal).rest.split(" (")[0])
+                more = bool(meanings(split_line(part, system, decimal).rest.split(" (")[0]))
     return f"{line[:60]!r} is several items: write each on its own line." if more else ""
-
-
-def find_any(name: str) -> bool:
-    """Whether the tables know a name, or several things by it."""
-    try:
-        return find(name) is not None
-    except ItemError:
-        return True
 
 
 def _part(rest: str) -> tuple[str, str, str]:

@@ -225,7 +225,7 @@ def ambiguous() -> Mapping[str, tuple[str, ...]]:
 def tidy(name: str) -> str:
     """A name in one spelling: small letters, no accents, hyphens as spaces."""
     bare = "".join(each for each in unicodedata.normalize("NFKD", name) if not unicodedata.combining(each))
-    return " ".join(bare.replace("-", " ").casefold().split())
+    return " ".join(bare.replace("-", " ").replace("\u2019", "'").casefold().split())
 
 
 @cache
@@ -268,17 +268,28 @@ def find(name: str) -> tuple[str, bool] | None:
     return None
 
 
+@lru_cache(maxsize=8192)
+def meanings(name: str) -> tuple[str, ...]:
+    """Rows that a name may mean; none where nobody knows it.
+
+    >>> meanings("Cornflour"), meanings("mustard"), meanings("moonlight")
+    (('corn starch',), ('prepared mustard', 'mustard powder'), ())
+    """
+    try:
+        row = find(name)
+    except ItemError as err:
+        return tuple(map(str, err.data or ()))
+    return row[:1] if row else ()
+
+
 def known(name: str) -> IngredientFacts | None:
     """Look up the figures of an ingredient; None where nobody knows the name, or it means several things.
 
     >>> known("Cornflour").name, known("moonlight")
     ('corn starch', None)
     """
-    try:
-        found = find(name)
-    except ItemError:
-        return None
-    return ingredients()[found[0]] if found else None
+    found = meanings(name)
+    return ingredients()[found[0]] if len(found) == 1 else None
 
 
 def resolve(name: str) -> str:

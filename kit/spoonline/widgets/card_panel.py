@@ -11,7 +11,6 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
-from spoonline.card.content import AGAINST
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
@@ -103,7 +102,7 @@ class CardPanel(Panel):
         finished = "Finished: nothing is left open. Ready to hand over."
         self.answer.say(f"Not finished: {points} open." if left else finished)
         self._list(left)
-        self.point.options = [(point.text[:90], point.key) for point in left] or [("none is open", "")]
+        self.point.options = [(each.text[:90], each.key) for each in left if not each.refuses] or [("none is open", "")]
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
         self.remarks.value = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
         self.preview.value = _preview(card)
@@ -118,7 +117,7 @@ class CardPanel(Panel):
             mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = self.button(f"Sign point {number} off", partial(self._jump, point.key))
             text = w.HTML(f"<div>{number}. {for_screen(point.text)}{mend}</div>")
-            rows.append(w.HBox([text, jump]).add_class("sl-point"))
+            rows.append(w.HBox([text] if point.refuses else [text, jump]).add_class("sl-point"))
         put_in(self.rows, rows)
 
     def _jump(self, key: str) -> None:
@@ -130,11 +129,8 @@ class CardPanel(Panel):
             raise RecipeError("No point is open, so there is nothing to sign off.")
         if len(self.reason.value.strip()) < 3:
             raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
-        if self.card and self.point.value.startswith(AGAINST):
-            raise RecipeError(next(each.text for each in self.card.content.points if each.key == self.point.value))
         signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
-        if self.point.value.startswith("label:"):
-            signed |= {"contains": self.names.value, "may_contain": self.may.value}
+        signed |= {"contains": self.names.value.strip(), "may_contain": self.may.value.strip()}
         record = self.book.keep(SignOff(title=self.title.value, version=self.number.value, **signed))
         self.reason.value = self.names.value = self.may.value = ""
         self._show()
