@@ -195,7 +195,8 @@ def _allergens(
     contains = [each for _, found, _ in read for each in found if each.sure]
     own, labels = {each.group for each in contains}, dict[str, tuple[str, ...]]()
     for item, found, beside in read:  # what only stands beside a name ("in breadcrumbs") is asked
-        asked = (each.group for each in (*found, *beside) if by in each.lists and each.group not in own)
+        unsure = [each for each in found if not each.sure] + [each for each in beside if each.group not in own]
+        asked = [each.group for each in unsure if by in each.lists]
         if (new := dict.fromkeys([*labels.get(item, ()), *asked])) or not is_known(item):
             labels[item] = tuple(new)
     answers = [signed[key] for item in labels if (key := f"label:{item}") in signed]
