@@ -12,7 +12,8 @@ import pytest
 
 import spoonline as sl
 from spoonline.card import CardContent, CardNote, SignOff
-from spoonline.facts.allergens import allergen_list, allergens
+from spoonline.facts import ingredients, known
+from spoonline.facts.allergens import allergen_list, allergens, is_known
 from spoonline.facts.rows import read_table
 from spoonline.recipes import Habits
 
@@ -345,3 +346,17 @@ def test_every_part_of_the_table_is_told_apart() -> None:
             found = allergens(name) if row["group"] else ()
             assert not row["group"] or row["group"] in {each.group for each in found}, key
     assert len({name for name, _, _ in seen}) > 1500
+
+
+def test_nothing_that_the_table_of_ingredients_says_is_lost() -> None:
+    """By its name, its aliases and its loose names: what is so by nature stays sure, what is asked is asked or sure."""
+    checked = 0
+    for row in ingredients().values():
+        for name in (row.name, *row.aliases, *row.assumed):
+            if known(name) is row:
+                found = allergens(name)
+                assert set(row.contains) <= {each.group for each in found if each.sure}, name
+                assert set(row.check_label) <= {each.group for each in found}, name
+                assert is_known(name), name
+                checked += 1
+    assert checked > 1500

@@ -87,11 +87,12 @@ def carried(name: str) -> tuple[Allergen, ...] | None:
     own, rows = next((_named()[each] for each in spelled if each in _named()), None), [known(each) for each in may_mean]
     if own is None and not rows:
         return None
-    found, told = [*(own or ())], {each.group for each in own or ()}
-    for group in dict.fromkeys(each for row in rows if row for each in (*row.contains, *row.check_label)):
+    groups = dict.fromkeys(each for row in rows if row for each in (*row.contains, *row.check_label))
+    sure = {group for group in groups if all(row and group in row.contains for row in rows)}
+    found = [each for each in own or () if each.sure or each.group not in sure]
+    for group in [each for each in groups if each not in {one.group for one in found}]:
         lists = tuple(by for by, row in allergen_lists().items() if group in row["groups"])
-        sure = all(row and group in row.contains for row in rows)
-        found += [Allergen(group, "", lists, sure)] * (group not in told)
+        found.append(Allergen(group, "", lists, group in sure))
     return tuple(found)
 
 
@@ -118,8 +119,8 @@ def is_known(text: str) -> bool:
     >>> is_known("fresh squid, cleaned"), is_known("crab moonlight")
     (True, False)
     """
-    words = _WORD.findall(tidy(text))
-    return any(carried(" ".join(each)) is not None for each in (words, [w for w in words if w not in PREPARED]))
+    bare = " ".join(word for word in _WORD.findall(tidy(text)) if word not in PREPARED)
+    return carried(text) is not None or carried(bare) is not None
 
 
 @cache

@@ -122,7 +122,7 @@ class CardPanel(Panel):
 
     def _jump(self, key: str) -> None:
         self.point.value = key
-        self.reason.focus()
+        (self.names if key.startswith("label:") else self.reason).focus()
 
     def _sign(self) -> None:
         if not self.point.value:
