@@ -90,9 +90,8 @@ def _said(recipe: Recipe, note: str, words: Words, by: str, groups: set[str], as
         for claim, against in claims(text):
             key, whole = claim.casefold(), claim in text  # not part of a longer claim
             text = text.replace(claim, " . ")
-            if (
-                not whole or key in products or key in claimed
-            ):  # in a step, "the low-fat yogurt" is the name of what goes in
+            # In a step, "the low-fat yogurt" is the name of what goes in.
+            if not whole or key in products or key in claimed:
                 continue
             claimed.add(key)
             names = ", ".join(words.phrase(group) for group in against if group in groups)

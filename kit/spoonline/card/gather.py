@@ -24,6 +24,8 @@ from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 
+Carried, Labels = list[Allergen], dict[str, tuple[str, ...]]
+
 # What is cut or tinned is not counted.
 CUT = re.compile(r"\b(?:chopped|sliced|diced|grated|minced|crushed|cubed|drained|canned|tinned|chunks|pieces|strips)\b")
 
@@ -187,13 +189,11 @@ def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> 
     return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")
 
 
-def _allergens(
-    recipe: Recipe, by: str, signed: Mapping[str, SignOff]
-) -> tuple[list[Allergen], list[Allergen], dict[str, tuple[str, ...]]]:
+def _allergens(recipe: Recipe, by: str, signed: Mapping[str, SignOff]) -> tuple[Carried, Carried, Labels]:
     """What is in it by nature and by labels read, what it may contain, and labels to read with what they may name (nothing: anything)."""
     read = [(line.item, allergens(line.item), allergens(line.preparation)) for line in recipe.ingredients]
     contains = [each for _, found, _ in read for each in found if each.sure]
-    own, labels = {each.group for each in contains}, dict[str, tuple[str, ...]]()
+    own, labels = {each.group for each in contains}, Labels()
     for item, found, beside in read:  # what only stands beside a name ("in breadcrumbs") is asked
         unsure = [each for each in found if not each.sure] + [each for each in beside if each.group not in own]
         asked = [each.group for each in unsure if by in each.lists]

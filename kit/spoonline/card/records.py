@@ -45,9 +45,7 @@ class SignOff(Kept):
                 raise RecipeError(f"{came}; write which allergens it names, such as 'celery, milk', or 'none'.")
         own = ", ".join(dict.fromkeys(each.member or each.group for each in self.named(item)))
         if own and not self.named(self.contains):
-            raise RecipeError(
-                f"{item} carries {own}, so 'none' cannot stand; write what its label names, or mend the line."
-            )
+            raise RecipeError(f"{item} carries {own}, so 'none' cannot stand; write what its label names.")
         return self
 
     @staticmethod
