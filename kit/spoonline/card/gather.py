@@ -24,7 +24,8 @@ from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 
-Carried, Labels = list[Allergen], dict[str, tuple[str, ...]]
+Carried = list[Allergen]
+Labels = dict[str, tuple[str, ...]]
 
 # What is cut or tinned is not counted.
 CUT = re.compile(r"\b(?:chopped|sliced|diced|grated|minced|crushed|cubed|drained|canned|tinned|chunks|pieces|strips)\b")
