@@ -117,7 +117,7 @@ CANNA = {
     "strength": [0.8, 0.3, "test", "memory"],
 }  # fmt: skip
 FENUGREEK = {
-    "name": "fenugreek gum", "aliases": "", "tsp_g": 3.0, "check_label": "mustard", "law": [6.0, 0.1, 0.5, 15.0, 6.0, 0.4, "test", "memory"],
+    "name": "fenugreek gum", "aliases": "", "tsp_g": 3.0, "check_label": "sesame", "law": [6.0, 0.1, 0.5, 15.0, 6.0, 0.4, "test", "memory"],
     "way": "sprinkle",
 }  # fmt: skip
 
@@ -157,7 +157,7 @@ def test_a_thickener_or_gum_is_one_table(
         version = demo.save(recipe.model_copy(update={"target": sl.Target(viscosity_pa_s="1.5")}))
         text = sl.RecipeCard.from_logbook(demo, version.title).text()
         assert f"{grams:.1f} g of {name} per litre of liquid" in text and added in text
-        assert ("mustard" in text) == (name == "fenugreek gum")
+        assert ("sesame" in text) == (name == "fenugreek gum")
     with pytest.raises(ValueError, match="no figures for"):
         sl.household(24.0, name)
 

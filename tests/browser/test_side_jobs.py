@@ -55,7 +55,11 @@ def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> Non
     for left in ("1 point is open", "Finished: nothing is left open"):
         page.locator(".spoonline:visible .sl-point button").first.focus()
         page.keyboard.press("Enter")
-        page.wait_for_function("() => document.activeElement.labels?.[0]?.textContent === 'Why it may stand'")
+        page.wait_for_function(
+            "() => document.activeElement.labels?.[0]?.textContent === 'Of a label: allergens it names'"
+        )
+        page.keyboard.type("none")
+        page.get_by_label("Why it may stand").focus()
         page.keyboard.type("Label read: no celery, no gluten")
         press(page, "Sign this point off")
         answer(page).get_by_text(left).wait_for()

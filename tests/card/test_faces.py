@@ -235,7 +235,14 @@ def test_batch_export_tells_how_far_it_is(demo: sl.Logbook, tmp_path) -> None:
 def test_draft_and_finished_are_told_apart_in_every_face(demo: sl.Logbook) -> None:
     draft = card_of(demo)
     signs = [
-        SignOff(title=draft.recipe.title, version=5, point=each.key, reason="Label read on 3 Feb", cook="A.")
+        SignOff(
+            title=draft.recipe.title,
+            version=5,
+            point=each.key,
+            reason="Label read on 3 Feb",
+            cook="A.",
+            contains="celery",
+        )
         for each in draft.content.points
     ]
     done = card_of(demo, signoffs=signs)

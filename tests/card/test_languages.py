@@ -15,6 +15,8 @@ from spoonline import flow, keeping
 from spoonline.card import words as module
 from spoonline.dose import stages
 from spoonline.facts import ingredients
+from spoonline.facts.allergens import allergen_lists
+from spoonline.facts.rows import read_table
 from spoonline.recipes import Habits
 
 # What stays as it is in any language: units and their signs.
@@ -58,11 +60,13 @@ def strange_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     """A whole catalogue of a language that nobody speaks: the file that somebody who translates would write."""
     read = tomllib.loads((files("spoonline.card") / "words_en.toml").read_text(encoding="utf-8"))
     phrases = [
+        *(each["says"] for each in allergen_lists().values()),
         *keeping.MADE_AHEAD, keeping.NOT_CLINICAL, keeping.ALLERGENS, keeping.YOLK, keeping.HOT_LIQUID, keeping.HOT_SUGAR, keeping.PRESSURE,
         *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")),
         *(kind.how for kind in flow.TOOLS.values() if kind.place < 90),
     ]  # fmt: skip
     allergens = {word for row in ingredients().values() for word in (*row.contains, *row.check_label)}
+    allergens |= {row["member"] for row in read_table("allergens.csv") if row["member"]}
     parts = {
         "words": {key: text if key == "lang" else strange(text) for key, text in read["words"].items()}
         | {"lang": "zz"},

@@ -84,7 +84,14 @@ def write(folder: Path) -> None:
         book.take_back(book.keep(sl.Pan(name="lost tin", tare_g=412, length_cm=30, width_cm=20)), "given away")
         book.keep(Habits(kitchen="uk", names="uk", first_degrees="C", paper="a5"))
         book.keep(
-            SignOff(title=SOUP, version=5, point="label:vegetable stock", reason="Label read: no celery", cook="A.")
+            SignOff(
+                title=SOUP,
+                version=5,
+                point="label:vegetable stock",
+                reason="Label read: no celery",
+                cook="A.",
+                contains="none",
+            )
         )
         book.keep(CardNote(title=SOUP, note="Serve in warm bowls.", prep_minutes=25, credit="The hall's kitchen"))
         log = "0 62\n40 41\n100 20.5\n300 4.8"

@@ -115,7 +115,7 @@ def _card(book: Logbook) -> list[str]:
         lines.append(f"{title}: {card.content.tested} Open points: {len(card.content.open_points)}")
     panel.title.value = SOUP
     while panel.point.value:
-        panel.reason.value = "label read"
+        panel.reason.value, panel.names.value = "label read", "none"
         panel.sign.click()
     lines.append(_plain(panel.answer.value))
     panel.make_booklet.click()

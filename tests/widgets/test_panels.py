@@ -239,8 +239,14 @@ def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: 
     assert "A reason is missing" in card.alert.value
     card.reason.value = "label read: <b>no celery</b>"
     card.sign.click()
+    assert "came of the label of vegetable stock; write which allergens it names" in card.alert.value
+    card.names.value = "moonlight"
+    card.sign.click()
+    assert "&#x27;moonlight&#x27; came of the label of vegetable stock" in card.alert.value
+    card.names.value, card.may.value = "soya", "celery, nuts"
+    card.sign.click()
     assert "1 point is open" in card.answer.value and "&lt;b&gt;" in card.status.value
-    card.reason.value = "label read"
+    card.reason.value, card.names.value = "label read", "none"
     card.sign.click()
     assert "Finished" in card.answer.value and card.card is not None and card.card.finished
     card.note.value, card.prep.value, card.paper.value = "For 40 at the winter lunch", "25", "a5"
@@ -257,6 +263,17 @@ def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: 
     assert "choose another folder" in card.alert.value and card.links.value.count("download=") == 5
     card.unsign.click()
     assert "1 point is open" in card.answer.value
+
+
+def test_a_claim_that_no_reason_can_stand_for_has_no_button(demo: sl.Logbook) -> None:
+    card = CardPanel(demo)
+    card.title.value = SOUP
+    buttons = len([row for row in card.rows.children if len(row.children) == 2])
+    card.note.value = "Dairy-free, for all."
+    card.keep.click()
+    row = next(row for row in card.rows.children if "Dairy-free" in row.children[0].value)
+    assert len(row.children) == 1 and "this card has milk" in row.children[0].value
+    assert len([row for row in card.rows.children if len(row.children) == 2]) == buttons == len(card.point.options)
 
 
 def test_a_recipe_is_pasted_read_and_saved(demo: sl.Logbook) -> None:

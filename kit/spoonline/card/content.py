@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import partial
 from typing import Any, Literal
 
 from spoonline.measures.local import localised
@@ -96,6 +98,7 @@ class Point:
     """One thing that keeps a card a draft: its key, what is wanted, what mends it, the reason if signed off.
 
     ``mend_by`` is one of: writing the recipe, cooking, setting the dose, going through the ingredients, or this card itself.
+    ``claim`` is what the text claims of the dish; ``refuses``: no reason can stand for it.
     """
 
     key: str
@@ -103,6 +106,8 @@ class Point:
     mend_by: MendBy
     reason: str = ""
     cook: str = ""
+    claim: str = ""
+    refuses: bool = False
 
 
 @dataclass(frozen=True)
@@ -142,6 +147,9 @@ class CardContent:
     tested: str
     read_at: str
     contains: tuple[str, ...]
+    beside: tuple[str, ...]
+    may_contain: tuple[str, ...]
+    allergen_list: str
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]
     allergen_note: str
@@ -170,17 +178,23 @@ class CardContent:
 
 TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
-     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "decimal"}
+     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "claim", "decimal"}
 )  # fmt: skip
 
 
-def in_decimals(part: Any, mark: str) -> Any:
+def in_decimals(content: Any, mark: str) -> Any:
     """The same content with its figures in this decimal mark, all text in one Unicode form; typed words stay as typed."""
+    one_form = partial(unicodedata.normalize, "NFC")
+    return rewritten(content, lambda text: localised(one_form(text), mark), TYPED, one_form)
+
+
+def rewritten(part: Any, usual: Callable[[str], str], names: frozenset[str], others: Callable[[str], str]) -> Any:
+    """The same content with each text changed in the usual way, or, in the fields of these names, in another."""
     if isinstance(part, str):
-        return localised(unicodedata.normalize("NFC", part), mark)
+        return usual(part)
     if isinstance(part, tuple):
-        return tuple(in_decimals(each, mark) for each in part)
+        return tuple(rewritten(each, usual, names, others) for each in part)
     if not is_dataclass(part) or isinstance(part, type):
         return part
-    marks = {each.name: "." if each.name in TYPED else mark for each in fields(part)}
-    return replace(part, **{name: in_decimals(getattr(part, name), own) for name, own in marks.items()})
+    ways = {each.name: others if each.name in names else usual for each in fields(part)}
+    return replace(part, **{name: rewritten(getattr(part, name), way, names, others) for name, way in ways.items()})

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from typing import Any
 
 from spoonline.card.content import MendBy, Point, has_thickness
 from spoonline.card.mentions import first_uses, unlisted
-from spoonline.card.records import SignOff
+from spoonline.card.records import CardNote, SignOff
 from spoonline.card.words import Words
+from spoonline.facts.allergens import claims, named_allergens
+from spoonline.facts.rows import meanings
 from spoonline.recipes import Recipe, check
 
 _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line"}
 
 
 def points(
-    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Iterable[str], cooling: bool
-) -> tuple[Point, ...]:
+    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Mapping[str, tuple[str, ...]],
+    groups: set[str], by: str, note: CardNote,
+) -> tuple[Point, ...]:  # fmt: skip
     """List what keeps a card from being finished.
 
     Parameters
@@ -28,10 +30,14 @@ def points(
         What the card says of its batches.
     is_tested, saved : bool
         Whether enough batches landed in the band; whether it is a saved version.
-    labels : iterable of str
-        Items whose label must be read, or that nobody knows.
-    cooling : bool
-        Whether the card carries cooling advice.
+    labels : mapping of str to tuple of str
+        Items whose label must be read, with the groups that it may name.
+    groups : set of str
+        Allergens that it contains, or may contain.
+    by : str
+        The list of allergens that the kitchen follows.
+    note : CardNote
+        The note under the title, and whether the card carries cooling advice.
 
     Returns
     -------
@@ -66,15 +72,48 @@ def points(
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
                 add(f"unused:{line.item}", "unused", "write", item=line.item)
-    for item in dict.fromkeys(labels):
+    for item in labels:
         add(f"label:{item}", "label", "card", item=item)
-    if not cooling:
+    found += _said(recipe, note.note, words, by, groups, groups.union(*labels.values()))
+    if not note.made_ahead:
         add("cooling", "cooling", "card")
     return tuple(found)
 
 
-def signed(found: Iterable[Point], signoffs: Iterable[SignOff], title: str, version: int | None) -> tuple[Point, ...]:
-    """The points with their reasons; only what was signed off for this very version, the last one of each."""
-    mine = [each for each in signoffs if each.title == title and each.version == version]
-    own: dict[str, dict[str, Any]] = {each.point: {"reason": each.reason, "cook": each.cook} for each in mine}
-    return tuple(replace(point, **own.get(point.key, {})) for point in found)
+def _said(recipe: Recipe, note: str, words: Words, by: str, groups: set[str], asked: set[str]) -> Iterator[Point]:
+    """Claims on the dish, and allergens that its title, note or steps name and no line carries."""
+    items, claimed = " ".join(line.item.casefold() for line in recipe.ingredients), set[str]()
+    texts = [(words.say("gate_in_title"), recipe.title, ""), (words.say("gate_in_note"), note, "")]
+    for number, step in enumerate(recipe.steps, start=1):
+        texts.append((words.say("gate_in_step", step=number), f"{step.group}: {step.text}", items))
+    for where, text, products in texts:
+        for claim, against in claims(text):
+            key, whole = claim.casefold(), claim in text  # not part of a longer claim
+            text = text.replace(claim, " . ")
+            # In a step, "the low-fat yogurt" is the name of what goes in.
+            if not whole or key in products or key in claimed:
+                continue
+            claimed.add(key)
+            names = ", ".join(words.phrase(group) for group in against if group in groups)
+            entry = "against" if names else "never" if "*" in against else "claim"
+            said = words.say(f"gate_{entry}", where=where, claim=claim, names=names)
+            yield Point(f"claim:{key}", said, "write", claim=claim, refuses=entry != "claim")
+        for name, found in named_allergens(text):
+            new = {words.phrase(each.group): each for each in found if each.sure and by in each.lists}
+            names = ", ".join(group for group, each in new.items() if each.group not in asked)
+            # A step that names what there are figures for is a point of its own already.
+            if names and name not in words.editor["not_an_ingredient"] and not (products and meanings(name)):
+                said = words.say("gate_named", where=where, name=name, names=names)
+                yield Point(f"named:{name}", said, "write")
+
+
+def signatures(signoffs: Iterable[SignOff], title: str, version: int | None) -> dict[str, SignOff]:
+    """What was signed off for this very version, the last one of each; a label only where it was told what it names."""
+    mine = (each for each in signoffs if each.title == title and each.version == version)
+    return {each.point: each for each in mine if each.contains or not each.point.startswith("label:")}
+
+
+def signed(found: Iterable[Point], own: Mapping[str, SignOff]) -> tuple[Point, ...]:
+    """The points with their reasons, but for those that no reason can stand for."""
+    reasons = ((point, None if point.refuses else own.get(point.key)) for point in found)
+    return tuple(replace(point, reason=it.reason, cook=it.cook) if it else point for point, it in reasons)

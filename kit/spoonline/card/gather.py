@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -17,11 +17,15 @@ from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
+from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
+
+Carried = list[Allergen]
+Labels = dict[str, tuple[str, ...]]
 
 # What is cut or tinned is not counted.
 CUT = re.compile(r"\b(?:chopped|sliced|diced|grated|minced|crushed|cubed|drained|canned|tinned|chunks|pieces|strips)\b")
@@ -53,14 +57,17 @@ def gather(
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
-    contains, labels, unknown = _allergens(recipe)
+    signed = gate.signatures(signoffs, recipe.title, dish.number)
+    by = allergen_list(style.jurisdiction)
+    contains, may_contain, labels = _allergens(recipe, by["name"], signed)
+    left = {item: may for item, may in labels.items() if f"label:{item}" not in signed}
     finished_g, makes = _yield(dish, wording)
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
     points = gate.points(
-        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
-        labels=[*labels, *unknown], cooling=note.made_ahead,
+        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, labels=labels,
+        groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note,
     )  # fmt: skip
     content = CardContent(
         title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
@@ -71,13 +78,15 @@ def gather(
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
         method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
-        contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
+        contains=_named(contains, by, wording), beside=_named(contains, by, wording, listed=False),
+        may_contain=_named(may_contain, by, wording), allergen_list=wording.phrase(by["says"]),
+        allergen_note=wording.phrase(keeping.ALLERGENS), not_checked=tuple(item for item, may in left.items() if not may),
         check_label=tuple(
-            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
+            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in left.items() if may
         ),
         care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
-        points=gate.signed(points, signoffs, recipe.title, dish.number), invented=recipe.invented, photo=photo,
+        points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
         language=style.language, variant=style.names, decimal=style.decimal,
     )  # fmt: skip
     decimals: CardContent = in_decimals(content, style.decimal)
@@ -181,20 +190,30 @@ def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> 
     return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")
 
 
-def _allergens(recipe: Recipe) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]], tuple[str, ...]]:
-    """What is in it by nature; labels to read with what they may say; items that nobody knows."""
-    contains: dict[str, None] = {}
-    labels: dict[str, tuple[str, ...]] = {}
-    unknown: dict[str, None] = {}
-    for line in recipe.ingredients:
-        row = line.row
-        if row is None:
-            unknown[line.item] = None
-            continue
-        contains |= dict.fromkeys(row.contains)
-        if row.check_label:
-            labels[line.item] = row.check_label
-    return tuple(contains), labels, tuple(unknown)
+def _allergens(recipe: Recipe, by: str, signed: Mapping[str, SignOff]) -> tuple[Carried, Carried, Labels]:
+    """What is in it by nature and by labels read, what it may contain, and labels to read with what they may name (nothing: anything)."""
+    read = [(line.item, allergens(line.item), allergens(line.preparation)) for line in recipe.ingredients]
+    contains = [each for _, found, _ in read for each in found if each.sure]
+    own, labels = {each.group for each in contains}, Labels()
+    for item, found, beside in read:  # what only stands beside a name ("in breadcrumbs") is asked
+        unsure = [each for each in found if not each.sure] + [each for each in beside if each.group not in own]
+        asked = [each.group for each in unsure if by in each.lists]
+        if (new := dict.fromkeys([*labels.get(item, ()), *asked])) or not is_known(item):
+            labels[item] = tuple(new)
+    answers = [signed[key] for item in labels if (key := f"label:{item}") in signed]
+    contains += [each for answer in answers for each in answer.named(answer.contains)]
+    return contains, [each for answer in answers for each in answer.named(answer.may_contain)], labels
+
+
+def _named(found: Iterable[Allergen], by: Mapping[str, Any], wording: Words, *, listed: bool = True) -> tuple[str, ...]:
+    """Groups on the list, or beside it, each with its members; what the list calls wheat is not gluten once more."""
+    groups: dict[str, dict[str, None]] = {}
+    for each in found:
+        again = each.group in by["within"] and each.member in ("", "wheat", "spelt")
+        if each.lists and (by["name"] in each.lists) == listed and not again:
+            groups.setdefault(wording.phrase(each.group), {})[wording.phrase(each.member)] = None
+    members = {group: ", ".join(filter(None, some)) for group, some in groups.items()}
+    return tuple(f"{group} ({some})" if some else group for group, some in members.items())
 
 
 def _yield(dish: Dish, wording: Words) -> tuple[float, str]:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import base64
 import json
+import re
 from datetime import timedelta
 from itertools import groupby
 from typing import Any
 
 from pydantic import TypeAdapter
 
-from spoonline.card.content import CardContent, CardLine, MethodStep
+from spoonline.card.content import CardContent, CardLine, MethodStep, rewritten
 from spoonline.card.words import words
+
+# Fields that hold names of ingredients.
+ITEMS = frozenset({"lines", "check_label", "not_checked", "photo"})
 
 # Our nutrients under the names of schema.org/NutritionInformation.
 NUTRIENTS = {
@@ -31,7 +35,8 @@ def to_json_ld(content: CardContent) -> str:
     -------
     str
         One JSON object, not escaped for HTML. What schema.org has no property for (dose, target, evidence) stands in ``text``,
-        which is the card's own text; nothing is claimed of diets, and an image is there only where there is a photo.
+        which is the card's own text; nothing is claimed of diets, what a cook claims and nothing proves is left out ("[...]"), and an
+        image is there only where there is a photo.
 
     Notes
     -----
@@ -40,7 +45,7 @@ def to_json_ld(content: CardContent) -> str:
     """
     from spoonline.card.render import to_text
 
-    wording = words(content.language, content.variant)
+    wording, content = words(content.language, content.variant), _proved(content)
     found: dict[str, Any] = {"@context": "https://schema.org", "@type": "Recipe", "name": content.title}
     if content.photo is not None:
         data = base64.b64encode(content.photo.data).decode()
@@ -60,6 +65,14 @@ def to_json_ld(content: CardContent) -> str:
         "nutrition": _nutrition(content), "text": to_text(content),
     }  # fmt: skip
     return json.dumps({key: value for key, value in found.items() if value}, ensure_ascii=False, indent=1)
+
+
+def _proved(content: CardContent) -> CardContent:
+    """The card without claims that nothing proves; what goes in keeps its name."""
+    unproved = (re.escape(point.claim) for point in content.open_points if point.claim)
+    claim = re.compile("|".join(unproved) or "(?!)", re.IGNORECASE)
+    left: CardContent = rewritten(content, lambda text: claim.sub("[...]", text), ITEMS, str)
+    return left
 
 
 def _ingredient(line: CardLine) -> str:

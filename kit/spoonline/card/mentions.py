@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import lru_cache
 
 from spoonline.card.words import Words
-from spoonline.facts.rows import find
-from spoonline.measures.errors import ItemError
+from spoonline.facts.allergens import longest_names
+from spoonline.facts.rows import meanings
 from spoonline.recipes import Ingredient, Recipe
 from spoonline.recipes.fates import singular
 
@@ -20,30 +19,11 @@ def tokens(text: str) -> list[str]:
     return _WORD.findall(text.casefold())
 
 
-@lru_cache(maxsize=8192)
-def meant(name: str) -> tuple[str, ...]:
-    """Ingredients that a name may mean; none where nobody knows it."""
-    try:
-        row = find(name)
-    except ItemError as err:
-        return tuple(str(each) for each in err.data or ())
-    return (row[0],) if row else ()
-
-
 def named(text: str, words: Words) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Every name of an ingredient in a text, longest first, with what it may mean."""
-    spoken, at = tokens(text), 0
     skip = set(words.editor["not_an_ingredient"])
-    while at < len(spoken):
-        for length in range(min(4, len(spoken) - at), 0, -1):
-            name = " ".join(spoken[at : at + length])
-            if name in skip or (found := meant(name)):
-                if name not in skip:
-                    yield name, found
-                at += length
-                break
-        else:
-            at += 1
+    names = longest_names(tokens(text), lambda name: () if name in skip else meanings(name) or None)
+    return ((name, found) for name, found in names if found)
 
 
 def uses(line: Ingredient, text: str, words: Words) -> bool:

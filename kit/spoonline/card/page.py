@@ -160,12 +160,13 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
 
 
 def _allergens(content: CardContent, wording: Words) -> list[Block]:
-    say, names = wording.say, ", ".join(content.contains)
-    sentences = [say("contains", names=names) if names else say("contains_none")]
-    if content.check_label:
-        sentences.append(say("check_label", names="; ".join(content.check_label)))
-    if content.not_checked:
-        sentences.append(say("not_checked", names=", ".join(content.not_checked)))
+    say = wording.say
+    sentences = [say("allergen_list", list=content.allergen_list)]
+    for key in ("contains", "beside", "may_contain", "check_label", "not_checked"):
+        if names := getattr(content, key):
+            sentences.append(say(key, names=("; " if key == "check_label" else ", ").join(names)))
+    if not (content.contains or content.beside):
+        sentences.append(say("contains_unsettled") if content.open_points else say("contains_none"))
     return [Block("text", tuple(sentences)), Block("small", (content.allergen_note,))]
 
 

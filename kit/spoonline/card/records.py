@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+import re
+from typing import ClassVar, Self
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, model_validator
 
+from spoonline.facts.allergens import Allergen, allergens
+from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Kept, MaybeNumber
+from spoonline.recipes.base import stored
 
 
 class SignOff(Kept):
@@ -14,8 +18,9 @@ class SignOff(Kept):
 
     Examples
     --------
-    >>> SignOff(title="Gravy", version=2, point="label:vegetable stock", reason="Label read: no celery").version
-    2
+    >>> read = SignOff(title="Gravy", version=2, point="label:beef stock", reason="Label read", contains="celery, wheat")
+    >>> read.contains, SignOff(title="Gravy", version=2, point="untested", reason="Cooked for years").contains
+    ('celery, wheat', '')
     """
 
     kind: ClassVar[str] = "signoff"
@@ -25,6 +30,28 @@ class SignOff(Kept):
     point: str = Field(min_length=1, max_length=700, description="the point's key, such as label:vegetable stock")
     reason: str = Field(min_length=3, max_length=500, description="why it may stand")
     cook: str = Field("", max_length=200, description="who signs")
+    contains: str = Field("", max_length=300, description="of a label: the allergens it names, or 'none'")
+    may_contain: str = Field("", max_length=300, description="of a label: what it says it may contain")
+
+    @model_validator(mode="after")
+    def _read(self, info: ValidationInfo) -> Self:
+        """A label is signed off with what it names, and never as naming nothing where its item is an allergen."""
+        item = self.point.partition("label:")[2]
+        if stored(info) or not item:
+            return self
+        for word in re.split(r"[,;]", f"{self.contains},{self.may_contain or 'none'}"):
+            if word.strip(" .").casefold() != "none" and not self.named(word):
+                came = f"{word.strip()!r} came of the label of {item}"
+                raise RecipeError(f"{came}; write which allergens it names, such as 'celery, milk', or 'none'.")
+        own = ", ".join(dict.fromkeys(each.member or each.group for each in self.named(item)))
+        if own and not self.named(self.contains):
+            raise RecipeError(f"{item} carries {own}, so 'none' cannot stand; write what its label names.")
+        return self
+
+    @staticmethod
+    def named(text: str) -> list[Allergen]:
+        """The allergens that a text surely names."""
+        return [each for each in allergens(text) if each.sure and each.lists]
 
     @property
     def key(self) -> str:

@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from spoonline.facts.rows import find, ingredients, resolve
+from spoonline.facts.rows import find, ingredients, meanings, resolve
 from spoonline.facts.weigh import grams
 from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
@@ -18,7 +18,7 @@ from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
 from spoonline.measures.weights import Weight, weigh
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
-_PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
+PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
 _ASIDE = re.compile(
     r"\b(?:(?:plus|and) (?:a (?:little|bit|few) )?(?:extra|more)(?: for [a-z ]+| to [a-z]+)?"
     r"|to thicken|for thickening|to bind|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
@@ -240,7 +240,7 @@ def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
             raise
         return None
     beside = [word for word in re.split(r"[\s,]+", found.rest.lower()) if word]
-    alone = found.amount and all(_BESIDE.fullmatch(word) or word in _PREPARED for word in beside)
+    alone = found.amount and all(_BESIDE.fullmatch(word) or word in PREPARED for word in beside)
     return found if alone and found.amount and found.amount.measure.kind in ("mass", "volume") else None
 
 
@@ -257,16 +257,8 @@ def _two_things(line: str, item: str, preparation: str, system: str, decimal: st
     for part in preparation.split(","):
         if not more and _MEASURED.match(part.strip()):
             with suppress(AmountError):
-                more = find_any(split_line(part, system, decimal).rest.split(" (")[0])
+                more = bool(meanings(split_line(part, system, decimal).rest.split(" (")[0]))
     return f"{line[:60]!r} is several items: write each on its own line." if more else ""
-
-
-def find_any(name: str) -> bool:
-    """Whether the tables know a name, or several things by it."""
-    try:
-        return find(name) is not None
-    except ItemError:
-        return True
 
 
 def _part(rest: str) -> tuple[str, str, str]:
@@ -329,10 +321,10 @@ def _item(text: str, amount: Amount | None) -> tuple[str | None, str, str, Amoun
 def _stripped(words: list[str]) -> Iterator[tuple[int, int]]:
     """Give the words whole, then with words of preparation taken off either end, at most six."""
     for start in range(min(len(words), 7)):
-        if start and words[start - 1].lower().rstrip(",") not in (*_PREPARED, "and"):
+        if start and words[start - 1].lower().rstrip(",") not in (*PREPARED, "and"):
             return
         for end in range(len(words), max(start, len(words) - 7), -1):
-            if end < len(words) and words[end].lower() not in _PREPARED:
+            if end < len(words) and words[end].lower() not in PREPARED:
                 break
             yield start, end
 

@@ -222,21 +222,22 @@ def ambiguous() -> Mapping[str, tuple[str, ...]]:
     return MappingProxyType({row["name"]: tuple(row["can_mean"].split(";")) for row in read_table("ambiguous.csv")})
 
 
-def _tidy(name: str) -> str:
+def tidy(name: str) -> str:
+    """A name in one spelling: small letters, no accents, hyphens as spaces."""
     bare = "".join(each for each in unicodedata.normalize("NFKD", name) if not unicodedata.combining(each))
-    return " ".join(bare.replace("-", " ").casefold().split())
+    return " ".join(bare.replace("-", " ").replace("\u2019", "'").casefold().split())
 
 
 @cache
 def _index() -> dict[str, tuple[str, bool]]:
     """Every name in one spelling, to its row and whether that is assumed."""
-    found = {_tidy(alias): (row.name, False) for row in ingredients().values() for alias in row.aliases}
-    found |= {_tidy(row.name): (row.name, False) for row in ingredients().values()}
-    found |= {_tidy(alias): (row.name, True) for row in ingredients().values() for alias in row.assumed}
+    found = {tidy(alias): (row.name, False) for row in ingredients().values() for alias in row.aliases}
+    found |= {tidy(row.name): (row.name, False) for row in ingredients().values()}
+    found |= {tidy(alias): (row.name, True) for row in ingredients().values() for alias in row.assumed}
     return found
 
 
-def _spellings(plain: str) -> list[str]:
+def spellings(plain: str) -> list[str]:
     """Write the name as it stands, then with its last word in the singular or the plural."""
     fits = [each for each in _ENDINGS if plain.endswith(each[0]) and len(plain) > len(each[0]) + 2]
     return [plain, *(plain.removesuffix(ending) + instead for ending, instead in fits)]
@@ -258,7 +259,7 @@ def find(name: str) -> tuple[str, bool] | None:
     >>> find("Cornflour"), find("flour"), find("moonlight")
     (('corn starch', False), ('wheat flour', True), None)
     """
-    for spelling in _spellings(_tidy(name)):
+    for spelling in spellings(tidy(name)):
         if spelling in ambiguous():
             *several, last = ambiguous()[spelling]
             raise ItemError(f"{name!r} can mean {', '.join(several)} or {last}: which one?", [*several, last])
@@ -267,17 +268,28 @@ def find(name: str) -> tuple[str, bool] | None:
     return None
 
 
+@lru_cache(maxsize=8192)
+def meanings(name: str) -> tuple[str, ...]:
+    """Rows that a name may mean; none where nobody knows it.
+
+    >>> meanings("Cornflour"), meanings("mustard"), meanings("moonlight")
+    (('corn starch',), ('prepared mustard', 'mustard powder'), ())
+    """
+    try:
+        row = find(name)
+    except ItemError as err:
+        return tuple(map(str, err.data or ()))
+    return row[:1] if row else ()
+
+
 def known(name: str) -> IngredientFacts | None:
     """Look up the figures of an ingredient; None where nobody knows the name, or it means several things.
 
     >>> known("Cornflour").name, known("moonlight")
     ('corn starch', None)
     """
-    try:
-        found = find(name)
-    except ItemError:
-        return None
-    return ingredients()[found[0]] if found else None
+    found = meanings(name)
+    return ingredients()[found[0]] if len(found) == 1 else None
 
 
 def resolve(name: str) -> str:
@@ -289,7 +301,7 @@ def resolve(name: str) -> str:
     found = find(name)
     if found is not None:
         return found[0]
-    near = _near(_tidy(name))
+    near = _near(tidy(name))
     hint = f"did you mean {', '.join(near)}?" if near else "write its amount in grams, and which part it plays."
     raise ItemError(f"There are no figures for {name[:60]!r} here; {hint}", near)
 

@@ -42,6 +42,8 @@ class CardPanel(Panel):
         self.point = choice("Point to sign off", [("none is open", "")], "")
         self.reason = text_field("Why it may stand", hint="label read: no celery, no gluten")
         self.cook = text_field("Signed by")
+        self.names = text_field("Of a label: allergens it names", hint="celery, milk; or none")
+        self.may = text_field("Of a label: may contain", hint="nuts, sesame; blank: it says nothing")
         self.sign = self.button("Sign this point off", self._sign)
         self.unsign = self.button("Take the last sign-off back", self._take_back)
         self.note = text_field("Short note under the title")
@@ -59,7 +61,7 @@ class CardPanel(Panel):
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         form = w.VBox(
             [self.title, self.number, self.system, self.paper,
-             heading("Sign off"), self.point, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
+             heading("Sign off"), self.point, self.names, self.may, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
              heading("Notes on the card"), self.note, self.prep, self.credit, self.photo, self.ahead, w.HBox([self.keep, self.undo]),
              heading("What an editor would say"), self.remarks]
         ).add_class("sl-form")  # fmt: skip
@@ -100,7 +102,7 @@ class CardPanel(Panel):
         finished = "Finished: nothing is left open. Ready to hand over."
         self.answer.say(f"Not finished: {points} open." if left else finished)
         self._list(left)
-        self.point.options = [(point.text[:90], point.key) for point in left] or [("none is open", "")]
+        self.point.options = [(each.text[:90], each.key) for each in left if not each.refuses] or [("none is open", "")]
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
         self.remarks.value = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
         self.preview.value = _preview(card)
@@ -115,12 +117,12 @@ class CardPanel(Panel):
             mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = self.button(f"Sign point {number} off", partial(self._jump, point.key))
             text = w.HTML(f"<div>{number}. {for_screen(point.text)}{mend}</div>")
-            rows.append(w.HBox([text, jump]).add_class("sl-point"))
+            rows.append(w.HBox([text] if point.refuses else [text, jump]).add_class("sl-point"))
         put_in(self.rows, rows)
 
     def _jump(self, key: str) -> None:
         self.point.value = key
-        self.reason.focus()
+        (self.names if key.startswith("label:") else self.reason).focus()
 
     def _sign(self) -> None:
         if not self.point.value:
@@ -128,8 +130,9 @@ class CardPanel(Panel):
         if len(self.reason.value.strip()) < 3:
             raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
         signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
+        signed |= {"contains": self.names.value.strip(), "may_contain": self.may.value.strip()}
         record = self.book.keep(SignOff(title=self.title.value, version=self.number.value, **signed))
-        self.reason.value = ""
+        self.reason.value = self.names.value = self.may.value = ""
         self._show()
         self.say(f"Signed off for version {record.version}: {record.reason} It is printed on the card.")
 
