@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Engine, Table, func, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.engine import Where, file_of, is_address
+from spoonline.logbook.engine import Where, check_file, file_of, is_address, only_ours
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
 from spoonline.logbook.rows import SetApartError, name_of, record_of, whole
@@ -67,9 +67,10 @@ def backup(where: Where, to: Where, progress: Progress | None = None) -> Path:
     LogbookError
         If the target exists, cannot be written, or the copy is not equal.
     """
-    target = Path(to).expanduser()
+    target = file_of(to)
     if target.exists():
         raise LogbookError(f"{target.name} exists already; give the backup a new name.")
+    check_file(target, create=True)
     if is_address(where):
         with _new_file(target) as part:
             move(where, part, progress)
@@ -87,6 +88,7 @@ def _new_file(target: Path) -> Iterator[Path]:
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)
+        only_ours(part)
         yield part
         part.replace(target)
     finally:

@@ -16,6 +16,7 @@ from sqlalchemy import Connection, Table, inspect, select
 
 from spoonline import __version__
 from spoonline.logbook import tables
+from spoonline.logbook.engine import file_of
 from spoonline.logbook.rows import plain_json, seal_of, vouched
 from spoonline.measures.errors import LogbookError, Progress, told_as
 
@@ -33,7 +34,7 @@ def new_folder(folder: Path) -> Iterator[Path]:
 
     Raises `LogbookError` if the folder holds anything but an export, or cannot be written; what was there stays then.
     """
-    folder = Path(os.path.realpath(folder.expanduser()))
+    folder = file_of(folder)
     part = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
     before = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.before")
     try:
@@ -43,9 +44,10 @@ def new_folder(folder: Path) -> Iterator[Path]:
             strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
             if some := ", ".join(strange[:3]):
                 raise LogbookError(f"The folder {folder.name} holds other files ({some}); choose an empty one.")
-        part.mkdir()
+        part.mkdir(mode=0o700)
         yield part
         if folder.exists():
+            part.chmod(folder.stat().st_mode)
             folder.rename(before)
         part.rename(folder)
     except OSError as err:
@@ -135,7 +137,7 @@ def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
 def read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
     """Read an exported folder back, every file checked against the manifest: the rows of each kind, and the highest numbers told."""
     broken = LogbookError(f"The export {folder.name!r} is not whole; restore from an unchanged copy.")
-    with told_as(broken, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    with told_as(broken, ValueError, TypeError, KeyError, AttributeError, RecursionError, OverflowError):
         return _read_folder(folder)
 
 
