@@ -18,10 +18,11 @@ from spoonline.logbook import tables
 from spoonline.logbook.engine import Where, check_file, file_of, is_address, only_ours
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, name_of, record_of, whole
+from spoonline.logbook.rows import SetApartError, name_of, record_of, seal_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Version
+from spoonline.recipes.base import CONTROL
 
 if TYPE_CHECKING:
     from spoonline.logbook.logbook import Logbook
@@ -261,10 +262,20 @@ def _chunks(connection: Connection, table: Table) -> Iterator[list[dict[str, Any
         yield [{n: bytes(v) if isinstance(v, memoryview) else v for n, v in row.items()} for row in rows]
 
 
+def _movable(connection: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
+    """Rows as both engines can hold them: the NUL that a reason could have in release 0.1.0 is left out of it."""
+    for rows in _chunks(connection, table):
+        for row in rows if table is tables.hidden else ():
+            if "\0" in row["reason"] and whole(table.name, row):
+                row["reason"] = CONTROL.sub("", row["reason"])
+                row["seal"] = row["seal"] and seal_of(table.name, row)
+        yield rows
+
+
 def _print(connection: Connection, table: Table) -> str:
     """A fingerprint of all rows of a table."""
     digest = hashlib.sha256()
-    for rows in _chunks(connection, table):
+    for rows in _movable(connection, table):
         digest.update(repr(rows).encode())
     return digest.hexdigest()
 
@@ -294,7 +305,7 @@ def move(where: Where, to: Where, progress: Progress | None = None) -> Checked:
                 raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
             for table in tables.KINDS:
                 count = 0
-                for rows in _chunks(here, table):
+                for rows in _movable(here, table):
                     there.execute(table.insert(), rows)
                     count += len(rows)
                     if progress is not None:

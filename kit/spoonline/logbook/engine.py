@@ -21,9 +21,7 @@ BUSY_MS, SETTLE_MS = 5000, 100
 # By its second name the file would be opened as if it were another one, and what either name writes is lost to the other.
 LINKED = "{name} has a second name on this disk (a hard link); remove that link or make it a copy, then open the logbook again."
 EMPTY = "{name} is empty and holds no logbook; restore a backup or an export under another name."
-UNREAD = (
-    "The address could not be read; write it as postgresql+psycopg://name@host/database, an @ in a password as %40, or give a file name."
-)
+UNREAD = "The address could not be read; write it as postgresql+psycopg://name@host/database, an @ in a password as %40, or give a file name."
 LATIN = "The database {name} keeps its text as {found}, which lacks letters that a kitchen writes; make one WITH ENCODING 'UTF8'."
 # Any number will do, as long as nobody else in the database takes the same one.
 WRITERS = 70_663_366
@@ -81,7 +79,10 @@ def connect(where: Where, progress: Progress | None = None, *, create: bool = Tr
         _sqlite_habits(engine)
     try:
         with engine.begin() as connection:
-            if is_address(where) and (text := connection.exec_driver_sql("SHOW server_encoding").scalar_one()) != "UTF8":
+            if (
+                is_address(where)
+                and (text := connection.exec_driver_sql("SHOW server_encoding").scalar_one()) != "UTF8"
+            ):
                 raise LogbookError(LATIN.format(name=name, found=text))
             found = _found_version(connection)
         if found == 0 and not create:
