@@ -52,7 +52,8 @@ def file_of(where: Where) -> Path:
     unfit = LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.")
     with told_as(unfit, OSError, ValueError, RuntimeError, TypeError):
         path = Path(os.path.realpath(Path(where).expanduser()))
-        path.exists()  # raises where no file can have that name
+        str(path).encode()  # raises, as the next does, where no file can have that name
+        path.exists()
         return path
 
 
