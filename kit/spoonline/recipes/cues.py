@@ -10,7 +10,7 @@ from typing import NamedTuple
 from spoonline.measures.amounts import number, tidy
 from spoonline.measures.errors import AmountError
 
-_NUMBER = r"(?:\d+\s)?\d/\d|\d+(?:[.,]\d+)?"
+_NUMBER = r"(?<!\d)(?:(?:\d{1,9}\s)?\d/\d|\d{1,9}(?:[.,]\d{1,9})?)"
 _TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
 _TIME = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
 _TEMPERATURE = re.compile(rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b")
