@@ -190,7 +190,9 @@ def test_a_tall_puddle_is_answered_neither_way(finite_height: bool) -> None:
     thick = ring.fluid(radius * 1.000001).consistency_pa_sn
     assert ring.reading(flow.Fluid(0.99 * thick)) > radius
     for ask in (lambda: ring.reading(flow.Fluid(1.01 * thick)), lambda: ring.fluid(0.999 * radius)):
-        with pytest.raises(ReadingError, match="too tall for this test; wait longer, use a lower ring, or use the spatula"):
+        with pytest.raises(
+            ReadingError, match="too tall for this test; wait longer, use a lower ring, or use the spatula"
+        ):
             ask()
     with pytest.raises(ReadingError, match="too tall"):
         ring.reading(flow.Fluid(np.array([0.5 * thick, 2 * thick])))
