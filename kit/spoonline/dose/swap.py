@@ -59,7 +59,7 @@ class Swap:
     def trade_text(self) -> tuple[str, ...]:
         """What kitchens and handbooks give as equal, as doses, one sentence each."""
         found = []
-        for each in self.trade:
+        for each in self.trade if self.old_dose_g_per_l > 0 else ():
             low, high = (self.old_dose_g_per_l * share for share in (each.low_g, each.high_g))
             dose = f"{low:.0f} g/L" if high / low < 1.01 else f"{low:.0f} to {high:.0f} g/L"
             found.append(f"{dose} ({each.source}; {each.kind})")
