@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
+from spoonline import keeping
 from spoonline.card.content import MendBy, Point, has_thickness
 from spoonline.card.mentions import first_uses, unlisted
 from spoonline.card.records import SignOff
@@ -66,6 +67,8 @@ def points(
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
                 add(f"unused:{line.item}", "unused", "write", item=line.item)
+    for (number, name), limit in keeping.against_limits(recipe).items():
+        add(f"limit:{number}:{name}", "limit", "write", step=number, limit=words.phrase(limit))
     for item in dict.fromkeys(labels):
         add(f"label:{item}", "label", "card", item=item)
     if not cooling:

@@ -9,8 +9,8 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
-from spoonline.card.method import both_degrees, times
+from spoonline.card.content import CardContent, CardLine, Nutrient, Photo, has_thickness, in_decimals
+from spoonline.card.method import both_degrees, method_steps, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, mends
@@ -20,6 +20,7 @@ from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
+from spoonline.pots.records import STAGES
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 
@@ -58,9 +59,11 @@ def gather(
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
+    care, box, kept = keeping.cautions_of(recipe, note.note), keeping.made_ahead(recipe.kind), is_kept(dish)
+    carries = kept if note.made_ahead is None else note.made_ahead
     points = gate.points(
         recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
-        labels=[*labels, *unknown], cooling=note.made_ahead,
+        labels=[*labels, *unknown], cooling=carries or not kept,
     )  # fmt: skip
     content = CardContent(
         title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
@@ -69,13 +72,13 @@ def gather(
         printed_on=printed_on.isoformat() if printed_on else "",
         serves=_serves(recipe), makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
-        method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
+        method=method_steps(recipe, [[each for each in lines if each not in box] for lines in care], wording, style.first_degrees),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
             f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in labels.items()
         ),
-        care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
+        cautions=_cautions(dish, style, wording) if carries else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signoffs, recipe.title, dish.number), invented=recipe.invented, photo=photo,
         language=style.language, variant=style.names, decimal=style.decimal,
@@ -260,14 +263,13 @@ def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
     return {"nutrition": (), "serving": serving, "nutrition_note": note}
 
 
-def _care(recipe: Recipe, style: Habits, wording: Words) -> tuple[str, ...]:
-    """What a cook must mind while cooking, from the steps themselves; cooling and reheating have their own box."""
-    found = dict.fromkeys(text for step in recipe.steps for text in keeping.cautions_for(step.text, recipe.kind))
-    yolk = any(line.fact_name == "egg yolk" for line in recipe.ingredients)
-    if recipe.kind == "custard" or (yolk and recipe.thickeners_g):
-        found[keeping.YOLK] = None
-    cautions = (wording.phrase(text) for text in found if text not in keeping.made_ahead(recipe.kind))
-    return tuple(both_degrees(text, style.first_degrees) for text in cautions)
+def is_kept(dish: Dish) -> bool:
+    """Whether a dish is kept: it is a cold one, its steps chill, keep or reheat it, or a pot of it was read later than fresh."""
+    recipe = dish.recipe
+    box = {*keeping.made_ahead(recipe.kind)}
+    stages = [STAGES[each.stage] for pot in dish.alike for each in pot.batch.readings]
+    later = any(stage.thickened and not stage.fresh for stage in stages)
+    return recipe.kind == "cold" or later or any(box & {*lines} for lines in keeping.cautions_of(recipe))
 
 
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:

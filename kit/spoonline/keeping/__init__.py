@@ -11,7 +11,9 @@ from spoonline.keeping.cautions import (
     PRESSURE,
     REHEATING,
     YOLK,
+    against_limits,
     cautions_for,
+    cautions_of,
     made_ahead,
 )  # fmt: skip
 from spoonline.keeping.cooling import LOWER_BOUND, Forecast, Grid, deepest_cm, forecast, passed_at
@@ -44,7 +46,7 @@ __all__ = [
     "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MADE_AHEAD", "MATERIALS",
     "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "YOLK", "Container", "CoolingLog", "CoolingRule", "Dinner",
     "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task",
-    "TwoPoint", "UseBy", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food", "food_of", "forecast",
+    "TwoPoint", "UseBy", "against_limits", "boiling_c", "calendar", "cautions_for", "cautions_of", "cooling_rules", "deepest_cm", "food", "food_of", "forecast",
     "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "made_ahead", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
     "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
 ]  # fmt: skip
