@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
 import pytest
 
 from spoonline.keeping import (
+    SURROUNDINGS,
     Container,
     CoolingLog,
     Food,
@@ -22,6 +24,7 @@ from spoonline.keeping import (
     use_by,
 )
 from spoonline.keeping.cooling import Forecast
+from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
 from .test_dinner import dinner
@@ -48,7 +51,7 @@ def took(first: tuple[float, float, float], second: tuple[float, float, float]) 
 )
 def test_a_forecast_says_which_stage(first: tuple, second: tuple, head: str) -> None:
     assert head in took(first, second).text
-    assert ("more than 96 h)" in took(first, second).text) == math.isinf(second[2])
+    assert ("longer than 96 h)" in took(first, second).text) == math.isinf(second[2])
 
 
 def test_one_stage_is_called_the_limit() -> None:
@@ -59,15 +62,17 @@ def test_one_stage_is_called_the_limit() -> None:
 
 
 def test_a_stirred_pot_cools_by_its_whole_surface() -> None:
-    # Newton's law with every face counted: heat held over the sum of h A, each face through the liquid's own film (400 W/m2 K, memory)
+    # Newton's law with every face counted: heat held over the sum of h A, each face through water's own film (400 W/m2 K, memory)
     air, across, deep = 10.0, 0.2, 0.1
     face = 1 / (1 / air + 1 / 400)
     area = 2 * math.pi * across**2 / 4 + math.pi * across * deep
     tau_h = 1000 * 4000 * math.pi * across**2 / 4 * deep / (face * area) / 3600
     around = Surroundings("air", 3.0, Range(air, air, air))
-    found = forecast(THICK, Container(10, diameter_cm=20), [(around, None)], start_c=57, stirred=True)
+    found = forecast(THICK, Container(10, diameter_cm=20), [(around, None)], start_c=57, stirred_pa_s=0.001)
     assert found.hours[0].best == pytest.approx(tau_h * math.log((57 - 3) / (21 - 3)), rel=1e-3)
-    shelf = forecast(THICK, Container(10, diameter_cm=20, on_rack=False), [(around, None)], start_c=57, stirred=True)
+    shelf = forecast(
+        THICK, Container(10, diameter_cm=20, on_rack=False), [(around, None)], start_c=57, stirred_pa_s=0.001
+    )
     less = area - math.pi * across**2 / 4
     assert shelf.hours[0].best / found.hours[0].best == pytest.approx(area / less, rel=1e-3), "no heat through a shelf"
 
@@ -80,6 +85,20 @@ def test_the_deepest_layer_is_found_to_a_millimetre() -> None:
         forecast(THICK, Container(deep + more), [(around, None)], start_c=57).chance == "meets" for more in (0, 0.1)
     ]
     assert meets == [True, False]
+
+
+def test_the_ceiling_of_the_search_is_no_answer() -> None:
+    cold = Surroundings("brine", -20.0, Range(5e4, 5e4, 5e4))
+    assert deepest_cm(THICK, Container(5, diameter_cm=5), cold, CODE, 0.001) == math.inf
+    fridge = SURROUNDINGS["fridge with a fan"]
+    for around in (fridge, replace(fridge, ambient_c=-20.0, h=Range(200, 200, 200))):
+        assert (deepest_cm(THICK, Container(5), around, CODE) or 0) < 5.1, "a published trial missed there at 5.1 cm"
+
+
+@pytest.mark.parametrize("viscosity", [0.0, -1.0, math.nan, 1e9])
+def test_a_thickness_of_no_food_is_said(viscosity: float) -> None:
+    with pytest.raises(RecipeError, match=r"such as 0\.001 for stock"):
+        forecast(THICK, Container(5), [(SURROUNDINGS["counter"], None)], stirred_pa_s=viscosity)
 
 
 def test_logs_of_two_days_stand_beside_each_other(demo) -> None:

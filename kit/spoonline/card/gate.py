@@ -17,8 +17,9 @@ _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line
 
 
 def points(
-    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Iterable[str], cooling: bool
-) -> tuple[Point, ...]:
+    recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Iterable[str], cooling: bool,
+    whose: str = "us",
+) -> tuple[Point, ...]:  # fmt: skip
     """List what keeps a card from being finished.
 
     Parameters
@@ -32,7 +33,9 @@ def points(
     labels : iterable of str
         Items whose label must be read, or that nobody knows.
     cooling : bool
-        Whether the card carries cooling advice.
+        Whether the card carries cooling advice, or needs none.
+    whose : str
+        Whose limits a step is held against, as in `Habits.jurisdiction`.
 
     Returns
     -------
@@ -67,7 +70,7 @@ def points(
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
                 add(f"unused:{line.item}", "unused", "write", item=line.item)
-    for (number, name), limit in keeping.against_limits(recipe).items():
+    for (number, name), limit in keeping.against_limits(recipe, whose).items():
         add(f"limit:{number}:{name}", "limit", "write", step=number, limit=words.phrase(limit))
     for item in dict.fromkeys(labels):
         add(f"label:{item}", "label", "card", item=item)

@@ -9,8 +9,8 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, CardLine, Nutrient, Photo, has_thickness, in_decimals
-from spoonline.card.method import both_degrees, method_steps, times
+from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
+from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import UNITS, Rule, label_round, summed
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, mends
@@ -59,11 +59,19 @@ def gather(
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
-    care, box, kept = keeping.cautions_of(recipe, note.note), keeping.made_ahead(recipe.kind), is_kept(dish)
+    care = _care(recipe, style, note.note)
+    box = {*keeping.made_ahead(recipe.kind, style.jurisdiction)}
+    stages = [STAGES[each.stage] for pot in dish.alike for each in pot.batch.readings]
+    # It is kept where it is cold, a step chills, keeps or reheats it, or a pot of it was read later than fresh.
+    kept = (
+        recipe.kind == "cold"
+        or any(each.thickened and not each.fresh for each in stages)
+        or any(box & {*each} for each in care)
+    )
     carries = kept if note.made_ahead is None else note.made_ahead
     points = gate.points(
         recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
-        labels=[*labels, *unknown], cooling=carries or not kept,
+        labels=[*labels, *unknown], cooling=carries or not kept, whose=style.jurisdiction,
     )  # fmt: skip
     content = CardContent(
         title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
@@ -72,7 +80,11 @@ def gather(
         printed_on=printed_on.isoformat() if printed_on else "",
         serves=_serves(recipe), makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
-        method=method_steps(recipe, [[each for each in lines if each not in box] for lines in care], wording, style.first_degrees),
+        method=tuple(
+            MethodStep(both_degrees(step.text, style.first_degrees), step.group,
+                       tuple(both_degrees(wording.phrase(each), style.first_degrees) for each in lines if each not in box))
+            for step, lines in zip(recipe.steps, care, strict=True)
+        ),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
         contains=tuple(map(wording.phrase, contains)), not_checked=unknown, allergen_note=wording.phrase(keeping.ALLERGENS),
         check_label=tuple(
@@ -263,18 +275,16 @@ def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
     return {"nutrition": (), "serving": serving, "nutrition_note": note}
 
 
-def is_kept(dish: Dish) -> bool:
-    """Whether a dish is kept: it is a cold one, its steps chill, keep or reheat it, or a pot of it was read later than fresh."""
-    recipe = dish.recipe
-    box = {*keeping.made_ahead(recipe.kind)}
-    stages = [STAGES[each.stage] for pot in dish.alike for each in pot.batch.readings]
-    later = any(stage.thickened and not stage.fresh for stage in stages)
-    return recipe.kind == "cold" or later or any(box & {*lines} for lines in keeping.cautions_of(recipe))
+def _care(recipe: Recipe, style: Habits, note: str) -> list[list[str]]:
+    """What a cook must mind at each step; the box on made ahead prints its own lines."""
+    lines = [line.line for line in recipe.ingredients]
+    title = f"{recipe.title}. {recipe.makes}. {note}"
+    return keeping.beside([step.text for step in recipe.steps], recipe.kind, style.jurisdiction, lines, title)
 
 
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:
     """Cooling, keeping and reheating, with what this dish itself asks for first."""
-    found = [*map(wording.phrase, keeping.made_ahead(dish.recipe.kind))]
+    found = [*map(wording.phrase, keeping.made_ahead(dish.recipe.kind, style.jurisdiction))]
     if dish.curve is not None and dish.aim is not None and keeping.REHEATING in keeping.made_ahead(dish.recipe.kind):
         advice = reheating(dish.curve, dish.curve.dose_g_per_l)
         named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}

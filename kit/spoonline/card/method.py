@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from spoonline.card.content import MethodStep, Times
+from spoonline.card.content import Times
 from spoonline.card.words import Words
 from spoonline.recipes import Recipe
 from spoonline.recipes.records import Step
@@ -64,16 +64,6 @@ def _turned(degrees: float, unit: str) -> str:
     oven = celsius >= OVEN_C
     value, step = (celsius * 1.8 + 32, 25 if oven else 1) if unit == "C" else (celsius, 5 if oven else 1)
     return f"{step * math.floor(value / step + 0.5)}"
-
-
-def method_steps(
-    recipe: Recipe, care: Sequence[Sequence[str]], words: Words, first: str = "C"
-) -> tuple[MethodStep, ...]:
-    """The steps as printed, each with the cautions that stand beside it."""
-    return tuple(
-        MethodStep(both_degrees(step.text, first), step.group, tuple(both_degrees(words.phrase(each), first) for each in lines))
-        for step, lines in zip(recipe.steps, care, strict=True)
-    )
 
 
 def waits(step: Step, words: Words) -> tuple[bool, bool]:

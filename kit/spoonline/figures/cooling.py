@@ -35,7 +35,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
     words = []
     with new_figure() as figure:
         axes = figure.add_subplot()
-        reach = max(hours for _, hours in rule.stages) * 1.6
+        reach = sum(hours for _, hours in rule.stages if rule.apart or hours == rule.stages[-1][1]) * 1.6
         top = rule.start_c + 6
         if planned is not None:
             zero = passed_at(planned.minutes, planned.centre_c, planned.rule.start_c) / 60
@@ -65,10 +65,12 @@ def _stages(axes: Axes, rule: CoolingRule) -> None:
     """Each stage as a corner: by this hour, at or below this temperature."""
     axes.axhline(rule.start_c, color=SOFT, lw=0.8, ls=":")
     before = 0.0
-    for number, (celsius, hours) in enumerate(rule.stages, start=1):
+    for number, (celsius, own) in enumerate(rule.stages, start=1):
+        hours = before + own if rule.apart else own
         if math.isfinite(hours):
+            words = "within another" if rule.apart and before else "by"
             axes.plot([before, hours, hours], [celsius, celsius, celsius - 4], color=VERMILION, lw=1.2, ls="--")
             axes.plot([hours], [celsius], marker="v", ms=9, color=VERMILION)
-            label(axes, f"stage {number}: {celsius:g} C by {hours:g} h", (hours, celsius), (8, 6), color=VERMILION)
+            label(axes, f"stage {number}: {celsius:g} C {words} {own:g} h", (hours, celsius), (8, 6), color=VERMILION)
         before = hours
     axes.axhspan(-2, rule.stages[-1][0], color=GREEN, alpha=0.08, lw=0)

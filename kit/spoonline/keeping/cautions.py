@@ -7,29 +7,26 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from functools import lru_cache
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from importlib.resources import files
+from itertools import product
 from typing import Any
 
-from spoonline import facts
 from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
-from spoonline.keeping.places import usual_rule
 from spoonline.recipes import Recipe
 from spoonline.recipes.cues import cues
 
-_ALL: dict[str, dict[str, Any]] = tomllib.loads(
-    (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
-)
+_Row = dict[str, Any]
+_ALL: dict[str, _Row] = tomllib.loads((files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8"))
+COLUMNS = ("step", "last", "unless", "needs", "needs_not", "anywhere", "nowhere")
 _SENTENCE = re.compile(r"[.;:!?](?:\s|$)|\n|\bthen\b", re.IGNORECASE)
 _GAPS = {"...": r"(?:\w+\W+)*?", "..": r"(?:\w+\W+){0,2}?"}
-US = usual_rule().jurisdiction
 COLD_C = 15.0  # from here down a fridge is meant, no heat
 BOX = ("COOLING", "KEEPING", "REHEATING", "LOCAL_CODE")
 
 
-@lru_cache(maxsize=None)
+@cache
 def _pattern(written: str) -> re.Pattern[str]:
     """A pattern of the table as an expression; its signs are explained at the table's head."""
     parts = []
@@ -48,130 +45,101 @@ def _pattern(written: str) -> re.Pattern[str]:
     return re.compile("".join(parts), re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A row of the table; its columns are explained at the table's head."""
+def _says(patterns: Iterable[str], *texts: str) -> bool:
+    return any(_pattern(each).search(text) for each in patterns for text in texts)
 
-    text: str
-    source: str
-    kind: str
-    jurisdiction: str
-    instead: Mapping[str, str] = field(default_factory=dict)
-    step: tuple[str, ...] = ()
-    last: tuple[str, ...] = ()
-    unless: tuple[str, ...] = ()
-    needs: tuple[str, ...] = ()
-    needs_not: tuple[str, ...] = ()
-    anywhere: tuple[str, ...] = ()
-    nowhere: tuple[str, ...] = ()
-    least: str = ""
-    most: str = ""
 
-    def words(self, dish: str, whose: str) -> str:
-        """The line for a kind of dish, else for an authority."""
-        found = (self.instead[each] for each in (dish, *_names(whose)) if each in self.instead)
-        return next(found, self.text)
-
-    def is_needed(self, text: str) -> bool:
-        """Whether an ingredient line, or a sentence, has what this is about."""
-        return _says(self.needs, text) and not _says(self.needs_not, text)
-
-    def places(self, steps: list[tuple[int, str]], lines: tuple[str, ...], title: str) -> Iterator[tuple[int, str]]:
-        """Each place where this is said, the best first: the step's number, and what stands between the commas around it."""
-        whole = [title, *(sentence for _, sentence in steps)]
-        off = self.anywhere and not any(_says(self.anywhere, each) for each in whole)
-        if off or any(_says(self.nowhere, each) for each in whole):
-            return
-        wanted = not self.needs or any(map(self.is_needed, lines))
-        unlisted = not any(_says(self.needs, line) for line in lines)
-        for patterns, order in ((self.step, steps), (self.last, steps[::-1])):
-            for number, sentence, found in (
-                (number, sentence, found)
-                for pattern in map(_pattern, patterns)
-                for number, sentence in order
-                for found in pattern.finditer(sentence)
-            ):
+def _places(row: _Row, steps: list[tuple[int, str]], lines: Iterable[str], title: str) -> Iterator[tuple[int, str]]:
+    """Each place where a row is said, the best first: the step's number, and what stands between the commas around it."""
+    step, last, unless, needs, needs_not, anywhere, nowhere = (row.get(each, ()) for each in COLUMNS)
+    whole = [title, *(sentence for _, sentence in steps)]
+    if (anywhere and not _says(anywhere, *whole)) or _says(nowhere, *whole):
+        return
+    listed = [line for line in lines if _says(needs, line)]
+    wanted = not needs or any(not _says(needs_not, line) for line in listed)
+    for patterns, order in ((step, steps), (last, steps[::-1])):
+        for written, (number, sentence) in product(patterns, order):
+            for found in _pattern(written).finditer(sentence):
                 before, after = sentence.rfind(",", 0, found.start()) + 1, sentence.find(",", found.end())
                 around = sentence[before : after if after >= 0 else None]
-                if (wanted or (unlisted and self.is_needed(around))) and not _says(self.unless, around):
+                own = not listed and _says(needs, around) and not _says(needs_not, around)
+                if (wanted or own) and not _says(unless, around):
                     yield number, around
 
-    def is_broken(self, said: str, whose: str) -> bool:
-        """Whether the temperature or the hours that are said go against the limit of the table of limits."""
-        minutes, celsius = cues(said)
-        if self.least:
-            return celsius is not None and COLD_C < celsius < _limit(self.least, "C", whose)
-        return not self.most or (minutes is not None and minutes / 60 > _limit(self.most, "h", whose))
+
+def _is_broken(row: _Row, said: str, whose: str) -> bool:
+    """Whether the temperature or the hours that are said go against the row's limit."""
+    minutes, celsius = cues(said)
+    if "below_c" in row:
+        return celsius is not None and COLD_C < celsius < float(row["below_c"][whose])
+    return "above_h" not in row or (minutes or 0) > 60 * float(row["above_h"])
 
 
-def _names(whose: str) -> tuple[str, str]:
-    """An authority by its first word, and the one whose limits it goes by where it has none of its own."""
-    first = whose.split()[0]
-    return first, _ALL["like"].get(first, first)
-
-
-def _says(patterns: tuple[str, ...], text: str) -> bool:
-    return any(_pattern(each).search(text) for each in patterns)
-
-
-def _limit(name: str, unit: str, whose: str) -> float:
-    """A limit for an authority [C or h]; the strictest of all where it has none."""
-    rows = [row for row in facts.limits().values() if row.name.startswith(name) and row.unit == unit]
-    for own in _names(whose):
-        if values := [row.value for row in rows if row.jurisdiction.startswith(own)]:
-            return min(values)
-    return max(row.value for row in rows) if unit == "C" else min(row.value for row in rows)
-
-
-_ROWS = {
-    part: {
-        name: _Row(**{key: tuple(each) if isinstance(each, list) else each for key, each in row.items()})
-        for name, row in _ALL[part].items()
-    }
-    for part in ("beside", "against")
-}
-
-
-def caution(name: str, kind: str = "", whose: str = US) -> str:
-    """The words of a caution for a kind of dish and an authority; blank where it is none for that kind.
+def caution(name: str, kind: str = "", whose: str = "us") -> str:
+    """The words of a caution for a kind of dish, by whose limits (``Habits.jurisdiction``); blank where it is none for that kind.
 
     Examples
     --------
     >>> caution("HOT_LIQUID", "blended")[:18], caution("HOT_LIQUID", "cold")
     ('Hot thick liquids ', '')
     """
-    return _ROWS["beside"][name].words(kind, whose)
+    row = _ALL["beside"].get(name) or _ALL["against"][name]
+    near = "england" if whose == "scotland" else whose
+    instead = (row["instead"][each] for each in (kind, whose, near) if each in row.get("instead", ()))
+    return str(next(instead, row["text"]))
 
 
-def made_ahead(kind: str = "", whose: str = US) -> tuple[str, ...]:
+def made_ahead(kind: str = "", whose: str = "us") -> tuple[str, ...]:
     """Cooling, keeping and reheating of a kind of dish made ahead, and whose word rules."""
     return tuple(filter(None, (caution(name, kind, whose) for name in BOX)))
 
 
-COOLING, REHEATING, LOCAL_CODE, HOT_LIQUID, PRESSURE, HOT_SUGAR, YOLK, ALLERGENS = map(
-    caution, ("COOLING", "REHEATING", "LOCAL_CODE", "HOT_LIQUID", "PRESSURE", "HOT_SUGAR", "YOLK", "ALLERGENS")
+COOLING, REHEATING, LOCAL_CODE, HOT_LIQUID, PRESSURE, HOT_SUGAR, ALLERGENS = map(
+    caution, ("COOLING", "REHEATING", "LOCAL_CODE", "HOT_LIQUID", "PRESSURE", "HOT_SUGAR", "ALLERGENS")
 )
-MADE_AHEAD = made_ahead()
 
 
-def _sentences(steps: tuple[str, ...]) -> list[tuple[int, str]]:
+def _sentences(steps: Iterable[str]) -> list[tuple[int, str]]:
     return [(number, each) for number, step in enumerate(steps) for each in _SENTENCE.split(step) if each.strip()]
 
 
-@lru_cache(maxsize=256)
-def _beside(
-    steps: tuple[str, ...], kind: str, whose: str, lines: tuple[str, ...] = (), title: str = ""
-) -> tuple[tuple[str, ...], ...]:
+def beside(
+    steps: Sequence[str], kind: str = "", whose: str = "us", lines: Iterable[str] = (), title: str = ""
+) -> list[list[str]]:
+    """Find the cautions of a method; each line stands once, beside the step it belongs to.
+
+    Parameters
+    ----------
+    steps : sequence of str
+    kind : str
+        The kind of dish.
+    whose : str
+        Whose limits stand first: "us", "england", "scotland", "eu" or "australia", as in `Habits.jurisdiction`.
+    lines : iterable of str
+        The ingredient lines.
+    title : str
+        The title, and what else is said of the dish, such as who eats it.
+
+    Returns
+    -------
+    list of list of str
+        The cautions of each step. An empty answer is no approval.
+
+    Examples
+    --------
+    >>> found = beside(["Peel.", "Simmer 40 minutes."], "stew", lines=["1 kg chicken thighs"])
+    >>> [[line[:14] for line in each] for each in found]
+    [[], ['Poultry: 74 C ']]
+    """
     found: list[list[str]] = [[] for _ in steps]
-    sentences = _sentences(steps)
-    for row in _ROWS["beside"].values():
-        for number, _ in row.places(sentences, lines, title):
-            found[number] += filter(None, [row.words(kind, whose)])
-            break
-    return tuple(map(tuple, found))
+    for name, row in _ALL["beside"].items():
+        line, place = caution(name, kind, whose), next(_places(row, _sentences(steps), lines, title), None)
+        if line and place:
+            found[place[0]].append(line)
+    return found
 
 
-def cautions_for(step: str, kind: str = "", whose: str = US) -> tuple[str, ...]:
+def cautions_for(step: str, kind: str = "", whose: str = "us") -> tuple[str, ...]:
     """Find the cautions that belong beside a step of the method, for a kind of dish; an empty answer is no approval.
 
     Examples
@@ -179,36 +147,10 @@ def cautions_for(step: str, kind: str = "", whose: str = US) -> tuple[str, ...]:
     >>> cautions_for("Puree until smooth.") == (HOT_LIQUID,), cautions_for("Peel the pears.")
     (True, ())
     """
-    return _beside((step,), kind, whose)[0]
+    return tuple(beside([step], kind, whose)[0])
 
 
-def cautions_of(recipe: Recipe, note: str = "", whose: str = US) -> tuple[tuple[str, ...], ...]:
-    """Find the cautions of a recipe, those of each step in order; each line stands once, beside the step it belongs to.
-
-    Parameters
-    ----------
-    recipe : Recipe
-    note : str
-        What else is said of the dish, such as who eats it.
-    whose : str
-        The authority whose limits stand first, such as "UK".
-
-    Returns
-    -------
-    tuple of tuple of str
-        An empty answer is no approval.
-
-    Examples
-    --------
-    >>> soup = Recipe(title="Soup", ingredients=["1 kg chicken thighs"], steps=["Peel.", "Simmer 40 minutes."])
-    >>> [[line[:14] for line in each] for each in cautions_of(soup)]
-    [[], ['Poultry: 74 C ']]
-    """
-    title = f"{recipe.title}. {recipe.makes}. {note}"
-    return _beside(_texts(recipe), recipe.kind, whose, tuple(line.line for line in recipe.ingredients), title)
-
-
-def against_limits(recipe: Recipe, whose: str = US) -> dict[tuple[int, str], str]:
+def against_limits(recipe: Recipe, whose: str = "us") -> dict[tuple[int, str], str]:
     """Find steps that go against a limit: the limit and whose it is, by the step's number (from 1) and the row's name.
 
     Examples
@@ -216,14 +158,10 @@ def against_limits(recipe: Recipe, whose: str = US) -> dict[tuple[int, str], str
     >>> against_limits(Recipe(title="Soup", steps=["Simmer.", "Cool on the counter overnight."]))
     {(2, 'OVERNIGHT'): 'no cooked food stands out overnight: 57 to 21 C within 2 h, to 5 C within 6 h in all (US model Food Code 3-501.14)'}
     """
-    lines, sentences = tuple(line.line for line in recipe.ingredients), _sentences(_texts(recipe))
+    sentences, lines = _sentences(step.text for step in recipe.steps), [line.line for line in recipe.ingredients]
     return {
-        (number + 1, name): row.words(recipe.kind, whose)
-        for name, row in _ROWS["against"].items()
-        for number, around in row.places(sentences, lines, recipe.title)
-        if row.is_broken(around, whose)
+        (number + 1, name): caution(name, recipe.kind, whose)
+        for name, row in _ALL["against"].items()
+        for number, around in _places(row, sentences, lines, recipe.title)
+        if _is_broken(row, around, whose)
     }
-
-
-def _texts(recipe: Recipe) -> tuple[str, ...]:
-    return tuple(step.text for step in recipe.steps)

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from spoonline.keeping.heat import Food
-from spoonline.keeping.places import Container, CoolingRule, Surroundings, usual_rule
+from spoonline.keeping.places import Container, CoolingRule, Surroundings, studies, usual_rule
 from spoonline.measures.errors import RecipeError
 from spoonline.measures.ranges import Range
 
@@ -31,12 +31,13 @@ class Grid:
     cells: int = 25  # odd, so that one lies in the middle
 
     def run(
-        self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float
+        self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float,
+        top_c: float | None = None,
     ) -> Array:  # fmt: skip
         """Let it cool from a start [C] under constant surroundings; temperatures [C] of shape (times, planes, rings).
 
         ``h``: heat transfer at the lower face, the upper face and the side [W/m2 K]; ``conductivity`` and ``heat``: of the food
-        [W/m K] and per volume [J/m3 K].
+        [W/m K] and per volume [J/m3 K]; ``top_c``: what the upper face sees, where that is another temperature [C].
 
         Notes
         -----
@@ -54,7 +55,12 @@ class Grid:
         lam_o, vec_o = np.linalg.eigh(out)
         modes = vec_u.T @ (excess * root) @ vec_o
         decay = np.exp(np.multiply.outer(seconds, lam_u[:, None] + lam_o[None, :]))
-        found: Array = ambient_c + (vec_u @ (decay * modes) @ vec_o.T) / root
+        warmed = np.zeros_like(excess)
+        if top_c is not None and h[1] > 0:
+            d = self.depth_m / self.cells
+            warmed[-1] = (top_c - ambient_c) / (1 / h[1] + d / (2 * conductivity)) / (d * heat)
+        rest = -(vec_u.T @ (warmed * root) @ vec_o) / (lam_u[:, None] + lam_o[None, :]) if warmed.any() else 0.0
+        found: Array = ambient_c + (vec_u @ (rest + decay * (modes - rest)) @ vec_o.T) / root
         return found
 
 
@@ -75,18 +81,39 @@ def _matrix(
 
 
 HOURS = 96.0
+DEEPEST_CM = 40.0
 LOWER_BOUND = (
     "A planning estimate for the slowest point, and a lower bound: published pots cooled more slowly than such a model, or missed "
     "a limit that it met. It is no record: log a probe reading at the centre at 2 h and at 6 h."
 )
-INSIDE_W_M2_K = 400.0  # from a stirred or thin liquid to the wall (memory, 200 to 1000)
+# From the food to the wall, of water 400 W/m2 K (memory, 200 to 1000), falling with the fourth root of viscosity as free convection
+# does (memory); of what is stirred by hand the film between two strokes rules, hence the wide range (judged).
+WATER_W_M2_K, WATER_PA_S, _SPREAD = 400.0, 0.001, {"best": 1.0, "low": 0.4, "high": 2.5}
+THIN_PA_S = 0.05  # the foods of the published trials were thicker (judged)
+
+
+def inside_w_m2_k(viscosity_pa_s: float) -> Range:
+    """Heat transfer from a stirred food to its wall [W/m2 K] by its viscosity [Pa s]: from thin to thick it falls to a tenth.
+
+    Examples
+    --------
+    >>> [f"{inside_w_m2_k(each):.2g}" for each in (0.001, 3.0)]
+    ['400 (160-1000)', '54 (22-140)']
+    """
+    if not 1e-4 <= viscosity_pa_s <= 1e4:
+        raise RecipeError(
+            f"{viscosity_pa_s:g} Pa s came; 0.0001 to 10000 are wanted, such as 0.001 for stock, 3 for a stew."
+        )
+    best = WATER_W_M2_K * (viscosity_pa_s / WATER_PA_S) ** -0.25
+    return Range(*(best * _SPREAD[end] for end in ("best", "low", "high")))
 
 
 @dataclass(frozen=True)
 class Forecast:
     """Temperature of the slowest point [C] over minutes from the start of cooling, at usual, strongest and weakest heat transfer.
 
-    ``hours``: from passing the rule's start to each stage [h]; infinite where it never gets there within four days.
+    ``hours``: from passing the rule's start (a later stage that is counted apart: from the end of the first) to each stage [h];
+    infinite where it never gets there within four days. ``tested``: the published trial that missed at such a depth and place.
     """
 
     minutes: Array
@@ -95,41 +122,43 @@ class Forecast:
     slow_c: Array
     rule: CoolingRule
     hours: tuple[Range, ...]
+    tested: str = ""
 
     @property
     def chance(self) -> str:
-        """Whether it passes: "meets", "misses", or "may miss" where the range of the heat transfer decides."""
+        """Whether it passes: "meets", "misses", or "may miss" where the range of the heat transfer or a published trial decides."""
         pairs = list(zip(self.hours, (limit for _, limit in self.rule.stages), strict=True))
         if all(took.high <= limit for took, limit in pairs):
-            return "meets"
+            return "may miss" if self.tested else "meets"
         return "misses" if any(took.low > limit for took, limit in pairs) else "may miss"
 
     @property
     def text(self) -> str:
         """The answer in words, with units and ranges."""
-        stages = list(zip(self.hours, self.rule.stages, strict=True))
         ends = [took.high if self.chance == "may miss" else took.low for took in self.hours]
         missed = [n for n, (end, (_, limit)) in enumerate(zip(ends, self.rule.stages, strict=True), 1) if end > limit]
         every = "both stages" if len(ends) > 1 else "the limit"
         which = every if len(missed) in (0, len(ends)) else f"stage {missed[0]}"
         head = {"meets": "would meet", "misses": "would miss", "may miss": "may miss"}[self.chance]
         parts = [
-            f"{self.rule.start_c:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)" for took, (c, limit) in stages
+            f"{begin:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)"
+            for took, (begin, c, limit) in zip(self.hours, self.rule.spans, strict=True)
         ]
-        return f"On this estimate it {head} {which}: {'; '.join(parts)}."
+        trial = f" A published trial missed there: {self.tested}." if self.tested else ""
+        return f"On this estimate it {head} {which}: {'; '.join(parts)}.{trial}"
 
 
 def _hours(took: Range) -> str:
-    best, low, high = (f"{each:.1f}" if math.isfinite(each) else "more than 96" for each in took)
-    return f"{best} h ({low} to {high} h)"
+    best, low, high = (f"{each:.1f} h" if math.isfinite(each) else f"longer than {HOURS:g} h" for each in took)
+    return best if low == high else f"{best} ({low.removesuffix(' h')} to {high})"
 
 
 Phase = tuple[Surroundings, float | None]
 
 
 def forecast(
-    food: Food, container: Container, phases: Sequence[Phase], *, start_c: float = 90.0, stirred: bool = False,
-    rule: CoolingRule | None = None,
+    food: Food, container: Container, phases: Sequence[Phase], *, start_c: float = 90.0,
+    stirred_pa_s: float | None = None, rule: CoolingRule | None = None,
 ) -> Forecast:  # fmt: skip
     """Forecast how a food cools.
 
@@ -141,8 +170,8 @@ def forecast(
         Where it stands, and for how many minutes; the last one for as long as it takes (None).
     start_c : float
         Temperature when it is set to cool [C], the same throughout.
-    stirred : bool
-        True for a thin liquid that turns over by itself, or a pot that is stirred all the while.
+    stirred_pa_s : float, optional
+        Viscosity of what is stirred all the while, or so thin that it turns over by itself [Pa s]; without it the food stands still.
     rule : CoolingRule, optional
         The US model Food Code unless given.
 
@@ -153,9 +182,9 @@ def forecast(
 
     Notes
     -----
-    Finite differences across the depth, and across the width where it is known. Stirred: one temperature,
-    tau = density c V / sum(h A). Properties constant at 30 C. The range is that of the heat transfer (memory), not
-    of the model. Valid for food without air or ice in it.
+    Finite differences across the depth, and across the width where it is known; the top of a pan in a bath sees the room. Stirred: one
+    temperature, tau = density c V / sum(h A). Properties constant at 30 C. The range is that of the heat transfer (memory), not of
+    the model. Valid for food without air or ice in it. Where a published trial missed, it never says "meets".
 
     Examples
     --------
@@ -172,15 +201,29 @@ def forecast(
             f"A start at {start_c:g} C came; {rule.start_c:g} to 110 C is wanted, for the clock starts at {rule.start_c:g} C."
         )
     minutes = _times()
-    centre, quick, slow = curves = [
-        _curve(food, container, phases, end, start_c, minutes, stirred) for end in ("best", "high", "low")
-    ]
-    since = [passed_at(minutes, curve, rule.start_c) for curve in curves]
-    took = tuple(
-        Range(*((passed_at(minutes, curve, c) - begin) / 60 for curve, begin in zip(curves, since, strict=True)))
-        for c, _ in rule.stages
-    )
-    return Forecast(minutes, centre, quick, slow, rule, took)
+    curves = [_curve(food, container, phases, end, start_c, minutes, stirred_pa_s) for end in ("best", "high", "low")]
+    took = tuple(map(Range._make, zip(*(_took(minutes, curve, rule) for curve in curves), strict=True)))
+    tested = _tested(container.depth_cm, phases[-1][0], stirred_pa_s)
+    best, quick, slow = curves
+    return Forecast(minutes, best, quick, slow, rule, took, tested)
+
+
+def _took(minutes: Array, curve: Array, rule: CoolingRule) -> list[float]:
+    """How long each stage took on a curve [h], infinite where it never got there."""
+    passed = [passed_at(minutes, curve, c) / 60 for c in (rule.start_c, *(c for c, _ in rule.stages))]
+    begins = passed[:-1] if rule.apart else [passed[0]] * len(rule.stages)
+    return [end - begin if math.isfinite(end) else math.inf for begin, end in zip(begins, passed[1:], strict=True)]
+
+
+def _tested(depth_cm: float, around: Surroundings, stirred_pa_s: float | None) -> str:
+    """The published trial that missed at such a depth and place; none of a thin liquid that turns over, for none was tried."""
+    if stirred_pa_s is not None and stirred_pa_s < THIN_PA_S:
+        return ""
+    for row in studies():
+        there = any(each in around.name for each in row["place"].split(";") if each)
+        if there and depth_cm >= float(row["depth_cm"]) and not row["outcome"].startswith("met"):
+            return f"{row['food']}, {row['depth_cm']} cm, {row['method']} ({row['source']})"
+    return ""
 
 
 @cache
@@ -201,7 +244,13 @@ def passed_at(minutes: Array, curve: Array, limit_c: float) -> float:
 
 
 def _curve(
-    food: Food, pot: Container, phases: Sequence[Phase], end: str, start_c: float, minutes: Array, stirred: bool
+    food: Food,
+    pot: Container,
+    phases: Sequence[Phase],
+    end: str,
+    start_c: float,
+    minutes: Array,
+    stirred_pa_s: float | None,
 ) -> Array:
     """The slowest point at one end of the range of the heat transfer [C]."""
     # The long way out of a long pan hardly helps; leaving it out errs to the slow side.
@@ -215,41 +264,49 @@ def _curve(
         here = minutes[(minutes >= begin) & (minutes < until)]
         seconds = 60 * ((here if math.isinf(until) else np.append(here, until)) - begin)
         films, air = pot.films(around, getattr(around.h, end)), around.ambient_c
-        if stirred:
-            field = air + (state - air) * np.exp(-seconds / _tau_s(food, pot, films))[:, None, None]
+        if stirred_pa_s is None:
+            k, heat = food.conductivity_w_m_k, food.heat_j_m3_k
+            field = grid.run(state, air, seconds, films, k, heat, around.top_c)
         else:
-            field = grid.run(state, air, seconds, films, food.conductivity_w_m_k, food.heat_j_m3_k)
+            tau_s, end_c = _lumped(food, pot, around, films, getattr(inside_w_m2_k(stirred_pa_s), end))
+            field = end_c + (state - end_c) * np.exp(-seconds / tau_s)[:, None, None]
         pieces.append(field.max(axis=(1, 2))[: len(here)])
         state, begin = field[-1], until
     return np.concatenate(pieces)
 
 
-def _tau_s(food: Food, pot: Container, outside: tuple[float, float, float]) -> float:
-    """Time constant of a stirred pot: heat held over loss, per m2 of base; the side counts by its perimeter."""
-    bottom, top, side = (1 / (1 / each + 1 / INSIDE_W_M2_K) if each else 0.0 for each in outside)
+def _lumped(
+    food: Food, pot: Container, around: Surroundings, outside: tuple[float, float, float], inside: float
+) -> tuple[float, float]:
+    """Time constant [s] and end [C] of a stirred pot: heat held over loss, per m2 of base; the side counts by its perimeter."""
+    bottom, top, side = (1 / (1 / each + 1 / inside) if each else 0.0 for each in outside)
     depth = pot.depth_cm / 100
-    return food.heat_j_m3_k * depth / (bottom + top + side * sum(200 / span for span in pot.spans_cm) * depth)
+    loss = bottom + top + side * sum(200 / span for span in pot.spans_cm) * depth
+    warm = 0.0 if around.top_c is None else around.top_c - around.ambient_c
+    return food.heat_j_m3_k * depth / loss, around.ambient_c + warm * top / loss
 
 
 def deepest_cm(
-    food: Food, container: Container, around: Surroundings, rule: CoolingRule, stirred: bool = False
+    food: Food, container: Container, around: Surroundings, rule: CoolingRule, stirred_pa_s: float | None = None
 ) -> float | None:
-    """Find the deepest layer [cm, to 1 mm] that would pass at the weakest heat transfer of its range; None if 0.5 cm would not.
+    """Find the deepest layer [cm, to 1 mm] that would pass at the weakest heat transfer of its range.
 
-    The food starts at the rule's start; time grows with depth.
+    None if 0.5 cm would not, infinite if 40 cm would; never as deep as one that missed in a published trial there. The food starts
+    at the rule's start; time grows with depth.
     """
-    due = 60 * np.array([hours for _, hours in rule.stages])
+    minutes = np.arange(0, 60 * sum(hours for _, hours in rule.stages) + 1, 5.0)
 
     def passes(depth_cm: float) -> bool:
         pot = replace(container, depth_cm=depth_cm)
-        reached = _curve(food, pot, [(around, None)], "low", rule.start_c, due, stirred)
-        return all(celsius <= limit_c for celsius, (limit_c, _) in zip(reached, rule.stages, strict=True))
+        curve = _curve(food, pot, [(around, None)], "low", rule.start_c, minutes, stirred_pa_s)
+        meets = all(took <= hours for took, (_, hours) in zip(_took(minutes, curve, rule), rule.stages, strict=True))
+        return meets and not _tested(depth_cm, around, stirred_pa_s)
 
-    low, high = 0.5, 40.0
+    low, high = 0.5, DEEPEST_CM
     if not passes(low):
         return None
     if passes(high):
-        return high
+        return math.inf
     while high - low > 0.1:
         middle = (low + high) / 2
         low, high = (middle, high) if passes(middle) else (low, middle)

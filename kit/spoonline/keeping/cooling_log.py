@@ -17,7 +17,7 @@ from pydantic import Field, ValidationInfo, model_validator
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import KitchenError, ReadingError, told_as
-from spoonline.recipes import Kept, Number, Record, stored
+from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
 
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
 _PLAIN = r"\d+(?:[.,]\d+)?"
@@ -34,6 +34,7 @@ class ProbeReading(Record):
 
     minutes: Number = Field(ge=0, le=20160, description="since the first reading [min]")
     temperature_c: Number = Field(ge=-40, le=120, description="at the slowest point [C]")
+    typed_f: MaybeNumber = Field(None, description="as it was typed, where that was in F [F]")
 
 
 def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
@@ -69,21 +70,24 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
         with told_as(ReadingError(none), ValueError):
             minutes, clock = _minutes(time)
         value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
-        found.append((minutes, _celsius(value, read["unit"] or unit), clock))
+        found.append((minutes, value, read["unit"] or unit, clock))
     if not found:
         raise ReadingError("No reading came; write one a line, such as 14:05 57.")
-    if len({clock for _, _, clock in found}) > 1:
+    if len({clock for *_, clock in found}) > 1:
         raise ReadingError("Times of day and minutes are mixed; write all of one kind.")
     days, last, out = 0, -1.0, []
-    for minutes, celsius, clock in found:
+    for minutes, value, scale, clock in found:
         days += clock and minutes < last
         last = minutes
-        out.append(_reading(minutes + 1440 * days - found[0][0], celsius))
+        out.append(_reading(minutes + 1440 * days - found[0][0], value, scale))
     return tuple(out)
 
 
-def _reading(minutes: float, celsius: float) -> ProbeReading:
-    return ProbeReading(minutes=round(minutes, 3), temperature_c=round(celsius, 2))
+def _reading(minutes: float, value: float, unit: str) -> ProbeReading:
+    """A reading in C; what was typed in F stays as it was typed, for a limit of 70 F is not 21 C to the digit."""
+    if unit.upper() == "C":
+        return ProbeReading(minutes=round(minutes, 3), temperature_c=round(value, 2))
+    return ProbeReading(minutes=round(minutes, 3), temperature_c=round((value - 32) / 1.8, 2), typed_f=value)
 
 
 def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
@@ -97,10 +101,6 @@ def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
     except ValueError:
         at = parser.parse(text, dayfirst=True, default=DAY_0, ignoretz=True)
     return (at - DAY_0).total_seconds() / 60, True
-
-
-def _celsius(value: float, unit: str) -> float:
-    return value if unit.upper() == "C" else (value - 32) / 1.8
 
 
 def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
@@ -148,13 +148,15 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
             continue
         none = f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
         with told_as(ReadingError(none), ValueError):
-            found.append((_minutes(stamp, stamp=True)[0], _celsius(float(value), scale)))
+            found.append((_minutes(stamp, stamp=True)[0], float(value)))
     if not found:
         raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
-    return tuple(_reading(at - found[0][0], celsius) for at, celsius in found)
+    return tuple(_reading(at - found[0][0], each, scale) for at, each in found)
 
 
-Verdict = Literal["meets both stages", "misses stage 1", "misses stage 2", "not enough readings"]
+Verdict = Literal[
+    "meets both stages", "misses stage 1", "misses stage 2", "meets the limit", "misses the limit", "not enough readings"
+]  # fmt: skip
 Point = tuple[float, float]  # minutes and temperature [C]
 RISE_C = 2.0  # a probe that rises by more was moved, or the pot was reheated
 
@@ -209,7 +211,10 @@ class CoolingLog(Kept):
 
     @property
     def verdict(self) -> Verdict:
-        """What the readings show against the limits."""
+        """What the readings show against the limits; of readings all in F, against the limits in F."""
+        typed = [(float(each.minutes), float(each.typed_f)) for each in self.readings if each.typed_f is not None]
+        if len(typed) == len(self.readings):
+            return verdict(typed, self.rule.fahrenheit)
         return verdict(self.points, self.rule)
 
     @property
@@ -217,7 +222,12 @@ class CoolingLog(Kept):
         """What is doubtful about the readings, one sentence each."""
         points, start = self.points, self.rule.start_c
         late = all(temperature < start for _, temperature in points)
-        said = [f"No reading at {start:g} C or above: nobody knows when the clock began."] if late else []
+        cold = f"The log starts at {points[0][1]:g} C with no reading at {start:g} C or above, so nobody knows when the clock began"
+        said = (
+            [f"{cold}: it cannot show that the limits were met; log the next pot from before {start:g} C."]
+            if late
+            else []
+        )
         for (_, before), (minutes, after) in pairwise(points):
             rise = f"It rose from {before:g} to {after:g} C by {minutes:g} min"
             said += [f"{rise}: was the probe moved, or the pot reheated?"] if after > before + RISE_C else []
@@ -230,6 +240,8 @@ class CoolingLog(Kept):
             "meets both stages": "Cover it, write the day on it and keep it at 5 C or below.",
             "misses stage 1": "If the total time has not run out: reheat to 74 C once and cool again in a thinner layer, or discard.",
             "misses stage 2": "Discard it.",
+            "meets the limit": "Cover it, write the day on it and keep it at 5 C or below.",
+            "misses the limit": "Follow your written procedure for food that cooled too slowly; without one, discard it.",
             "not enough readings": "Log a reading at the centre at each stage's time, and just before it starts.",
         }[self.verdict]
         return f"{step} Your local code or inspector decides."
@@ -238,12 +250,14 @@ class CoolingLog(Kept):
 def verdict(points: Sequence[Point], rule: CoolingRule) -> Verdict:
     """Hold readings against the limits, and claim nothing that lies between two readings.
 
-    ``points``: minutes and temperature [C], in order; a rule with one stage is taken for both.
+    ``points``: minutes and temperature, in order and in the unit of the rule.
 
     Notes
     -----
-    The clock starts somewhere between the last reading at or above the start and the first below it. A stage is met when it was
-    reached in time even on the earliest start, and missed when it was not reached in time even on the latest.
+    The clock starts somewhere between the last reading at or above the start and the first below it; a stage that is counted
+    apart, where the one before was reached. A stage is met when it was reached in time even on the earliest start, and nothing
+    rose above it since; it is missed when it was not reached in time even on the latest. A pot that is reheated starts anew, but
+    not after its last stage was missed.
 
     Examples
     --------
@@ -251,21 +265,41 @@ def verdict(points: Sequence[Point], rule: CoolingRule) -> Verdict:
     >>> verdict([(0, 57), (114, 21), (354, 5)], rule), verdict([(0, 57), (120, 30)], rule), verdict([(0, 57), (60, 40)], rule)
     ('meets both stages', 'misses stage 1', 'not enough readings')
     """
-    hot = [number for number, (_, celsius) in enumerate(points) if celsius >= rule.start_c]
-    earliest = points[hot[-1]][0] if hot else -math.inf
-    after = points[hot[-1] if hot else 0 :]
-    latest = next((minutes for minutes, celsius in after if celsius <= rule.start_c), math.inf)
-    missed = [any(c > limit and t >= latest + 60 * hours for t, c in after) for limit, hours in rule.stages]
-    met = [any(c <= limit and t <= earliest + 60 * hours for t, c in after) for limit, hours in rule.stages]
-    if missed[0]:
+    one = len(rule.stages) == 1
+    again = [n for n, (before, now) in enumerate(pairwise(points), 1) if before[1] < rule.start_c <= now[1]]
+    *_, found = parts = [_stages(points[:end], rule) for end in (*again, len(points))]
+    if any(stages[-1][0] for stages in parts):
+        return "misses the limit" if one else "misses stage 2"
+    if found[0][0]:
         return "misses stage 1"
-    if missed[-1]:
-        return "misses stage 2"
-    return "meets both stages" if all(met) and not any(missed) else "not enough readings"
+    if not all(met for _, met in found):
+        return "not enough readings"
+    return "meets the limit" if one else "meets both stages"
+
+
+def _stages(points: Sequence[Point], rule: CoolingRule) -> list[tuple[bool, bool]]:
+    """Of each stage whether it was surely missed, and whether it was surely met, since the pot was last at the start or above."""
+    hot = [number for number, (_, at) in enumerate(points) if at >= rule.start_c]
+    after = points[hot[-1] if hot else 0 :]
+    earliest = after[0][0] if hot else -math.inf
+    latest = next((minutes for minutes, at in after if at <= rule.start_c), math.inf)
+    found = []
+    for limit, hours in rule.stages:
+        reached = next((n for n, (_, at) in enumerate(after) if at <= limit), len(after))
+        minutes, at = after[reached] if reached < len(after) else (math.inf, math.inf)
+        # Cooling past a limit, a pot that stands right on it was above it a moment before.
+        late = at == limit and minutes > latest + 60 * hours
+        late |= any(above > limit and then >= latest + 60 * hours for then, above in after)
+        kept = all(later <= limit for _, later in after[reached:])
+        found.append((late, kept and minutes <= earliest + 60 * hours))
+        if rule.apart:
+            earliest = minutes if at == limit or not reached else after[reached - 1][0]
+            latest = minutes
+    return found
 
 
 class TwoPoint(NamedTuple):
-    """An early forecast: rate [log10 per h], hours from passing the rule's start to each stage (infinite: never), and both in words."""
+    """An early forecast: rate [log10 per h], hours of each stage as the rule counts them (infinite: never), and both in words."""
 
     rate_log10_per_h: float
     hours: tuple[float, ...]
@@ -304,11 +338,12 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
             "and stay above the air are wanted."
         )
     rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / apart_h
-    over, parts, hours = rule.start_c - around_c, [], []
-    for celsius, limit in rule.stages:
+    parts, hours = [], []
+    for begin, celsius, limit in rule.spans:
+        over = begin - around_c
         hours.append(math.log10(over / (celsius - around_c)) / rate if celsius > around_c else math.inf)
         when = f"about {hours[-1]:.1f} h" if celsius > around_c else "never"
-        parts.append(f"{celsius:g} C {when} after {rule.start_c:g} C (limit {limit:g} h)")
+        parts.append(f"{celsius:g} C {when} after {begin:g} C (limit {limit:g} h)")
     late = any(took > limit for took, (_, limit) in zip(hours, rule.stages, strict=True))
     act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
     text = f"At this rate ({rate:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 
@@ -17,19 +17,38 @@ CODE = "Your local code or inspector decides and may be stricter; a food busines
 
 @dataclass(frozen=True)
 class CoolingRule:
-    """The limits of one authority: from ``start_c`` down to each stage [C] within so many hours of passing ``start_c``."""
+    """The limits of one authority: down to each stage [C] within so many hours of passing ``start_c``.
+
+    ``apart``: a second stage is counted from the end of the first, not from the start.
+    """
 
     jurisdiction: str
     start_c: float
     stages: tuple[tuple[float, float], ...]
     source: str
     kind: str
+    apart: bool = False
+
+    @property
+    def spans(self) -> tuple[tuple[float, float, float], ...]:
+        """From where to where [C] each stage goes, and its hours."""
+        first = self.stages[0][0]
+        return tuple((first if self.apart and n else self.start_c, c, h) for n, (c, h) in enumerate(self.stages))
+
+    @property
+    def fahrenheit(self) -> CoolingRule:
+        """The same limits in F: of US authorities the whole degrees that they are written in (135, 70, 41)."""
+        places = 0 if self.jurisdiction.startswith("US ") else 4
+        start, *ends = (round(c * 1.8 + 32, places) for c in (self.start_c, *(c for c, _ in self.stages)))
+        stages = tuple((end, hours) for end, (_, hours) in zip(ends, self.stages, strict=True))
+        return replace(self, start_c=start, stages=stages)
 
     @property
     def text(self) -> str:
         """The limits in words, with who says so."""
-        parts = " and ".join(f"{self.start_c:g} to {c:g} C within {h:g} h" for c, h in self.stages)
-        return f"{parts}{' in all' if len(self.stages) > 1 else ''} ({self.jurisdiction}; {self.source})"
+        parts = " and ".join(f"{begin:g} to {c:g} C within {h:g} h" for begin, c, h in self.spans)
+        end = "" if len(self.stages) == 1 else " more" if self.apart else " in all"
+        return f"{parts}{end} ({self.jurisdiction}; {self.source})"
 
 
 @cache
@@ -38,20 +57,23 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
 
     Examples
     --------
-    >>> cooling_rules()["France"].stages
-    ((10.0, 2.0),)
+    >>> cooling_rules()["France"].stages, cooling_rules()["Australia"].spans
+    (((10.0, 2.0),), ((60.0, 21.0, 2.0), (21.0, 5.0, 4.0)))
     """
     limits, found = facts.limits(), {}
     for start in (row for name, row in limits.items() if name.startswith("cooling start")):
         whose = start.name.removeprefix("cooling start")
         rows = [(f"cooling {stage}{whose}", f"cooling {hours}{whose}") for stage, hours in _STAGES]
-        stages = tuple((limits[stage].value, limits[hours].value) for stage, hours in rows if stage in limits)
-        found[start.jurisdiction] = CoolingRule(start.jurisdiction, start.value, stages, start.source, start.kind)
+        stages = tuple((limits[c].value, limits[hours].value) for c, hours in rows if hours in limits)
+        apart = f"cooling stage 2 time{whose}" in limits
+        found[start.jurisdiction] = CoolingRule(
+            start.jurisdiction, start.value, stages, start.source, start.kind, apart
+        )
     return MappingProxyType(found)
 
 
-# What the table calls the temperature of a stage, and the hours within which it is due.
-_STAGES = (("stage 1", "stage 1 time"), ("stage 2", "total time"))
+# What the table calls the temperature of a stage, and the hours within which it is due: in all, or from stage 1.
+_STAGES = (("stage 1", "stage 1 time"), ("stage 2", "total time"), ("stage 2", "stage 2 time"))
 
 
 def usual_rule() -> CoolingRule:
@@ -59,17 +81,70 @@ def usual_rule() -> CoolingRule:
     return next(iter(cooling_rules().values()))
 
 
+# The figures of a jurisdiction, and which of two is the stricter.
+_STRICTER: Mapping[str, Callable[..., facts.rows.Limit]] = {
+    "hot holding": max, "cold holding": min, "reheating": max, "reheating time": min, "keeping": min,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Jurisdiction:
+    """Whose limits stand first in a kitchen: the rule of cooling, the figures by name, and what its law says without one."""
+
+    name: str
+    cooling: CoolingRule
+    figures: Mapping[str, facts.rows.Limit]
+    law: str
+
+    def stricter(self, figure: str) -> facts.rows.Limit | None:
+        """The strictest of the other jurisdictions, where it is stricter than this one's."""
+        rows = (self.figures, *(each.figures for each in JURISDICTIONS.values()))
+        found = _STRICTER[figure]((each[figure] for each in rows), key=lambda row: row.value)
+        return found if found.value != self.figures[figure].value else None
+
+    def words(self, figure: str) -> str:
+        """A figure with its authority, and the stricter one beside it.
+
+        Examples
+        --------
+        >>> JURISDICTIONS["us"].words("hot holding").partition(", stricter: ")[0]
+        'hot holding 57 C (US model Food Code)'
+        """
+        own, other = self.figures[figure], self.stricter(figure)
+        said = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
+        return said if other is None else f"{said}, stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
+
+    @property
+    def text(self) -> str:
+        """All its limits in words."""
+        figures = "; ".join(map(self.words, self.figures))
+        return " ".join(filter(None, (f"{self.name}: {figures}. Cooling: {self.cooling.text}.", self.law, CODE)))
+
+
+# By the word that a kitchen's habits keep (``Habits.jurisdiction``): the one switch that all limits and lists follow.
+JURISDICTIONS: Mapping[str, Jurisdiction] = {
+    row["key"]: Jurisdiction(
+        row["name"], cooling_rules()[row["cooling"]], {each: facts.limit(row[each]) for each in _STRICTER}, row["law"]
+    )
+    for row in facts.rows.read_table("jurisdictions.csv")
+}  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Surroundings:
-    """What takes the heat: air or water temperature [C] and heat transfer [W/m2 K] with its usual range (memory)."""
+    """What takes the heat: air or water temperature [C], heat transfer [W/m2 K] with its usual range (memory), what the top sees [C].
+
+    ``top_c``: of a bath the room above it; None where the top sees what the rest does.
+    """
 
     name: str
     ambient_c: float
     h: Range
+    top_c: float | None = None
 
 
 SURROUNDINGS: Mapping[str, Surroundings] = {
-    name: Surroundings(name, float(air), Range(*map(float, h[:3])))
+    name: Surroundings(name, float(air), Range(*map(float, h[:3])), float(h[3]) if h[3] else None)
     for name, air, *h in map(dict.values, facts.rows.read_table("surroundings.csv"))
 }
 STILL_AIR = SURROUNDINGS["fridge, still air"].h
@@ -117,11 +192,14 @@ class Container:
     def films(self, around: Surroundings, h: float) -> tuple[float, float, float]:
         """Heat transfer at bottom, top and side [W/m2 K], wall and lid counted."""
         wall = 1 / (1 / h + MATERIALS[self.material])
-        in_bath = "bath" in around.name
+        in_bath = around.top_c is not None
         air = STILL_AIR.best if in_bath else h
         return wall if self.on_rack or in_bath else 0.0, 1 / (1 / air + LIDS[self.lid]), wall
 
 
 def studies() -> list[dict[str, str]]:
-    """Published measurements to set beside a forecast, a row each: food, depth_cm, method, outcome, source; most missed the limits."""
+    """Published measurements to set beside a forecast, a row each: food, depth_cm, method, outcome, source, place; most missed.
+
+    ``depth_cm`` of a pot is worked out from its gallons, as deep as wide; ``place``: where a forecast must not promise more.
+    """
     return facts.rows.read_table("cooling_studies.csv")

@@ -1,4 +1,4 @@
-"""How one kitchen writes: whose spoons, which names, which decimal mark, how weights are rounded."""
+"""How one kitchen writes: whose spoons, which names, which decimal mark, how weights are rounded; whose limits it follows."""
 
 from __future__ import annotations
 
@@ -28,6 +28,9 @@ class Habits(Kept):
         "usual", description="grams on a card: rounded by size (thickener to half a gram), or all to a tenth"
     )
     paper: Literal["a4", "letter", "a5", "5x8"] = Field("a4", description="paper that cards are printed on")
+    jurisdiction: Literal["us", "england", "scotland", "eu", "australia"] = Field(
+        "us", description="whose limits and allergens stand first"
+    )
     language: str = Field("en", pattern="^[a-z]{2,3}$", description="catalogue of the card's wording")
 
     @property

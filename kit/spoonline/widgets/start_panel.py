@@ -9,6 +9,7 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.card import style_from, style_text
+from spoonline.keeping import JURISDICTIONS
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import RecipeError, told_as
@@ -30,6 +31,7 @@ ASKED: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "first_degrees": ("Degrees written first", [("C", "C"), ("F", "F")]),
     "rounding": ("Grams on the card", [("rounded by size", "usual"), ("to a tenth", "tenths")]),
     "paper": ("Paper of the cards", SIZES),
+    "jurisdiction": ("Limits and allergens of", [(each.name, key) for key, each in JURISDICTIONS.items()]),
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import ipywidgets as w
@@ -25,6 +26,11 @@ WEAKEST = (
     "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed in a "
     "walk-in fridge and in an ice bath."
 )
+# How it moves, with a usual viscosity of each [Pa s] (judged); the range of the heat transfer is far wider than the difference.
+MOVES = [
+    ("stands still", None), ("is thin as stock or milk", 0.002), ("is thick as a cream soup, and stirred all the while", 0.3),
+    ("is thick as a stew, and stirred all the while", 3.0),
+]  # fmt: skip
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
 
 
@@ -34,9 +40,10 @@ class CoolPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.planned: keeping.Forecast | None = None
+        place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         self.answer = Message("status", "sl-answer")
         self.title = dish_choice(panel.book, "What cools", also="a thick soup")
-        self.rule = choice("Limits of", list(keeping.cooling_rules()))
+        self.rule = choice("Limits of", list(keeping.cooling_rules()), place.cooling.jurisdiction)
         self.depth = slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
         self.pans = {pan.name: pan for pan in self.book.kept(Pan) if pan.surface_cm2 is not None}
         self.pan = choice("It stands in", [WIDE, ROUND, *self.pans])
@@ -50,8 +57,7 @@ class CoolPart(w.VBox):
         self.place = choice("Then it goes into", list(keeping.SURROUNDINGS), "fridge with a fan")
         self.air = slider("Air or water there, C", 3.0, -20.0, 12.0, 0.5)
         self.start = slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
-        moves = [("stands still", False), ("is thin, or stirred all the while", True)]
-        self.stirred = choice("While it cools it", moves, False)
+        self.stirred = choice("While it cools it", MOVES, None)
         self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
         fields = (
             self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
@@ -88,7 +94,7 @@ class CoolPart(w.VBox):
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
         phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
-        asked = {"start_c": self.start.value, "stirred": self.stirred.value, "rule": rule}
+        asked = {"start_c": self.start.value, "stirred_pa_s": self.stirred.value, "rule": rule}
         self.planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
         self.answer.say(self.planned.text)
         self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
@@ -99,7 +105,10 @@ class CoolPart(w.VBox):
         self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
     ) -> str:
         cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
-        deepest = [keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) or "no layer" for around in cold]
+        deepest = [
+            f"more than {keeping.DEEPEST_CM:g}" if deep == math.inf else deep or "no layer"
+            for deep in (keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) for around in cold)
+        ]
         rows = [(around.name, around.ambient_c, around.h, deep) for around, deep in zip(cold, deepest, strict=True)]
         heads = ["Where", "Around it, C", "Heat transfer, W/m2 K", "Deepest layer that meets the limits, cm"]
         out = frame_table(pd.DataFrame(rows, columns=heads), WEAKEST, {heads[2]: ".2g", heads[3]: ".1f"})
@@ -112,7 +121,11 @@ class CoolPart(w.VBox):
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
-        studies = pd.DataFrame(keeping.studies()).set_axis(["Food", "Depth, cm", "How", "Outcome", "Source"], axis=1)
+        studies = (
+            pd.DataFrame(keeping.studies())
+            .drop(columns="place")
+            .set_axis(["Food", "Depth, cm", "How", "Outcome", "Source"], axis=1)
+        )
         return out + frame_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
 
 
@@ -126,6 +139,7 @@ class LogPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.verdict = Message("status", "sl-answer")
+        place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         titles = [(title, title) for title in self.book.titles()]
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
         self.batch = choice("Batch", [("no test batch", 0)], 0)
@@ -134,7 +148,7 @@ class LogPart(w.VBox):
         self.unit = choice("Numbers without a unit are", [("C", "C"), ("F", "F")], "C")
         self.file = file_field("Or a logger's CSV file", ".csv,.txt")
         self.around = text_field("Air or water around it, C", "3")
-        self.rule = choice("Limits of", list(keeping.cooling_rules()))
+        self.rule = choice("Limits of", list(keeping.cooling_rules()), place.cooling.jurisdiction)
         self.figure = FigureBox("cooling-log")
         self.advice, self.keeps, self.back = w.HTML(), w.HTML(), w.HTML()
         self.power = text_field("Hob for reheating, W", "2000")
@@ -165,8 +179,8 @@ class LogPart(w.VBox):
         if self.file.value:
             text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
             rows = keeping.read_logger(text, self.unit.value)
-            self.unit.value = "C"
-            self.readings.value = "\n".join(f"{each.minutes} {each.temperature_c}" for each in rows)
+            typed = (f"{each.temperature_c} C" if each.typed_f is None else f"{each.typed_f} F" for each in rows)
+            self.readings.value = "\n".join(f"{each.minutes} {at}" for each, at in zip(rows, typed, strict=True))
 
     def made(self) -> keeping.CoolingLog:
         """The log as it stands in the form."""
