@@ -59,15 +59,12 @@ def gather(
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
-    care = _care(recipe, style, note.note)
+    steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
+    care = keeping.beside(steps, recipe.kind, style.jurisdiction, lines, f"{recipe.title}. {note.note}")
     box = {*keeping.made_ahead(recipe.kind, style.jurisdiction)}
-    stages = [STAGES[each.stage] for pot in dish.alike for each in pot.batch.readings]
-    # It is kept where it is cold, a step chills, keeps or reheats it, or a pot of it was read later than fresh.
-    kept = (
-        recipe.kind == "cold"
-        or any(each.thickened and not each.fresh for each in stages)
-        or any(box & {*each} for each in care)
-    )
+    later = {name for name, stage in STAGES.items() if stage.thickened and not stage.fresh}
+    read = {each.stage for pot in dish.alike for each in pot.batch.readings}
+    kept = recipe.kind == "cold" or bool(later & read) or any(box & {*each} for each in care)
     carries = kept if note.made_ahead is None else note.made_ahead
     points = gate.points(
         recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None,
@@ -273,13 +270,6 @@ def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) 
 def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
     note = wording.say("nutrition_none", why=wording.say(why))
     return {"nutrition": (), "serving": serving, "nutrition_note": note}
-
-
-def _care(recipe: Recipe, style: Habits, note: str) -> list[list[str]]:
-    """What a cook must mind at each step; the box on made ahead prints its own lines."""
-    lines = [line.line for line in recipe.ingredients]
-    title = f"{recipe.title}. {recipe.makes}. {note}"
-    return keeping.beside([step.text for step in recipe.steps], recipe.kind, style.jurisdiction, lines, title)
 
 
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:

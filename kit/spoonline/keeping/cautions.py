@@ -17,13 +17,14 @@ from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
 from spoonline.recipes import Recipe
 from spoonline.recipes.cues import cues
 
-_Row = dict[str, Any]
-_ALL: dict[str, _Row] = tomllib.loads((files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8"))
+_ALL: dict[str, dict[str, Any]] = tomllib.loads(
+    (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
+)
 COLUMNS = ("step", "last", "unless", "needs", "needs_not", "anywhere", "nowhere")
 _SENTENCE = re.compile(r"[.;:!?](?:\s|$)|\n|\bthen\b", re.IGNORECASE)
 _GAPS = {"...": r"(?:\w+\W+)*?", "..": r"(?:\w+\W+){0,2}?"}
+_SIGNS = {"": (r"\b(?:", "|", r")(?!\w)\W*+"), "!": ("(?!(?:", "|", r")\b)"), "-": (r"(?<!\b", r"\W)(?<!\b", r"\W)")}
 COLD_C = 15.0  # from here down a fridge is meant, no heat
-BOX = ("COOLING", "KEEPING", "REHEATING", "LOCAL_CODE")
 
 
 @cache
@@ -34,14 +35,8 @@ def _pattern(written: str) -> re.Pattern[str]:
         sign = word[0] if word[0] in "!-" else ""
         either = "/".join(_ALL["words"].get(each, each) for each in word.removeprefix(sign).split("/")).split("/")
         exact = [re.escape(each).replace(r"\*", r"\w*").replace("_", r"\W+") for each in either]
-        if word in _GAPS:
-            parts.append(_GAPS[word])
-        elif sign == "-":
-            parts += [rf"(?<!\b{each}\W)" for each in exact]
-        elif sign:
-            parts.append(rf"(?!(?:{'|'.join(exact)})\b)")
-        else:
-            parts.append(rf"\b(?:{'|'.join(exact)})(?!\w)\W*+")
+        start, between, end = _SIGNS[sign]
+        parts.append(_GAPS.get(word) or start + between.join(exact) + end)
     return re.compile("".join(parts), re.IGNORECASE)
 
 
@@ -49,9 +44,10 @@ def _says(patterns: Iterable[str], *texts: str) -> bool:
     return any(_pattern(each).search(text) for each in patterns for text in texts)
 
 
-def _places(row: _Row, steps: list[tuple[int, str]], lines: Iterable[str], title: str) -> Iterator[tuple[int, str]]:
+def _places(row: dict[str, Any], method: Iterable[str], lines: Iterable[str], title: str) -> Iterator[tuple[int, str]]:
     """Each place where a row is said, the best first: the step's number, and what stands between the commas around it."""
     step, last, unless, needs, needs_not, anywhere, nowhere = (row.get(each, ()) for each in COLUMNS)
+    steps = [(n, each) for n, text in enumerate(method) for each in _SENTENCE.split(text) if each.strip()]
     whole = [title, *(sentence for _, sentence in steps)]
     if (anywhere and not _says(anywhere, *whole)) or _says(nowhere, *whole):
         return
@@ -67,7 +63,7 @@ def _places(row: _Row, steps: list[tuple[int, str]], lines: Iterable[str], title
                     yield number, around
 
 
-def _is_broken(row: _Row, said: str, whose: str) -> bool:
+def _is_broken(row: dict[str, Any], said: str, whose: str) -> bool:
     """Whether the temperature or the hours that are said go against the row's limit."""
     minutes, celsius = cues(said)
     if "below_c" in row:
@@ -84,23 +80,19 @@ def caution(name: str, kind: str = "", whose: str = "us") -> str:
     ('Hot thick liquids ', '')
     """
     row = _ALL["beside"].get(name) or _ALL["against"][name]
-    near = "england" if whose == "scotland" else whose
-    instead = (row["instead"][each] for each in (kind, whose, near) if each in row.get("instead", ()))
-    return str(next(instead, row["text"]))
+    instead, near = row.get("instead", {}), "england" if whose == "scotland" else whose
+    return str(next((instead[each] for each in (kind, whose, near) if each in instead), row["text"]))
 
 
 def made_ahead(kind: str = "", whose: str = "us") -> tuple[str, ...]:
     """Cooling, keeping and reheating of a kind of dish made ahead, and whose word rules."""
-    return tuple(filter(None, (caution(name, kind, whose) for name in BOX)))
+    box = ("COOLING", "KEEPING", "REHEATING", "LOCAL_CODE")
+    return tuple(filter(None, (caution(name, kind, whose) for name in box)))
 
 
 COOLING, REHEATING, LOCAL_CODE, HOT_LIQUID, PRESSURE, HOT_SUGAR, ALLERGENS = map(
     caution, ("COOLING", "REHEATING", "LOCAL_CODE", "HOT_LIQUID", "PRESSURE", "HOT_SUGAR", "ALLERGENS")
 )
-
-
-def _sentences(steps: Iterable[str]) -> list[tuple[int, str]]:
-    return [(number, each) for number, step in enumerate(steps) for each in _SENTENCE.split(step) if each.strip()]
 
 
 def beside(
@@ -133,7 +125,7 @@ def beside(
     """
     found: list[list[str]] = [[] for _ in steps]
     for name, row in _ALL["beside"].items():
-        line, place = caution(name, kind, whose), next(_places(row, _sentences(steps), lines, title), None)
+        line, place = caution(name, kind, whose), next(_places(row, steps, lines, title), None)
         if line and place:
             found[place[0]].append(line)
     return found
@@ -158,10 +150,10 @@ def against_limits(recipe: Recipe, whose: str = "us") -> dict[tuple[int, str], s
     >>> against_limits(Recipe(title="Soup", steps=["Simmer.", "Cool on the counter overnight."]))
     {(2, 'OVERNIGHT'): 'no cooked food stands out overnight: 57 to 21 C within 2 h, to 5 C within 6 h in all (US model Food Code 3-501.14)'}
     """
-    sentences, lines = _sentences(step.text for step in recipe.steps), [line.line for line in recipe.ingredients]
+    steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
     return {
         (number + 1, name): caution(name, recipe.kind, whose)
         for name, row in _ALL["against"].items()
-        for number, around in _places(row, sentences, lines, recipe.title)
+        for number, around in _places(row, steps, lines, recipe.title)
         if _is_broken(row, around, whose)
     }
