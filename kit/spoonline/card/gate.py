@@ -70,7 +70,7 @@ def points(
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
                 add(f"unused:{line.item}", "unused", "write", item=line.item)
-    for (number, name), limit in keeping.against_limits(recipe, whose).items():
+    for (number, name), limit in sorted(keeping.against_limits(recipe, whose).items()):
         add(f"limit:{number}:{name}", "limit", "write", step=number, limit=words.phrase(limit))
     for item in dict.fromkeys(labels):
         add(f"label:{item}", "label", "card", item=item)
