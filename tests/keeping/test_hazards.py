@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import re
 import tomllib
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 
@@ -85,6 +87,17 @@ def test_a_hazard_has_its_line(step: str, line: str, wanted: set[str]) -> None:
 @pytest.mark.parametrize(("step", "line"), BAIT)
 def test_what_only_sounds_like_one_has_none(step: str, line: str) -> None:
     assert beside(step, line) == set()
+
+
+# The same as other cooks write it: step, ingredient lines, rows.
+with (Path(__file__).parent / "hazard_steps.csv").open(encoding="utf-8", newline="") as _file:
+    MORE = [(row["step"], row["lines"], row["wanted"]) for row in csv.DictReader(_file)]
+
+
+@pytest.mark.parametrize(("step", "lines", "wanted"), MORE)
+def test_however_a_cook_writes_it(step: str, lines: str, wanted: str) -> None:
+    read = [line for line in lines.split("; ") if line]
+    assert {SAID[each] for each in keeping.beside([step], "stew", lines=read)[0]} == set(wanted.split())
 
 
 def test_there_are_forty_half_of_them_bait() -> None:
