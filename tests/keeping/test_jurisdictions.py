@@ -39,6 +39,7 @@ def test_the_stricter_stands_beside() -> None:
     assert us.words("hot holding").endswith(", stricter: 63 C (England, Wales and Northern Ireland)")
     assert england.words("hot holding") == "hot holding 63 C (England, Wales and Northern Ireland)"
     assert england.words("cold holding").endswith("8 C (England, Wales and Northern Ireland), stricter: 3 C (France)")
+    assert ", stricter: 63 to 8 C within 1.5 h (UK habit" in us.text and "stricter: 63 to 8 C" not in england.text
     assert "refrigerator or a cool ventilated place" in JURISDICTIONS["scotland"].text
 
 

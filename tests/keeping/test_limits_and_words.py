@@ -128,7 +128,7 @@ def test_a_calendar_says_who_made_it_and_with_what() -> None:
 def test_only_what_is_made_ahead_is_dated() -> None:
     made = plan(
         dinner(
-            "Soup\n- Simmer; 20; burner; day 1; keeps 3\nSauce\n- Boil; 30; burner; day 0",
+            "Soup\n- Simmer; 20; burner; day 1; keeps 3\n- Chill; 5+55; day 1\nSauce\n- Boil; 30; burner; day 0",
             "1: 9:00-12:00\n0: 9:00-12:30",
         )
     )
@@ -147,13 +147,13 @@ def test_a_container_knows_its_surface() -> None:
 def test_a_plan_says_when_to_begin_and_with_what() -> None:
     made = plan(
         dinner(
-            "Soup\n- Simmer; 20+40; burner; day 1; keeps 3\nSauce\n- Boil; 30; burner; day 0",
+            "Soup\n- Simmer; 20+40; burner; day 1; keeps 3\n- Chill; 5+55; day 1\nSauce\n- Boil; 30; burner; day 0",
             "1: 9:00-12:00\n0: 9:00-12:30",
         )
     )
     assert (
         made.text
-        == "It fits: 2 stages on 2 days, 50 min hands-on; begin on Wednesday 21 January at 11:00 with Soup: Simmer."
+        == "It fits: 3 stages and 2 probe checks on 2 days, 65 min hands-on; begin on Wednesday 21 January at 09:50 with Soup: Simmer."
     )
     one = plan(dinner("Sauce\n- Boil; 30; burner; day 0", "0: 9:00-12:30"))
     assert "1 stages on 1 day, 30 min hands-on" in one.text

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import pytest
 
 from spoonline.keeping import CoolingLog, Dinner
-from spoonline.recipes import Pan
+from spoonline.recipes import Habits, Pan
 from spoonline.widgets import MakeAheadPanel
 
 
@@ -88,3 +88,43 @@ def test_height(panel) -> None:
 
 def test_other_limits_are_there(panel) -> None:
     assert {"US model Food Code", "Australia", "France"} <= set(panel.cool.rule.options)
+
+
+def test_everything_follows_the_jurisdiction_of_the_kitchen(demo) -> None:
+    demo.keep(Habits(jurisdiction="england"))
+    made = MakeAheadPanel(demo)
+    assert "63 to 8 C" in made.cool.answer.value and made.cool.rule.value == made.log_part.rule.value == "UK habit"
+    made.log_part.readings.value = "0 63\n91 12"
+    assert "This pot misses the limit (UK habit)" in made.log_part.verdict.value
+    assert "written procedure" in made.log_part.advice.value
+    made.log_part.on.value = "2026-01-20"
+    assert "2026-01-23 by US home advice, at most" in made.log_part.keeps.value
+    assert "US model Food Code" not in made.log_part.keeps.value
+    made.dinner.make()
+    assert made.dinner.plan.fits and "8 C or below (UK habit)" in made.dinner.chart.value
+    assert (
+        "hot holding 63 C (England" in made.dinner.care.value and "stricter: 82 C (Scotland)" in made.dinner.care.value
+    )
+    made.dinner.dishes.value = "Stew\n- Simmer; 20; day 0\n- Hold at 60 C; 0+30; day 0"
+    made.dinner.make()
+    assert "Refused. Stew" in made.dinner.answer.value and made.dinner.chart.value == made.dinner.files.value == ""
+    made.close_all()
+
+
+def test_what_is_stirred_is_thin_or_thick(panel) -> None:
+    cool = panel.cool
+    cool.depth.value, cool.pan.value, cool.width.value, cool.place.value = (
+        26.0,
+        "a round pot",
+        27.0,
+        "ice bath, water stirred",
+    )
+    said = []
+    for value in dict(cool.stirred.options).values():
+        cool.stirred.value = value
+        said.append(cool.answer.value)
+    still, thin, cream, stew = said
+    assert "would miss" in still and "would meet" in thin and "may miss" in cream and "may miss" in stew
+    assert "more than 40" not in still and "A published trial missed there" in stew
+    cool.stirred.value = 0.002
+    assert "more than 40" in cool.passing.value

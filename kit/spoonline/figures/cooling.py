@@ -35,7 +35,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
     words = []
     with new_figure() as figure:
         axes = figure.add_subplot()
-        reach = sum(hours for _, hours in rule.stages if rule.apart or hours == rule.stages[-1][1]) * 1.6
+        reach = rule.total_h * 1.6
         top = rule.start_c + 6
         if planned is not None:
             zero = passed_at(planned.minutes, planned.centre_c, planned.rule.start_c) / 60

@@ -14,16 +14,7 @@ from spoonline.keeping.cautions import (
     cautions_for,
     made_ahead,
 )  # fmt: skip
-from spoonline.keeping.cooling import (
-    DEEPEST_CM,
-    LOWER_BOUND,
-    Forecast,
-    Grid,
-    deepest_cm,
-    forecast,
-    inside_w_m2_k,
-    passed_at,
-)
+from spoonline.keeping.cooling import LOWER_BOUND, Forecast, Grid, deepest_cm, forecast, passed_at
 from spoonline.keeping.cooling_log import (
     CoolingLog,
     ProbeReading,
@@ -52,10 +43,10 @@ from spoonline.keeping.places import (
 )  # fmt: skip
 
 __all__ = [
-    "ALLERGENS", "CODE", "COOLING", "DEEPEST_CM", "HOT_LIQUID", "HOT_SUGAR", "JURISDICTIONS", "LIDS", "LOCAL_CODE", "LOWER_BOUND",
-    "MATERIALS", "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "Container", "CoolingLog", "CoolingRule", "Dinner",
-    "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "Jurisdiction", "LastDays", "Plan", "ProbeReading", "Surroundings",
-    "Task", "TwoPoint", "UseBy", "against_limits", "beside", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food",
-    "food_of", "forecast", "freezing", "ice_inside", "ice_to_melt_kg", "inside_w_m2_k", "last_days", "made_ahead", "passed_at", "plan",
-    "read_dishes", "read_logger", "read_readings", "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
+    "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "JURISDICTIONS", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MATERIALS",
+    "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "Container", "CoolingLog", "CoolingRule", "Dinner", "DinnerDish",
+    "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "Jurisdiction", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task",
+    "TwoPoint", "UseBy", "against_limits", "beside", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food",
+    "food_of", "forecast", "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "made_ahead", "passed_at", "plan", "read_dishes",
+    "read_logger", "read_readings", "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
 ]  # fmt: skip

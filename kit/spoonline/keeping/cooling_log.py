@@ -9,11 +9,12 @@ import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from itertools import pairwise
-from typing import ClassVar, Literal, NamedTuple, Self
+from typing import ClassVar, NamedTuple, Self
 
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
 from pydantic import Field, ValidationInfo, model_validator
 
+from spoonline.facts.rows import read_table
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import KitchenError, ReadingError, told_as
@@ -154,9 +155,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     return tuple(_reading(at - found[0][0], each, scale) for at, each in found)
 
 
-Verdict = Literal[
-    "meets both stages", "misses stage 1", "misses stage 2", "meets the limit", "misses the limit", "not enough readings"
-]  # fmt: skip
+_NEXT = {row["verdict"]: row["step"] for row in read_table("next_steps.csv", "keeping")}
 Point = tuple[float, float]  # minutes and temperature [C]
 RISE_C = 2.0  # a probe that rises by more was moved, or the pot was reheated
 
@@ -210,7 +209,7 @@ class CoolingLog(Kept):
         return [(float(each.minutes), float(each.temperature_c)) for each in self.readings]
 
     @property
-    def verdict(self) -> Verdict:
+    def verdict(self) -> str:
         """What the readings show against the limits; of readings all in F, against the limits in F."""
         typed = [(float(each.minutes), float(each.typed_f)) for each in self.readings if each.typed_f is not None]
         if len(typed) == len(self.readings):
@@ -236,18 +235,10 @@ class CoolingLog(Kept):
     @property
     def next_step(self) -> str:
         """What to do now, deferring to the local code."""
-        step = {
-            "meets both stages": "Cover it, write the day on it and keep it at 5 C or below.",
-            "misses stage 1": "If the total time has not run out: reheat to 74 C once and cool again in a thinner layer, or discard.",
-            "misses stage 2": "Discard it.",
-            "meets the limit": "Cover it, write the day on it and keep it at 5 C or below.",
-            "misses the limit": "Follow your written procedure for food that cooled too slowly; without one, discard it.",
-            "not enough readings": "Log a reading at the centre at each stage's time, and just before it starts.",
-        }[self.verdict]
-        return f"{step} Your local code or inspector decides."
+        return f"{_NEXT[self.verdict]} Your local code or inspector decides."
 
 
-def verdict(points: Sequence[Point], rule: CoolingRule) -> Verdict:
+def verdict(points: Sequence[Point], rule: CoolingRule) -> str:
     """Hold readings against the limits, and claim nothing that lies between two readings.
 
     ``points``: minutes and temperature, in order and in the unit of the rule.

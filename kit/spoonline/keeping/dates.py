@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from spoonline import facts
+from spoonline.keeping.places import jurisdiction_of
 
 KEPT_COLD = "at 5 C (41 F) or below all the while"
 
@@ -42,10 +43,11 @@ class LastDays:
         )
 
 
-def last_days(made_on: date) -> LastDays:
-    """The last days of a chilled dish by home and by retail limits; the day it was made is day 1.
+def last_days(made_on: date, jurisdiction: str = "us") -> LastDays:
+    """The last days of a chilled dish by home limits and by those of a kitchen's jurisdiction; the day it was made is day 1.
 
-    ``made_on``: the day it was made; of a dish with parts made ahead, that of its oldest part.
+    ``made_on``: the day it was made; of a dish with parts made ahead, that of its oldest part. Where a law counts no days, home
+    advice alone stands.
 
     Notes
     -----
@@ -57,9 +59,9 @@ def last_days(made_on: date) -> LastDays:
     >>> [(each.authority, each.last.isoformat()) for each in soup.limits]
     [('US home advice', '2024-10-03'), ('US home advice, at most', '2024-10-04'), ('US model Food Code', '2024-10-07')]
     """
-    rows = []
-    for name, words in (("keeping home", ""), ("keeping home longest", ", at most"), ("keeping retail", "")):
-        limit = facts.limit(name)
+    rows, own = [], jurisdiction_of(jurisdiction).figures["keeping"]
+    home, longest = facts.limit("keeping home"), facts.limit("keeping home longest")
+    for limit, words in ((home, ""), (longest, ", at most"), *([(own, "")] if own is not longest else [])):
         last = made_on + timedelta(days=int(limit.value) - 1)
         rows.append(UseBy(limit.jurisdiction + words, int(limit.value), last, limit.source))
     return LastDays(tuple(sorted(rows, key=lambda each: each.last)))

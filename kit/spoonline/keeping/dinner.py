@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline import facts
+from spoonline.keeping.dinner_rules import COLD, HOT, KINDS, kind_of, refusals, too_warm
+from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import AmountError, RecipeError, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
@@ -35,6 +37,7 @@ class DinnerStage(Record):
     alone: bool = Field(False, description="true where nobody need be there while it waits, such as chilling")
     keeps_days: int | None = Field(None, ge=1, le=90, description="days it keeps, its own is day 1; none: home advice")
     within_min: MaybeNumber = Field(None, ge=0, description="what comes next begins within so long of its end [min]")
+    does: Literal[KINDS] | None = Field(None, description="what it does to the food; none: judged from its words")  # type: ignore[valid-type]
 
     @model_validator(mode="after")
     def _holds(self, info: ValidationInfo) -> Self:
@@ -48,9 +51,14 @@ class DinnerStage(Record):
         return self
 
     @property
-    def keeps(self) -> int:
-        """Days it keeps: as given, else the shorter home advice."""
-        return int(facts.limit("keeping home").value) if self.keeps_days is None else self.keeps_days
+    def kind(self) -> str:
+        """What it does to the food: as given, else by its words; "" where these say two things."""
+        return self.does or kind_of(self.text)
+
+    @property
+    def minutes(self) -> float:
+        """How long it takes in all [min]."""
+        return float(self.active_min + self.waiting_min)
 
 
 class DinnerDish(Record):
@@ -58,6 +66,28 @@ class DinnerDish(Record):
 
     title: str = Field(min_length=1, max_length=300)
     stages: tuple[DinnerStage, ...] = Field(min_length=1, max_length=20)
+
+    @property
+    def keeps(self) -> int:
+        """Days it keeps, that of its preparation being day 1: the fewest given of a stage, else the shorter home advice."""
+        given = [stage.keeps_days for stage in self.stages if stage.keeps_days is not None]
+        return min(given, default=int(facts.limit("keeping home").value))
+
+    @property
+    def frozen(self) -> list[int]:
+        """The first stage by which it is frozen and the one after it; none where it is not frozen."""
+        return next(([n, n + 1] for n, each in enumerate(self.stages[:-1]) if each.kind == "freeze"), [])
+
+    def days(self, stage: DinnerStage, place: Jurisdiction) -> int:
+        """Within how many days of a stage the dish is eaten; freezing stops the days that it keeps, never those of the code.
+
+        What only thaws for a dish has not begun to be prepared.
+        """
+        before = self.stages[: self.stages.index(stage) + 1]
+        if all(each.kind == "thaw" for each in before):
+            return MOST_DAYS + 1
+        code = int(place.figures["keeping"].value)
+        return code if self.frozen else min(code, self.keeps)
 
 
 class FreeHours(Record):
@@ -125,6 +155,7 @@ _PARTS: tuple[tuple[str, Callable[[re.Match[str]], dict[str, Any]]], ...] = (
     (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda said: {"keeps_days": int(said[1])}),
     (r"within\s+(.+)", lambda said: {"within_min": math.floor(parse_minutes(said[1]))}),
     (r"alone", lambda said: {"alone": True}),
+    ("|".join(KINDS), lambda said: {"does": said[0]}),
     (r"[a-z][\w ,]*", lambda said: {"tools": tuple(filter(None, map(str.strip, said[0].split(","))))}),
 )
 
@@ -140,7 +171,8 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
     ----------
     text : str
         A stage is ``- what; active+waiting; tools; day 2 to 1; keeps 3; within 20 min; alone``, in any order after the first;
-        days are days before the dinner.
+        days are days before the dinner. What it does to the food may stand as a word: heat, reheat, chill, freeze, thaw, hold,
+        prepare, cold (of what is made cold); else its own words say it.
 
     Raises
     ------
@@ -183,27 +215,31 @@ def _stage(line: str) -> DinnerStage:
 
 
 STEP_MIN = 5
+PROBE_MIN = 5  # a cook with a probe at a pot (judged)
 EFFORT = 20.0  # of the solver, in its own machine-independent seconds
 
 
 @dataclass(frozen=True)
 class Task:
-    """One stage at its time; hands are in it until ``hands_until``."""
+    """One stage or probe check at its time; hands are in it until ``hands_until``."""
 
     dish: str
     stage: DinnerStage
     start: datetime
     hands_until: datetime
     end: datetime
+    probes: bool = False
 
 
 @dataclass(frozen=True)
 class Plan:
-    """A dinner with its tasks in order of time; without tasks where nothing fits, and then what does not."""
+    """A dinner with its tasks and probe checks in order of time; without them where it is refused, or nothing fits."""
 
     dinner: Dinner
     tasks: tuple[Task, ...]
     does_not_fit: str = ""
+    refused: tuple[str, ...] = ()
+    jurisdiction: str = "us"
 
     @property
     def fits(self) -> bool:
@@ -213,18 +249,20 @@ class Plan:
     @property
     def text(self) -> str:
         """The answer in a sentence or two."""
+        if self.refused:
+            return f"Refused. {' '.join(self.refused)} {CODE}"
         if not self.fits:
             return f"Nothing fits: {self.does_not_fit}."
         hands = sum(float(task.stage.active_min) for task in self.tasks)
-        days = len({task.start.date() for task in self.tasks})
-        first = self.tasks[0]
+        days, checks = len({task.start.date() for task in self.tasks}), sum(task.probes for task in self.tasks)
+        first, probes = self.tasks[0], f" and {checks} probe checks" if checks else ""
         return (
-            f"It fits: {len(self.tasks)} stages on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min hands-on; begin on "
-            f"{first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
+            f"It fits: {len(self.tasks) - checks} stages{probes} on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min hands-on; "
+            f"begin on {first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
         )
 
 
-def plan(dinner: Dinner, *, step_min: int = STEP_MIN) -> Plan:
+def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") -> Plan:
     """Plan a dinner backward from the time it is served: every stage as late as it can be.
 
     Parameters
@@ -232,11 +270,15 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN) -> Plan:
     dinner : Dinner
     step_min : int
         Times are multiples of this [min], 1 to 60, or a RecipeError; lengths are rounded up to it.
+    jurisdiction : str
+        Whose limits it keeps, as in a kitchen's habits.
 
     Notes
     -----
     Stages of a dish follow one another; hands never overlap; no tool is used more than there are; all but what waits alone lies in
-    the free hours; nothing is begun before its earliest day nor so early that it outlasts its keeping; what must follow soon does.
+    the free hours; what must follow soon does. Food that was hot, or taken from the fridge, is chilled, heated, held hot or served
+    within 2 h; what is chilled hot is probed at each limit of the code, and what is reheated at its end, in somebody's hours; a
+    dish is eaten within the days that it keeps. None of this is ever relaxed, and none of it is an approval.
     Solver: CP-SAT of OR-Tools, one worker and a fixed seed, so that one dinner has one plan.
 
     Examples
@@ -250,62 +292,98 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN) -> Plan:
     """
     if not 1 <= step_min <= 60:
         raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
-    tasks = _solve(dinner, step_min)
-    return Plan(dinner, tasks, "" if tasks else _does_not_fit(dinner, step_min))
+    place = jurisdiction_of(jurisdiction)
+    refused = tuple(dict.fromkeys(said for dish in dinner.dishes for said in refusals(dish, place)))
+    tasks = () if refused else _solve(dinner, step_min, place)
+    why, warm = ("", refused) if tasks or refused else _why_not(dinner, step_min, place)
+    return Plan(dinner, tasks, why, warm, jurisdiction)
 
 
-def _does_not_fit(dinner: Dinner, step_min: int) -> str:
-    """The first dish that does not fit, alone or beside those before it."""
-    for dish in dinner.dishes:
-        if not _solve(dinner.model_copy(update={"dishes": (dish,)}), step_min):
-            return f"{dish.title} alone does not fit into the free hours of its days"
+def _why_not(dinner: Dinner, step: int, place: Jurisdiction) -> tuple[str, tuple[str, ...]]:
+    """Why nothing fits, and which dishes are refused because their food would stand warm or nobody would probe it."""
+    alone = {dish.title: dinner.model_copy(update={"dishes": (dish,)}) for dish in dinner.dishes}
+    lost = [title for title, one in alone.items() if not _solve(one, step, place)]
+    if warm := [title for title in lost if _solve(alone[title], step, place, kept=False)]:
+        return "", tuple(too_warm(title, place) for title in warm)
+    if lost:
+        return f"{lost[0]} alone does not fit into the free hours of its days", ()
     count = next(
         count for count in range(2, len(dinner.dishes) + 1)
-        if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step_min)
+        if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step, place)
     )  # fmt: skip
     *others, last = (dish.title for dish in dinner.dishes[:count])
-    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools or the free hours run out"
+    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools, the free hours run out", ()
 
 
-def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
+class _Placed(NamedTuple):
+    """A stage or a probe check in steps: its start, hands and whole length; of a check what it looks for, and until when."""
+
+    dish: str
+    stage: DinnerStage
+    start: Any
+    active: int
+    whole: int
+    due: Any = None
+
+    @property
+    def end(self) -> Any:
+        return self.start + self.whole
+
+
+def _solve(dinner: Dinner, step: int, place: Jurisdiction, *, kept: bool = True) -> tuple[Task, ...]:
+    """The tasks in order of time, none where nothing fits; not ``kept`` leaves the rules of warm food out, to say what is wrong."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
     midnight = datetime.combine(dinner.day(MOST_DAYS), time())
     day_steps = math.ceil(1440 / step)
-    # Days are laid end to end on a grid of their own, so that a step need not divide a day.
-    serve = MOST_DAYS * day_steps + (60 * dinner.serve_at.hour + dinner.serve_at.minute) // step
+    minute = 60 * dinner.serve_at.hour + dinner.serve_at.minute
+    serve, served = (MOST_DAYS * day_steps + each for each in (minute // step, math.ceil(minute / step)))
     windows = _windows(dinner, step, day_steps)
-    placed: list[tuple[str, DinnerStage, cp_model.IntVar, int, int]] = []
-    hands: list[cp_model.IntervalVar] = []
-    used: dict[str, list[cp_model.IntervalVar]] = {}
+    placed: list[_Placed] = []
+    late: list[Any] = []  # what is wanted as late as can be
+
+    def put(dish: str, stage: DinnerStage, days: Iterable[int]) -> _Placed:
+        active = math.ceil(float(stage.active_min) / step)
+        whole = max(active + math.ceil(float(stage.waiting_min) / step), 1)
+        # What needs the cook lies in one of the stretches.
+        needs = max(active if stage.alone else whole, 1)
+        spans = [[first, last - needs] for day, first, last in windows if day in days and first <= last - needs]
+        start = model.new_int_var_from_domain(cp_model.Domain.from_intervals(spans), "")
+        placed.append(_Placed(dish, stage, start, active, whole))
+        return placed[-1]
+
+    def check(dish: str, words: str, soonest: Any, due: Any) -> Any:
+        each = put(dish, DinnerStage(text=words, active_min=PROBE_MIN, does="prepare"), range(MOST_DAYS + 1))
+        placed[-1] = each._replace(due=due)
+        model.add(each.start >= soonest)
+        model.add(each.end <= due)
+        return each.start
+
     for dish in dinner.dishes:
-        for stage in dish.stages:
-            active = math.ceil(float(stage.active_min) / step)
-            whole = max(active + math.ceil(float(stage.waiting_min) / step), 1)
-            # What needs the cook lies in one of the stretches.
-            days = range(stage.latest_day, min(stage.earliest_day, stage.keeps - 1) + 1)
-            needs = max(active if stage.alone else whole, 1)
-            spans = [[first, last - needs] for day, first, last in windows if day in days and first <= last - needs]
-            if not spans:
-                return ()
-            start = model.new_int_var_from_domain(cp_model.Domain.from_intervals(spans), "")
-            if active:
-                hands.append(model.new_fixed_size_interval_var(start, active, ""))
-            for tool in set(stage.tools):
-                used.setdefault(tool, []).append(model.new_fixed_size_interval_var(start, whole, ""))
-            placed.append((dish.title, stage, start, active, whole))
+        days = [range(each.latest_day, min(each.earliest_day, dish.days(each, place) - 1) + 1) for each in dish.stages]
+        line = [put(dish.title, stage, among) for stage, among in zip(dish.stages, days, strict=True)]
+        late += (each.start for each in line)
         # One after the other, and soon where it must be.
-        line = placed[-len(dish.stages) :]
-        followers: list[Any] = [*(start for _, _, start, _, _ in line[1:]), serve]
-        for (_, stage, start, _, whole), after in zip(line, followers, strict=True):
-            model.add(start + whole <= after)
-            if stage.within_min is not None:
-                model.add(after - start - whole <= math.floor(float(stage.within_min) / step))
+        afters = [*(each.start for each in line[1:]), serve]
+        for each, after in zip(line, afters, strict=True):
+            model.add(each.end <= after)
+            if each.stage.within_min is not None:
+                model.add(after - each.end <= math.floor(float(each.stage.within_min) / step))
+        if dish.frozen:
+            first, into, out = (model.new_int_var(0, MOST_DAYS, "") for _ in range(3))
+            for day, number in zip((first, into, out), (0, *dish.frozen), strict=True):
+                model.add_division_equality(day, line[number].start, day_steps)
+            model.add(MOST_DAYS - first + 1 - (out - into) <= dish.keeps)
+        if kept:
+            late += _keep_cold_or_hot(model, line, afters, served, place, step, check)
+    hands = [model.new_fixed_size_interval_var(each.start, each.active, "") for each in placed if each.active]
     model.add_no_overlap(hands)
-    for tool, uses in used.items():
-        model.add_cumulative(uses, [1] * len(uses), dinner.tools[tool])
-    model.maximize(sum(start for _, _, start, _, _ in placed))
+    for tool, count in dinner.tools.items():
+        need = [each for each in placed if tool in each.stage.tools]
+        uses = [model.new_fixed_size_interval_var(each.start, each.whole, "") for each in need]
+        model.add_cumulative(uses, [1] * len(uses), count)
+    model.maximize(sum(late))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
@@ -318,10 +396,51 @@ def _solve(dinner: Dinner, step: int) -> tuple[Task, ...]:
         return midnight + timedelta(days=day, minutes=within * step)
 
     tasks = []
-    for title, stage, start, active, whole in placed:
+    for title, stage, start, active, whole, due in placed:
         begin = solver.value(start)
-        tasks.append(Task(title, stage, at(begin), at(begin + active), at(begin + whole)))
+        if due is not None:
+            stage = stage.model_copy(update={"text": f"{stage.text} by {at(solver.value(due)):%H:%M}"})
+        tasks.append(Task(title, stage, at(begin), at(begin + active), at(begin + whole), due is not None))
     return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.dish)))
+
+
+def _keep_cold_or_hot(
+    model: cp_model.CpModel, line: list[_Placed], afters: list[Any], served: int, place: Jurisdiction, step: int,
+    check: Callable[..., Any],
+) -> Iterator[Any]:  # fmt: skip
+    """Bind a dish to the fridge or to heat, with the checks that show it; what is wanted late, and less what is wanted soon."""
+
+    def steps(hours: float) -> int:
+        return math.floor(60 * hours / step)
+
+    probe, warm = math.ceil(PROBE_MIN / step), steps(facts.limit("refrigerate home").value)
+    since: Any = None  # when its food left the fridge or the heat
+    hot = heated = False
+    for each, after in zip(line, afters, strict=True):
+        kind = each.stage.kind
+        if kind not in (*HOT, *COLD):
+            since = each.start if since is None else since
+            continue
+        if since is not None:
+            model.add(each.start - since <= warm)
+        if kind == "chill" and hot:
+            begun, before = since, each.start
+            for number, (celsius, hours) in enumerate(place.cooling.stages, 1):
+                last = number == len(place.cooling.stages)
+                soonest = each.end if last else each.start + min(each.whole, steps(hours / 2))
+                words = f"Probe the centre: {celsius:g} C or below ({place.cooling.jurisdiction})"
+                at = check(each.dish, words, soonest, begun + steps(hours))
+                model.add(at >= before)
+                model.add(at + probe <= after)  # before anything else is done with it
+                begun, before = (at if place.cooling.apart else begun), at + probe
+                yield -at if last else at
+        if kind == "reheat" or (kind == "heat" and heated and not hot):
+            words = f"Probe the centre: {place.figures['reheating'].value:g} C or more ({place.figures['reheating'].jurisdiction})"
+            yield check(each.dish, words, each.end - (probe if each.whole - each.active >= probe else 0), after)
+        since, hot = (None, False) if kind in COLD else (each.end, True)
+        heated |= hot
+    if since is not None:
+        model.add(served - since <= warm)
 
 
 def _windows(dinner: Dinner, step: int, day_steps: int) -> list[tuple[int, int, int]]:

@@ -20,7 +20,9 @@ def use_by(plan: Plan) -> tuple[str, ...]:
         first = min(task.start.date() for task in plan.tasks if task.dish == dish.title)
         if first < plan.dinner.serve_at.date():
             made.setdefault(first, []).append(dish.title)
-    return tuple(f"{', '.join(titles)}: {last_days(day).text}" for day, titles in sorted(made.items()))
+    return tuple(
+        f"{', '.join(titles)}: {last_days(day, plan.jurisdiction).text}" for day, titles in sorted(made.items())
+    )
 
 
 def calendar(plan: Plan, made_at: datetime | None = None) -> str:

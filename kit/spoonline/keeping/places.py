@@ -36,6 +36,12 @@ class CoolingRule:
         return tuple((first if self.apart and n else self.start_c, c, h) for n, (c, h) in enumerate(self.stages))
 
     @property
+    def total_h(self) -> float:
+        """Hours from the start to the end of the last stage, at the most."""
+        hours = [each for _, each in self.stages]
+        return sum(hours) if self.apart else hours[-1]
+
+    @property
     def fahrenheit(self) -> CoolingRule:
         """The same limits in F: of US authorities the whole degrees that they are written in (135, 70, 41)."""
         places = 0 if self.jurisdiction.startswith("US ") else 4
@@ -49,6 +55,12 @@ class CoolingRule:
         parts = " and ".join(f"{begin:g} to {c:g} C within {h:g} h" for begin, c, h in self.spans)
         end = "" if len(self.stages) == 1 else " more" if self.apart else " in all"
         return f"{parts}{end} ({self.jurisdiction}; {self.source})"
+
+    @property
+    def beside(self) -> str:
+        """The limits in words, and the quickest of all authorities' beside them."""
+        quickest = min(cooling_rules().values(), key=lambda rule: rule.total_h)
+        return self.text if quickest == self else f"{self.text}, stricter: {quickest.text}"
 
 
 @cache
@@ -96,12 +108,6 @@ class Jurisdiction:
     figures: Mapping[str, facts.rows.Limit]
     law: str
 
-    def stricter(self, figure: str) -> facts.rows.Limit | None:
-        """The strictest of the other jurisdictions, where it is stricter than this one's."""
-        rows = (self.figures, *(each.figures for each in JURISDICTIONS.values()))
-        found = _STRICTER[figure]((each[figure] for each in rows), key=lambda row: row.value)
-        return found if found.value != self.figures[figure].value else None
-
     def words(self, figure: str) -> str:
         """A figure with its authority, and the stricter one beside it.
 
@@ -110,15 +116,17 @@ class Jurisdiction:
         >>> JURISDICTIONS["us"].words("hot holding").partition(", stricter: ")[0]
         'hot holding 57 C (US model Food Code)'
         """
-        own, other = self.figures[figure], self.stricter(figure)
+        own, rows = self.figures[figure], [each.figures[figure] for each in JURISDICTIONS.values()]
+        other = _STRICTER[figure](rows, key=lambda row: row.value)
         said = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
-        return said if other is None else f"{said}, stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
+        beside = f", stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
+        return said if other.value == own.value else said + beside
 
     @property
     def text(self) -> str:
         """All its limits in words."""
         figures = "; ".join(map(self.words, self.figures))
-        return " ".join(filter(None, (f"{self.name}: {figures}. Cooling: {self.cooling.text}.", self.law, CODE)))
+        return " ".join(filter(None, (f"{self.name}: {figures}. Cooling: {self.cooling.beside}.", self.law, CODE)))
 
 
 # By the word that a kitchen's habits keep (``Habits.jurisdiction``): the one switch that all limits and lists follow.
@@ -128,6 +136,13 @@ JURISDICTIONS: Mapping[str, Jurisdiction] = {
     )
     for row in facts.rows.read_table("jurisdictions.csv")
 }  # fmt: skip
+
+
+def jurisdiction_of(word: str) -> Jurisdiction:
+    """The jurisdiction of a kitchen's habit; RecipeError if it is none."""
+    if word not in JURISDICTIONS:
+        raise RecipeError(f"{word!r} came for a jurisdiction; choose of {', '.join(JURISDICTIONS)}.")
+    return JURISDICTIONS[word]
 
 
 @dataclass(frozen=True)

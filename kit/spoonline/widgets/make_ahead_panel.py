@@ -25,9 +25,10 @@ from spoonline.widgets.parts.typed import figure, in_store
 EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "dinner.txt").read_text(encoding="utf-8").strip()
 STAGE = (
     "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
-    "stage, or of serving); alone (nobody need be there)."
+    "stage, or of serving); alone (nobody need be there); what it does to the food where its words do not say it: heat, reheat, hold, "
+    "chill, freeze, thaw, prepare, cold (of what is made cold)."
 )
-HOURS = "2: 14:00-17:00\n1: 14:00-17:00\n0: 9:00-12:30"
+HOURS = "2: 14:00-18:00\n1: 14:00-18:00\n0: 9:00-12:30"
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
@@ -109,7 +110,8 @@ class DinnerPart(w.VBox):
 
     def make(self) -> None:
         """Plan it, and show chart, cautions, files and list."""
-        self.plan = made = keeping.plan(self.dinner())
+        whose = self.book.habits.jurisdiction
+        self.plan = made = keeping.plan(self.dinner(), jurisdiction=whose)
         self.answer.say(made.text)
         self.chart.value = self.care.value = self.files.value = self.shopping.value = ""
         if not made.fits:
@@ -119,7 +121,7 @@ class DinnerPart(w.VBox):
         bought = keeping.shopping_for(made, known, trims, store) if known else None
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
-        self.care.value = notes([*keeping.use_by(made), *care, keeping.LOCAL_CODE])
+        self.care.value = notes([*keeping.use_by(made), *care, keeping.JURISDICTIONS[whose].text])
         name, checklist = file_name(made.dinner.name), checklist_html(made, bought)
         self.files.value = download(f"{name}.html", "text/html", checklist, "Checklist to print, a page a day")
         self.files.value += download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")

@@ -97,7 +97,7 @@ class CoolPart(w.VBox):
         asked = {"start_c": self.start.value, "stirred_pa_s": self.stirred.value, "rule": rule}
         self.planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
         self.answer.say(self.planned.text)
-        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.text}. {keeping.CODE}"])
+        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.beside}. {keeping.CODE}"])
         self.figure.show(cooling_figure(self.planned))
         self.passing.value = self._passes(recipe, thick, pot, rule)
 
@@ -106,7 +106,7 @@ class CoolPart(w.VBox):
     ) -> str:
         cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
         deepest = [
-            f"more than {keeping.DEEPEST_CM:g}" if deep == math.inf else deep or "no layer"
+            f"more than {keeping.cooling.DEEPEST_CM:g}" if deep == math.inf else deep or "no layer"
             for deep in (keeping.deepest_cm(thick, pot, around, rule, self.stirred.value) for around in cold)
         ]
         rows = [(around.name, around.ambient_c, around.h, deep) for around, deep in zip(cold, deepest, strict=True)]
@@ -206,7 +206,7 @@ class LogPart(w.VBox):
                 lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
             except ReadingError as err:
                 lines.append(str(err))
-        self.advice.value = notes([*lines, f"Limits: {log.rule.text}."])
+        self.advice.value = notes([*lines, f"Limits: {log.rule.beside}."])
         self.figure.show(cooling_figure(log=log))
 
     def keep(self) -> None:
@@ -220,7 +220,11 @@ class LogPart(w.VBox):
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""
         dish = self.book.dish(self.title.value) if self.title.value else None
-        dated = keeping.last_days(day(self.on.value)).text if self.on.value.strip() else UNDATED
+        dated = (
+            keeping.last_days(day(self.on.value), self.book.habits.jurisdiction).text
+            if self.on.value.strip()
+            else UNDATED
+        )
         self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         texts = []
