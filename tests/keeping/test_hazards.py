@@ -98,7 +98,7 @@ with (Path(__file__).parent / "hazard_steps.csv").open(encoding="utf-8", newline
 @pytest.mark.parametrize(("step", "lines", "wanted"), MORE)
 def test_however_a_cook_writes_it(step: str, lines: str, wanted: str) -> None:
     read = [line for line in lines.split("; ") if line]
-    assert {SAID[each] for each in keeping.beside([step], "stew", lines=read)[0]} == set(wanted.split())
+    assert {SAID[each] for each in keeping.beside([step], "stew", "us", read, "Pot")[0]} == set(wanted.split())
 
 
 def test_there_are_forty_half_of_them_bait() -> None:

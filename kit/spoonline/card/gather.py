@@ -19,8 +19,7 @@ from spoonline.dish import Dish
 from spoonline.dose import reheating
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
-from spoonline.pots.records import STAGES
+from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 

@@ -17,9 +17,8 @@ from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
 from spoonline.recipes import Recipe
 from spoonline.recipes.cues import cues
 
-_ALL: dict[str, dict[str, Any]] = tomllib.loads(
-    (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
-)
+_TABLE = (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
+_ALL: dict[str, dict[str, Any]] = tomllib.loads(_TABLE)
 COLUMNS = ("step", "last", "unless", "needs", "needs_not", "anywhere", "nowhere")
 _SENTENCE = re.compile(r"[.;:!?](?:\s|$)|\n|\bthen\b", re.IGNORECASE)
 _GAPS = {"...": r"(?:\w+\W+)*?", "..": r"(?:\w+\W+){0,2}?"}
@@ -95,9 +94,7 @@ COOLING, REHEATING, LOCAL_CODE, HOT_LIQUID, PRESSURE, HOT_SUGAR, ALLERGENS = map
 )
 
 
-def beside(
-    steps: Sequence[str], kind: str = "", whose: str = "us", lines: Iterable[str] = (), title: str = ""
-) -> list[list[str]]:
+def beside(steps: Sequence[str], kind: str, whose: str, lines: Iterable[str], title: str) -> list[list[str]]:
     """Find the cautions of a method; each line stands once, beside the step it belongs to.
 
     Parameters
@@ -119,7 +116,7 @@ def beside(
 
     Examples
     --------
-    >>> found = beside(["Peel.", "Simmer 40 minutes."], "stew", lines=["1 kg chicken thighs"])
+    >>> found = beside(["Peel.", "Simmer 40 minutes."], "stew", "us", ["1 kg chicken thighs"], "Soup")
     >>> [[line[:14] for line in each] for each in found]
     [[], ['Poultry: 74 C ']]
     """
@@ -139,7 +136,7 @@ def cautions_for(step: str, kind: str = "", whose: str = "us") -> tuple[str, ...
     >>> cautions_for("Puree until smooth.") == (HOT_LIQUID,), cautions_for("Peel the pears.")
     (True, ())
     """
-    return tuple(beside([step], kind, whose)[0])
+    return tuple(beside([step], kind, whose, (), "")[0])
 
 
 def against_limits(recipe: Recipe, whose: str = "us") -> dict[tuple[int, str], str]:
