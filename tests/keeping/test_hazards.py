@@ -13,6 +13,7 @@ import pytest
 import spoonline as sl
 from spoonline import facts, keeping
 from spoonline.card import CardNote
+from spoonline.card.method import both_degrees
 from spoonline.recipes import Habits
 
 TABLE = tomllib.loads((files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8"))
@@ -292,6 +293,8 @@ def test_each_row_says_where_it_stands_and_each_sentence_one_thing() -> None:
         for text in (row["text"], *row.get("instead", {}).values()):
             assert len(text) <= (380 if name in BOX else 240) and "\n" not in text, name
             assert not re.search(r"\bsafe\b|free from", text, re.IGNORECASE), name
+            printed = both_degrees(text)
+            assert not re.search(r"(\d+ C \(\d+ F\)),? \1|\)\)\)", printed), f"{name}: a figure printed twice"
             if name in TABLE["against"]:
                 assert "(" in text and not text.endswith("."), f"{name}: the limit, and whose it is"
 
