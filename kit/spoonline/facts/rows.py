@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from spoonline.measures.errors import ItemError
+from spoonline.measures.errors import ItemError, or_none
+from spoonline.measures.tables import read_table as read_table
 from spoonline.measures.units import unit
 
 # What a last word is in the singular or the plural: its ending, and what stands instead.
@@ -149,14 +147,6 @@ class Juice:
     kind: str
 
 
-def read_table(name: str, room: str = "facts") -> list[dict[str, Any]]:
-    """A table of one of the kit's rooms, row by row."""
-    with (Path(__file__).parent.parent / room / name).open(encoding="utf-8", newline="") as file:
-        if name.endswith(".csv"):
-            return list(csv.DictReader(file))
-        return [{"name": row, **figures} for row, figures in tomllib.loads(file.read()).items()]
-
-
 @cache
 def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
@@ -273,10 +263,7 @@ def known(name: str) -> IngredientFacts | None:
     >>> known("Cornflour").name, known("moonlight")
     ('corn starch', None)
     """
-    try:
-        found = find(name)
-    except ItemError:
-        return None
+    found = or_none(find, name)
     return ingredients()[found[0]] if found else None
 
 

@@ -6,12 +6,9 @@ import inspect
 import re
 from collections.abc import Callable
 from functools import cache, wraps
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from spoonline.measures.errors import AmountError
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 F = TypeVar("F", bound=Callable[..., Any])
 # The end of a name, and the unit it says as docstrings and pages print it.
@@ -94,16 +91,3 @@ def settle(record: Any, **units: str) -> None:
     for name, value in list(vars(record).items()):
         if _is_quantity(value):
             object.__setattr__(record, name, plain(value, units.get(name) or unit_in(name), name))
-
-
-def with_units(frame: pd.DataFrame) -> pd.DataFrame:
-    """The same table, its ``attrs["units"]`` giving the unit of each column whose name ends in one, as pint reads it.
-
-    >>> import pandas as pd
-    >>> with_units(pd.DataFrame({"title": ["Soup"], "temperature_c": [60.0]})).attrs["units"]
-    {'temperature_c': 'degC'}
-    """
-    found = {str(name): as_pint(unit) for name in frame.columns if (unit := unit_in(str(name)))}
-    frame = frame.copy(deep=False)
-    frame.attrs["units"] = found
-    return frame

@@ -19,8 +19,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypeVar
 
+T = TypeVar("T")
 # How long work says how far it is: the number done, the number of all, and a word for what.
 Progress = Callable[[int, int, str], object]
 
@@ -58,6 +59,14 @@ def told_as(error: KitchenError, *faults: type[Exception]) -> Iterator[None]:
         if isinstance(err, type(error)):
             raise
         raise error from err
+
+
+def or_none(read: Callable[..., T], *given: Any) -> T | None:
+    """What a function makes of what it is given; None where it refuses it."""
+    try:
+        return read(*given)
+    except KitchenError:
+        return None
 
 
 class AmountError(KitchenError):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from spoonline.measures import parse_amount
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.frames import frame_html
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
@@ -224,11 +224,9 @@ def _lines(old: Recipe, new: Recipe, scaled: Recipe, per: tuple[float, float, st
 
 def _words(line: Ingredient) -> tuple[str, ...]:
     """How a line is written, without its figures: item, preparation, group, unit and filling."""
-    try:
-        amount = parse_amount(line.amount)
-    except AmountError:
-        return (line.item, line.preparation, line.group, _FACTOR.sub("", line.amount))
-    return (line.item, line.preparation, line.group, amount.unit, amount.fill)
+    amount = or_none(parse_amount, line.amount)
+    unit = (amount.unit, amount.fill) if amount else (_FACTOR.sub("", line.amount),)
+    return (line.item, line.preparation, line.group, *unit)
 
 
 def _line_change(was: Ingredient, now: Ingredient, per_old: float, per_new: float, unit: str) -> Change | None:

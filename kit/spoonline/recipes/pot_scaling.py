@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from spoonline.measures import parse_amount, takes_quantities
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import Pan
 from spoonline.recipes.records import Recipe
@@ -168,12 +168,9 @@ def scaled_for_pan(recipe: Recipe, pan: Pan, was_pan: Pan) -> tuple[Recipe, str]
 def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
     """The factor nearest to the wanted one that makes the first egg or tin line whole."""
     for line in recipe.ingredients:
-        try:
-            amount = parse_amount(line.amount)
-        except AmountError:
-            continue
-        eggs = amount.unit == "" and (line.fact_name or "").startswith("egg")
-        if not (eggs or amount.unit in WHOLE_UNITS):
+        amount = or_none(parse_amount, line.amount)
+        eggs = (line.fact_name or "").startswith("egg")
+        if amount is None or not (amount.unit in WHOLE_UNITS or (eggs and amount.unit == "")):
             continue
         count = amount.middle * factor
         near = max(1, round(count))

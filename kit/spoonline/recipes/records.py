@@ -22,7 +22,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from spoonline import facts
 from spoonline.facts.rows import IngredientFacts
 from spoonline.measures import kitchen_amount, split_line, takes_quantities
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import AmountError, RecipeError, or_none
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
@@ -201,11 +201,8 @@ def _as_written(read: facts.LineReading) -> str:
         return ""
     words = read.amount.text or str(read.amount)
     counted = " in all" if read.amount.measure.kind == "piece" else ""
-    try:
-        there = len(split_line(words, read.amount.system).others)
-    except AmountError:
-        there = 0
-    return words + "".join(f" ({each}{counted})" for each in read.others[there:])
+    there = or_none(split_line, words, read.amount.system)
+    return words + "".join(f" ({each}{counted})" for each in read.others[len(there.others) if there else 0 :])
 
 
 def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
@@ -232,10 +229,8 @@ def _pours_l(line: Ingredient, fate: Fate) -> float:
 
 def _pours_sd_l(line: Ingredient, fate: Fate) -> float:
     """Standard uncertainty of what a line pours [L]: of its spoons, cups or count, none of grams and millilitres."""
-    try:
-        amount = split_line(line.amount).amount
-    except AmountError:
-        amount = None
+    head = or_none(split_line, line.amount)
+    amount = head.amount if head else None
     if amount is None or amount.measure.kind == "mass" or amount.unit in METRIC or not line.mass_g:
         return 0.0
     return _pours_l(line, fate) * float(line.sd_g or 0) / float(line.mass_g)
