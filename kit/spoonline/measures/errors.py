@@ -61,10 +61,10 @@ def told_as(error: KitchenError, *faults: type[Exception]) -> Iterator[None]:
         raise error from err
 
 
-def or_none(read: Callable[..., T], *given: Any) -> T | None:
+def or_none(read: Callable[..., T], *given: Any, **named: Any) -> T | None:
     """What a function makes of what it is given; None where it refuses it."""
     try:
-        return read(*given)
+        return read(*given, **named)
     except KitchenError:
         return None
 

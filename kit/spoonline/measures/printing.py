@@ -71,9 +71,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     ladder = _ladder(system)
     nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
     close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.015]
-    ml, words, _ = min(
-        close, key=lambda each: (each[2], " and " in each[1], len(each[1]), abs(each[0] / volume_ml - 1))
-    )
+    ml, words, _ = min(close, key=lambda it: (it[2], " and " in it[1], len(it[1]), abs(it[0] / volume_ml - 1)))
     return Rounded(words, ml, 100 * (ml / volume_ml - 1))
 
 

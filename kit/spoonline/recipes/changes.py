@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from spoonline.measures import parse_amount
 from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.frames import frame_html
+from spoonline.measures.tables import read_table
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -31,11 +32,8 @@ _BASES = {
     "flour": ("% of flour", "in per cent of the flour (baker's percent)"),
     "all": ("g/kg", "per 1000 g of the old version"),
 }
-_KINDS = {
-    "scaled": "whole recipe scaled", "amount": "amount", "added": "added", "removed": "left out", "written": "as written",
-    "words": "only in words", "servings": "servings", "yield": "yield", "target": "target", "title": "title", "time": "time",
-    "heat": "temperature", "later": "when it goes in", "step": "method", "moved": "order",
-}  # fmt: skip
+# Every kind of change in the order of a table, what a table calls it, and how it is told where it is more than from old to new.
+_KINDS = {row["kind"]: row for row in read_table("changes.csv", "recipes")}
 
 
 @dataclass(frozen=True)
@@ -55,15 +53,10 @@ class Change:
         if self.kind == "amount" and self.percent is not None:
             word, tail = "more" if self.percent > 0 else "less", "" if self.real else ", within the measuring spread"
             return f"{abs(self.percent):.0f} % {word} {self.item} ({self.old} to {self.new}{tail})"
-        phrases = {
-            "scaled": f"scaled x{self.new}",
-            "added": f"{self.item} added ({self.new})",
-            "removed": f"{self.item} left out (was {self.old})",
-            "later": f"{self.item} {self.new}",
-            "step": f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}",
-            "moved": f"{self.item} moved",
-        }
-        return phrases.get(self.kind, f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}")
+        if self.kind == "step":
+            return f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}"
+        phrase = _KINDS[self.kind]["phrase"] or "{item}: {old} to {new}"
+        return phrase.format(item=self.item, old=self.old or "nothing", new=self.new or "nothing")
 
 
 @dataclass(frozen=True)
@@ -110,7 +103,7 @@ class Changes:
         """The table as a screen shows it, in words."""
         import pandas as pd
 
-        rows = [(row.item, _KINDS[row.kind], row.old, row.new, _percent(row)) for row in self.rows]
+        rows = [(row.item, _KINDS[row.kind]["shown"], row.old, row.new, _percent(row)) for row in self.rows]
         return pd.DataFrame(rows, columns=["What", "Change", "Was", "Now", "Difference"])
 
     def _repr_html_(self) -> str:

@@ -18,15 +18,11 @@ class Habits(Kept):
 
     kind: ClassVar[str] = "habits"
 
-    kitchen: Literal["us", "metric", "uk", "au"] = Field(
-        "us", description="whose spoons and cups stand beside the grams"
-    )
+    kitchen: Literal["us", "metric", "uk", "au"] = Field("us", description="whose spoons stand beside the grams")
     names: Literal["", "us", "uk"] = Field("", description="names of ingredients: as written, US or UK")
     decimal: Literal[".", ","] = Field(".", description="decimal mark")
     first_degrees: Literal["C", "F"] = Field("C", description="the temperature unit that is written first")
-    rounding: Literal["usual", "tenths"] = Field(
-        "usual", description="grams on a card: rounded by size (thickener to half a gram), or all to a tenth"
-    )
+    rounding: Literal["usual", "tenths"] = Field("usual", description="grams of a card: by their size, or to a tenth")
     paper: Literal["a4", "letter", "a5", "5x8"] = Field("a4", description="paper that cards are printed on")
     language: str = Field("en", pattern="^[a-z]{2,3}$", description="catalogue of the card's wording")
 
