@@ -230,9 +230,7 @@ class Logbook(Reads):
         table = tables.batches
         old = connection.execute(select(table).where(table.c.id == batch.replaces)).mappings().first()
         if old is None or old["title"] != batch.title:
-            raise LogbookError(
-                f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose one that is."
-            )
+            raise LogbookError(f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose another.")
         stands = select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())
         if connection.execute(stands).first() is None:
             raise LogbookError(
