@@ -59,7 +59,6 @@ def test_second_order_with_days() -> None:
     assert (left_over(found), found.line.noise_df) == (pytest.approx(0.186, abs=5e-4), 7)
     assert found.lack_of_fit == (pytest.approx(0.5307, abs=5e-5), pytest.approx(0.6851, abs=5e-5))
     assert found.stationary == pytest.approx((0.3722954, 0.3343802), abs=1e-6)
-    assert found.curvature == pytest.approx([-0.9233027, -1.3186949], abs=1e-6)
     time, temperature = (Factor("time", "min", 80, 90, by_ratio=False), Factor("heat", "F", 170, 180, by_ratio=False))
     at = time.setting(found.stationary[0]), temperature.setting(found.stationary[1])
     assert at == (pytest.approx(86.86148, abs=1e-5), pytest.approx(176.67190, abs=1e-5))

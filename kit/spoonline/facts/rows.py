@@ -313,9 +313,7 @@ def juice(name: str, cooking: str = "stewed") -> Juice | None:
     (0.34, -1.73)
     """
     if cooking not in COOKING:
-        raise ItemError(
-            f"There is no way of cooking {cooking!r} here; write one of {', '.join(COOKING)}.", list(COOKING)
-        )
+        raise ItemError(f"There is no way of cooking {cooking!r}; write one of {', '.join(COOKING)}.", list(COOKING))
     keys: tuple[str, ...] = (name,)
     if name not in _CLASSES:
         row = ingredient(name)

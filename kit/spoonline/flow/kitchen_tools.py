@@ -13,9 +13,8 @@ from spoonline.flow.instrument import TOOLS, Instrument
 from spoonline.measures.errors import ItemError, ReadingError
 from spoonline.measures.ranges import Range
 
-EXPECTED = {
-    name: Fluid(*map(float, figures[:3])) for name, *figures in map(dict.values, read_table("expected.csv", "flow"))
-}
+_ROWS = map(dict.values, read_table("expected.csv", "flow"))
+EXPECTED = {name: Fluid(*map(float, figures[:3])) for name, *figures in _ROWS}
 _UNSURE = 2.0  # what one expects is known to a factor of about 2
 _USELESS_PERCENT = 150.0
 
@@ -79,7 +78,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
         found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
     if not found:
         raise ReadingError(
-            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm it, cool it, or thin a part of it."
+            f"No test here suits {k:g} Pa s^n at a flow index of {n:g}; warm, cool or thin a part of it."
         )
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.

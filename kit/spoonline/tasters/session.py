@@ -151,9 +151,7 @@ class Session(Kept):
         if who.casefold() in known:
             who = str(known.index(who.casefold()) + 1)
         if not who.isdecimal() or not 1 <= int(who) <= self.tasters:
-            raise BatchError(
-                f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}, and a colon."
-            )
+            raise BatchError(f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}.")
         return f"{int(who)}: {answer or '-'}"
 
     def ballots(self) -> dict[int, Marks]:
