@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 import spoonline as sl
 from spoonline.logbook import passing_demo
 from spoonline.measures.errors import RecipeError
-from spoonline.recipes import Ingredient, Recipe, Step, Target, changes
+from spoonline.recipes import Ingredient, Recipe, Step, Target, changes, three_way
 from spoonline.recipes.matching import match_steps, moved
-from spoonline.recipes.three_way import three_way
 from tiers import drawn
 
 with passing_demo() as _book:

@@ -40,13 +40,8 @@ def surface_figure(found: PlanReading, target: Target, note: str = "") -> Drawn:
     -------
     Drawn
     """
-    surface, first, second, pots, suggestion = (
-        found.surface,
-        found.first,
-        found.second,
-        found.pots,
-        found.next_pot(target),
-    )
+    surface, first, second, pots = found.surface, found.first, found.second, found.pots
+    suggestion = found.next_pot(target)
     points: dict[tuple[float, float], list[int]] = {}
     for pot, number in zip(pots, found.numbers, strict=True):
         points.setdefault(pot.coded, []).append(number)

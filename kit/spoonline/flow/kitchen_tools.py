@@ -86,12 +86,6 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     return tuple(sound or ranked[:3])
 
 
-NOT_CLINICAL = (
-    "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "
-    "qualified practitioner and the full published test set at serving temperature."
-)
-
-
 def tool(name: str) -> type[Instrument]:
     """The tool of this name; ItemError if there is none."""
     if name not in TOOLS:

@@ -41,7 +41,7 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     >>> cooling_rules()["France"].stages
     ((10.0, 2.0),)
     """
-    limits, found = facts.limits(), {}
+    limits, found = facts.rows.limits(), {}
     for start in (row for name, row in limits.items() if name.startswith("cooling start")):
         whose = start.name.removeprefix("cooling start")
         rows = [(f"cooling {stage}{whose}", f"cooling {hours}{whose}") for stage, hours in _STAGES]

@@ -14,6 +14,7 @@ import difflib
 import math
 import re
 import unicodedata
+from datetime import datetime
 from decimal import Decimal
 from typing import Any, Literal, Self, get_args
 
@@ -25,8 +26,8 @@ from spoonline.measures import kitchen_amount, split_line, takes_quantities
 from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
+from spoonline.measures.temperatures import cues
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
-from spoonline.recipes.cues import cues
 from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
@@ -582,3 +583,29 @@ def _makes(text: str, factor: float, measures: str) -> str:
         if made := or_none(kitchen_amount, plain, factor, measures):
             return f"{about or ''}{made}{words or ''}"
     return ""
+
+
+class Version(Record):
+    """One saved version of a recipe. Nothing is ever overwritten: a change is a new version."""
+
+    title: str = Field(description="the recipe's title; the versions of one title form its history")
+    number: int = Field(ge=1, description="1, 2, 3 ... within the title")
+    id: str = Field(pattern="^[0-9a-f]{64}$", description="SHA-256 of the recipe's canonical JSON as it was stored")
+    parent: int | None = Field(None, description="number of the version it was made from")
+    note: str = Field("", max_length=2000, description="what was changed and why, in the cook's words")
+    cook: str = Field("", max_length=200, description="who saved it")
+    saved_at: datetime = Field(description="when it was saved (UTC)")
+    recipe: Recipe = Field(description="the recipe itself")
+
+    @property
+    def name(self) -> str:
+        """Title and number, as screens and cards print them."""
+        return f"{self.title}, version {self.number}"
+
+    @property
+    def short_id(self) -> str:
+        """First twelve digits of the content id; enough to tell any two versions of a kitchen apart."""
+        return self.id[:12]
+
+    def _repr_html_(self) -> str:
+        return self.recipe.page(f"{self.name} ({self.note or 'no note'}): {self.recipe.dose_text}")
