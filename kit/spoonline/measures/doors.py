@@ -9,14 +9,11 @@ from functools import cache, wraps
 from typing import Any, TypeVar
 
 from spoonline.measures.errors import AmountError
+from spoonline.measures.tables import read_table
 
 F = TypeVar("F", bound=Callable[..., Any])
 # The end of a name, and the unit it says as docstrings and pages print it.
-ENDS = {
-    "g_per_min_m2": "g/min/m2", "g_per_min": "g/min", "g_per_l": "g/L", "g_per_ml": "g/mL", "kg_m3": "kg/m3", "per_s": "1/s",
-    "pa_s": "Pa s", "pa": "Pa", "kj_mol": "kJ/mol", "cm2": "cm2", "minutes": "min", "min": "min", "seconds": "s", "hours": "h",
-    "mg": "mg", "kg": "kg", "g": "g", "ml": "mL", "l": "L", "mm": "mm", "cm": "cm", "c": "C", "s": "s", "h": "h",
-}  # fmt: skip
+ENDS = {row["end"]: row["unit"] for row in read_table("name_ends.csv", "measures")}
 _END = re.compile(rf"(?:^|_)({'|'.join(ENDS)})(?:_(?:sd|low|high))*$")
 
 

@@ -17,7 +17,8 @@ from spoonline.measures.weights import weighed
 
 # What people own and fill more than once. A third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes
 # over, but for an Australian tbsp of four tsp; a UK kitchen has spoons, a jug and a scale.
-_SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in read_table("spoons.csv", "measures")}
+_KITCHENS = read_table("kitchens.csv", "measures")
+_SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in _KITCHENS if row["spoons"]}
 _RANK = ("tsp", "dsp", "tbsp", "cup")
 
 

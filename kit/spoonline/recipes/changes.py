@@ -26,12 +26,7 @@ JUG = {"ml", "cl", "dl", "l"}
 SAME_RATIO = 0.003
 # Scaling leaves its factor beside an amount that nobody could read.
 _FACTOR = re.compile(r" x [\d.e+-]+$")
-_BASES = {
-    "litre": ("g/L", "per litre of liquid"),
-    "finished": ("g/100 g", "per 100 g of the finished dish"),
-    "flour": ("% of flour", "in per cent of the flour (baker's percent)"),
-    "all": ("g/kg", "per 1000 g of the old version"),
-}
+_BASES = {row["basis"]: (row["unit"], row["said"]) for row in read_table("bases.csv", "recipes")}
 # Every kind of change in the order of a table, what a table calls it, and how it is told where it is more than from old to new.
 _KINDS = {row["kind"]: row for row in read_table("changes.csv", "recipes")}
 

@@ -129,17 +129,11 @@ def to_text(recipe: Recipe, usual: str = "us") -> str:
 
 def _yield_lines(recipe: Recipe) -> list[str]:
     """How many it serves and what it makes, a line each."""
-    out = []
     by_count = recipe.makes and recipe.yield_g is None and recipe.yield_l is None
-    if recipe.servings is not None and not by_count:
-        out.append(f"Serves {recipe.serves}")
-    if recipe.makes:
-        out.append(f"Makes {recipe.makes}")
-    elif recipe.yield_g is not None:
-        out.append(f"Makes {recipe.yield_g} g")
-    elif recipe.yield_l is not None:
-        out.append(f"Makes {recipe.yield_l} l")
-    return out
+    sizes = ((recipe.yield_g, "g"), (recipe.yield_l, "l"))
+    makes = recipe.makes or next((f"{size} {unit}" for size, unit in sizes if size is not None), "")
+    said = (("Serves", "" if by_count else recipe.serves), ("Makes", makes))
+    return [f"{word} {what}" for word, what in said if what]
 
 
 def _with_headings(lines: list[tuple[str, str]], usual: str) -> Iterator[str]:
