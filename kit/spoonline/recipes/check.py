@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from spoonline import facts
 from spoonline.measures import SYSTEMS, Amount
-from spoonline.measures.errors import KitchenError, or_none
+from spoonline.measures.errors import or_none
 from spoonline.measures.frames import frame_html
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -187,9 +186,8 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
         """How many agree, and less how far apart all of them are."""
         agree, total = 0, 0.0
         for fine, coarse, item in spooned:
-            with contextlib.suppress(KitchenError):
-                read = replace(coarse, system=system or coarse.system)
-                sure, loose = facts.grams(fine, item), facts.grams(read, item)
+            sure = facts.grams(fine, item)
+            if loose := or_none(facts.grams, replace(coarse, system=system or coarse.system), item):
                 agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
                 total -= abs(math.log(sure.mass_g / loose.mass_g))
         return agree, total
