@@ -111,8 +111,8 @@ def test_plan_holds_what_the_fit_needs() -> None:
     pots = plan_pots(dose, minutes, stars=True)
     assert [sum(pot.day == day for pot in pots) for day in (1, 2)] == [7, 7]
     u, v = np.array([pot.coded for pot in pots]).T
-    assert dose.coded([pot.first for pot in pots]) == pytest.approx(u)
-    assert minutes.coded([pot.second for pot in pots]) == pytest.approx(v)
+    assert dose.setting(u) == pytest.approx([pot.first for pot in pots])
+    assert minutes.setting(v) == pytest.approx([pot.second for pot in pots])
     truth = (
         3
         + 0.5 * u

@@ -116,14 +116,16 @@ class Kept(Record):
 
     # What the logbook files it under; every kept kind has its own word.
     kind: ClassVar[str] = ""
+    # The fields by which two records are of the same thing; none where every record stands for itself.
+    key_fields: ClassVar[tuple[str, ...]] = ()
 
     id: str = Field("", description="SHA-256 of the record's canonical JSON; given by the logbook")
     recorded_at: datetime | None = Field(None, description="when it was kept (UTC); given by the logbook")
 
     @property
     def key(self) -> str:
-        """What it is about; blank where every record stands for itself."""
-        return ""
+        """What it is about, by its `key_fields`: of the same key the last record stands."""
+        return "\n".join(str(getattr(self, name)) for name in self.key_fields)
 
 
 # What pydantic says in words of its own trade, by its name of the fault.

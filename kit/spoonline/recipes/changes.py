@@ -336,14 +336,6 @@ class ThreeWay:
 
         return pd.DataFrame(self.rows, columns=["item", "was", "first", "second", "verdict"])
 
-    @property
-    def text(self) -> str:
-        """One sentence: how many changes each made, and where they collide."""
-        first, second, alike, _ = (sum(row[4] == word for row in self.rows) for word in VERDICTS)
-        clash = ", ".join(dict.fromkeys(row[0] for row in self.rows if row[4] == VERDICTS[3]))
-        said = f"Only in the first {first}, only in the second {second}, in both alike {alike} changes"
-        return f"{said}; both changed, differently: {clash}." if clash else f"{said}; none collide."
-
 
 VERDICTS = ("only the first", "only the second", "both alike", "both differently")
 
