@@ -10,7 +10,7 @@ from pkgutil import iter_modules
 from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import Fluid
 from spoonline.flow.instrument import TOOLS, Instrument
-from spoonline.measures.errors import ItemError, ReadingError
+from spoonline.measures.errors import ItemError, ReadingError, one_of
 from spoonline.measures.ranges import Range
 
 _ROWS = map(dict.values, read_table("expected.csv", "flow"))
@@ -59,8 +59,8 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     'spatula'
     """
     if isinstance(expected, str) and expected not in EXPECTED:
-        known = ", ".join(EXPECTED)
-        raise ItemError(f"{expected!r} is no thickness here; choose one of {known}, or give a Fluid.", list(EXPECTED))
+        known = f"choose one of {', '.join(EXPECTED)}, or give a Fluid"
+        raise ItemError(f"{expected!r} is no thickness here; {known}.", list(EXPECTED))
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
@@ -88,9 +88,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
 
 def tool(name: str) -> type[Instrument]:
     """The tool of this name; ItemError if there is none."""
-    if name not in TOOLS:
-        raise ItemError(f"There is no tool {name!r} here; choose one of {', '.join(TOOLS)}.", list(TOOLS))
-    return TOOLS[name]
+    return one_of(TOOLS, name, "tool")
 
 
 def instrument(name: str, **settings: float) -> Instrument:

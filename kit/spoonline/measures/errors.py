@@ -17,7 +17,7 @@ Nobody needs more than ``except ValueError``; the branches let a form show the s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any, TypeVar
 
@@ -75,6 +75,13 @@ class AmountError(KitchenError):
 
 class ItemError(KitchenError):
     """An ingredient, thickener or tool that has no figures here, or that could be several."""
+
+
+def one_of(table: Mapping[str, T], name: str, what: str) -> T:
+    """The row of a table by its name; the `ItemError` where there is none says which there are, and has them in ``.data``."""
+    if name not in table:
+        raise ItemError(f"There is no {what} {name!r} here; choose one of {', '.join(table)}.", list(table))
+    return table[name]
 
 
 class ReadingError(KitchenError):
