@@ -18,7 +18,7 @@ _ROOMS = {
     "measures.ranges": "Range",
     "measures.registry": "units",
     "facts": "grams household",
-    "flow": "FlowCup Fluid fluid_from mat Ring Spatula Syringe Trough which_test",
+    "flow": "FlowCup Fluid fluid_from mat Ring Slump Spatula Syringe Trough which_test",
     "recipes": "changes check OwnSpoon OwnTrim Pan Recipe scaled_for_pot shopping_list Target",
     "pots": "Batch pot_states Reading",
     "dose": "dish_curve DoseCurve kitchen_prior mend",

@@ -149,6 +149,26 @@ def test_a_spatula_later() -> None:
     assert flow.Spatula(8, 10, 40).reading(fluid) == pytest.approx(later)
 
 
+def test_slump_needs_a_yield_stress_and_says_when_it_moves() -> None:
+    slump = flow.Slump(3.5, 2.0)
+    with pytest.raises(ReadingError, match="does not stop"):
+        slump.reading(flow.Fluid(5.0))
+    with pytest.raises(ReadingError, match="inside the ring"):
+        slump.yield_stress_pa(3.0)
+    tau = np.geomspace(2, 30, 20)
+    assert slump.yield_stress_pa(slump.reading(flow.Fluid(5.0, 0.5, 1040.0, tau)), 1040.0) == pytest.approx(tau)
+    assert "has not stopped" in slump.flags(7.0, later=7.2)[0]
+    assert slump.flags(7.0, later=7.02) == ()
+    band = slump.interval(7.0, 0.1)
+    assert np.log(band.high / band.best) == pytest.approx(1.96 * np.hypot(0.5 / 7, 0.02), rel=1e-3)
+
+
+@pytest.mark.parametrize("name", sorted(flow.TOOLS))
+def test_a_fluid_with_a_yield_stress_is_refused_by_tests_that_read_flow(name: str) -> None:
+    with pytest.raises(ReadingError, match=r"yield stress of 3 Pa came; .* Use the slump test"):
+        flow.usual(name).reading(flow.Fluid(5.0, 0.5, yield_stress_pa=3.0))
+
+
 def test_no_test_word_is_clinical() -> None:
     for name in flow.TOOLS:
         assert "level 1" not in flow.TOOLS[name].how.lower()

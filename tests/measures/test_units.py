@@ -78,6 +78,7 @@ def test_a_kitchens_own_spoon_keeps_its_spread() -> None:
     [
         lambda: (sl.Ring(Q(35, "mm"), 2.0, Q(1 / 6, "min")), sl.Ring(3.5, 2.0, 10.0)),
         lambda: (sl.Ring(3.5, 2.0, 10.0).fluid(Q(68, "mm")), sl.Ring(3.5, 2.0, 10.0).fluid(6.8)),
+        lambda: (sl.Slump(2.5, 4.0).yield_stress_pa(Q(64.7, "mm"), Q(1.05, "g/ml")), sl.Slump(2.5, 4.0).yield_stress_pa(6.47)),
         lambda: (sl.Fluid(Q(5, "Pa * s**0.5"), 0.5, Q(1.05, "kg/l")), sl.Fluid(5.0, 0.5)),
         lambda: (sl.Fluid(5.0, 0.5).viscosity(Q(3000, "1/min")), sl.Fluid(5.0, 0.5).viscosity(50)),
         lambda: (sl.Target(viscosity_pa_s=1, temperature_c=Q(140, "degF")), sl.Target(viscosity_pa_s=1, temperature_c=60)),

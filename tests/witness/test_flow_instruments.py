@@ -183,3 +183,8 @@ def test_finite_height(eps: float, ring: tuple[float, float], n: float, over: fl
     radius = (thin.volume_ml / (np.pi * eps)) ** (1 / 3)
     factor = thin.fluid(radius, n).consistency_pa_sn / corrected.fluid(radius, n).consistency_pa_sn
     assert abs(np.log(factor / over)) <= 0.6 * np.log(factor)
+
+
+# row 22: A; yield stress of a puddle at rest (Roussel and Coussot 2005, memory; rederived)
+def test_slump() -> None:
+    assert flow.Slump(2.5, 4.0).reading(flow.Fluid(1.0, 1.0, RHO, 10.0)) == pytest.approx(6.47, abs=0.01)

@@ -7,12 +7,13 @@ from spoonline.flow.instrument import TOOLS, Instrument
 from spoonline.flow.kitchen_tools import EXPECTED, instrument, tool, unit_of, usual, usual_settings, which_test
 from spoonline.flow.mat import NOT_CLINICAL, mat
 from spoonline.flow.ring import Ring
+from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
 
 __all__ = [
     "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Spatula", "Syringe", "Trough", "fluid_from", "instrument", "mat", "tool", "unit_of", "usual",
+    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "instrument", "mat", "tool", "unit_of", "usual",
     "usual_settings", "which_test",
 ]  # fmt: skip

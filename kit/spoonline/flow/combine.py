@@ -150,4 +150,4 @@ def fluid_from(
     fluid = Fluid(float(np.exp(weight @ values / weight.sum())), n, density_kg_m3)
     spread = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
     rates = tuple(float(tool.shear_rate(fluid)) for tool, _ in tests)
-    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, spread, rates, (*notes, *flags))
+    return MeasuredFluid(fluid.consistency_pa_sn, n, density_kg_m3, 0.0, spread, rates, (*notes, *flags))

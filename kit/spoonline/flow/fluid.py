@@ -25,6 +25,8 @@ class Fluid:
     ----------
     consistency_pa_sn, flow_index, density_kg_m3 : float or array
         Consistency K [Pa s^n], flow index n [-] (1 Newtonian, starch sauces near 0.3 to 0.7), density [kg/m3]; above 0.
+    yield_stress_pa : float or array
+        Yield stress [Pa]; 0 for none. Only the slump test reads it.
 
     Raises
     ------
@@ -44,6 +46,7 @@ class Fluid:
     consistency_pa_sn: Any
     flow_index: Any = 1.0
     density_kg_m3: Any = 1050.0
+    yield_stress_pa: Any = 0.0
 
     def __post_init__(self) -> None:
         settle(self, consistency_pa_sn=f"Pa s^{self.flow_index}")
@@ -63,12 +66,13 @@ class Fluid:
         rate = np.asarray(shear_rate_per_s, dtype=float)
         if not np.all(rate > 0):
             raise ReadingError(f"A shear rate of {shear_rate_per_s!r} 1/s came; above 0 is wanted.")
-        return plain(self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1))
+        return plain(self.yield_stress_pa / rate + self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1))
 
     @takes_quantities
     def shear_rate(self, stress_pa: ArrayLike) -> Any:
-        """Shear rate [1/s] under a shear stress [Pa] from 0 up."""
-        return plain((np.asarray(stress_pa, dtype=float) / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
+        """Shear rate [1/s] under a shear stress [Pa]; 0 below the yield stress."""
+        over = np.maximum(np.asarray(stress_pa, dtype=float) - self.yield_stress_pa, 0.0)
+        return plain((over / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
 
 
 def plain(value: Any) -> Any:

@@ -73,8 +73,13 @@ class Instrument(ABC):
                 raise ReadingError(f"The {self.name}'s {name} came as {value!r}; a figure above 0 is wanted.")
 
     def reading(self, fluid: Fluid) -> Any:
-        """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2."""
+        """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
         checked_index(fluid.flow_index)
+        if np.any(np.asarray(fluid.yield_stress_pa) > 0):
+            raise ReadingError(
+                f"A fluid with a yield stress of {np.max(fluid.yield_stress_pa):g} Pa came; the {self.name} reads one that flows. "
+                "Use the slump test."
+            )
         return plain(self._reading(*np.broadcast_arrays(*fluid.parts)))
 
     @takes_quantities
@@ -86,9 +91,8 @@ class Instrument(ABC):
         ReadingError
             If the reading is no figure above 0 or one that this tool cannot give, or the flow index lies outside 0.2 to 1.2.
         """
-        if not above_zero(reading):
-            raise ReadingError(f"A {self.name} reading of {reading!r} came; a figure above 0 in {self.unit} is wanted.")
-        read, n, rho = np.asarray(reading, float), checked_index(flow_index), np.asarray(density_kg_m3, float)
+        read, n = checked(reading, self.name, self.unit), checked_index(flow_index)
+        rho = np.asarray(density_kg_m3, dtype=float)
         for sentence in that_hold(self._refusals(read, n, rho)):
             raise ReadingError(sentence)
         return Fluid(plain(self._consistency(read, n, rho)), flow_index, density_kg_m3)
@@ -192,6 +196,13 @@ def within(best: float, ln_sd: float) -> Range:
     """The 95 % range of a figure whose logarithm has this standard uncertainty."""
     spread = float(np.exp(Z95 * ln_sd))
     return Range(best, best / spread, best * spread)
+
+
+def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
+    """Readings as an array of finite figures above 0, or a ReadingError."""
+    if not above_zero(reading):
+        raise ReadingError(f"A {name} reading of {reading!r} came; a figure above 0 in {unit} is wanted.")
+    return np.asarray(reading, dtype=float)
 
 
 def checked_index(flow_index: ArrayLike) -> FloatArray:
