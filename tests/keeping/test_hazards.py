@@ -306,7 +306,7 @@ AUTHORITIES = {
 
 def limit_of(name: str, whose: str) -> float:
     """A limit of the table of limits, by the first authority that has one; else the strictest of all."""
-    rows = [row for row in facts.limits().values() if row.name.startswith(name) and row.unit in "Ch"]
+    rows = [row for row in facts.rows.limits().values() if row.name.startswith(name) and row.unit in "Ch"]
     rows = [row for row in rows if row.unit == rows[0].unit]
     for own in AUTHORITIES[whose]:
         if values := [row.value for row in rows if row.jurisdiction.startswith(own)]:

@@ -14,8 +14,8 @@ from itertools import product
 from typing import Any
 
 from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
+from spoonline.measures.temperatures import cues
 from spoonline.recipes import Recipe
-from spoonline.recipes.cues import cues
 
 _TABLE = (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
 _ALL: dict[str, dict[str, Any]] = tomllib.loads(_TABLE)
