@@ -16,9 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
-STRAIGHT = 0.9  # share of the starch in a thickness above which the join bends no chance noticeably
-NODES = 21  # of Chebyshev, through which a drawn curve is interpolated
-PROBITS = np.array([-8.0, -3.5, -2.2, -1.2, 0.0, 1.2, 2.2, 3.5, 8.0])
+NODES = 17  # of Chebyshev, through which a drawn curve is interpolated
+ROUNDS = 4  # of root finding
 
 
 def joined(g: Any, ln_base: Any, p: Any) -> tuple[FloatArray, FloatArray]:
@@ -63,56 +62,61 @@ class Mixture:
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(away > 0, self.ln_base + np.log(np.expm1(np.maximum(away, 0.0))) / self.join, -np.inf)
 
-    def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray], single: bool = False) -> FloatArray:
-        """Chance that the average pot, or the next single one, is thinner than exp(``ln_value``) (p,), for ``lines`` of (p, k).
+    def _scores(
+        self, ln_value: FloatArray, lines: tuple[FloatArray, FloatArray], single: bool
+    ) -> tuple[FloatArray, FloatArray]:
+        """Of values (..., p, 1) on every line (p, k): how many standard deviations they lie up, and how fast that rises with the value.
 
-        For a single pot the boundary between thinner and thicker is taken as straight at its likeliest point (first-order
-        reliability), which is exact where the base is thin.
+        Exact for the average pot; a single one strays so that each line is taken as straight about its middle.
         """
         mean, sd = lines
-        value = np.asarray(ln_value, dtype=float)
         over = self.noise * single + self.shared
-        g = self.starch(value)
-        if not over.any():
-            return np.asarray(ndtr((g - mean) / sd) @ self.weight)
-        # straight at the thickness asked for: enough where the base is thin beside it
-        share = -np.expm1(np.minimum(self.join * (self.ln_base - value[..., None]), 0.0))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            found = np.where(np.isfinite(g), (g - mean) / np.sqrt(sd**2 + over / share**2), 0.0)
-        bent = np.flatnonzero((hidden := share < STRAIGHT).any(axis=0))
-        if bent.size:
-            ln_base, join, over = self.ln_base[bent], self.join[bent], np.broadcast_to(over, self.weight.shape)[bent]
-            z = np.zeros_like(mean[:, bent])
-            for _ in range(3):
-                f, slope = joined(mean[:, bent] + sd[:, bent] * z, ln_base, join)
-                lever = slope * sd[:, bent]
-                left, size = value[..., None] - f + lever * z, lever**2 + over
-                z = np.clip(left * lever / size, -8.0, 8.0)
-            found[:, bent] = np.where(hidden[:, bent], left / np.sqrt(size), found[:, bent])
-        return np.asarray(ndtr(found) @ self.weight)
+        if over.any():
+            middle, share = joined(mean, self.ln_base, self.join)
+            rise = 1 / np.sqrt((share * sd) ** 2 + over)
+            return (ln_value - middle) * rise, rise
+        away = np.minimum(self.join * (self.ln_base - ln_value), -1e-12)
+        share = -np.expm1(away)
+        found = (ln_value + np.log(share) / self.join - mean) / sd
+        return np.where(ln_value > self.ln_base, found, -40.0), 1 / (share * sd)
+
+    def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray], single: bool = False) -> FloatArray:
+        """Chance that the average pot, or the next single one, is thinner than exp(``ln_value``) (..., p), for ``lines`` of (p, k)."""
+        return np.asarray(ndtr(self._scores(np.asarray(ln_value, dtype=float)[..., None], lines, single)[0]) @ self.weight)
 
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
-        mean, sd = self.lines(x)
-        wide = np.sqrt(self.noise * single + self.shared)
-        # from the thinnest to the thickest that any line of weight holds likely; the chance is nearly straight in probits between
-        ends = [joined(mean + side * sd, self.ln_base, self.join)[0] + side * wide for side in (-1.0, 0.0, 1.0)]
-        middle = ends[1] @ self.weight
-        spread = np.sqrt((((ends[2] - ends[0]) / 2) ** 2 + (ends[1] - middle[:, None]) ** 2) @ self.weight)
-        grid = middle + PROBITS[:, None] * spread
-        found = np.array([self.below(row, (mean, sd), single) for row in grid])
-        return _between(grid, found, chances, lambda at: self.below(at, (mean, sd), single))
+        lines = self.lines(x)
+        middle, share = joined(lines[0], self.ln_base, self.join)
+        mean = middle @ self.weight
+        spread = np.sqrt(((share * lines[1]) ** 2 + self.noise * single + self.shared + (middle - mean[:, None]) ** 2) @ self.weight)
+        wanted = ndtri(np.asarray(chances, dtype=float))[:, None]
+        at = mean + wanted * spread
+        for _ in range(ROUNDS):  # Newton's steps in probits, in which the chance is nearly straight
+            z, rise = self._scores(at[..., None], lines, single)
+            found = ndtri(np.clip(ndtr(z) @ self.weight, 1e-12, 1 - 1e-12))
+            density = (np.exp(-(z**2) / 2) * rise) @ self.weight
+            step = (wanted - found) * np.exp(-(found**2) / 2) / np.maximum(density, 1e-9)
+            at = at + np.clip(step, -spread, spread)
+        return at
 
     def reaching(self, ln_target: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
         """Quantiles of the x at which the average pot reaches the target; -inf below the increasing ``scan``, inf above it."""
 
         def thick(x: FloatArray) -> FloatArray:
-            return 1 - self.below(np.full(x.shape, ln_target), self.lines(x))
+            return ndtri(np.clip(1 - self.below(np.full(x.shape, ln_target), self.lines(x)), 1e-16, 1 - 1e-16))
 
-        chance = thick(scan)
-        found = _between(scan[:, None], chance[:, None], chances, thick)[:, 0]
-        wanted = np.asarray(chances)
-        return np.where(chance[0] >= wanted, -np.inf, np.where(chance[-1] < wanted, np.inf, found))
+        z, wanted = np.maximum.accumulate(thick(scan)), ndtri(np.asarray(chances, dtype=float))
+        at = np.clip(np.searchsorted(z, wanted), 1, scan.size - 1)
+        (low, z_low), (high, z_high) = ((scan[each], z[each]) for each in (at - 1, at))
+        for _ in range(ROUNDS + 1):  # the cell is small: a few steps of regula falsi, straight in probits
+            share = np.clip((wanted - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
+            x = low + share * (high - low)
+            z_x = thick(x)
+            under = z_x < wanted
+            low, z_low = np.where(under, x, low), np.where(under, z_x, z_low)
+            high, z_high = np.where(under, high, x), np.where(under, z_high, z_x)
+        return np.where(z[0] >= wanted, -np.inf, np.where(z[-1] < wanted, np.inf, x))
 
     def moments(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Of ln viscosity at each x (p,): covariance with that at x[0], variance, and pot-to-pot variance."""
@@ -130,30 +134,6 @@ class Mixture:
         mean = self.weight @ self.mean
         away = self.mean - mean
         return mean, np.einsum("k,kij->ij", self.weight, self.covariance + away[:, :, None] * away[:, None])
-
-
-def _between(
-    grid: FloatArray, chance: FloatArray, chances: Sequence[float], f: Callable[[FloatArray], FloatArray]
-) -> FloatArray:
-    """Where rising chances (m, p) on a grid reach those wanted, straight in probits between its points, and once more by ``f`` itself."""
-    z, wanted = ndtri(np.clip(np.maximum.accumulate(chance), 1e-16, 1 - 1e-16)), ndtri(np.asarray(chances, dtype=float))
-    grid = np.broadcast_to(grid, z.shape)
-    rows = []
-    for aim in wanted:
-        at = np.clip((z < aim).sum(axis=0), 1, len(z) - 1)[None]
-        (low, high), (z_low, z_high) = (
-            [np.take_along_axis(each, at - back, 0)[0] for back in (1, 0)] for each in (grid, z)
-        )
-        for _ in range(4):  # the cell is small: four steps of regula falsi
-            share = np.clip((aim - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
-            middle = low + share * (high - low)
-            z_middle = ndtri(np.clip(f(middle), 1e-16, 1 - 1e-16))
-            under = z_middle < aim
-            low, z_low = np.where(under, middle, low), np.where(under, z_middle, z_low)
-            high, z_high = np.where(under, high, middle), np.where(under, z_high, z_middle)
-        share = np.clip((aim - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
-        rows.append(low + share * (high - low))
-    return np.array(rows)
 
 
 def interpolated(f: Callable[[FloatArray], FloatArray], x: FloatArray) -> FloatArray:
