@@ -27,16 +27,20 @@ DAY_SHARE = 0.4
 SLIP, SLIP_SD = 0.04, 0.6
 # Two slips at once are thought of among so many of the likeliest.
 SUSPECTS = 5
+# Slips of less weight are left out of the full lattice.
+SELDOM = 5e-4
 # One starch in 12 is so unlike the handbooks' that its level is known 2.5 times less well (judged).
 UNLIKE_SHARE, WIDER = 0.08, 2.5
 # Points of the lattice; more of them where the starch is hidden in the base, so that its part needs points of its own.
-POINTS, MORE_POINTS = 64, 512
+POINTS, MORE_POINTS = 64, 256
 # The lattice is moved until the points weigh at least this evenly, and so often at most; it is drawn so much wider than what it finds.
-EVEN, MOVES, WIDE = 0.3, 5, 1.4
-STEPS, MORE_STEPS = 2, 4  # of Gauss and Newton: from a near line, from a far one
+EVEN, MOVES, WIDE = 0.3, 5, 1.3
+# The lattice shrinks to this share of its variance in one move at most.
+LEAST = 0.02
+STEPS, MORE_STEPS = 2, 3  # of Gauss and Newton: from a near line, from a far one
 # The starch is hidden where its share of a reading changes by so much between likely lines; its points stand so much further on the low
 # side, and each is a bell as wide as this share of the likeliest one's.
-HIDDEN, LOW_SIDE, BELL = 0.04, 1.5, 0.35
+HIDDEN, LOW_SIDE, BELL = 0.04, 1.5, 0.3
 
 
 def _lattice(points: int, sides: int) -> FloatArray:
@@ -142,22 +146,24 @@ def fit_lines(
             break
         middle, centre = weight @ line, weight @ z
         away = z - centre
-        spread = (weight * away.T) @ away + 0.02 * np.eye(3)
+        spread = (weight * away.T) @ away + LEAST * root @ root.T
         slope = np.linalg.solve(spread, (weight * away.T) @ line)
         root = WIDE * np.linalg.cholesky(spread)
         line = middle + LATTICE @ root.T @ slope
         model.weigh_doses(at, line, weight)
-    extra = np.zeros((2, 2))
+    drawn, bell = np.zeros(2), np.zeros((2, 2))
     if model.hidden(at, line, cov, weight):
+        likely = weight @ slips.share.sum(axis=1) > SELDOM
+        model.slipped = model.slipped[:, likely]
         z = centre + FULL_LATTICE[:, :3] @ root.T
         at = model.points(z)
         line, cov = model.likeliest(at, middle + (z - centre) @ slope, STEPS)
-        line, extra, room = model.apart(at, line, cov, FULL_LATTICE[:, 3])
+        line, drawn, bell, room = model.apart(at, line, cov, FULL_LATTICE[:, 3])
         free = np.tile(model.across[:, None], (MORE_POINTS, 1, 1))
         slips = model.explained(at, line, free)
         weight = _shares(slips.log_weight + FULL_ROOM + room)
     line, cov = slips.lines(line, free)
-    lines = Mixture(weight, line, cov + extra, np.exp(2 * at.ln_s), at.ln_base, at.join, shared_sd**2)
+    lines = Mixture(weight, line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, shared_sd**2)
     return Fitted(lines, *model.strays(slips))
 
 
@@ -170,7 +176,7 @@ class _Model:
     """What was believed and what was read; ``turn`` makes readings of one spread independent of one another."""
 
     def __init__(self, read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray) -> None:
-        self.read, self.prior, self.base = read, prior, base
+        self.read, self.prior, self.base, self.slipped = read, prior, base, np.zeros((2, 0), dtype=np.intp)
         self.start = np.array([level[0], prior.exponent])
         sd = np.array([[level[1], prior.exponent_sd]]) * [[1.0, 1.0], [WIDER, 1.0]]
         # a starch unlike the handbooks' is thought of where something was read
@@ -231,7 +237,8 @@ class _Model:
         """Residuals (m, n) and slopes (m, f, n) made independent, and the weight of each (m, n)."""
         left, slopes = self.residual(line, at)
         scale = 1 / (1 + np.exp(2 * at.ln_s)[:, None] * self.parts)
-        return left @ self.turn, np.swapaxes(slopes @ free, 1, 2) @ self.turn, scale
+        turned = np.swapaxes(slopes @ free, 1, 2).reshape(-1, self.x.size) @ self.turn
+        return left @ self.turn, turned.reshape(len(line), -1, self.x.size), scale
 
     def likeliest(self, at: _Points, line: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
         """The likeliest line (m, 2) of each point without slips, from a guess, and its covariance (m, 2, 2)."""
@@ -255,20 +262,22 @@ class _Model:
 
     def apart(
         self, at: _Points, line: FloatArray, cov: FloatArray, score: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Lines (m, 2) whose starch part lies at its own place each, the covariance of the bell about each, and the log of their room."""
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Lines (m, 2) whose starch part lies at its own place each, how far they are to be drawn in, their bells, and the log of their room."""
         h = np.array([1.0, self.middle])
         sd = np.sqrt(cov @ h @ h)
         along = (cov @ h) / sd[:, None]
         side = np.where(score < 0, LOW_SIDE, 1.0) * WIDE
         line = line + (side * score)[:, None] * along
-        for _ in range(2):
+        for _ in range(STEPS):
             left, slopes, scale = self._sums(at, line, self.across[:, None])
             weighted = (slopes * scale[:, None])[:, 0]
             stiff = (weighted * slopes[:, 0]).sum(axis=1) + self.pull[0] @ self.across**2
             gradient = (weighted * left).sum(axis=1) - (line - self.start) @ (self.pull[0] * self.across)
             line = line + np.clip(gradient / stiff, -2.0, 2.0)[:, None] * self.across
-        return line, (BELL * along)[:, :, None] * (BELL * along)[:, None], np.log(sd * side)
+        # bells on a lattice are wider than what they stand for: drawn together by as much
+        drawn = (1 - np.sqrt(1 - BELL**2)) * (side * score)[:, None] * along
+        return line, drawn, BELL**2 * along[:, :, None] * along[:, None], np.log(sd * side)
 
     def explained(self, at: _Points, line: FloatArray, free: FloatArray) -> _Slipped:
         """How well each point explains the readings, with its line averaged over as far as it is ``free`` (m, 2, f), for every slip.
@@ -292,7 +301,9 @@ class _Model:
         turned = cov @ slope[:, None]
         stiff = (scale @ self.own**2)[:, None] - (slope[:, None] * turned).sum(axis=2)
         best = int((log_fit[:, 0] + at.log_prior).argmax())
-        first, second = self.slips(pulled[best, 0, :-1], stiff[best, 0, :-1])
+        if not self.slipped.size:
+            self.slipped = self.slips(pulled[best, 0, :-1], stiff[best, 0, :-1])
+        first, second = self.slipped
         both = (scale @ (self.own[:, first] * self.own[:, second]))[:, None]
         both = (both - (slope[:, None, :, first] * turned[..., second]).sum(axis=2)) * (first != second)
         one, two = 1 + stiff[..., first], 1 + stiff[..., second]
@@ -321,13 +332,13 @@ class _Model:
         # the spread itself was found with the pot among them: as Student's deletion residual
         return z * np.sqrt((df - 1) / np.maximum(df - z**2, 1.0)), np.exp(SLIP_SD * pulled / stiff)
 
-    def slips(self, pulled: FloatArray, stiff: FloatArray) -> tuple[IntArray, IntArray]:
-        """Which pots may have slipped, none, one or two at once: their numbers (c,), that of no pot for none."""
+    def slips(self, pulled: FloatArray, stiff: FloatArray) -> IntArray:
+        """Which pots may have slipped, none, one or two at once: their numbers (2, c), that of no pot for none."""
         pots = self.read.pots
         none = np.array([pots])
         if pots < 3:
-            return none, none
+            return np.stack([none, none])
         likely = np.argsort(-(pulled**2) / (1 + stiff))[:SUSPECTS]
         one, two = np.triu_indices(likely.size * (pots > 3), 1)
         first = np.concatenate([none, np.arange(pots), likely[one]])
-        return first, np.concatenate([none, np.full(pots, pots), likely[two]])
+        return np.stack([first, np.concatenate([none, np.full(pots, pots), likely[two]])])
