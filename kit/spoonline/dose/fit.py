@@ -33,7 +33,9 @@ SELDOM = 5e-4
 UNLIKE_SHARE, WIDER = 0.08, 2.5
 # Points of the lattice; more of them where the starch is hidden in the base, so that its part needs points of its own.
 POINTS, MORE_POINTS = 64, 256
-# The lattice is moved until the points weigh at least this evenly, and so often at most; it is drawn so much wider than what it finds.
+# The lattice is moved until the points weigh at least this evenly, the first ones more so, and so often at most; it is drawn so much wider
+# than what it finds.
+EVEN_AT_ONCE = 0.6
 EVEN, MOVES, WIDE = 0.3, 5, 1.3
 # The lattice shrinks to this share of its variance in one move at most.
 LEAST = 0.02
@@ -142,17 +144,19 @@ def fit_lines(
         line, cov = model.likeliest(at, line, STEPS if move else MORE_STEPS)
         slips = model.explained(at, line, free)
         weight = _shares(slips.log_weight + LATTICE_ROOM)
-        if not read.x.size or (move and POINTS * float(weight @ weight) < 1 / EVEN):
-            break
+        # where the next points would lie, and a guess of their lines
         middle, centre = weight @ line, weight @ z
         away = z - centre
         spread = (weight * away.T) @ away + LEAST * root @ root.T
         slope = np.linalg.solve(spread, (weight * away.T) @ line)
         root = WIDE * np.linalg.cholesky(spread)
+        hidden = model.hidden(at, line, cov, weight)
+        if not read.x.size or float(weight @ weight) < 1 / (POINTS * (EVEN if move or hidden else EVEN_AT_ONCE)) and move >= hidden:
+            break
         line = middle + LATTICE @ root.T @ slope
         model.weigh_doses(at, line, weight)
     drawn, bell = np.zeros(2), np.zeros((2, 2))
-    if model.hidden(at, line, cov, weight):
+    if hidden:
         likely = weight @ slips.share.sum(axis=1) > SELDOM
         model.slipped = model.slipped[:, likely]
         z = centre + FULL_LATTICE[:, :3] @ root.T
@@ -237,8 +241,9 @@ class _Model:
         """Residuals (m, n) and slopes (m, f, n) made independent, and the weight of each (m, n)."""
         left, slopes = self.residual(line, at)
         scale = 1 / (1 + np.exp(2 * at.ln_s)[:, None] * self.parts)
-        turned = np.swapaxes(slopes @ free, 1, 2).reshape(-1, self.x.size) @ self.turn
-        return left @ self.turn, turned.reshape(len(line), -1, self.x.size), scale
+        m, f, n = len(line), free.shape[-1], self.x.size
+        turned = np.swapaxes(slopes @ free, 1, 2).reshape(m * f, n) @ self.turn
+        return left @ self.turn, turned.reshape(m, f, n), scale
 
     def likeliest(self, at: _Points, line: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
         """The likeliest line (m, 2) of each point without slips, from a guess, and its covariance (m, 2, 2)."""
@@ -253,8 +258,6 @@ class _Model:
 
     def hidden(self, at: _Points, line: FloatArray, cov: FloatArray, weight: FloatArray) -> bool:
         """Whether the base hides the starch, so that one bell for the line would be wrong."""
-        if not self.dosed.any():
-            return False
         h = np.array([1.0, self.middle])
         middle, sd = line @ h, np.sqrt(cov @ h @ h)
         low, high = (joined(middle + side * sd, at.ln_base, at.join)[1] for side in (-2, 2))
