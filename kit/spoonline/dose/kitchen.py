@@ -73,7 +73,9 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     for sd in DISH_SDS:
         apart = np.diag([min(sd, 0.9 * level_sd), min(SLOPE_SD, 0.9 * table.exponent_sd)]) ** 2
         own = np.linalg.inv(wide - apart)
-        precision, pull, evidence = own.copy(), own @ start, -((sd / USUAL_DISH_SD) ** 2) / 2
+        precision, pull = own.copy(), own @ start
+        # the spread is about the usual one, to a factor of two
+        evidence = -((np.log2(sd / USUAL_DISH_SD)) ** 2 + start @ own @ start) / 2
         for weight, drawn in told:
             # what a dish says of the kitchen, its own straying averaged over
             shrunk = np.linalg.inv(np.eye(2) + weight @ apart)
