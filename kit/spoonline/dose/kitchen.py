@@ -54,7 +54,7 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     >>> dishes = [DoseCurve.fit([25, 35], [0.05 * k, 0.13 * k]) for k in (0.9, 1.0, 1.1)]
     >>> prior = kitchen_prior(dishes, "corn starch")
     >>> round(prior.level_ln_sd, 2), prior.source
-    (0.36, '3 dishes of this kitchen, and the tables')
+    (0.23, '3 dishes of this kitchen, and the tables')
     """
     table, found = prior_for(thickener), list(curves)
     for curve in found:
@@ -74,8 +74,8 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
         apart = np.diag([min(sd, 0.9 * level_sd), min(SLOPE_SD, 0.9 * table.exponent_sd)]) ** 2
         own = np.linalg.inv(wide - apart)
         precision, pull = own.copy(), own @ start
-        # the spread is about the usual one, to a factor of two
-        evidence = -((np.log2(sd / USUAL_DISH_SD)) ** 2 + start @ own @ start) / 2
+        # half a normal density for the spread, on a grid of even steps in its logarithm
+        evidence = np.log(sd) - ((sd / USUAL_DISH_SD) ** 2 + start @ own @ start) / 2
         for weight, drawn in told:
             # what a dish says of the kitchen, its own straying averaged over
             shrunk = np.linalg.inv(np.eye(2) + weight @ apart)
