@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from spoonline.dose.checked import listed
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for
 from spoonline.measures.errors import BatchError
@@ -56,8 +57,10 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     >>> round(prior.level_ln_sd, 2), prior.source
     (0.23, '3 dishes of this kitchen, and the tables')
     """
-    table, found = prior_for(thickener), list(curves)
+    table, found = prior_for(thickener), listed(curves, "curves")
     for curve in found:
+        if not isinstance(curve, DoseCurve):
+            raise BatchError(f"{curve!r} came; the dose curves of earlier dishes are wanted.")
         if curve.prior.thickener != table.thickener:
             raise BatchError(
                 f"A curve of {curve.prior.thickener} came where {table.thickener} is asked for; give the dishes of one starch."

@@ -17,7 +17,8 @@ from scipy.special import ndtr, ndtri
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 NODES = 17  # of Chebyshev, through which a drawn curve is interpolated
-ROUNDS = 4  # of root finding
+# Root finding: rounds at most; near enough, in probits and in spreads; how many spreads from the middle anything is looked for.
+ROUNDS, NEAR, FAR = 30, 1e-4, 6.0
 
 
 def joined(g: Any, ln_base: Any, p: Any) -> tuple[FloatArray, FloatArray]:
@@ -91,13 +92,18 @@ class Mixture:
         mean = middle @ self.weight
         spread = np.sqrt(((share * lines[1]) ** 2 + self.noise * single + self.shared + (middle - mean[:, None]) ** 2) @ self.weight)
         wanted = ndtri(np.asarray(chances, dtype=float))[:, None]
-        at = mean + wanted * spread
-        for _ in range(ROUNDS):  # Newton's steps in probits, in which the chance is nearly straight
+        at, low, high = mean + wanted * spread, mean - FAR * spread, mean + FAR * spread
+        for _ in range(ROUNDS):
+            # Newton's step in probits, in which the chance is nearly straight; halfway to the bound where it leads too far
             z, rise = self._scores(at[..., None], lines, single)
             found = ndtri(np.clip(ndtr(z) @ self.weight, 1e-12, 1 - 1e-12))
+            away = wanted - found
+            low, high = np.where(away > 0, at, low), np.where(away > 0, high, at)
+            if np.all((np.abs(away) < NEAR) | (high - low < NEAR * spread)):
+                break
             density = (np.exp(-(z**2) / 2) * rise) @ self.weight
-            step = (wanted - found) * np.exp(-(found**2) / 2) / np.maximum(density, 1e-9)
-            at = at + np.clip(step, -spread, spread)
+            step = at + away * np.exp(-(found**2) / 2) / np.maximum(density, 1e-9)
+            at = np.where((step > low) & (step < high), step, (low + high) / 2)
         return at
 
     def reaching(self, ln_target: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
@@ -109,7 +115,7 @@ class Mixture:
         z, wanted = np.maximum.accumulate(thick(scan)), ndtri(np.asarray(chances, dtype=float))
         at = np.clip(np.searchsorted(z, wanted), 1, scan.size - 1)
         (low, z_low), (high, z_high) = ((scan[each], z[each]) for each in (at - 1, at))
-        for _ in range(ROUNDS + 1):  # the cell is small: a few steps of regula falsi, straight in probits
+        for _ in range(5):  # the cell is small: a few steps of regula falsi, straight in probits
             share = np.clip((wanted - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
             x = low + share * (high - low)
             z_x = thick(x)
