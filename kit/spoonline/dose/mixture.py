@@ -17,8 +17,10 @@ from scipy.special import ndtr, ndtri
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 NODES = 17  # of Chebyshev, through which a drawn curve is interpolated
+# Share of the variance of the base that each of its points stands for.
+NEAR_BASE = 0.03
 # Root finding: rounds at most; near enough, in probits and in spreads; how many spreads from the middle anything is looked for.
-ROUNDS, NEAR, FAR = 30, 1e-4, 6.0
+ROUNDS, NEAR, FAR = 20, 1e-4, 6.0
 
 
 def joined(g: Any, ln_base: Any, p: Any) -> tuple[FloatArray, FloatArray]:
@@ -63,45 +65,35 @@ class Mixture:
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(away > 0, self.ln_base + np.log(np.expm1(np.maximum(away, 0.0))) / self.join, -np.inf)
 
-    def _scores(
-        self, ln_value: FloatArray, lines: tuple[FloatArray, FloatArray], single: bool
+    def _bells(
+        self, lines: tuple[FloatArray, FloatArray], single: bool
     ) -> tuple[FloatArray, FloatArray]:
-        """Of values (..., p, 1) on every line (p, k): how many standard deviations they lie up, and how fast that rises with the value.
-
-        Exact for the average pot; a single one strays so that each line is taken as straight about its middle.
-        """
-        mean, sd = lines
-        over = self.noise * single + self.shared
-        if over.any():
-            middle, share = joined(mean, self.ln_base, self.join)
-            rise = 1 / np.sqrt((share * sd) ** 2 + over)
-            return (ln_value - middle) * rise, rise
-        away = np.minimum(self.join * (self.ln_base - ln_value), -1e-12)
-        share = -np.expm1(away)
-        found = (ln_value + np.log(share) / self.join - mean) / sd
-        return np.where(ln_value > self.ln_base, found, -40.0), 1 / (share * sd)
+        """Mean and spread (p, k) of ln viscosity on every line, each taken as straight about its middle; a base stands for those near it."""
+        mean, share = joined(lines[0], self.ln_base, self.join)
+        near = 1 / self.weight.size * (self.ln_base @ (self.weight * (self.ln_base - self.weight @ self.ln_base)))
+        return mean, np.sqrt((share * lines[1]) ** 2 + (1 - share) ** 2 * near + self.noise * single + self.shared)
 
     def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray], single: bool = False) -> FloatArray:
         """Chance that the average pot, or the next single one, is thinner than exp(``ln_value``) (..., p), for ``lines`` of (p, k)."""
-        return np.asarray(ndtr(self._scores(np.asarray(ln_value, dtype=float)[..., None], lines, single)[0]) @ self.weight)
+        mean, sd = self._bells(lines, single)
+        return np.asarray(ndtr((np.asarray(ln_value, dtype=float)[..., None] - mean) / sd) @ self.weight)
 
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
-        lines = self.lines(x)
-        middle, share = joined(lines[0], self.ln_base, self.join)
-        mean = middle @ self.weight
-        spread = np.sqrt(((share * lines[1]) ** 2 + self.noise * single + self.shared + (middle - mean[:, None]) ** 2) @ self.weight)
+        mean, sd = self._bells(self.lines(x), single)
+        middle = mean @ self.weight
+        spread = np.sqrt((sd**2 + (mean - middle[:, None]) ** 2) @ self.weight)
         wanted = ndtri(np.asarray(chances, dtype=float))[:, None]
-        at, low, high = mean + wanted * spread, mean - FAR * spread, mean + FAR * spread
+        at, low, high = middle + wanted * spread, middle - FAR * spread, middle + FAR * spread
         for _ in range(ROUNDS):
             # Newton's step in probits, in which the chance is nearly straight; halfway to the bound where it leads too far
-            z, rise = self._scores(at[..., None], lines, single)
+            z = (at[..., None] - mean) / sd
             found = ndtri(np.clip(ndtr(z) @ self.weight, 1e-12, 1 - 1e-12))
             away = wanted - found
-            low, high = np.where(away > 0, at, low), np.where(away > 0, high, at)
-            if np.all((np.abs(away) < NEAR) | (high - low < NEAR * spread)):
+            if np.all(np.abs(away) < NEAR):
                 break
-            density = (np.exp(-(z**2) / 2) * rise) @ self.weight
+            low, high = np.where(away > 0, at, low), np.where(away > 0, high, at)
+            density = (np.exp(-(z**2) / 2) / sd) @ self.weight
             step = at + away * np.exp(-(found**2) / 2) / np.maximum(density, 1e-9)
             at = np.where((step > low) & (step < high), step, (low + high) / 2)
         return at
