@@ -127,7 +127,11 @@ TIMES = (50 / TRUE_RATE) ** 0.5
 
 
 def fit(
-    cooked: list[list[tuple[float, float]]], own: float, base: float | None, tool: str | None, prior: Any = "corn starch"
+    cooked: list[list[tuple[float, float]]],
+    own: float,
+    base: float | None,
+    tool: str | None,
+    prior: Any = "corn starch",
 ) -> DoseCurve:
     """The curve as a screen makes it: viscosities at 50 1/s and 60 C."""
     known = None if base is None else Range(base, base * np.exp(-1.645 * 0.2), base * np.exp(1.645 * 0.2))
@@ -135,14 +139,7 @@ def fit(
     scaled = [[(dose, times * eta) for dose, eta in pot] for pot in cooked]
     range_ = known if known is None else Range(*(times * each for each in known))
     return DoseCurve.fit_pots(
-        scaled,
-        prior,
-        own,
-        base_pa_s=range_,
-        tool=tool,
-        pot=POT,
-        days=list(range(len(cooked))),
-        shear_rate_per_s=rate,
+        scaled, prior, own, base_pa_s=range_, tool=tool, pot=POT, days=list(range(len(cooked))), shear_rate_per_s=rate
     )
 
 

@@ -3,8 +3,8 @@
     python tests/experiments/dose_kitchens.py [kitchens]
 
 The kitchens are those of ``tests/dose/kitchens.py``. Scored on the cook's own scale and against true viscosity; beside it what a cook could do
-without the curve (a line in logs by hand, the printed table), brute force that knows the spreads the kitchens are drawn from, and the curve of release
-0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``spoonline/dose/pots_needed.py``.
+without the curve (a line in logs by hand, the printed table), brute force that knows the spreads the kitchens are drawn from, and the curve of
+release 0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``spoonline/dose/pots_needed.py``.
 """
 
 from __future__ import annotations
@@ -95,7 +95,8 @@ def released(kitchens: int, thick: bool) -> np.ndarray | None:
     found = [search(number, thick, 3, told=True) for number in range(kitchens)]
     asked = [(cooked, kitchen.own, base, aim) for _, kitchen, cooked, base, aim in found]
     with tempfile.TemporaryDirectory() as folder:
-        tarfile.open(fileobj=io.BytesIO(packed.stdout)).extractall(folder, filter="data")
+        with tarfile.open(fileobj=io.BytesIO(packed.stdout)) as files:
+            files.extractall(folder, filter="data")
         environment = os.environ | {"PYTHONPATH": str(Path(folder) / "kit")}
         said = subprocess.run(
             [sys.executable, "-c", ASK_RELEASED], input=json.dumps(asked), env=environment, capture_output=True, text=True, check=True
@@ -159,8 +160,8 @@ def main(kitchens: int, pots: int = 5) -> None:
         for words, thick, fifth in (("clear", False, False), ("thick", True, False), ("a fifth dish", False, True)):
             until = partial(pots_until_tested, thick=thick, fifth=fifth)
             pots_cooked = np.array(list(pool.map(until, range(min(kitchens, 300)), chunksize=5)))
-            late = 100 * np.mean(pots_cooked >= 15)
-            print(f"  pots until tested, {words}: mean {pots_cooked.mean():.1f}, median {np.median(pots_cooked):.0f}; not by 15: {late:.0f} of 100")
+            mean, median, late = pots_cooked.mean(), np.median(pots_cooked), 100 * np.mean(pots_cooked >= 15)
+            print(f"  pots until tested, {words}: mean {mean:.1f}, median {median:.0f}; not by 15: {late:.0f} of 100")
         learned = np.mean(list(pool.map(fifth_dish, range(min(kitchens, 300)), chunksize=10)), axis=0)
         line("a fifth dish, no pot: learned, range holds, table", learned)
 

@@ -287,7 +287,9 @@ class DoseCurve:
         """
         check_aim(target_pa_s, band)
         dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
-        scatter = relative_errors(np.ravel(np.asarray(dose_rel_sd)), dose.size, "dose") * self.pot.leverage(dose.ravel(), self.prior.strength)
+        scatter = relative_errors(np.ravel(np.asarray(dose_rel_sd)), dose.size, "dose") * self.pot.leverage(
+            dose.ravel(), self.prior.strength
+        )
         lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), scatter)
         centre, width = np.full(dose.size, math.log(target_pa_s)), math.log(band)
         below_high, below_low = (self.mixture.below(centre + side * width, lines, True) for side in (1, -1))

@@ -25,8 +25,8 @@ Belief = tuple[float, float]  # mean and spread of the ln of a viscosity [ln Pa 
 DAY_SHARE = 0.4
 # One pot in 25 was weighed, cooked or read wrong (judged), and is then off by this much more (ln sd).
 SLIP, SLIP_SD = 0.04, 0.6
-# Two slips at once are thought of among so many of the likeliest.
-SUSPECTS = 5
+# Two slips at once are thought of among so many of the likeliest, with these odds at least.
+SUSPECTS, SUSPECTED = 5, 0.015
 # Slips of less weight are left out of the full lattice.
 SELDOM = 5e-4
 # One starch in 12 is so unlike the handbooks' that its level is known 2.5 times less well (judged).
@@ -151,7 +151,9 @@ def fit_lines(
         slope = np.linalg.solve(spread, (weight * away.T) @ line)
         root = WIDE * np.linalg.cholesky(spread)
         hidden = model.hidden(at, line, cov, weight)
-        if not read.x.size or float(weight @ weight) < 1 / (POINTS * (EVEN if move or hidden else EVEN_AT_ONCE)) and move >= hidden:
+        # where the starch is hidden, the lattice moves once at least
+        wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * POINTS
+        if not read.x.size or wanted * float(weight @ weight) < 1:
             break
         line = middle + LATTICE @ root.T @ slope
         model.weigh_doses(at, line, weight)
@@ -282,7 +284,7 @@ class _Model:
         drawn = (1 - np.sqrt(1 - BELL**2)) * (side * score)[:, None] * along
         return line, drawn, BELL**2 * along[:, :, None] * along[:, None], np.log(sd * side)
 
-    def explained(self, at: _Points, line: FloatArray, free: FloatArray) -> _Slipped:
+    def explained(self, at: _Points, line: FloatArray, free: FloatArray) -> _Slips:
         """How well each point explains the readings, with its line averaged over as far as it is ``free`` (m, 2, f), for every slip.
 
         Everything follows from the fit without slips (Sherman, Morrison and Woodbury): a slip adds to the covariance of one pot.
@@ -291,7 +293,9 @@ class _Model:
         weighted, away = slopes * scale[:, None], line - self.start
         pull, free = self.pull[:, :, None], free[:, None]
         across = np.swapaxes(free, 2, 3)
-        hessian = (weighted @ np.swapaxes(slopes, 1, 2))[:, None] + across @ (pull * free)  # (m, w, f, f), w: usual and unlike starch
+        hessian = (weighted @ np.swapaxes(slopes, 1, 2))[:, None] + across @ (
+            pull * free
+        )  # (m, w, f, f), w: usual and unlike starch
         cov = np.linalg.inv(hessian)
         gradient = (weighted @ left[..., None])[:, None] - across @ (pull * away[:, None, :, None])
         step = cov @ gradient  # (m, w, f, 1)
@@ -341,7 +345,9 @@ class _Model:
         none = np.array([pots])
         if pots < 3:
             return np.stack([none, none])
-        likely = np.argsort(-(pulled**2) / (1 + stiff))[:SUSPECTS]
-        one, two = np.triu_indices(likely.size * (pots > 3), 1)
+        odds = np.log(SLIP / (1 - SLIP)) + (pulled**2 / (1 + stiff) - np.log1p(stiff)) / 2
+        likely = np.argsort(-odds)[: SUSPECTS * (pots > 3)]
+        likely = likely[odds[likely] > np.log(SUSPECTED)]
+        one, two = np.triu_indices(likely.size, 1)
         first = np.concatenate([none, np.arange(pots), likely[one]])
         return np.stack([first, np.concatenate([none, np.full(pots, pots), likely[two]])])

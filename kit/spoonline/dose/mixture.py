@@ -65,9 +65,7 @@ class Mixture:
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(away > 0, self.ln_base + np.log(np.expm1(np.maximum(away, 0.0))) / self.join, -np.inf)
 
-    def _bells(
-        self, lines: tuple[FloatArray, FloatArray], single: bool
-    ) -> tuple[FloatArray, FloatArray]:
+    def _bells(self, lines: tuple[FloatArray, FloatArray], single: bool) -> tuple[FloatArray, FloatArray]:
         """Mean and spread (p, k) of ln viscosity on every line, each taken as straight about its middle; a base stands for those near it."""
         mean, share = joined(lines[0], self.ln_base, self.join)
         near = 1 / self.weight.size * (self.ln_base @ (self.weight * (self.ln_base - self.weight @ self.ln_base)))
@@ -96,18 +94,20 @@ class Mixture:
             density = (np.exp(-(z**2) / 2) / sd) @ self.weight
             step = at + away * np.exp(-(found**2) / 2) / np.maximum(density, 1e-9)
             at = np.where((step > low) & (step < high), step, (low + high) / 2)
-        return at
+        return np.asarray(at)
 
     def reaching(self, ln_target: float, chances: Sequence[float], scan: FloatArray) -> FloatArray:
         """Quantiles of the x at which the average pot reaches the target; -inf below the increasing ``scan``, inf above it."""
 
         def thick(x: FloatArray) -> FloatArray:
-            return ndtri(np.clip(1 - self.below(np.full(x.shape, ln_target), self.lines(x)), 1e-16, 1 - 1e-16))
+            return np.asarray(
+                ndtri(np.clip(1 - self.below(np.full(x.shape, ln_target), self.lines(x)), 1e-16, 1 - 1e-16))
+            )
 
         z, wanted = np.maximum.accumulate(thick(scan)), ndtri(np.asarray(chances, dtype=float))
         at = np.clip(np.searchsorted(z, wanted), 1, scan.size - 1)
         (low, z_low), (high, z_high) = ((scan[each], z[each]) for each in (at - 1, at))
-        for _ in range(5):  # the cell is small: a few steps of regula falsi, straight in probits
+        for _ in range(3):  # the cell is small: a few steps of regula falsi, straight in probits
             share = np.clip((wanted - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
             x = low + share * (high - low)
             z_x = thick(x)
