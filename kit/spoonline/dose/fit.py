@@ -43,6 +43,8 @@ STEPS, MORE_STEPS = 2, 3  # of Gauss and Newton: from a near line, from a far on
 # The starch is hidden where its share of a reading changes by so much between likely lines; its points stand so much further on the low
 # side, and each is a bell as wide as this share of the likeliest one's.
 HIDDEN, LOW_SIDE, BELL = 0.04, 1.5, 0.3
+# Points that have a place of their own for the starch stand for so much less of the base.
+NEAR_APART = 0.1
 
 
 def _lattice(points: int, sides: int) -> FloatArray:
@@ -106,7 +108,8 @@ class _Points:
 @dataclass(frozen=True, eq=False)
 class _Slips:
     """Every slip c of one pot or two, with a usual and an unlike starch w, at each point m: log weight of the point (m,), share (m, w, c),
-    covariance without slips, how far the line moves (m, w, f, c), and what the slips add to the covariance; ``alone`` of each pot.
+    covariance without slips, how far the line moves (m, w, f, c), what the slips add to the covariance, how the line leans for a thicker base;
+    ``alone`` of each pot.
     """
 
     log_weight: FloatArray
@@ -115,6 +118,7 @@ class _Slips:
     moved: FloatArray
     ends: tuple[FloatArray, FloatArray]
     stiff: tuple[FloatArray, FloatArray]
+    lean: FloatArray
     alone: tuple[FloatArray, FloatArray]
 
     def lines(self, line: FloatArray, free: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -169,7 +173,11 @@ def fit_lines(
         slips = model.explained(at, line, free)
         weight = _shares(slips.log_weight + FULL_ROOM + room)
     line, cov = slips.lines(line, free)
-    lines = Mixture(weight, line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, shared_sd**2)
+    near = float(weight @ (at.ln_base - weight @ at.ln_base) ** 2) / weight.size * (NEAR_APART if hidden else 1.0)
+    lean = (free @ slips.lean)[..., 0]
+    lines = Mixture(
+        weight, line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, lean, near, shared_sd**2
+    )
     return Fitted(lines, *model.strays(slips))
 
 
@@ -239,19 +247,21 @@ class _Model:
         value, share = joined(starch, at.ln_base[:, None], at.join[:, None])
         return self.read.ln_eta - value, np.stack([share, share * self.x], axis=-1)
 
-    def _sums(self, at: _Points, line: FloatArray, free: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Residuals (m, n) and slopes (m, f, n) made independent, and the weight of each (m, n)."""
+    def _sums(
+        self, at: _Points, line: FloatArray, free: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Residuals (m, n) and slopes in the line (m, f, n) and in the ln base (m, n), made independent, and the weight of each (m, n)."""
         left, slopes = self.residual(line, at)
         scale = 1 / (1 + np.exp(2 * at.ln_s)[:, None] * self.parts)
         m, f, n = len(line), free.shape[-1], self.x.size
         turned = np.swapaxes(slopes @ free, 1, 2).reshape(m * f, n) @ self.turn
-        return left @ self.turn, turned.reshape(m, f, n), scale
+        return left @ self.turn, turned.reshape(m, f, n), (1 - slopes[..., 0]) @ self.turn, scale
 
     def likeliest(self, at: _Points, line: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
         """The likeliest line (m, 2) of each point without slips, from a guess, and its covariance (m, 2, 2)."""
         cov = np.tile(np.diag(1 / self.pull[0]), (len(line), 1, 1))
         for _ in range(steps if self.read.x.size else 0):
-            left, slopes, scale = self._sums(at, line, np.eye(2))
+            left, slopes, _, scale = self._sums(at, line, np.eye(2))
             weighted = slopes * scale[:, None]
             cov = np.linalg.inv(weighted @ np.swapaxes(slopes, 1, 2) + np.diag(self.pull[0]))
             gradient = weighted @ left[..., None] - (self.pull[0] * (line - self.start))[..., None]
@@ -275,7 +285,7 @@ class _Model:
         side = np.where(score < 0, LOW_SIDE, 1.0) * WIDE
         line = line + (side * score)[:, None] * along
         for _ in range(STEPS):
-            left, slopes, scale = self._sums(at, line, self.across[:, None])
+            left, slopes, _, scale = self._sums(at, line, self.across[:, None])
             weighted = (slopes * scale[:, None])[:, 0]
             stiff = (weighted * slopes[:, 0]).sum(axis=1) + self.pull[0] @ self.across**2
             gradient = (weighted * left).sum(axis=1) - (line - self.start) @ (self.pull[0] * self.across)
@@ -289,7 +299,7 @@ class _Model:
 
         Everything follows from the fit without slips (Sherman, Morrison and Woodbury): a slip adds to the covariance of one pot.
         """
-        left, slopes, scale = self._sums(at, line, free)
+        left, slopes, rest, scale = self._sums(at, line, free)
         weighted, away = slopes * scale[:, None], line - self.start
         pull, free = self.pull[:, :, None], free[:, None]
         across = np.swapaxes(free, 2, 3)
@@ -299,6 +309,7 @@ class _Model:
         cov = np.linalg.inv(hessian)
         gradient = (weighted @ left[..., None])[:, None] - across @ (pull * away[:, None, :, None])
         step = cov @ gradient  # (m, w, f, 1)
+        lean = -(cov[:, 0] @ (weighted @ rest[..., None]))
         squares = (scale * left**2).sum(axis=1)[:, None] + away**2 @ self.pull.T - (gradient * step).sum(axis=(2, 3))
         size = np.log1p(np.exp(2 * at.ln_s)[:, None] * self.parts).sum(axis=1)[:, None] + self.log_fixed
         log_fit = self.log_odds - (squares + size + np.linalg.slogdet(hessian)[1]) / 2
@@ -316,18 +327,20 @@ class _Model:
         one, two = 1 + stiff[..., first], 1 + stiff[..., second]
         # what the second leaves once the first has slipped
         share = both / one
-        rest = two - both * share
+        left_over = two - both * share
         pull_one = pulled[..., first]
         pull_two = pulled[..., second] - share * pull_one
         odds = np.log(SLIP / (1 - SLIP)) * ((first < self.read.pots) + (second < self.read.pots) * 1.0)
-        log_slip = odds + (pull_one**2 / one + pull_two**2 / rest - np.log(one * rest)) / 2
+        log_slip = odds + (pull_one**2 / one + pull_two**2 / left_over - np.log(one * left_over)) / 2
         log_each = (log_fit + at.log_prior[:, None])[..., None] + log_slip
         most = log_each.max(axis=(1, 2), keepdims=True)
         log_weight = most + np.log(np.exp(log_each - most).sum(axis=(1, 2), keepdims=True))
         ends = turned[..., first], turned[..., second] - share[:, :, None] * turned[..., first]
-        moved = step - ends[0] * (pull_one / one)[:, :, None] - ends[1] * (pull_two / rest)[:, :, None]
+        moved = step - ends[0] * (pull_one / one)[:, :, None] - ends[1] * (pull_two / left_over)[:, :, None]
         alone = pulled[best, 0, :-1], stiff[best, 0, :-1]
-        return _Slips(log_weight[:, 0, 0], np.exp(log_each - log_weight), cov, moved, ends, (one, rest), alone)
+        return _Slips(
+            log_weight[:, 0, 0], np.exp(log_each - log_weight), cov, moved, ends, (one, left_over), lean, alone
+        )
 
     def strays(self, slips: _Slips) -> tuple[FloatArray, FloatArray]:
         """How far each pot lies from what the others say, at the likeliest point: in standard deviations, and as a ratio."""

@@ -38,6 +38,8 @@ def joined(g: Any, ln_base: Any, p: Any) -> tuple[FloatArray, FloatArray]:
 class Mixture:
     """The lines (k,): ``weight``, ``mean`` (k, 2) and ``covariance`` (k, 2, 2) of (a, b), ``noise``, ``ln_base`` and ``join``.
 
+    ``lean`` (k, 2) is how (a, b) of a line change with its ln base if it is to fit as well; ``near`` the variance of
+    ln base that each line stands for.
     ``noise`` is the variance of ln viscosity from pot to pot; ``shared`` that of what the readings' tool has in common, where the
     question is asked on another scale.
     """
@@ -48,16 +50,23 @@ class Mixture:
     noise: FloatArray
     ln_base: FloatArray
     join: FloatArray
+    lean: FloatArray
+    near: float = 0.0
     shared: float = 0.0
 
     def lines(self, x: ArrayLike, dose_ln_sd: ArrayLike = 0.0) -> tuple[FloatArray, FloatArray]:
-        """Mean and spread (p, k) of ln of the starch part of every line at every x; ``dose_ln_sd`` is the scatter of x."""
+        """Mean and spread (p, k) of ln viscosity of the average pot on every line at every x; ``dose_ln_sd`` is the scatter of x.
+
+        Each line is taken as straight about its middle, and each base stands for those between it and the next ones.
+        """
         x, wobble = (np.atleast_1d(np.asarray(each, dtype=float))[:, None] for each in (x, dose_ln_sd))
         v = self.covariance
         variance = v[:, 0, 0] + x * (2 * v[:, 0, 1] + x * v[:, 1, 1])
         if wobble.any():
             variance = variance + (self.mean[:, 1] ** 2 + v[:, 1, 1]) * wobble**2
-        return self.mean[:, 0] + x * self.mean[:, 1], np.sqrt(np.maximum(variance, 1e-18))
+        mean, share = joined(self.mean[:, 0] + x * self.mean[:, 1], self.ln_base, self.join)
+        leans = 1 + share * (self.lean[:, 0] + x * self.lean[:, 1] - 1)
+        return mean, np.sqrt(np.maximum(share**2 * variance + leans**2 * self.near, 1e-18))
 
     def starch(self, ln_value: ArrayLike) -> FloatArray:
         """ln of the starch part (..., k) that makes a viscosity; -inf where the base alone has it."""
@@ -65,20 +74,15 @@ class Mixture:
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(away > 0, self.ln_base + np.log(np.expm1(np.maximum(away, 0.0))) / self.join, -np.inf)
 
-    def _bells(self, lines: tuple[FloatArray, FloatArray], single: bool) -> tuple[FloatArray, FloatArray]:
-        """Mean and spread (p, k) of ln viscosity on every line, each taken as straight about its middle; a base stands for those near it."""
-        mean, share = joined(lines[0], self.ln_base, self.join)
-        near = 1 / self.weight.size * (self.ln_base @ (self.weight * (self.ln_base - self.weight @ self.ln_base)))
-        return mean, np.sqrt((share * lines[1]) ** 2 + (1 - share) ** 2 * near + self.noise * single + self.shared)
-
     def below(self, ln_value: ArrayLike, lines: tuple[FloatArray, FloatArray], single: bool = False) -> FloatArray:
         """Chance that the average pot, or the next single one, is thinner than exp(``ln_value``) (..., p), for ``lines`` of (p, k)."""
-        mean, sd = self._bells(lines, single)
-        return np.asarray(ndtr((np.asarray(ln_value, dtype=float)[..., None] - mean) / sd) @ self.weight)
+        sd = np.sqrt(lines[1] ** 2 + self.noise * single + self.shared)
+        return np.asarray(ndtr((np.asarray(ln_value, dtype=float)[..., None] - lines[0]) / sd) @ self.weight)
 
     def quantiles(self, x: ArrayLike, chances: Sequence[float], single: bool = False) -> FloatArray:
         """Quantiles of ln viscosity of the average pot, or of the next single one, (len(chances), p)."""
-        mean, sd = self._bells(self.lines(x), single)
+        mean, sd = self.lines(x)
+        sd = np.sqrt(sd**2 + self.noise * single + self.shared)
         middle = mean @ self.weight
         spread = np.sqrt((sd**2 + (mean - middle[:, None]) ** 2) @ self.weight)
         wanted = ndtri(np.asarray(chances, dtype=float))[:, None]
@@ -107,7 +111,7 @@ class Mixture:
         z, wanted = np.maximum.accumulate(thick(scan)), ndtri(np.asarray(chances, dtype=float))
         at = np.clip(np.searchsorted(z, wanted), 1, scan.size - 1)
         (low, z_low), (high, z_high) = ((scan[each], z[each]) for each in (at - 1, at))
-        for _ in range(3):  # the cell is small: a few steps of regula falsi, straight in probits
+        for _ in range(5):  # the cell is small: a few steps of regula falsi, straight in probits
             share = np.clip((wanted - z_low) / np.maximum(z_high - z_low, 1e-12), 0.0, 1.0)
             x = low + share * (high - low)
             z_x = thick(x)
@@ -118,8 +122,7 @@ class Mixture:
 
     def moments(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Of ln viscosity at each x (p,): covariance with that at x[0], variance, and pot-to-pot variance."""
-        mean, _ = self.lines(x)
-        value, share = joined(mean, self.ln_base, self.join)
+        value, share = joined(self.mean[:, 0] + x[:, None] * self.mean[:, 1], self.ln_base, self.join)
         away = value - (value @ self.weight)[:, None]
         rows = np.stack([share, share * x[:, None]], axis=-1)  # slopes of ln viscosity in (a, b)
         turned = np.einsum("pki,kij->pkj", rows, self.covariance)
