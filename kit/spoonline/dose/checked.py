@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -64,7 +64,7 @@ def relative_errors(values: ArrayLike | None, batches: int, what: str) -> FloatA
 
 def listed(values: Any, what: str) -> list[Any]:
     """Return one of each batch as a list."""
-    if isinstance(values, str) or not isinstance(values, Iterable):
+    if isinstance(values, str) or not np.iterable(values):
         raise BatchError(f"{what.capitalize()}: {values!r} came; a list with one for each batch is wanted.", values)
     return list(values)
 

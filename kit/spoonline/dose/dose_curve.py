@@ -244,11 +244,9 @@ class DoseCurve:
         dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
         x = ln_concentration(dose, self.prior, self.pot).ravel()
         # quantiles are smooth in x: a drawn curve is computed at 17 points and interpolated
-        drawn = x.size > 64 and np.ptp(x) > 0
-        found = (interpolated if drawn else lambda f, x: f(x))(lambda at: self.mixture.quantiles(at, RANGE, single), x)
-        if drawn:  # more never makes thinner
-            order = np.argsort(x)
-            found[:, order] = np.maximum.accumulate(found[:, order], axis=1)
+        through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
+        found, order = through(lambda at: self.mixture.quantiles(at, RANGE, single), x), np.argsort(x)
+        found[:, order] = np.maximum.accumulate(found[:, order], axis=1)  # more never makes thinner
         return _range(np.exp(found).reshape(3, *dose.shape))
 
     @takes_quantities
@@ -287,9 +285,9 @@ class DoseCurve:
         """
         check_aim(target_pa_s, band)
         dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
-        scatter = relative_errors(np.ravel(np.asarray(dose_rel_sd)), dose.size, "dose") * self.pot.leverage(
-            dose.ravel(), self.prior.strength
-        )
+        scatter = relative_errors(
+            dose_rel_sd if np.ndim(dose_rel_sd) < 2 else np.ravel(dose_rel_sd), dose.size, "dose"
+        ) * self.pot.leverage(dose.ravel(), self.prior.strength)
         lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), scatter)
         centre, width = np.full(dose.size, math.log(target_pa_s)), math.log(band)
         below_high, below_low = (self.mixture.below(centre + side * width, lines, True) for side in (1, -1))

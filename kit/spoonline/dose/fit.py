@@ -107,11 +107,12 @@ class _Points:
 
 @dataclass(frozen=True, eq=False)
 class _Slips:
-    """Every slip c of one pot or two, with a usual and an unlike starch w, at each point m: log weight of the point (m,), share (m, w, c),
-    covariance without slips, how far the line moves (m, w, f, c), what the slips add to the covariance, how the line leans for a thicker base;
-    ``alone`` of each pot.
+    """Every slip c of one pot or two (2, c), with a usual and an unlike starch w, at each point m: log weight of the point (m,), share
+    (m, w, c), covariance without slips, how far the line moves (m, w, f, c), what the slips add to the covariance, how the line leans for
+    a thicker base; ``alone`` of each pot.
     """
 
+    pots: IntArray
     log_weight: FloatArray
     share: FloatArray
     cov: FloatArray
@@ -129,7 +130,7 @@ class _Slips:
         parts += [end * np.sqrt(share / stiff[:, :, None]) for end, stiff in zip(self.ends, self.stiff, strict=True)]
         flat = np.concatenate([np.swapaxes(each, 1, 2).reshape(*mean.shape, -1) for each in parts], axis=-1)
         cov = (self.share.sum(axis=2)[..., None, None] * self.cov).sum(axis=1) + flat @ np.swapaxes(flat, 1, 2)
-        return line + (free @ mean[..., None])[..., 0], free @ cov @ np.swapaxes(free, 1, 2)
+        return line + mean @ free.T, free @ cov @ free.T
 
 
 def fit_lines(
@@ -141,11 +142,11 @@ def fit_lines(
     readings [ln Pa s]; ``tool_sd`` the spread of what each tool has in common, for the scale asked on (0: that tool's own).
     """
     model = _Model(read, prior, level, base, tool_sd)
-    (centre, root), line, free = model.known(), np.tile(model.start, (POINTS, 1)), np.tile(np.eye(2), (POINTS, 1, 1))
+    (centre, root), line, free = model.known(), np.tile(model.start, (POINTS, 1)), np.eye(2)
     for move in range(MOVES):
         z = centre + LATTICE @ root.T
         at = model.points(z)
-        line, cov = model.likeliest(at, line, STEPS if move else MORE_STEPS)
+        line, cov = model.likeliest(at, line, free, STEPS if move else MORE_STEPS)
         slips = model.explained(at, line, free)
         weight = _shares(slips.log_weight + LATTICE_ROOM)
         # where the next points would lie, and a guess of their lines
@@ -161,24 +162,21 @@ def fit_lines(
             break
         line = middle + LATTICE @ root.T @ slope
         model.weigh_doses(at, line, weight)
-    drawn, bell = np.zeros(2), np.zeros((2, 2))
+    strays, drawn, bell = model.strays(slips), np.zeros(2), np.zeros((2, 2))
     if hidden:
-        likely = weight @ slips.share.sum(axis=1) > SELDOM
-        model.slipped = model.slipped[:, likely]
+        likely = slips.pots[:, weight @ slips.share.sum(axis=1) > SELDOM]
         z = centre + FULL_LATTICE[:, :3] @ root.T
         at = model.points(z)
-        line, cov = model.likeliest(at, middle + (z - centre) @ slope, STEPS)
-        line, drawn, bell, room = model.apart(at, line, cov, FULL_LATTICE[:, 3])
-        free = np.tile(model.across[:, None], (MORE_POINTS, 1, 1))
-        slips = model.explained(at, line, free)
+        line, cov = model.likeliest(at, middle + (z - centre) @ slope, free, STEPS)
+        line, drawn, bell, room = model.apart(line, cov, FULL_LATTICE[:, 3])
+        free = model.across
+        line, _ = model.likeliest(at, line, free, STEPS)
+        slips = model.explained(at, line, free, likely)
         weight = _shares(slips.log_weight + FULL_ROOM + room)
     line, cov = slips.lines(line, free)
     near = float(weight @ (at.ln_base - weight @ at.ln_base) ** 2) / weight.size * (NEAR_APART if hidden else 1.0)
-    lean = (free @ slips.lean)[..., 0]
-    lines = Mixture(
-        weight, line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, lean, near, shared_sd**2
-    )
-    return Fitted(lines, *model.strays(slips))
+    lines = (line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, slips.lean @ free.T)
+    return Fitted(Mixture(weight, *lines, near, shared_sd**2), *strays)
 
 
 def _shares(log_weight: FloatArray) -> FloatArray:
@@ -190,7 +188,7 @@ class _Model:
     """What was believed and what was read; ``turn`` makes readings of one spread independent of one another."""
 
     def __init__(self, read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray) -> None:
-        self.read, self.prior, self.base, self.slipped = read, prior, base, np.zeros((2, 0), dtype=np.intp)
+        self.read, self.prior, self.base = read, prior, base
         self.start = np.array([level[0], prior.exponent])
         sd = np.array([[level[1], prior.exponent_sd]]) * [[1.0, 1.0], [WIDER, 1.0]]
         # a starch unlike the handbooks' is thought of where something was read
@@ -199,7 +197,7 @@ class _Model:
         self.dosed = np.isfinite(read.x)
         self.x = np.where(self.dosed, read.x, 0.0)
         self.middle = float(read.x[self.dosed].mean()) if self.dosed.any() else 0.0
-        self.across = np.array([-self.middle, 1.0])
+        self.across = np.array([[-self.middle], [1.0]])
         self.same_pot = read.alike(read.pot)
         self.potted = (1 - DAY_SHARE) * self.same_pot + DAY_SHARE * read.alike(read.day)
         self.fixed = np.diag(read.own_sd**2) + read.alike(read.tool) * tool_sd[read.tool] ** 2
@@ -257,15 +255,16 @@ class _Model:
         turned = np.swapaxes(slopes @ free, 1, 2).reshape(m * f, n) @ self.turn
         return left @ self.turn, turned.reshape(m, f, n), (1 - slopes[..., 0]) @ self.turn, scale
 
-    def likeliest(self, at: _Points, line: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
-        """The likeliest line (m, 2) of each point without slips, from a guess, and its covariance (m, 2, 2)."""
-        cov = np.tile(np.diag(1 / self.pull[0]), (len(line), 1, 1))
+    def likeliest(self, at: _Points, line: FloatArray, free: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
+        """The likeliest line (m, 2) of each point without slips, as far as it is ``free``, from a guess; and its covariance (m, f, f)."""
+        pull = self.pull[0, :, None] * free
+        cov = np.tile(np.linalg.inv(free.T @ pull), (len(line), 1, 1))
         for _ in range(steps if self.read.x.size else 0):
-            left, slopes, _, scale = self._sums(at, line, np.eye(2))
+            left, slopes, _, scale = self._sums(at, line, free)
             weighted = slopes * scale[:, None]
-            cov = np.linalg.inv(weighted @ np.swapaxes(slopes, 1, 2) + np.diag(self.pull[0]))
-            gradient = weighted @ left[..., None] - (self.pull[0] * (line - self.start))[..., None]
-            line = line + np.clip((cov @ gradient)[..., 0], -4.0, 4.0)
+            cov = np.linalg.inv(weighted @ np.swapaxes(slopes, 1, 2) + free.T @ pull)
+            gradient = (weighted @ left[..., None])[..., 0] - (line - self.start) @ pull
+            line = line + np.clip((cov @ gradient[..., None])[..., 0], -4.0, 4.0) @ free.T
         return line, cov
 
     def hidden(self, at: _Points, line: FloatArray, cov: FloatArray, weight: FloatArray) -> bool:
@@ -276,40 +275,32 @@ class _Model:
         return float(weight @ (high - low)) > HIDDEN
 
     def apart(
-        self, at: _Points, line: FloatArray, cov: FloatArray, score: FloatArray
+        self, line: FloatArray, cov: FloatArray, score: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Lines (m, 2) whose starch part lies at its own place each, how far they are to be drawn in, their bells, and the log of their room."""
         h = np.array([1.0, self.middle])
         sd = np.sqrt(cov @ h @ h)
         along = (cov @ h) / sd[:, None]
         side = np.where(score < 0, LOW_SIDE, 1.0) * WIDE
-        line = line + (side * score)[:, None] * along
-        for _ in range(STEPS):
-            left, slopes, _, scale = self._sums(at, line, self.across[:, None])
-            weighted = (slopes * scale[:, None])[:, 0]
-            stiff = (weighted * slopes[:, 0]).sum(axis=1) + self.pull[0] @ self.across**2
-            gradient = (weighted * left).sum(axis=1) - (line - self.start) @ (self.pull[0] * self.across)
-            line = line + np.clip(gradient / stiff, -2.0, 2.0)[:, None] * self.across
+        away = (side * score)[:, None] * along
         # bells on a lattice are wider than what they stand for: drawn together by as much
-        drawn = (1 - np.sqrt(1 - BELL**2)) * (side * score)[:, None] * along
-        return line, drawn, BELL**2 * along[:, :, None] * along[:, None], np.log(sd * side)
+        drawn = (1 - np.sqrt(1 - BELL**2)) * away
+        return line + away, drawn, BELL**2 * along[:, :, None] * along[:, None], np.log(sd * side)
 
-    def explained(self, at: _Points, line: FloatArray, free: FloatArray) -> _Slips:
-        """How well each point explains the readings, with its line averaged over as far as it is ``free`` (m, 2, f), for every slip.
+    def explained(self, at: _Points, line: FloatArray, free: FloatArray, slipped: IntArray | None = None) -> _Slips:
+        """How well each point explains the readings, with its line averaged over as far as it is ``free`` (2, f), for every slip.
 
         Everything follows from the fit without slips (Sherman, Morrison and Woodbury): a slip adds to the covariance of one pot.
         """
         left, slopes, rest, scale = self._sums(at, line, free)
         weighted, away = slopes * scale[:, None], line - self.start
-        pull, free = self.pull[:, :, None], free[:, None]
-        across = np.swapaxes(free, 2, 3)
-        hessian = (weighted @ np.swapaxes(slopes, 1, 2))[:, None] + across @ (
-            pull * free
-        )  # (m, w, f, f), w: usual and unlike starch
+        pull = self.pull[:, :, None]
+        # (m, w, f, f), w: usual and unlike starch
+        hessian = (weighted @ np.swapaxes(slopes, 1, 2))[:, None] + free.T @ (pull * free)
         cov = np.linalg.inv(hessian)
-        gradient = (weighted @ left[..., None])[:, None] - across @ (pull * away[:, None, :, None])
+        gradient = (weighted @ left[..., None])[:, None] - free.T @ (pull * away[:, None, :, None])
         step = cov @ gradient  # (m, w, f, 1)
-        lean = -(cov[:, 0] @ (weighted @ rest[..., None]))
+        lean = -(cov[:, 0] @ (weighted @ rest[..., None]))[..., 0]
         squares = (scale * left**2).sum(axis=1)[:, None] + away**2 @ self.pull.T - (gradient * step).sum(axis=(2, 3))
         size = np.log1p(np.exp(2 * at.ln_s)[:, None] * self.parts).sum(axis=1)[:, None] + self.log_fixed
         log_fit = self.log_odds - (squares + size + np.linalg.slogdet(hessian)[1]) / 2
@@ -319,9 +310,8 @@ class _Model:
         turned = cov @ slope[:, None]
         stiff = (scale @ self.own**2)[:, None] - (slope[:, None] * turned).sum(axis=2)
         best = int((log_fit[:, 0] + at.log_prior).argmax())
-        if not self.slipped.size:
-            self.slipped = self.slips(pulled[best, 0, :-1], stiff[best, 0, :-1])
-        first, second = self.slipped
+        alone = pulled[best, 0, :-1], stiff[best, 0, :-1]
+        first, second = pots = self.slips(*alone) if slipped is None else slipped
         both = (scale @ (self.own[:, first] * self.own[:, second]))[:, None]
         both = (both - (slope[:, None, :, first] * turned[..., second]).sum(axis=2)) * (first != second)
         one, two = 1 + stiff[..., first], 1 + stiff[..., second]
@@ -337,10 +327,8 @@ class _Model:
         log_weight = most + np.log(np.exp(log_each - most).sum(axis=(1, 2), keepdims=True))
         ends = turned[..., first], turned[..., second] - share[:, :, None] * turned[..., first]
         moved = step - ends[0] * (pull_one / one)[:, :, None] - ends[1] * (pull_two / left_over)[:, :, None]
-        alone = pulled[best, 0, :-1], stiff[best, 0, :-1]
-        return _Slips(
-            log_weight[:, 0, 0], np.exp(log_each - log_weight), cov, moved, ends, (one, left_over), lean, alone
-        )
+        share = np.exp(log_each - log_weight)
+        return _Slips(pots, log_weight[:, 0, 0], share, cov, moved, ends, (one, left_over), lean, alone)
 
     def strays(self, slips: _Slips) -> tuple[FloatArray, FloatArray]:
         """How far each pot lies from what the others say, at the likeliest point: in standard deviations, and as a ratio."""

@@ -104,9 +104,8 @@ class Mixture:
         """Quantiles of the x at which the average pot reaches the target; -inf below the increasing ``scan``, inf above it."""
 
         def thick(x: FloatArray) -> FloatArray:
-            return np.asarray(
-                ndtri(np.clip(1 - self.below(np.full(x.shape, ln_target), self.lines(x)), 1e-16, 1 - 1e-16))
-            )
+            chance = self.below(np.full(x.shape, ln_target), self.lines(x))
+            return np.asarray(-ndtri(np.clip(chance, 1e-16, 1 - 1e-16)))
 
         z, wanted = np.maximum.accumulate(thick(scan)), ndtri(np.asarray(chances, dtype=float))
         at = np.clip(np.searchsorted(z, wanted), 1, scan.size - 1)
