@@ -200,3 +200,14 @@ def pots_until_tested(number: int, thick: bool, fifth: bool = False, most: int =
         read = kitchen.cook(steps, kitchen.day_sd * rng.normal(), rng)
         cooked.append(list(zip(steps, read, strict=True)))
     return len(cooked)
+
+
+def pots_at_the_right_dose(number: int, thick: bool, most: int = 15) -> int:
+    """The same for a kitchen that knew its dose from the first pot on: what no curve can better."""
+    rng, inside = np.random.default_rng([number, thick, 5]), list[bool]()
+    kitchen = invent(rng, thick)
+    aim = kitchen.average(kitchen.dose) * float(np.exp(kitchen.offset))
+    while len(inside) < most and sum(inside[-4:]) < 3:
+        read = kitchen.cook([kitchen.dose], kitchen.day_sd * rng.normal(), rng)[0]
+        inside.append(abs(np.log(read / aim)) <= np.log(BAND))
+    return len(inside)

@@ -25,7 +25,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from dose import oracle
-from dose.kitchens import LEVELS, POT, fifth_dish, pots_until_tested, search
+from dose.kitchens import LEVELS, POT, fifth_dish, pots_at_the_right_dose, pots_until_tested, search
 from spoonline.dose.priors import Prior
 
 # Flour for thin to very thick white sauce, 33 to 132 g/L (USDA Family Fare and others), as corn starch of equal strength.
@@ -157,10 +157,16 @@ def main(kitchens: int, pots: int = 5) -> None:
             else:
                 line(f"release 0.1.0 on {len(before)} of the {kind}: within 10 %", before.mean(axis=0))
         line("by hand, table and 1-3 pots: within 10 %", np.mean(list(pool.map(by_hand, range(kitchens))), axis=0))
-        for words, thick, fifth in (("clear", False, False), ("thick", True, False), ("a fifth dish", False, True)):
-            until = partial(pots_until_tested, thick=thick, fifth=fifth)
-            pots_cooked = np.array(list(pool.map(until, range(min(kitchens, 300)), chunksize=5)))
-            mean, median, late = pots_cooked.mean(), np.median(pots_cooked), 100 * np.mean(pots_cooked >= 15)
+        some = range(min(kitchens, 300))
+        for words, until in (
+            ("clear", partial(pots_until_tested, thick=False)),
+            ("thick", partial(pots_until_tested, thick=True)),
+            ("a fifth dish", partial(pots_until_tested, thick=False, fifth=True)),
+            ("clear, the right dose from the first pot on", partial(pots_at_the_right_dose, thick=False)),
+            ("thick, the right dose from the first pot on", partial(pots_at_the_right_dose, thick=True)),
+        ):
+            count = np.array(list(pool.map(until, some, chunksize=5)))
+            mean, median, late = count.mean(), np.median(count), 100 * np.mean(count >= 15)
             print(f"  pots until tested, {words}: mean {mean:.1f}, median {median:.0f}; not by 15: {late:.0f} of 100")
         learned = np.mean(list(pool.map(fifth_dish, range(min(kitchens, 300)), chunksize=10)), axis=0)
         line("a fifth dish, no pot: learned, range holds, table", learned)
