@@ -196,7 +196,7 @@ class DoseCurve:
 
         >>> curve = DoseCurve.fit_pots([[(0, 0.15), (4, 0.19), (8, 0.25)]], relative_error=0.1)
         >>> print(f"{curve.dose_for(0.4):.0f} g/L")
-        21 (14-33) g/L
+        20 (14-35) g/L
         """
         prior, pot = prior_for(thickener), Pot() if pot is None else pot
         if not isinstance(pot, Pot):

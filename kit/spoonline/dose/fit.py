@@ -149,16 +149,19 @@ def fit_lines(
         line, cov = model.likeliest(at, line, free, STEPS if move else MORE_STEPS)
         slips = model.explained(at, line, free)
         weight = _shares(slips.log_weight + LATTICE_ROOM)
-        # where the next points would lie, and a guess of their lines
+        hidden = model.hidden(at, line, cov, weight)
+        # where the starch is hidden, the lattice moves once at least
+        wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * POINTS
+        done = not read.x.size or wanted * float(weight @ weight) < 1
+        if done and not hidden:
+            break
+        # where the next points lie, and a guess of their lines
         middle, centre = weight @ line, weight @ z
         away = z - centre
         spread = (weight * away.T) @ away + LEAST * root @ root.T
         slope = np.linalg.solve(spread, (weight * away.T) @ line)
         root = WIDE * np.linalg.cholesky(spread)
-        hidden = model.hidden(at, line, cov, weight)
-        # where the starch is hidden, the lattice moves once at least
-        wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * POINTS
-        if not read.x.size or wanted * float(weight @ weight) < 1:
+        if done:
             break
         line = middle + LATTICE @ root.T @ slope
         model.weigh_doses(at, line, weight)
@@ -258,7 +261,7 @@ class _Model:
     def likeliest(self, at: _Points, line: FloatArray, free: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
         """The likeliest line (m, 2) of each point without slips, as far as it is ``free``, from a guess; and its covariance (m, f, f)."""
         pull = self.pull[0, :, None] * free
-        cov = np.tile(np.linalg.inv(free.T @ pull), (len(line), 1, 1))
+        cov = np.linalg.inv(free.T @ pull)[None].repeat(len(line), axis=0)
         for _ in range(steps if self.read.x.size else 0):
             left, slopes, _, scale = self._sums(at, line, free)
             weighted = slopes * scale[:, None]
@@ -296,14 +299,13 @@ class _Model:
         weighted, away = slopes * scale[:, None], line - self.start
         pull = self.pull[:, :, None]
         # (m, w, f, f), w: usual and unlike starch
-        hessian = (weighted @ np.swapaxes(slopes, 1, 2))[:, None] + free.T @ (pull * free)
-        cov = np.linalg.inv(hessian)
+        cov = np.linalg.inv((weighted @ np.swapaxes(slopes, 1, 2))[:, None] + free.T @ (pull * free))
         gradient = (weighted @ left[..., None])[:, None] - free.T @ (pull * away[:, None, :, None])
         step = cov @ gradient  # (m, w, f, 1)
         lean = -(cov[:, 0] @ (weighted @ rest[..., None]))[..., 0]
         squares = (scale * left**2).sum(axis=1)[:, None] + away**2 @ self.pull.T - (gradient * step).sum(axis=(2, 3))
         size = np.log1p(np.exp(2 * at.ln_s)[:, None] * self.parts).sum(axis=1)[:, None] + self.log_fixed
-        log_fit = self.log_odds - (squares + size + np.linalg.slogdet(hessian)[1]) / 2
+        log_fit = self.log_odds - (squares + size - np.log(np.linalg.det(cov))) / 2
         # of each pot (m, w, pots), and of none in the last place: what the fit leaves of it, and what a change of it does to the line
         slope = weighted @ self.own
         pulled = ((scale * left) @ self.own)[:, None] - (step * slope[:, None]).sum(axis=2)
