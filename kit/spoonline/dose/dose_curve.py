@@ -354,8 +354,8 @@ class DoseCurve:
         --------
         >>> DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90]).table([25, 35]).round(2).iloc[:, :4]
            dose_g_per_l  viscosity_pa_s  average_low_pa_s  average_high_pa_s
-        0          25.0            0.23               0.2               0.27
-        1          35.0            0.60               0.5               0.70
+        0          25.0            0.23              0.20               0.27
+        1          35.0            0.60              0.49               0.70
         """
         import pandas as pd
 

@@ -199,8 +199,8 @@ class _Model:
         self.log_odds = np.log([1 - UNLIKE_SHARE, UNLIKE_SHARE])[: len(self.pull)] + np.log(self.pull).sum(axis=1) / 2
         self.dosed = np.isfinite(read.x)
         self.x = np.where(self.dosed, read.x, 0.0)
-        self.middle = float(read.x[self.dosed].mean()) if self.dosed.any() else 0.0
-        self.across = np.array([[-self.middle], [1.0]])
+        middle = float(read.x[self.dosed].mean()) if self.dosed.any() else 0.0
+        self.at, self.across = np.array([1.0, middle]), np.array([[-middle], [1.0]])
         self.same_pot = read.alike(read.pot)
         self.potted = (1 - DAY_SHARE) * self.same_pot + DAY_SHARE * read.alike(read.day)
         self.fixed = np.diag(read.own_sd**2) + read.alike(read.tool) * tool_sd[read.tool] ** 2
@@ -272,8 +272,7 @@ class _Model:
 
     def hidden(self, at: _Points, line: FloatArray, cov: FloatArray, weight: FloatArray) -> bool:
         """Whether the base hides the starch, so that one bell for the line would be wrong."""
-        h = np.array([1.0, self.middle])
-        middle, sd = line @ h, np.sqrt(cov @ h @ h)
+        middle, sd = line @ self.at, np.sqrt(cov @ self.at @ self.at)
         low, high = (joined(middle + side * sd, at.ln_base, at.join)[1] for side in (-2, 2))
         return float(weight @ (high - low)) > HIDDEN
 
@@ -281,9 +280,8 @@ class _Model:
         self, line: FloatArray, cov: FloatArray, score: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Lines (m, 2) whose starch part lies at its own place each, how far they are to be drawn in, their bells, and the log of their room."""
-        h = np.array([1.0, self.middle])
-        sd = np.sqrt(cov @ h @ h)
-        along = (cov @ h) / sd[:, None]
+        sd = np.sqrt(cov @ self.at @ self.at)
+        along = (cov @ self.at) / sd[:, None]
         side = np.where(score < 0, LOW_SIDE, 1.0) * WIDE
         away = (side * score)[:, None] * along
         # bells on a lattice are wider than what they stand for: drawn together by as much
