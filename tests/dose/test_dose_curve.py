@@ -559,6 +559,16 @@ def test_what_a_kitchen_has_learned_is_pooled() -> None:
         kitchen_prior(dishes, "arrowroot")
 
 
+def test_the_range_of_the_slope_and_the_chance_of_the_base_alone() -> None:
+    slope = DoseCurve.fit([], [], CORN).exponent
+    assert np.array(slope) == pytest.approx([3.0, 3 - 1.645 * CORN.exponent_sd, 3 + 1.645 * CORN.exponent_sd], rel=0.01)
+    read = DoseCurve.fit_pots([[(0, 0.15)]] * 3, relative_error=0.05)
+    chances = [read.base_chance(aim, 1.2) for aim in (0.05, 0.12, 0.15, 0.19, 0.5)]
+    assert chances[0] < 0.05 > chances[4] and chances[2] > 0.6 > max(chances[1], chances[3])
+    # the same as that of a pot with next to no starch
+    assert chances[1:4] == pytest.approx([read.chance(0.0, aim) for aim in (0.12, 0.15, 0.19)], abs=0.02)
+
+
 def test_how_much_dishes_stray_is_learned_from_them() -> None:
     """Dishes of one strength leave a narrow prior, scattered ones a wide one."""
 
