@@ -125,7 +125,7 @@ def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: f
     """What a tool reads of a viscosity [Pa s] at a shear rate [1/s], in its own unit; None where it cannot read that.
 
     >>> round(tool_shows(flow.usual("spatula"), 0.4, 1.0), 2)
-    3.68
+    1.44
     """
     fluid = flow.Fluid(viscosity_pa_s * shear_rate_per_s ** (1 - FLOW_INDEX), FLOW_INDEX, SOUP_DENSITY_KG_M3)
     reading = float(tool.reading(fluid))

@@ -50,7 +50,8 @@ def told_at(recipe: Recipe) -> Target | None:
 
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     """Version, dose and thickness of a pot."""
-    text = f"version {batch.version}: {batch.cooked(recipe).dose_text}"
+    cooked = batch.cooked(recipe)
+    text = f"version {batch.version}: {cooked.dose_text if cooked.thickener_g else 'no thickener'}"
     aim, thickness = recipe.target, batch_thickness(batch, told_at(recipe))
     if thickness is not None:
         text += f", {thickness.text}, {', '.join(dict.fromkeys(reading.stage for reading in batch.readings))}"

@@ -12,12 +12,14 @@ from spoonline.measures.errors import AmountError, KitchenError, told_as
 from spoonline.measures.units import known_as
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 
+# A field in grams or mL takes kilograms and litres too.
+THOUSANDS = {"kg": "g", "l": "ml"}
 _BARE = re.compile(r"[\d.,]+")
 _SPLIT = re.compile(r"\s*[;/]\s*|\s+")
 
 
 def figure(text: str, what: str, unit: str = "") -> float | None:
-    """One figure; blank is None, 0 is 0. A unit may be typed if it is the expected one.
+    """One figure; blank is None, 0 is 0. A unit may be typed if it is the expected one, or a thousand of it.
 
     Raises
     ------
@@ -35,6 +37,8 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
         amount = parse_amount(f"{plain} {unit}" if bare and known_as(unit) else plain)
     except AmountError as err:
         raise AmountError(f"{what}: {err}" if bare else f"{what}: {plain!r} came; {wanted}.") from err
+    if amount.high is None and THOUSANDS.get(amount.unit, "-") == known_as(unit):
+        return round(1000 * amount.value, 6)
     if amount.high is not None or amount.unit not in ("", known_as(unit)):
         raise AmountError(f"{what}: {plain!r} came; {wanted}.")
     return amount.value
