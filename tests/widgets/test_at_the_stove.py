@@ -198,7 +198,7 @@ def test_half_of_a_remedy_is_kept_as_half(demo: sl.Logbook) -> None:
     assert "Do half of it first" in remedy.text
     row = next(row for row in form.remedies.children if len(getattr(row, "children", ())) == 3)
     row.children[2].click()
-    assert [cells[3] for cells in form.many.value[1:]] == [f"{remedy.amount / 2} g", f"{remedy.amount} g"]
+    assert [cells[3] for cells in form.many.value[1:]] == [f"{remedy.amount / 2:g} g", f"{remedy.amount:g} g"]
 
 
 def test_a_dish_without_thickener_is_mended_at_the_conditions_of_its_aim(demo: sl.Logbook) -> None:
@@ -259,3 +259,30 @@ def test_colder_than_the_aim_what_is_wanted_says_at_what_temperature(demo: sl.Lo
     assert "is wanted." in form.answer.value
     read(form, "3,7", "25")
     assert "is wanted at 25 C." in form.answer.value and "at 25 C, " in form.now.remedies[0].text
+
+
+def test_a_pot_mended_after_its_last_fresh_reading_is_no_aim(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "3,7")
+    form.more.click()
+    _event(form, "chilled it", "", "")
+    read(form, "2,6", "61", "reheated")
+    presses(form)[0].click()
+    read(form, "3,6", "61", "reheated")
+    form.felt.value = "right"
+    form.save.click()
+    assert "read before the last change" in form.answer.value
+    before = demo.recipe(SOUP).target
+    form.right.click()
+    assert "was mended after it was read fresh" in form.alert.value and demo.recipe(SOUP).target == before
+
+
+def test_where_nothing_mends_it_the_reading_is_answered_still(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    _event(form, "boiled it down", "50 kg", "")
+    read(form, "3")
+    assert "Too thin: 3 g" in form.answer.value and "was boiled off a pot with" in form.answer.value
+    read(form, "9", "6", "chilled")
+    form.many.value = []
+    assert "Too " not in form.answer.value and "heat it through" in form.answer.value
+    assert "the band" not in form.reading.message.value

@@ -54,7 +54,6 @@ READ_LN_SD, BENDS = 0.07, 0.15
 SLAKED_IN, STIFF_PERCENT, MOST_BOILED, MOST_STIRRED = 2.0, float(Pot().percent(135.0)), 0.5, 2.0
 # Rather too little than too much, as what went in does not come out again: 6 in 10 pots fall a little short.
 SHORT = 0.6
-LIKELY = 0.9  # chance from which the aim is said to be thinner than the base (judged)
 WIDE = 1.25  # half the range above this factor: do half, read again
 DROPPED = 1e-3  # weight of the lines that are left out
 COLDER_C = 3.0  # a reading this far from the aim's temperature is said
@@ -329,7 +328,7 @@ def mend(
     bases = pot.part(at, pot.mean)[3] + pot.mean[:, 2]
     # said only where it is likely: the pots of a dish without a read base leave it wide open
     told = f"The aim is thinner than this pot without its starch, about {math.exp(bases @ pot.weight):.2g} Pa s."
-    thin = told if (bases > ln_target) @ pot.weight > LIKELY else ""
+    thin = told if (bases > ln_target) @ pot.weight > max(RANGE) else ""
     notes.append(thin)
     found = list[Remedy]()
     for way, grams in asked:

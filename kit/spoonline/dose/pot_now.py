@@ -8,10 +8,11 @@ from spoonline import flow
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.mend import COLDER_C, Remedy, mend
+from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.moments import as_moments
 from spoonline.pots.records import STAGES, Batch
-from spoonline.pots.thickness import conditions, shown_text, thickness_at
+from spoonline.pots.thickness import conditions, is_fresh, shown_text, thickness_at
 from spoonline.recipes import Recipe
 
 SAID = {"inside": "Right", "thinner than": "Too thin", "thicker than": "Too thick"}
@@ -46,11 +47,6 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
     boil_g_per_min : float or None
         What the pan boils off [g/min]; None where it was never weighed.
 
-    Raises
-    ------
-    BatchError
-        If its story cannot be, or nothing brings it to the aim.
-
     Examples
     --------
     >>> from spoonline.pots import Reading
@@ -78,13 +74,18 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
     against = aim.against_band(thickness.viscosity_pa_s)
     said = (SAID if STAGES[reading.stage].thickened else SAID_BEFORE)[against]
     # read colder or hotter than the aim, another figure is wanted than on other days
-    at = "" if abs(reading.temperature_c - aim.temperature_c) <= COLDER_C else f" at {reading.temperature_c} C"
-    text = f"{said}: {shows}; {f'{wanted} is wanted{at}' if wanted else f'{aim.viscosity_pa_s} Pa s is wanted'}."
+    when = "" if abs(reading.temperature_c - aim.temperature_c) <= COLDER_C else f" at {reading.temperature_c} C"
+    text = f"{said}: {shows}; {f'{wanted} is wanted{when}' if wanted else f'{aim.viscosity_pa_s} Pa s is wanted'}."
     small = f"{thickness.text}; the aim is {aim.viscosity_pa_s} ({aim.low_pa_s:.2g}-{aim.high_pa_s:.2g}) Pa s"
-    if against == "inside":
+    # a chilled dish is not held against its hot aim
+    chilled = STAGES[reading.stage].temperature_c is not None and not is_fresh(reading.stage, aim)
+    if against == "inside" and not chilled:
         return PotNow(text, small, against)
     # a dish without a thickener has no curve: it is seen at the conditions that its aim was told for
     celsius, rate = conditions(aim)
     known = curve or DoseCurve.fit([], [], temperature_c=celsius, shear_rate_per_s=rate)
-    found = mend(batch, recipe, known, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
+    try:
+        found = mend(batch, recipe, known, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
+    except BatchError as err:
+        return PotNow(str(err)) if chilled else PotNow(f"{text} {err}", small, against)
     return PotNow(text, small, against, tuple(found))

@@ -308,7 +308,7 @@ class StovePanel(Panel):
         for each in self.now.remedies:
             done = self.button("Done", partial(self._done, each))
             done.tooltip = f"Done: {each.do}"
-            half = self.button("Half done", partial(self._done, each, 0.5))
+            half = self.button("Half done", partial(self._done, each, 2))
             half.tooltip = f"Half done: {each.do}"
             for button in (done, half):
                 appear(button, each.moments)
@@ -316,12 +316,10 @@ class StovePanel(Panel):
             rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done, half]))
         put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])
 
-    def _done(self, remedy: Remedy, share: float = 1.0) -> None:
+    def _done(self, remedy: Remedy, parts: int = 1) -> None:
         """A remedy was done, or half of it: it goes into the story, and the pot is to be read again."""
         self._commit()
-        done = [
-            each.model_copy(update={"mass_g": round(float(each.mass_g or 0) * share, 2)}) for each in remedy.moments
-        ]
+        done = [each.model_copy(update={"mass_g": (each.mass_g or 0) / parts}) for each in remedy.moments]
         self.many.value = [*self.many.value, *map(moment_cells, done)]
         self.say(f"Kept in the story: {'; '.join(each.text for each in done)}. Read it again.")
         self.reading.values.focus()  # the button that was pressed is gone
@@ -439,7 +437,7 @@ class StovePanel(Panel):
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
-        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish else sentence)
+        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and self._recipe().main_thickener else sentence)
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
         appear(self.right, self._was_right)
