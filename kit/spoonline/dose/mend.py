@@ -266,7 +266,7 @@ def mend(
     curve : DoseCurve, DishCurve or None
         Of the dish, from its other pots; None for a dish without a thickener.
     target_pa_s, band : float
-        Thickness wanted at the curve's conditions [Pa s], and the factor of its band.
+        Thickness wanted at the curve's conditions, without a curve those of the recipe's aim [Pa s], and the factor of its band.
     boil_g_per_min : float, optional
         What this pan boils off [g/min]; without it boiling down is told in grams only.
     tool : str, optional
@@ -304,7 +304,11 @@ def mend(
     if boil_g_per_min is not None and not boil_g_per_min > 0:
         raise BatchError(f"The pan boils off {boil_g_per_min:g} g/min; a figure above 0 is wanted, or none.")
     dish = curve if isinstance(curve, DishCurve) else None
-    fit = curve.curve if isinstance(curve, DishCurve) else curve or DoseCurve.fit([], [])
+    # a dish without a thickener has no curve: it is seen at the conditions that its aim was told for
+    wanted = recipe.target or Target(viscosity_pa_s=target_pa_s, shear_rate_per_s=50)
+    celsius, rate = float(wanted.temperature_c), float(wanted.shear_rate_per_s)
+    bare = DoseCurve.fit([], [], temperature_c=celsius, shear_rate_per_s=rate)
+    fit = curve.curve if isinstance(curve, DishCurve) else curve or bare
     # what only the steps foretell is as unsure as the balance takes it to be
     loss = usual_loss(recipe, None)[0] if dish is None else dish.loss
     story = states(batch, recipe, None if loss == usual_loss(recipe, None)[0] else loss)
@@ -327,8 +331,8 @@ def mend(
     at = _Seen.of(x, pot.flesh, pot.reference_percent)
     bases = pot.part(at, pot.mean)[3] + pot.mean[:, 2]
     # said only where it is likely: the pots of a dish without a read base leave it wide open
-    told = f"The aim is thinner than this pot without its starch, about {math.exp(bases @ pot.weight):.2g} Pa s."
-    thin = told if (bases > ln_target) @ pot.weight > max(RANGE) else ""
+    said = f"The aim is thinner than this pot without its starch, about {math.exp(bases @ pot.weight):.2g} Pa s."
+    thin = said if (bases > ln_target) @ pot.weight > max(RANGE) else ""
     notes.append(thin)
     found = list[Remedy]()
     for way, grams in asked:
@@ -337,8 +341,8 @@ def mend(
             found.append(_remedy(pot, way, x, aim, reads[-1][1], _rounded(grams), boil_g_per_min, note))
     if not found:
         means = "thickener, boiling down or blending" if off < 0 else "liquid"
-        wanted = f"brings its {now.best:.2g} Pa s to {target_pa_s:.2g} Pa s: read it again, or change the aim."
-        raise BatchError(f"{thin} No {means} that this pot can take {wanted}".lstrip())
+        brings = f"brings its {now.best:.2g} Pa s to {target_pa_s:.2g} Pa s: read it again, or change the aim."
+        raise BatchError(f"{thin} No {means} that this pot can take {brings}".lstrip())
     return found
 
 

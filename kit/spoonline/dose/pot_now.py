@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 from spoonline import flow
 from spoonline.dose.dish_curve import DishCurve
-from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.mend import COLDER_C, Remedy, mend
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.moments import as_moments
 from spoonline.pots.records import STAGES, Batch
-from spoonline.pots.thickness import conditions, is_fresh, shown_text, thickness_at
+from spoonline.pots.thickness import is_fresh, shown_text, thickness_at
 from spoonline.recipes import Recipe
 
 SAID = {"inside": "Right", "thinner than": "Too thin", "thicker than": "Too thick"}
@@ -81,11 +80,8 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
     chilled = STAGES[reading.stage].temperature_c is not None and not is_fresh(reading.stage, aim)
     if against == "inside" and not chilled:
         return PotNow(text, small, against)
-    # a dish without a thickener has no curve: it is seen at the conditions that its aim was told for
-    celsius, rate = conditions(aim)
-    known = curve or DoseCurve.fit([], [], temperature_c=celsius, shear_rate_per_s=rate)
     try:
-        found = mend(batch, recipe, known, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
+        found = mend(batch, recipe, curve, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
     except BatchError as err:
         return PotNow(str(err)) if chilled else PotNow(f"{text} {err}", small, against)
     return PotNow(text, small, against, tuple(found))
