@@ -16,7 +16,7 @@ from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
 from spoonline.pots.counted import cooked_pots, same_quantities, weighed_loss
-from spoonline.pots.evaporation import held, usual_loss
+from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.pots.thickness import own_tool, shown_text
 from spoonline.recipes import Recipe, Target, Version
@@ -204,13 +204,13 @@ class Dish:
         rows = [pot_row(pot, self.aim) | {"curve_dose_g_per_l": on_curve.get(pot.batch.number)} for pot in self.pots]
         return framed(rows, [*BATCHES, "curve_dose_g_per_l"])
 
-    def boil_g_per_min(self, pan: str = "") -> float:
-        """What boils off a minute [g/min]: as pots of this dish were weighed, in this pan where it is named, else what a simmer loses."""
+    def boil_g_per_min(self, pan: str = "") -> float | None:
+        """What boils off a minute [g/min]: as pots of this dish were weighed, in this pan where it is named; None where none was."""
         weighed = [pot for pot in self.pots if pot.inside and pot.inside.weighed and pot.batch.minutes]
         same = [pot for pot in weighed if pan and pot.batch.pan.casefold() == pan.casefold()]
         rates = [pot.inside.evaporated_g / float(pot.batch.minutes or 1) for pot in same or weighed if pot.inside]
         rates = [each for each in rates if each > 0]
-        return median(rates) if rates else held(1, None, self.recipe)[0] - held(0, None, self.recipe)[0]
+        return median(rates) if rates else None
 
     def now(self, batch: Batch) -> PotNow:
         """Say how a pot on the stove stands, and what to do with it now; see :func:`spoonline.dose.pot_now`."""

@@ -33,7 +33,7 @@ def read(form: StovePanel, grams: str, celsius: str = "61", stage: str = "hot") 
 
 
 def presses(form: StovePanel) -> list:
-    return [row.children[1] for row in form.remedies.children if len(getattr(row, "children", ())) == 2]
+    return [row.children[1] for row in form.remedies.children if len(getattr(row, "children", ())) == 3]
 
 
 def test_a_thin_pot_is_answered_in_the_tool_s_unit_mended_and_kept_in_one_story(demo: sl.Logbook) -> None:
@@ -178,10 +178,10 @@ def test_how_thick_in_a_cook_s_words(demo: sl.Logbook) -> None:
     assert (
         words[0] == "as it is set now"
         and any(each.startswith("as batch 7: ") for each in words)
-        and any("like gravy at 60 C: 0.42" in each for each in words)
+        and any("like pouring custard at 60 C: 0.20" in each for each in words)
     )
-    panel.like.value = "gravy"
-    assert (panel.viscosity.value, panel.rate.value) == ("0.42", "50") and "at 50 1/s" in panel.aim_message.value
+    panel.like.value = "pouring custard"
+    assert (panel.viscosity.value, panel.rate.value) == ("0.2", "50") and "at 50 1/s" in panel.aim_message.value
     panel.like.value = 2
     assert panel.other.layout.display == ""
     panel.other.value = 3
@@ -222,3 +222,100 @@ def test_what_is_doubtful_is_asked_and_units_are_converted(demo: sl.Logbook) -> 
     form.after.value = ""
     read(form, "3.6, 3.7", "24")
     assert "24 C is cold" in form.asked.value and form._story()[-1].reading.mean == pytest.approx(3.65)
+
+
+def test_half_of_a_remedy_is_kept_as_half(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "2")
+    remedy = form.now.remedies[0]
+    assert "Do half of it first" in remedy.text
+    row = next(row for row in form.remedies.children if len(getattr(row, "children", ())) == 3)
+    row.children[2].click()
+    assert [cells[3] for cells in form.many.value[1:]] == [f"{remedy.amount / 2:g} g", f"{remedy.amount:g} g"]
+
+
+def test_a_dish_without_thickener_is_mended_at_the_conditions_of_its_aim(demo: sl.Logbook) -> None:
+    lentils = ["500 g red lentils", "200 g onions", "2 l water"]
+    aim = {"viscosity_pa_s": "0.56", "temperature_c": 68, "shear_rate_per_s": 12}
+    form = at_the_stove(
+        demo, demo.save(sl.Recipe(title="Lentil pot", ingredients=lentils, steps=["Simmer 40 min."], target=aim)).title
+    )
+    for shown in ("2.4", "7"):
+        read(form, shown, "68")
+        wanted = float(re.search(r"; ([\d.]+) \(", form.answer.value)[1])
+        assert form.now.remedies
+        for each in form.now.remedies:
+            then = float(re.search(r"it then shows ([\d.]+) ", each.text)[1])
+            assert then == pytest.approx(wanted, rel=0.08) and "It read" not in each.text
+    assert "g/L" not in form.answer.value
+
+
+def test_a_sauce_that_is_eaten_cold_is_neither_heated_nor_boiled_down(demo: sl.Logbook) -> None:
+    lines = ["400 ml buttermilk", "100 ml water", "1.5 g xanthan gum"]
+    aim = {"viscosity_pa_s": "0.28", "temperature_c": 8, "shear_rate_per_s": 17}
+    form = at_the_stove(
+        demo, demo.save(sl.Recipe(title="Herb sauce", ingredients=lines, steps=["Whisk."], target=aim)).title
+    )
+    for stage in ("served", "chilled"):
+        for shown, do in (("2.3", "gum sprinkled in"), ("5", "stir in liquid")):
+            read(form, shown, "8", stage)
+            assert [each.do for each in form.now.remedies] == [do], form.answer.value
+            assert "heat" not in form.now.remedies[0].text
+
+
+def test_minutes_are_told_only_of_a_pan_that_was_weighed(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "2,9")
+    assert (
+        form.dish is not None and form.dish.boil_g_per_min() and "as this pan was weighed" in form.now.remedies[1].text
+    )
+    title = demo.save(sl.Recipe.from_text(STEW).model_copy(update={"target": sl.Target(viscosity_pa_s="1.5")})).title
+    form = at_the_stove(demo, title)
+    read(form, "2,6", "60")
+    boil = next(each for each in form.now.remedies if each.do == "boil down")
+    assert "minutes" not in boil.text
+
+
+def test_what_cannot_be_read_is_named_on_top(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    form.event.event.value, form.event.much.value = "took some away, pieces and all", "a ladle"
+    read(form, "2,9")
+    assert "a ladle" in form.answer.value
+    form.event.much.value = "1.2 kg"
+    form.add.click()
+    assert "1200 g" in form.told.value, form.alert.value
+
+
+def test_colder_than_the_aim_what_is_wanted_says_at_what_temperature(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "3,7", "61")
+    assert "is wanted." in form.answer.value
+    read(form, "3,7", "25")
+    assert "is wanted at 25 C." in form.answer.value and "at 25 C, " in form.now.remedies[0].text
+
+
+def test_a_pot_mended_after_its_last_fresh_reading_is_no_aim(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "3,7")
+    form.more.click()
+    _event(form, "chilled it", "", "")
+    read(form, "2,6", "61", "reheated")
+    presses(form)[0].click()
+    read(form, "3,6", "61", "reheated")
+    form.felt.value = "right"
+    form.save.click()
+    assert "read before the last change" in form.answer.value
+    before = demo.recipe(SOUP).target
+    form.right.click()
+    assert "was mended after it was read fresh" in form.alert.value and demo.recipe(SOUP).target == before
+
+
+def test_where_nothing_mends_it_the_reading_is_answered_still(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    _event(form, "boiled it down", "50 kg", "")
+    read(form, "3")
+    assert "Too thin: 3 g" in form.answer.value and "was boiled off a pot with" in form.answer.value
+    read(form, "9", "6", "chilled")
+    form.many.value = []
+    assert "Too " not in form.answer.value and "heat it through" in form.answer.value
+    assert "the band" not in form.reading.message.value

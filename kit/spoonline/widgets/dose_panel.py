@@ -387,7 +387,7 @@ class DosePanel(Panel):
         amounts = (
             f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {curve.dose_g_per_l:.1f} g/L"
             if curve
-            else version.recipe.dose_text
+            else (version.recipe.dose_text if version.recipe.thickener_g else "no thickener")
         )
         saved = f"Saved {version.name}: {amounts}.{method}"
         self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")

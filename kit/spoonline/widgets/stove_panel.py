@@ -273,12 +273,12 @@ class StovePanel(Panel):
         return "" if same else f"= {tonight.mass_g:.0f} g in all, {tonight.liquid_l:.3g} L of liquid."
 
     def _so_far(self) -> None:
-        """The pot as typed so far: where it stands and what to do now, on top; what cannot be read yet is said beside its own field."""
+        """The pot as typed so far: where it stands and what to do now, on top; or what cannot be read yet."""
         self.now, wrong, batch = PotNow(), "", None
-        with suppress(KitchenError):
+        try:
             batch = self._batch()
-        if batch is None:
-            self.answer.say("Something typed cannot be read yet: it is said beside its field.")
+        except KitchenError as err:
+            self.answer.say(f"Something typed cannot be read yet: {err}")
         else:
             if self.dish and not self.opened:
                 try:
@@ -353,16 +353,21 @@ class StovePanel(Panel):
         for each in self.now.remedies:
             done = self.button("Done", partial(self._done, each))
             done.tooltip = f"Done: {each.do}"
-            appear(done, each.moments)
+            half = self.button("Half done", partial(self._done, each, 2))
+            half.tooltip = f"Half done: {each.do}"
+            for button in (done, half):
+                appear(button, each.moments)
             do, colon, gives = each.text.partition(": it then")
-            rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done]))
+            rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done, half]))
         put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])
 
-    def _done(self, remedy: Remedy) -> None:
-        """A remedy was done: it goes into the story, and the pot is to be read again."""
+    def _done(self, remedy: Remedy, parts: int = 1) -> None:
+        """A remedy was done, or half of it: it goes into the story, and the pot is to be read again."""
         self._commit()
-        self.many.value = [*self.many.value, *map(moment_cells, remedy.moments)]
-        self.say(f"Kept in the story: {'; '.join(each.text for each in remedy.moments)}. Read it again.")
+        done = [each.model_copy(update={"mass_g": (each.mass_g or 0) / parts}) for each in remedy.moments]
+        self.many.value = [*self.many.value, *map(moment_cells, done)]
+        self.say(f"Kept in the story: {'; '.join(each.text for each in done)}. Read it again.")
+        self.reading.values.focus()  # the button that was pressed is gone
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -477,7 +482,7 @@ class StovePanel(Panel):
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
-        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish else sentence)
+        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and self._recipe().main_thickener else sentence)
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
         appear(self.right, self._was_right)

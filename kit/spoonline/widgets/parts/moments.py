@@ -83,7 +83,7 @@ def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: 
         weight = grams_typed(much, Ingredient(**Ingredient.fields_of(what or "water")), spoons, system)
         fields |= {"line": int(line[1])} if line else {"item": what}
         fields |= {"mass_g": round(weight.mass_g, 2), "sd_g": round(weight.sd_g, 3)} if weight else {}
-    elif kind == "strained" and much and parse_amount(much).unit not in ("", "g"):
+    elif kind == "strained" and much and parse_amount(much).unit not in ("", "g", "kg"):
         fields["volume_ml"] = figure(much, "Sauce", "ml")
     elif kind != "chilled":
         fields["mass_g"] = figure(much, kind.capitalize(), "g")

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from spoonline import flow
 from spoonline.measures.errors import ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
+from spoonline.pots.thickness import is_fresh
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import choice, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
@@ -91,7 +92,8 @@ class ReadingFields(w.VBox):
         """What the reading means, and every doubt about it."""
         own = own_thickness(reading)
         text = f"= {own.range:.2g} Pa s (90 % range) at this tool's shear rate, {own.shear_rate_per_s:.2g} 1/s, and {reading.temperature_c} C"
-        if self.target is not None:
+        kept = STAGES[reading.stage].temperature_c is not None and not is_fresh(reading.stage, self.target)
+        if self.target is not None and not kept:  # chilled, a starch dish is another fluid
             aim = thickness_at(reading, self.target)
             band = f"the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
             text += f"; {aim.text}, {self.target.against_band(aim.viscosity_pa_s)} {band}"
