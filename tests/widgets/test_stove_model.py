@@ -23,14 +23,11 @@ FIELDS = {
 }  # fmt: skip
 LINES = {"49,5": 49.5, "60 g": 60.0, "0": 0.0}
 ROWS = (
-    "put in,corn starch,,12 g",
-    "boiled off,,,100 g",
-    "held,,,10 min",
-    "hot,spatula,61,3.1",
-    "chilled",
-    "fried",
-    "weighed,,,5400 g",
-)
+    "put in,corn starch,,12 g", "boiled off,,,100 g", "held,,,10 min", "hot,spatula,61,3.1", "chilled", "fried", "weighed,,,5400 g",
+)  # fmt: skip
+ACTS = (
+    "dish", "version", "line", "field", "field", "read", "read", "event", "row", "press", "press", "pot", "else", "save", "save",
+)  # fmt: skip
 EVENTS = {"boiled it down": "80", "boiled or held it": "15", "chilled it": "", "took some away, pieces and all": "300"}
 
 
@@ -47,25 +44,7 @@ class Cook:
 
     def step(self) -> None:
         form, event = self.form, self.form.event
-        act = self.any.choice(
-            [
-                "dish",
-                "version",
-                "line",
-                "field",
-                "field",
-                "read",
-                "read",
-                "event",
-                "row",
-                "press",
-                "press",
-                "pot",
-                "else",
-                "save",
-                "save",
-            ]
-        )
+        act = self.any.choice(ACTS)
         if act == "dish":
             self.put(form.title, *form.title.options)
         elif act in ("version", "pot"):
