@@ -319,3 +319,111 @@ def test_where_nothing_mends_it_the_reading_is_answered_still(demo: sl.Logbook) 
     form.many.value = []
     assert "Too " not in form.answer.value and "heat it through" in form.answer.value
     assert "the band" not in form.reading.message.value
+
+
+def test_this_pot_was_right_stands_beside_that_pot_alone(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "4,5")
+    form.felt.value = "right"
+    form.save.click()
+    assert form.right.layout.display == ""
+    read(form, "2,0")
+    assert form.right.layout.display == "none", "another pot is on the stove"
+    form.reading.clear()
+    assert form.right.layout.display == ""
+    form.back.click()
+    assert form.right.layout.display == "none", "that pot was taken back"
+
+
+def test_versions_saved_or_taken_back_elsewhere(demo: sl.Logbook) -> None:
+    form, other = at_the_stove(demo), at_the_stove(demo)
+    saved = demo.save(demo.recipe(SOUP).model_copy(update={"target": sl.Target(viscosity_pa_s="0.9")}))
+    pot = demo.record(sl.Batch(title=SOUP, version=saved.number, cooked_on="2026-01-08", note="of the new one"))
+    read(form, "3,1")
+    form.save.click()
+    form.which.value = pot.id
+    assert form.number.value == saved.number and form.opened == pot, form.alert.value
+    other.number.options = form.number.options
+    other.number.value = saved.number
+    read(other, "3,3")
+    demo.take_back(pot, "elsewhere")
+    demo.take_back(saved, "elsewhere")
+    before = len(demo.all_batches(SOUP))
+    other.save.click()
+    assert f"Version {saved.number} was taken back since" in other.alert.value and len(demo.all_batches(SOUP)) == before
+    assert other.number.value != saved.number and other.reading.values.value == "3,3"
+    other.save.click()
+    assert len(demo.all_batches(SOUP)) == before + 1
+
+
+def test_a_dish_that_is_gone_leaves_nothing_of_the_one_before(demo: sl.Logbook) -> None:
+    saved = demo.save(sl.Recipe.from_text(STEW))
+    for kind in (StovePanel, DosePanel):
+        form = kind(demo)
+        form.title.value = SOUP
+        demo.take_back(saved, "elsewhere")
+        form.title.value = saved.title
+        assert "There is no recipe" in form.alert.value and "33.3 g/L" not in form.answer.value
+        saved = demo.save(sl.Recipe.from_text(f"{STEW}\n3. Serve in {kind.__name__}."))
+
+
+def test_a_correction_keeps_what_no_cell_shows(demo: sl.Logbook) -> None:
+    weighed = [{"kind": "weighed", "mass_g": "6000", "tare_g": tare} for tare in ("900", "1000")]
+    pot = demo.record(sl.Batch(title=SOUP, version=5, cooked_on="2026-01-08", moments=weighed))
+    form = at_the_stove(demo)
+    form.which.value = pot.id
+    assert form._batch().moments == pot.moments
+    rows = form.many.value
+    rows[0][3] = "6010 g"
+    form.many.value = rows
+    form.save.click()
+    assert [float(each.tare_g or 0) for each in demo.all_batches(SOUP)[-1].moments] == [900, 1000]
+
+
+def test_two_lines_of_one_item_keep_their_own_weights(demo: sl.Logbook) -> None:
+    for starch in ("40 g", "45 g"):
+        lines = ["1 l milk", "50 g butter", "20 g butter", f"{starch} corn starch"]
+        demo.save(sl.Recipe(title="Two butters", ingredients=lines))
+    form = at_the_stove(demo, "Two butters")
+    form._fields[1][0].value = "55"
+    form.number.value = 1
+    assert [field.value for field, _ in form._fields] == ["", "55", "", ""]
+
+
+@pytest.mark.parametrize(("name", "said"), [("cooked_on", "Date"), ("minutes", "Minutes"), ("tare", "The pot empty")])
+def test_what_has_no_message_of_its_own_is_said_on_top(demo: sl.Logbook, name: str, said: str) -> None:
+    form = at_the_stove(demo)
+    form.many.value = [["weighed", "", "", "6000 g", "", ""]]
+    kept = getattr(form, name).value
+    getattr(form, name).value = "soon"
+    assert "cannot be read yet" in form.answer.value and said in form.answer.value
+    getattr(form, name).value = kept
+    assert "cannot be read" not in form.answer.value and "sl-wrong" not in form.many_message.value
+
+
+def test_a_reading_before_the_starch_says_what_is_counted_on(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    read(form, "1,9", "60", "before")
+    assert "This counts on 50 g of corn starch still to go in, as the recipe says." in form.now.remedies[0].text
+    read(form, "2,9")
+    assert "still to go in" not in form.now.remedies[0].text
+
+
+def test_an_aim_that_cannot_be_read_or_is_gone_saves_nothing(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value, before = SOUP, len(demo.all_versions(SOUP))
+    was = panel.viscosity.value
+    panel.like.value = "pouring custard"
+    panel.like.value = ""
+    assert panel.viscosity.value == was, "as it is set now"
+    panel.dose.value, panel.viscosity.value = "30", "abc"
+    panel.save.click()
+    assert "came" in panel.alert.value and len(demo.all_versions(SOUP)) == before
+    panel.dose.value, panel.viscosity.value = "0", "0.7"
+    panel.save.click()
+    assert "came" in panel.alert.value and len(demo.all_versions(SOUP)) == before
+    panel.viscosity.value = was
+    pot = demo.all_batches(SOUP)[0]
+    demo.take_back(pot, "elsewhere")
+    panel.like.value = pot.number
+    assert f"Batch {pot.number} was taken back" in panel.alert.value

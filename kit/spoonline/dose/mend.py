@@ -328,6 +328,8 @@ def mend(
         return [Remedy("read again", 0.0, "g", text, now, float(SAUCE @ x), 1.0, Range(0.0, 0.0, 0.0))]
     if any(WORDS["pressure"].search(step.text) for step in recipe.steps):
         notes.append("Open the cooker only when its pressure has fallen.")
+    if not STAGES[reads[-1][1].stage].thickened and (due := _still_to_go_in(batch, recipe)):
+        notes.append(f"This counts on {due} still to go in, as the recipe says.")
     at = _Seen.of(x, pot.flesh, pot.reference_percent)
     bases = pot.part(at, pot.mean)[3] + pot.mean[:, 2]
     # said only where it is likely: the pots of a dish without a read base leave it wide open
@@ -357,6 +359,14 @@ def _readings(story: list[PotState], aim: Target) -> list[tuple[PotState, Readin
         raise BatchError(f"The pot was read {name} last: heat it through, whisk it smooth, and read it again reheated.")
     alike = {each for each, kind in STAGES.items() if is_fresh(each, aim) or not kind.thickened}
     return [(at, reading) for at, reading in read if reading.stage in (alike if name in alike else {name})]
+
+
+def _still_to_go_in(batch: Batch, recipe: Recipe) -> str:
+    """The thickener of a pot that was read before it: what no moment put in."""
+    told = {each.line for each in batch.moments if each.kind == "put in"}
+    own = enumerate(batch.cooked(recipe).ingredients[: len(recipe.ingredients)], start=1)
+    due = [line for n, line in own if line.part == "thickener" and line.mass_g and n not in told]
+    return " and ".join(f"{float(line.mass_g or 0):g} g of {line.item}" for line in due)
 
 
 def _believed(

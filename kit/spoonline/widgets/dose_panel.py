@@ -115,16 +115,22 @@ class DosePanel(Panel):
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
+        self.dish = None
+        self.answer.say("")
+        self.figure.show(None)  # nothing of the dish before stands where this one is gone
         dish = self.book.dish(self.title.value)
         self.began = dish.number
         with self.filling_in():
-            for name, field in self.aim.items():
-                field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
+            self._show_aim(dish.aim)
             # what is served cold would else be read at 60 C
             self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
             self.dose.value = ""
             self._offer_aims(dish)
         self._fit()
+
+    def _show_aim(self, aim: Target | None) -> None:
+        for name, field in self.aim.items():
+            field.value = f"{getattr(aim, name)}" if aim else ""
 
     def _offer_aims(self, dish: Dish) -> None:
         """Pots that were read, those that were right first; then what everybody knows."""
@@ -148,28 +154,32 @@ class DosePanel(Panel):
         """The aim that was chosen in a cook's words stands in the fields."""
         dish, chosen = self.dish, self.like.value
         appear(self.other, isinstance(chosen, int))
-        if dish is None or chosen == "":
+        if dish is None:
             return
         if chosen == TASTERS:
-            found = next(
-                each for each in (self._told(each, dish) for each in self.book.kept(Session, dish.title)) if each
-            )
+            told = (self._told(each, dish) for each in self.book.kept(Session, dish.title))
+            found = next((each for each in told if each), None)
+            if found is None:
+                raise BatchError("That tasting was taken back; choose another way to say how thick.")
             with self.filling_in():
                 self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
             self._fit()
             self.aim_message.say(f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range).")
             return
-        if isinstance(chosen, int):
-            pots = {each.number: each for each in dish.batches}
-            aim = aim_of(
-                *(pots[number] for number in dict.fromkeys((chosen, self.other.value)) if number), now=dish.aim
-            )
+        aim: Target | None
+        if chosen == "":
+            aim = dish.version.recipe.target if dish.version else None
+        elif isinstance(chosen, int):
+            wanted = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
+            pots = {each.number: each for each in self.book.all_batches(dish.title)}
+            if gone := [f"{number}" for number in wanted if number not in pots]:
+                raise BatchError(f"Batch {' and '.join(gone)} was taken back; choose another pot.")
+            aim = aim_of(*(pots[number] for number in wanted), now=dish.aim)
         else:
             celsius = degrees(self.temperature.value)
             aim = aim_as(chosen, 60.0 if celsius is None else celsius)
         with self.filling_in():
-            for name, field in self.aim.items():
-                field.value = f"{getattr(aim, name)}"
+            self._show_aim(aim)
         self._fit()
 
     def _aim(self, old: Target | None) -> Target | None:
@@ -250,11 +260,7 @@ class DosePanel(Panel):
         self._show_dose()
 
     def _dose_typed(self) -> None:
-        value = figure(self.dose.value, "Dose", "g")
-        if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
-            raise AmountError(
-                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
-            )
+        value = self.chosen
         with self.filling_in():
             self.slider.max = max(self.slider.max, value)
             self.slider.value = value
@@ -263,8 +269,14 @@ class DosePanel(Panel):
     @property
     def chosen(self) -> float:
         """The dose that is chosen now [g/L]."""
+        if self.dose.value in ("", self._offered):
+            return figure(self.dose.value, "Dose", "g") or self.slider.value
         value = figure(self.dose.value, "Dose", "g")
-        return self.slider.value if value is None else value
+        if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
+            raise AmountError(
+                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
+            )
+        return value
 
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
@@ -370,6 +382,7 @@ class DosePanel(Panel):
 
     def _keep(self, recipe: Recipe, note: str, *, swapped: bool = False) -> None:
         """Save the next version, made from the one this form began with."""
+        self._aim(recipe.target)  # an aim that cannot be read is said, and nothing is saved beside it
         before = self.book.version(self.title.value).number
         version = self.book.save(recipe, self.note.value.strip() or note, parent=self.began)
         if version.number == before:
