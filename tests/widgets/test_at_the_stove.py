@@ -427,3 +427,21 @@ def test_an_aim_that_cannot_be_read_or_is_gone_saves_nothing(demo: sl.Logbook) -
     demo.take_back(pot, "elsewhere")
     panel.like.value = pot.number
     assert f"Batch {pot.number} was taken back" in panel.alert.value
+
+
+def test_much_starch_is_doubted(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    _event(form, "put something in", "400 g", "corn starch")
+    assert "is a stiff paste" in form.asked.value
+
+
+def test_an_aim_is_saved_alone_and_a_saved_dose_stays(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    panel.like.value = 3
+    assert panel.save.description.startswith("Change it to") and panel.aim_only.layout.display == ""
+    panel.aim_only.click()
+    assert demo.version(SOUP).number == 6 and demo.recipe(SOUP).dose_g_per_l == demo.recipe(SOUP, 5).dose_g_per_l
+    assert panel.aim_only.layout.display == "none"
+    panel.save.click()
+    assert demo.version(SOUP).number == 7 and panel.save.disabled, "what was just saved is not changed again"

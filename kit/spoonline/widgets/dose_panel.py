@@ -96,7 +96,9 @@ class DosePanel(Panel):
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(KEEP, self._save, primary=True)
-        bar = self.bar(self.save, self.back)
+        self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
+        appear(self.aim_only, False)
+        bar = self.bar(self.save, self.aim_only, self.back)
         count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
         parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
@@ -238,7 +240,10 @@ class DosePanel(Panel):
     def _first(self) -> float:
         """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
         own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
-        if not found or (found.tested and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE):
+        if not found:
+            return own
+        near = SAME_DOSE if found.tested else SAME_DOSE / 2
+        if min(own, found.dose_g_per_l) > 0 and abs(math.log(found.dose_g_per_l / own)) < near:
             return own
         # as it can be weighed, so that every figure on the screen is that of the grams
         return _grams(self._curve(), found.dose_g_per_l) / self._curve().liquid_l
@@ -310,6 +315,7 @@ class DosePanel(Panel):
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
         self.save.description = amount or (SAVE_AIM if aims else KEEP)
         self.save.disabled = not (doses or aims)
+        appear(self.aim_only, doses and aims)
 
     def _show_swap(self) -> None:
         """What the other thickener would mean for the chosen dose."""
@@ -372,8 +378,12 @@ class DosePanel(Panel):
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
         if curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2:
             self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
-        elif dish is not None:  # its own dose, or none: its lines stay as written
-            self._keep(dish.recipe, f"aim {self.viscosity.value} Pa s")
+        else:  # its own dose, or none: its lines stay as written
+            self._save_aim()
+
+    def _save_aim(self) -> None:
+        if self.dish is not None:
+            self._keep(self.dish.recipe, f"aim {self.viscosity.value} Pa s")
 
     def _save_swap(self) -> None:
         curve = self._curve()

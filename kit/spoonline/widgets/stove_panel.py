@@ -43,6 +43,7 @@ NEW, SAVE = ("a new pot", ""), "Save this pot"
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
 FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
 # Beside what is done with a hot pot (common practice, no source).
+STIFF_G_PER_L = 135.0  # the concentration of a stiff paste of maize starch
 CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
 
 
@@ -123,9 +124,10 @@ class StovePanel(Panel):
             w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
         ]  # fmt: skip
         thick.children = [
-            heading("How thick is it now?"), self.reading, self.more, self.remedies,
+            heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how,
             heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
         ]  # fmt: skip
+        self.reading.children = self.reading.children[:2]
         for box in (thick, goes_in):
             box.add_class("sl-side")
         first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
@@ -326,6 +328,9 @@ class StovePanel(Panel):
                 words = (
                     f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot."
                 )
+        dose = batch.cooked(self._recipe()).dose_g_per_l if batch else 0.0
+        if dose > STIFF_G_PER_L and not words:
+            words = f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in."
         if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g and not words:
             words = f"{batch.evaporated_g:.0f} g evaporated is much of this pot: were both masses with the same lid and spoon?"
         self.asked.say(words)

@@ -47,7 +47,9 @@ class ReadingFields(w.VBox):
         self.values = text_field("", "", live=True)
         self.message = Message("status", "sl-note")
         self._settings: dict[str, w.Text] = {}
-        super().__init__([row(self.temperature, self.values), self.message, row(self.stage, self.tool), self.settings])
+        # How it was read changes rarely; a form may put it further down.
+        self.how = w.VBox([row(self.stage, self.tool), self.settings])
+        super().__init__([row(self.temperature, self.values), self.message, self.how])
         watch(self._tool_changed, self.tool)
         watch(self.show, self.stage, self.temperature, self.values)
         self._tool_changed()
@@ -118,6 +120,10 @@ def typed_reading(
     celsius = degrees(temperature, "Temperature of the food")
     if celsius is None:
         raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
+    if not -5 <= celsius <= 110:
+        raise ReadingError(
+            f"The food was {celsius:.0f} C, as typed; food is read between -5 and 110 C: write F behind it if it was that."
+        )
     settings, labels = flow.usual_settings(name), kind.labels()
     sizes = sizes.split() if isinstance(sizes, str) else sizes
     if sizes and len(sizes) != len(settings):
