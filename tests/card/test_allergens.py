@@ -232,6 +232,20 @@ CLAIMS = [
     ("note", "It contains no egg.", "contains no egg", "2 eggs", "egg"),
     ("step", "Free from nuts and suitable for diabetics.", "free from nuts", "20 g flaked almonds", "tree nuts"),
     ("note", "Vegetarian", "vegetarian", "1 tbsp fish sauce", "fish"),
+    ("title", "Soup w/o nuts", "w/o nuts", "20 g walnuts", "tree nuts"),
+    ("title", "Winter soup (vg)", "vg", "200 g gammon", "meat"),
+    ("note", "GF, as we cook it.", "gf", "50 g plain flour", "wheat"),
+    ("note", "It does not contain dairy.", "not contain dairy", "50 ml cream", "milk"),
+    ("step", "Free of milk, egg and soya.", "free of milk, egg and soya", "2 eggs", "egg"),
+    ("note", "No milk, no nuts.", "no milk, no nuts", "20 g walnuts", "tree nuts"),
+    ("note", "Without any traces of mustard", "without any traces of mustard", "1 tsp mustard powder", "mustard"),
+    ("title", "Crustacean_free chowder", "crustacean_free", "100 g prawns", "crustaceans"),
+    ("note", "Can be eaten by those with a nut allergy.", "eaten by those with a nut allergy", "", ""),
+    ("step", "Smooth, for those who cannot swallow well.", "cannot swallow", "", ""),
+    ("note", "A safe bowl for the hall.", "safe", "", ""),
+    ("step", "It is safe at room temperature for a day.", "safe at room temperature for a day", "", ""),
+    ("note", "Allergy-aware.", "allergy-aware", "", ""),
+    ("note", "Zero gluten", "zero gluten", "50 g couscous", "wheat"),
 ]
 
 
@@ -264,6 +278,7 @@ def test_a_claim_is_a_point_and_no_machine_reads_it(
     [
         "Suitable for freezing.", "Use free-range eggs.", "Stir until free of lumps.", "Boil until the bones are free.",
         "Serve the vegetables at once.", "Use an ovenproof dish.", "Season with salt to taste.", "Level the top.",
+        "Not suitable for vegans.", "This is not gluten-free.", "Never safe for people with allergies.", "Use an oven-safe dish.",
     ],
 )  # fmt: skip
 def test_words_that_claim_nothing(words: str) -> None:
