@@ -50,7 +50,8 @@ def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:
     for stage, after in zip(dish.stages, (*dish.stages[1:], None), strict=True):
         kind, said = stage.kind, {name: words.search(stage.text) for name, words in _WORDS.items()}
         degrees = _WORDS["degrees"].findall(stage.text)
-        celsius = min((parse_temperature(each).celsius for each in degrees), default=math.inf)
+        said_c = [parse_temperature(each).celsius for each in degrees]
+        celsius = min(said_c, default=math.inf)
         again = kind == "reheat" or (kind == "heat" and heated and state == "cold")
         reheated += again
         late = stage.latest_day > (after.earliest_day if after else 0)
@@ -62,7 +63,9 @@ def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:
             "hold_at_what": kind == "hold" and not degrees,
             "hold_low": kind == "hold" and celsius < limits["hot"],
             "never_heated": kind == "reheat" and not heated,
-            "reheat_low": kind == "reheat" and celsius < limits["reheating"],
+            "heat_low": kind == "heat" and max(said_c, default=math.inf) < limits["hot"],
+            "reheat_low": again and celsius < limits["reheating"],
+            "reheat_warmer": again and said["in a warmer"],
             "reheat_slow": again and stage.minutes > 60 * limits["hours"],
             "reheat_twice": again and reheated == 2,
             "reheat_chill": kind in COLD and before == "reheat",
