@@ -60,6 +60,8 @@ HAZARDS = {
         "- Simmer; 30; burner; day 0\n- Hold at 60 C; 0+60; day 0", TWO_DAYS, "england", "hot holding 63 C (England, Wales"
     ),
     "held at 130 F": ("- Simmer; 30; burner; day 0\n- Hold hot at 130 F; 0+60; day 0", TWO_DAYS, "us", "is too cool: it needs hot holding"),
+    "held at 55 to 60 C": ("- Simmer; 30; burner; day 0\n- Hold at 55-60 C; 0+60; day 0", TWO_DAYS, "us", "hot holding 57 C"),
+    "held at 50 Celsius": ("- Simmer; 30; burner; day 0\n- Hold at 50 Celsius; 0+60; day 0", TWO_DAYS, "us", "hot holding 57 C"),
     "kept warm at nobody knows what": ("- Simmer; 30; burner; day 0\n- Keep it warm; 0+60; day 0", TWO_DAYS, "us", "does not say how hot"),
     "thawed on the counter": (
         "- Thaw on the counter; 0+600; alone; day 1\n- Roast; 10+90; oven; day 0", TWO_DAYS, "us", "never on a counter"
@@ -180,6 +182,7 @@ MENDED = {
     ),
     "made cold": "- Slice the beetroot; 30; day 0; cold",
     "marinated in the fridge": "- Rub with salt, into the fridge; 20; day 1\n- Braise; 30+90; burner; day 0",
+    "reheated to 165 F": "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Reheat to 165 F; 20; burner; day 0",
     "stands for minutes": "- Simmer; 30; burner; day 0\n- Cool slightly; 0+10; day 0; prepare\n- Puree; 10; day 0",
     "told by the cook": "- Leave dough in a warm place; 5+60; day 0; prepare\n- Bake; 5+30; oven; day 0",
 }

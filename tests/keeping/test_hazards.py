@@ -130,6 +130,8 @@ BROKEN = [
     ("Reheat in the slow cooker.", "REHEATED_IN_A_WARMER"),
     ("Roast the chicken until it reads 65 C.", "POULTRY_LOW"),
     ("Fry the burgers until the middle is 60 C.", "MINCE_LOW"),
+    ("Cook the chicken until just pink inside.", "PINK"),
+    ("Grill the burgers and serve them rare.", "PINK"),
     ("Heat the custard to 65 C.", "EGG_LOW"),
     ("Put the dried kidney beans in the slow cooker for 8 hours.", "RAW_BEANS"),
 ]
@@ -153,6 +155,12 @@ KEPT_TO = [
     "Roast the chicken at 200 C until it reads 76 C.",
     "Cool the chicken to 5 C.",
     "Heat the custard to 80 C.",
+    "Cook the chicken until it is no longer pink.",
+    "Fry the sausages until nothing is pink inside.",
+    "Serve the burgers with pink pickled onions.",
+    "Reheat to 165 F.",
+    "Roast the chicken until it reads 165 F.",
+    "Hold hot at 135 F.",
     "Boil the dried kidney beans hard for 10 minutes, then cook them in the slow cooker for 6 hours.",
 ]
 
@@ -185,6 +193,15 @@ ALSO_BROKEN = [
     "Cook the sausages until the centre reads 63 C.",
     "Cook the custard, stirring, until it reaches 68 C.",
     "Keep in the warming drawer at 50 C.",
+    "Leave the pan out on the side till tomorrow.",
+    "Defrost the prawns on the draining board.",
+    "Warm up the leftovers again next day, as often as you like.",
+    "Heat it through in the bain-marie for 3 hours.",
+    "Cook the chicken until firm, about 60 C.",
+    "Hold at 50 degrees Celsius.",
+    "Hold hot at 120 Fahrenheit.",
+    "Hold hot at 134 F.",
+    "Reheat to 164 F.",
 ]
 ALSO_KEPT_TO = [
     "Leave overnight in a cool place to soak.",
