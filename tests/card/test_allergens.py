@@ -244,6 +244,7 @@ CLAIMS = [
     ("step", "Smooth, for those who cannot swallow well.", "cannot swallow", "", ""),
     ("note", "A safe bowl for the hall.", "safe", "", ""),
     ("step", "It is safe at room temperature for a day.", "safe at room temperature for a day", "", ""),
+    ("step", "Smooth, and safe for dysphagia.", "safe for dysphagia", "", ""),
     ("note", "Allergy-aware.", "allergy-aware", "", ""),
     ("note", "Zero gluten", "zero gluten", "50 g couscous", "wheat"),
 ]
