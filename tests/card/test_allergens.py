@@ -202,6 +202,8 @@ def test_a_label_is_signed_off_with_what_it_names(kitchen_book: sl.Logbook) -> N
             "'' came of the label of vegetable stock; write which allergens it names",
         ),
         ("vegetable stock", {"contains": "celery, moonlight"}, "'moonlight' came of the label of vegetable stock"),
+        ("vegetable stock", {"contains": "celery and mustrd"}, "'mustrd' came of the label of vegetable stock"),
+        ("vegetable stock", {"contains": "milk/mustrd"}, "'mustrd' came of the label of vegetable stock"),
         ("vegetable stock", {"contains": "coconut"}, "'coconut' came of the label of vegetable stock"),
         ("vegetable stock", {"contains": "none", "may_contain": "dust"}, "'dust' came of the label of vegetable stock"),
     ],

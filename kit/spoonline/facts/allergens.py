@@ -132,9 +132,6 @@ _SHORT = {
     "[- ]": r"[\s_*\u2010-\u2015-]*",
     " ": r"\s+",
 }
-_WARNS = re.compile(
-    r"(?:\b(?:not|never)|n['\u2019]t)\s+(?:(?:be|an?|made|suitable|safe|fit|ok|for|people|with|fully|truly)\s+)*$", re.I
-)
 
 
 @cache
@@ -159,6 +156,7 @@ def claims(text: str, about: str = "dish") -> Iterator[tuple[str, list[str]]]:
     for pattern, against, where in _claims():
         if about in where:
             for found in pattern.finditer(text):
-                if not _WARNS.search(text[: found.start()]):
+                before = text[: found.start()].rstrip()
+                if not any(warns.search(before) for warns, _, where in _claims() if where == "warning"):
                     named = (each.group for _, some in named_allergens(found[0]) for each in some)
                     yield found[0].strip(), [*named] if against == ["named"] else against
