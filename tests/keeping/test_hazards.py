@@ -204,6 +204,7 @@ ALSO_BROKEN = [
     "Keep in the warming drawer at 50 C.",
     "Leave the pan out on the side till tomorrow.",
     "Leave the rest to cool in the pan and reheat it the next day.",
+    "Fry the beef burgers until just pink inside.",
     "Defrost the prawns on the draining board.",
     "Warm up the leftovers again next day, as often as you like.",
     "Heat it through in the bain-marie for 3 hours.",
