@@ -79,6 +79,15 @@ def test_what_only_sounds_like_one_is_neither_said_nor_asked(by: str) -> None:
         assert not [group for group in parts(row["never"]) if group in told], (row["line"], told)
 
 
+def test_a_plural_carries_what_its_singular_does() -> None:
+    names = {name for row in read_table("allergens.csv") for name in row["names"].split(";")}
+    both = [name for name in names if f"{name}s" in names and name]
+    assert len(both) > 10
+    for name in both:
+        one, many = ({each.group for each in allergens(said) if each.lists} for said in (name, f"{name}s"))
+        assert one == many, name
+
+
 def test_members_are_named() -> None:
     nuts = made("60 g roasted hazelnuts", "20 g walnut oil", "50 g nuts").content.contains
     assert nuts == ("tree nuts (hazelnuts, walnuts)",)
