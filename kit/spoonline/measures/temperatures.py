@@ -29,7 +29,9 @@ _TIME = re.compile(
 _NUMBER = r"(?:\d+\s)?\d/\d|\d+(?:[.,]\d+)?"
 _TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
 _TIMES = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
-_TEMPERATURE = re.compile(rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b")
+_TEMPERATURE = re.compile(
+    rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|deg(?:rees?)?\.?)?\s*(?P<unit>[CF]|[Cc]elsius|[Ff]ahrenheit)\b"
+)
 
 
 @dataclass(frozen=True, slots=True)
