@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -9,7 +10,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
-from spoonline.dose.next_batch import in_ten, keep_text, odd_text
+from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
@@ -179,8 +180,12 @@ class Dish:
         """
         if self.curve is None or self.aim is None:
             return None
-        found = self.curve.next_batch()
+        found, own = self.curve.next_batch(), self.curve.dose_g_per_l
         if not self.tested.enough:  # pots near one dose are not yet pots of one recipe
+            if min(own, found.dose_g_per_l) > 0 and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE / 2:
+                # no cook can tell so little: the recipe stays as it is
+                told = found.reason.replace(f"{found.dose_g_per_l:.3g} g/L", f"{own:.3g} g/L")
+                found = replace(found, dose_g_per_l=own, chance=self.curve.chance(own) or 0.0, reason=told)
             if not found.tested:
                 return found
             again = f"Cook {found.dose_g_per_l:.3g} g/L again: {in_ten(found.chance)} pots should land in the band; {WANTED}."

@@ -14,7 +14,7 @@ from spoonline.dish import Dish
 from spoonline.dose import DishCurve, aim_as, aim_of, everyday, reheating, swap, through_stages
 from spoonline.dose.aims import LEAST_BAND, MOST_BAND
 from spoonline.dose.kitchen import learned_text
-from spoonline.dose.next_batch import SAME_DOSE, in_ten
+from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
 from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
@@ -206,7 +206,8 @@ class DosePanel(Panel):
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
         first = self._first()
         top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
-        with self.filling_in():
+        # in one message: a page that hears of the end alone moves the slider, and says so of the dose before
+        with self.filling_in(), self.slider.hold_sync():
             self.slider.max = 10 * -(-top // 10)
             if self.dose.value in ("", self._offered):
                 self.slider.value = round(first / STEP) * STEP
@@ -240,10 +241,7 @@ class DosePanel(Panel):
     def _first(self) -> float:
         """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
         own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
-        if not found:
-            return own
-        near = SAME_DOSE if found.tested else SAME_DOSE / 2
-        if min(own, found.dose_g_per_l) > 0 and abs(math.log(found.dose_g_per_l / own)) < near:
+        if not found or found.dose_g_per_l == own:
             return own
         # as it can be weighed, so that every figure on the screen is that of the grams
         return _grams(self._curve(), found.dose_g_per_l) / self._curve().liquid_l
@@ -266,7 +264,7 @@ class DosePanel(Panel):
 
     def _dose_typed(self) -> None:
         value = self.chosen
-        with self.filling_in():
+        with self.filling_in(), self.slider.hold_sync():
             self.slider.max = max(self.slider.max, value)
             self.slider.value = value
         self._show_dose()
