@@ -195,7 +195,9 @@ MENDED = {
     "made cold": "- Slice the beetroot; 30; day 0; cold",
     "marinated in the fridge": "- Rub with salt, into the fridge; 20; day 1\n- Braise; 30+90; burner; day 0",
     "reheated to 165 F": "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Reheat to 165 F; 20; burner; day 0",
-    "kept at 3 C in the walk-in": "- Simmer; 30; burner; day 1\n- Ice bath, chill; 10+60; alone; day 1\n- Keep at 3 C in the walk-in; 0+60; alone; day 1",
+    "kept at 3 C in the walk-in": (
+        "- Simmer; 30; burner; day 1\n- Ice bath, chill; 10+60; alone; day 1\n- Keep at 3 C in the walk-in; 0+60; alone; day 1"
+    ),
     "stands for minutes": "- Simmer; 30; burner; day 0\n- Cool slightly; 0+10; day 0; prepare\n- Puree; 10; day 0",
     "told by the cook": "- Leave dough in a warm place; 5+60; day 0; prepare\n- Bake; 5+30; oven; day 0",
 }
