@@ -291,7 +291,8 @@ def test_a_claim_is_a_point_and_no_machine_reads_it(
 @pytest.mark.parametrize(
     "words",
     [
-        "Suitable for freezing.", "Use free-range eggs.", "Beat the eggs free range.", "Stir until free of lumps.", "Boil until the bones are free.",
+        "Suitable for freezing.", "Use free-range eggs.", "Beat the eggs free range.",
+        "Stir until free of lumps.", "Boil until the bones are free.",
         "Serve the vegetables at once.", "Use an ovenproof dish.", "Season with salt to taste.", "Level the top.",
         "Not suitable for vegans.", "This is not gluten-free.", "Never safe for people with allergies.", "Use an oven-safe dish.",
     ],
