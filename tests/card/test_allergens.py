@@ -248,6 +248,9 @@ CLAIMS = [
     ("note", "GF, as we cook it.", "gf", "50 g plain flour", "wheat"),
     ("note", "It does not contain dairy.", "not contain dairy", "50 ml cream", "milk"),
     ("step", "Free of milk, egg and soya.", "free of milk, egg and soya", "2 eggs", "egg"),
+    ("note", "Gluten-, dairy- and nut-free.", "gluten-, dairy- and nut-free", "50 ml cream", "milk"),
+    ("note", "Free of gluten/dairy/nuts.", "free of gluten/dairy/nuts", "50 g walnuts", "tree nuts"),
+    ("step", "It contains neither nuts nor milk.", "neither nuts nor milk", "50 ml cream", "milk"),
     ("note", "No milk, no nuts.", "no milk, no nuts", "20 g walnuts", "tree nuts"),
     ("note", "Without any traces of mustard", "without any traces of mustard", "1 tsp mustard powder", "mustard"),
     ("title", "Crustacean_free chowder", "crustacean_free", "100 g prawns", "crustaceans"),
@@ -288,7 +291,8 @@ def test_a_claim_is_a_point_and_no_machine_reads_it(
 @pytest.mark.parametrize(
     "words",
     [
-        "Suitable for freezing.", "Use free-range eggs.", "Stir until free of lumps.", "Boil until the bones are free.",
+        "Suitable for freezing.", "Use free-range eggs.", "Beat the eggs free range.",
+        "Stir until free of lumps.", "Boil until the bones are free.",
         "Serve the vegetables at once.", "Use an ovenproof dish.", "Season with salt to taste.", "Level the top.",
         "Not suitable for vegans.", "This is not gluten-free.", "Never safe for people with allergies.", "Use an oven-safe dish.",
     ],

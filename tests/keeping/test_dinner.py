@@ -142,6 +142,18 @@ HAZARDS = {
     "reheated to 60 C, under another name": (
         "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Heat to 60 C; 20; burner; day 0", TWO_DAYS, "us", "reheating 74 C"
     ),
+    "the heat turned off, and left in the pot": (
+        "- Simmer; 30; burner; day 0\n- Turn off the heat, lid on; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the roast rests three hours": (
+        "- Roast; 10+60; oven; day 0\n- Rest the roast; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the stew stands three hours": (
+        "- Simmer; 30; burner; day 0\n- Let the stew stand; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the plates are chilled, and the meat rests": (
+        "- Roast; 10+60; oven; day 0\n- Chill the plates, rest the meat; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
     "ten hours to be cold": (
         "- Simmer; 30; burner; day 1\n- Chill; 10+600; alone; day 1", TWO_DAYS, "us", "takes 610 minutes to be cold: the limit is 57 to 21 C"
     ),
@@ -183,6 +195,9 @@ MENDED = {
     "made cold": "- Slice the beetroot; 30; day 0; cold",
     "marinated in the fridge": "- Rub with salt, into the fridge; 20; day 1\n- Braise; 30+90; burner; day 0",
     "reheated to 165 F": "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Reheat to 165 F; 20; burner; day 0",
+    "kept at 3 C in the walk-in": (
+        "- Simmer; 30; burner; day 1\n- Ice bath, chill; 10+60; alone; day 1\n- Keep at 3 C in the walk-in; 0+60; alone; day 1"
+    ),
     "stands for minutes": "- Simmer; 30; burner; day 0\n- Cool slightly; 0+10; day 0; prepare\n- Puree; 10; day 0",
     "told by the cook": "- Leave dough in a warm place; 5+60; day 0; prepare\n- Bake; 5+30; oven; day 0",
 }

@@ -271,6 +271,14 @@ def test_a_step_that_keeps_to_it_is_let_pass(step: str) -> None:
     assert broken(step) == set()
 
 
+@pytest.mark.parametrize(
+    ("whose", "said"), [("england", "852/2004"), ("scotland", "852/2004"), ("eu", "France"), ("australia", "Australia")]
+)
+def test_a_custard_is_cooled_by_the_limits_of_its_kitchen(whose: str, said: str) -> None:
+    line = keeping.cautions.caution("COOLING", "custard", whose)
+    assert said in line.partition("US model")[0] and "covered on the surface" in line and "US model Food Code" in line
+
+
 def test_every_limit_has_a_step_against_it() -> None:
     assert {name for _, name in BROKEN} == set(TABLE["against"])
 

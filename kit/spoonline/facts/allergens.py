@@ -125,7 +125,7 @@ def is_known(text: str) -> bool:
 
 # What a pattern of claims.csv writes in capitals; a hyphen may be any, or none.
 _SHORT = {
-    "NO": r"(?:free (?:from|of)|(?:contains? no|no|zero|0%|without|sans|sin|senza|ohne|w/o|(?:doesn['\u2019]t|not) contain:?)"
+    "NO": r"(?:free (?:from|of):?|(?:contains? no|no|neither|zero|0%|without|sans|sin|senza|ohne|w/o|(?:doesn['\u2019]t|not) contain:?)"
     r"(?: (?:any|added|traces? of))*)",
     "ALLERGEN": r"(?:gluten|wheat|dairy|milk|lactose|(?:tree )?nuts?|peanuts?|eggs?|soya?|(?:shell)?fish|crustaceans?"
     r"|mollus[ck]s?|sesame|celery|mustard|su(?:lph|lf)ites?|lupine?)",

@@ -81,7 +81,8 @@ def caution(name: str, kind: str = "", whose: str = "us") -> str:
     """
     row = _ALL["beside"].get(name) or _ALL["against"][name]
     instead, near = row.get("instead", {}), "england" if whose == "scotland" else whose
-    return str(next((instead[each] for each in (kind, whose, near) if each in instead), row["text"]))
+    keys = (f"{kind} {whose}", f"{kind} {near}", kind, whose, near)
+    return str(next((instead[each] for each in keys if each in instead), row["text"]))
 
 
 def made_ahead(kind: str = "", whose: str = "us") -> tuple[str, ...]:
