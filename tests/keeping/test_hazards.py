@@ -539,3 +539,10 @@ def test_other_rows_that_the_forty_leave_out() -> None:
     assert beside("Cook the flour in the oil until dark brown.", "100 g plain flour") == {"BROWNED"}
     assert beside("Fry the prawns for 2 minutes.", "500 g raw prawns") == {"PRAWNS"}
     assert beside("Fry the onions with the prawn crackers.", "50 g prawn crackers") == set()
+
+
+@pytest.mark.parametrize(("degrees", "points"), [("65 to 75", 1), ("74 to 80", 0)])
+def test_of_a_range_the_lower_end_is_held_against_the_limit(degrees: str, points: int) -> None:
+    step = f"Cook the chicken to a core of {degrees} C."
+    recipe = sl.Recipe(title="Chicken pot", ingredients=["1 kg chicken thighs"], steps=[step])
+    assert len(keeping.against_limits(recipe, "us")) == points

@@ -65,7 +65,7 @@ def _places(row: dict[str, Any], method: Iterable[str], lines: Iterable[str], ti
 
 def _is_broken(row: dict[str, Any], said: str, whose: str) -> bool:
     """Whether the temperature or the hours that are said go against the row's limit."""
-    minutes, celsius = cues(said)
+    minutes, celsius = cues(said, low=True)  # what may be so low is so low
     if "below_c" in row:
         return celsius is not None and COLD_C < celsius < float(row["below_c"][whose]) - ROUNDED_C
     return "above_h" not in row or (minutes or 0) > 60 * float(row["above_h"])
