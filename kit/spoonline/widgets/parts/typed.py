@@ -52,7 +52,7 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
 def likelier(value: float, expected: float) -> float | None:
     """What was likely meant where a figure lies far from what is expected: kg for g, or a comma one place off; None where nobody can say.
 
-    >>> likelier(5.2, 5000), likelier(0.05, 50), likelier(48, 50), likelier(300, 50)
+    >>> likelier(5.2, 5000), likelier(0.05, 50), likelier(48, 50), likelier(210, 50)
     (5200.0, 50.0, None, None)
     """
     if min(value, expected) <= 0 or 0.25 <= value / expected <= 4:
