@@ -26,7 +26,7 @@ _TIME = re.compile(
     re.IGNORECASE,
 )
 # The same inside a sentence, each with the other end of a range.
-_NUMBER = r"(?:\d+\s)?\d/\d|\d+(?:[.,]\d+)?"
+_NUMBER = r"(?<!\d)(?:(?:\d{1,9}\s)?\d/\d|\d{1,9}(?:[.,]\d{1,9})?)"
 _TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
 _TIMES = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
 _TEMPERATURE = re.compile(

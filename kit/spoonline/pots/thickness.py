@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -130,8 +131,10 @@ def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: f
     1.44
     """
     fluid = flow.Fluid(viscosity_pa_s * shear_rate_per_s ** (1 - FLOW_INDEX), FLOW_INDEX, SOUP_DENSITY_KG_M3)
-    reading = float(tool.reading(fluid))
-    return None if tool.flags(reading) else reading
+    with suppress(ReadingError):
+        reading = float(tool.reading(fluid))
+        return None if tool.flags(reading) else reading
+    return None
 
 
 def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> float | None:
