@@ -10,7 +10,7 @@ def test_a_note_with_two_dollar_signs_is_drawn_as_it_was_typed(demo: sl.Logbook)
     recipe = sl.Recipe(title="Gravy", ingredients=["1 l stock", "50 g wheat flour"])
     for factor, note in ((1, ""), (2, r"costs $\frac{$ a litre"), (3, "from $4 to $5_5_5")):
         demo.save(recipe.scaled(factor), note)
-    assert tree_figure(demo.all_versions("Gravy")).png()[1:4] == b"PNG"
+    assert tree_figure(demo.all_versions("Gravy"), {}).png()[1:4] == b"PNG"
 
 
 def test_no_tick_shows_the_marks_of_mathematics(demo: sl.Logbook) -> None:

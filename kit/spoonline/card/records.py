@@ -39,7 +39,7 @@ class SignOff(Kept):
         item = self.point.partition("label:")[2]
         if stored(info) or not item:
             return self
-        for word in re.split(r"[,;]", f"{self.contains},{self.may_contain or 'none'}"):
+        for word in re.split(r"[,;/&+]|\band\b", f"{self.contains},{self.may_contain or 'none'}"):
             if word.strip(" .").casefold() != "none" and not self.named(word):
                 came = f"{word.strip()!r} came of the label of {item}"
                 raise RecipeError(f"{came}; write which allergens it names, such as 'celery, milk', or 'none'.")
@@ -68,7 +68,7 @@ class CardNote(Kept):
     note: str = Field("", max_length=600, description="short note under the title")
     prep_minutes: MaybeNumber = Field(None, ge=0, le=5000, description="getting ready: peeling, weighing [min]")
     credit: str = Field("", max_length=200, description="who is to be named for the recipe")
-    made_ahead: bool = Field(True, description="whether the card carries the box on cooling, keeping and reheating")
+    made_ahead: bool | None = Field(None, description="whether the card has the box on made ahead; none: if it is kept")
 
     @property
     def key(self) -> str:

@@ -83,9 +83,10 @@ class CardPanel(Panel):
             fill_versions(self.number, versions, versions[-1].number)
             named = [(f"{n}: {each.caption or 'no words yet'}"[:60], each.id) for n, each in enumerate(photos, start=1)]
             fill(self.photo, [("none", ""), *named], "")
-            self.note.value, self.credit.value, self.ahead.value = note.note, note.credit, note.made_ahead
+            self.note.value, self.credit.value = note.note, note.credit
             self.prep.value = "" if note.prep_minutes is None else f"{note.prep_minutes}"
         self._show()
+        self.ahead.value = bool(self.card and self.card.content.cautions)
 
     def card_of(self, title: str, number: int | None = None, printed_on: date | None = None) -> RecipeCard:
         """The card of a dish as this form now prints it."""
