@@ -145,9 +145,12 @@ def check_file(path: Path, create: bool) -> None:
 
 
 def only_ours(path: Path) -> None:
-    """Where there is no file yet, make one that nobody else can read; SQLite would let everybody. Nothing holds a lock on it so far."""
-    with suppress(FileExistsError):
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    """Where there is no file yet, make one that nobody else can read, without opening it; SQLite would let everybody.
+
+    Where a system cannot do that, SQLite makes the file as the system has it.
+    """
+    with suppress(OSError, AttributeError):
+        os.mknod(path, 0o600)
 
 
 def _sqlite_habits(engine: Engine) -> None:
