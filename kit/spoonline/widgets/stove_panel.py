@@ -224,8 +224,9 @@ class StovePanel(Panel):
         if self.number.value is None or (self.version and chosen == (self.version.title, self.version.number)):
             return
         before, typed = self.version, [field.value for field, _ in self._fields]
-        self.version = self.book.version(*chosen)
-        self.dish = self.book.dish(self.version.title).at(self.version)
+        version = self.book.version(*chosen)
+        # Both or neither: the fields below belong to the version, and the dish may hold one that is damaged.
+        self.dish, self.version = self.book.dish(version.title, version.number), version
         self.reading.target = self.version.recipe.target
         same = before is not None and before.title == self.version.title
         # another version of the dish: what was weighed still was
