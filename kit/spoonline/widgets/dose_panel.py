@@ -124,6 +124,11 @@ class DosePanel(Panel):
             self._offer_aims(dish)
         self._fit()
 
+    def changed(self) -> None:
+        """Dishes and pots that were saved since; what is chosen and typed stays."""
+        super().changed()
+        self.attempt(self._fit)
+
     def _offer_aims(self, dish: Dish) -> None:
         """Pots that were read, those that were right first; then what everybody knows."""
         pots = [pot for pot in dish.pots if pot.thickness is not None and pot.counts]

@@ -60,7 +60,13 @@ class ImportPanel(Panel):
         appear(self.sheet_fields, False)
         self.answer.say(text)
 
+    def changed(self) -> None:
+        """What of the sheet the logbook holds by now."""
+        if self.found is not None:
+            self.attempt(self._understand)
+
     def _open(self, source: str | bytes, name: str) -> None:
+        self.begin_anew()
         self._forget("No sheet is open.")
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
@@ -137,7 +143,6 @@ class ImportPanel(Panel):
         frame = pd.DataFrame(rows, columns=["Row", "As", "Can be saved", "What is open, or was decided"])
         self.rows.value = frame_table(frame, f"What {found.name} was understood to say")
         self.save.disabled = not clear
-        self.say("")
 
     def _save(self) -> None:
         if self.found is None:
@@ -160,6 +165,7 @@ class ImportPanel(Panel):
             text += [f"{each}, and corrects it." for each in _corrections(rows)]
             again = ", ".join(str(row.number) for row in found.clear if row.number not in new)
             text += [f"In the logbook already, so not saved again: row {again}."] if again else []
+            self.look()
             left = "; ".join(f"row {row.number}: {row.questions[0]}" for row in found.rows if row.questions)
             self.say(" ".join([*text, *([f"Not saved: {left}"] if left else [])]))
 
@@ -174,6 +180,7 @@ class ImportPanel(Panel):
             self.book.take_back(self.saved[-1], "imported, taken back")
             self.saved.pop()
         self.back.disabled = True
+        self.look()
         self.say(f"All of it is taken back: {gone} batches and their versions are hidden, nothing else has changed.")
 
 

@@ -65,6 +65,15 @@ Act = Callable[[], Any]
 _ACTING: ContextVar[Act | None] = ContextVar("acting", default=None)
 
 
+def _fault(of: Act) -> str:
+    """What is wrong with what this makes; blank where it can be made."""
+    try:
+        of()
+    except KitchenError as err:
+        return str(err)
+    return ""
+
+
 class Panel(w.VBox):
     """The root of a form.
 
@@ -218,20 +227,10 @@ class Panel(w.VBox):
                     self._wrong[act] = now, now, state
         self.alert.say(" ".join(dict.fromkeys(text for text, *_ in self._wrong.values())))
 
-    def button(self, label: str, act: Callable[..., Any], of: Act | None = None, *, primary: bool = False) -> w.Button:
-        """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is then given, and saves nothing."""
-
-        def press() -> None:
-            act(of()) if of else act()
-
-        def fault() -> str:
-            try:
-                of() if of else None
-            except KitchenError as err:
-                return str(err)
-            return ""
-
-        return button(label, lambda _button: self.guarded(press, fault if of else None), primary=primary)
+    def button(self, label: str, act: Act, of: Act | None = None, *, primary: bool = False) -> w.Button:
+        """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is about, by which a fault is seen to be cured."""
+        state = None if of is None else functools.partial(_fault, of)
+        return button(label, lambda _button: self.guarded(act, state), primary=primary)
 
     def watch(self, act: Act, *fields: w.Widget, trait: str = "value") -> None:
         """Do this whenever one of these fields changes, unless the form itself is filling them in."""
@@ -263,12 +262,12 @@ class Panel(w.VBox):
         self._chosen()
 
     def _begin_another(self) -> None:
-        self.forget()
+        self.begin_anew()
         if self._dishes is not None:
             remember(self.book, self._dishes.value)
         self._begin()
 
-    def forget(self) -> None:
+    def begin_anew(self) -> None:
         """Something else is chosen: what was wrong with the former is of no more use."""
         self._wrong.clear()
 

@@ -60,6 +60,12 @@ class RecipeText(w.VBox):
         panel.watch(self.show, self.paste)
         panel.watch(self._lines_changed, self.lines, trait="rows")
 
+    def changed(self) -> None:
+        """Recipes, spoons and habits that were saved since; what is typed stays, in a row of the table that cannot be read too."""
+        self.offer()
+        if not self._cannot:
+            self._panel.attempt(self.show)
+
     def offer(self) -> None:
         """Offer the recipes of the logbook as they are now; what is typed stays."""
         with self._panel.filling_in():
@@ -117,7 +123,6 @@ class RecipeText(w.VBox):
         forms = {"Weight, g": ".4g", "Give or take, g": ".2g"}
         summed = notes([summary(recipe)] if self._summed_up else [])
         self.understood.value = frame_table(rows, "What was understood", forms) + summed
-        self._panel.say("")
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; one that cannot be is said, and the text stays until it is mended."""
