@@ -11,48 +11,22 @@ from typing import Any
 
 __version__ = "0.2.0.dev0"
 
-# name -> the room it lives in
-_PUBLIC = {
-    "Batch": "spoonline.pots",
-    "DoseCurve": "spoonline.dose",
-    "FlowCup": "spoonline.flow",
-    "Fluid": "spoonline.flow",
-    "KitchenError": "spoonline.measures.errors",
-    "Logbook": "spoonline.logbook",
-    "OwnSpoon": "spoonline.recipes",
-    "OwnTrim": "spoonline.recipes",
-    "Pan": "spoonline.recipes",
-    "Range": "spoonline.measures.ranges",
-    "Reading": "spoonline.pots",
-    "Recipe": "spoonline.recipes",
-    "RecipeCard": "spoonline.card",
-    "Ring": "spoonline.flow",
-    "Slump": "spoonline.flow",
-    "Spatula": "spoonline.flow",
-    "Syringe": "spoonline.flow",
-    "Target": "spoonline.recipes",
-    "Trough": "spoonline.flow",
-    "booklet": "spoonline.card",
-    "changes": "spoonline.recipes",
-    "check": "spoonline.recipes",
-    "dish_curve": "spoonline.dose",
-    "decide": "spoonline.card",
-    "fluid_from": "spoonline.flow",
-    "grams": "spoonline.facts",
-    "household": "spoonline.facts",
-    "kitchen_prior": "spoonline.dose",
-    "mat": "spoonline.flow",
-    "mend": "spoonline.dose",
-    "open_logbook": "spoonline.logbook",
-    "parse_amount": "spoonline.measures",
-    "plan_session": "spoonline.tasters",
-    "pot_states": "spoonline.pots",
-    "read_session": "spoonline.tasters",
-    "scaled_for_pot": "spoonline.recipes",
-    "shopping_list": "spoonline.recipes",
-    "units": "spoonline.measures.registry",
-    "which_test": "spoonline.flow",
+# What each room gives to the public surface.
+_ROOMS = {
+    "measures": "parse_amount",
+    "measures.errors": "KitchenError",
+    "measures.ranges": "Range",
+    "measures.registry": "units",
+    "facts": "grams household",
+    "flow": "FlowCup Fluid fluid_from mat Ring Slump Spatula Syringe Trough which_test",
+    "recipes": "changes check OwnSpoon OwnTrim Pan Recipe scaled_for_pot shopping_list Target",
+    "pots": "Batch pot_states Reading",
+    "dose": "dish_curve DoseCurve kitchen_prior mend",
+    "tasters": "plan_session read_session",
+    "logbook": "Logbook open_logbook",
+    "card": "booklet decide RecipeCard",
 }
+_PUBLIC = {name: f"spoonline.{room}" for room, names in _ROOMS.items() for name in names.split()}
 
 __all__ = sorted(_PUBLIC)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import spoonline as sl
+from spoonline.card import CardNote
 from spoonline.recipes import Habits, Recipe, Target
 
 SOUP = Recipe.from_text(
@@ -36,10 +37,17 @@ def test_as_written_unless_asked() -> None:
 
 
 def test_the_limits_of_the_kitchens_jurisdiction_stand_first_on_the_card() -> None:
-    us = sl.RecipeCard(SOUP).content.cautions
-    scotland = sl.RecipeCard(SOUP, habits=Habits(jurisdiction="scotland")).content.cautions
-    assert not any("SSI 2006/3" in line for line in us) and set(us) < set(scotland)
-    (own,) = set(scotland) - set(us)
-    assert own.startswith("Scotland: hot holding 63 C") and "reheating 82 C" in own and "refrigerator or a cool" in own
-    assert scotland.index(own) < next(n for n, line in enumerate(scotland) if line.startswith("Chill within 2 hours"))
-    assert "local code or inspector decides" in own and "safe" not in own.lower()
+    ahead = CardNote(title=SOUP.title, made_ahead=True)
+    us, scotland = (
+        " ".join(sl.RecipeCard(SOUP, note=ahead, habits=Habits(jurisdiction=each)).content.cautions)
+        for each in ("us", "scotland")
+    )
+    assert not any(each in us for each in ("SSI 2006/3", "852/2004", "82 C", "refrigerator"))
+    assert all(each in scotland for each in ("SSI 2006/3", "852/2004", "82 C (180 F)", "a refrigerator"))
+    for own, other in (
+        ("63 to 8 C (145 to 46 F) within 90 minutes", "57 to 21 C (135 to 70 F) within 2 hours"),
+        ("82 C (180 F)", "US 74 C (165 F)"),
+    ):
+        assert 0 <= scotland.index(own) < scotland.index(other), "its own first, the others beside it"
+    for text in (us, scotland):
+        assert text.count("local food code or inspector decides") == 1 and "safe" not in text.lower()

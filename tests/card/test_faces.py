@@ -123,7 +123,7 @@ def test_the_words_of_the_pdf_are_the_words_of_the_card(paper: str, demo: sl.Log
             content.title,
             content.tested,
             *steps_of(content),
-            *content.care,
+            *(each for step in content.method for each in step.care),
             *content.cautions,
             *(line.item for line in content.lines),
         ):

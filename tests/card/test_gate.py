@@ -58,7 +58,9 @@ def test_a_step_that_says_lemon_uses_the_lemon_juice() -> None:
 
 
 def test_no_cooling_advice_and_no_target() -> None:
-    assert "cooling" in keys(note=CardNote(title="Mushroom gravy", made_ahead=False))
+    without = CardNote(title="Mushroom gravy", made_ahead=False)
+    assert "cooling" in keys(f"{GOOD}\n3. Chill.", note=without) and "cooling" not in keys(f"{GOOD}\n3. Chill.")
+    assert "cooling" not in keys(note=without), "it is not kept"
     bare = sl.RecipeCard(sl.Recipe.from_text(GOOD))
     assert {"target", "untested"} <= {point.key for point in bare.content.points}
     assert (

@@ -59,9 +59,11 @@ def quoted(text: str) -> str:
 def strange_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     """A whole catalogue of a language that nobody speaks: the file that somebody who translates would write."""
     read = tomllib.loads((files("spoonline.card") / "words_en.toml").read_text(encoding="utf-8"))
+    table = tomllib.loads((files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8"))
     phrases = [
-        *(each["says"] for each in allergen_lists().values()),
-        *keeping.MADE_AHEAD, keeping.NOT_CLINICAL, keeping.ALLERGENS, keeping.YOLK, keeping.HOT_LIQUID, keeping.HOT_SUGAR, keeping.PRESSURE,
+        *(each["says"] for each in allergen_lists().values()), keeping.ALLERGENS,
+        keeping.NOT_CLINICAL, *(text for part in ("beside", "against") for row in table[part].values()
+                                 for text in (row["text"], *row.get("instead", {}).values())),
         *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")),
         *(kind.how for kind in flow.TOOLS.values() if kind.place < 90),
     ]  # fmt: skip

@@ -80,7 +80,7 @@ def test_next_pot_is_the_best_inside_the_plan() -> None:
     for pot in pots:
         assert found.surface.chance(*pot.coded, low, high, block=None) <= step.chance + 1e-9
     assert step.viscosity.low < step.viscosity.best < step.viscosity.high
-    assert DOSE.coded(step.first) == pytest.approx(step.coded[0])
+    assert DOSE.setting(step.coded[0]) == pytest.approx(step.first)
 
 
 def test_what_matters_little_is_told_from_what_is_still_open() -> None:

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spoonline.facts import grams, household, ingredient, ingredients, limit, limits, thickener, thickeners
-from spoonline.facts.rows import ambiguous, find
+from spoonline.facts import grams, household, ingredient, ingredients, limit, thickener
+from spoonline.facts.rows import ambiguous, find, limits, thickeners
 from spoonline.measures import AmountError, ItemError, parse_amount
 from tiers import drawn
 

@@ -20,9 +20,7 @@ def reading(law, stars: bool = True) -> PlanReading:
 
 
 def drawn(found: PlanReading):
-    return surface_figure(
-        found.surface, DOSE, TIME, found.pots, found.numbers, TARGET, found.next_pot(TARGET), "Invented data."
-    )
+    return surface_figure(found, TARGET, "Invented data.")
 
 
 def lines_of(figure) -> dict[str, np.ndarray]:
@@ -73,7 +71,7 @@ def test_lines_lie_where_the_law_has_their_viscosity(stars: bool) -> None:
 )
 def test_the_stationary_point_is_named(law, words: str) -> None:
     found = reading(law)
-    assert words in stationary_words(found.surface, DOSE, TIME, found.pots)
+    assert words in stationary_words(found)
     assert words in drawn(found).text
 
 

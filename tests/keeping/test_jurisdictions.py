@@ -44,5 +44,5 @@ def test_the_stricter_stands_beside() -> None:
 
 
 def test_what_is_revoked_is_not_cited() -> None:
-    sources = " ".join(row.source for row in facts.limits().values())
+    sources = " ".join(row.source for row in facts.rows.limits().values())
     assert "2005/3292" not in sources and "1995/2200" not in sources

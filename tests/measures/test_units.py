@@ -8,7 +8,6 @@ import threading
 from contextvars import copy_context
 
 import numpy as np
-import pandas as pd
 import pint
 import pytest
 from hypothesis import given, settings
@@ -16,17 +15,7 @@ from hypothesis import strategies as st
 
 import spoonline as sl
 from spoonline.facts import read_line
-from spoonline.measures import (
-    AmountError,
-    number,
-    parse_amount,
-    plain,
-    round_volume,
-    unit,
-    unit_in,
-    with_units,
-    written,
-)
+from spoonline.measures import AmountError, number, parse_amount, plain, round_volume, unit, unit_in, written
 from spoonline.measures.local import write_decimals_with
 from spoonline.measures.units import GROUPS, SPELLINGS, _read
 
@@ -151,11 +140,6 @@ def test_the_fix_that_is_shown_works() -> None:
 def test_names_say_their_units() -> None:
     assert unit_in("spread_percent") == unit_in("n") == unit_in("s") == unit_in("tools") == ""
     assert (unit_in("was_minutes"), unit_in("masses_g"), unit_in("viscosity_pa_s_high")) == ("min", "g", "Pa s")
-    frame = with_units(pd.DataFrame({"title": ["Soup"], "sauce_g": [1.0], "sauce_g_sd": [0.1], "dose_g_per_l": [28.0]}))
-    assert frame.attrs["units"] == {"sauce_g": "g", "sauce_g_sd": "g", "dose_g_per_l": "g/L"}
-    assert Q(frame["dose_g_per_l"].to_numpy(), frame.attrs["units"]["dose_g_per_l"]).to(
-        "g/dl"
-    ).magnitude == pytest.approx(2.8)
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import spoonline as sl
+from spoonline.measures.temperatures import cues
 from spoonline.recipes import Ingredient, Step, content_id
-from spoonline.recipes.cues import cues
 from tiers import drawn
 
 SOUP = """Roast parsnip and pear soup

@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 
 from spoonline.measures.errors import BatchError
 from spoonline.tasters import TESTS, Sample, Session, plan_session, power_sentence, read_session, session_sentence
-from spoonline.tasters import scales as scales
 from spoonline.tasters import tests as t
 from spoonline.tasters.plan import serving_orders
 from spoonline.widgets.parts.sheets import ballots_html, key_html
@@ -106,24 +105,24 @@ def test_friedman_by_enumeration(rows: list[list[float]]) -> None:
     shuffles = [list(itertools.permutations(row)) for row in rows]
     sums = [np.sum(np.sum(pick, axis=0) ** 2) for pick in itertools.product(*shuffles)]
     share = np.mean(np.array(sums) >= np.sum(table.sum(axis=0) ** 2) - 1e-9)
-    assert scales.rank_friedman(table).p_value == pytest.approx(share, abs=1e-12)
+    assert t.rank_friedman(table).p_value == pytest.approx(share, abs=1e-12)
 
 
 def test_page_by_enumeration() -> None:
     orders = list(itertools.permutations((1, 2, 3)))
     values = [sum(np.dot(row, (1, 2, 3)) for row in pick) for pick in itertools.product(orders, repeat=4)]
     for table in ([[1, 2, 3]] * 4, [[1, 2, 3], [2, 1, 3], [1, 3, 2], [1, 2, 3]]):
-        value, p = scales.rank_page(table)
+        value, p = t.rank_page(table)
         assert p == pytest.approx(np.mean(np.array(values) >= value), abs=1e-12)
 
 
 def test_the_ranking_power_is_found_again() -> None:
     """At the distance said, other invented sessions are significant in about 8 of 10."""
-    d = scales.ranking_distance(10, 4, ordered=True)
+    d = t.ranking_distance(10, 4, ordered=True)
     rng, hits = np.random.default_rng(99), 0
     for _ in range(600):
         table = np.argsort(np.argsort(rng.normal(size=(10, 4)) + d * np.linspace(0, 1, 4), axis=1), axis=1) + 1
-        hits += scales.rank_page(table)[1] <= 0.05
+        hits += t.rank_page(table)[1] <= 0.05
     assert 0.74 < hits / 600 < 0.86
 
 

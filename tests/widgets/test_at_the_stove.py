@@ -189,3 +189,36 @@ def test_how_thick_in_a_cook_s_words(demo: sl.Logbook) -> None:
     assert low < float(panel.viscosity.value) < high
     panel.save.click()
     assert float(demo.recipe(SOUP).target.viscosity_pa_s) == pytest.approx(float(panel.viscosity.value))
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "asked", "better"),
+    [
+        ("before", "5,2", "5.2 g came; was 5200 g meant?", "5200 g"),
+        ("corn starch", "0,05", "0.05 g came; was 50 g meant?", "50 g"),
+        ("corn starch", "500", "500 g came; was 50 g meant?", "50 g"),
+        ("celsius", "142", "142 C came; were that F, 61 C?", "61.1"),
+    ],
+)
+def test_a_slip_is_asked_and_mended_by_one_press(
+    demo: sl.Logbook, name: str, typed: str, asked: str, better: str
+) -> None:
+    form = at_the_stove(demo)
+    named = {"before": form.before, "celsius": form.reading.temperature}
+    field = named.get(name) or next(each for each, _ in form._fields if each.description.startswith(name))
+    field.value = typed
+    assert asked in form.asked.value and form.accept.description == f"Yes, {better}"
+    form.accept.click()
+    assert field.value == better and form.asked.value == '<div role="status" class="sl-ask"></div>'
+    assert form.accept.layout.display == "none"
+
+
+def test_what_is_doubtful_is_asked_and_units_are_converted(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    form.before.value, form.after.value = "5 200", "5,1 kg"
+    assert "100 g evaporated" in form.pot_message.value
+    form.after.value = "3900"
+    assert "same lid and spoon" in form.asked.value
+    form.after.value = ""
+    read(form, "3.6, 3.7", "24")
+    assert "24 C is cold" in form.asked.value and form._story()[-1].reading.mean == pytest.approx(3.65)

@@ -9,6 +9,7 @@ import pytest
 
 import spoonline as sl
 from pots.test_dishes import EXPECTED
+from spoonline.card import CardNote
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, MakeAheadPanel, StartPanel, StovePanel
 
 NONSENSE = re.compile(r"\bnan\b|\binf\b|None|Traceback|no fault of yours", re.IGNORECASE)
@@ -71,6 +72,7 @@ def test_a_dish_goes_through_the_whole_job(name: str, shared: Path, tmp_path: Pa
     fine(ahead)
     cards = CardPanel(book)
     fine(cards)
+    book.keep(CardNote(title=title, made_ahead=True))
     page = sl.RecipeCard.from_logbook(book, title).html()
     assert not NONSENSE.search(re.sub(r"<[^>]+>", " ", re.sub(r"(?s)<(style|script).*?</\1>", " ", page)))
     assert ("ice bath" not in page) == (kind in ("dough", "custard", "cold")), kind

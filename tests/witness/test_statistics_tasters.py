@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, page_trend_test, rankdata, ttest_ind
 
-from spoonline.tasters import scales as scales
 from spoonline.tasters import tests as t
 
 ALPHAS = (0.20, 0.10, 0.05, 0.01, 0.001)
@@ -137,17 +136,17 @@ def test_friedman() -> None:
     """Check 31: Zar's example 12.6 (published, through scipy's own tests): 10.68, chi-square p there; 20 tasters keep that p here."""
     zar = "7 9.9 8.5 5.1 10.3 5.3 5.7 4.7 3.5 7.7 4.9 7.6 5.5 2.8 8.4 8.8 8.9 8.1 3.3 9.1"
     ranks = rankdata(np.array(zar.split(), dtype=float).reshape(4, 5).T, axis=1)
-    found = scales.rank_friedman(ranks)
+    found = t.rank_friedman(ranks)
     assert found.statistic == pytest.approx(10.68, abs=1e-9)
     assert chi2.sf(found.statistic, 3) == pytest.approx(0.0135882729582176, abs=1e-12)
-    many = scales.rank_friedman(np.vstack([ranks] * 4))
+    many = t.rank_friedman(np.vstack([ranks] * 4))
     assert many.statistic == pytest.approx(4 * 10.68, abs=1e-9)
     assert many.p_value == pytest.approx(chi2.sf(4 * 10.68, 3), rel=1e-9)
 
 
 def test_friedman_of_rank_sums() -> None:
     """Check 32: ISO 8587 annex, second-hand (published); its exact p .02465 and least difference 12.40 (computed)."""
-    found = scales.rank_friedman(ranks_with([17, 31, 32, 23, 17], 8))
+    found = t.rank_friedman(ranks_with([17, 31, 32, 23, 17], 8))
     assert found.statistic == pytest.approx(10.6, abs=1e-9)
     assert found.p_value == pytest.approx(0.02465, abs=5e-6)
     assert found.least_difference == pytest.approx(12.40, abs=5e-3)
@@ -155,7 +154,7 @@ def test_friedman_of_rank_sums() -> None:
 
 def test_friedman_of_seven_judges() -> None:
     """Check 33: student report STM3105 (published) 34.51; its least difference 15.06 is a slip (5 for 6), right is 13.72 (computed)."""
-    found = scales.rank_friedman([[1, 2, 3, 4, 5, 6]] * 6 + [[1, 2, 3, 4, 6, 5]])
+    found = t.rank_friedman([[1, 2, 3, 4, 5, 6]] * 6 + [[1, 2, 3, 4, 6, 5]])
     assert found.sums == (7, 14, 21, 28, 36, 41)
     assert found.statistic == pytest.approx(34.51, abs=5e-3)
     assert found.least_difference == pytest.approx(13.72, abs=5e-3)
@@ -174,7 +173,7 @@ def test_exact_friedman_limits() -> None:
         (8, 5): 9.2,
     }
     for (judges, samples), limit in limits.items():
-        assert scales.friedman_limit(judges, samples) == pytest.approx(limit, abs=1e-9)
+        assert t.friedman_limit(judges, samples) == pytest.approx(limit, abs=1e-9)
 
 
 def test_page() -> None:
@@ -182,7 +181,7 @@ def test_page() -> None:
     rows = [
         [int(each) for each in row] for row in ["343", "224", "335", "132", "232", "245", "124", "344", "245", "134"]
     ]
-    value, p = scales.rank_page(rankdata(rows, axis=1))
+    value, p = t.rank_page(rankdata(rows, axis=1))
     assert value == 133.5
     assert p == pytest.approx(0.0018191161948127822, abs=1e-12)
 
@@ -190,9 +189,9 @@ def test_page() -> None:
 def test_page_limits() -> None:
     """5 % limits; three samples agree with Page 1963 (memory), the rest exact (computed)."""
     judges = (3, 4, 5, 6, 8, 10, 12)
-    assert [scales.page_limit(each, 3) for each in judges] == [41, 54, 66, 79, 104, 128, 153]
-    assert [scales.page_limit(each, 4) for each in judges] == [84, 111, 137, 163, 214, 266, 317]
-    assert [scales.page_limit(each, 5) for each in judges] == [150, 197, 244, 291, 384, 477, 570]
+    assert [t.page_limit(each, 3) for each in judges] == [41, 54, 66, 79, 104, 128, 153]
+    assert [t.page_limit(each, 4) for each in judges] == [84, 111, 137, 163, 214, 266, 317]
+    assert [t.page_limit(each, 5) for each in judges] == [150, 197, 244, 291, 384, 477, 570]
 
 
 def test_page_against_scipy() -> None:
@@ -200,7 +199,7 @@ def test_page_against_scipy() -> None:
     rng = np.random.default_rng(2)
     for _ in range(5):
         table = np.array([rng.permutation(4) + 1 for _ in range(6)])
-        value, p = scales.rank_page(table)
+        value, p = t.rank_page(table)
         other = page_trend_test(table, ranked=True, method="exact")
         assert (value, p) == (other.statistic, pytest.approx(other.pvalue, abs=1e-12))
 
@@ -260,7 +259,7 @@ def spread(counts: list[list[int]]) -> tuple[list[float], list[float]]:
 def test_mean_drops(attribute: str, n, means, drops, weighted) -> None:
     """Checks 36 and 37: drops as printed (published); their weighted sum is mean(just right) - mean(all) (identity)."""
     liking, just = spread(CHIPS[attribute])
-    low, high = scales.mean_drops(liking, just)
+    low, high = t.mean_drops(liking, just)
     assert (low.n, high.n) == n
     assert (low.mean, high.mean) == pytest.approx(means, abs=1e-6)
     assert (low.drop, high.drop) == pytest.approx(drops, abs=1e-5)
@@ -275,7 +274,7 @@ def test_range_of_a_drop() -> None:
     liking, just = (np.array(each) for each in spread(CHIPS["Saltiness"]))
     right = liking[just == 3]
     for drop, group, statistic in zip(
-        scales.mean_drops(liking.tolist(), just.tolist()),
+        t.mean_drops(liking.tolist(), just.tolist()),
         (liking[just < 3], liking[just > 3]),
         (5.5919, 3.0787),
         strict=True,
@@ -288,16 +287,16 @@ def test_range_of_a_drop() -> None:
 
 def test_points_found() -> None:
     """Difference found by 3 and 6 in each of two groups, in standard deviations: 3.071, 1.796 (check 43, computed)."""
-    assert scales.points_found(3, 1.0, two_groups=True) == pytest.approx(3.071, abs=2e-3)
-    assert scales.points_found(6, 1.0, two_groups=True) == pytest.approx(1.796, abs=2e-3)
+    assert t.points_found(3, 1.0, two_groups=True) == pytest.approx(3.071, abs=2e-3)
+    assert t.points_found(6, 1.0, two_groups=True) == pytest.approx(1.796, abs=2e-3)
 
 
 def test_paired_points() -> None:
     """Sleep data, extra hours of ten people on two drugs ("Student" 1908, published): t 4.0621, p .002833 (computed, memory)."""
     first = np.array([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0])
     second = np.array([1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4])
-    assert scales.paired_p(second - first) == pytest.approx(0.002833, abs=1e-6)
-    assert scales.mean_points(second - first, 0.95) == pytest.approx((1.58, 0.7001142, 2.4598858), abs=1e-6)
+    assert t.paired_p(second - first) == pytest.approx(0.002833, abs=1e-6)
+    assert t.mean_points(second - first, 0.95) == pytest.approx((1.58, 0.7001142, 2.4598858), abs=1e-6)
 
 
 def test_steps_of_thickness() -> None:

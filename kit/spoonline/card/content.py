@@ -32,10 +32,11 @@ class CardLine:
 
 @dataclass(frozen=True)
 class MethodStep:
-    """One step as printed, its temperatures in both units, and the heading it stands under."""
+    """One step as printed, its temperatures in both units, the heading it stands under, and what to take care of in it."""
 
     text: str
     group: str
+    care: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -153,7 +154,6 @@ class CardContent:
     check_label: tuple[str, ...]
     not_checked: tuple[str, ...]
     allergen_note: str
-    care: tuple[str, ...]
     cautions: tuple[str, ...]
     nutrition: tuple[Nutrient, ...]
     serving: str

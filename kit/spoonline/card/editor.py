@@ -10,8 +10,8 @@ from spoonline import facts
 from spoonline.card.mentions import first_uses, named
 from spoonline.card.method import both_degrees
 from spoonline.card.words import Words, words
+from spoonline.measures.temperatures import cues
 from spoonline.recipes import Habits, Recipe, check
-from spoonline.recipes.cues import cues
 from spoonline.recipes.records import Step
 
 _START = re.compile(r"(?:^|[.!?:]\s+)(\d[\d.,/]*(?:\s?\S+)?)")

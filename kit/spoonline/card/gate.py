@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from spoonline import keeping
 from spoonline.card.content import MendBy, Point, has_thickness
 from spoonline.card.mentions import first_uses, unlisted
-from spoonline.card.records import CardNote, SignOff
+from spoonline.card.records import SignOff
 from spoonline.card.words import Words
 from spoonline.facts.allergens import claims, named_allergens
 from spoonline.facts.rows import meanings
@@ -18,7 +19,7 @@ _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line
 
 def points(
     recipe: Recipe, words: Words, *, evidence: str, is_tested: bool, saved: bool, labels: Mapping[str, tuple[str, ...]],
-    groups: set[str], by: str, note: CardNote,
+    groups: set[str], by: str, note: str, cooling: bool, whose: str = "us",
 ) -> tuple[Point, ...]:  # fmt: skip
     """List what keeps a card from being finished.
 
@@ -36,8 +37,12 @@ def points(
         Allergens that it contains, or may contain.
     by : str
         The list of allergens that the kitchen follows.
-    note : CardNote
-        The note under the title, and whether the card carries cooling advice.
+    note : str
+        The note under the title.
+    cooling : bool
+        Whether the card carries cooling advice, or needs none.
+    whose : str
+        Whose limits a step is held against, as in `Habits.jurisdiction`.
 
     Returns
     -------
@@ -72,10 +77,12 @@ def points(
         for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
             if first is None:
                 add(f"unused:{line.item}", "unused", "write", item=line.item)
+    for (number, name), limit in sorted(keeping.against_limits(recipe, whose).items()):
+        add(f"limit:{number}:{name}", "limit", "write", step=number, limit=words.phrase(limit))
     for item in labels:
         add(f"label:{item}", "label", "card", item=item)
-    found += _said(recipe, note.note, words, by, groups, groups.union(*labels.values()))
-    if not note.made_ahead:
+    found += _said(recipe, note, words, by, groups, groups.union(*labels.values()))
+    if not cooling:
         add("cooling", "cooling", "card")
     return tuple(found)
 

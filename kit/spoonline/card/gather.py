@@ -20,7 +20,7 @@ from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS
+from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
 
@@ -65,9 +65,17 @@ def gather(
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
+    steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
+    care = keeping.beside(steps, recipe.kind, style.jurisdiction, lines, f"{recipe.title}. {note.note}")
+    box = {*keeping.made_ahead(recipe.kind, style.jurisdiction)}
+    later = {name for name, stage in STAGES.items() if stage.thickened and not stage.fresh}
+    read = {each.stage for pot in dish.alike for each in pot.batch.readings}
+    kept = recipe.kind == "cold" or bool(later & read) or any(box & {*each} for each in care)
+    carries = kept if note.made_ahead is None else note.made_ahead
     points = gate.points(
         recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, labels=labels,
-        groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note,
+        groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note.note, cooling=carries or not kept,
+        whose=style.jurisdiction,
     )  # fmt: skip
     content = CardContent(
         title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
@@ -76,7 +84,11 @@ def gather(
         printed_on=printed_on.isoformat() if printed_on else "",
         serves=_serves(recipe), makes=makes, times=times(recipe, wording, prep),
         lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
-        method=tuple(MethodStep(both_degrees(step.text, style.first_degrees), step.group) for step in recipe.steps),
+        method=tuple(
+            MethodStep(both_degrees(step.text, style.first_degrees), step.group,
+                       tuple(both_degrees(wording.phrase(each), style.first_degrees) for each in lines if each not in box))
+            for step, lines in zip(recipe.steps, care, strict=True)
+        ),
         tested=evidence, read_at=_stages(dish, wording) if evidence else "", **_thickness(dish, style, wording),
         contains=_named(contains, by, wording), beside=_named(contains, by, wording, listed=False),
         may_contain=_named(may_contain, by, wording), allergen_list=wording.phrase(by["says"]),
@@ -84,7 +96,7 @@ def gather(
         check_label=tuple(
             f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in left.items() if may
         ),
-        care=_care(recipe, style, wording), cautions=_cautions(dish, style, wording) if note.made_ahead else (),
+        cautions=_cautions(dish, style, wording) if carries else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
         language=style.language, variant=style.names, decimal=style.decimal,
@@ -279,23 +291,9 @@ def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
     return {"nutrition": (), "serving": serving, "nutrition_note": note}
 
 
-def _care(recipe: Recipe, style: Habits, wording: Words) -> tuple[str, ...]:
-    """What a cook must mind while cooking, from the steps themselves; cooling and reheating have their own box."""
-    found = dict.fromkeys(text for step in recipe.steps for text in keeping.cautions_for(step.text, recipe.kind))
-    yolk = any(line.fact_name == "egg yolk" for line in recipe.ingredients)
-    if recipe.kind == "custard" or (yolk and recipe.thickeners_g):
-        found[keeping.YOLK] = None
-    cautions = (wording.phrase(text) for text in found if text not in keeping.made_ahead(recipe.kind))
-    return tuple(both_degrees(text, style.first_degrees) for text in cautions)
-
-
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:
     """Cooling, keeping and reheating, with what this dish itself asks for first."""
-    found = [*map(wording.phrase, keeping.made_ahead(dish.recipe.kind))]
-    if (
-        style.jurisdiction != "us"
-    ):  # whose figures the sentences name; where another's stand first, these are read beside them
-        found.insert(0, wording.phrase(keeping.JURISDICTIONS[style.jurisdiction].text))
+    found = [*map(wording.phrase, keeping.made_ahead(dish.recipe.kind, style.jurisdiction))]
     if dish.curve is not None and dish.aim is not None and keeping.REHEATING in keeping.made_ahead(dish.recipe.kind):
         advice = reheating(dish.curve, dish.curve.dose_g_per_l)
         named = {name: facts.local_name(advice.figures[name], style.names) for name in ("liquid", "thickener")}

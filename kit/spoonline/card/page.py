@@ -25,6 +25,8 @@ class Block:
     ----------
     kind : str
         text and small: one paragraph an item; list and steps: bullets and numbered steps, ``group`` their heading; table: rows.
+    beside : tuple of str
+        For steps: what stands beside each, blank for nothing.
     numeric : tuple of int
         For a table: which of its columns hold figures.
     named : int
@@ -33,6 +35,7 @@ class Block:
 
     kind: Kind
     items: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
     heads: tuple[str, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
     caption: str = ""
@@ -132,10 +135,9 @@ def _method(content: CardContent, wording: Words) -> Iterator[Block]:
         yield Block("text", (wording.say("no_method"),))
     steps = enumerate(content.method, start=1)
     for group, run in groupby(steps, key=lambda numbered: numbered[1].group):
-        numbers, texts = zip(*((number, step.text) for number, step in run), strict=True)
-        yield Block("steps", texts, group=group, start=numbers[0])
-    if content.method and content.care:
-        yield Block("list", content.care, group=wording.say("care"))
+        numbers, texts, care = zip(*((number, step.text, " ".join(step.care)) for number, step in run), strict=True)
+        beside = tuple(wording.say("care", lines=each) if each else "" for each in care)
+        yield Block("steps", texts, beside, group=group, start=numbers[0])
 
 
 def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:

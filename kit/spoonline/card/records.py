@@ -68,7 +68,7 @@ class CardNote(Kept):
     note: str = Field("", max_length=600, description="short note under the title")
     prep_minutes: MaybeNumber = Field(None, ge=0, le=5000, description="getting ready: peeling, weighing [min]")
     credit: str = Field("", max_length=200, description="who is to be named for the recipe")
-    made_ahead: bool = Field(True, description="whether the card carries the box on cooling, keeping and reheating")
+    made_ahead: bool | None = Field(None, description="whether the card has the box on made ahead; none: if it is kept")
 
     @property
     def key(self) -> str:

@@ -28,8 +28,8 @@ class Factor:
     Examples
     --------
     >>> dose = Factor("corn starch", "g/L", 25.0, 36.0)
-    >>> round(float(dose.setting(0.0)), 6), round(float(dose.coded(36.0)), 6)
-    (30.0, 1.0)
+    >>> round(float(dose.setting(0.0)), 6), round(float(dose.setting(1.0)), 6)
+    (30.0, 36.0)
     """
 
     name: str
@@ -46,14 +46,8 @@ class Factor:
                 f"{' above 0' if self.by_ratio else ''} and a higher one are wanted."
             )
 
-    def coded(self, setting: ArrayLike) -> FloatArray:
-        """Map settings to -1 (low) ... 1 (high)."""
-        scale = np.log if self.by_ratio else np.asarray
-        low, high, at = (np.asarray(scale(np.asarray(each, float))) for each in (self.low, self.high, setting))
-        return np.asarray((2 * at - low - high) / (high - low))
-
     def setting(self, coded: ArrayLike) -> FloatArray:
-        """Map -1 ... 1 back to settings."""
+        """Map -1 (low) ... 1 (high) to settings."""
         share = (np.asarray(coded, dtype=float) + 1) / 2
         even = self.low + (self.high - self.low) * share
         return np.asarray(self.low * (self.high / self.low) ** share if self.by_ratio else even)

@@ -86,11 +86,6 @@ class Surface:
     lack_of_fit: tuple[float, float] | None
 
     @property
-    def curvature(self) -> FloatArray:
-        """Eigenvalues of the quadratic part, largest first: both negative is a top, both positive a hollow."""
-        return np.asarray(np.linalg.eigvalsh(self._quadratic())[::-1], dtype=float)
-
-    @property
     def stationary(self) -> tuple[float, float]:
         """Coded point where the surface is level (the stationary point)."""
         at = self.names.index("u")

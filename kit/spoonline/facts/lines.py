@@ -14,60 +14,22 @@ from spoonline.facts.weigh import grams
 from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
 from spoonline.measures.local import cached_by_mark
+from spoonline.measures.tables import patterns
 from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
 from spoonline.measures.weights import Weight, weigh
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
 PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
-_ASIDE = re.compile(
-    r"\b(?:(?:plus|and) (?:a (?:little|bit|few) )?(?:extra|more)(?: for [a-z ]+| to [a-z]+)?"
-    r"|to thicken|for thickening|to bind|to taste|as (?:needed|required)|if (?:needed|liked)|optional"
-    r"|(?:for|to) (?:serv(?:e|ing)|finish|dust(?:ing)?(?: the [a-z]+)?|garnish)"
-    r"|for (?:deep[- ]?|shallow )?(?:frying|greasing|brushing|sprinkling|rolling)"
-    r"|at \d+ ?(?:°|degrees )? ?[CF])\b",
-    re.IGNORECASE,
-)
-_JUICE = re.compile(r"(?:the )?(juice|zest|rind|grated rind|grated zest) of (.+)", re.IGNORECASE)
-# A name that pours, also where there are no figures for it; its weight is then that of water, give or take.
-_POURS = re.compile(
-    r"\b(?:stock|broth|bouillon|consomm[eé]|dashi|fumet|juices?|wine|cider|perry|beer|ale|stout|lager|water|milk|whey|tea|coffee|sherry"
-    r"|port|vermouth|liquor)$",
-    re.IGNORECASE,
-)
-_DENSITY_SD = 0.03  # of such a liquid: stocks, juices and wines of the tables run from 0.99 to 1.06 g/mL
-_UP_TO = re.compile(
-    r"\b(?:made|make|topped|top|filled|brought) up (?:with (?P<with>.+?) )?to (?=\D{0,12}\d)", re.IGNORECASE
-)
-_TIMES = re.compile(r"\s+[xX×]\s?(\d{1,3})$")
-# Words beside a measure that say how it was weighed, not of what.
+# What else the words of a line are known by, and what each means.
+_WORDS = patterns("line_words.csv", "facts")
+# Of a liquid that pours and has no figures: stocks, juices and wines of the tables run from 0.99 to 1.06 g/mL.
+_DENSITY_SD = 0.03
 NOT_COUNTED, TAKEN = "not counted", "was taken as typed"
-_UNIT = r"(?:g|kg|ml|cl|dl|l|oz|lb|lbs|tsp|tbsp|cups?|pints?|tins?|cans?)"
-_MEASURED = re.compile(rf"(?:^|.*\s|^ )\d[\d./]*\s?{_UNIT}\b", re.IGNORECASE)
-# A slurry's own liquid, named within the line of its starch.
-_UNCOUNTED = re.compile(rf"^(?:mixed|slaked|blended|dissolved|whisked|stirred)\b.*\d\s?{_UNIT}\b", re.IGNORECASE)
-_SLURRY = re.compile(
-    r",? (?=(?:mixed|slaked|blended|dissolved|whisked|stirred) (?:to a (?:smooth )?paste |in(?:to)? |with |together ))",
-    re.IGNORECASE,
-)
-_STRANGE = re.compile(r"^\d+ ?g ?/ ?l\b|\d-\d+-\d", re.IGNORECASE)
-_AND_MORE = re.compile(r"(?:[;+&]|\band\b|\bplus\b) ?\d", re.IGNORECASE)
-_SHARED = re.compile(r"\b(?:each|apiece|total|altogether|in all)\b|à ")
-# Words before a measure that say how it was weighed.
-_BEFORE = re.compile(
-    r"^(?:(?:total|weight|(?:peeled|drained|net|trimmed|prepared) weight|weighing|you need|to give|to make|or|just|over|under|about|ca\.?"
-    r"|approx\.?)\s+)+",
-    re.IGNORECASE,
-)
 METRIC = ("g", "kg", "mg", "ml", "cl", "dl", "l")
 TWO_UNITS = "Two units stand together"
-_BESIDE = re.compile("weight|total|in|all|each|apiece|drained|net|of|the|prepared|or|so|more|less|gross|ready")
-_COOKED = re.compile(r"\b(?:cooked|boiled|roasted|mashed|pureed|popped)\b")
-_TRIMMED = re.compile(r"\b(?:peeled|trimmed|pared|cored|cleaned|deseeded|seeded|scraped)\b(?! weight)")
 # A tin of beans or peas, drained, over what is printed on it [g/g], and its standard uncertainty (common practice, no source: 235 to
 # 265 g of a 400 g tin; the tables' own can of chickpeas is 253 g, USDA SR28 16358).
 DRAINED_SHARE, DRAINED_SD = 0.6, 0.05
-_PULSE = re.compile(r"\b(?:beans|chickpeas|lentils|peas)$")
-_DRAINED_WEIGHT = re.compile(r"\d ?(?:g|oz) drained\b|\bdrained weight\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +79,9 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     closed = line.rstrip().endswith(")") and line.count("(") >= line.count(")")
     plain = re.sub(r"^[-*\u2022\u00b7]+ |[ .*\u2020)]+$", "", tidy(line).replace("…", "...")) + ")" * closed
     plain = re.sub(r"\b(lbs?|pints?|lit(?:re|er)s?|kg), (?=\d)", r"\1 ", plain)  # "1 lb, 8 oz"
-    juice = _JUICE.fullmatch(plain)
+    juice = _WORDS["juice of"].fullmatch(plain)
     try:
-        if _STRANGE.search(plain):
+        if _WORDS["strange"].search(plain):
             raise AmountError(f"{plain[:60]!r}: which amount is meant? Write one, and what it is of.", plain)
         head, up_to = _elsewhere(split_line(juice[2] if juice else plain, system, decimal), system, decimal)
     except KitchenError as err:
@@ -138,7 +100,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         amount = replace(amount, fill=fill) if fill in FILLS else amount
     item, spelling, lead, amount, asked = _item(item_text, amount)
     preparation = ", ".join(part for part in (lead, preparation, aside) if part)
-    pours = item is None and (up_to or bool(_POURS.search(spelling)))
+    pours = item is None and (up_to or bool(_WORDS["pours"].search(spelling)))
     mass, fault = _mass(amount, head.others, item, spelling, head.size, pours)
     row = ingredients()[item] if item else None
     kind = amount.measure.kind if amount else ""
@@ -152,22 +114,26 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
     if row and row.ask and (not row.is_salt or kind not in ("", "mass")):
         notes.append(row.ask)
-    if kind == "volume" and _COOKED.search(preparation):
+    if kind == "volume" and _WORDS["cooked"].search(preparation):
         mass, fault = None, "Measured before or after cooking? Weigh it and write grams."
     if fault:
         notes.append(fault)
     if amount and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
         notes.append(f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {amount.measure.size:.4g} mL.")
-    if mass and row and kind == "mass" and _TRIMMED.search(preparation):
+    if mass and row and kind == "mass" and _WORDS["trimmed"].search(preparation):
         left = row.edible_g(mass.mass_g)
         if left is not None and left < 0.97 * mass.mass_g:
             notes.append(f"Weighed before trimming? Then about {left:.0f} g is left; weigh it trimmed.")
-    if _UNCOUNTED.search(preparation):
+    if _WORDS["uncounted"].search(preparation):
         notes.append(f"What stands in {preparation[:60]!r} is {NOT_COUNTED}: write it on a line of its own.")
-    tinned = amount is not None and (amount.unit == "can" or re.search(r"\b(?:can|tin)s?\b", amount.text))
-    if tinned and re.search(r"\b(?:drained|rinsed)\b", preparation) and not _DRAINED_WEIGHT.search(plain):
+    tinned = amount is not None and (amount.unit == "can" or _WORDS["tin"].search(amount.text))
+    if tinned and _WORDS["drained"].search(preparation) and not _WORDS["drained weight"].search(plain):
         asked = f"What the tin holds was taken; drained it is less, and that is {NOT_COUNTED}: weigh it drained."
-        if mass and _PULSE.search(item or "") and "mass" in (kind, *(other.measure.kind for other in head.others)):
+        if (
+            mass
+            and _WORDS["pulse"].search(item or "")
+            and "mass" in (kind, *(other.measure.kind for other in head.others))
+        ):
             share = f"{100 * DRAINED_SHARE:.0f} % of what stands on the tin"
             mass = Weight(DRAINED_SHARE * mass.mass_g, DRAINED_SD * mass.mass_g, f"{share}, drained (common practice)")
             notes = [note for note in notes if note != fault]  # a tin that is known drained agrees with it
@@ -191,22 +157,22 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
             if left <= 0:
                 raise AmountError(f"{head.amount} less {inner.amount} leaves nothing; write what goes in.", head.amount)
             amount, rest = replace(amount, value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
-    if up_to := _UP_TO.search(rest):
+    if up_to := _WORDS["up to"].search(rest):
         inner = split_line(rest[up_to.end() :], system, decimal)
         if inner.amount is not None and inner.amount.measure.kind == "volume":
             name = rest[: up_to.start()].strip(" ,") or up_to["with"] or re.sub(r"^with ", "", inner.rest)
             more = inner.rest if inner.rest.startswith("with ") else f"with {up_to['with']}" if up_to["with"] else ""
             return replace(head, amount=inner.amount, rest=f"{name}, made up {more}".strip()), True
-    if amount is None and (times := _TIMES.search(rest.split(",")[0])):
+    if amount is None and (times := _WORDS["times"].search(rest.split(",")[0])):
         amount, rest = Amount(float(times[1]), text=times[1]), rest[: times.start()] + rest[times.end() :]
-    elif amount is not None and (times := _TIMES.search(rest)):
+    elif amount is not None and (times := _WORDS["times"].search(rest)):
         rest, count = rest[: times.start()], int(times[1])
         amount = replace(amount.scaled(count), text=f"{count} x {amount.text}")
         notes += (f"Read {count} of {head.amount} as {amount} in all.",)
     for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
         for part in re.split(r"[;,](?!\d)", inside):
             if found := _measure_alone(part, system, decimal):
-                if amount and amount.unit in CONTAINERS and amount.middle != 1 and not _SHARED.search(part):
+                if amount and amount.unit in CONTAINERS and amount.middle != 1 and not _WORDS["shared"].search(part):
                     raise AmountError(f"In {head.amount} ({part.strip()}), is that one of them or all together?", part)
                 others += _of_all(found, amount, part)
                 rest = rest.replace(whole, whole.replace(part, "") if part != inside else " ", 1)
@@ -233,29 +199,29 @@ def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
     if not re.search(r"\d|\b(?:an?|one|two|three|half)\b", text):
         return None
     try:
-        plain = re.sub(r"\b(?:each|apiece)\b|à ", "", _BEFORE.sub("", text.strip()))
+        plain = _WORDS["each"].sub("", _WORDS["before"].sub("", text.strip()))
         found = split_line(plain, system, decimal)
     except AmountError:
         if re.search(r"\d[.,]\d{3}\b", text):  # it is one, and could be two
             raise
         return None
     beside = [word for word in re.split(r"[\s,]+", found.rest.lower()) if word]
-    alone = found.amount and all(_BESIDE.fullmatch(word) or word in PREPARED for word in beside)
+    alone = found.amount and all(_WORDS["beside"].fullmatch(word) or word in PREPARED for word in beside)
     return found if alone and found.amount and found.amount.measure.kind in ("mass", "volume") else None
 
 
 def _of_all(found: Head, amount: Amount | None, text: str) -> list[Amount]:
     """The measures of a part as the whole line's: times the count where they are of each."""
     assert found.amount is not None
-    each = re.search(r"\b(?:each|apiece)\b|à ", text) and amount is not None and amount.measure.kind == "piece"
+    each = _WORDS["each"].search(text) and amount is not None and amount.measure.kind == "piece"
     return [one.scaled(amount.middle) if each and amount else one for one in (found.amount, *found.others)]
 
 
 def _two_things(line: str, item: str, preparation: str, system: str, decimal: str | None) -> str:
     """What is asked where a second thing is weighed in the same line; blank where none is."""
-    more = bool(_MEASURED.search(item) or _AND_MORE.search(item) or re.search(r"; ?\d", line))
+    more = bool(_WORDS["measured"].search(item) or _WORDS["and more"].search(item) or re.search(r"; ?\d", line))
     for part in preparation.split(","):
-        if not more and _MEASURED.match(part.strip()):
+        if not more and _WORDS["measured"].match(part.strip()):
             with suppress(AmountError):
                 more = bool(meanings(split_line(part, system, decimal).rest.split(" (")[0]))
     return f"{line[:60]!r} is several items: write each on its own line." if more else ""
@@ -265,9 +231,9 @@ def _part(rest: str) -> tuple[str, str, str]:
     """Part the words after the amount into item, preparation and asides such as "to taste"."""
     brackets = re.findall(r"\(([^()]*)\)", rest)
     bare = re.sub(r"\([^()]*\)", " ", rest) if "tomato puree (us)" not in rest.lower() else rest
-    asides = _ASIDE.findall(bare)
-    bare = tidy(_ASIDE.sub(" ", bare))
-    bare = _SLURRY.sub(", ", bare, count=1)
+    asides = _WORDS["aside"].findall(bare)
+    bare = tidy(_WORDS["aside"].sub(" ", bare))
+    bare = _WORDS["slurry"].sub(", ", bare, count=1)
     item, _, preparation = re.sub(r"\s*(?:;| - | -- )\s*", ", ", bare).partition(",")
     while not item and preparation:  # "1/2 cup, packed, light brown sugar"
         word, _, behind = preparation.partition(",")
@@ -333,7 +299,7 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
     """Find the row; a tin of chickpeas is canned chickpeas, 2 sprigs thyme are fresh thyme, 3 garlic cloves cloves of garlic."""
     spelling, counted = " ".join(words), " ".join(words[:-1])
     if amount is not None:
-        tinned = re.search(r"\b(?:tin|can)s?\b", amount.text)
+        tinned = _WORDS["tin"].search(amount.text)
         state = "canned" if tinned else "fresh" if amount.unit in ("sprig", "bunch", "leaf", "handful") else ""
         if state and (row := find(f"{state} {spelling}")):
             return row[0], False, row[0], amount

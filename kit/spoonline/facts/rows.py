@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from spoonline.measures.errors import ItemError
+from spoonline.measures.errors import ItemError, one_of
+from spoonline.measures.tables import read_table as read_table
 from spoonline.measures.units import unit
 
 # What a last word is in the singular or the plural: its ending, and what stands instead.
@@ -149,14 +147,6 @@ class Juice:
     kind: str
 
 
-def read_table(name: str, room: str = "facts") -> list[dict[str, Any]]:
-    """A table of one of the kit's rooms, row by row."""
-    with (Path(__file__).parent.parent / room / name).open(encoding="utf-8", newline="") as file:
-        if name.endswith(".csv"):
-            return list(csv.DictReader(file))
-        return [{"name": row, **figures} for row, figures in tomllib.loads(file.read()).items()]
-
-
 @cache
 def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
@@ -172,9 +162,7 @@ def limit(name: str) -> Limit:
     >>> limit("cooling stage 1").value, limit("cooling stage 1").unit
     (21.0, 'C')
     """
-    if name not in limits():
-        raise ItemError(f"There is no limit {name!r} here; write one of {', '.join(limits())}.", list(limits()))
-    return limits()[name]
+    return one_of(limits(), name, "limit")
 
 
 def _typed(column: str, text: str) -> Any:
@@ -337,16 +325,12 @@ def juice(name: str, cooking: str = "stewed") -> Juice | None:
     >>> juice("beef chuck", "pressure").juice_g_per_g, juice("red lentils").juice_g_per_g
     (0.34, -1.73)
     """
-    if cooking not in COOKING:
-        raise ItemError(
-            f"There is no way of cooking {cooking!r} here; write one of {', '.join(COOKING)}.", list(COOKING)
-        )
+    ways = (cooking, "any", *one_of(COOKING, cooking, "way of cooking"))
     keys: tuple[str, ...] = (name,)
     if name not in _CLASSES:
         row = ingredient(name)
         sea = next((_SEA[word] for word in row.contains if word in _SEA and row.part == "meat"), row.part)
         keys = (row.name, sea)
-    ways = (cooking, "any", *COOKING[cooking])
     return next((juices()[key, way] for key in keys for way in ways if (key, way) in juices()), None)
 
 
@@ -390,8 +374,4 @@ def thickener(name: str) -> ThickenerFacts:
     >>> thickener("cornflour").strength, thickener("white roux").flour_share
     (1.0, 0.5)
     """
-    table = thickeners()
-    row = resolve(name)
-    if row not in table:
-        raise ItemError(f"{name!r} is no thickener with figures here; write one of {', '.join(table)}.", list(table))
-    return table[row]
+    return one_of(thickeners(), resolve(name), "thickener")

@@ -87,9 +87,7 @@ def grams(amount: str | Amount | Quantity[float], item: str, system: str = "us",
     if kind == "volume":
         density = row.density(read.measure.name)
         if density is None:
-            raise ItemError(
-                f"A spoon or cup of {row.name} has no weight here; weigh it once and write grams.", row.name
-            )
+            raise ItemError(f"A spoon or cup of {row.name} has no weight here; weigh it, write grams.", row.name)
         mass, sd = weigh(read, g_per_ml=density, liquid=row.pours)
         state = f", {row.state}" if row.state else ""
         return Weight(mass, sd, f"{row.source}, {density:.3f} g/mL{state}")
@@ -190,9 +188,7 @@ def _in_grams(mass_g: float, fine: bool = False) -> Household:
 def _pieces(mass_g: float, row: IngredientFacts) -> Household:
     key = next((k for k in ("medium", "large", "one", *row.pieces) if k in row.pieces), None)
     if key is None:
-        raise ItemError(
-            f"There is no spoon and no piece of {row.name} with a weight here; print it in grams.", row.name
-        )
+        raise ItemError(f"No spoon and no piece of {row.name} has a weight here; print it in grams.", row.name)
     each = row.pieces[key]
     count = max(0.5, int(2 * mass_g / each + 0.5) / 2)
     words = (f"{int(count)}" if count >= 1 else "", "1/2" if count % 1 else "", "" if key == "one" else key)

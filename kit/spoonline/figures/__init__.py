@@ -1,10 +1,9 @@
 """Matplotlib figures, each with a text description. One style for all."""
 
-from spoonline.figures.cooling import cooling_figure
-from spoonline.figures.dinner import dinner_figure
 from spoonline.figures.dose import dose_figure
 from spoonline.figures.drawn import Drawn
 from spoonline.figures.flow import flow_figure
+from spoonline.figures.keeping import cooling_figure, dinner_figure
 from spoonline.figures.surface import stationary_words, surface_figure
 from spoonline.figures.tasters import session_figure
 from spoonline.figures.versions import tree_figure

@@ -14,9 +14,7 @@ from spoonline.measures import Range
 FELT = {"on the plate": (0.5, 2.0), "ladle": (10.0, 100.0), "mouth": (30.0, 80.0)}
 
 
-def flow_figure(
-    fluid: flow.Fluid, rates_per_s: Mapping[str, float], ranges: Mapping[float, Range] | None = None
-) -> Drawn:
+def flow_figure(fluid: flow.Fluid, rates_per_s: Mapping[str, float], ranges: Mapping[float, Range]) -> Drawn:
     """Draw viscosity against shear rate, with the rate of each tool and where thickness is felt.
 
     Parameters
@@ -24,8 +22,8 @@ def flow_figure(
     fluid : Fluid
     rates_per_s : mapping of str to float
         Tool to the shear rate it works at in this fluid [1/s].
-    ranges : mapping of float to Range, optional
-        Shear rate [1/s] to the viscosity there with its range [Pa s].
+    ranges : mapping of float to Range
+        Shear rate [1/s] to the viscosity there with its range [Pa s]; a band is drawn where there are some.
 
     Returns
     -------

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.effects.plan_reading import PlanStep, lies_inside
-from spoonline.effects.two_factor_plan import CORNERS, Factor, PlannedPot
+from spoonline.effects.plan_reading import PlanReading, PlanStep, lies_inside
+from spoonline.effects.two_factor_plan import CORNERS
 from spoonline.effects.two_factors import Surface
 from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure
 from spoonline.measures.errors import BatchError
@@ -24,26 +24,15 @@ FLAT = 0.01  # a surface that rises by less than 1 % has no lines worth drawing
 NEAR = 3.0  # coded steps beyond which a stationary point has nothing to do with the plan
 
 
-def surface_figure(
-    surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot], numbers: Sequence[int] | None = None,
-    target: Target | None = None, suggestion: PlanStep | None = None, note: str = "",
-) -> Drawn:  # fmt: skip
-    """Draw the contours of a surface of ln viscosity over two changes, at the mean of the cooking days.
+def surface_figure(found: PlanReading, target: Target, note: str = "") -> Drawn:
+    """Draw the contours of viscosity over the two changes of a plan, at the mean of its cooking days, and the next pot.
 
     Parameters
     ----------
-    surface : Surface
-        Fitted to ln viscosity [ln Pa s] over the coded settings; second order, or first order with interaction.
-    first, second : Factor
-        What was changed: across and up.
-    pots : sequence of PlannedPot
-        The pots that it rests on.
-    numbers : sequence of int, optional
-        Their numbers; 1, 2, ... if missing.
-    target : Target, optional
+    found : PlanReading
+        The pots of the plan that were read, and the surface of ln viscosity over their coded settings.
+    target : Target
         Its band is shaded.
-    suggestion : PlanStep, optional
-        The next pot.
     note : str, optional
         Stands in front of the title and of the description, such as "Invented data."
 
@@ -51,8 +40,10 @@ def surface_figure(
     -------
     Drawn
     """
+    surface, first, second, pots = found.surface, found.first, found.second, found.pots
+    suggestion = found.next_pot(target)
     points: dict[tuple[float, float], list[int]] = {}
-    for pot, number in zip(pots, numbers or range(1, len(pots) + 1), strict=True):
+    for pot, number in zip(pots, found.numbers, strict=True):
         points.setdefault(pot.coded, []).append(number)
     # room for the marks beyond the outermost pots
     reach = max(abs(each) for point in points for each in point) + 0.35
@@ -60,8 +51,7 @@ def surface_figure(
     eta = np.exp(surface.average(u, v, block=None).best)
     with new_figure(8.0, 5.6) as figure:
         axes = figure.add_subplot()
-        if target is not None:
-            axes.contourf(u, v, eta, levels=[target.low_pa_s, target.high_pa_s], colors=[GREEN], alpha=0.22)
+        axes.contourf(u, v, eta, levels=[target.low_pa_s, target.high_pa_s], colors=[GREEN], alpha=0.22)
         levels = _levels(eta[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach])
         lines = axes.contour(u, v, eta, levels=levels, colors=BLUE, linewidths=1.4)
         axes.contourf(u, v, ~lies_inside(pots, u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
@@ -70,35 +60,32 @@ def surface_figure(
         stationary = _stationary(surface)
         # numbers stand to the right of their pots, and need as much room as these
         marks = [*points, *((u + 0.2, v + 0.1) for u, v in points), *([stationary] if stationary else [])]
-        _label_lines(axes, lines, [*marks, *([suggestion.coded] if suggestion else [])], reach)
+        _label_lines(axes, lines, [*marks, suggestion.coded], reach)
         for kind, shape in SHAPE_OF.items():
             here = np.array([pot.coded for pot in pots if pot.kind == kind])
             if here.size:
                 axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
-        for point, found in points.items():
-            label(axes, ", ".join(map(str, found)), point, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
+        for point, numbers in points.items():
+            label(axes, ", ".join(map(str, numbers)), point, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
         if stationary is not None and max(map(abs, stationary)) <= reach:
             (name, sure), inside = surface.kind, bool(lies_inside(pots, *stationary))
             words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
             axes.plot(*stationary, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7)
             place = {"ha": "center", "va": "top", "color": VERMILION, "zorder": 8, "bbox": ON_WHITE}
             label(axes, words, stationary, (0, -12), **place)
-        if suggestion is not None:
-            axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
+        axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
         for axis, factor, which in ((axes.xaxis, first, 0), (axes.yaxis, second, 1)):
             coded = sorted({point[which] for point in points})
             axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
         axes.set(xlim=(-reach, reach), ylim=(-reach, reach))
         axes.set(xlabel=f"{first.name}, {first.unit}", ylabel=f"{second.name}, {second.unit}")
-        if target is not None:
-            words = f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
-            axes.fill([], [], color=GREEN, alpha=0.22, label=words)
+        words = f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
+        axes.fill([], [], color=GREEN, alpha=0.22, label=words)
         axes.plot([], [], color=BLUE, lw=1.4, label="viscosity of the\naverage pot")
         axes.legend(loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False, labelspacing=0.9)
         title = "Lines join settings of equal thickness. Outside the dashed outline they are guessed."
         axes.set_title(f"{note} {title}".strip(), fontsize=10, color=SOFT)
-    described = describe_surface(surface, first, second, pots, target, suggestion)
-    return Drawn(figure, f"{note} {described}".strip())
+    return Drawn(figure, f"{note} {_described(found, target, suggestion)}".strip())
 
 
 def _stationary(surface: Surface) -> tuple[float, float] | None:
@@ -132,37 +119,30 @@ def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], re
     axes.clabel(lines, fmt="%.3g Pa s", fontsize=10, colors=BLUE, manual=spots)
 
 
-def describe_surface(
-    surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot], target: Target | None = None,
-    suggestion: PlanStep | None = None,
-) -> str:  # fmt: skip
+def _described(found: PlanReading, target: Target, suggestion: PlanStep) -> str:
     """What the figure shows, in sentences for those who do not see it."""
-
-    def at(u: float, v: float) -> str:
-        return f"{first.setting(u):.3g} {first.unit} and {second.setting(v):.3g} {second.unit}"
-
-    means = np.exp([surface.average(*each, block=None).best for each in CORNERS])
-    corners = ", ".join(f"{mean:.2g} Pa s at {at(*each)}" for mean, each in zip(means, CORNERS, strict=True))
-    parts = [
-        f"Viscosity over {first.name} ({first.unit}, across) and {second.name} ({second.unit}, up), from {len(pots)} pots.",
-        f"The average pot has {corners}.",
-    ]
-    if target is not None:
-        parts.append(f"The shaded band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s.")
-    parts.append(stationary_words(surface, first, second, pots))
-    if suggestion is not None:
-        where = f"{suggestion.first:.3g} {first.unit} and {suggestion.second:.2g} {second.unit}"
-        parts.append(f"The next pot is suggested at {where}.")
-    return " ".join(parts)
+    first, second, surface = found.first, found.second, found.surface
+    corners = []
+    for u, v in CORNERS:
+        mean = np.exp(surface.average(u, v, block=None).best)
+        at = f"{first.setting(u):.3g} {first.unit} and {second.setting(v):.3g} {second.unit}"
+        corners.append(f"{mean:.2g} Pa s at {at}")
+    return (
+        f"Viscosity over {first.name} ({first.unit}, across) and {second.name} ({second.unit}, up), from {len(found.pots)} pots. "
+        f"The average pot has {', '.join(corners)}. The shaded band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s. "
+        f"{stationary_words(found)} The next pot is suggested at {suggestion.first:.3g} {first.unit} and "
+        f"{suggestion.second:.2g} {second.unit}."
+    )
 
 
-def stationary_words(surface: Surface, first: Factor, second: Factor, pots: Sequence[PlannedPot]) -> str:
+def stationary_words(found: PlanReading) -> str:
     """Where the surface is level, what it is there, and whether that lies among the pots."""
-    found = _stationary(surface)
-    if found is None:
+    level = _stationary(found.surface)
+    if level is None:
         return "The surface has no top, hollow or saddle near this plan."
-    name, sure = surface.kind
-    where = "inside the plan" if lies_inside(pots, *found) else "outside the plan, so it is an extrapolation"
+    name, sure = found.surface.kind
+    where = "inside the plan" if lies_inside(found.pots, *level) else "outside the plan, so it is an extrapolation"
     doubt = "" if sure else "; these pots do not establish which it is"
-    at = f"{first.setting(found[0]):.3g} {first.unit} and {second.setting(found[1]):.2g} {second.unit}"
+    first, second = found.first, found.second
+    at = f"{first.setting(level[0]):.3g} {first.unit} and {second.setting(level[1]):.2g} {second.unit}"
     return f"The surface has {NAMES[name]} at {at}, {where}{doubt}."

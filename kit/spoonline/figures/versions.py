@@ -8,16 +8,14 @@ from spoonline.figures.drawn import INK, SHAPES, SOFT, VERMILION, Drawn, label, 
 from spoonline.recipes import Version
 
 
-def tree_figure(
-    versions: Sequence[Version], words: Mapping[int, str] | None = None, marked: Sequence[int] = ()
-) -> Drawn:
+def tree_figure(versions: Sequence[Version], words: Mapping[int, str], marked: Sequence[int] = ()) -> Drawn:
     """Draw which version was made from which.
 
     Parameters
     ----------
     versions : sequence of Version
         All versions of one dish.
-    words : mapping of int to str, optional
+    words : mapping of int to str
         A few words for each version, such as its dose and its thickness.
     marked : sequence of int, optional
         Versions to mark, such as the two that are compared.
@@ -27,7 +25,6 @@ def tree_figure(
     Drawn
         Time goes down, branches go to the right.
     """
-    words = words or {}
     lanes = _lanes(versions)
     with new_figure(8.0, 0.9 + 0.62 * len(versions)) as figure:
         axes = figure.add_subplot()

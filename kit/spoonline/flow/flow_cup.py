@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import FloatArray, Fluid, plain
 from spoonline.flow.instrument import Instrument, Sentences, Tries
-from spoonline.measures.errors import ItemError
+from spoonline.measures.errors import one_of
 
 
 class CupLaw(NamedTuple):
@@ -83,8 +83,7 @@ class FlowCup(Instrument):
     place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:
-        if self.cup not in CUPS:
-            raise ItemError(f"{self.cup!r} is no flow cup here; choose one of {', '.join(CUPS)}.", list(CUPS))
+        one_of(CUPS, self.cup, "flow cup")
 
     @property
     def _law(self) -> CupLaw:

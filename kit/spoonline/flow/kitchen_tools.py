@@ -10,12 +10,11 @@ from pkgutil import iter_modules
 from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import Fluid
 from spoonline.flow.instrument import TOOLS, Instrument
-from spoonline.measures.errors import ItemError, ReadingError
+from spoonline.measures.errors import ItemError, ReadingError, one_of
 from spoonline.measures.ranges import Range
 
-EXPECTED = {
-    name: Fluid(*map(float, figures[:3])) for name, *figures in map(dict.values, read_table("expected.csv", "flow"))
-}
+_ROWS = map(dict.values, read_table("expected.csv", "flow"))
+EXPECTED = {name: Fluid(*map(float, figures[:3])) for name, *figures in _ROWS}
 _UNSURE = 2.0  # what one expects is known to a factor of about 2
 _USELESS_PERCENT = 150.0
 
@@ -60,8 +59,8 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     'spatula'
     """
     if isinstance(expected, str) and expected not in EXPECTED:
-        known = ", ".join(EXPECTED)
-        raise ItemError(f"{expected!r} is no thickness here; choose one of {known}, or give a Fluid.", list(EXPECTED))
+        known = f"choose one of {', '.join(EXPECTED)}, or give a Fluid"
+        raise ItemError(f"{expected!r} is no thickness here; {known}.", list(EXPECTED))
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
@@ -79,7 +78,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
         found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
     if not found:
         raise ReadingError(
-            f"No test here suits a consistency of {k:g} Pa s^n with flow index {n:g}; warm it, cool it, or thin a part of it."
+            f"No test here suits {k:g} Pa s^n at a flow index of {n:g}; warm, cool or thin a part of it."
         )
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.
@@ -87,17 +86,9 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     return tuple(sound or ranked[:3])
 
 
-NOT_CLINICAL = (
-    "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "
-    "qualified practitioner and the full published test set at serving temperature."
-)
-
-
 def tool(name: str) -> type[Instrument]:
     """The tool of this name; ItemError if there is none."""
-    if name not in TOOLS:
-        raise ItemError(f"There is no tool {name!r} here; choose one of {', '.join(TOOLS)}.", list(TOOLS))
-    return TOOLS[name]
+    return one_of(TOOLS, name, "tool")
 
 
 def instrument(name: str, **settings: float) -> Instrument:

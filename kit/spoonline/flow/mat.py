@@ -13,6 +13,10 @@ if TYPE_CHECKING:
 PAPERS_CM = {"a4": (21.0, 29.7), "letter": (21.59, 27.94)}  # ISO 216; ANSI Y14.1
 LARGEST_CM = 9.5
 INK, ACCENT = "#222222", "#0072B2"
+NOT_CLINICAL = (
+    "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "
+    "qualified practitioner and the full published test set at serving temperature."
+)
 HOW = (
     "Print at 100 % (no fitting to the page) and hold a ruler to the 10 cm line. Lay the sheet under a level glass plate.\n"
     "Fill the ring level, lift it straight up in half a second, read the radius on the four arms at the set time, and note the mean.\n"

@@ -6,11 +6,11 @@ from spoonline.keeping.cautions import (
     HOT_LIQUID,
     HOT_SUGAR,
     LOCAL_CODE,
-    MADE_AHEAD,
     NOT_CLINICAL,
     PRESSURE,
     REHEATING,
-    YOLK,
+    against_limits,
+    beside,
     cautions_for,
     made_ahead,
 )  # fmt: skip
@@ -43,11 +43,10 @@ from spoonline.keeping.places import (
 )  # fmt: skip
 
 __all__ = [
-    "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "JURISDICTIONS", "LIDS", "LOCAL_CODE",
-    "LOWER_BOUND", "MADE_AHEAD", "MATERIALS", "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "YOLK",
-    "Container", "CoolingLog", "CoolingRule", "Dinner", "DinnerDish", "DinnerStage", "Food", "Forecast", "FreeHours", "Grid",
-    "Jurisdiction", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task", "TwoPoint", "UseBy", "boiling_c", "calendar",
-    "cautions_for", "cooling_rules", "deepest_cm", "food", "food_of", "forecast", "freezing", "ice_inside", "ice_to_melt_kg",
-    "last_days", "made_ahead", "passed_at", "plan", "read_dishes", "read_logger", "read_readings",
-    "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
+    "ALLERGENS", "CODE", "COOLING", "HOT_LIQUID", "HOT_SUGAR", "JURISDICTIONS", "LIDS", "LOCAL_CODE", "LOWER_BOUND", "MATERIALS",
+    "NOT_CLINICAL", "PRESSURE", "PSI_PA", "REHEATING", "SURROUNDINGS", "Container", "CoolingLog", "CoolingRule", "Dinner", "DinnerDish",
+    "DinnerStage", "Food", "Forecast", "FreeHours", "Grid", "Jurisdiction", "LastDays", "Plan", "ProbeReading", "Surroundings", "Task",
+    "TwoPoint", "UseBy", "against_limits", "beside", "boiling_c", "calendar", "cautions_for", "cooling_rules", "deepest_cm", "food",
+    "food_of", "forecast", "freezing", "ice_inside", "ice_to_melt_kg", "last_days", "made_ahead", "passed_at", "plan", "read_dishes",
+    "read_logger", "read_readings", "reheating_minutes", "shopping_for", "studies", "two_point", "use_by", "verdict",
 ]  # fmt: skip

@@ -72,7 +72,7 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     >>> cooling_rules()["France"].stages, cooling_rules()["Australia"].spans
     (((10.0, 2.0),), ((60.0, 21.0, 2.0), (21.0, 5.0, 4.0)))
     """
-    limits, found = facts.limits(), {}
+    limits, found = facts.rows.limits(), {}
     for start in (row for name, row in limits.items() if name.startswith("cooling start")):
         whose = start.name.removeprefix("cooling start")
         rows = [(f"cooling {stage}{whose}", f"cooling {hours}{whose}") for stage, hours in _STAGES]

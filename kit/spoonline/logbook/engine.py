@@ -97,9 +97,7 @@ def _found_version(connection: Connection) -> int:
             )
         return numbers[0] if numbers else 0
     if known:
-        raise LogbookError(
-            "This database holds other tables and no logbook; give a new file name, or that of a logbook."
-        )
+        raise LogbookError("This database holds other tables and no logbook; give a new name, or that of a logbook.")
     return 0
 
 

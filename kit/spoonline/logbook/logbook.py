@@ -16,14 +16,13 @@ from spoonline.logbook import rows, tables
 from spoonline.logbook.engine import Where
 from spoonline.logbook.folder import new_folder, read_folder, write_folder, write_tables
 from spoonline.logbook.pictures import Picture, cleaned
-from spoonline.logbook.reads import Reads, listed
+from spoonline.logbook.reads import AnyKept, Reads, listed
 from spoonline.logbook.store import Store, open_store
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Record, Version, content_id
 from spoonline.recipes.base import CONTROL
 
-AnyKept = TypeVar("AnyKept", bound=Kept)
 AnyNumbered = TypeVar("AnyNumbered", Version, Batch)
 # What the logbook gives a batch; the rest is what the cook said of it.
 GIVEN = ("id", "number", "recorded_at")
@@ -230,9 +229,7 @@ class Logbook(Reads):
         table = tables.batches
         old = connection.execute(select(table).where(table.c.id == batch.replaces)).mappings().first()
         if old is None or old["title"] != batch.title:
-            raise LogbookError(
-                f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose one that is."
-            )
+            raise LogbookError(f"The batch to correct ({batch.replaces[:12]}) is not in this logbook; choose another.")
         stands = select(table.c.seq).where(table.c.id == batch.replaces, tables.standing())
         if connection.execute(stands).first() is None:
             raise LogbookError(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -183,15 +183,17 @@ class Reads:
 
     def dish(self, title: str, version: int | None = None) -> Dish:
         """A dish at its latest version, or the one asked for, as every screen and card sees it."""
+        return self._dish(title, version, partial(self.learned, title))
+
+    def _dish(self, title: str, version: int | None = None, *learned: Callable[[str], Prior]) -> Dish:
+        """The dish with what the kitchen's others taught of a starch, or by itself where that is not to be asked."""
         from spoonline.dish import Dish
 
         found = self.version(title, version)
-        batches = tuple(self.all_batches(title))
-        return Dish(found.recipe, found, tuple(self.all_versions(title)), batches, partial(self.learned, title))
+        return Dish(found.recipe, found, tuple(self.all_versions(title)), tuple(self.all_batches(title)), *learned)
 
     def learned(self, title: str, thickener: str) -> Prior:
         """What the other dishes of this kitchen have taught of a thickener: the latest that were cooked with it, each with its own pots."""
-        from spoonline.dish import Dish
         from spoonline.dose import kitchen_prior
 
         curves: list[DoseCurve] = []
@@ -199,13 +201,8 @@ class Reads:
             if other == title or len(curves) == MOST_DISHES:
                 continue
             if ids not in self._curves:
-                found = Dish(
-                    (version := self.version(other)).recipe,
-                    version,
-                    tuple(self.all_versions(other)),
-                    tuple(self.all_batches(other)),
-                )
-                self._curves[ids] = found.curve.curve if found.curve is not None else None
+                found = self._dish(other).curve
+                self._curves[ids] = found.curve if found is not None else None
             curve = self._curves[ids]
             if curve is not None and curve.doses.size and curve.prior.thickener == thickener:
                 curves.append(curve)
@@ -215,15 +212,12 @@ class Reads:
         """Titles with pots, the last cooked first, each with the ids of its records by which its curve is known again."""
         found: dict[str, list[str]] = {}
         table = tables.batches
-        rows = self.store.rows(
-            select(table.c.title, table.c.id).where(tables.standing()).order_by(table.c.seq.desc()).limit(LATE_POTS)
-        )
-        for row in rows:
+        pots = select(table.c.title, table.c.id).where(tables.standing()).order_by(table.c.seq.desc())
+        for row in self.store.rows(pots.limit(LATE_POTS)):
             found.setdefault(row["title"], []).append(row["id"])
-        latest = tables.versions
-        for row in self.store.rows(
-            select(latest.c.title, latest.c.id).where(latest.c.title.in_(found)).order_by(latest.c.number)
-        ):
+        of_dish = tables.versions.c
+        versions = select(of_dish.title, of_dish.id).where(of_dish.title.in_(found)).order_by(of_dish.number)
+        for row in self.store.rows(versions):
             found[row["title"]].append(row["id"])
         standing = set(self.titles())
         return {title: tuple(ids) for title, ids in found.items() if title in standing}

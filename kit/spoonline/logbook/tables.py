@@ -146,11 +146,9 @@ def _seal_all(connection: Connection) -> None:
             connection.exec_driver_sql(f"ALTER TABLE {table.name} ADD COLUMN seal VARCHAR(64)")
         plain = [column for column in table.c if column.name != "data"]
         rows = connection.execute(sa.select(*plain).order_by(table.c.seq)).mappings().all()
-        seals = [
-            {"this_row": row["seq"], "its_seal": seal_of(table.name, row)} for row in rows if vouched(table.name, row)
-        ]
+        seals = [{"row_": row["seq"], "seal_": seal_of(table.name, row)} for row in rows if vouched(table.name, row)]
         if seals:
-            change = table.update().where(table.c.seq == sa.bindparam("this_row")).values(seal=sa.bindparam("its_seal"))
+            change = table.update().where(table.c.seq == sa.bindparam("row_")).values(seal=sa.bindparam("seal_"))
             connection.execute(change, seals)
         note_told(connection, [(ROWS, table.name, len(rows))])
     for kind, table in (("version", versions), ("batch", batches)):

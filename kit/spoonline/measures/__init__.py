@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from spoonline.measures.amounts import Amount, number, parse_amount, split_line, written
-from spoonline.measures.doors import plain, settle, takes_quantities, unit_in, with_units
+from spoonline.measures.doors import plain, settle, takes_quantities, unit_in
 from spoonline.measures.errors import AmountError, ItemError
 from spoonline.measures.printing import kitchen_amount, print_grams, round_volume
 from spoonline.measures.ranges import Range
@@ -14,5 +14,5 @@ from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_wei
 __all__ = [
     "SYSTEMS", "Amount", "AmountError", "ItemError", "Range", "Spoon", "Weight", "kitchen_amount", "number", "parse_amount", "parse_minutes",
     "parse_temperature", "plain", "print_grams", "round_volume", "scale_sd_g", "settle", "split_line", "spoon_from_weighings",
-    "takes_quantities", "unit", "unit_in", "weigh", "weighed", "with_units", "written",
+    "takes_quantities", "unit", "unit_in", "weigh", "weighed", "written",
 ]  # fmt: skip

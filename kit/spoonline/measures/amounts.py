@@ -14,30 +14,16 @@ from typing import Any, NamedTuple
 from spoonline.measures.doors import plain as in_unit
 from spoonline.measures.errors import AmountError
 from spoonline.measures.local import cached_by_mark, decimal_mark
+from spoonline.measures.tables import patterns, read_table
 from spoonline.measures.units import COUNT, FEEL, GROUPS, PIECES, SPELLINGS, SYSTEMS, Unit, unit
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
-_SYSTEM_WORDS = {"us": "us", "u.s.": "us", "american": "us", "metric": "metric", "australian": "au"}
-_FILL_WORDS = {"bare": "scant", "good": "generous", "heaping": "heaped", "levelled": "level", "leveled": "level"}
-_SIZE_WORDS = {"med": "medium", "med.": "medium", "big": "large"}
+_SAID = {row.pop("name"): row for row in read_table("said.toml", "measures")}
 # What stands for a character of these Unicode categories: nothing, a hyphen, a space.
 _BY_CATEGORY = {"Cf": "", "Pd": "-"} | dict.fromkeys(("Zs", "Cc", "Zl", "Zp", "Cs"), " ")
-_ONE_LETTER = {"T": "tbsp", "t": "tsp", "c": "cup", "C": "cup"}
-_COUNTS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
-_WORD_NUMBERS = {word: float(n) for n, word in enumerate(_COUNTS, start=1)}
-_WORD_NUMBERS |= {"a": 1.0, "an": 1.0, "dozen": 12.0, "half": 0.5}
-_WORD_NUMBERS |= {"quarter": 0.25, "quarters": 0.25, "third": 1 / 3, "thirds": 1 / 3}
-# "a scant 1/2 pint", "1/2 of a lemon" and "12 (6-inch) tortillas" in the order that the grammar knows; a length is set aside.
-_ARTICLE = re.compile(
-    r"^an? (?=(?:scant|heaped|heaping|generous|good|level|rounded|bare) [\d.])|(?<=\d/\d) (?:of )?an?(?= )",
-    re.IGNORECASE,
-)
-_LENGTH = re.compile(
-    r"^(\d+|an?|one|two|three)( \(?)((?:\d+ )?\d+(?:[./,]\d+)?[- ]?(?:inch(?:es)?|cm|mm|in\.))\)?(?=[ -])",
-    re.IGNORECASE,
-)
-# "1 (heaping) cup"
-_FILL_ASIDE = re.compile(r"\((level|scant|rounded|heap(?:ed|ing)|generous|packed)\)", re.IGNORECASE)
+_WORD_NUMBERS: dict[str, float] = _SAID["count"] | _SAID["part"]
+# What brings words beside a figure into the order that the grammar knows.
+_WORDS = patterns("words.csv", "measures")
 # Three digits behind a mark, as often as the mark is repeated, and decimals behind the other mark.
 _GROUPED = re.compile(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*(?:(?!\1)[.,]\d+)?")
 CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
@@ -132,7 +118,7 @@ def tidy(text: str) -> str:
     ]
     plain = re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
     plain = re.sub(r"^a couple(?: of)? ", "2 ", plain, flags=re.IGNORECASE)
-    return _ARTICLE.sub("", _FILL_ASIDE.sub(r"\1", plain))
+    return _WORDS["article"].sub("", _WORDS["fill aside"].sub(r"\1", plain))
 
 
 @cache
@@ -148,7 +134,7 @@ def _parser() -> Any:
         "UNIT": spellings(set(SPELLINGS.values()) - {*FEEL, *PIECES}, "|T|t|c|C"),
         "FEEL": spellings(FEEL),
         "PIECE": spellings(PIECES),
-        "WORD": "|".join(("an?", *_COUNTS)),
+        "WORD": "|".join(("an?", *_SAID["count"])),
     }
     text = (Path(__file__).parent / "grammar.lark").read_text(encoding="utf-8")
     for name, pattern in filled.items():
@@ -246,12 +232,12 @@ def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
     for token in tree.scan_values(bool):
         said.setdefault(token.type, str(token))
     if "SYSTEM" in said:
-        system = _SYSTEM_WORDS.get(said["SYSTEM"].lower(), "uk")
+        system = _SAID["system"].get(said["SYSTEM"].lower(), "uk")
     size = re.split(r"[ -]sized?$", said.get("SIZE", "").lower())[0].replace("-", " ")
     fill = said.get("FILL", "").lower()
-    fill = "" if fill.startswith("loosely") else "packed" if fill.endswith("packed") else _FILL_WORDS.get(fill, fill)
+    fill = "" if fill.startswith("loosely") else "packed" if fill.endswith("packed") else _SAID["fill"].get(fill, fill)
     name = said.get("UNIT") or said.get("FEEL") or said.get("PIECE") or ""
-    measure = unit(_ONE_LETTER.get(name.rstrip("."), name), system) if name else COUNT
+    measure = unit(_SAID["letter"].get(name.rstrip("."), name), system) if name else COUNT
     value, high = _span(counts[0], measure, decimal) if counts else (1.0, None)
     notes: tuple[str, ...] = ()
     if tree.data == "pair":
@@ -270,7 +256,7 @@ def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
         value *= each
     if (fill and fill != "packed" and measure.kind in ("mass", "length")) or (fill and not measure.name):
         raise AmountError(f"{text!r} is {fill}, which only a spoon or a cup can be; write a spoon, or grams.", text)
-    return _Read(Amount(value, high, measure.name, fill, text, system), _SIZE_WORDS.get(size, size), notes)
+    return _Read(Amount(value, high, measure.name, fill, text, system), _SAID["size"].get(size, size), notes)
 
 
 def _sum(first: _Read, more: _Read) -> _Read:
@@ -380,7 +366,7 @@ def split_line(text: str, system: str = "us", decimal: str | None = None) -> Hea
     (0.25, 57.0, 'butter, melted')
     """
     plain, aside = tidy(text), ""
-    if length := _LENGTH.match(plain):
+    if length := _WORDS["length"].match(plain):
         plain, aside = tidy(plain[: length.end(1)] + plain[length.end() :]), f", {length[3]}"
     tree = _tree(plain, "line", system)
     bracket = re.search(r"\(([^()]*)\)", plain)

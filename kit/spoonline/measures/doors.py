@@ -6,20 +6,14 @@ import inspect
 import re
 from collections.abc import Callable
 from functools import cache, wraps
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from spoonline.measures.errors import AmountError
-
-if TYPE_CHECKING:
-    import pandas as pd
+from spoonline.measures.tables import read_table
 
 F = TypeVar("F", bound=Callable[..., Any])
 # The end of a name, and the unit it says as docstrings and pages print it.
-ENDS = {
-    "g_per_min_m2": "g/min/m2", "g_per_min": "g/min", "g_per_l": "g/L", "g_per_ml": "g/mL", "kg_m3": "kg/m3", "per_s": "1/s",
-    "pa_s": "Pa s", "pa": "Pa", "kj_mol": "kJ/mol", "cm2": "cm2", "minutes": "min", "min": "min", "seconds": "s", "hours": "h",
-    "mg": "mg", "kg": "kg", "g": "g", "ml": "mL", "l": "L", "mm": "mm", "cm": "cm", "c": "C", "s": "s", "h": "h",
-}  # fmt: skip
+ENDS = {row["end"]: row["unit"] for row in read_table("name_ends.csv", "measures")}
 _END = re.compile(rf"(?:^|_)({'|'.join(ENDS)})(?:_(?:sd|low|high))*$")
 
 
@@ -94,16 +88,3 @@ def settle(record: Any, **units: str) -> None:
     for name, value in list(vars(record).items()):
         if _is_quantity(value):
             object.__setattr__(record, name, plain(value, units.get(name) or unit_in(name), name))
-
-
-def with_units(frame: pd.DataFrame) -> pd.DataFrame:
-    """The same table, its ``attrs["units"]`` giving the unit of each column whose name ends in one, as pint reads it.
-
-    >>> import pandas as pd
-    >>> with_units(pd.DataFrame({"title": ["Soup"], "temperature_c": [60.0]})).attrs["units"]
-    {'temperature_c': 'degC'}
-    """
-    found = {str(name): as_pint(unit) for name in frame.columns if (unit := unit_in(str(name)))}
-    frame = frame.copy(deep=False)
-    frame.attrs["units"] = found
-    return frame

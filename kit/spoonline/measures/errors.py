@@ -17,10 +17,11 @@ Nobody needs more than ``except ValueError``; the branches let a form show the s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypeVar
 
+T = TypeVar("T")
 # How long work says how far it is: the number done, the number of all, and a word for what.
 Progress = Callable[[int, int, str], object]
 
@@ -60,12 +61,27 @@ def told_as(error: KitchenError, *faults: type[Exception]) -> Iterator[None]:
         raise error from err
 
 
+def or_none(read: Callable[..., T], *given: Any, **named: Any) -> T | None:
+    """What a function makes of what it is given; None where it refuses it."""
+    try:
+        return read(*given, **named)
+    except KitchenError:
+        return None
+
+
 class AmountError(KitchenError):
     """An amount or a unit that could not be read."""
 
 
 class ItemError(KitchenError):
     """An ingredient, thickener or tool that has no figures here, or that could be several."""
+
+
+def one_of(table: Mapping[str, T], name: str, what: str) -> T:
+    """The row of a table by its name; the `ItemError` where there is none says which there are, and has them in ``.data``."""
+    if name not in table:
+        raise ItemError(f"There is no {what} {name!r} here; choose one of {', '.join(table)}.", list(table))
+    return table[name]
 
 
 class ReadingError(KitchenError):

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 PLAIN = "tex2jax_ignore"
 
 
-def frame_html(frame: pd.DataFrame, title: str, notes: Iterable[str] = ()) -> str:
+def frame_html(frame: pd.DataFrame | None, title: str, notes: Iterable[str] = ()) -> str:
     """A table under its title, remarks below it; every text escaped, empty cells blank, figures to three digits.
 
     Examples
@@ -23,7 +23,7 @@ def frame_html(frame: pd.DataFrame, title: str, notes: Iterable[str] = ()) -> st
     True
     """
     table = ""
-    if len(frame):
+    if frame is not None and len(frame):
         table = frame.to_html(index=False, border=0, na_rep="", float_format=_figure, classes=PLAIN)
     listed = "".join(f"<li>{escape(note)}</li>" for note in notes)
     return f"<div class='{PLAIN}'><p>{escape(title)}</p>{table}{f'<ul>{listed}</ul>' if listed else ''}</div>"

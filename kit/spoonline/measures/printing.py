@@ -11,17 +11,14 @@ from functools import lru_cache
 
 from spoonline.measures.amounts import Amount, number, parse_amount, split_line
 from spoonline.measures.errors import AmountError
+from spoonline.measures.tables import read_table
 from spoonline.measures.units import PIECES, unit
 from spoonline.measures.weights import weighed
 
 # What people own and fill more than once. A third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes
 # over, but for an Australian tbsp of four tsp; a UK kitchen has spoons, a jug and a scale.
-_SPOONS = {
-    "us": "1/8 tsp, 1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 1/2 tbsp, 1 tbsp, 2 tbsp, 3 tbsp",
-    "metric": "1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 1/2 tbsp, 1 tbsp, 2 tbsp, 3 tbsp",
-    "uk": "1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 1/2 tbsp, 1 dsp, 1 tbsp, 2 tbsp, 3 tbsp, 4 tbsp, 5 tbsp, 6 tbsp, 7 tbsp, 8 tbsp",
-    "au": "1/4 tsp, 1/2 tsp, 1 tsp, 2 tsp, 3 tsp, 1/2 tbsp, 1 tbsp, 2 tbsp, 3 tbsp",
-}
+_KITCHENS = read_table("kitchens.csv", "measures")
+_SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in _KITCHENS if row["spoons"]}
 _RANK = ("tsp", "dsp", "tbsp", "cup")
 
 
@@ -37,7 +34,7 @@ class Rounded:
 @lru_cache(maxsize=8)
 def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
-    steps = _SPOONS[system].split(", ")
+    steps = list(_SPOONS[system])
     if system != "uk":
         figures = [f"{whole or ''} {part}".strip() for whole in range(9) for part in ("", *_PARTS["cup"])]
         steps += [f"{figure} {'cup' if number(figure) <= 1 else 'cups'}" for figure in figures if figure]
@@ -75,9 +72,7 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     ladder = _ladder(system)
     nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
     close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.015]
-    ml, words, _ = min(
-        close, key=lambda each: (each[2], " and " in each[1], len(each[1]), abs(each[0] / volume_ml - 1))
-    )
+    ml, words, _ = min(close, key=lambda it: (it[2], " and " in it[1], len(it[1]), abs(it[0] / volume_ml - 1)))
     return Rounded(words, ml, 100 * (ml / volume_ml - 1))
 
 

@@ -1,9 +1,12 @@
-"""Temperatures and times as cooks write them."""
+"""Temperatures and times as cooks write them, alone or in the text of a step."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from spoonline.measures.amounts import number, tidy
 from spoonline.measures.errors import AmountError
@@ -22,6 +25,11 @@ _TIME = re.compile(
     rf"(?:(?P<s>{_FIGURE}|[a-z ]+?) ?s(?:ecs?|econds?)?(?![a-z])\.?)?",
     re.IGNORECASE,
 )
+# The same inside a sentence, each with the other end of a range.
+_NUMBER = r"(?:\d+\s)?\d/\d|\d+(?:[.,]\d+)?"
+_TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
+_TIMES = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
+_TEMPERATURE = re.compile(rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,3 +92,35 @@ def parse_minutes(text: str) -> float:
         raise AmountError(f"{plain[:40]!r} is no time; write one such as 10 min, 1 h 15 min or 90 s.", text)
     hours, minutes, seconds = (number(figure) if figure else 0.0 for figure in found.groups())
     return 60 * hours + minutes + seconds / 60
+
+
+class Cues(NamedTuple):
+    """What a step's text says of time [min] and temperature [C]; None where it says nothing."""
+
+    minutes: float | None
+    temperature_c: float | None
+
+
+def _figures(pattern: re.Pattern[str], text: str) -> Iterator[tuple[float, str]]:
+    """Each figure, or the upper end of its range, and the first letter of its unit; one that could be two is left out."""
+    for found in pattern.finditer(text):
+        figure = found["high"] or found["low"]
+        with suppress(AmountError):
+            yield number(figure.lstrip("-")) * (-1 if figure.startswith("-") else 1), found["unit"][0].upper()
+
+
+def cues(text: str) -> Cues:
+    """Find the time and the temperature in a step.
+
+    All times in it are added up [min], each range at its longer end (a plan must allow for it); of the temperatures [C] the
+    highest counts. Seconds are not counted.
+
+    >>> cues("Roast at 200 C for 35 to 40 minutes, turn, then 1 h more.")
+    Cues(minutes=100.0, temperature_c=200.0)
+    >>> cues("Puree until smooth.")
+    Cues(minutes=None, temperature_c=None)
+    """
+    plain = tidy(text)
+    minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_TIMES, plain)]
+    degrees = [figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in _figures(_TEMPERATURE, plain)]
+    return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

@@ -8,14 +8,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from spoonline.measures.errors import AmountError
+from spoonline.measures.tables import read_table
 
-SYSTEMS = {
-    "us": "US customary",
-    "label": "US food label",
-    "metric": "metric",
-    "uk": "UK (metric spoons, imperial cup, pint and fluid ounce)",
-    "au": "Australian",
-}
+SYSTEMS: dict[str, str] = {row["kitchen"]: row["name"] for row in read_table("kitchens.csv", "measures")}
 
 
 class Unit(NamedTuple):

@@ -9,15 +9,13 @@ from dataclasses import dataclass
 from spoonline.measures.amounts import Amount
 from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
+from spoonline.measures.tables import read_table
 
-# Times the level measure, and relative standard uncertainty of the filling, by fill and vessel. Level spoon 6
-# % and own-spoon 5 % joined; starch and flour in a spoon 10 %; cup of powder 13 % between cooks; jug 5 %;
-# rounded 1.5 and heaped 2.0, each 25 % (judged, no source: a heaped spoon in print is 1.25 to nearly 4).
-_SPOONS = {"": (1.0, 0.10), "level": (1.0, 0.10), "packed": (1.0, 0.10), "scant": (0.85, 0.12)}
-_SPOONS |= {"rounded": (1.5, 0.25), "generous": (1.5, 0.25), "heaped": (2.0, 0.25)}
-_CUPS = {"": (1.0, 0.13), "level": (1.0, 0.13), "packed": (1.0, 0.13), "scant": (0.93, 0.14)}
-_CUPS |= {"rounded": (1.1, 0.17), "generous": (1.1, 0.17), "heaped": (1.25, 0.20)}
-_LIQUID = {"": (1.0, 0.0), "level": (1.0, 0.0), "scant": (0.93, 0.04), "generous": (1.1, 0.08)}
+# How many times the level measure, and the relative standard uncertainty of the filling, by vessel and fill.
+_FILLED = {
+    (row["vessel"], row["fill"]): (float(row["times"]), float(row["spread"]))
+    for row in read_table("fills.csv", "measures")
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +107,10 @@ def weigh(
         raise AmountError(f"'{amount.text or amount}' needs a density that is not here; weigh it, write grams.", amount)
     volume_ml = middle * (measure.size or 0.0)
     spoon = measure.name in ("tsp", "dsp", "tbsp")
-    factor, spread = (_LIQUID if liquid else _SPOONS if spoon else _CUPS).get(amount.fill, (math.nan, 0.0))
-    if math.isnan(factor):
+    filled = _FILLED.get(("liquid" if liquid else "spoon" if spoon else "cup", amount.fill or "level"))
+    if filled is None:
         raise AmountError(f"A liquid cannot be {amount.fill}; write level spoons, ml or grams.", amount)
+    factor, spread = filled
     if liquid:
         spread = math.hypot(spread, 0.078 if spoon else 0.05)
     mass = volume_ml * factor * g_per_ml

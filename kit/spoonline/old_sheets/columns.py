@@ -70,7 +70,7 @@ class Choices:
     decimal: str = _asked("Figures such as 1.250", ("ask", ""), ("decimal point", "."), ("decimal comma", ","))
     measures: str = _asked("Spoons and cups, if not said", *((name, key) for key, name in SYSTEMS.items()))
     dish: str = _asked("Dish, if not named")
-    thickener: str = _asked("Thickener, if not named", ("ask", ""), *facts.thickeners())
+    thickener: str = _asked("Thickener, if not named", ("ask", ""), *facts.rows.thickeners())
     liquid: str = _asked("Liquid, if not named", default="water")
     litres: float | None = _asked("Litres a pot, if not given", default=None)
     temperature_c: float | None = _asked("Degrees C, if not given", default=None)

@@ -6,8 +6,8 @@ import csv
 import re
 from pathlib import Path
 
+from spoonline.measures.temperatures import cues
 from spoonline.recipes import Recipe
-from spoonline.recipes.cues import cues
 from spoonline.recipes.fates import WORDS, sentences
 
 # A pot on a low simmer, when nobody weighed it (judged; common practice, no source).

@@ -4,15 +4,12 @@ Uses ``measures`` and ``facts``; knows nothing of batches or storage.
 """
 
 from spoonline.recipes.base import Kept, MaybeNumber, Number, Record, as_decimal, content_id, stored
-from spoonline.recipes.changes import Basis, Change, Changes, changes
+from spoonline.recipes.changes import Basis, Change, Changes, ThreeWay, changes, three_way
 from spoonline.recipes.check import Finding, RecipeCheck, check
-from spoonline.recipes.habits import Habits
-from spoonline.recipes.own import OwnSpoon, OwnTrim, Pan, own_weight, with_own
+from spoonline.recipes.own import Habits, OwnSpoon, OwnTrim, Pan, own_weight, with_own
 from spoonline.recipes.pot_scaling import PotScaling, boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
-from spoonline.recipes.records import Ingredient, Recipe, Step, Target
+from spoonline.recipes.records import Ingredient, Recipe, Step, Target, Version
 from spoonline.recipes.shopping import ShoppingList, shopping_list
-from spoonline.recipes.three_way import ThreeWay, three_way
-from spoonline.recipes.versions import Version
 
 __all__ = [
     "Basis", "Change", "Changes", "Finding", "Habits", "Ingredient", "Kept", "MaybeNumber", "Number", "OwnSpoon", "OwnTrim", "Pan",

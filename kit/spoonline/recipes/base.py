@@ -8,16 +8,8 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Self
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    ValidationError,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import ValidationError
 
 from spoonline.measures.doors import plain, unit_in
 from spoonline.measures.errors import KitchenError, RecipeError
@@ -51,14 +43,12 @@ def stored(info: ValidationInfo) -> bool:
     return bool((info.context or {}).get("stored"))
 
 
-class Record(BaseModel):
+class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
     """A frozen record that serialises to canonical JSON, its numbers as decimal text.
 
     What a person gives is held against sense; what was stored (:meth:`read`) is taken as it is, with every field that a later
     release wrote and this one does not know (:attr:`newer_fields`).
     """
-
-    model_config = ConfigDict(frozen=True, extra="allow", str_strip_whitespace=True)
 
     # The branch of the error tree that a wrong field of this record belongs to.
     wrong: ClassVar[type[KitchenError]] = RecipeError
@@ -126,14 +116,16 @@ class Kept(Record):
 
     # What the logbook files it under; every kept kind has its own word.
     kind: ClassVar[str] = ""
+    # The fields by which two records are of the same thing; none where every record stands for itself.
+    key_fields: ClassVar[tuple[str, ...]] = ()
 
     id: str = Field("", description="SHA-256 of the record's canonical JSON; given by the logbook")
     recorded_at: datetime | None = Field(None, description="when it was kept (UTC); given by the logbook")
 
     @property
     def key(self) -> str:
-        """What it is about; blank where every record stands for itself."""
-        return ""
+        """What it is about, by its `key_fields`: of the same key the last record stands."""
+        return "\n".join(str(getattr(self, name)) for name in self.key_fields)
 
 
 # What pydantic says in words of its own trade, by its name of the fault.

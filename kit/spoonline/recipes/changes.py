@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from spoonline.measures import parse_amount
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.frames import frame_html
+from spoonline.measures.tables import read_table
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -25,17 +26,9 @@ JUG = {"ml", "cl", "dl", "l"}
 SAME_RATIO = 0.003
 # Scaling leaves its factor beside an amount that nobody could read.
 _FACTOR = re.compile(r" x [\d.e+-]+$")
-_BASES = {
-    "litre": ("g/L", "per litre of liquid"),
-    "finished": ("g/100 g", "per 100 g of the finished dish"),
-    "flour": ("% of flour", "in per cent of the flour (baker's percent)"),
-    "all": ("g/kg", "per 1000 g of the old version"),
-}
-_KINDS = {
-    "scaled": "whole recipe scaled", "amount": "amount", "added": "added", "removed": "left out", "written": "as written",
-    "words": "only in words", "servings": "servings", "yield": "yield", "target": "target", "title": "title", "time": "time",
-    "heat": "temperature", "later": "when it goes in", "step": "method", "moved": "order",
-}  # fmt: skip
+_BASES = {row["basis"]: (row["unit"], row["said"]) for row in read_table("bases.csv", "recipes")}
+# Every kind of change in the order of a table, what a table calls it, and how it is told where it is more than from old to new.
+_KINDS = {row["kind"]: row for row in read_table("changes.csv", "recipes")}
 
 
 @dataclass(frozen=True)
@@ -55,15 +48,10 @@ class Change:
         if self.kind == "amount" and self.percent is not None:
             word, tail = "more" if self.percent > 0 else "less", "" if self.real else ", within the measuring spread"
             return f"{abs(self.percent):.0f} % {word} {self.item} ({self.old} to {self.new}{tail})"
-        phrases = {
-            "scaled": f"scaled x{self.new}",
-            "added": f"{self.item} added ({self.new})",
-            "removed": f"{self.item} left out (was {self.old})",
-            "later": f"{self.item} {self.new}",
-            "step": f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}",
-            "moved": f"{self.item} moved",
-        }
-        return phrases.get(self.kind, f"{self.item}: {self.old or 'nothing'} to {self.new or 'nothing'}")
+        if self.kind == "step":
+            return f"{self.item} {'re-written' if self.old and self.new else 'added' if self.new else 'left out'}"
+        phrase = _KINDS[self.kind]["phrase"] or "{item}: {old} to {new}"
+        return phrase.format(item=self.item, old=self.old or "nothing", new=self.new or "nothing")
 
 
 @dataclass(frozen=True)
@@ -110,7 +98,7 @@ class Changes:
         """The table as a screen shows it, in words."""
         import pandas as pd
 
-        rows = [(row.item, _KINDS[row.kind], row.old, row.new, _percent(row)) for row in self.rows]
+        rows = [(row.item, _KINDS[row.kind]["shown"], row.old, row.new, _percent(row)) for row in self.rows]
         return pd.DataFrame(rows, columns=["What", "Change", "Was", "Now", "Difference"])
 
     def _repr_html_(self) -> str:
@@ -224,11 +212,9 @@ def _lines(old: Recipe, new: Recipe, scaled: Recipe, per: tuple[float, float, st
 
 def _words(line: Ingredient) -> tuple[str, ...]:
     """How a line is written, without its figures: item, preparation, group, unit and filling."""
-    try:
-        amount = parse_amount(line.amount)
-    except AmountError:
-        return (line.item, line.preparation, line.group, _FACTOR.sub("", line.amount))
-    return (line.item, line.preparation, line.group, amount.unit, amount.fill)
+    amount = or_none(parse_amount, line.amount)
+    unit = (amount.unit, amount.fill) if amount else (_FACTOR.sub("", line.amount),)
+    return (line.item, line.preparation, line.group, *unit)
 
 
 def _line_change(was: Ingredient, now: Ingredient, per_old: float, per_new: float, unit: str) -> Change | None:
@@ -331,3 +317,47 @@ def _when(old: Recipe, new: Recipe, pairs: list[tuple[int | None, int | None]]) 
 def _word(line: Ingredient) -> str:
     """The word by which a method names an ingredient: the last of its name, in the singular."""
     return line.item.casefold().split()[-1].rstrip("s") if line.item.split() else "\0"
+
+
+@dataclass(frozen=True)
+class ThreeWay:
+    """What two versions changed since their common parent.
+
+    ``rows`` hold item, what it was, in the first, in the second, and a verdict: only the first, only the second, both alike,
+    or both differently.
+    """
+
+    rows: tuple[tuple[str, str, str, str, str], ...]
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The rows as a DataFrame."""
+        import pandas as pd
+
+        return pd.DataFrame(self.rows, columns=["item", "was", "first", "second", "verdict"])
+
+
+VERDICTS = ("only the first", "only the second", "both alike", "both differently")
+
+
+def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "") -> ThreeWay:
+    """Compare two versions with their common parent, amounts per what :func:`changes` compares them.
+
+    >>> soup = [Recipe(title="Soup", ingredients=["1 l water", f"{g} g corn starch", s]) for g, s in
+    ...         ((30, "8 g salt"), (33, "8 g salt"), (36, "6 g salt"))]
+    >>> three_way(*soup).text
+    'Only in the first 0, only in the second 1, in both alike 0 changes; both changed, differently: corn starch.'
+    """
+    found: list[dict[tuple[str, str], Change]] = []
+    for version in (first, second):
+        rows = [row for row in changes(parent, version, per).rows if row.real and row.kind != "words"]
+        found.append({(row.kind if row.kind not in ("added", "removed") else "amount", row.item): row for row in rows})
+    a, b = found
+    lines = []
+    for key in dict.fromkeys((*a, *b)):
+        one, two = a.get(key), b.get(key)
+        place = 0 if two is None else 1 if one is None else 2 if one.new == two.new else 3
+        was = (one or two).old  # type: ignore[union-attr]  # one of the two changed
+        said = [was if change is None else change.new or "left out" for change in (one, two)]
+        lines.append((key[1], was, said[0], said[1], VERDICTS[place]))
+    return ThreeWay(tuple(lines))

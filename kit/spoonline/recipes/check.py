@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import contextlib
-import html
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from spoonline import facts
 from spoonline.measures import SYSTEMS, Amount
-from spoonline.measures.errors import KitchenError
+from spoonline.measures.errors import or_none
+from spoonline.measures.frames import frame_html
 from spoonline.recipes.records import Ingredient, Recipe
 
 if TYPE_CHECKING:
@@ -69,8 +68,7 @@ class RecipeCheck:
 
     def _repr_html_(self) -> str:
         head, *rest = self.text.splitlines()
-        items = "".join(f"<li>{html.escape(line.removeprefix('- '))}</li>" for line in rest)
-        return f"<div><p>{html.escape(head)}</p>{f'<ul>{items}</ul>' if items else ''}</div>"
+        return frame_html(None, head, [line.removeprefix("- ") for line in rest])
 
 
 def check(recipe: Recipe) -> RecipeCheck:
@@ -110,11 +108,8 @@ def _pair(read: facts.LineReading) -> tuple[Amount, Amount, str] | None:
     """The surest measure of a line, the coarsest one, and the item; None where there are no two that can be weighed."""
     if read.item is None:
         return None
-    weighed = []
-    for each in read.measures:
-        with contextlib.suppress(KitchenError):
-            weighed.append((facts.grams(each, read.item).relative_sd, each))
-    weighed.sort(key=lambda each: each[0])
+    tried = [(or_none(facts.grams, each, read.item), each) for each in read.measures]
+    weighed = sorted(((mass.relative_sd, each) for mass, each in tried if mass), key=lambda each: each[0])
     return (weighed[0][1], weighed[-1][1], read.item) if len(weighed) > 1 else None
 
 
@@ -147,11 +142,9 @@ def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
         tries = [each for each in tries if (each[1].system, each[1].fill or "level") != written]
     if unit.kind == "piece":
         tries = [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
-    found = []
-    for name, each, size in tries:
-        with contextlib.suppress(KitchenError):
-            found.append((abs(math.log(facts.grams(each, item, size=size).mass_g / wanted)), name))
-    return [name for off, name in sorted(found) if off <= EXPLAINS]
+    masses = [(or_none(facts.grams, each, item, size=size), name) for name, each, size in tries]
+    found = sorted((abs(math.log(mass.mass_g / wanted)), name) for mass, name in masses if mass)
+    return [name for off, name in found if off <= EXPLAINS]
 
 
 def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding | None:
@@ -193,9 +186,8 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
         """How many agree, and less how far apart all of them are."""
         agree, total = 0, 0.0
         for fine, coarse, item in spooned:
-            with contextlib.suppress(KitchenError):
-                read = replace(coarse, system=system or coarse.system)
-                sure, loose = facts.grams(fine, item), facts.grams(read, item)
+            sure = facts.grams(fine, item)
+            if loose := or_none(facts.grams, replace(coarse, system=system or coarse.system), item):
                 agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
                 total -= abs(math.log(sure.mass_g / loose.mass_g))
         return agree, total

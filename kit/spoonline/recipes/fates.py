@@ -5,16 +5,15 @@ Judged from the item, its preparation and the method; the cook's own word at the
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
 from spoonline.facts.rows import Juice
+from spoonline.measures.tables import patterns
 
 if TYPE_CHECKING:
     from spoonline.recipes.records import Ingredient, Recipe
@@ -79,8 +78,7 @@ DOUGH_BELOW, THICKENS_FROM = 2.5, 5.0
 BROWNED_OFF = 0.05
 _SHARES = {"two thirds": 2 / 3, "three quarters": 0.75, "half": 0.5, "a third": 1 / 3, "a quarter": 0.25, "some": 0.3}
 _SHARE = re.compile(rf"\b({'|'.join(_SHARES)})\b(?! an hour)", re.IGNORECASE)
-with (Path(__file__).parent / "fate_words.csv").open(encoding="utf-8", newline="") as _file:
-    WORDS = {row["name"]: re.compile(row["words"], re.IGNORECASE) for row in csv.DictReader(_file)}
+WORDS = patterns("fate_words.csv", "recipes")
 # An unknown item of less than this is a seasoning [g].
 SMALL_G = 50.0
 PLURALS = {"ies": "y", "oes": "o", "ches": "ch", "shes": "sh", "ves": "f", "ss": "ss", "s": ""}

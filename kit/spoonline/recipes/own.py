@@ -1,11 +1,11 @@
-"""A cook's own measures: weighed spoonfuls and splashes, weighed trimmings, pans with their tare and size."""
+"""A cook's own measures: weighed spoonfuls and splashes, weighed trimmings, pans with their tare and size, habits of writing."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
 from decimal import Decimal
-from typing import Annotated, ClassVar, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Field, ValidationInfo, model_validator
 
@@ -91,6 +91,7 @@ class OwnTrim(Kept):
 
     wrong: ClassVar[type[KitchenError]] = AmountError
     kind: ClassVar[str] = "trim"
+    key_fields: ClassVar[tuple[str, ...]] = ("item",)
 
     item: FactName = Field(description="what was trimmed, by its name in the facts")
     whole_g: Number = Field(gt=0, description="as bought [g]")
@@ -101,11 +102,6 @@ class OwnTrim(Kept):
         if not stored(info) and self.trimmed_g > self.whole_g:
             raise ValueError(f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
         return self
-
-    @property
-    def key(self) -> str:
-        """The item: the last weighing stands."""
-        return self.item
 
     @property
     def left(self) -> float:
@@ -123,6 +119,7 @@ class Pan(Kept):
     """
 
     kind: ClassVar[str] = "pan"
+    key_fields: ClassVar[tuple[str, ...]] = ("name",)
 
     name: str = Field(min_length=1, max_length=200, description="what it is called here")
     tare_g: MaybeNumber = Field(None, gt=0, description="mass when empty, without lid [g]")
@@ -130,11 +127,6 @@ class Pan(Kept):
     length_cm: MaybeNumber = Field(None, gt=0, le=200, description="inner length of a square-cornered one [cm]")
     width_cm: MaybeNumber = Field(None, gt=0, le=200, description="its inner width [cm]")
     depth_cm: MaybeNumber = Field(None, gt=0, le=100, description="inner depth [cm]")
-
-    @property
-    def key(self) -> str:
-        """Its name: measured again, the last stands."""
-        return self.name
 
     @property
     def size(self) -> str:
@@ -151,6 +143,28 @@ class Pan(Kept):
         if self.length_cm is not None and self.width_cm is not None:
             return float(self.length_cm * self.width_cm)
         return None
+
+
+class Habits(Kept):
+    """A kitchen's way of writing, for its screens and its cards; kept in the logbook, changed at any time.
+
+    >>> Habits(kitchen="uk", names="uk", decimal=",").decimal
+    ','
+    """
+
+    kind: ClassVar[str] = "habits"
+    key_fields: ClassVar[tuple[str, ...]] = ("kind",)  # a kitchen has one set of habits
+
+    kitchen: Literal["us", "metric", "uk", "au"] = Field("us", description="whose spoons stand beside the grams")
+    names: Literal["", "us", "uk"] = Field("", description="names of ingredients: as written, US or UK")
+    decimal: Literal[".", ","] = Field(".", description="decimal mark")
+    first_degrees: Literal["C", "F"] = Field("C", description="the temperature unit that is written first")
+    rounding: Literal["usual", "tenths"] = Field("usual", description="grams of a card: by their size, or to a tenth")
+    paper: Literal["a4", "letter", "a5", "5x8"] = Field("a4", description="paper that cards are printed on")
+    language: str = Field("en", pattern="^[a-z]{2,3}$", description="catalogue of the card's wording")
+    jurisdiction: Literal["us", "england", "scotland", "eu", "australia"] = Field(
+        "us", description="whose limits and allergens stand first"
+    )
 
 
 def _short(mass_g: float | Decimal) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from spoonline.measures import parse_amount, takes_quantities
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import Pan
 from spoonline.recipes.records import Recipe
@@ -61,9 +61,7 @@ def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float
     97
     """
     if pan.surface_cm2 is None or not evaporated_g or any(not each > 0 for each in minutes):
-        raise RecipeError(
-            "Boil-off needs the pan's inner size and batches with both masses and the minutes; weigh one batch so."
-        )
+        raise RecipeError("Boil-off needs the pan's inner size, and a batch with both masses and its minutes.")
     return median(lost / time for lost, time in zip(evaporated_g, minutes, strict=True)) / pan.surface_cm2 * 1e4
 
 
@@ -122,9 +120,7 @@ def scaled_for_pot(
     was_lost = boil_off_g_per_min_m2 * was_surface / 1e4 * was_minutes
     lost = boil_off_g_per_min_m2 * surface / 1e4 * minutes
     if was_lost >= recipe.mass_g:
-        raise RecipeError(
-            f"{was_lost:.0f} g would boil away of {recipe.mass_g:.0f} g; check boil-off, pan and minutes."
-        )
+        raise RecipeError(f"{was_lost:.0f} g would boil away of {recipe.mass_g:.0f} g; check pan, rate and minutes.")
     scaled = recipe.scaled(factor)
     # Liquids of a kitchen are water to a per cent or two, so a gram of water lost is a millilitre of liquid.
     change = lost - factor * was_lost
@@ -168,12 +164,9 @@ def scaled_for_pan(recipe: Recipe, pan: Pan, was_pan: Pan) -> tuple[Recipe, str]
 def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
     """The factor nearest to the wanted one that makes the first egg or tin line whole."""
     for line in recipe.ingredients:
-        try:
-            amount = parse_amount(line.amount)
-        except AmountError:
-            continue
-        eggs = amount.unit == "" and (line.fact_name or "").startswith("egg")
-        if not (eggs or amount.unit in WHOLE_UNITS):
+        amount = or_none(parse_amount, line.amount)
+        eggs = (line.fact_name or "").startswith("egg")
+        if amount is None or not (amount.unit in WHOLE_UNITS or (eggs and amount.unit == "")):
             continue
         count = amount.middle * factor
         near = max(1, round(count))
@@ -187,9 +180,7 @@ def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
 def _pan_notes(pan: Pan, deep_cm: float) -> list[str]:
     notes = [f"It stands {deep_cm:.0f} cm deep in the {pan.name}."]
     if pan.depth_cm is not None and deep_cm > FILL * float(pan.depth_cm):
-        notes.append(
-            f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan or two."
-        )
+        notes.append(f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan.")
     if deep_cm > 5:
         notes.append("Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it.")
     slow = "A larger pot is slower to heat and to cool, so its starch sees more heat: read the first large batch."

@@ -14,6 +14,7 @@ import difflib
 import math
 import re
 import unicodedata
+from datetime import datetime
 from decimal import Decimal
 from typing import Any, Literal, Self, get_args
 
@@ -22,11 +23,11 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from spoonline import facts
 from spoonline.facts.rows import IngredientFacts
 from spoonline.measures import kitchen_amount, split_line, takes_quantities
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
+from spoonline.measures.temperatures import cues
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
-from spoonline.recipes.cues import cues
 from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
@@ -56,17 +57,11 @@ class Ingredient(Record):
     volume_ml: MaybeNumber = Field(None, ge=0, description="volume [mL], for liquids only")
     fate: str = Field("", description="what becomes of it in the pot: pours, blended, whole, melts, thickens or dough")
     fate_from: Literal["", "judged", "told"] = Field("", description="whether that was judged, or told by a cook")
-    fate_share: MaybeNumber = Field(
-        None, gt=0, le=1, description="share of the line that it holds for; the rest stays whole"
-    )
-    juice_g_per_g: MaybeNumber = Field(
-        None, description="juice that a whole piece gives up [g/g]; below 0 it takes liquid up"
-    )
+    fate_share: MaybeNumber = Field(None, gt=0, le=1, description="share of the line it is of; the rest stays whole")
+    juice_g_per_g: MaybeNumber = Field(None, description="juice of a whole piece [g/g]; below 0 it takes liquid up")
     juice_sd_g_per_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of that [g/g]")
     basis: str = Field("", description="where the mass came from, in words")
-    typed: str = Field(
-        "", max_length=1000, description="the line as it was typed; blank where it was put together from the fields"
-    )
+    typed: str = Field("", max_length=1000, description="the line as it was typed; blank where it was made of fields")
 
     @model_validator(mode="before")
     @classmethod
@@ -138,12 +133,10 @@ class Ingredient(Record):
         """The line times a factor: masses exactly, the written amount as a kitchen measures it (:func:`kitchen_amount`)."""
         update: dict[str, Any] = _times(self, factor, "mass_g", "sd_g", "volume_ml") | {"typed": ""}
         if self.amount and factor != 1:
-            try:
-                mass = None if self.mass_g is None else float(self.mass_g) * factor
-                update["amount"] = kitchen_amount(self.amount, factor, measures, mass, fine=self.measured_finely)
-            except AmountError:
-                # An amount nobody could read stays as written, with the factor beside it, so that nothing is lost.
-                update["amount"] = f"{self.amount} x {factor:.3g}"
+            mass = None if self.mass_g is None else float(self.mass_g) * factor
+            read = or_none(kitchen_amount, self.amount, factor, measures, mass, fine=self.measured_finely)
+            # An amount nobody could read stays as written, with the factor beside it, so that nothing is lost.
+            update["amount"] = read or f"{self.amount} x {factor:.3g}"
         return self.model_copy(update=update)
 
     @property
@@ -201,11 +194,8 @@ def _as_written(read: facts.LineReading) -> str:
         return ""
     words = read.amount.text or str(read.amount)
     counted = " in all" if read.amount.measure.kind == "piece" else ""
-    try:
-        there = len(split_line(words, read.amount.system).others)
-    except AmountError:
-        there = 0
-    return words + "".join(f" ({each}{counted})" for each in read.others[there:])
+    there = or_none(split_line, words, read.amount.system)
+    return words + "".join(f" ({each}{counted})" for each in read.others[len(there.others) if there else 0 :])
 
 
 def _times(record: Record, factor: float, *names: str) -> dict[str, Any]:
@@ -232,10 +222,8 @@ def _pours_l(line: Ingredient, fate: Fate) -> float:
 
 def _pours_sd_l(line: Ingredient, fate: Fate) -> float:
     """Standard uncertainty of what a line pours [L]: of its spoons, cups or count, none of grams and millilitres."""
-    try:
-        amount = split_line(line.amount).amount
-    except AmountError:
-        amount = None
+    head = or_none(split_line, line.amount)
+    amount = head.amount if head else None
     if amount is None or amount.measure.kind == "mass" or amount.unit in METRIC or not line.mass_g:
         return 0.0
     return _pours_l(line, fate) * float(line.sd_g or 0) / float(line.mass_g)
@@ -308,16 +296,10 @@ class Recipe(Record):
     title: str = Field(min_length=1, max_length=300, description="the name of the dish")
     ingredients: tuple[Ingredient, ...] = Field((), max_length=200, description="what goes in, in order of use")
     steps: tuple[Step, ...] = Field((), max_length=200, description="what is done, in order")
-    measures: Literal["us", "label", "metric", "uk", "au"] = Field(
-        "us", description="whose spoons and cups its lines were read in"
-    )
-    servings: MaybeNumber = Field(
-        None, gt=0, le=100000, description="how many it serves; the middle where a range was given"
-    )
+    measures: Literal["us", "label", "metric", "uk", "au"] = Field("us", description="whose spoons it was read in")
+    servings: MaybeNumber = Field(None, gt=0, le=100000, description="how many it serves; the middle of a range")
     servings_high: MaybeNumber = Field(None, gt=0, le=100000, description="the upper end of that range")
-    makes: str = Field(
-        "", max_length=200, description="what it makes, as written, such as 'about 1 pint' or '24 biscuits'"
-    )
+    makes: str = Field("", max_length=200, description="what it makes, as written, such as 'about 1 pint'")
     yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
     yield_l: MaybeNumber = Field(None, gt=0, description="finished volume [L], where it was measured")
     target: Target | None = Field(None, description="the thickness aimed at")
@@ -574,21 +556,15 @@ class Recipe(Record):
         >>> [line.amount for line in soup.scaled(servings=6).ingredients]
         ['1.5 l', '3 tbsp']
         """
-        all_three = {"factor": factor, "servings": servings, "liquid_l": liquid_l}
-        given = [name for name, value in all_three.items() if value is not None]
+        ways = {"factor": (factor, 1.0), "servings": (servings, self.servings), "liquid_l": (liquid_l, self.liquid_l)}
+        given = {name: (wanted, now) for name, (wanted, now) in ways.items() if wanted is not None}
         if len(given) != 1:
             raise RecipeError(f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came.")
-        if servings is not None:
-            if self.servings is None:
-                raise RecipeError(
-                    f"{self.title!r} does not say how many it serves; scale by factor or by litres of liquid."
-                )
-            factor = servings / float(self.servings)
-        elif liquid_l is not None:
-            if self.liquid_l == 0:
-                raise RecipeError(f"{self.title!r} has no liquid; scale by factor or by servings.")
-            factor = liquid_l / self.liquid_l
-        assert factor is not None
+        ((wanted, now),) = given.values()
+        if not now:
+            lacks = "has no liquid" if servings is None else "does not say how many it serves"
+            raise RecipeError(f"{self.title!r} {lacks}; scale it in another way, such as by factor.")
+        factor = wanted / float(now)
         if not (math.isfinite(factor) and 0 < factor <= 10000):
             raise RecipeError(f"A scale of {factor:g} came; a number above 0 (up to 10 000) is wanted.")
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
@@ -604,8 +580,32 @@ def _makes(text: str, factor: float, measures: str) -> str:
         return ""
     about, amount, of_what = found.groups()
     for plain, words in ((f"{amount}{of_what or ''}", ""), (amount, of_what)):  # "1 l", "24 biscuits"
-        try:
-            return f"{about or ''}{kitchen_amount(plain, factor, measures)}{words or ''}"
-        except AmountError:
-            continue
+        if made := or_none(kitchen_amount, plain, factor, measures):
+            return f"{about or ''}{made}{words or ''}"
     return ""
+
+
+class Version(Record):
+    """One saved version of a recipe. Nothing is ever overwritten: a change is a new version."""
+
+    title: str = Field(description="the recipe's title; the versions of one title form its history")
+    number: int = Field(ge=1, description="1, 2, 3 ... within the title")
+    id: str = Field(pattern="^[0-9a-f]{64}$", description="SHA-256 of the recipe's canonical JSON as it was stored")
+    parent: int | None = Field(None, description="number of the version it was made from")
+    note: str = Field("", max_length=2000, description="what was changed and why, in the cook's words")
+    cook: str = Field("", max_length=200, description="who saved it")
+    saved_at: datetime = Field(description="when it was saved (UTC)")
+    recipe: Recipe = Field(description="the recipe itself")
+
+    @property
+    def name(self) -> str:
+        """Title and number, as screens and cards print them."""
+        return f"{self.title}, version {self.number}"
+
+    @property
+    def short_id(self) -> str:
+        """First twelve digits of the content id; enough to tell any two versions of a kitchen apart."""
+        return self.id[:12]
+
+    def _repr_html_(self) -> str:
+        return self.recipe.page(f"{self.name} ({self.note or 'no note'}): {self.recipe.dose_text}")

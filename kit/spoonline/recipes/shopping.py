@@ -6,7 +6,6 @@ import html
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from spoonline import facts
 from spoonline.measures import print_grams
@@ -14,9 +13,6 @@ from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 # Two published tables of trimming differ by up to 16 points; without a weighed trim a yield is good to 10 % (90 %).
 TABLE_TRIM = 0.10
@@ -43,18 +39,6 @@ class ShoppingList:
 
     rows: tuple[ToBuy, ...]
     unknown: tuple[str, ...]
-
-    @property
-    def table(self) -> pd.DataFrame:
-        """One row an item, masses in g: prepared, purchased with its range, in store, to buy."""
-        import pandas as pd
-
-        heads = "item prepared_g purchased_g purchased_low_g purchased_high_g in_store_g buy_g about trim"
-        rows = [
-            (row.item, row.prepared_g, *row.bought_g, row.in_store_g, row.buy_g.best, row.pieces, row.basis)
-            for row in self.rows
-        ]
-        return pd.DataFrame(rows, columns=heads.split()).set_index("item")
 
     @property
     def text(self) -> str:

@@ -3,28 +3,17 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 from typing import Any
 
 from spoonline.measures import split_line
-from spoonline.measures.errors import AmountError, RecipeError
+from spoonline.measures.errors import RecipeError, or_none
+from spoonline.measures.tables import patterns
 from spoonline.recipes.fates import FATES
 from spoonline.recipes.records import TOLD, Ingredient, Recipe
 
-_FIGURE = r"(\d+(?:[.,]\d+)?)"
-_SERVES = re.compile(
-    rf"^\s*(?:serves|servings|for)\s*:?\s*{_FIGURE}(?:\s*(?:-|\u2013|to|or)\s*{_FIGURE})?\b", re.IGNORECASE
-)
-_MAKES = re.compile(r"^\s*(?:makes|yield|yields)\s*:?\s*(.+?)\s*\.?\s*$", re.IGNORECASE)
-_MEASURES = re.compile(r"^\s*measures\s*:\s*(\w+)\s*$", re.IGNORECASE)
-_NUMBERED = re.compile(r"^\s*(?:step\s*)?\d+\s*[.):]\s+", re.IGNORECASE)
+_WORDS = patterns("text_words.csv", "recipes")
 _METHOD = ("method", "steps", "directions", "instructions")
-_AMOUNT = re.compile(
-    r"\s*(?:[\d\u00bc-\u00be\u2150-\u215e]|(?:an?|half|one|two|three|pinch|handful|juice|zest|salt|pepper)\b)",
-    re.IGNORECASE,
-)
-_BULLET = re.compile(r"^\s*[-*\u2022]\s+")
 
 
 def fields_from_text(
@@ -41,7 +30,9 @@ def fields_from_text(
         head.append(body.pop(0).strip())
         fields |= _head_of(head[-1], measures, decimal)
         measures = fields.get("measures", measures)
-    if like is not None and [line for line in head if line and not _MEASURES.match(line)] == _yield_lines(like):
+    if like is not None and [line for line in head if line and not _WORDS["measures"].match(line)] == _yield_lines(
+        like
+    ):
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
     ingredients, method = _parted(body)
     if not any(line.strip() for line in ingredients):
@@ -49,7 +40,7 @@ def fields_from_text(
     before = {_told_apart(written_line(line, like.measures))[0]: line for line in like.ingredients} if like else {}
 
     def read(line: str, group: str) -> Ingredient | dict[str, Any]:
-        plain = _BULLET.sub("", line)
+        plain = _WORDS["bullet"].sub("", line)
         words, fate = _told_apart(plain)
         if words in before:
             return before[words].model_copy(update={"group": group}).telling(fate)
@@ -58,8 +49,8 @@ def fields_from_text(
     fields["measures"] = measures
     written = _grouped(ingredients, "ingredients", longest=math.inf)
     fields["ingredients"] = [read(line, group) for group, line in written]
-    steps = ((group, _NUMBERED.sub("", line)) for group, line in _grouped(method, *_METHOD, longest=60))
-    fields["steps"] = [{"text": _BULLET.sub("", line), "group": group} for group, line in steps]
+    steps = ((group, _WORDS["numbered"].sub("", line)) for group, line in _grouped(method, *_METHOD, longest=60))
+    fields["steps"] = [{"text": _WORDS["bullet"].sub("", line), "group": group} for group, line in steps]
     return fields
 
 
@@ -75,7 +66,7 @@ def _parted(body: list[str]) -> tuple[list[str], list[str]]:
 
     The method begins at its heading or at the first numbered line; without either at the first block that does not read as ingredients.
     """
-    begins = next((n for n, line in enumerate(body) if _plain(line) in _METHOD or _NUMBERED.match(line)), None)
+    begins = next((n for n, line in enumerate(body) if _plain(line) in _METHOD or _WORDS["numbered"].match(line)), None)
     if begins is None:
         blanks = [n for n, line in enumerate(body) if not line.strip()]
         ends = [*blanks[1:], len(body)]
@@ -86,8 +77,8 @@ def _parted(body: list[str]) -> tuple[list[str], list[str]]:
 
 def _amounts(block: list[str]) -> bool:
     """Whether half of the lines of a block or more begin with an amount; a block of nothing may stand anywhere."""
-    lines = [_BULLET.sub("", line) for line in block if line.strip() and not line.rstrip().endswith(":")]
-    return 2 * sum(bool(_AMOUNT.match(line)) for line in lines) >= len(lines)
+    lines = [_WORDS["bullet"].sub("", line) for line in block if line.strip() and not line.rstrip().endswith(":")]
+    return 2 * sum(bool(_WORDS["amount"].match(line)) for line in lines) >= len(lines)
 
 
 def _plain(line: str) -> str:
@@ -106,18 +97,15 @@ def _grouped(lines: list[str], *usual: str, longest: float) -> Iterator[tuple[st
 
 def _head_of(line: str, measures: str, decimal: str | None) -> dict[str, Any]:
     """What a line between title and ingredients says: whose measures, how many it serves, what it makes; nothing on any other line."""
-    if found := _MEASURES.match(line):
+    if found := _WORDS["measures"].match(line):
         return {"measures": found[1].lower()}
-    if found := _SERVES.match(line):
+    if found := _WORDS["serves"].match(line):
         low, high = (float((each or "0").replace(",", ".")) for each in found.groups())
         return {"servings": low} if high <= low else {"servings": (low + high) / 2, "servings_high": high}
-    if not (found := _MAKES.match(line)):
+    if not (found := _WORDS["makes"].match(line)):
         return {}
-    try:
-        head = split_line(found[1], measures, decimal)
-    except AmountError:
-        return {}
-    if head.amount is None:
+    head = or_none(split_line, found[1], measures, decimal)
+    if head is None or head.amount is None:
         return {}
     size = head.amount.middle * (head.amount.measure.size or 0.0)
     kinds = {"mass": {"yield_g": size}, "volume": {"yield_l": size / 1000}}
@@ -141,17 +129,11 @@ def to_text(recipe: Recipe, usual: str = "us") -> str:
 
 def _yield_lines(recipe: Recipe) -> list[str]:
     """How many it serves and what it makes, a line each."""
-    out = []
     by_count = recipe.makes and recipe.yield_g is None and recipe.yield_l is None
-    if recipe.servings is not None and not by_count:
-        out.append(f"Serves {recipe.serves}")
-    if recipe.makes:
-        out.append(f"Makes {recipe.makes}")
-    elif recipe.yield_g is not None:
-        out.append(f"Makes {recipe.yield_g} g")
-    elif recipe.yield_l is not None:
-        out.append(f"Makes {recipe.yield_l} l")
-    return out
+    sizes = ((recipe.yield_g, "g"), (recipe.yield_l, "l"))
+    makes = recipe.makes or next((f"{size} {unit}" for size, unit in sizes if size is not None), "")
+    said = (("Serves", "" if by_count else recipe.serves), ("Makes", makes))
+    return [f"{word} {what}" for word, what in said if what]
 
 
 def _with_headings(lines: list[tuple[str, str]], usual: str) -> Iterator[str]:

@@ -8,7 +8,6 @@ from datetime import date
 from itertools import permutations
 
 from spoonline.tasters import tests as forced
-from spoonline.tasters.scales import points_found, ranking_distance
 from spoonline.tasters.session import CHOICES, Sample, Session, Test
 
 # points: people spread by about 2, 1.7 to 2.3 in a published set of 150 (computed from it); differences within a taster are taken
@@ -126,7 +125,7 @@ def power_sentence(session: Session, tasters: int | None = None) -> str:
     if session.test in CHOICES:
         return _power_of_choice(session, n)
     if session.test == "ranking":
-        apart = ranking_distance(n, len(session.samples), ordered=session.expected)
+        apart = forced.ranking_distance(n, len(session.samples), ordered=session.expected)
         if apart is None:
             return f"No ranking by {n} tasters could be significant; ask more."
         ends = f"d' {apart:.1f} apart{f' ({_in_pa_s(apart)})' if session.about == 'thickness' else ''}"
@@ -136,7 +135,9 @@ def power_sentence(session: Session, tasters: int | None = None) -> str:
         return f"One sample liked by {n} tasters: its mean comes with its range; there is nothing to compare it with."
     both = session.test == "just right"
     pairs = 1 if both else len(session.samples) * (len(session.samples) - 1) // 2
-    found = [points_found(n / 2 if both else n, sd, two_groups=both, alpha=forced.ALPHA / pairs) for sd in LIKING_SD]
+    found = [
+        forced.points_found(n / 2 if both else n, sd, two_groups=both, alpha=forced.ALPHA / pairs) for sd in LIKING_SD
+    ]
     if None in found:
         return f"{n} tasters are too few for points; ask more."
     low, middle, high = (float(each or 0) for each in found)

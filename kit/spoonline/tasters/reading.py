@@ -14,8 +14,8 @@ from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
-from spoonline.tasters.scales import mean_drops, mean_points, paired_p, rank_friedman, rank_page
 from spoonline.tasters.session import CHOICES, Session
+from spoonline.tasters.tests import mean_drops, mean_points, paired_p, rank_friedman, rank_page
 
 WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
 NOT_SAME = "That is not the same as no difference."

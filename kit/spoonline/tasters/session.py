@@ -47,6 +47,7 @@ class Session(Kept):
 
     wrong: ClassVar[type[KitchenError]] = BatchError
     kind: ClassVar[str] = "session"
+    key_fields: ClassVar[tuple[str, ...]] = ("title", "number")
 
     title: str = Field(min_length=1, max_length=200, description="the dish")
     number: int = Field(1, ge=1, description="number of the session of this dish")
@@ -91,11 +92,6 @@ class Session(Kept):
                 raise BatchError(wrong)
         self.ballots()
         return self
-
-    @property
-    def key(self) -> str:
-        """Dish and number: a corrected session takes the place of the earlier one."""
-        return f"{self.title}\n{self.number}"
 
     @property
     def two_sided(self) -> bool:
@@ -151,9 +147,7 @@ class Session(Kept):
         if who.casefold() in known:
             who = str(known.index(who.casefold()) + 1)
         if not who.isdecimal() or not 1 <= int(who) <= self.tasters:
-            raise BatchError(
-                f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}, and a colon."
-            )
+            raise BatchError(f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}.")
         return f"{int(who)}: {answer or '-'}"
 
     def ballots(self) -> dict[int, Marks]:

@@ -15,7 +15,7 @@ from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet,
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import blank, choice, fill, fill_versions, heading, put_in, text_field, tick
+from spoonline.widgets.parts.fields import blank, choice, fill, fill_versions, heading, put_in, text_field
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import MESSAGES, Panel
@@ -51,7 +51,8 @@ class CardPanel(Panel):
         self.prep = text_field("Getting ready, min", hint="blank: not said")
         self.credit = text_field("Recipe by", hint="blank: nobody is named")
         self.photo = choice("Photo", [("none", "")], "")
-        self.ahead = tick("Print the box on cooling, keeping and reheating", True)
+        boxed = [("where the dish is kept", ""), ("always", True), ("never", False)]
+        self.ahead = choice("The box on cooling, keeping and reheating", boxed, "")
         self.keep = self.button("Save these notes", self._keep_note, self._noted)
         self.undo = TakeBack(self, "Take these notes back")
         self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
@@ -84,19 +85,13 @@ class CardPanel(Panel):
         self._blank_reason()
         self._stored = None
         with self.filling_in():
-            self.number.options, self.photo.options, self.point.options = [], [("none", "")], [("none is open", "")]
+            self.number.options, self.photo.value = [], ""
         self._show()
 
     def changed(self) -> None:
         """Versions, pots, photos, notes and sign-offs that were saved since; what is chosen and typed stays."""
         super().changed()
-        with self.filling_in():
-            was, self.habits = self.habits, self.book.habits
-            for field, before, now in (
-                (self.system, was.kitchen, self.habits.kitchen),
-                (self.paper, was.paper, self.habits.paper),
-            ):
-                field.value = now if field.value == before else field.value
+        self.habits = self.book.habits
         self.attempt(self._show)
 
     def _blank_reason(self) -> None:
@@ -104,9 +99,9 @@ class CardPanel(Panel):
 
     def _noted(self) -> CardNote:
         """The notes as they stand in the form."""
-        beside = {"note": self.note.value, "credit": self.credit.value, "made_ahead": self.ahead.value}
-        minutes = figure(self.prep.value, "Getting ready", "min")
-        return CardNote(title=self.title.value, prep_minutes=minutes, **beside)
+        held = {"title": self.title.value, "note": self.note.value, "credit": self.credit.value}
+        minutes, ahead = figure(self.prep.value, "Getting ready", "min"), self.ahead.value
+        return CardNote(**held, prep_minutes=minutes, made_ahead=None if ahead == "" else ahead)
 
     def _offer(self) -> None:
         """The versions and photos of the dish; its notes, where nobody has typed others."""
@@ -114,27 +109,24 @@ class CardPanel(Panel):
         versions, photos = self.book.all_versions(title), self.book.pictures(title)
         named = [(f"{n}: {each.caption or 'no words yet'}"[:60], each.id) for n, each in enumerate(photos, start=1)]
         before, now = self._stored, [CardNote(title=title), *self.book.kept(CardNote, title)][-1]
+        fields = self.note, self.prep, self.credit, self.ahead
         with self.filling_in():
             fill_versions(self.number, versions, self.number.value or versions[-1].number)
             fill(self.photo, [("none", ""), *named])
-            if before is None or _typed(before) == (
-                self.note.value,
-                self.prep.value,
-                self.credit.value,
-                self.ahead.value,
-            ):
-                self.note.value, self.prep.value, self.credit.value, self.ahead.value = _typed(now)
+            if before is None or _typed(before) == [field.value for field in fields]:
+                for field, value in zip(fields, _typed(now), strict=True):
+                    field.value = value
         self._stored = now
 
     def card_of(self, title: str, number: int | None = None, printed_on: date | None = None) -> RecipeCard:
         """The card of a dish as this form now prints it: with the notes and the photo that stand in it, where it is the one chosen."""
         habits = self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
-        if title != self.title.value:
-            return RecipeCard.from_logbook(self.book, title, number, habits=habits, printed_on=printed_on)
+        here = title == self.title.value
+        picture = self.photo.value if here else ""
         card = RecipeCard.from_logbook(
-            self.book, title, number, habits=habits, picture=self.photo.value, printed_on=printed_on
-        )
-        return replace(card, note=self._noted())
+            self.book, title, number, habits=habits, picture=picture, printed_on=printed_on
+        )  # fmt: skip
+        return replace(card, note=self._noted()) if here else card
 
     def _show(self) -> None:
         """All of it, of the version that is chosen and the notes as they are typed."""
@@ -148,11 +140,9 @@ class CardPanel(Panel):
         finished = "Finished: nothing is left open. Ready to hand over."
         self.answer.say(f"Not finished: {points} open." if left else finished)
         self._list(left)
-        point = self.point.value
+        point, open_now = self.point.value, [(each.text[:90], each.key) for each in left if not each.refuses]
         with self.filling_in():
-            fill(
-                self.point, [(each.text[:90], each.key) for each in left if not each.refuses] or [("none is open", "")]
-            )
+            fill(self.point, open_now or [("none is open", "")])
         if self.point.value != point:
             self._blank_reason()
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
@@ -250,9 +240,10 @@ class CardPanel(Panel):
         self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, stopped)
 
 
-def _typed(note: CardNote) -> tuple[str, str, str, bool]:
+def _typed(note: CardNote) -> list[object]:
     """Notes as they stand in the fields."""
-    return note.note, "" if note.prep_minutes is None else f"{note.prep_minutes}", note.credit, note.made_ahead
+    minutes, ahead = note.prep_minutes, note.made_ahead
+    return [note.note, "" if minutes is None else f"{minutes}", note.credit, "" if ahead is None else ahead]
 
 
 def _preview(card: RecipeCard) -> str:

@@ -88,7 +88,9 @@ class DosePanel(Panel):
         self.count = self.button("Count this pot again", lambda: self._correct("", "counts again"))
         self.pots, self.doubts, self.stages = w.HTML(), w.HTML(), w.HTML()
         self.kitchen = tick("Use what this kitchen's other dishes taught", True)
-        self.thickener = choice("Use instead", [("keep it", ""), *((name, name) for name in facts.thickeners())], "")
+        self.thickener = choice(
+            "Use instead", [("keep it", ""), *((name, name) for name in facts.rows.thickeners())], ""
+        )
         self.swap_answer, self.swap_working = Message("status"), w.HTML()
         self.save_swap = self.button("Save with this thickener as the next version", self._save_swap)
         self.note = text_field("Note for the version")

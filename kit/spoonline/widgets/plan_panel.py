@@ -247,14 +247,13 @@ class PlanPanel(Panel):
     def _show(self) -> None:
         found, aim = self._found()
         self.reading = found
-        first, second = self.first.factor(), self.second.factor()
         invented = self.pot_fields.invented
         some = any(field.value and field.value == invented.get(key) for key, field in self.pot_fields.fields.items())
         note = "Invented data." if some else ""
         blank = len(self.pots) - len(found.pots)
         read = "All pots were read. " if not blank else f"{len(found.pots)} pots were read, {blank} not yet. "
         self.answer.say(found.answer(aim), markup=tag("div", read, tag("b", note), class_="sl-note"))
-        level = stationary_words(found.surface, first, second, found.pots)
+        level = stationary_words(found)
         self.found.value = bullets([*found.sentences, level], "What each change did")
         effects = found.effects
         p_values = ["below 0.01" if p < 0.01 else f"{p:.2f}" for p in effects.p_values]
@@ -262,7 +261,7 @@ class PlanPanel(Panel):
         frame = pd.DataFrame(rows, columns=["Change", TIMES, "F ratio", "p value"])
         caption = f"Curvature: the middle compared with what the corners would lead you to expect. {note}".strip()
         self.effects.value = frame_table(frame, caption, {TIMES: ".2g", "F ratio": ".1f"})
-        drawn = surface_figure(found.surface, first, second, found.pots, found.numbers, aim, found.next_pot(aim), note)
+        drawn = surface_figure(found, aim, note)
         self.figure.show(drawn)
         self.next.value = bullets(found.next_steps(aim), "Next step")
         self.say("Done. The answer is at the top.")

@@ -36,7 +36,7 @@ from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, 
 from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c
-from spoonline.widgets.parts.typed import day, figure, grams_typed, size_typed
+from spoonline.widgets.parts.typed import day, degrees, figure, grams_typed, likelier, size_typed
 
 NEW, SAVE = ("a new pot", ""), "Save this pot"
 # Fields of plain text that a draft keeps and a new pot begins without.
@@ -73,6 +73,10 @@ class StovePanel(Panel):
         self.pot_message = Message("status", "sl-note")
         self.reading = ReadingFields()
         self.more = self.button("Keep this reading", self._keep)
+        # What was likely meant, with one press to accept it: the field and its better value.
+        self.asked = Message("status", "sl-ask")
+        self.accept = self.button("Yes", self._accept)
+        self.doubt: tuple[w.Text, str] | None = None
         self.remedies = w.VBox()
         self.event = EventFields()
         self.add = self.button("Add it to the story", self._add)
@@ -127,6 +131,7 @@ class StovePanel(Panel):
         first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
         both.add_class("sl-two")
         bar = self.bar(self.save, self.right, self.back)
+        bar.children = [self.asked, self.accept, *bar.children]
         super().__init__([self.draft, first, self.size_message, both, bar, self.batches])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
@@ -296,9 +301,49 @@ class StovePanel(Panel):
             small = f"{begun}: {batch_sentence(batch, self._recipe())}"
             large = self.now.text or wrong
             self.answer.say(large or small, markup=tag("div", small, class_="sl-note") if large else "")
+        self._ask(batch)
         self.told.value = bullets(self._story_words(batch)) if batch else ""
         self._show_remedies()
         self.save.disabled = not self._may_save()
+
+    def _ask(self, batch: Batch | None) -> None:
+        """Ask of what is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once."""
+        words, self.doubt = "", None
+        pot_g = 1.3 * batch.cooked(self._recipe()).mass_g if batch else 0.0  # with an empty pot of a third
+        tonight = self._recipe()
+        with suppress(KitchenError):
+            tonight = size_typed(self.size.value, tonight)
+        pairs = zip(self._fields, tonight.ingredients, strict=True)
+        rows = [(field, line.item, float(line.mass_g or 0)) for (field, _), line in pairs]
+        pots = [(self.before, "The pot with everything in", pot_g), (self.after, "The pot at the end", pot_g)]
+        for field, what, expected in [*rows, *pots]:
+            with suppress(KitchenError):
+                typed = figure(field.value, what, "g")
+                better = likelier(typed, expected) if typed else None
+                if better is not None and not words:
+                    words, self.doubt = f"{what}: {typed:g} g came; was {better:g} g meant?", (field, f"{better:g} g")
+        with suppress(KitchenError):
+            celsius = degrees(self.reading.temperature.value)
+            if celsius is not None and celsius > 105:
+                meant = (celsius - 32) / 1.8
+                words, self.doubt = (
+                    f"{celsius:g} C came; were that F, {meant:.0f} C?",
+                    (self.reading.temperature, f"{meant:.1f}"),
+                )
+            elif celsius is not None and celsius < 40 and self.reading.stage.value == "hot" and not words:
+                words = (
+                    f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot."
+                )
+        if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g and not words:
+            words = f"{batch.evaporated_g:.0f} g evaporated is much of this pot: were both masses with the same lid and spoon?"
+        self.asked.say(words)
+        appear(self.accept, self.doubt)
+        self.accept.description = f"Yes, {self.doubt[1]}" if self.doubt else "Yes"
+
+    def _accept(self) -> None:
+        if self.doubt is not None:
+            field, better = self.doubt
+            field.value = better
 
     def _may_save(self) -> bool:
         """Whether there is something to save: something was typed, and not saved yet."""

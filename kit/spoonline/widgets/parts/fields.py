@@ -65,7 +65,7 @@ def appear(widget: w.Widget, there: object) -> None:
 def blank(*parts: w.Widget) -> None:
     """Show nothing there: of what cannot be worked out now, nothing of before stays."""
     for part in parts:
-        part.value = ""
+        part.say("") if hasattr(part, "say") else part.set_trait("value", "")
 
 
 def put_in(box: w.Box, parts: Iterable[w.Widget]) -> None:

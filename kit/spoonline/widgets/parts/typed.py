@@ -10,10 +10,15 @@ from spoonline import facts
 from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
 from spoonline.measures.errors import AmountError, KitchenError, told_as
 from spoonline.measures.units import known_as
+from spoonline.measures.units import unit as measure
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 
 _BARE = re.compile(r"[\d.,]+")
-_SPLIT = re.compile(r"\s*[;/]\s*|\s+")
+_SPLIT = re.compile(r"\s*[;/]\s*|,?\s+")
+# Thousands parted by spaces, thin ones too.
+_THOUSANDS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f](?=\d{3}(?!\d))")
+# What a slip of unit or of a comma multiplies by.
+_SLIPS = (1000.0, 10.0, 0.1, 0.001)
 
 
 def figure(text: str, what: str, unit: str = "") -> float | None:
@@ -24,7 +29,7 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
     AmountError
         If it is no figure, or negative.
     """
-    plain = text.strip()
+    plain = _THOUSANDS.sub("", text.strip())
     if not plain:
         return None
     if plain.startswith(("-", "\u2212")):
@@ -35,9 +40,24 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
         amount = parse_amount(f"{plain} {unit}" if bare and known_as(unit) else plain)
     except AmountError as err:
         raise AmountError(f"{what}: {err}" if bare else f"{what}: {plain!r} came; {wanted}.") from err
+    if amount.high is None and amount.unit not in ("", known_as(unit)) and known_as(unit):
+        came, own = measure(amount.unit), measure(known_as(unit))
+        if came.kind == own.kind and came.size and own.size:  # kg for g
+            return amount.value * came.size / own.size
     if amount.high is not None or amount.unit not in ("", known_as(unit)):
         raise AmountError(f"{what}: {plain!r} came; {wanted}.")
     return amount.value
+
+
+def likelier(value: float, expected: float) -> float | None:
+    """What was likely meant where a figure lies far from what is expected: kg for g, or a comma one place off; None where nobody can say.
+
+    >>> likelier(5.2, 5000), likelier(0.05, 50), likelier(48, 50), likelier(300, 50)
+    (5200.0, 50.0, None, None)
+    """
+    if min(value, expected) <= 0 or 0.25 <= value / expected <= 4:
+        return None
+    return next((round(value * slip, 6) for slip in _SLIPS if 0.6 <= value * slip / expected <= 1.7), None)
 
 
 def figures(text: str, what: str, unit: str) -> list[float]:
