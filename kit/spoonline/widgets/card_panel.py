@@ -86,7 +86,7 @@ class CardPanel(Panel):
         self._stored = None
         with self.filling_in():
             self.number.options, self.photo.value = [], ""
-        self._show()
+        self.attempt(self._show)
 
     def changed(self) -> None:
         """Versions, pots, photos, notes and sign-offs that were saved since; what is chosen and typed stays."""

@@ -49,7 +49,7 @@ class ComparePanel(Panel):
     def _title_changed(self) -> None:
         with self.filling_in():
             self.old.options = self.new.options = self.parent.options = []
-        self._show()
+        self.attempt(self._show)
 
     def changed(self) -> None:
         """Versions, pots and sessions that were saved since; the versions chosen stay."""

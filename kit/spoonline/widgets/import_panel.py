@@ -15,11 +15,13 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field
+from spoonline.widgets.parts.fields import appear, blank, choice, file_field, heading, put_in, text_field
 from spoonline.widgets.parts.markup import frame_table, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
+
+FIRST = "Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it."
 
 
 class ImportPanel(Panel):
@@ -41,21 +43,25 @@ class ImportPanel(Panel):
             self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
             w.HBox([self.save, self.back]), self.work, MESSAGES,
         ])  # fmt: skip
-        self._forget("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
+        self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)
         self.watch(self._path_typed, self.path)
 
     def _uploaded(self) -> None:
+        with self.filling_in():
+            self.path.value = ""
         for one in self.upload.value:
             self._open(bytes(one["content"]), str(one["name"]))
 
     def _path_typed(self) -> None:
+        self._forget(FIRST)
         if self.path.value.strip():
             self._open(self.path.value.strip().strip("'\""), "")
 
     def _forget(self, text: str) -> None:
         put_in(self.choices, [])
+        blank(self.asked, self.rows)
         self.found, self.save.disabled, self.first_rows.value = None, True, ""
         appear(self.sheet_fields, False)
         self.answer.say(text)

@@ -16,7 +16,7 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field
+from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field, watch
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import bullets, frame_table, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Panel
@@ -142,8 +142,8 @@ class PlanPanel(Panel):
         ])  # fmt: skip
         self.watch(self._title_changed, self.title)
         self.watch(self._plan_changed, *self.first.children, *self.second.children, self.centres, self.stars)
-        self.watch(lambda: self._unread("The aim"), self.viscosity, self.band)
-        self._plan_changed()
+        self.watch(self._unread, self.viscosity, self.band)
+        self.attempt(self._plan_changed)
 
     @property
     def fields(self) -> list[w.Text]:
@@ -165,7 +165,7 @@ class PlanPanel(Panel):
         with self.filling_in():
             self.viscosity.value, self.band.value = (f"{aim.viscosity_pa_s}", f"{aim.band}") if aim else (own, "1.2")
             self.first.value = [name, "g/L", f"{dose / 1.2:.1f}", f"{dose * 1.2:.1f}", True] if dose else EXAMPLE[0]
-        self._plan_changed()
+        self.attempt(self._plan_changed)
 
     def _plan_changed(self) -> None:
         """Show the plan, and a field for each pot."""
@@ -178,7 +178,8 @@ class PlanPanel(Panel):
         except KitchenError as err:
             self.plan.value = notes([err], "sl-wrong")
             self.pot_fields.show({})
-            self._blank("Which pots should I cook? The plan cannot be drawn yet.")
+            self._asks = "Which pots should I cook? The plan cannot be drawn yet."
+            self._blank(self._asks)
             return
         forms = _form([pot.first for pot in self.pots]), _form([pot.second for pot in self.pots])
         heads = [f"{each.name}, {each.unit}" for each in (first, second)]
@@ -191,28 +192,31 @@ class PlanPanel(Panel):
             key = (*same, float(sum(each[:3] == same for each in labels)))
             labels[key] = f"Pot {n}, day {day}: {a:{forms[0]}} {first.unit}, {b:{forms[1]}} {second.unit}"
         self.pot_fields.show(labels)
+        watch(self.draft.keep, *self.fields)
         self.watch(self._viscosity_typed, *self.fields)
         many = f"{len(rows)} pots on {'two days' if self.stars.value else 'one day'}"
-        self._blank(f"Cook {many}: {first.name} {first.low:g} to {first.high:g} {first.unit}, {second.name} {second.low:g} to "
-                    f"{second.high:g} {second.unit}. Type how thick each came out, then press Read the answer.")  # fmt: skip
-        self.attempt(self._viscosities)
+        ranges = " and ".join(f"{each.name} {each.low:g} to {each.high:g} {each.unit}" for each in (first, second))
+        self._asks = f"Cook {many}: {ranges}. Type how thick each came out, then press Read the answer."
+        self._blank(self._asks)
+        self.attempt(self._viscosity_typed)
+        self.say("")
 
     def _blank(self, text: str) -> None:
         self.answer.say(text)
         self.found.value = self.effects.value = self.next.value = ""
         self.figure.show(None)
 
-    def _unread(self, what: str) -> None:
+    def _unread(self) -> None:
+        """What was read was read of other figures."""
         if self.reading is not None:
             self.reading = None
-            self._blank(f"{what} changed; press Read the answer.")
+            self._blank(self._asks)
 
     def _viscosities(self) -> list[float | None]:
         return [figure(field.value, field.description, "Pa s") for field in self.fields]
 
     def _viscosity_typed(self) -> None:
-        self._unread("A viscosity")
-        self.draft.keep()
+        self._unread()
         left = sum(value is None for value in self._viscosities())
         self.say(f"Still blank: {left} of {len(self.fields)}.")
 
@@ -221,7 +225,7 @@ class PlanPanel(Panel):
             self.title.value = ""
             self.first.value, self.second.value = EXAMPLE
             self.viscosity.value, self.band.value = "0.35", "1.2"
-        self._plan_changed()
+        self.attempt(self._plan_changed)
         if not self.pots:
             return
         readings = [f"{viscosity:.2g}" for viscosity in invent_readings(self.pots)]
@@ -235,7 +239,7 @@ class PlanPanel(Panel):
         with self.filling_in():
             self.pot_fields.value = []
         self.draft.done()
-        self._plan_changed()
+        self.attempt(self._plan_changed)
         self.say("The readings are cleared.")
 
     def _found(self) -> tuple[PlanReading, Target]:

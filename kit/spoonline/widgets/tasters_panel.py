@@ -43,7 +43,7 @@ class TastersPanel(Panel):
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
         self.power = Message("status", "sl-note")
-        self.plan = self.button("Plan it and write the ballots", self._plan, self._planned, primary=True)
+        self.plan = self.button("Plan it and write the ballots", self._plan, self._new, primary=True)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
         self.answers = text_area("Answers, one line a ballot", rows=8)
@@ -109,14 +109,18 @@ class TastersPanel(Panel):
     def _show_power(self) -> None:
         self.power.tell(lambda: power_sentence(self._planned()))
 
-    def _plan(self) -> None:
+    def _new(self) -> Session:
+        """That session, if none is planned just so."""
         made = self._planned()
         number = next((each.number for each in self.sessions().values() if _same(each, made)), None)
         if number is not None:
             raise BatchError(
                 f"Session {number} is planned just so and has no answers yet; print its ballots below, or change the plan."
             )
-        kept = self.book.keep(made)
+        return made
+
+    def _plan(self) -> None:
+        kept = self.book.keep(self._new())
         self._show(kept.number)
         planned = f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters."
         self.say(f"{planned} Next: print the ballots and the key sheet below, taste, and type the answers.")

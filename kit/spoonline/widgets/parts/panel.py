@@ -152,6 +152,11 @@ class Panel(w.VBox):
         return Guard()
 
     @functools.cached_property
+    def _states(self) -> dict[Any, Act]:
+        """What a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next."""
+        return {}
+
+    @functools.cached_property
     def _wrong(self) -> dict[Any, tuple[str, Any, Act | None]]:
         """What is wrong: by what was done, with the state that it came of, and how to ask for that state."""
         return {}
@@ -176,21 +181,14 @@ class Panel(w.VBox):
         self._barred = True
         return w.VBox([self.answer, w.HBox(buttons), self.alert, self.status]).add_class("sl-bar")
 
-    def guarded(self, act: Act, state: Act | None = None) -> None:
-        """Do what the form is asked; a wrong input is said in the form, and any other fault too, with its details in a fold.
-
-        Parameters
-        ----------
-        act : callable
-        state : callable, optional
-            What a fault of it comes of; it is cured when that has changed, without it by whatever is done next.
-        """
+    def guarded(self, act: Act) -> None:
+        """Do what the form is asked; a wrong input is said in the form, and any other fault too, with its details in a fold."""
         self.status.say("")
         for each in [each for each, (_, _, cure) in self._wrong.items() if cure is None]:
             del self._wrong[each]
-        self.attempt(act, state)
+        self.attempt(act)
 
-    def attempt(self, act: Act, state: Act | None = None) -> None:
+    def attempt(self, act: Act) -> None:
         """Do something by itself: as :meth:`guarded`, and what is said of other things stays."""
         first = _ACTING.get() is None
         acting, sign = _ACTING.set(act), threading.Timer(SIGN_SECONDS, self.guard.set_trait, ("busy", True))
@@ -200,7 +198,9 @@ class Panel(w.VBox):
         try:
             act()
         except KitchenError as err:
-            self._wrong[act] = str(err), state and state(), state
+            state = self._states.get(act)
+            came_of = state and state()
+            self._wrong[act] = str(err), came_of, state if came_of else None
         except Exception as err:
             # a fault of ours: the form stays, what was typed stays, and the details are there to send
             details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
@@ -229,17 +229,15 @@ class Panel(w.VBox):
 
     def button(self, label: str, act: Act, of: Act | None = None, *, primary: bool = False) -> w.Button:
         """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is about, by which a fault is seen to be cured."""
-        state = None if of is None else functools.partial(_fault, of)
-        return button(label, lambda _button: self.guarded(act, state), primary=primary)
+        if of is not None:
+            self._states[act] = functools.partial(_fault, of)
+        return button(label, lambda _button: self.guarded(act), primary=primary)
 
     def watch(self, act: Act, *fields: w.Widget, trait: str = "value") -> None:
         """Do this whenever one of these fields changes, unless the form itself is filling them in."""
-
-        def state() -> list[Any]:
-            return [getattr(field, trait) for field in fields]
-
+        self._states[act] = lambda: [getattr(field, trait) for field in fields]
         for field in fields:
-            field.observe(lambda _change: None if self._fills_in else self.guarded(act, state), trait)
+            field.observe(lambda _change: None if self._fills_in else self.guarded(act), trait)
 
     @contextmanager
     def filling_in(self) -> Iterator[None]:
@@ -254,7 +252,8 @@ class Panel(w.VBox):
         """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin."""
         self._dishes, self._chosen = dishes, chosen
         self.watch(self._begin_another, dishes)
-        self.guarded(self._begin, lambda: dishes.options)
+        self._states[self._begin] = lambda: (dishes.value, dishes.options)
+        self.guarded(self._begin)
 
     def _begin(self) -> None:
         if self._dishes is None or not self._dishes.options:
@@ -265,7 +264,7 @@ class Panel(w.VBox):
         self.begin_anew()
         if self._dishes is not None:
             remember(self.book, self._dishes.value)
-        self._begin()
+        self.attempt(self._begin)
 
     def begin_anew(self) -> None:
         """Something else is chosen: what was wrong with the former is of no more use."""

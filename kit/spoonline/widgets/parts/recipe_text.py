@@ -102,12 +102,15 @@ class RecipeText(w.VBox):
         """Show what was understood."""
         self.understood.value = self._cannot = ""
         appear(self.fold, self.paste.value.strip())
-        if not self.paste.value.strip():
+        recipe = None
+        try:
+            recipe = self.recipe if self.paste.value.strip() else None
+        finally:
+            if not self._from_lines:
+                with self._panel.filling_in():
+                    self.lines.rows = [[*_cells(line), line.told] for line in (recipe.ingredients if recipe else ())]
+        if recipe is None:
             return
-        recipe = self.recipe
-        if not self._from_lines:
-            with self._panel.filling_in():
-                self.lines.rows = [[*_cells(line), line.told] for line in recipe.ingredients]
         words = iter(f"judged: {_share(each.fate_share)}{each.fate}" for each in judged(recipe))
         filled = (any(cell.strip() for cell in row[:3]) for row in self.lines.rows)
         self.lines.unchosen = [next(words, "judged") if each else "judged" for each in filled]
