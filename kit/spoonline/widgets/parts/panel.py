@@ -134,8 +134,8 @@ class Panel(w.VBox):
 
     def _see(self) -> None:
         if (last := self._last()) != self._seen:
-            self._seen = last
             self.changed()
+            self._seen = last
 
     def changed(self) -> None:
         """The logbook holds something new: its dishes are offered; a form that shows more shows that anew, and leaves what is typed."""
