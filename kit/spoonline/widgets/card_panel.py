@@ -15,10 +15,10 @@ from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet,
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import blank, choice, fill, fill_versions, heading, put_in, text_field
+from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading, put_in, text_field
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
-from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Panel, blank
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
 

@@ -12,10 +12,10 @@ from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import blank, choice, fill, fill_versions, heading
+from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import download, frame_table, invented, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel, blank
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
 BASES = [

@@ -15,9 +15,9 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, blank, choice, file_field, heading, put_in, text_field
+from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
 

@@ -14,9 +14,9 @@ from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import appear, blank, choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
 from spoonline.widgets.parts.typed import figure, figures, in_store
 
@@ -42,16 +42,19 @@ class OwnPart(w.VBox):
         self.tare = text_field("Pan empty, without lid, g", "", "2150")
         self.wide = text_field("Pan inside, cm (28, or 20 x 30)", "", "28")
         self.deep = text_field("Pan inner depth, cm", "", "18")
+        self.keep_spoon = partial(self._keep, self.weighed_spoon, self.masses)
+        self.keep_trim = partial(self._keep, self.weighed_trim, self.whole, self.trimmed)
+        self.keep_pan = partial(self._keep, self.measured_pan, self.pan, self.tare, self.wide, self.deep)
         self.mine = w.HTML()
         self.which = choice("Take back", [("nothing", "")], "")
         self.back = panel.button("Take it back", self._take_back)
         super().__init__([
             heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
-            panel.button("Save this spoon", partial(self._keep, self.weighed_spoon, self.masses), self.weighed_spoon),
+            panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon),
             self.whole, self.trimmed,
-            panel.button("Save this trimming", partial(self._keep, self.weighed_trim, self.whole, self.trimmed), self.weighed_trim),
+            panel.button("Save this trimming", self.keep_trim, self.weighed_trim),
             self.pan, self.tare, self.wide, self.deep,
-            panel.button("Save this pan", partial(self._keep, self.measured_pan, self.pan, self.tare, self.wide, self.deep), self.measured_pan),
+            panel.button("Save this pan", self.keep_pan, self.measured_pan),
             self.mine, self.which, self.back,
         ])  # fmt: skip
         panel.watch(lambda: self.message.tell(self._spoon_words), self.item, self.measure, self.masses)

@@ -16,9 +16,9 @@ from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim
 from spoonline.widgets.parts.cooling import CoolPart, LogPart
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import blank, choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import download, notes, paragraphs
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure, in_store
 
@@ -96,7 +96,6 @@ class DinnerPart(w.VBox):
 
     def _loaded(self) -> None:
         """The dinner that is chosen in place of what stands there."""
-        self._panel.begin_anew()
         kept = next((each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value), None)
         if kept is None:
             self._fill(EXAMPLE_DINNER)
@@ -129,9 +128,8 @@ class DinnerPart(w.VBox):
     def make(self) -> None:
         """Plan it, and show chart, cautions, files and list."""
         self._blank()
-        dinner = self.dinner()
         whose = self.book.habits.jurisdiction
-        self.plan = made = keeping.plan(dinner, jurisdiction=whose)
+        self.plan = made = keeping.plan(self.dinner(), jurisdiction=whose)
         self.answer.say(made.text)
         if not made.fits:
             return
@@ -149,8 +147,7 @@ class DinnerPart(w.VBox):
 
     def keep(self) -> None:
         """Save the dinner; a later one of the same name takes its place."""
-        dinner = self.dinner()
-        kept = self.undo.keep(dinner, f"the dinner {dinner.name}")
+        kept = self.undo.keep(self.dinner(), f"the dinner {self.name.value}")
         self.draft.done()
         self._panel.look()
         self._panel.say(f"Saved: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")

@@ -16,7 +16,7 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field, watch
+from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import bullets, frame_table, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Panel
@@ -100,9 +100,11 @@ class PotFields(w.VBox):
 
     @value.setter
     def value(self, rows: list[list[Any]]) -> None:
-        self._typed = {tuple(key): text for *key, text in rows}
+        self._typed = typed = {
+            tuple(key): text for *key, text in rows
+        }  # what hears of a field remembers those that stand yet
         for key, field in self.fields.items():
-            field.value = self._typed.get(key, "")
+            field.value = typed.get(key, "")
 
     def _remember(self) -> None:
         self._typed |= {key: field.value for key, field in self.fields.items()}
@@ -157,7 +159,6 @@ class PlanPanel(Panel):
 
     def _title_changed(self) -> None:
         """Dose and target of the recipe that is chosen; what it does not have is that of no other, but blank or the example's."""
-        self.begin_anew()
         recipe = self.book.recipe(self.title.value) if self.title.value else None
         name = recipe.main_thickener if recipe else None
         dose = recipe.doses_g_per_l[name] if recipe and name else 0.0
@@ -192,7 +193,7 @@ class PlanPanel(Panel):
             key = (*same, float(sum(each[:3] == same for each in labels)))
             labels[key] = f"Pot {n}, day {day}: {a:{forms[0]}} {first.unit}, {b:{forms[1]}} {second.unit}"
         self.pot_fields.show(labels)
-        watch(self.draft.keep, *self.fields)
+        self.watch(self.draft.keep, *self.fields)
         self.watch(self._viscosity_typed, *self.fields)
         many = f"{len(rows)} pots on {'two days' if self.stars.value else 'one day'}"
         ranges = " and ".join(f"{each.name} {each.low:g} to {each.high:g} {each.unit}" for each in (first, second))

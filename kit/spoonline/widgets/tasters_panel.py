@@ -60,7 +60,7 @@ class TastersPanel(Panel):
             self.kind, self.versions, self.batches, self.served, self.expected, self.same, self.tasters, self.names, self.day,
         )  # fmt: skip
         self.watch(self._show_power, *planned)
-        self.watch(self._show_another, self.session)
+        self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
 
@@ -115,7 +115,7 @@ class TastersPanel(Panel):
         number = next((each.number for each in self.sessions().values() if _same(each, made)), None)
         if number is not None:
             raise BatchError(
-                f"Session {number} is planned just so and has no answers yet; print its ballots below, or change the plan."
+                f"Session {number} is planned just so and not answered yet; print its ballots, or change the plan."
             )
         return made
 
@@ -124,10 +124,6 @@ class TastersPanel(Panel):
         self._show(kept.number)
         planned = f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters."
         self.say(f"{planned} Next: print the ballots and the key sheet below, taste, and type the answers.")
-
-    def _show_another(self) -> None:
-        self.begin_anew()
-        self._show(self.session.value)
 
     def _show(self, chosen: int | None = None) -> None:
         """The session that is chosen, as it stands; answers that are typed stay where the session stays."""

@@ -14,21 +14,11 @@ from spoonline.figures import cooling_figure
 from spoonline.measures.errors import ReadingError
 from spoonline.recipes import Pan, Recipe
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import (
-    appear,
-    blank,
-    choice,
-    file_field,
-    fill,
-    heading,
-    slider,
-    text_area,
-    text_field,
-)
+from spoonline.widgets.parts.fields import appear, choice, file_field, fill, heading, slider, text_area, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.typed import day, degrees, figure
 
 WIDE, ROUND, THICK = "a wide pan", "a round pot", "a thick soup"

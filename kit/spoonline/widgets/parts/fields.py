@@ -62,12 +62,6 @@ def appear(widget: w.Widget, there: object) -> None:
     widget.layout.display = "" if there else "none"
 
 
-def blank(*parts: w.Widget) -> None:
-    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
-    for part in parts:
-        part.say("") if hasattr(part, "say") else part.set_trait("value", "")
-
-
 def put_in(box: w.Box, parts: Iterable[w.Widget]) -> None:
     """Put parts into a box in place of those before, which are closed."""
     old, box.children = box.children, tuple(parts)

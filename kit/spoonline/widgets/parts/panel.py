@@ -57,6 +57,12 @@ class Message(w.HTML):
             self.say("", markup=tag("span", err, class_="sl-wrong"))
 
 
+def blank(*parts: w.Widget) -> None:
+    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
+    for part in parts:
+        part.say("") if isinstance(part, Message) else part.set_trait("value", "")
+
+
 MESSAGES = "messages"
 # What takes longer than this is seen to be at work.
 SIGN_SECONDS = 0.3
