@@ -13,7 +13,6 @@ from spoonline.keeping import JURISDICTIONS
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import RecipeError, told_as
-from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
 from spoonline.widgets.parts.fields import choice, file_field, heading, text_field
@@ -78,7 +77,6 @@ class HabitsPart(w.VBox):
 
     def _use(self, habits: Habits) -> None:
         saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
-        write_decimals_with(saved.decimal)
         self._offer(saved)
         self._panel.say("Saved. Forms and cards are written this way from now on; this page, when it is opened again.")
 
