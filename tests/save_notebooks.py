@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import base64
 import io
+import itertools
 import os
 import re
 import sys
@@ -93,6 +94,11 @@ def run(path: Path, folder: Path) -> str:
     NotebookClient(book, kernel_name="python3", store_widget_state=False, record_timing=False, timeout=300).execute()
     book.metadata.pop("widgets", None)
     for cell in book.cells:
+        # What is printed comes in one piece or in several, as the machine is busy; it is kept as one.
+        for before, out in itertools.pairwise(list(cell.get("outputs", []))):
+            if before.output_type == out.output_type == "stream" and before.name == out.name:
+                out.text = before.text + out.text
+                cell.outputs.remove(before)
         for out in cell.get("outputs", []):
             if page := out.get("data", {}).get("text/html"):
                 out.data["text/html"] = PICTURE.sub(lambda found: small(base64.b64decode(found.group())), page)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -186,3 +188,120 @@ def test_looking_after_a_logbook(tmp_path: Path, capsys: pytest.CaptureFixture[s
 def test_the_network_is_opened_only_in_so_many_words(tmp_path: Path) -> None:
     assert "--ServerApp.ip=0.0.0.0" in cli.lab_arguments(tmp_path, False, None, True)
     assert "--ServerApp.ip=127.0.0.1" in cli.lab_arguments(tmp_path, False, None)
+
+
+def test_what_is_broken_in_a_folder_is_set_apart_and_the_lab_starts(tmp_path: Path) -> None:
+    folder = tmp_path / "kitchen"
+    cli.lay_out(folder)
+    record = folder / cli.STATE / "laid_out.json"
+    for broken in ("", "{", "[]", "null", "[" * 90000, "\udcff"):
+        record.write_bytes(broken.encode("utf-8", "surrogateescape"))
+        assert cli.lay_out(folder) == [], "every notebook is as it was shipped"
+        assert json.loads(record.read_text())
+    names = sorted(path.name for path in folder.glob("*.ipynb"))
+    for broken in ("", "{", "[]", '{"cells": 3}', '{"cells": [{}]}', "[" * 90000):
+        (folder / names[1]).write_text(broken)
+        (folder / names[2]).unlink()
+        said = cli.lay_out(folder)
+        apart = f"{names[1]}: cannot be read and was left as it is; move it away, and a new one is put there."
+        assert said == [apart, f"{names[2]}: put there."] and (folder / names[1]).read_text() == broken
+    (folder / names[1]).unlink()
+    assert cli.lay_out(folder) == [f"{names[1]}: put there."]
+
+
+@pytest.mark.parametrize("broken", ["", "{", "[]", "null", '{"data": 1}'])
+def test_a_broken_file_of_how_the_tabs_stood_does_not_stop_the_lab(
+    broken: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", "")
+    cli._quiet_lab(tmp_path)
+    (kept,) = (tmp_path / cli.STATE / "jupyter" / "workspaces").iterdir()
+    whole = kept.read_text()
+    kept.write_text(broken)
+    cli._quiet_lab(tmp_path)
+    (again,) = (tmp_path / cli.STATE / "jupyter" / "workspaces").iterdir()
+    assert json.loads(again.read_text())["data"] == json.loads(whole)["data"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="permissions of another kind")
+def test_a_new_folder_is_its_owner_s_alone_and_a_shared_one_stays_shared(tmp_path: Path) -> None:
+    before = os.umask(0)
+    try:
+        cli.lay_out(tmp_path / "mine")
+        assert not [path for path in (tmp_path / "mine", *(tmp_path / "mine").iterdir()) if path.stat().st_mode & 0o077]
+        shared = tmp_path / "ours"
+        shared.mkdir(mode=0o775)
+        cli.lay_out(shared)
+        first = shared / cli.FIRST
+        first.chmod(0o664)
+        cli.lay_out(shared)
+        assert shared.stat().st_mode & 0o777 == 0o775 and first.stat().st_mode & 0o777 == 0o664
+    finally:
+        os.umask(before)
+
+
+def test_who_opens_the_lab_to_the_network_is_told_what_the_token_means(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from jupyterlab.labapp import LabApp
+
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", "")
+    monkeypatch.setattr(LabApp, "launch_instance", lambda _arguments: None)
+    assert cli.main(["lab", str(tmp_path / "a")]) == 0
+    assert "token" not in capsys.readouterr().out
+    assert cli.main(["lab", str(tmp_path / "b"), "--open-to-the-network"]) == 0
+    assert "with its token can run any code on this machine as you" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("port", ["0", "-1", "65536", "9" * 5000, "x", "8888.5", "\u0665"])
+def test_a_port_that_is_none_is_refused(port: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        cli.main(["lab", "--port", port])
+    assert "a port is a whole number from 1 to 65535" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["x\0y", "x" * 300, "x\udcff"])
+def test_a_name_that_can_be_none_is_one_sentence(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    make_demo(tmp_path / "kitchen.sqlite").close()
+    where = ["--logbook", str(tmp_path / "kitchen.sqlite")]
+    for arguments in (
+        ["new", name], ["mat", "--out", name], ["card", SOUP, "--out", name, *where], ["backup", where[1], name], ["check", name],
+        ["card", SOUP, "--out", str(tmp_path), "--style", name, *where], ["restore", name, str(tmp_path / "r")], ["move", where[1], name],
+        ["card", name * 40, "--out", str(tmp_path), *where], ["card", SOUP, "--out", str(tmp_path), *where, "--version", "9" * 40],
+    ):  # fmt: skip
+        assert cli.main(arguments) == 1, arguments
+        err = capsys.readouterr().err
+        assert err.startswith("spoonline: ") and err.count("\n") == 1 and len(err) < 1000
+
+
+def test_a_folder_that_cannot_be_gone_into_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As a folder without its x right does it, for root too."""
+    real = os.stat
+
+    def stat(path: object, *more: object, **named: object) -> os.stat_result:
+        if "shut" in str(path) and not str(path).endswith("shut"):
+            raise PermissionError(13, "Permission denied", str(path))
+        return real(path, *more, **named)
+
+    monkeypatch.setattr(os, "stat", stat)
+    (tmp_path / "shut").mkdir()
+    for arguments in (
+        ["check", str(tmp_path / "shut" / "kitchen.sqlite")],
+        ["new", str(tmp_path / "shut" / "kitchen")],
+    ):
+        assert cli.main(arguments) == 1
+
+
+def test_cards_of_dishes_whose_names_differ_in_a_mark_do_not_overwrite_each_other(tmp_path: Path) -> None:
+    import spoonline as sl
+
+    with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
+        for title in ("Soup!", "soup?", "Soup"):
+            book.save(sl.Recipe(title=title, ingredients=["1 l stock", "40 g corn starch"]))
+    where = ["--out", str(tmp_path / "cards"), "--logbook", str(tmp_path / "kitchen.sqlite"), "--format", "text"]
+    for title in ("soup?", "Soup!", "Soup"):
+        assert cli.main(["card", title, *where]) == 0
+    files = {path.name: path.read_text().splitlines()[0] for path in (tmp_path / "cards").iterdir()}
+    assert files == {"soup.txt": "Soup!", "soup-2.txt": "soup?", "soup-3.txt": "Soup"}
+    assert cli.main(["card", "--all", *where]) == 0
+    assert files == {path.name: path.read_text().splitlines()[0] for path in (tmp_path / "cards").iterdir()}

@@ -9,18 +9,30 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
 
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
+UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, RecursionError)
 FIRST = "0_start_here.ipynb"
 LAB = Path(__file__).resolve().with_name("lab")
-OPEN = "Nothing is encrypted on the way: use it in your own kitchen's network only."
+OPEN = (
+    "Anyone who has the address with its token can run any code on this machine as you: read, change and delete all that you can. "
+    "Nothing is encrypted on the way, so use it in your own kitchen's network only."
+)
+
+
+def file_of(text: str) -> Path:
+    """The file or folder that a path means; a sentence where none can have that name."""
+    from spoonline.logbook import engine
+
+    return engine.file_of(text)
 
 
 def shipped_notebooks() -> Path:
@@ -45,8 +57,17 @@ def cells_of(path: Path) -> list[tuple[str, str]]:
 
 
 def cells_hash(path: Path) -> str:
-    """Hash of what a person can change in a notebook."""
-    return hashlib.sha256(json.dumps(cells_of(path)).encode()).hexdigest()
+    """Hash of what a person can change in a notebook; blank where it cannot be read any more."""
+    with suppress(*UNREADABLE):
+        return hashlib.sha256(json.dumps(cells_of(path)).encode()).hexdigest()
+    return ""
+
+
+def _laid(record: Path) -> dict[str, str]:
+    """What was laid out so far, by its hash; where that cannot be read, nothing, so that whatever differs counts as a person's own."""
+    with suppress(FileNotFoundError, *UNREADABLE):
+        return {name: str(digest) for name, digest in json.loads(record.read_text(encoding="utf-8")).items()}
+    return {}
 
 
 def lay_out(folder: Path) -> list[str]:
@@ -69,13 +90,21 @@ def lay_out(folder: Path) -> list[str]:
     """
     notes = []
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        for ours_alone in (folder, folder / STATE):
+            ours_alone.mkdir(mode=0o700, exist_ok=True)
         record = folder / STATE / "laid_out.json"
-        laid: dict[str, str] = json.loads(record.read_text(encoding="utf-8")) if record.exists() else {}
+        laid = _laid(record)
         for source in sorted(shipped_notebooks().glob("*.ipynb")):
             target, ours = folder / source.name, cells_hash(source)
             if not target.exists():
+                target.touch(mode=0o600)
                 notes.append(f"{source.name}: put there.")
+            elif not cells_hash(target):
+                notes.append(
+                    f"{source.name}: cannot be read and was left as it is; move it away, and a new one is put there."
+                )
+                continue
             elif cells_hash(target) == ours:
                 laid[source.name] = ours
                 continue
@@ -93,13 +122,9 @@ def lay_out(folder: Path) -> list[str]:
                 notes.append(f"{name}: another page has taken its place, so it went.")
             elif target.exists():
                 notes.append(f"{name}: another page has taken its place; yours stays beside it.")
-        record.parent.mkdir(exist_ok=True)
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
         raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
-    except (ValueError, KeyError, TypeError) as err:
-        unread = f"A notebook in {folder.name!r} is not readable any more; move it away and try again."
-        raise KitchenError(unread) from err
     return notes
 
 
@@ -159,20 +184,25 @@ def _quiet_lab(folder: Path) -> None:
     page["spoonline"] = json.dumps({path.name: cells_of(path) for path in shipped_notebooks().glob("*.ipynb")})
     (place / "labconfig" / "page_config.json").write_text(json.dumps(page), encoding="utf-8")
     places = WorkspacesManager(str(place / "workspaces"))
-    if not places.list_workspaces():
+    try:
+        kept = places.list_workspaces()
+    except UNREADABLE:  # the lab would not start; how its tabs stood is no loss
+        shutil.rmtree(places.workspaces_dir)
+        kept = []
+    if not kept:
         places.save("default", (LAB / "workspace.json").read_text(encoding="utf-8"))
     held = os.environ.get("JUPYTER_CONFIG_PATH")
     os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(place), *([held] if held else [])])
 
 
 def _new(args: argparse.Namespace) -> int:
-    folder = Path(args.folder).expanduser().resolve()
+    folder = file_of(args.folder)
     print("\n".join([*lay_out(folder), f"Ready. Open it with: spoonline lab {args.folder}"]))
     return 0
 
 
 def _lab(args: argparse.Namespace) -> int:
-    folder = Path(args.folder).expanduser().resolve()
+    folder = file_of(args.folder)
     print("\n".join(lay_out(folder)))
     if args.demo:
         print(fill_demo(folder))
@@ -185,9 +215,31 @@ def _lab(args: argparse.Namespace) -> int:
         os.environ["PATH"] = held
 
     if args.open_to_the_network:
-        print("Anyone on this network who has the address with its token can use this lab and read the logbook.", OPEN)
+        print(OPEN)
     LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port, args.open_to_the_network))
     return 0
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and 0 < int(text[:9]) < 65536):
+        raise argparse.ArgumentTypeError(f"{text[:20]!r} came; a port is a whole number from 1 to 65535.")
+    return int(text)
+
+
+def _where(text: str) -> str:
+    """A logbook file or an address; a password in it would show in the list of processes."""
+    from spoonline.logbook.engine import address_of, is_address
+
+    try:
+        url, secret = address_of(text) if is_address(text) else (None, None)
+    except KitchenError as err:
+        raise argparse.ArgumentTypeError(str(err)) from None
+    if secret or (url is not None and url.password):
+        raise argparse.ArgumentTypeError(
+            "everyone on this machine can read a password in a command line; leave it out of the address and put it into the "
+            "environment (PGPASSWORD) or into the file ~/.pgpass."
+        )
+    return text
 
 
 def _card(args: argparse.Namespace) -> int:
@@ -195,22 +247,24 @@ def _card(args: argparse.Namespace) -> int:
     from spoonline.card.booklet import write
     from spoonline.logbook import open_logbook
 
+    out = file_of(args.out)
     with closing(open_logbook(args.logbook, create=False)) as book:
         if args.title is None and not (args.all or args.booklet):
             raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
-        own = load_style(args.style) if args.style else book.habits
+        own = load_style(file_of(args.style)) if args.style else book.habits
         asked = {"kitchen": args.measures, "paper": args.paper}
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
         number = args.version if args.title else None
-        titles = [args.title] if args.title else book.titles()
+        every = book.titles()
+        titles = [args.title] if args.title else every
         today = date.today()
         cards = [RecipeCard.from_logbook(book, title, number, habits=habits, printed_on=today) for title in titles]
     if args.booklet:
-        files = [write(Path(args.out) / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
+        files = [write(out / "recipe-cards.pdf", booklet(cards, paper=habits.paper))]
     else:
         forms = list(FACES) if args.format == ["all"] else args.format or ["html", "markdown"]
         files = export(
-            cards, args.out, formats=forms, paper=habits.paper,
+            cards, out, formats=forms, paper=habits.paper, among=every,
             progress=(lambda done, every, title: print(f"{done} of {every}: {title}")) if args.all else None,
         )  # fmt: skip
     print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
@@ -223,7 +277,7 @@ def _card(args: argparse.Namespace) -> int:
 def _mat(args: argparse.Namespace) -> int:
     from spoonline.flow import mat
 
-    path = mat(Path(args.out), paper=args.paper, radius_cm=args.radius)
+    path = mat(file_of(args.out), paper=args.paper, radius_cm=args.radius)
     print(f"{path.name} written. Print it at 100 %, and check its 10 cm rule before you use it.")
     return 0
 
@@ -233,7 +287,7 @@ def _care(args: argparse.Namespace) -> int:
     from spoonline.logbook import Logbook, care, open_logbook
     from spoonline.widgets.parts.work import bars
 
-    exported = args.command == "restore" and Path(args.logbook).is_dir()
+    exported = args.command == "restore" and "://" not in args.logbook and file_of(args.logbook).is_dir()
     with bars() as progress:
         if args.command == "backup":
             made = care.backup(args.logbook, args.to, progress)
@@ -269,7 +323,7 @@ def _parser() -> argparse.ArgumentParser:
     lab("folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)")
     lab("--demo", action="store_true", help="start with an invented logbook")
     lab("--no-browser", action="store_true", help="print the address and open no browser")
-    lab("--port", type=int, metavar="N", help="port on this machine (default: the first free one)")
+    lab("--port", type=_port, metavar="N", help="port on this machine (default: the first free one)")
     tablet = "let a tablet in the kitchen open it too (default: this machine only)"
     lab("--open-to-the-network", action="store_true", help=tablet)
     new = command("new", _new, "prepare a working folder only")
@@ -281,7 +335,9 @@ def _parser() -> argparse.ArgumentParser:
     card("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
     card("--paper", choices=papers, help=f"paper {own}")
     card("--out", required=True, metavar="DIR", help="folder for the files")
-    card("--logbook", default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})")
+    card(
+        "--logbook", type=_where, default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})"
+    )
     card("--version", type=int, metavar="N", help="version to print (default: the latest)")
     card("--measures", choices=["us", "metric", "uk", "au"], help=f"household measures {own}")
     card("--style", metavar="FILE", help=f"a house style file {own}")
@@ -289,12 +345,13 @@ def _parser() -> argparse.ArgumentParser:
     sheet("--paper", choices=papers[:2], default="a4", help="paper (default: a4)")
     sheet("--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)")
     sheet("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
-    where = {"metavar": "LOGBOOK", "help": "a logbook file, or postgresql+psycopg://name@host/database"}
+    named = "a logbook file, or postgresql+psycopg://name@host/database (its password: PGPASSWORD, or ~/.pgpass)"
+    where: dict[str, Any] = {"metavar": "LOGBOOK", "type": _where, "help": named}
     copy = command("backup", _care, "copy a logbook, in use or not, and prove the copy")
     copy("logbook", **where)
     copy("to", metavar="FILE", help="a new file")
     back = command("restore", _care, "make a new logbook from an export folder or a backup")
-    back("logbook", metavar="FOLDER_OR_FILE")
+    back("logbook", metavar="FOLDER_OR_FILE", type=_where)
     back("to", **where)
     command("check", _care, "hold every record against the content it was kept with")("logbook", **where)
     other = command("move", _care, "copy a logbook between a file and a database")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -9,14 +10,14 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
-from spoonline.dose.next_batch import in_ten, keep_text, odd_text
+from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
 from spoonline.pots.counted import cooked_pots, same_quantities, weighed_loss
-from spoonline.pots.evaporation import held, usual_loss
+from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.pots.thickness import own_tool, shown_text
 from spoonline.recipes import Recipe, Target, Version
@@ -179,8 +180,12 @@ class Dish:
         """
         if self.curve is None or self.aim is None:
             return None
-        found = self.curve.next_batch()
+        found, own = self.curve.next_batch(), self.curve.dose_g_per_l
         if not self.tested.enough:  # pots near one dose are not yet pots of one recipe
+            if min(own, found.dose_g_per_l) > 0 and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE / 2:
+                # no cook can tell so little: the recipe stays as it is
+                told = found.reason.replace(f"{found.dose_g_per_l:.3g} g/L", f"{own:.3g} g/L")
+                found = replace(found, dose_g_per_l=own, chance=self.curve.chance(own) or 0.0, reason=told)
             if not found.tested:
                 return found
             again = f"Cook {found.dose_g_per_l:.3g} g/L again: {in_ten(found.chance)} pots should land in the band; {WANTED}."
@@ -204,13 +209,13 @@ class Dish:
         rows = [pot_row(pot, self.aim) | {"curve_dose_g_per_l": on_curve.get(pot.batch.number)} for pot in self.pots]
         return framed(rows, [*BATCHES, "curve_dose_g_per_l"])
 
-    def boil_g_per_min(self, pan: str = "") -> float:
-        """What boils off a minute [g/min]: as pots of this dish were weighed, in this pan where it is named, else what a simmer loses."""
+    def boil_g_per_min(self, pan: str = "") -> float | None:
+        """What boils off a minute [g/min]: as pots of this dish were weighed, in this pan where it is named; None where none was."""
         weighed = [pot for pot in self.pots if pot.inside and pot.inside.weighed and pot.batch.minutes]
         same = [pot for pot in weighed if pan and pot.batch.pan.casefold() == pan.casefold()]
         rates = [pot.inside.evaporated_g / float(pot.batch.minutes or 1) for pot in same or weighed if pot.inside]
         rates = [each for each in rates if each > 0]
-        return median(rates) if rates else held(1, None, self.recipe)[0] - held(0, None, self.recipe)[0]
+        return median(rates) if rates else None
 
     def now(self, batch: Batch) -> PotNow:
         """Say how a pot on the stove stands, and what to do with it now; see :func:`spoonline.dose.pot_now`."""

@@ -35,8 +35,8 @@ def pots(base: float, join: float, ladder: bool) -> list[list[tuple[float, float
 
 
 CASES = {
-    "clear, read once": (pots(0.002, 1.0, False), 0.15, 38),
-    "thick, four readings a pot": (pots(0.1, 0.65, True), 0.30, 34),
+    "clear, read once": (pots(0.002, 1.0, False), 0.15, 300),
+    "thick, four readings a pot": (pots(0.1, 0.65, True), 0.30, 100),
 }
 
 
@@ -108,14 +108,14 @@ def test_closed_form_against_sampling(benchmark, case: str) -> None:
     curve = closed_form(read, target)
     ratios, ranges = [], []
     for _ in range(3):
-        begun = time.perf_counter()
+        # in time of this process alone, and right after one another: a machine that is busy for a while is busy for both
+        begun = time.process_time()
         ranges.append(sampled(read, target))
-        sampling = time.perf_counter() - begun
-        # both right after one another, so that a machine that is busy for a while is busy for both
-        own = timeit.repeat(lambda: closed_form(read, target), repeat=20, number=1)
+        sampling = time.process_time() - begun
+        own = timeit.repeat(lambda: closed_form(read, target), repeat=40, number=1, timer=time.process_time)
         ratios.append(sampling / statistics.median(own))
     assert np.array(curve.dose_for(target)) == pytest.approx(np.median(ranges, axis=0), rel=0.03)
     benchmark.pedantic(closed_form, args=(read, target), rounds=20, warmup_rounds=3)
     ratio = statistics.median(ratios)
     benchmark.extra_info["times faster than sampling"] = round(ratio)
-    assert ratio > wanted / 3, "loosely: a busy machine may not fail it"
+    assert ratio > wanted

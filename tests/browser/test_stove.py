@@ -70,3 +70,27 @@ def test_by_keyboard_on_a_laptop(lab) -> None:
         page.get_by_text("Read it again").first.wait_for()
         harness.picture(page, "stove-laptop")
         assert harness.faults_of(page) == []
+
+
+def test_a_slow_finger_s_press_counts_and_a_double_click_saves_once(lab) -> None:
+    with harness.browse(1366, 768) as page:
+        form = harness.open_form(page, lab, STOVE)
+        form.get_by_label("Temperature of the food").fill("63")
+        form.get_by_label("Held per wet side, g").fill("3.4")
+        form.get_by_label("Note", exact=True).click()
+        page.keyboard.type("a slow finger")  # this field speaks when it is left, by the press itself
+        place = form.get_by_role("button", name="Save this pot").bounding_box()
+        assert place is not None
+        page.mouse.move(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+        page.mouse.down()
+        page.wait_for_timeout(150)
+        page.mouse.up()
+        said = form.get_by_text("Saved batch").first
+        said.wait_for()
+        form.get_by_label("Held per wet side, g").fill("3.5")
+        form.get_by_label("Note", exact=True).fill("twice")
+        form.get_by_role("button", name="Save this pot").dblclick()
+        page.wait_for_timeout(2500)
+        rows = form.get_by_role("row")
+        assert rows.filter(has_text="a slow finger").count() == rows.filter(has_text="twice").count() == 1
+        assert harness.faults_of(page) == []

@@ -126,21 +126,20 @@ TRUE_RATE = 3.0
 TIMES = (50 / TRUE_RATE) ** 0.5
 
 
-def fit(cooked: list[list[tuple[float, float]]], own: float, base: float | None, tool: str | None) -> DoseCurve:
+def fit(
+    cooked: list[list[tuple[float, float]]],
+    own: float,
+    base: float | None,
+    tool: str | None,
+    prior: Any = "corn starch",
+) -> DoseCurve:
     """The curve as a screen makes it: viscosities at 50 1/s and 60 C."""
     known = None if base is None else Range(base, base * np.exp(-1.645 * 0.2), base * np.exp(1.645 * 0.2))
     times, rate = (TIMES, TRUE_RATE) if tool else (1.0, 50.0)
     scaled = [[(dose, times * eta) for dose, eta in pot] for pot in cooked]
     range_ = known if known is None else Range(*(times * each for each in known))
     return DoseCurve.fit_pots(
-        scaled,
-        "corn starch",
-        own,
-        base_pa_s=range_,
-        tool=tool,
-        pot=POT,
-        days=list(range(len(cooked))),
-        shear_rate_per_s=rate,
+        scaled, prior, own, base_pa_s=range_, tool=tool, pot=POT, days=list(range(len(cooked))), shear_rate_per_s=rate
     )
 
 
@@ -156,8 +155,8 @@ def holds(curve: DoseCurve, aim: float, right: float) -> list[bool]:
     return [bool(low <= x <= high) for low, high in zip(at[::2], at[1::2], strict=True)]
 
 
-def fifth_dish(number: int) -> list[bool]:
-    """A kitchen's fifth dish before any pot: within 10 % with what four taught, whether that range holds, and within 10 % by the tables."""
+def learned_dish(number: int) -> tuple[Kitchen, float, Any, np.random.Generator]:
+    """A kitchen's fifth dish, the aim of it, and what four dishes of three pots have taught."""
     rng = np.random.default_rng([number, 77])
     kitchen, curves = invent(rng, False), []
     for turn in range(5):
@@ -171,7 +170,44 @@ def fifth_dish(number: int) -> list[bool]:
             dose = fit(cooked, dish.own, None, None).next_batch(aim, BAND).dose_g_per_l
             cooked.append([(dose, dish.cook([dose], dish.day_sd * rng.normal(), rng)[0])])
         curves.append(fit(cooked, dish.own, None, None))
-    learned = DoseCurve.fit_pots([], kitchen_prior(curves[:4], "corn starch"), pot=POT).dose_for(aim)
-    plain = curves[4].dose_for(aim)
+    return dish, aim, kitchen_prior(curves[:4], "corn starch"), rng
+
+
+def fifth_dish(number: int) -> list[bool]:
+    """A kitchen's fifth dish before any pot: within 10 % with what four taught, whether that range holds, and within 10 % by the tables."""
+    dish, aim, prior, _ = learned_dish(number)
+    learned, plain = (fit([], dish.own, None, None, each).dose_for(aim) for each in (prior, "corn starch"))
     right = [abs(np.log(each.best / dish.dose)) < np.log(1.1) for each in (learned, plain)]
     return [right[0], learned.low <= dish.dose <= learned.high, right[1]]
+
+
+def pots_until_tested(number: int, thick: bool, fifth: bool = False, most: int = 15) -> int:
+    """How many pots of a kitchen, each on its own day at the suggested dose, until a dose is tested; ``most`` where none was by then."""
+    if fifth:
+        kitchen, aim, prior, rng = learned_dish(number)
+    else:
+        rng, prior = np.random.default_rng([number, thick, 5]), "corn starch"
+        kitchen = invent(rng, thick)
+        aim = kitchen.average(kitchen.dose) * float(np.exp(kitchen.offset))
+    base = kitchen.cook([0.0], kitchen.day_sd * rng.normal(), rng)[0] if thick else None
+    cooked: list[list[tuple[float, float]]] = []
+    while len(cooked) < most:
+        advice = fit(cooked, kitchen.own, None if cooked else base, None, prior).next_batch(aim, BAND)
+        if advice.tested:
+            break
+        dose = max(advice.dose_g_per_l, 1.0)
+        steps = [0.0, 0.6 * dose, 0.8 * dose, dose] if thick else [dose]
+        read = kitchen.cook(steps, kitchen.day_sd * rng.normal(), rng)
+        cooked.append(list(zip(steps, read, strict=True)))
+    return len(cooked)
+
+
+def pots_at_the_right_dose(number: int, thick: bool, most: int = 15) -> int:
+    """The same for a kitchen that knew its dose from the first pot on: what no curve can better."""
+    rng, inside = np.random.default_rng([number, thick, 5]), list[bool]()
+    kitchen = invent(rng, thick)
+    aim = kitchen.average(kitchen.dose) * float(np.exp(kitchen.offset))
+    while len(inside) < most and sum(inside[-4:]) < 3:
+        read = kitchen.cook([kitchen.dose], kitchen.day_sd * rng.normal(), rng)[0]
+        inside.append(abs(np.log(read / aim)) <= np.log(BAND))
+    return len(inside)

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from dose import oracle
 from dose.kitchens import search
 from experiments import trials_oracle
 from spoonline.dose import kitchen_prior
@@ -349,6 +350,32 @@ def test_bad_questions_get_one_sentence() -> None:
         DoseCurve.fit([20], [0.1], "sawdust")
 
 
+@pytest.mark.parametrize("odd", [None, "thick", [None], [[1, 2], [3]], object(), float("nan"), -1.0, 10**400, {"a": 1}])
+def test_odd_input_of_any_kind_gets_one_sentence(odd) -> None:
+    """Whatever stands in one place: a ValueError of one line, never another kind of error."""
+    curve, pots = DoseCurve.fit([20, 30], [0.05, 0.11]), [[(20, 0.1)], [(30, 0.2)]]
+    asked = [
+        lambda: DoseCurve.fit(odd, [0.05, 0.1]), lambda: DoseCurve.fit([20, 30], odd), lambda: DoseCurve.fit_pots([odd]),
+        lambda: DoseCurve.fit_pots([[(odd, 0.1)]]), lambda: DoseCurve.fit_pots([[(10, odd)]]), lambda: curve.dose_for(odd),
+        lambda: curve.next_batch(odd), lambda: curve.next_batch(0.1, odd), lambda: curve.chance(20, 0.1, 1.2, [odd, odd]),
+        lambda: kitchen_prior(odd, "corn starch"), lambda: kitchen_prior([curve, odd], "corn starch"), lambda: kitchen_prior([curve], odd),
+    ]  # fmt: skip
+    missing = odd is None  # where that means that nothing was told
+    named = ["thickener", "temperature_c", "shear_rate_per_s"]
+    named += [] if missing else ["base_pa_s", "relative_error", "dose_rel_sd", "tool", "pot", "shared_ln_sd"]
+    asked += [lambda name=name: DoseCurve.fit_pots(pots, **{name: odd}) for name in named]
+    for ask in asked:
+        with pytest.raises(ValueError) as caught:
+            ask()
+        assert "\n" not in str(caught.value) and len(str(caught.value)) > 20
+
+
+def test_days_and_numbers_that_are_no_lists_are_refused() -> None:
+    for named in ({"days": [[1], [2]]}, {"days": 3.0}, {"batch_numbers": 7}, {"tool": 7}):
+        with pytest.raises(BatchError):
+            DoseCurve.fit([20, 30], [0.05, 0.11], **named)
+
+
 def test_moments_are_those_of_drawn_curves() -> None:
     curve = DoseCurve.fit([25, 35, 45, 30], [0.06, 0.15, 0.30, 0.11], base_pa_s=0.02, relative_error=0.1)
     x = ln_concentration(np.array([40.0, 28.0, 60.0]), CORN, Pot())
@@ -383,6 +410,31 @@ def test_one_odd_pot_does_not_spoil_the_range() -> None:
     widths = [np.log(each.dose_for(0.08).high / each.dose_for(0.08).low) for each in (clean, odd)]
     assert abs(np.log(odd.dose_for(0.08).best / clean.dose_for(0.08).best)) < 0.02 and widths[1] < 1.7 * widths[0]
     assert list(odd.odd) == [4] and clean.odd == {}
+
+
+@pytest.mark.parametrize("slips", [(2.0, 2.0), (2.0, 0.5)])
+def test_two_pots_that_slipped_are_both_let_off(slips) -> None:
+    """Two of seven pots read wrong, alike or not: found where brute force finds them, which sums over all pairs; both are named."""
+    dose, strayed = [28.0, 30, 32, 34, 36, 30, 33], [1.05, 0.95, 1.0, 1.02, 0.97, *slips]
+    eta = kitchen(list(zip(dose, strayed, strict=True)))[1]
+    aim, curve = float(eta[2]), DoseCurve.fit(dose, eta)
+    case = oracle.Case([[pair] for pair in zip(dose, eta, strict=True)], None, 0.03, 0.0, Pot(), aim, list(range(7)))
+    expected = oracle.dose_quantiles(oracle.cloud(case, CORN, 2**13), aim, CORN, Pot(), trials_oracle.CHANCES)
+    assert np.array(curve.dose_for(aim)) == pytest.approx(expected, rel=0.01)
+    assert abs(np.log(curve.dose_for(aim).best / 32)) < 0.03 and set(curve.odd) == {5, 6}
+
+
+@pytest.mark.parametrize(
+    "pots", [[], [[(30, 0.3)]], [[(20, 0.05)], [(30, 0.11)]], [[(30, 0.3)]] * 8, [[(0, 0.15), (4, 0.19), (8, 0.25)]]]
+)
+def test_more_thickener_never_makes_it_thinner(pots) -> None:
+    """From none to a paste, one by one and as a drawn curve."""
+    curve = DoseCurve.fit_pots(pots, relative_error=0.1)
+    for doses in (np.concatenate([[0], np.geomspace(0.01, 400, 50)]), np.geomspace(0.05, 400, 300)):
+        for found in (curve.viscosity(doses), curve.batch(doses)):
+            assert all(np.all(np.diff(each) >= 0) for each in (found.best, found.low, found.high))
+    alone = [curve.viscosity(float(each)).best for each in np.geomspace(0.05, 60, 25)]
+    assert np.all(np.diff(np.log(alone)) > -2e-3)
 
 
 def test_what_a_tool_always_makes_of_it_does_not_shrink_with_pots() -> None:
@@ -505,6 +557,26 @@ def test_what_a_kitchen_has_learned_is_pooled() -> None:
     assert learned_text(CORN, "corn starch") == ""
     with pytest.raises(BatchError, match="give the dishes of one starch"):
         kitchen_prior(dishes, "arrowroot")
+
+
+def test_the_range_of_the_slope_and_the_chance_of_the_base_alone() -> None:
+    slope = DoseCurve.fit([], [], CORN).exponent
+    assert np.array(slope) == pytest.approx([3.0, 3 - 1.645 * CORN.exponent_sd, 3 + 1.645 * CORN.exponent_sd], rel=0.01)
+    read = DoseCurve.fit_pots([[(0, 0.15)]] * 3, relative_error=0.05)
+    chances = [read.base_chance(aim, 1.2) for aim in (0.05, 0.12, 0.15, 0.19, 0.5)]
+    assert chances[0] < 0.05 > chances[4] and chances[2] > 0.6 > max(chances[1], chances[3])
+    # the same as that of a pot with next to no starch
+    assert chances[1:4] == pytest.approx([read.chance(0.0, aim) for aim in (0.12, 0.15, 0.19)], abs=0.02)
+
+
+def test_how_much_dishes_stray_is_learned_from_them() -> None:
+    """Dishes of one strength leave a narrow prior, scattered ones a wide one."""
+
+    def spread(*factors: float) -> float:
+        dishes = [DoseCurve.fit(*kitchen([(dose, each) for dose in (26, 32, 38)]), base_pa_s=0.002) for each in factors]
+        return kitchen_prior(dishes, "corn starch").level_ln_sd
+
+    assert spread(1.0, 1.02, 0.98, 1.0) < 0.2 < 0.25 < spread(0.7, 1.45, 0.75, 1.35) < CORN.level_ln_sd
 
 
 def test_a_ladder_needs_no_error_told_and_quantities_may_come() -> None:

@@ -3,13 +3,19 @@
     python tests/experiments/dose_kitchens.py [kitchens]
 
 The kitchens are those of ``tests/dose/kitchens.py``. Scored on the cook's own scale and against true viscosity; beside it what a cook could do
-without the curve (a line in logs by hand, the printed table), and brute force that knows the spreads the kitchens are drawn from, on the same
-pots. The first setting fills ``spoonline/dose/pots_needed.py``.
+without the curve (a line in logs by hand, the printed table), brute force that knows the spreads the kitchens are drawn from, and the curve of
+release 0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``spoonline/dose/pots_needed.py``.
 """
 
 from __future__ import annotations
 
+import io
+import json
+import os
+import subprocess
 import sys
+import tarfile
+import tempfile
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
@@ -19,7 +25,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from dose import oracle
-from dose.kitchens import LEVELS, POT, fifth_dish, search
+from dose.kitchens import LEVELS, POT, fifth_dish, pots_at_the_right_dose, pots_until_tested, search
 from spoonline.dose.priors import Prior
 
 # Flour for thin to very thick white sauce, 33 to 132 g/L (USDA Family Fare and others), as corn starch of equal strength.
@@ -32,6 +38,25 @@ SETTINGS = (
     (False, 0.4, False),
     (False, 2.5, False),
 )
+
+# The last commit of release 0.1.0, and what is asked of its curve: the doses it finds after 0, 1, ... pots.
+RELEASED = "9a4bf8df^"
+ASK_RELEASED = """
+import json, sys
+from spoonline.dose.dose_curve import DoseCurve
+from spoonline.pots.water import Pot
+
+def dose(pots, own, base, aim):
+    for known in (base, None):  # a reading below the base was refused
+        try:
+            doses, read = [pot[-1][0] for pot in pots], [pot[-1][1] for pot in pots]
+            return DoseCurve.fit(doses, read, base_pa_s=known, relative_error=own, pot=Pot(940.0)).dose_for(aim).best
+        except ValueError:
+            pass
+    return 0.01
+
+json.dump([[dose(pots[:n], *rest) for n in range(len(pots) + 1)] for pots, *rest in json.load(sys.stdin)], sys.stdout)
+"""
 
 
 def line(words: str, values: np.ndarray) -> None:
@@ -59,6 +84,25 @@ def reference(number: int, thick: bool) -> list[bool]:
         dose = oracle.dose_quantiles(oracle.cloud(case, knows, 2**14), aim, knows, POT, [0.5])[0]
         found.append(abs(np.log(max(dose, 0.01) / kitchen.dose)) < np.log(1.1))
     return found
+
+
+def released(kitchens: int, thick: bool) -> np.ndarray | None:
+    """Whether the curve of release 0.1.0 is right within 10 %, on the same pots; None where the history is missing."""
+    repository = Path(__file__).resolve().parents[2]
+    packed = subprocess.run(["git", "archive", RELEASED, "kit"], cwd=repository, capture_output=True, check=False)
+    if packed.returncode:
+        return None
+    found = [search(number, thick, 3, told=True) for number in range(kitchens)]
+    asked = [(cooked, kitchen.own, base, aim) for _, kitchen, cooked, base, aim in found]
+    with tempfile.TemporaryDirectory() as folder:
+        with tarfile.open(fileobj=io.BytesIO(packed.stdout)) as files:
+            files.extractall(folder, filter="data")
+        environment = os.environ | {"PYTHONPATH": str(Path(folder) / "kit")}
+        said = subprocess.run(
+            [sys.executable, "-c", ASK_RELEASED], input=json.dumps(asked), env=environment, capture_output=True, text=True, check=True
+        )  # fmt: skip
+    right = np.array([kitchen.dose for _, kitchen, *_ in found])
+    return np.abs(np.log(np.maximum(json.loads(said.stdout), 0.01) / right[:, None])) < np.log(1.1)
 
 
 def by_hand(number: int) -> list[bool]:
@@ -107,9 +151,25 @@ def main(kitchens: int, pots: int = 5) -> None:
             some = list(pool.map(partial(reference, thick=thick), range(min(kitchens, 150)), chunksize=5))
             kind = "thick" if thick else "clear"
             line(f"brute force on {len(some)} of the {kind}: within 10 %", np.mean(some, axis=0))
+            before = released(min(kitchens, 150), thick)
+            if before is None:
+                print("  release 0.1.0: not measured, its commit is not in this copy's history")
+            else:
+                line(f"release 0.1.0 on {len(before)} of the {kind}: within 10 %", before.mean(axis=0))
         line("by hand, table and 1-3 pots: within 10 %", np.mean(list(pool.map(by_hand, range(kitchens))), axis=0))
-        fifth = np.mean(list(pool.map(fifth_dish, range(min(kitchens, 300)), chunksize=10)), axis=0)
-        line("a fifth dish, no pot: learned, range holds, table", fifth)
+        some = range(min(kitchens, 300))
+        for words, until in (
+            ("clear", partial(pots_until_tested, thick=False)),
+            ("thick", partial(pots_until_tested, thick=True)),
+            ("a fifth dish", partial(pots_until_tested, thick=False, fifth=True)),
+            ("clear, the right dose from the first pot on", partial(pots_at_the_right_dose, thick=False)),
+            ("thick, the right dose from the first pot on", partial(pots_at_the_right_dose, thick=True)),
+        ):
+            count = np.array(list(pool.map(until, some, chunksize=5)))
+            mean, median, late = count.mean(), np.median(count), 100 * np.mean(count >= 15)
+            print(f"  pots until tested, {words}: mean {mean:.1f}, median {median:.0f}; not by 15: {late:.0f} of 100")
+        learned = np.mean(list(pool.map(fifth_dish, range(min(kitchens, 300)), chunksize=10)), axis=0)
+        line("a fifth dish, no pot: learned, range holds, table", learned)
 
 
 if __name__ == "__main__":

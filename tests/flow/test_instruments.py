@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from flow import kitchen
 from spoonline import flow
+from spoonline.flow.ring import TALLEST
 from spoonline.measures.errors import ItemError, KitchenError, ReadingError
 
 
@@ -180,3 +181,18 @@ def test_every_error_is_a_kitchen_error() -> None:
     assert issubclass(ReadingError, KitchenError)
     with pytest.raises(ReadingError, match="height_cm"):
         flow.Ring(3.5, 0.0, 30)
+
+
+@pytest.mark.parametrize("finite_height", [False, True])
+def test_a_tall_puddle_is_answered_neither_way(finite_height: bool) -> None:
+    ring = flow.Ring(3.5, 4.0, 10, finite_height)
+    radius = (ring.volume_ml / (np.pi * TALLEST)) ** (1 / 3)
+    thick = ring.fluid(radius * 1.000001).consistency_pa_sn
+    assert ring.reading(flow.Fluid(0.99 * thick)) > radius
+    for ask in (lambda: ring.reading(flow.Fluid(1.01 * thick)), lambda: ring.fluid(0.999 * radius)):
+        with pytest.raises(
+            ReadingError, match="too tall for this test; wait longer, use a lower ring, or use the spatula"
+        ):
+            ask()
+    with pytest.raises(ReadingError, match="too tall"):
+        ring.reading(flow.Fluid(np.array([0.5 * thick, 2 * thick])))

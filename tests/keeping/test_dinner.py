@@ -60,6 +60,8 @@ HAZARDS = {
         "- Simmer; 30; burner; day 0\n- Hold at 60 C; 0+60; day 0", TWO_DAYS, "england", "hot holding 63 C (England, Wales"
     ),
     "held at 130 F": ("- Simmer; 30; burner; day 0\n- Hold hot at 130 F; 0+60; day 0", TWO_DAYS, "us", "is too cool: it needs hot holding"),
+    "held at 55 to 60 C": ("- Simmer; 30; burner; day 0\n- Hold at 55-60 C; 0+60; day 0", TWO_DAYS, "us", "hot holding 57 C"),
+    "held at 50 Celsius": ("- Simmer; 30; burner; day 0\n- Hold at 50 Celsius; 0+60; day 0", TWO_DAYS, "us", "hot holding 57 C"),
     "kept warm at nobody knows what": ("- Simmer; 30; burner; day 0\n- Keep it warm; 0+60; day 0", TWO_DAYS, "us", "does not say how hot"),
     "thawed on the counter": (
         "- Thaw on the counter; 0+600; alone; day 1\n- Roast; 10+90; oven; day 0", TWO_DAYS, "us", "never on a counter"
@@ -111,6 +113,47 @@ HAZARDS = {
     "cooled on the counter": (
         "- Simmer; 30; burner; day 1\n- Cool on the counter; 5+115; alone; day 1", TWO_DAYS, "us", "never on a counter"
     ),
+    "let cool, nobody knows where": (
+        "- Simmer; 30; burner; day 1\n- Let it cool; 5+115; alone; day 1\n- Reheat; 20; burner; day 0", TWO_DAYS, "us", "never on a counter"
+    ),
+    "cooled in the yard": (
+        "- Simmer; 30; burner; day 1\n- Chill in the yard; 5+100; alone; day 1\n- Reheat; 20; burner; day 0",
+        TWO_DAYS, "us", "never on a counter"
+    ),
+    "out of the fridge for four hours, then reheated": (
+        "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Take out of the fridge; 0+240; alone; day 0\n- Reheat; 20; burner; day 0",
+        "1: 9:00-18:00\n0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the chill taken off for three hours": (
+        "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Take the chill off; 0+180; alone; day 0",
+        "1: 9:00-18:00\n0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "thawed beside the fridge": (
+        "- Defrost beside the fridge; 10+300; alone; day 1\n- Roast; 10+60; oven; day 0", TWO_DAYS, "us", "does not say in the fridge"
+    ),
+    "cooked at 50 C for ten hours": (
+        "- Cook at 50 C; 10+600; oven; day 1\n- Chill; 10+60; alone; day 1\n- Reheat; 20; day 0",
+        "1: 6:00-22:00\n0: 9:00-12:30", "us", "that heats nothing through"
+    ),
+    "reheated in a slow cooker": (
+        "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Reheat in the slow cooker; 5+110; day 0",
+        TWO_DAYS, "us", "warms too slowly: reheat it on the stove"
+    ),
+    "reheated to 60 C, under another name": (
+        "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Heat to 60 C; 20; burner; day 0", TWO_DAYS, "us", "reheating 74 C"
+    ),
+    "the heat turned off, and left in the pot": (
+        "- Simmer; 30; burner; day 0\n- Turn off the heat, lid on; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the roast rests three hours": (
+        "- Roast; 10+60; oven; day 0\n- Rest the roast; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the stew stands three hours": (
+        "- Simmer; 30; burner; day 0\n- Let the stew stand; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
+    "the plates are chilled, and the meat rests": (
+        "- Roast; 10+60; oven; day 0\n- Chill the plates, rest the meat; 0+180; day 0", "0: 7:00-12:30", "us", "for more than 2 hours"
+    ),
     "ten hours to be cold": (
         "- Simmer; 30; burner; day 1\n- Chill; 10+600; alone; day 1", TWO_DAYS, "us", "takes 610 minutes to be cold: the limit is 57 to 21 C"
     ),
@@ -151,6 +194,11 @@ MENDED = {
     ),
     "made cold": "- Slice the beetroot; 30; day 0; cold",
     "marinated in the fridge": "- Rub with salt, into the fridge; 20; day 1\n- Braise; 30+90; burner; day 0",
+    "reheated to 165 F": "- Simmer; 30; burner; day 1\n- Chill; 10+60; alone; day 1\n- Reheat to 165 F; 20; burner; day 0",
+    "kept at 3 C in the walk-in": (
+        "- Simmer; 30; burner; day 1\n- Ice bath, chill; 10+60; alone; day 1\n- Keep at 3 C in the walk-in; 0+60; alone; day 1"
+    ),
+    "stands for minutes": "- Simmer; 30; burner; day 0\n- Cool slightly; 0+10; day 0; prepare\n- Puree; 10; day 0",
     "told by the cook": "- Leave dough in a warm place; 5+60; day 0; prepare\n- Bake; 5+30; oven; day 0",
 }
 
@@ -190,8 +238,10 @@ def test_a_stage_says_what_it_does(text: str, kind: str) -> None:
 
 
 def test_a_check_comes_before_anything_else_is_done() -> None:
-    made = plan(dinner("Stew\n- Simmer; 30; day 0\n- Cool; 5+5; day 0\n- Reheat; 10; day 0", "0: 8:00-12:30"))
-    cool, reheat = (task for task in made.tasks if task.stage.text in ("Cool", "Reheat"))
+    made = plan(
+        dinner("Stew\n- Simmer; 30; day 0\n- Cool in the fridge; 5+5; day 0\n- Reheat; 10; day 0", "0: 8:00-12:30")
+    )
+    cool, reheat = (task for task in made.tasks if task.stage.text in ("Cool in the fridge", "Reheat"))
     checks = [task for task in made.tasks if task.probes and "below" in task.stage.text]
     assert len(checks) == 2 and all(cool.start < task.start and task.end <= reheat.start for task in checks)
 

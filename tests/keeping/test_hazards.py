@@ -130,6 +130,10 @@ BROKEN = [
     ("Reheat in the slow cooker.", "REHEATED_IN_A_WARMER"),
     ("Roast the chicken until it reads 65 C.", "POULTRY_LOW"),
     ("Fry the burgers until the middle is 60 C.", "MINCE_LOW"),
+    ("Cook the chicken until just pink inside.", "PINK"),
+    ("Grill the burgers and serve them rare.", "PINK"),
+    ("Fill the jars, seal them and keep them in the cupboard for a year.", "STORED_WARM"),
+    ("Cover the garlic with oil and keep it at room temperature.", "STORED_WARM"),
     ("Heat the custard to 65 C.", "EGG_LOW"),
     ("Put the dried kidney beans in the slow cooker for 8 hours.", "RAW_BEANS"),
 ]
@@ -153,6 +157,19 @@ KEPT_TO = [
     "Roast the chicken at 200 C until it reads 76 C.",
     "Cool the chicken to 5 C.",
     "Heat the custard to 80 C.",
+    "Cook the chicken until it is no longer pink.",
+    "Fry the sausages until nothing is pink inside.",
+    "Serve the burgers with pink pickled onions.",
+    "Cook the prawns and the chicken until the prawns are just pink.",
+    "Serve the duck with pink rhubarb.",
+    "Keep the jar of pickles in the cupboard.",
+    "Leave the bread in the pan until morning.",
+    "Cool the stew and put the pan in the fridge until morning.",
+    "Fill the jars and keep them in the fridge for a week.",
+    "Take the jar of stock from the shelf.",
+    "Reheat to 165 F.",
+    "Roast the chicken until it reads 165 F.",
+    "Hold hot at 135 F.",
     "Boil the dried kidney beans hard for 10 minutes, then cook them in the slow cooker for 6 hours.",
 ]
 
@@ -185,6 +202,17 @@ ALSO_BROKEN = [
     "Cook the sausages until the centre reads 63 C.",
     "Cook the custard, stirring, until it reaches 68 C.",
     "Keep in the warming drawer at 50 C.",
+    "Leave the pan out on the side till tomorrow.",
+    "Leave the rest to cool in the pan and reheat it the next day.",
+    "Fry the beef burgers until just pink inside.",
+    "Defrost the prawns on the draining board.",
+    "Warm up the leftovers again next day, as often as you like.",
+    "Heat it through in the bain-marie for 3 hours.",
+    "Cook the chicken until firm, about 60 C.",
+    "Hold at 50 degrees Celsius.",
+    "Hold hot at 120 Fahrenheit.",
+    "Hold hot at 134 F.",
+    "Reheat to 164 F.",
 ]
 ALSO_KEPT_TO = [
     "Leave overnight in a cool place to soak.",
@@ -241,6 +269,14 @@ def test_it_is_found_however_a_cook_writes_it(step: str) -> None:
 @pytest.mark.parametrize("step", [*KEPT_TO, *ALSO_KEPT_TO])
 def test_a_step_that_keeps_to_it_is_let_pass(step: str) -> None:
     assert broken(step) == set()
+
+
+@pytest.mark.parametrize(
+    ("whose", "said"), [("england", "852/2004"), ("scotland", "852/2004"), ("eu", "France"), ("australia", "Australia")]
+)
+def test_a_custard_is_cooled_by_the_limits_of_its_kitchen(whose: str, said: str) -> None:
+    line = keeping.cautions.caution("COOLING", "custard", whose)
+    assert said in line.partition("US model")[0] and "covered on the surface" in line and "US model Food Code" in line
 
 
 def test_every_limit_has_a_step_against_it() -> None:
@@ -503,3 +539,10 @@ def test_other_rows_that_the_forty_leave_out() -> None:
     assert beside("Cook the flour in the oil until dark brown.", "100 g plain flour") == {"BROWNED"}
     assert beside("Fry the prawns for 2 minutes.", "500 g raw prawns") == {"PRAWNS"}
     assert beside("Fry the onions with the prawn crackers.", "50 g prawn crackers") == set()
+
+
+@pytest.mark.parametrize(("degrees", "points"), [("65 to 75", 1), ("74 to 80", 0)])
+def test_of_a_range_the_lower_end_is_held_against_the_limit(degrees: str, points: int) -> None:
+    step = f"Cook the chicken to a core of {degrees} C."
+    recipe = sl.Recipe(title="Chicken pot", ingredients=["1 kg chicken thighs"], steps=[step])
+    assert len(keeping.against_limits(recipe, "us")) == points

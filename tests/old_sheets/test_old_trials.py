@@ -448,3 +448,40 @@ def test_a_path_that_is_not_there(tmp_path) -> None:
 def test_two_columns_for_one_thing_are_refused() -> None:
     with pytest.raises(KitchenError, match="Columns 1 and 2 are both taken as the dish"):
         of("Dish;Date\nSoup;2026-01-08\n", roles=("dish", "dish"))
+
+
+@pytest.mark.parametrize("cell", ["/", "//", "1/0", "-", "n/a", "?", "\u00bd/"])
+def test_a_stroke_for_nothing_asks_about_its_own_row_only(cell: str) -> None:
+    for column in range(2, 8):
+        row = ["soup", "2026-01-08", "42", "1", "6.5", "62", "20", "3000"]
+        first = ";".join(cell if at == column else each for at, each in enumerate(row))
+        heads = "Dish;Date;Corn starch g;Stock L;Ring cm;Temperature C;Minutes min;Pot before g"
+        sheet = read_sheet(f"{heads}\n{first}\n{';'.join(row)}\n".encode())
+        sizes = {"ring": {"radius_cm": 3.5, "height_cm": 2, "seconds": 10}}
+        found = understood(sheet, replace(proposed_choices(sheet)[1], settings=sizes))
+        assert found.rows[1].clear, (column, found.rows[1].questions)
+        assert found.rows[0].questions or found.rows[0].remarks
+
+
+def test_a_sheet_under_another_name_inside_its_file_is_weighed_too() -> None:
+    import io
+    import time
+    import zipfile
+
+    import openpyxl
+
+    made, bomb = io.BytesIO(), io.BytesIO()
+    book = openpyxl.Workbook()
+    book.active.append(["Dish", "Starch g"])
+    book.save(made)
+    cells = (b"<row>" + b'<c t="inlineStr"><is><t>x</t></is></c>' * 50_000 + b"</row>") * 30
+    with zipfile.ZipFile(made) as whole, zipfile.ZipFile(bomb, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name in whole.namelist():
+            data = (
+                whole.read(name).replace(b"sheet1.xml", b"sheet1.bin").replace(b"</sheetData>", cells + b"</sheetData>")
+            )
+            packed.writestr(name.replace("sheet1.xml", "sheet1.bin"), data)
+    begun = time.monotonic()
+    with pytest.raises(KitchenError, match="far too large once unpacked"):
+        read_sheet(bomb.getvalue(), "trials.xlsx")
+    assert time.monotonic() - begun < 2

@@ -129,3 +129,39 @@ def test_the_largest_liquid_and_a_new_aim_are_named() -> None:
 
 def test_the_finished_mass_is_the_weighed_one() -> None:
     assert soup(yield_g=900).finished_g == 900 and soup().finished_g == soup().mass_g
+
+
+@pytest.mark.parametrize("figure", ["1e10000000", "-1e10000000", "1e-10000000", "9" * 5000, "1e400"])
+def test_an_absurd_power_is_one_short_sentence(figure: str) -> None:
+    for make in (
+        lambda: sl.Batch(title="Soup", version=1, cooked_on="2026-01-08", minutes=figure),
+        lambda: sl.Recipe(title="Soup", ingredients=[{"item": "salt", "mass_g": figure}]),
+        lambda: sl.Recipe(title="Soup", ingredients=["1 l water"], servings=figure),
+    ):
+        with pytest.raises(sl.KitchenError, match="came where a finite number is wanted") as told:
+            make()
+        assert len(str(told.value)) < 200
+
+
+def test_a_sentence_never_repeats_a_whole_page() -> None:
+    for make in (
+        lambda: sl.Recipe(title="x" * 100_000, ingredients=["1 l water"]),
+        lambda: sl.Batch(title="Soup", version=1, cooked_on="z" * 100_000),
+        lambda: sl.Recipe(title="Soup", ingredients=["1 l water"], steps=["y" * 100_000]),
+    ):
+        with pytest.raises(sl.KitchenError) as told:
+            make()
+        assert len(str(told.value)) < 900 and "[...]" in str(told.value)
+
+
+def test_a_step_of_many_digits_is_read_at_once() -> None:
+    import time
+
+    begun = time.monotonic()
+    for figure in ("9" * 3900, "9 " * 1900, "9.9" * 1300, "1/2 " * 900):
+        sl.Recipe(title="Soup", ingredients=["1 l water"], steps=[f"Boil {figure} minutes at {figure[:50]} C."])
+    assert time.monotonic() - begun < 1.5
+    (step,) = sl.Recipe(
+        title="Soup", ingredients=["1 l water"], steps=["Boil 1 1/2 h, then 20 to 25 minutes at 95 C."]
+    ).steps
+    assert float(step.minutes) == 115 and float(step.temperature_c) == 95

@@ -6,16 +6,16 @@ import math
 
 import pytest
 
-from spoonline.dose import aim_as, everyday
+from spoonline.dose import DoseCurve, aim_as, everyday
 from spoonline.dose.aims import MOUTH_PER_S
 
 R = 8.314462618
 
 
 def test_every_liquid_says_where_it_is_from() -> None:
-    assert len(everyday()) == 14
+    assert len(everyday()) == 15
     for each in everyday().values():
-        assert each.source and each.kind in ("published", "memory", "judged"), each.name
+        assert each.source and each.kind in ("published", "memory", "judged", "computed"), each.name
         assert each.viscosity.low < each.viscosity.best < each.viscosity.high and each.kind in each.text
 
 
@@ -42,7 +42,7 @@ def test_ketchup_overlaps_the_measured_range() -> None:
 
 def test_cream_follows_its_other_temperatures() -> None:
     # 40 % fat: 6.90, 5.10, 3.95 mPa s at 40, 60, 80 C (Steffe, appendices; memory): one activation energy, about 13 kJ/mol
-    cream = everyday()["double cream"]
+    cream = everyday()["double cream (warm)"]
     energy = R * math.log(0.00690 / 0.00395) / (1 / 313.15 - 1 / 353.15)
     assert energy == pytest.approx(13e3, rel=0.05)
     at_60 = cream.viscosity.best * math.exp(energy / R * (1 / 333.15 - 1 / 313.15))
@@ -51,14 +51,26 @@ def test_cream_follows_its_other_temperatures() -> None:
 
 def test_thicker_things_are_thicker() -> None:
     # common practice, no source: nobody would put these in another order
-    names = [
-        "whole milk",
-        "double cream",
-        "cream soup",
-        "pouring custard",
+    flour = [name for name in everyday() if "flour" in name]
+    assert [name.split(" (")[0] for name in flour] == [
+        "thin sauce",
         "gravy",
         "sauce that coats a spoon",
-        "runny honey",
+        "thick white sauce",
     ]
-    aims = [float(aim_as(name).viscosity_pa_s) for name in names]
+    aims = [
+        float(aim_as(name).viscosity_pa_s)
+        for name in ("whole milk", "double cream (warm)", *flour, "apple sauce", "runny honey")
+    ]
     assert aims == sorted(aims)
+
+
+@pytest.mark.parametrize(
+    ("name", "dose"), [("thin sauce", 33), ("gravy", 60), ("sauce that coats", 66), ("thick white sauce", 99)]
+)
+def test_sauces_of_flour_are_what_the_curve_gives(name: str, dose: float) -> None:
+    # 1, 2 and 3 tbsp of flour a cup are thin, medium and thick white sauce (US home economics; common practice): 33, 66, 99 g/L
+    (sauce,) = (each for each in everyday().values() if each.name.startswith(name))
+    curve = DoseCurve.fit([], [], thickener="wheat flour").viscosity(dose)
+    assert sauce.viscosity.best == pytest.approx(curve.best, rel=0.1)
+    assert curve.low < sauce.viscosity.best < curve.high

@@ -60,7 +60,7 @@ def booklet(
 
 
 def export(
-    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FACES, paper: str | None = None,
+    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FACES, paper: str | None = None, among: Sequence[str] = (),
     progress: Progress | None = None,
 ) -> list[Path]:  # fmt: skip
     """Write the files of many cards into a folder.
@@ -73,6 +73,8 @@ def export(
         Of html, pdf, markdown, json_ld, text; all of them unless given.
     paper : {"a4", "letter", "a5", "5x8"}, optional
         That of each card's house style unless given.
+    among : sequence of str, optional
+        All dishes of the logbook, where these cards are some of them, so that each dish keeps its file name.
     progress : callable, optional
         Called with the number done, the number of all, and the title, after each card.
 
@@ -87,13 +89,13 @@ def export(
         If there is no such format or paper, or the folder cannot be written.
     """
     written: list[Path] = []
-    taken: dict[str, int] = {}
+    titles = list(among) or [card.recipe.title for card in cards]
+    names = [file_name(each) for each in titles]
     chosen = {each: known_face(each).ending for each in formats}
     for done, card in enumerate(cards, start=1):
         name = file_name(card.recipe.title)
-        taken[name] = taken.get(name, 0) + 1
-        if taken[name] > 1:
-            name = f"{name}-{taken[name]}"
+        before = names[: titles.index(card.recipe.title) if among else done - 1].count(name)
+        name += f"-{before + 1}" if before else ""
         written += [write(Path(folder) / f"{name}.{ending}", card.face(each, paper)) for each, ending in chosen.items()]
         if progress is not None:
             progress(done, len(cards), card.recipe.title)

@@ -39,7 +39,7 @@ class SignOff(Kept):
         item = self.point.partition("label:")[2]
         if stored(info) or not item:
             return self
-        for word in re.split(r"[,;]", f"{self.contains},{self.may_contain or 'none'}"):
+        for word in re.split(r"[,;/&+]|\band\b", f"{self.contains},{self.may_contain or 'none'}"):
             if word.strip(" .").casefold() != "none" and not self.named(word):
                 came = f"{word.strip()!r} came of the label of {item}"
                 raise RecipeError(f"{came}; write which allergens it names, such as 'celery, milk', or 'none'.")

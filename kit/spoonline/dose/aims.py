@@ -11,7 +11,7 @@ from spoonline.flow import Fluid
 from spoonline.measures.errors import BatchError, ItemError
 from spoonline.measures.ranges import Range
 from spoonline.pots.records import Batch, Reading
-from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3, batch_thickness, conditions, is_fresh, read_at
+from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3, batch_thickness, conditions, mended, read_at
 from spoonline.recipes import Target
 
 # In the mouth and off the ladle food is sheared about so fast [1/s] (a convention, read).
@@ -68,9 +68,9 @@ def aim_as(liquid: str, temperature_c: float = 60.0) -> Target:
 
     Examples
     --------
-    >>> aim = aim_as("gravy")
+    >>> aim = aim_as("pouring custard")
     >>> float(aim.viscosity_pa_s), float(aim.shear_rate_per_s)
-    (0.42, 50.0)
+    (0.2, 50.0)
     """
     if liquid not in everyday():
         raise ItemError(f"{liquid!r} is not kept here; choose one of {', '.join(everyday())}.", list(everyday()))
@@ -116,6 +116,8 @@ def aim_of(*pots: Batch, now: Target | None = None) -> Target:
     read = []
     for each in pots:
         _last_read(each)
+        if mended(each, now):
+            raise BatchError(f"Batch {each.number} was mended after it was read fresh, so it cannot be the aim.")
         thickness = batch_thickness(each, now)
         read.append(thickness.viscosity_pa_s if thickness else math.nan)
     best, band = math.exp(sum(map(math.log, read)) / len(read)), float(now.band)
@@ -131,9 +133,7 @@ def aim_of(*pots: Batch, now: Target | None = None) -> Target:
 
 
 def _last_read(batch: Batch) -> Reading:
-    found = [each for each in read_at(batch) if is_fresh(each.stage, None)] or [
-        each for each in batch.readings if not each.left_out and each.stage == "chilled"
-    ]
+    found = read_at(batch) or [each for each in batch.readings if not each.left_out and each.stage == "chilled"]
     if not found:
         raise BatchError(
             f"Batch {batch.number} was not read hot or served, so it cannot be the aim; choose one that was."

@@ -35,7 +35,7 @@ def positive(
     """Return positive finite numbers as an array of one dimension, or of any where ``dimensions`` is None; 0 too where none may be."""
     try:
         array = np.asarray(values, dtype=float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise BatchError(
             f"{what.capitalize()}: {as_said(values)} came; numbers in {unit} are wanted.", values
         ) from None
@@ -57,17 +57,24 @@ def relative_errors(values: ArrayLike | None, batches: int, what: str) -> FloatA
     came = f"Relative error of the {what}: {as_said(values)} came"
     try:
         array = np.broadcast_to(np.asarray(0.0 if values is None else values, dtype=float), (batches,)).copy()
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise BatchError(f"{came}; one number, or one for each batch, is wanted.", values) from None
     if not np.all(np.isfinite(array) & (array >= 0) & (array < 3)):
         raise BatchError(f"{came}; a share such as 0.1 for 10 % is wanted.", values)
     return array
 
 
+def listed(values: Any, what: str) -> list[Any]:
+    """Return one of each batch as a list."""
+    if isinstance(values, str) or not np.iterable(values):
+        raise BatchError(f"{what.capitalize()}: {values!r} came; a list with one for each batch is wanted.", values)
+    return list(values)
+
+
 def check_aim(target: float, band: float) -> None:
     """Refuse a target that is no positive number, and a band that is no factor above 1."""
     positive([target], "target", "Pa s")
-    if not (np.isfinite(band) and band > 1):
+    if not (isinstance(band, (int, float, np.number)) and 1 < band < 1e9):
         wanted = "a factor above 1 is wanted (1.2: target divided by 1.2 to times 1.2)"
         raise BatchError(f"The band is {as_said(band)}; {wanted}.", band)
 
@@ -104,7 +111,8 @@ def readings_of(
         counts = [len(each) for each in pots]
         flat = np.array([[plain(d, "g/L"), plain(v, "Pa s")] for each in pots for d, v in each], dtype=float)
         days = None if days is None else list(days)
-    except (TypeError, ValueError):
+        hash(tuple(days or ()))
+    except (TypeError, ValueError, OverflowError):
         counts = [0]
     if not all(counts):
         raise BatchError(
@@ -153,7 +161,7 @@ def _flat(values: Any, counts: Sequence[int], what: str) -> Any:
     """One figure or name for all, or a list like the pots laid end to end."""
     if values is None or isinstance(values, (str, int, float)):
         return values
-    if [len(each) for each in values] != list(counts):
+    if [len(each) for each in listed(values, what) if isinstance(each, (Sequence, np.ndarray))] != list(counts):
         raise BatchError(
             f"{what.capitalize()} came that are no list like the pots; give one for all, or one for each reading."
         )

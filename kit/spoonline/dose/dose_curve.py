@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from spoonline.dose import curve_text
-from spoonline.dose.checked import base_of, check_aim, positive, readings_of, relative_errors
+from spoonline.dose.checked import base_of, check_aim, listed, positive, readings_of, relative_errors
 from spoonline.dose.fit import Readings, fit_lines
 from spoonline.dose.mixture import Mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest
@@ -147,7 +147,7 @@ class DoseCurve:
         error = relative_errors(relative_error, dose.size, "reading")
         return cls.fit_pots(
             [[each] for each in zip(dose, viscosity, strict=True)], thickener, [[each] for each in error], base_pa_s=base_pa_s,
-            tool=tool if tool is None or isinstance(tool, str) else [[each] for each in tool], days=days,
+            tool=tool if tool is None or isinstance(tool, str) else [[each] for each in listed(tool, "tools")], days=days,
             dose_rel_sd=dose_rel_sd, pot=pot, temperature_c=temperature_c, shear_rate_per_s=shear_rate_per_s,
             batch_numbers=batch_numbers,
         )  # fmt: skip
@@ -196,13 +196,16 @@ class DoseCurve:
 
         >>> curve = DoseCurve.fit_pots([[(0, 0.15), (4, 0.19), (8, 0.25)]], relative_error=0.1)
         >>> print(f"{curve.dose_for(0.4):.0f} g/L")
-        21 (14-33) g/L
+        20 (14-35) g/L
         """
-        prior, pot = prior_for(thickener), pot or Pot()
+        prior, pot = prior_for(thickener), Pot() if pot is None else pot
+        if not isinstance(pot, Pot):
+            raise BatchError(f"A pot {pot!r} came; a Pot with the water per litre of liquid is wanted.", pot)
         pots = pots if isinstance(pots, Sequence) else [()]  # refused below, in a sentence
-        called = tuple(range(1, len(pots) + 1) if batch_numbers is None else batch_numbers)
+        called = tuple(range(1, len(pots) + 1) if batch_numbers is None else listed(batch_numbers, "batch numbers"))
         read = readings_of(pots, relative_error, tool, days, dose_rel_sd, called).last(MOST_READINGS)
-        if not (0 < temperature_c <= 100 and 0 < shear_rate_per_s < 1e6):
+        positive([temperature_c], "temperature", "C"), positive([shear_rate_per_s], "shear rate", "1/s")
+        if not (temperature_c <= 100 and shear_rate_per_s < 1e6):
             raise BatchError(
                 f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
             )
@@ -214,7 +217,7 @@ class DoseCurve:
         alone = len(shared) == 1
         fitted = fit_lines(
             readings, prior, prior.level(temperature_c, shear_rate_per_s), base, np.zeros(1) if alone else np.array([*shared, 0.0]),
-            math.hypot(shared_ln_sd, *shared[: int(alone)]),
+            math.hypot(float(relative_errors(shared_ln_sd, 1, "readings together")[0]), *shared[: int(alone)]),
         )  # fmt: skip
         called = called[len(called) - readings.pots :]
         last = np.flatnonzero(np.diff(read.pot, append=-1))
@@ -240,9 +243,11 @@ class DoseCurve:
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
         dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
         x = ln_concentration(dose, self.prior, self.pot).ravel()
-        # quantiles are smooth in x: a drawn curve is computed at 25 points and interpolated
+        # quantiles are smooth in x: a drawn curve is computed at 17 points and interpolated
         through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
-        return _range(np.exp(through(lambda at: self.mixture.quantiles(at, RANGE, single), x)).reshape(3, *dose.shape))
+        found, order = through(lambda at: self.mixture.quantiles(at, RANGE, single), x), np.argsort(x)
+        found[:, order] = np.maximum.accumulate(found[:, order], axis=1)  # more never makes thinner
+        return _range(np.exp(found).reshape(3, *dose.shape))
 
     @takes_quantities
     def dose_for(self, target_pa_s: ArrayLike) -> Range:
@@ -280,8 +285,10 @@ class DoseCurve:
         """
         check_aim(target_pa_s, band)
         dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
-        scatter = np.asarray(dose_rel_sd, dtype=float) * self.pot.leverage(dose, self.prior.strength)
-        lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), scatter.ravel())
+        scatter = relative_errors(
+            dose_rel_sd if np.ndim(dose_rel_sd) < 2 else np.ravel(dose_rel_sd), dose.size, "dose"
+        ) * self.pot.leverage(dose.ravel(), self.prior.strength)
+        lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), scatter)
         centre, width = np.full(dose.size, math.log(target_pa_s)), math.log(band)
         below_high, below_low = (self.mixture.below(centre + side * width, lines, True) for side in (1, -1))
         inside = below_high - below_low
@@ -347,8 +354,8 @@ class DoseCurve:
         --------
         >>> DoseCurve.fit([20, 30, 40], [0.12, 0.40, 0.90]).table([25, 35]).round(2).iloc[:, :4]
            dose_g_per_l  viscosity_pa_s  average_low_pa_s  average_high_pa_s
-        0          25.0            0.23               0.2               0.27
-        1          35.0            0.60               0.5               0.70
+        0          25.0            0.23              0.20               0.27
+        1          35.0            0.60              0.49               0.70
         """
         import pandas as pd
 

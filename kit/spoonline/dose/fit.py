@@ -1,21 +1,21 @@
-"""The fit of a dose curve: readings of pots in, weighted lines out, in closed form on a small grid.
+"""The fit of a dose curve: readings of pots in, weighted lines out, in closed form at a few well spread points.
 
 A reading is ln viscosity = F(B, S) + the pot + its day + what its tool has in common + its own error; F joins the base B and the starch
-part S = exp(a + b x) by a power sum. Base, join p and pot-to-pot spread stand on small grids; the line (a, b) is normal in each cell, found
-by Gauss-Newton steps. An odd pot is let off: the fits with and without a slip are weighed by how well they explain the readings.
+part S = exp(a + b x) by a power sum. Base, join and pot-to-pot spread run over a fixed lattice that is moved to where the readings put them;
+at each of its points the line (a, b) is normal, and every slip of one pot or two is summed over in closed form.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
 
 from spoonline.dose.mixture import Mixture, joined
-from spoonline.dose.priors import Prior, base_grid, join_grid
+from spoonline.dose.priors import JOIN_ENDS, Prior, of_cells
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 IntArray = NDArray[np.intp]
@@ -25,21 +25,41 @@ Belief = tuple[float, float]  # mean and spread of the ln of a viscosity [ln Pa 
 DAY_SHARE = 0.4
 # One pot in 25 was weighed, cooked or read wrong (judged), and is then off by this much more (ln sd).
 SLIP, SLIP_SD = 0.04, 0.6
-# A pot this many standard deviations from what the others say is asked whether it slipped; so many are let off at most.
-DOUBTED, MOST_SLIPS = 2.0, 3
-# One starch in 12 is so unlike the handbooks' that its level is known 2.5 times less well (judged); asked where the pots say so.
-UNLIKE_SHARE, WIDER, UNLIKE = 0.08, 2.5, 1.4
-# A base e^5 times thinner than every reading is as good as none; and how near lines of one base are gathered, in spreads.
-THIN, GATHER = 5.0, 0.4
-DROPPED = 1e-3  # total weight of the cells that are left out of the answers
-STEPS = 5  # of Gauss and Newton
-WIDE = np.linspace(-4.0, 5.0, 13)  # where the spread is looked for, in its prior's own spreads
-SPREADS = np.linspace(-2.1, 3.9, 5)
-LEAST = 9.0  # log weight below the likeliest cell's of those that are not looked at closely
-# Where the starch has this share of a reading even if there is little of it, the line is straight and one bell does.
-STRAIGHT = 0.95
-# Grid of the starch part where it is hidden in the base, and width of a bell on it, in spreads of the likeliest bell.
-GRID, BELL = np.linspace(-5.4, 3.4, 12), 0.55
+# Two slips at once are thought of among so many of the likeliest, with these odds at least.
+SUSPECTS, SUSPECTED = 5, 0.015
+# Slips of less weight are left out of the full lattice.
+SELDOM = 5e-4
+# One starch in 12 is so unlike the handbooks' that its level is known 2.5 times less well (judged).
+UNLIKE_SHARE, WIDER = 0.08, 2.5
+# Points of the lattice; more of them where the starch is hidden in the base, so that its part needs points of its own.
+POINTS, MORE_POINTS = 64, 256
+# The lattice is moved until the points weigh at least this evenly, the first ones more so, and so often at most; it is drawn so much wider
+# than what it finds.
+EVEN_AT_ONCE = 0.6
+EVEN, MOVES, WIDE = 0.3, 5, 1.3
+# The lattice shrinks to this share of its variance in one move at most.
+LEAST = 0.02
+STEPS, MORE_STEPS = 2, 3  # of Gauss and Newton: from a near line, from a far one
+# The starch is hidden where its share of a reading changes by so much between likely lines; its points stand so much further on the low
+# side, and each is a bell as wide as this share of the likeliest one's.
+HIDDEN, LOW_SIDE, BELL = 0.04, 1.5, 0.3
+# Points that have a place of their own for the starch stand for so much less of the base.
+NEAR_APART = 0.1
+
+
+def _lattice(points: int, sides: int) -> FloatArray:
+    """Normal scores of points (points, sides) that fill all sides evenly: a Kronecker sequence on the generalised golden ratio."""
+    ratio = 2.0
+    for _ in range(40):
+        ratio = (1 + ratio) ** (1 / sides)
+    at = np.arange(points) + 0.5
+    steps = ratio ** -np.arange(1.0, sides)
+    return np.asarray(ndtri(np.column_stack([at / points, (0.5 + np.outer(at, steps)) % 1.0])))
+
+
+LATTICE, FULL_LATTICE = _lattice(POINTS, 3), _lattice(MORE_POINTS, 4)
+# Log of the room that a point stands for.
+LATTICE_ROOM, FULL_ROOM = ((each**2).sum(axis=1) / 2 for each in (LATTICE, FULL_LATTICE))
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,20 +87,6 @@ class Readings:
 
 
 @dataclass(frozen=True, eq=False)
-class _Cells:
-    """The lines of all cells (m,): log weight with all constants, line, covariance; and how far each pot strays from the rest."""
-
-    log_weight: FloatArray
-    mean: FloatArray
-    covariance: FloatArray
-    noise: FloatArray
-    ln_base: FloatArray
-    join: FloatArray
-    strays: FloatArray
-    ratios: FloatArray
-
-
-@dataclass(frozen=True, eq=False)
 class Fitted:
     """The mixture, and of each pot how far it lies from what the others say: in standard deviations, and as a ratio."""
 
@@ -89,232 +95,260 @@ class Fitted:
     ratios: FloatArray
 
 
+@dataclass(frozen=True, eq=False)
+class _Points:
+    """Points of the lattice (m,): ln base, join, ln pot-to-pot spread, and the log density of what was believed of them."""
+
+    ln_base: FloatArray
+    join: FloatArray
+    ln_s: FloatArray
+    log_prior: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class _Slips:
+    """Every slip c of one pot or two (2, c), with a usual and an unlike starch w, at each point m: log weight of the point (m,), share
+    (m, w, c), covariance without slips, how far the line moves (m, w, f, c), what the slips add to the covariance, how the line leans for
+    a thicker base; ``alone`` of each pot.
+    """
+
+    pots: IntArray
+    log_weight: FloatArray
+    share: FloatArray
+    cov: FloatArray
+    moved: FloatArray
+    ends: tuple[FloatArray, FloatArray]
+    stiff: tuple[FloatArray, FloatArray]
+    lean: FloatArray
+    alone: tuple[FloatArray, FloatArray]
+
+    def lines(self, line: FloatArray, free: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Mean (m, 2) and covariance (m, 2, 2) of the line at each point, all slips together."""
+        share = self.share[:, :, None]
+        mean = (share * self.moved).sum(axis=(1, 3))
+        parts = [(self.moved - mean[:, None, :, None]) * np.sqrt(share)]
+        parts += [end * np.sqrt(share / stiff[:, :, None]) for end, stiff in zip(self.ends, self.stiff, strict=True)]
+        flat = np.concatenate([np.swapaxes(each, 1, 2).reshape(*mean.shape, -1) for each in parts], axis=-1)
+        cov = (self.share.sum(axis=2)[..., None, None] * self.cov).sum(axis=1) + flat @ np.swapaxes(flat, 1, 2)
+        return line + mean @ free.T, free @ cov @ free.T
+
+
 def fit_lines(
     read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray, shared_sd: float = 0.0
 ) -> Fitted:
-    """Fit every cell of the grid, with up to three pots let off as slips, and a starch that is unlike what is believed of it.
+    """Fit a line at every point of the lattice.
 
     ``level`` is mean and spread of ln level at the conditions of the readings, ``base`` that of the ln base, as known beside the pots' own
-    readings [ln Pa s]; ``tool_sd`` the spread of what each tool has in common, for
-    the scale asked on (0: that tool's own).
+    readings [ln Pa s]; ``tool_sd`` the spread of what each tool has in common, for the scale asked on (0: that tool's own).
     """
-    first = found = _cells(read, prior, level, base, tool_sd, ())
-    kept, log_odds, slipped = [found], [0.0], tuple[int, ...]()
-    while read.pots > 2 and len(slipped) < min(MOST_SLIPS, read.pots - 2):
-        away = np.abs(found.strays)
-        away[list(slipped)] = 0.0
-        if away.max() < DOUBTED:
+    model = _Model(read, prior, level, base, tool_sd)
+    (centre, root), line, free = model.known(), np.tile(model.start, (POINTS, 1)), np.eye(2)
+    for move in range(MOVES):
+        z = centre + LATTICE @ root.T
+        at = model.points(z)
+        line, cov = model.likeliest(at, line, free, STEPS if move else MORE_STEPS)
+        slips = model.explained(at, line, free)
+        weight = _shares(slips.log_weight + LATTICE_ROOM)
+        hidden = model.hidden(at, line, cov, weight)
+        # where the starch is hidden, the lattice moves once at least
+        wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * POINTS
+        done = not read.x.size or wanted * float(weight @ weight) < 1
+        if done and not hidden:
             break
-        slipped = (*slipped, int(away.argmax()))
-        found = _cells(read, prior, level, base, tool_sd, slipped)
-        kept.append(found)
-        log_odds.append(len(slipped) * np.log(SLIP / (1 - SLIP)))
-    found_level = np.average(first.mean[:, 0], weights=np.exp(first.log_weight - first.log_weight.max()))
-    if abs(found_level - level[0]) > UNLIKE * level[1]:
-        kept.append(_cells(read, prior, (level[0], WIDER * level[1]), base, tool_sd, slipped))
-        # a wider bell is so much lower
-        log_odds.append(log_odds[-1] + np.log(UNLIKE_SHARE / (1 - UNLIKE_SHARE) / WIDER))
-    log_weight = np.concatenate([each.log_weight + odds for each, odds in zip(kept, log_odds, strict=True)])
+        # where the next points lie, and a guess of their lines
+        middle, centre = weight @ line, weight @ z
+        away = z - centre
+        spread = (weight * away.T) @ away + LEAST * root @ root.T
+        slope = np.linalg.solve(spread, (weight * away.T) @ line)
+        root = WIDE * np.linalg.cholesky(spread)
+        if done:
+            break
+        line = middle + LATTICE @ root.T @ slope
+        model.weigh_doses(at, line, weight)
+    strays, drawn, bell = model.strays(slips), np.zeros(2), np.zeros((2, 2))
+    if hidden:
+        likely = slips.pots[:, weight @ slips.share.sum(axis=1) > SELDOM]
+        z = centre + FULL_LATTICE[:, :3] @ root.T
+        at = model.points(z)
+        line, cov = model.likeliest(at, middle + (z - centre) @ slope, free, STEPS)
+        line, drawn, bell, room = model.apart(line, cov, FULL_LATTICE[:, 3])
+        free = model.across
+        line, _ = model.likeliest(at, line, free, STEPS)
+        slips = model.explained(at, line, free, likely)
+        weight = _shares(slips.log_weight + FULL_ROOM + room)
+    line, cov = slips.lines(line, free)
+    near = float(weight @ (at.ln_base - weight @ at.ln_base) ** 2) / weight.size * (NEAR_APART if hidden else 1.0)
+    lines = (line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, slips.lean @ free.T)
+    return Fitted(Mixture(weight, *lines, near, shared_sd**2), *strays)
+
+
+def _shares(log_weight: FloatArray) -> FloatArray:
     weight = np.exp(log_weight - log_weight.max())
-    weight /= weight.sum()
-    order = np.argsort(weight)
-    keep = np.sort(order[np.cumsum(weight[order]) > DROPPED])
-    names = ("mean", "covariance", "noise", "ln_base", "join")
-    parts = [np.concatenate([getattr(each, name) for each in kept])[keep] for name in names]
-    lines = _gathered(read, weight[keep] / weight[keep].sum(), *parts)
-    return Fitted(Mixture(*lines, shared_sd**2), first.strays, first.ratios)
+    return np.asarray(weight / weight.sum())
 
 
-def _gathered(
-    read: Readings, weight: FloatArray, mean: FloatArray, covariance: FloatArray, noise: FloatArray, ln_base: FloatArray, join: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:  # fmt: skip
-    """Lines that nearly coincide as one, with the same mean and covariance: of one base and join (thin bases are all one), in the lower
-    or the upper half of the spreads, and with the same starch part to less than half its spread.
-    """
-    dosed = read.x[np.isfinite(read.x)]
-    g = mean[:, 0] + mean[:, 1] * (float(dosed.mean()) if dosed.size else 0.0)
-    middle = float(weight @ g)
-    sd = float(np.sqrt(weight @ (g - middle) ** 2)) + 1e-9
-    thin = ln_base < (float(read.ln_eta.min()) - THIN if read.pots else -np.inf)
-    order = np.argsort(noise)
-    upper = noise > noise[order][np.searchsorted(np.cumsum(weight[order]), 0.5)]
-    starch = np.round((g - middle) / (GATHER * sd))
-    keys = np.stack([np.where(thin, -99.0, ln_base), np.where(thin, 0.0, join), upper, starch])
-    which = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
-    total = np.bincount(which, weight)
+class _Model:
+    """What was believed and what was read; ``turn`` makes readings of one spread independent of one another."""
 
-    def mixed(values: FloatArray) -> FloatArray:
-        return np.bincount(which, weight * values) / total
-
-    line = np.stack([mixed(mean[:, 0]), mixed(mean[:, 1])], axis=-1)
-    away = mean - line[which]
-    wide = covariance + away[:, :, None] * away[:, None]
-    a, ab, b = (mixed(wide[:, i, j]) for i, j in ((0, 0), (0, 1), (1, 1)))
-    return total, line, np.moveaxis(np.array([[a, ab], [ab, b]]), -1, 0), mixed(noise), mixed(ln_base), mixed(join)
-
-
-def _cells(
-    read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray, slipped: tuple[int, ...]
-) -> _Cells:
-    same_pot = read.alike(read.pot)
-    potted = (1 - DAY_SHARE) * same_pot + DAY_SHARE * read.alike(read.day)
-    let_off = SLIP_SD**2 * same_pot * np.isin(read.pot, slipped)
-    fixed = np.diag(read.own_sd**2) + let_off + read.alike(read.tool) * tool_sd[read.tool] ** 2
-    start, pull = np.array([level[0], prior.exponent]), np.array([level[1], prior.exponent_sd]) ** -2.0
-    ln_base, join, log_weight = _bases(read, prior, base)
-    # once at a wide spread: the likeliest base, what share of each reading is starch, and the spread that the pots show
-    usual = (2 * prior.batch_sd) ** 2 * potted + fixed + (prior.exponent * read.x_sd) ** 2 * same_pot
-    rough = _Lines(read, start, pull, usual[None])
-    found = rough.found(ln_base, join)
-    first = log_weight + rough.evidence(found, ln_base, join)[0][0]
-    best = int(first.argmax())
-    _, slopes = rough.residual(found[:, best], ln_base[best], join[best])
-    lever = slopes[0, :, 0] * prior.exponent * read.x_sd
-    fixed = fixed + np.outer(lever, lever) * same_pot
-
-    def spreads(at: FloatArray, bases: FloatArray, joins: FloatArray) -> tuple[_Lines, FloatArray, FloatArray]:
-        """Lines at these ln of spreads (s,) and bases (k,), and the log evidence (s, k) with the prior of the spread."""
-        lines = _Lines(read, start, pull, np.exp(2 * at)[:, None, None] * potted + fixed)
-        here, away = lines.found(bases, joins), at - np.log(prior.batch_sd)
-        told = -prior.batch_df * away - prior.batch_df / 2 * np.exp(-2 * away)
-        return lines, here, told[:, None] + lines.evidence(here, bases, joins)[0]
-
-    # five spreads stand for all, about where the pots put them
-    wide = np.log(prior.batch_sd) + WIDE / np.sqrt(2 * prior.batch_df)
-    likely = spreads(wide, ln_base[[best]], join[[best]])[2][:, 0]
-    weight = np.exp(likely - likely.max())
-    middle = float(weight @ wide / weight.sum())
-    sd = max(float(np.sqrt(weight @ (wide - middle) ** 2 / weight.sum())), 0.02)
-    some = first > first.max() - LEAST
-    ln_base, join, at = ln_base[some], join[some], middle + sd * SPREADS
-    lines, here, evidence = spreads(at, ln_base, join)
-    log_weight = log_weight[some] + evidence + np.log(sd * (SPREADS[1] - SPREADS[0]))
-    s, k = np.unravel_index(int(log_weight.argmax()), log_weight.shape)
-    strays, ratios = lines.strays(here[s, k], ln_base[k], join[k], int(s), prior)
-    return _Cells(*lines.split(here, ln_base, join, log_weight, np.exp(2 * at)), strays, ratios)
-
-
-def _bases(read: Readings, prior: Prior, base: Belief) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Bases and joins of the cells (k,) with their log weight; the join matters only for a base that is not thin."""
-    bare = ~np.isfinite(read.x)
-    # the spread is not known yet: wide enough for pots that differ more than usual
-    spread = np.hypot(read.own_sd, 1.4 * max(prior.batch_sd, float(np.std(read.ln_eta[bare])) if bare.any() else 0.0))
-    top = float(np.min((read.ln_eta + 4 * spread)[~bare], initial=np.inf))
-    ln_base, log_weight = base_grid(*base, read.ln_eta[bare], spread[bare], top)
-    join, share = join_grid(prior, ln_base)
-    which, of = np.nonzero(share)
-    return ln_base[which], join[which, of], log_weight[which] + np.log(share[which, of])
-
-
-class _Lines:
-    """The line (a, b) for each covariance matrix of the readings (s, n, n), in cells of base and join (k,).
-
-    ``start`` and ``pull`` are the prior's mean and precision.
-    """
-
-    def __init__(self, read: Readings, start: FloatArray, pull: FloatArray, cov: FloatArray) -> None:
-        self.read, self.start, self.pull, self.cov = read, start, pull, cov
-        self.inverse = np.linalg.inv(cov) if read.x.size else cov
-        self.scale = np.linalg.slogdet(cov)[1] if read.x.size else np.zeros(len(cov))
+    def __init__(self, read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray) -> None:
+        self.read, self.prior, self.base = read, prior, base
+        self.start = np.array([level[0], prior.exponent])
+        sd = np.array([[level[1], prior.exponent_sd]]) * [[1.0, 1.0], [WIDER, 1.0]]
+        # a starch unlike the handbooks' is thought of where something was read
+        self.pull = sd[: 1 + bool(read.x.size)] ** -2.0
+        self.log_odds = np.log([1 - UNLIKE_SHARE, UNLIKE_SHARE])[: len(self.pull)] + np.log(self.pull).sum(axis=1) / 2
         self.dosed = np.isfinite(read.x)
         self.x = np.where(self.dosed, read.x, 0.0)
+        middle = float(read.x[self.dosed].mean()) if self.dosed.any() else 0.0
+        self.at, self.across = np.array([1.0, middle]), np.array([[-middle], [1.0]])
+        self.same_pot = read.alike(read.pot)
+        self.potted = (1 - DAY_SHARE) * self.same_pot + DAY_SHARE * read.alike(read.day)
+        self.fixed = np.diag(read.own_sd**2) + read.alike(read.tool) * tool_sd[read.tool] ** 2
+        edges = ndtr((np.array(JOIN_ENDS) - prior.join) / prior.join_sd)
+        self.joins = float(edges[0]), float(edges[1] - edges[0])
+        self._turned(prior.exponent * read.x_sd)
 
-    def residual(self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """What lines (..., 2) leave of the readings (..., n), and the slopes of those in (a, b) (..., n, 2)."""
-        ln_base, join = (np.asarray(each, dtype=float)[..., None] for each in (ln_base, join))
-        starch = np.where(self.dosed, line[..., :1] + line[..., 1:] * self.x, -np.inf)
-        value, share = joined(starch, ln_base, join)
+    def _turned(self, lever: FloatArray) -> None:
+        """Take apart the covariance of the readings: what does not depend on the spread, doses that strayed by ``lever`` among it."""
+        root = np.linalg.cholesky(self.fixed + np.outer(lever, lever) * self.same_pot)
+        back = np.linalg.inv(root)
+        self.parts, axes = np.linalg.eigh(back @ self.potted @ back.T)
+        self.turn = back.T @ axes  # (n, n)
+        self.log_fixed = 2 * float(np.log(np.diagonal(root)).sum())
+        self.own = SLIP_SD * self.turn.T @ np.equal.outer(self.read.pot, np.arange(self.read.pots + 1))
+
+    def weigh_doses(self, at: _Points, line: FloatArray, weight: FloatArray) -> None:
+        """Let doses that strayed count by what they do at the middle of the lattice."""
+        if self.read.x_sd.any():
+            _, slopes = self.residual(line, at)
+            self._turned(weight @ (slopes[..., 0] * line[:, 1:]) * self.read.x_sd)
+
+    def known(self) -> tuple[FloatArray, FloatArray]:
+        """Where the lattice is laid first: about what was believed, and the base about its own readings."""
+        read, bare, (mean, sd) = self.read, ~self.dosed, self.base
+        # the spread is not known yet: wide enough for pots that differ more than usual
+        spread = np.hypot(read.own_sd[bare], 2 * self.prior.batch_sd)
+        weight = sd**-2 + float((spread**-2).sum())
+        middle = (mean / sd**2 + float((read.ln_eta[bare] / spread**2).sum())) / weight
+        return np.array([(middle - mean) / sd, 0.0, 0.0]), np.diag([weight**-0.5 / sd, 1.0, 1.0])
+
+    def points(self, z: FloatArray) -> _Points:
+        """Base, join and spread at normal scores (m, 3) of what was believed."""
+        prior, df = self.prior, self.prior.batch_df
+        ln_base = self.base[0] + self.base[1] * z[:, 0]
+        low, share = self.joins
+        power = prior.join + prior.join_sd * ndtri(low + share * ndtr(z[:, 1]))
+        away = z[:, 2] / np.sqrt(2 * df)
+        log_prior = -(z[:, 0] ** 2 + z[:, 1] ** 2) / 2 - df * away - df / 2 * np.exp(-2 * away)
+        return _Points(ln_base, 1 - of_cells(ln_base) * (1 - power), np.log(prior.batch_sd) + away, log_prior)
+
+    def residual(self, line: FloatArray, at: _Points) -> tuple[FloatArray, FloatArray]:
+        """What lines (m, 2) leave of the readings (m, n), and the slopes of those in (a, b) (m, n, 2)."""
+        starch = np.where(self.dosed, line[:, :1] + line[:, 1:] * self.x, -np.inf)
+        value, share = joined(starch, at.ln_base[:, None], at.join[:, None])
         return self.read.ln_eta - value, np.stack([share, share * self.x], axis=-1)
 
-    def _through(self, rows: FloatArray) -> FloatArray:
-        """Rows (s, ..., n) through the inverse of their covariance matrix."""
-        flat = rows.reshape(len(rows), math.prod(rows.shape[1:-1]), rows.shape[-1])
-        return np.asarray((flat @ self.inverse).reshape(rows.shape))
+    def _sums(
+        self, at: _Points, line: FloatArray, free: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Residuals (m, n) and slopes in the line (m, f, n) and in the ln base (m, n), made independent, and the weight of each (m, n)."""
+        left, slopes = self.residual(line, at)
+        scale = 1 / (1 + np.exp(2 * at.ln_s)[:, None] * self.parts)
+        m, f, n = len(line), free.shape[-1], self.x.size
+        turned = np.swapaxes(slopes @ free, 1, 2).reshape(m * f, n) @ self.turn
+        return left @ self.turn, turned.reshape(m, f, n), (1 - slopes[..., 0]) @ self.turn, scale
 
-    def _normal(
-        self, line: FloatArray, ln_base: ArrayLike, join: ArrayLike
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Hessian (..., 2, 2), gradient (..., 2) and sum of squares (...) at lines (s, ..., 2), by Gauss and Newton."""
-        left, slopes = self.residual(line, ln_base, join)
-        away, pulled = line - self.start, self._through(left)
-        hessian = self._through(np.swapaxes(slopes, -1, -2)) @ slopes + np.diag(self.pull)
-        gradient = (pulled[..., None, :] @ slopes)[..., 0, :] - self.pull * away
-        return hessian, gradient, (left * pulled).sum(axis=-1) + (away**2 * self.pull).sum(axis=-1)
+    def likeliest(self, at: _Points, line: FloatArray, free: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
+        """The likeliest line (m, 2) of each point without slips, as far as it is ``free``, from a guess; and its covariance (m, f, f)."""
+        pull = self.pull[0, :, None] * free
+        cov = np.linalg.inv(free.T @ pull)[None].repeat(len(line), axis=0)
+        for _ in range(steps if self.read.x.size else 0):
+            left, slopes, _, scale = self._sums(at, line, free)
+            weighted = slopes * scale[:, None]
+            cov = np.linalg.inv(weighted @ np.swapaxes(slopes, 1, 2) + free.T @ pull)
+            gradient = (weighted @ left[..., None])[..., 0] - (line - self.start) @ pull
+            line = line + np.clip((cov @ gradient[..., None])[..., 0], -4.0, 4.0) @ free.T
+        return line, cov
 
-    def found(self, ln_base: FloatArray, join: FloatArray) -> FloatArray:
-        """The likeliest lines (s, k, 2)."""
-        line = np.broadcast_to(self.start, (len(self.cov), ln_base.size, 2)).copy()
-        for _ in range(STEPS if self.read.x.size else 0):
-            hessian, gradient, _ = self._normal(line, ln_base, join)
-            line = line + np.clip(np.linalg.solve(hessian, gradient[..., None])[..., 0], -4.0, 4.0)
-        return line
+    def hidden(self, at: _Points, line: FloatArray, cov: FloatArray, weight: FloatArray) -> bool:
+        """Whether the base hides the starch, so that one bell for the line would be wrong."""
+        middle, sd = line @ self.at, np.sqrt(cov @ self.at @ self.at)
+        low, high = (joined(middle + side * sd, at.ln_base, at.join)[1] for side in (-2, 2))
+        return float(weight @ (high - low)) > HIDDEN
 
-    def evidence(self, line: FloatArray, ln_base: FloatArray, join: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Log of how well each cell explains the readings (s, k), its line averaged over; and the line's precision (s, k, 2, 2)."""
-        hessian, _, squares = self._normal(line, ln_base, join)
-        return -(squares + self.scale[:, None] + np.linalg.slogdet(hessian)[1]) / 2, hessian
+    def apart(
+        self, line: FloatArray, cov: FloatArray, score: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Lines (m, 2) whose starch part lies at its own place each, how far they are to be drawn in, their bells, and the log of their room."""
+        sd = np.sqrt(cov @ self.at @ self.at)
+        along = (cov @ self.at) / sd[:, None]
+        side = np.where(score < 0, LOW_SIDE, 1.0) * WIDE
+        away = (side * score)[:, None] * along
+        # bells on a lattice are wider than what they stand for: drawn together by as much
+        drawn = (1 - np.sqrt(1 - BELL**2)) * away
+        return line + away, drawn, BELL**2 * along[:, :, None] * along[:, None], np.log(sd * side)
 
-    def split(
-        self, line: FloatArray, ln_base: FloatArray, join: FloatArray, log_weight: FloatArray, noise: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:  # fmt: skip
-        """Log weight, line, covariance, noise, base and join of all cells, where the starch is hidden in the base as several bells.
+    def explained(self, at: _Points, line: FloatArray, free: FloatArray, slipped: IntArray | None = None) -> _Slips:
+        """How well each point explains the readings, with its line averaged over as far as it is ``free`` (2, f), for every slip.
 
-        There the readings bound the starch from above only, and one bell would be wrong: the starch part at the middle of the readings
-        runs over a grid, each with its own likeliest slope.
+        Everything follows from the fit without slips (Sherman, Morrison and Woodbury): a slip adds to the covariance of one pot.
         """
-        log_fit, hessian = self.evidence(line, ln_base, join)
-        shape, x = np.linalg.inv(hessian), self.x[self.dosed]
-        h = np.array([1.0, float(x.mean()) if x.size else 0.0])
-        sd = np.sqrt(shape @ h @ h)
-        least = (line[..., :1] + line[..., 1:] * (x if x.size else np.zeros(1)) - 2 * sd[..., None]).min(axis=(0, -1))
-        likely = log_weight.max(axis=0) > log_weight.max() - LEAST
-        bent = (joined(least, ln_base, join)[1] < STRAIGHT) & likely & bool(x.size)
-        noises, bases, joins = (np.broadcast_to(each, log_weight.shape) for each in (noise[:, None], ln_base, join))
-        kept = [each[:, ~bent].reshape(-1, *each.shape[2:]) for each in (log_weight, line, shape, noises, bases, joins)]
-        if bent.any():
-            sd, shape = sd[:, bent, None], shape[:, bent]
-            # the likeliest change of the line for one spread of the starch
-            along = (shape @ h)[:, :, None] / sd[..., None]
-            across, of = np.array([-h[1], 1.0]), (ln_base[bent, None], join[bent, None])
-            at = line[:, bent, None] + GRID[:, None] * along
-            for _ in range(2):
-                hessian, gradient, _ = self._normal(at, *of)
-                at = at + ((gradient @ across) / (hessian @ across @ across))[..., None] * across
-            hessian, _, squares = self._normal(at, *of)
-            stiff = hessian @ across @ across
-            # the cell's own evidence holds the same constants
-            step = np.log((GRID[1] - GRID[0]) * sd) - np.log(2 * np.pi) / 2 - self.scale[:, None, None] / 2
-            part = (log_weight - log_fit)[:, bent, None] - (squares + np.log(stiff)) / 2 + step
-            # bells on a grid are wider than what they stand for: drawn together about their middle
-            share = np.exp(part - part.max(axis=-1, keepdims=True))
-            share /= share.sum(axis=-1, keepdims=True)
-            middle = (share * GRID).sum(axis=-1, keepdims=True)
-            spread = np.sqrt((share * (GRID - middle) ** 2).sum(axis=-1, keepdims=True))
-            bell = np.minimum(BELL, 0.5 * spread)
-            draw = np.sqrt(1 - (bell / np.maximum(spread, 1e-9)) ** 2) - 1
-            at = at + (draw * (GRID - middle))[..., None] * along
-            wide = (bell**2)[..., None, None] * along[..., None] * along[..., None, :]
-            wide = wide + np.outer(across, across) / stiff[..., None, None]
-            same = (np.broadcast_to(each[:, bent, None], part.shape) for each in (noises, bases, joins))
-            bells = zip(kept, (part, at, wide, *same), strict=True)
-            kept = [np.concatenate([a, b.reshape(-1, *b.shape[3:])]) for a, b in bells]
-        return tuple(kept)  # type: ignore[return-value]  # six arrays
+        left, slopes, rest, scale = self._sums(at, line, free)
+        weighted, away = slopes * scale[:, None], line - self.start
+        pull = self.pull[:, :, None]
+        # (m, w, f, f), w: usual and unlike starch
+        cov = np.linalg.inv((weighted @ np.swapaxes(slopes, 1, 2))[:, None] + free.T @ (pull * free))
+        gradient = (weighted @ left[..., None])[:, None] - free.T @ (pull * away[:, None, :, None])
+        step = cov @ gradient  # (m, w, f, 1)
+        lean = -(cov[:, 0] @ (weighted @ rest[..., None]))[..., 0]
+        squares = (scale * left**2).sum(axis=1)[:, None] + away**2 @ self.pull.T - (gradient * step).sum(axis=(2, 3))
+        size = np.log1p(np.exp(2 * at.ln_s)[:, None] * self.parts).sum(axis=1)[:, None] + self.log_fixed
+        log_fit = self.log_odds - (squares + size - np.log(np.linalg.det(cov))) / 2
+        # of each pot (m, w, pots), and of none in the last place: what the fit leaves of it, and what a change of it does to the line
+        slope = weighted @ self.own
+        pulled = ((scale * left) @ self.own)[:, None] - (step * slope[:, None]).sum(axis=2)
+        turned = cov @ slope[:, None]
+        stiff = (scale @ self.own**2)[:, None] - (slope[:, None] * turned).sum(axis=2)
+        best = int((log_fit[:, 0] + at.log_prior).argmax())
+        alone = pulled[best, 0, :-1], stiff[best, 0, :-1]
+        first, second = pots = self.slips(*alone) if slipped is None else slipped
+        both = (scale @ (self.own[:, first] * self.own[:, second]))[:, None]
+        both = (both - (slope[:, None, :, first] * turned[..., second]).sum(axis=2)) * (first != second)
+        one, two = 1 + stiff[..., first], 1 + stiff[..., second]
+        # what the second leaves once the first has slipped
+        share = both / one
+        left_over = two - both * share
+        pull_one = pulled[..., first]
+        pull_two = pulled[..., second] - share * pull_one
+        odds = np.log(SLIP / (1 - SLIP)) * ((first < self.read.pots) + (second < self.read.pots) * 1.0)
+        log_slip = odds + (pull_one**2 / one + pull_two**2 / left_over - np.log(one * left_over)) / 2
+        log_each = (log_fit + at.log_prior[:, None])[..., None] + log_slip
+        most = log_each.max(axis=(1, 2), keepdims=True)
+        log_weight = most + np.log(np.exp(log_each - most).sum(axis=(1, 2), keepdims=True))
+        ends = turned[..., first], turned[..., second] - share[:, :, None] * turned[..., first]
+        moved = step - ends[0] * (pull_one / one)[:, :, None] - ends[1] * (pull_two / left_over)[:, :, None]
+        share = np.exp(log_each - log_weight)
+        return _Slips(pots, log_weight[:, 0, 0], share, cov, moved, ends, (one, left_over), lean, alone)
 
-    def strays(
-        self, line: FloatArray, ln_base: float, join: float, spread: int, prior: Prior
-    ) -> tuple[FloatArray, FloatArray]:
-        """How far each pot lies from what the others say, in one cell: in standard deviations, and as a ratio.
-
-        The inverse of the covariance that the unknown line leaves among the readings holds all leave-one-out answers at once.
-        """
+    def strays(self, slips: _Slips) -> tuple[FloatArray, FloatArray]:
+        """How far each pot lies from what the others say, at the likeliest point: in standard deviations, and as a ratio."""
         pots = self.read.pots
         if pots < 2:
             return np.zeros(pots), np.ones(pots)
-        residual, slopes = self.residual(line, ln_base, join)
-        precision = np.linalg.inv(self.cov[spread] + (slopes / self.pull) @ slopes.T)
-        pulled = precision @ (residual + slopes @ (line - self.start))
-        own = np.equal.outer(np.arange(pots), self.read.pot).astype(float)
-        total, size = own @ pulled, ((own @ precision) * own).sum(axis=1)
-        z, df = total / np.sqrt(size), prior.batch_df + pots
+        pulled, stiff = slips.alone
+        z, df = pulled / np.sqrt(stiff), self.prior.batch_df + pots
         # the spread itself was found with the pot among them: as Student's deletion residual
-        return z * np.sqrt((df - 1) / np.maximum(df - z**2, 1.0)), np.exp(total / size)
+        return z * np.sqrt((df - 1) / np.maximum(df - z**2, 1.0)), np.exp(SLIP_SD * pulled / stiff)
+
+    def slips(self, pulled: FloatArray, stiff: FloatArray) -> IntArray:
+        """Which pots may have slipped, none, one or two at once: their numbers (2, c), that of no pot for none."""
+        pots = self.read.pots
+        none = np.array([pots])
+        if pots < 3:
+            return np.stack([none, none])
+        odds = np.log(SLIP / (1 - SLIP)) + (pulled**2 / (1 + stiff) - np.log1p(stiff)) / 2
+        likely = np.argsort(-odds)[: SUSPECTS * (pots > 3)]
+        likely = likely[odds[likely] > np.log(SUSPECTED)]
+        one, two = np.triu_indices(likely.size, 1)
+        first = np.concatenate([none, np.arange(pots), likely[one]])
+        return np.stack([first, np.concatenate([none, np.full(pots, pots), likely[two]])])

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from spoonline.dose.checked import listed
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for
 from spoonline.measures.errors import BatchError
@@ -54,10 +55,12 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     >>> dishes = [DoseCurve.fit([25, 35], [0.05 * k, 0.13 * k]) for k in (0.9, 1.0, 1.1)]
     >>> prior = kitchen_prior(dishes, "corn starch")
     >>> round(prior.level_ln_sd, 2), prior.source
-    (0.36, '3 dishes of this kitchen, and the tables')
+    (0.23, '3 dishes of this kitchen, and the tables')
     """
-    table, found = prior_for(thickener), list(curves)
+    table, found = prior_for(thickener), listed(curves, "curves")
     for curve in found:
+        if not isinstance(curve, DoseCurve):
+            raise BatchError(f"{curve!r} came; the dose curves of earlier dishes are wanted.")
         if curve.prior.thickener != table.thickener:
             raise BatchError(
                 f"A curve of {curve.prior.thickener} came where {table.thickener} is asked for; give the dishes of one starch."
@@ -73,7 +76,9 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     for sd in DISH_SDS:
         apart = np.diag([min(sd, 0.9 * level_sd), min(SLOPE_SD, 0.9 * table.exponent_sd)]) ** 2
         own = np.linalg.inv(wide - apart)
-        precision, pull, evidence = own.copy(), own @ start, -((sd / USUAL_DISH_SD) ** 2) / 2
+        precision, pull = own.copy(), own @ start
+        # half a normal density for the spread, on a grid of even steps in its logarithm
+        evidence = np.log(sd) - ((sd / USUAL_DISH_SD) ** 2 + start @ own @ start) / 2
         for weight, drawn in told:
             # what a dish says of the kitchen, its own straying averaged over
             shrunk = np.linalg.inv(np.eye(2) + weight @ apart)

@@ -33,7 +33,7 @@ from spoonline.pots.contents import cooked_pot_of
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.moments import Moment
 from spoonline.pots.records import STAGES, Batch, Reading
-from spoonline.pots.thickness import brought_to, shown_text, temperature_ratio, tool_ln_sd
+from spoonline.pots.thickness import SERVED_COLD_C, brought_to, is_fresh, shown_text, temperature_ratio, tool_ln_sd
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe, Target
 from spoonline.recipes.fates import WORDS, Fate, is_starchy
@@ -61,12 +61,14 @@ LOOKED_AT = np.array([along(water=1), along(starch=1, other_starch=1), along(fat
 
 HOW = {
     "slake": "Slake {amount} of {name} in twice as much cold water, whisk it into the boiling pot and boil 1 to 2 minutes",
+    "flour": "Slake {amount} of {name} in twice as much cold water, whisk it into the boiling pot and boil 3 to 5 minutes",
     "late": "Slake {amount} of {name} in twice as much cold water, whisk it in and take the pot off as soon as it thickens",
     "rub": "Rub {amount} of {name} into as much soft butter, whisk it in bit by bit and boil 3 to 5 minutes",
     "sprinkle": "Sprinkle {amount} of {name} over the pot while whisking hard and wait 5 minutes",
     "boil": "Boil off {amount}, lid off and stirring, as hot thick liquid spits",
     "blend": "Lift out {amount} of the vegetables, blend them smooth and stir them back in",
     "stir": "Stir in {amount} of {name} and bring it back to heat",
+    "cold": "Stir in {amount} of {name}",
 }
 TASTE = " Taste with a clean spoon each time, as saliva thins starch."
 
@@ -264,7 +266,7 @@ def mend(
     curve : DoseCurve, DishCurve or None
         Of the dish, from its other pots; None for a dish without a thickener.
     target_pa_s, band : float
-        Thickness wanted at the curve's conditions [Pa s], and the factor of its band.
+        Thickness wanted at the curve's conditions, without a curve those of the recipe's aim [Pa s], and the factor of its band.
     boil_g_per_min : float, optional
         What this pan boils off [g/min]; without it boiling down is told in grams only.
     tool : str, optional
@@ -302,28 +304,37 @@ def mend(
     if boil_g_per_min is not None and not boil_g_per_min > 0:
         raise BatchError(f"The pan boils off {boil_g_per_min:g} g/min; a figure above 0 is wanted, or none.")
     dish = curve if isinstance(curve, DishCurve) else None
-    fit = curve.curve if isinstance(curve, DishCurve) else curve or DoseCurve.fit([], [])
+    # a dish without a thickener has no curve: it is seen at the conditions that its aim was told for
+    wanted = recipe.target or Target(viscosity_pa_s=target_pa_s, shear_rate_per_s=50)
+    celsius, rate = float(wanted.temperature_c), float(wanted.shear_rate_per_s)
+    bare = DoseCurve.fit([], [], temperature_c=celsius, shear_rate_per_s=rate)
+    fit = curve.curve if isinstance(curve, DishCurve) else curve or bare
     # what only the steps foretell is as unsure as the balance takes it to be
     loss = usual_loss(recipe, None)[0] if dish is None else dish.loss
     story = states(batch, recipe, None if loss == usual_loss(recipe, None)[0] else loss)
-    reads, x, ln_target = _readings(story), story[-1].x, math.log(target_pa_s)
-    pot, raw, notes = _believed(fit, dish, batch, recipe, reads, loss, tool)
-    told = {"temperature_c": fit.temperature_c, "shear_rate_per_s": fit.shear_rate_per_s}
-    aim = Target(viscosity_pa_s=target_pa_s, band=band, **told)
+    at_fit = {"temperature_c": fit.temperature_c, "shear_rate_per_s": fit.shear_rate_per_s}
+    aim = Target(viscosity_pa_s=target_pa_s, band=band, **at_fit)
+    reads, x, ln_target = _readings(story, aim), story[-1].x, math.log(target_pa_s)
+    pot, raw, notes = _believed(fit, dish, batch, recipe, reads, loss, tool, is_fresh(reads[-1][1].stage, aim))
     now, unread = pot.thickness(x), not np.array_equal(x, reads[-1][0].x)
     off = math.log(now.best) - ln_target
     if abs(off if unread else math.log(raw) - ln_target) <= math.log(band):
         return []
-    ways = [each for each in _ways(recipe, x, pot.flesh) if each.most_g > 0 and each.thickens == (off < 0)]
+    ways = _ways(recipe, x, pot.flesh, fit.temperature_c < SERVED_COLD_C)
+    ways = [each for each in ways if each.most_g > 0 and each.thickens == (off < 0)]
     asked = [(way, pot.amount(way, x, ln_target, SHORT if way.thickens else 1 - SHORT)) for way in ways]
     if (not unread and abs(off) < math.log(band) / 3) or any(grams == 0 for _, grams in asked):
         text = f"It read {raw:.2g} Pa s, and by all that is known of it, it is {now:.2g} Pa s now: read it once more before you mend it."
         return [Remedy("read again", 0.0, "g", text, now, float(SAUCE @ x), 1.0, Range(0.0, 0.0, 0.0))]
     if any(WORDS["pressure"].search(step.text) for step in recipe.steps):
         notes.append("Open the cooker only when its pressure has fallen.")
+    if not STAGES[reads[-1][1].stage].thickened and (due := _still_to_go_in(batch, recipe)):
+        notes.append(f"This counts on {due} still to go in, as the recipe says.")
     at = _Seen.of(x, pot.flesh, pot.reference_percent)
-    base = math.exp(float((pot.part(at, pot.mean)[3] + pot.mean[:, 2]) @ pot.weight))
-    thin = f"The aim is thinner than this pot without its starch, about {base:.2g} Pa s." if base > target_pa_s else ""
+    bases = pot.part(at, pot.mean)[3] + pot.mean[:, 2]
+    # said only where it is likely: the pots of a dish without a read base leave it wide open
+    said = f"The aim is thinner than this pot without its starch, about {math.exp(bases @ pot.weight):.2g} Pa s."
+    thin = said if (bases > ln_target) @ pot.weight > max(RANGE) else ""
     notes.append(thin)
     found = list[Remedy]()
     for way, grams in asked:
@@ -332,26 +343,35 @@ def mend(
             found.append(_remedy(pot, way, x, aim, reads[-1][1], _rounded(grams), boil_g_per_min, note))
     if not found:
         means = "thickener, boiling down or blending" if off < 0 else "liquid"
-        wanted = f"brings its {now.best:.2g} Pa s to {target_pa_s:.2g} Pa s: read it again, or change the aim."
-        raise BatchError(f"{thin} No {means} that this pot can take {wanted}".lstrip())
+        brings = f"brings its {now.best:.2g} Pa s to {target_pa_s:.2g} Pa s: read it again, or change the aim."
+        raise BatchError(f"{thin} No {means} that this pot can take {brings}".lstrip())
     return found
 
 
-def _readings(story: list[PotState]) -> list[tuple[PotState, Reading]]:
+def _readings(story: list[PotState], aim: Target) -> list[tuple[PotState, Reading]]:
     """The readings that tell how thick the pot is now, each with the pot as it then was; the stage of the last one rules."""
     read = [(at, at.moment.reading) for at in story if at.moment and at.moment.reading]
     read = [(at, reading) for at, reading in read if not reading.left_out]
     if not read:
         raise BatchError("This pot was not read yet: read it with a tool, then ask what to do.")
     name, stage = read[-1][1].stage, STAGES[read[-1][1].stage]
-    if stage.temperature_c is not None and not stage.fresh:
+    if stage.temperature_c is not None and not is_fresh(name, aim):
         raise BatchError(f"The pot was read {name} last: heat it through, whisk it smooth, and read it again reheated.")
-    alike = {each for each, kind in STAGES.items() if kind.fresh or not kind.thickened}
+    alike = {each for each, kind in STAGES.items() if is_fresh(each, aim) or not kind.thickened}
     return [(at, reading) for at, reading in read if reading.stage in (alike if name in alike else {name})]
+
+
+def _still_to_go_in(batch: Batch, recipe: Recipe) -> str:
+    """The thickener of a pot that was read before it: what no moment put in."""
+    told = {each.line for each in batch.moments if each.kind == "put in"}
+    own = enumerate(batch.cooked(recipe).ingredients[: len(recipe.ingredients)], start=1)
+    due = [line for n, line in own if line.part == "thickener" and line.mass_g and n not in told]
+    return " and ".join(f"{float(line.mass_g or 0):g} g of {line.item}" for line in due)
 
 
 def _believed(
     fit: DoseCurve, dish: DishCurve | None, batch: Batch, recipe: Recipe, reads: list[tuple[PotState, Reading]], loss: float, tool: str | None,
+    fresh: bool,
 ) -> tuple[_ThisPot, float, list[str]]:  # fmt: skip
     """What is believed of this pot after its readings, what the last one says alone [Pa s], and what is to be said of it."""
     rate, celsius, mixture, (state, last) = fit.shear_rate_per_s, fit.temperature_c, fit.mixture, reads[-1]
@@ -365,7 +385,7 @@ def _believed(
     error = np.diag(own**2 + READ_LN_SD**2 + (BENDS * (ln_read - ln_read[-1])) ** 2)
     error += np.equal.outer(tools, tools) * np.square(other)
     usually, spread = 0.0, 0.0
-    if STAGES[last.stage].thickened and not STAGES[last.stage].fresh:
+    if STAGES[last.stage].thickened and not fresh:
         name = recipe.main_thickener
         ratio = stage_ratio_of(dish, last.stage) if dish else stage_ratio(name or "corn starch", last.stage)
         usually, spread = ratio.ln_mean, math.hypot(ratio.ln_sd, POT_LN_SD)
@@ -400,8 +420,8 @@ def _flesh(recipe: Recipe, shear_rate_per_s: float) -> _Flesh:
     return _Flesh(puree or other, puree > 0, whole, alone * (shear_rate_per_s / 50) ** (FLESH_INDEX - 1))
 
 
-def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh) -> list[_Way]:
-    """What this dish allows."""
+def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh, cold: bool) -> list[_Way]:
+    """What this dish allows; one that is eaten cold is not heated again."""
     name, found = recipe.main_thickener, list[_Way]()
     how = facts.thickener(name).way if name else ""
     stiff = along(starch=1, other_starch=1, water=-STIFF_PERCENT / (100 - STIFF_PERCENT))
@@ -416,7 +436,8 @@ def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh) -> list[_Way]:
     if name and how == "sprinkle":
         found.append(dosed("gum sprinkled in", how, name))
     elif name and how != "whisk":
-        found.append(dosed("slaked starch", "late" if how == "late" else "slake", name, ("water", SLAKED_IN, pours)))
+        slaked = {"late": "late", "rub": "flour"}.get(how, "slake")
+        found.append(dosed("slaked starch", slaked, name, ("water", SLAKED_IN, pours)))
     if how in ("rub", "whisk"):
         butter = per_gram(Ingredient.model_validate("100 g butter"), Fate("melts"))[0]
         found.append(
@@ -426,11 +447,13 @@ def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh) -> list[_Way]:
         )
     solids = float(along(solids=1) @ x)
     found.append(_Way("blend vegetables", "blend", "", BLENDED, min(flesh.whole_g, solids), blends=1.0))
-    found.append(_Way("boil down", "boil", "", STEAM, MOST_BOILED * float(along(water=1) @ x)))
+    if not cold:
+        found.append(_Way("boil down", "boil", "", STEAM, MOST_BOILED * float(along(water=1) @ x)))
     own = [line for line in recipe.of_part("liquid") if line.item == recipe.main_liquid]
     liquid = per_gram(own[0], Fate("pours"))[0] if own else pours
     stirred = MOST_STIRRED * float(SAUCE @ x)
-    return [*found, _Way("stir in liquid", "stir", recipe.main_liquid or "water", liquid, stirred, thickens=False)]
+    how, name = "cold" if cold else "stir", recipe.main_liquid or "water"
+    return [*found, _Way("stir in liquid", how, name, liquid, stirred, thickens=False)]
 
 
 def _remedy(
@@ -445,16 +468,16 @@ def _remedy(
     salt, share = (float(SAUCE @ x) + blended) / sauce, float(ALL @ then) / float(ALL @ x)
     amount = f"{grams:g} g ({needed.low:g} to {needed.high:g})"
     if way.how == "boil" and boil_g_per_min is not None:
-        amount += f", about {grams / boil_g_per_min:.0f} minutes in this pan"
+        amount += f", about {grams / boil_g_per_min:.0f} minutes as this pan was weighed"
     shown = shown_text(read, thickness, aim)
-    shown = f"it then shows {shown}, " if shown else ""
+    shown = f"it then shows {shown} at {read.temperature_c} C, " if shown else ""
     wide = thickness.high > WIDE**2 * thickness.low
     text = (
         f"{note} {HOW[way.how].format(amount=amount, name=way.name)}: {shown}{thickness:.2g} Pa s, {sauce:.0f} g of sauce, "
         f"{salt:.2f} times as salty, "
         f"{share:.2f} times the portions. {'Do half of it first, read again, then the rest' if wide else 'Then read again'}."
     ).strip()
-    text += TASTE if way.how in ("slake", "late", "rub") else ""
+    text += TASTE if way.how in ("slake", "flour", "late", "rub") else ""
     return Remedy(way.do, grams, "g", text, thickness, sauce, salt, needed, way.moments(grams))
 
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from spoonline import flow
 from spoonline.dose.dish_curve import DishCurve
-from spoonline.dose.mend import Remedy, mend
+from spoonline.dose.mend import COLDER_C, Remedy, mend
+from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
 from spoonline.pots.moments import as_moments
 from spoonline.pots.records import STAGES, Batch
-from spoonline.pots.thickness import shown_text, thickness_at
+from spoonline.pots.thickness import is_fresh, shown_text, thickness_at
 from spoonline.recipes import Recipe
 
 SAID = {"inside": "Right", "thinner than": "Too thin", "thicker than": "Too thick"}
@@ -31,7 +32,7 @@ class PotNow:
     remedies: tuple[Remedy, ...] = ()
 
 
-def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_min: float) -> PotNow:
+def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_min: float | None) -> PotNow:
     """Say how a pot stands by its last reading, and what brings it to its aim; see :func:`spoonline.mend`.
 
     Parameters
@@ -42,24 +43,19 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
         The version that is cooked, with its aim.
     curve : DishCurve or None
         Of the dish; None for a dish without a thickener.
-    boil_g_per_min : float
-        What the pan boils off [g/min].
-
-    Raises
-    ------
-    BatchError
-        If its story cannot be, or nothing brings it to the aim.
+    boil_g_per_min : float or None
+        What the pan boils off [g/min]; None where it was never weighed.
 
     Examples
     --------
     >>> from spoonline.pots import Reading
-    >>> soup = Recipe(title="Clear soup", ingredients=["1 l vegetable stock", "38 g corn starch"], target={"viscosity_pa_s": "0.4"})
+    >>> soup = Recipe(title="Clear soup", ingredients=["1 l vegetable stock", "38 g corn starch"], target={"viscosity_pa_s": "1.7"})
     >>> size = {"length_cm": 8, "width_cm": 10, "seconds": 10}
     >>> pot = Batch(title="Clear soup", version=1, cooked_on="2026-01-08",
     ...             readings=[Reading(tool="spatula", settings=size, values=[2.6], temperature_c=60)])
     >>> now = pot_now(pot, soup, None, 20)
     >>> now.text
-    'Too thin: 2.6 g per wet side (spatula); 3.7 (3.3-4.2) g per wet side is wanted.'
+    'Too thin: 2.6 g per wet side (spatula); 3.8 (3.3-4.3) g per wet side is wanted.'
     """
     story = [each for each in as_moments(batch) if each.reading is None or not each.reading.left_out]
     at = max((n for n, each in enumerate(story) if each.kind == "read"), default=-1)
@@ -76,9 +72,16 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
     wanted = shown_text(reading, Range(float(aim.viscosity_pa_s), aim.low_pa_s, aim.high_pa_s), aim)
     against = aim.against_band(thickness.viscosity_pa_s)
     said = (SAID if STAGES[reading.stage].thickened else SAID_BEFORE)[against]
-    text = f"{said}: {shows}; {wanted or f'{aim.viscosity_pa_s} Pa s'} is wanted."
+    # read colder or hotter than the aim, another figure is wanted than on other days
+    when = "" if abs(reading.temperature_c - aim.temperature_c) <= COLDER_C else f" at {reading.temperature_c} C"
+    text = f"{said}: {shows}; {f'{wanted} is wanted{when}' if wanted else f'{aim.viscosity_pa_s} Pa s is wanted'}."
     small = f"{thickness.text}; the aim is {aim.viscosity_pa_s} ({aim.low_pa_s:.2g}-{aim.high_pa_s:.2g}) Pa s"
-    if against == "inside":
+    # a chilled dish is not held against its hot aim
+    chilled = STAGES[reading.stage].temperature_c is not None and not is_fresh(reading.stage, aim)
+    if against == "inside" and not chilled:
         return PotNow(text, small, against)
-    found = mend(batch, recipe, curve, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
+    try:
+        found = mend(batch, recipe, curve, float(aim.viscosity_pa_s), float(aim.band), boil_g_per_min=boil_g_per_min)
+    except BatchError as err:
+        return PotNow(str(err)) if chilled else PotNow(f"{text} {err}", small, against)
     return PotNow(text, small, against, tuple(found))

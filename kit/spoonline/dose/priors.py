@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import expit, logit, ndtr
 
 from spoonline import facts
 from spoonline.flow.fluid import GAS_CONSTANT
@@ -25,8 +24,8 @@ FloatArray = NDArray[np.float64]
 REFERENCE_C, REFERENCE_PER_S = 60.0, 50.0
 # How a base and starch join (purees of the trade, judged): a plain sum below the first, cells and grains in one volume from the second on.
 THIN_PA_S, THICK_PA_S = 0.003, 0.030
-# From "they fill the same space" (one over a slope of three) to a little more than a plain sum; so many steps between.
-JOIN_ENDS, JOINS = (1 / 3, 1.1), 5
+# From "they fill the same space" (one over a slope of three) to a little more than a plain sum.
+JOIN_ENDS = (1 / 3, 1.1)
 
 
 # Pot-to-pot spread of ln viscosity where a kitchen has no history, days included (judged), and as how many pots it weighs.
@@ -159,38 +158,6 @@ def ln_concentration(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray
         return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))
 
 
-def base_grid(
-    ln_mean: float, ln_sd: float, ln_read: FloatArray, read_sd: FloatArray, ln_top: float
-) -> tuple[FloatArray, FloatArray]:
-    """Ln of bases [ln Pa s] where they may lie, with the log weight of what is known beside the readings and of the cell.
-
-    ``ln_read`` are readings of the base itself with their spreads; ``ln_top`` is the most it can be for the thinnest other reading.
-    """
-    weight = ln_sd**-2 + float((read_sd**-2).sum())
-    middle, spread = (ln_mean / ln_sd**2 + float((ln_read / read_sd**2).sum())) / weight, weight**-0.5
-    low, high = middle - 4 * spread, middle + 4 * spread
-    if ln_read.size or not high > ln_top:
-        ln_base = np.linspace(low, high, 13)
-        cell = np.full(13, np.log(ln_base[1] - ln_base[0]))
-    else:  # even steps in the logit of base over its top put points where the readings are sensitive to it
-        first, last = (float(logit(math.exp(min(max(each, -12.0), -0.02)))) for each in (low - ln_top, -0.02))
-        z = np.linspace(first, last, max(14, int((last - first) / 0.45)))
-        ln_base, cell = ln_top + np.log(expit(z)), np.log(expit(-z)) + np.log(z[1] - z[0])
-    return ln_base, cell - ((ln_base - ln_mean) / ln_sd) ** 2 / 2
-
-
 def of_cells(ln_base: FloatArray) -> FloatArray:
     """How far a base competes with grains for one volume: from 0 at 3 mPa s, where there are no cells, to 1 at 30."""
     return np.asarray(np.clip((ln_base - np.log(THIN_PA_S)) / np.log(THICK_PA_S / THIN_PA_S), 0.0, 1.0))
-
-
-def join_grid(prior: Prior, ln_base: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Powers p by which each base may join the starch (k, m), and the share of each: the plain sum (1) where the base is thin.
-
-    Cells and grains compete for one volume only where there are cells, so that the power leaves 1 as the base thickens from 3 to 30 mPa s.
-    """
-    thick = of_cells(ln_base)[:, None]
-    edges = np.linspace(*JOIN_ENDS, JOINS + 1)
-    power, share = (edges[1:] + edges[:-1]) / 2, np.diff(ndtr((edges - prior.join) / prior.join_sd))
-    alone = np.eye(JOINS)[0]
-    return 1 - thick * (1 - power), np.where(thick > 0, share / share.sum(), alone)

@@ -123,17 +123,30 @@ def is_known(text: str) -> bool:
     return carried(text) is not None or carried(bare) is not None
 
 
+# What a pattern of claims.csv writes in capitals; a hyphen may be any, or none.
+_SHORT = {
+    "NO": r"(?:free (?:from|of):?|(?:contains? no|no|neither|zero|0%|without|sans|sin|senza|ohne|w/o|(?:doesn['\u2019]t|not) contain:?)"
+    r"(?: (?:any|added|traces? of))*)",
+    "ALLERGEN": r"(?:gluten|wheat|dairy|milk|lactose|(?:tree )?nuts?|peanuts?|eggs?|soya?|(?:shell)?fish|crustaceans?"
+    r"|mollus[ck]s?|sesame|celery|mustard|su(?:lph|lf)ites?|lupine?)",
+    "[- ]": r"[\s_*\u2010-\u2015-]*",
+    " ": r"\s+",
+}
+
+
 @cache
 def _claims() -> list[tuple[re.Pattern[str], list[str], str]]:
     found = []
-    for row in read_table("claims.csv"):  # a hyphen may be any, or none
-        pattern = row["claim"].replace("[- ]", r"[\s\u2010-\u2015-]*").replace(" ", r"\s+")
+    for row in read_table("claims.csv"):
+        pattern = row["claim"]
+        for short, written in _SHORT.items():
+            pattern = pattern.replace(short, written)
         found.append((re.compile(rf"\b(?:{pattern})\b", re.IGNORECASE), row["against"].split(";"), row["about"]))
     return found
 
 
 def claims(text: str, about: str = "dish") -> Iterator[tuple[str, list[str]]]:
-    """What a text claims, in its own words, and the groups that contradict them ("*": nothing can prove it).
+    """What a text claims, in its own words, and the groups that contradict them ("*": nothing can prove it); a warning claims nothing.
 
     ``about`` is "dish" for a recipe's title, note and steps, "item" for an ingredient as written.
 
@@ -142,4 +155,8 @@ def claims(text: str, about: str = "dish") -> Iterator[tuple[str, list[str]]]:
     """
     for pattern, against, where in _claims():
         if about in where:
-            yield from ((found[0].strip(), against) for found in pattern.finditer(text))
+            for found in pattern.finditer(text):
+                before = text[: found.start()].rstrip()
+                if not any(warns.search(before) for warns, _, where in _claims() if where == "warning"):
+                    named = (each.group for _, some in named_allergens(found[0]) for each in some)
+                    yield found[0].strip(), [*named] if against == ["named"] else against

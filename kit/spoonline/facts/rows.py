@@ -211,9 +211,9 @@ def ambiguous() -> Mapping[str, tuple[str, ...]]:
 
 
 def tidy(name: str) -> str:
-    """A name in one spelling: small letters, no accents, hyphens as spaces."""
+    """A name in one spelling: small letters, no accents, hyphens as spaces, "&" as and."""
     bare = "".join(each for each in unicodedata.normalize("NFKD", name) if not unicodedata.combining(each))
-    return " ".join(bare.replace("-", " ").replace("\u2019", "'").casefold().split())
+    return " ".join(bare.replace("-", " ").replace("&", " and ").replace("\u2019", "'").casefold().split())
 
 
 @cache

@@ -65,8 +65,8 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
     for tool in (kind(**{**kind.fixed, **each}) for kind in TOOLS.values() for each in kind.tries):
-        readings = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
         try:
+            readings = [float(tool.reading(Fluid(k * f, n, rho))) for f in (1.0, _UNSURE, 1 / _UNSURE)]
             band = tool.interval(readings[0], tool.resolution, flow_index=n, density_kg_m3=rho)
         except ReadingError:
             continue

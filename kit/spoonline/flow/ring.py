@@ -12,11 +12,13 @@ from numpy.typing import ArrayLike
 from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import Instrument, Sentences, Tries, size
 from spoonline.flow.spreading import AXI
+from spoonline.measures.errors import ReadingError
 
 # How far the thin-film theory overstates K for a puddle of finite height: K_thin/K = exp(1.7 eps), eps = V/(pi r^3), from a full
 # Stokes solution; the correction itself is good to about 60 %.
 HEIGHT_SLOPE, HEIGHT_REL_SD = 1.7, 0.6
 TALLEST = 0.25
+TOO_TALL = "The puddle of {:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula."
 THINNEST_MM, THIN_MM = 3.0, 4.0
 
 
@@ -85,11 +87,14 @@ class Ring(Instrument):
         return AXI.consistency(ln_tau, n, rho, self.seconds, self.radius_cm, self.height_cm)
 
     def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> Any:
-        thin = self.radius_cm * AXI.stretch((self._at(0.0, n, rho) / k) ** (1 / n), n)
-        if not self.finite_height:
-            return thin
-        # Height slows the puddle, so the thin radius is the upper end.
-        return self._searched(k, n, rho, 1.0001 * self.radius_cm, thin, rising=False)
+        radius = self.radius_cm * AXI.stretch((self._at(0.0, n, rho) / k) ** (1 / n), n)
+        if self.finite_height:
+            # Height slows the puddle, so the thin radius is the upper end.
+            radius = self._searched(k, n, rho, 1.0001 * self.radius_cm, radius, rising=False)
+        least = np.min(radius)
+        if self.slenderness(least) > TALLEST * (1 + 1e-6):  # what could not be read back is answered neither way
+            raise ReadingError(TOO_TALL.format(least))
+        return radius
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         ln_tau = AXI.ln_time(read / self.radius_cm, n)
@@ -103,7 +108,7 @@ class Ring(Instrument):
         return {
             f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
             "(half its width), or wait longer.": not least > self.radius_cm,
-            f"The puddle of {least:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula.": tall,
+            TOO_TALL.format(least): tall,
         }
 
     def _doubts(self, reading: float) -> Sentences:

@@ -24,6 +24,7 @@ _SENTENCE = re.compile(r"[.;:!?](?:\s|$)|\n|\bthen\b", re.IGNORECASE)
 _GAPS = {"...": r"(?:\w+\W+)*?", "..": r"(?:\w+\W+){0,2}?"}
 _SIGNS = {"": (r"\b(?:", "|", r")(?!\w)\W*+"), "!": ("(?!(?:", "|", r")\b)"), "-": (r"(?<!\b", r"\W)(?<!\b", r"\W)")}
 COLD_C = 15.0  # from here down a fridge is meant, no heat
+ROUNDED_C = 0.12  # 165 F is 73.89 C, and the code's 74 C
 
 
 @cache
@@ -64,9 +65,9 @@ def _places(row: dict[str, Any], method: Iterable[str], lines: Iterable[str], ti
 
 def _is_broken(row: dict[str, Any], said: str, whose: str) -> bool:
     """Whether the temperature or the hours that are said go against the row's limit."""
-    minutes, celsius = cues(said)
+    minutes, celsius = cues(said, low=True)  # what may be so low is so low
     if "below_c" in row:
-        return celsius is not None and COLD_C < celsius < float(row["below_c"][whose])
+        return celsius is not None and COLD_C < celsius < float(row["below_c"][whose]) - ROUNDED_C
     return "above_h" not in row or (minutes or 0) > 60 * float(row["above_h"])
 
 
@@ -80,7 +81,8 @@ def caution(name: str, kind: str = "", whose: str = "us") -> str:
     """
     row = _ALL["beside"].get(name) or _ALL["against"][name]
     instead, near = row.get("instead", {}), "england" if whose == "scotland" else whose
-    return str(next((instead[each] for each in (kind, whose, near) if each in instead), row["text"]))
+    keys = (f"{kind} {whose}", f"{kind} {near}", kind, whose, near)
+    return str(next((instead[each] for each in keys if each in instead), row["text"]))
 
 
 def made_ahead(kind: str = "", whose: str = "us") -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from spoonline import facts
+from spoonline.keeping.cautions import ROUNDED_C
 from spoonline.keeping.places import Jurisdiction
 from spoonline.measures import parse_temperature
 
@@ -49,8 +50,9 @@ def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:
     state, before, heated, reheated = "raw", "", False, 0
     for stage, after in zip(dish.stages, (*dish.stages[1:], None), strict=True):
         kind, said = stage.kind, {name: words.search(stage.text) for name, words in _WORDS.items()}
-        degrees = _WORDS["degrees"].findall(stage.text)
-        celsius = min((parse_temperature(each).celsius for each in degrees), default=math.inf)
+        degrees = [" ".join(each) for each in _WORDS["degrees"].findall(stage.text)]  # of a range its low end
+        said_c = [parse_temperature(each).celsius for each in degrees]
+        celsius = min(said_c, default=math.inf)
         again = kind == "reheat" or (kind == "heat" and heated and state == "cold")
         reheated += again
         late = stage.latest_day > (after.earliest_day if after else 0)
@@ -62,7 +64,9 @@ def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:
             "hold_at_what": kind == "hold" and not degrees,
             "hold_low": kind == "hold" and celsius < limits["hot"],
             "never_heated": kind == "reheat" and not heated,
-            "reheat_low": kind == "reheat" and celsius < limits["reheating"],
+            "heat_low": kind == "heat" and max(said_c, default=math.inf) < limits["hot"],
+            "reheat_low": again and celsius < limits["reheating"] - ROUNDED_C,
+            "reheat_warmer": again and said["in a warmer"],
             "reheat_slow": again and stage.minutes > 60 * limits["hours"],
             "reheat_twice": again and reheated == 2,
             "reheat_chill": kind in COLD and before == "reheat",

@@ -15,13 +15,14 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Engine, Table, func, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.engine import Where, file_of, is_address
+from spoonline.logbook.engine import Where, check_file, file_of, is_address, only_ours
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, name_of, record_of, whole
+from spoonline.logbook.rows import SetApartError, name_of, record_of, seal_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Version
+from spoonline.recipes.base import CONTROL
 
 if TYPE_CHECKING:
     from spoonline.logbook.logbook import Logbook
@@ -67,9 +68,10 @@ def backup(where: Where, to: Where, progress: Progress | None = None) -> Path:
     LogbookError
         If the target exists, cannot be written, or the copy is not equal.
     """
-    target = Path(to).expanduser()
+    target = file_of(to)
     if target.exists():
         raise LogbookError(f"{target.name} exists already; give the backup a new name.")
+    check_file(target, create=True)
     if is_address(where):
         with _new_file(target) as part:
             move(where, part, progress)
@@ -87,6 +89,7 @@ def _new_file(target: Path) -> Iterator[Path]:
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)
+        only_ours(part)
         yield part
         part.replace(target)
     finally:
@@ -259,10 +262,20 @@ def _chunks(connection: Connection, table: Table) -> Iterator[list[dict[str, Any
         yield [{n: bytes(v) if isinstance(v, memoryview) else v for n, v in row.items()} for row in rows]
 
 
+def _movable(connection: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
+    """Rows as both engines can hold them: the NUL that a reason could have in release 0.1.0 is left out of it."""
+    for rows in _chunks(connection, table):
+        for row in rows if table is tables.hidden else ():
+            if "\0" in row["reason"] and whole(table.name, row):
+                row["reason"] = CONTROL.sub("", row["reason"])
+                row["seal"] = row["seal"] and seal_of(table.name, row)
+        yield rows
+
+
 def _print(connection: Connection, table: Table) -> str:
     """A fingerprint of all rows of a table."""
     digest = hashlib.sha256()
-    for rows in _chunks(connection, table):
+    for rows in _movable(connection, table):
         digest.update(repr(rows).encode())
     return digest.hexdigest()
 
@@ -292,7 +305,7 @@ def move(where: Where, to: Where, progress: Progress | None = None) -> Checked:
                 raise LogbookError(f"The logbook {target.name} already holds {', '.join(held)}; move into a new one.")
             for table in tables.KINDS:
                 count = 0
-                for rows in _chunks(here, table):
+                for rows in _movable(here, table):
                     there.execute(table.insert(), rows)
                     count += len(rows)
                     if progress is not None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
-from contextlib import AbstractContextManager, closing
+from contextlib import AbstractContextManager, closing, suppress
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, select
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, make_url, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from spoonline.facts.rows import read_table
@@ -20,13 +21,30 @@ BUSY_MS, SETTLE_MS = 5000, 100
 # By its second name the file would be opened as if it were another one, and what either name writes is lost to the other.
 LINKED = "{name} has a second name on this disk (a hard link); remove that link or make it a copy, then open the logbook again."
 EMPTY = "{name} is empty and holds no logbook; restore a backup or an export under another name."
+UNREAD = "The address could not be read; write it as postgresql+psycopg://name@host/database, an @ in a password as %40, or give a file name."
+LATIN = "The database {name} keeps its text as {found}, which lacks letters that a kitchen writes; make one WITH ENCODING 'UTF8'."
 # Any number will do, as long as nobody else in the database takes the same one.
 WRITERS = 70_663_366
 
 
 def is_address(where: Where) -> bool:
-    """Whether ``where`` is a database address and not a file."""
-    return "://" in str(where)
+    """Whether ``where`` is a database address, even one that is written wrongly, and not a file."""
+    return re.search(r"://|^postgres\w*[:+]|\bpassword=", str(where)) is not None
+
+
+def address_of(where: Where) -> tuple[URL, dict[str, str]]:
+    """An address without the passwords of its query, and those passwords; what is wrong with it is said without any of it."""
+    with suppress(SQLAlchemyError, ValueError):
+        url = make_url(str(where))
+        secret = {name: str(value) for name, value in url.query.items() if "password" in name}
+        if "@" not in (url.host or ""):  # else a part of the password was taken for the host
+            return url.difference_update_query(secret), secret
+    raise LogbookError(UNREAD)
+
+
+def shown(url: URL) -> str:
+    """An address as it may be shown."""
+    return url.set(query={}).render_as_string(hide_password=True)
 
 
 def file_of(where: Where) -> Path:
@@ -34,33 +52,39 @@ def file_of(where: Where) -> Path:
     unfit = LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.")
     with told_as(unfit, OSError, ValueError, RuntimeError, TypeError):
         path = Path(os.path.realpath(Path(where).expanduser()))
-        path.exists()  # raises where no file can have that name
+        str(path).encode()  # raises, as the next does, where no file can have that name
+        path.exists()
         return path
 
 
 def connect(where: Where, progress: Progress | None = None, *, create: bool = True) -> Engine:
     """Open a logbook's database, creating what is missing unless ``create`` is false; see :func:`spoonline.logbook.open_logbook`."""
     if is_address(where):
+        url, secret = address_of(where)
+        name = shown(url)
         try:
-            engine = create_engine(str(where), pool_pre_ping=True)
+            engine = create_engine(url, pool_pre_ping=True, connect_args=secret)
             _postgres_habits(engine)
         except ImportError as err:
             raise LogbookError(
                 f"A database address needs its driver, and {err.name} is not installed; install spoonline with its extra [postgres]."
             ) from err
-        except (SQLAlchemyError, ValueError) as err:
-            raise LogbookError(
-                "The address could not be read; write it as postgresql+psycopg://name@host/database, or give a file name."
-            ) from err
-        name = engine.url.render_as_string(hide_password=True)
+        except SQLAlchemyError as err:
+            raise LogbookError(UNREAD) from err
     else:
         path = file_of(where)
         name = path.name
-        _check_file(path, create)
+        check_file(path, create)
+        only_ours(path)
         engine = create_engine(URL.create("sqlite", database=str(path)))
         _sqlite_habits(engine)
     try:
         with engine.begin() as connection:
+            if (
+                is_address(where)
+                and (text := connection.exec_driver_sql("SHOW server_encoding").scalar_one()) != "UTF8"
+            ):
+                raise LogbookError(LATIN.format(name=name, found=text))
             found = _found_version(connection)
         if found == 0 and not create:
             raise LogbookError(EMPTY.format(name=name))
@@ -101,7 +125,7 @@ def _found_version(connection: Connection) -> int:
     return 0
 
 
-def _check_file(path: Path, create: bool) -> None:
+def check_file(path: Path, create: bool) -> None:
     """What can be said of a file without opening it; whether it is a logbook, SQLite says."""
     name, there, parent = path.name, path.exists(), path.parent
     for wrong, sentence in (
@@ -118,6 +142,12 @@ def _check_file(path: Path, create: bool) -> None:
     ):  # fmt: skip
         if wrong:
             raise LogbookError(sentence.format(name=name))
+
+
+def only_ours(path: Path) -> None:
+    """Where there is no file yet, make one that nobody else can read; SQLite would let everybody. Nothing holds a lock on it so far."""
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
 
 
 def _sqlite_habits(engine: Engine) -> None:
@@ -189,6 +219,6 @@ def trouble(err: Exception, name: str) -> LogbookError:
     text = str(getattr(err, "orig", err)).strip().splitlines()
     short = text[0] if text else type(err).__name__
     if isinstance(err, UnicodeError):
-        short = "its text cannot be read"
+        short = "its text cannot be read" if isinstance(err, UnicodeDecodeError) else "no such character"
     said = next(row["sentence"] for row in _SAID if any(word in short for word in row["words"].split("|")))
     return LogbookError(said.format(name=name, short=short))

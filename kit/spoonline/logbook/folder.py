@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
+import re
 import secrets
 import shutil
 from collections.abc import Iterator
@@ -13,9 +13,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Table, inspect, select
+from sqlalchemy.exc import DataError, IntegrityError, InterfaceError, ProgrammingError
 
 from spoonline import __version__
 from spoonline.logbook import tables
+from spoonline.logbook.engine import file_of
 from spoonline.logbook.rows import plain_json, seal_of, vouched
 from spoonline.measures.errors import LogbookError, Progress, told_as
 
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
 PHOTOS = "photos"
+# What a database says of rows that no logbook holds.
+UNFIT = (IntegrityError, DataError, ProgrammingError, InterfaceError, UnicodeError, OverflowError)
 
 
 @contextmanager
@@ -33,7 +37,7 @@ def new_folder(folder: Path) -> Iterator[Path]:
 
     Raises `LogbookError` if the folder holds anything but an export, or cannot be written; what was there stays then.
     """
-    folder = Path(os.path.realpath(folder.expanduser()))
+    folder = file_of(folder)
     part = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
     before = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.before")
     try:
@@ -43,9 +47,10 @@ def new_folder(folder: Path) -> Iterator[Path]:
             strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
             if some := ", ".join(strange[:3]):
                 raise LogbookError(f"The folder {folder.name} holds other files ({some}); choose an empty one.")
-        part.mkdir()
+        part.mkdir(mode=0o700)
         yield part
         if folder.exists():
+            part.chmod(folder.stat().st_mode)
             folder.rename(before)
         part.rename(folder)
     except OSError as err:
@@ -132,10 +137,14 @@ def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
     return data
 
 
+def unfit(folder: Path) -> LogbookError:
+    """What to say of an export that cannot be a logbook."""
+    return LogbookError(f"The export {folder.name[:60]!r} is not whole; restore from an unchanged copy.")
+
+
 def read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
     """Read an exported folder back, every file checked against the manifest: the rows of each kind, and the highest numbers told."""
-    broken = LogbookError(f"The export {folder.name!r} is not whole; restore from an unchanged copy.")
-    with told_as(broken, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    with told_as(unfit(folder), ValueError, TypeError, KeyError, AttributeError, RecursionError, OverflowError):
         return _read_folder(folder)
 
 
@@ -177,17 +186,20 @@ def _row(table: Table, row: dict[str, Any]) -> dict[str, Any]:
     return row if "seal" in row else row | {"seal": seal_of(table.name, row) if vouched(table.name, row) else None}
 
 
-# A cell that begins so is a formula to a spreadsheet; an apostrophe before it makes it text.
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+# What begins so, at the front of a cell or where a reader with another delimiter begins a new one, is a formula to a spreadsheet;
+# marks without width and full-width signs do not hide it. An apostrophe before it makes it text.
+FORMULA = re.compile(
+    r"(^|[;|\t\r\n])(?=[\s\x00-\x1f\xad\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufeff]*[=+\-@\uff1d\uff0b\uff0d\uff20])"
+)
 
 
 def harmless(value: object) -> object:
     """A cell as it may stand in a spreadsheet file.
 
-    >>> harmless("=1+1"), harmless(-3), harmless("-3 g")
-    ("'=1+1", -3, "'-3 g")
+    >>> harmless("=1+1"), harmless(-3), harmless("-3 g"), harmless("salt;=1+1")
+    ("'=1+1", -3, "'-3 g", "salt;'=1+1")
     """
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+    return FORMULA.sub(r"\1'", value) if isinstance(value, str) else value
 
 
 def write_tables(book: Logbook, folder: Path) -> None:

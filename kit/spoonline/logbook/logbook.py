@@ -13,12 +13,12 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, select
 
 from spoonline.logbook import rows, tables
-from spoonline.logbook.engine import Where
-from spoonline.logbook.folder import new_folder, read_folder, write_folder, write_tables
+from spoonline.logbook.engine import Where, file_of
+from spoonline.logbook.folder import UNFIT, new_folder, read_folder, unfit, write_folder, write_tables
 from spoonline.logbook.pictures import Picture, cleaned
 from spoonline.logbook.reads import AnyKept, Reads, listed
 from spoonline.logbook.store import Store, open_store
-from spoonline.measures.errors import LogbookError, Progress
+from spoonline.measures.errors import LogbookError, Progress, told_as
 from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Record, Version, content_id
 from spoonline.recipes.base import CONTROL
@@ -356,10 +356,10 @@ class Logbook(Reads):
         LogbookError
             If the folder is not an export, was changed, or ``where`` already holds records.
         """
-        contents, told = read_folder(Path(folder))
+        contents, told = read_folder(file_of(folder))
         book = open_logbook(where)
         try:
-            with book.store.writing() as connection:
+            with book.store.writing() as connection, told_as(unfit(file_of(folder)), *UNFIT):
                 if held := tables.held(connection):
                     raise LogbookError(f"The logbook {book.name} already holds {listed(held)}; restore into a new one.")
                 for table, kept in contents:

@@ -8,6 +8,7 @@ import json
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -266,7 +267,10 @@ class Reads:
         return list(reversed(self.store.rows(query if last is None else query.limit(last))))
 
     def damaged(self, titles: Sequence[str] | None = None) -> list[str]:
-        """Every record that cannot be shown, one sentence each: damaged, or of a newer release; of some dishes only where asked."""
+        """Every record that cannot be shown, one sentence each: damaged, or of a newer release.
+
+        Of some dishes only where asked; what belongs to no dish, drafts too, is under "".
+        """
         found = []
         for title in [None] if titles is None else titles:
             for table in (tables.versions, tables.batches, tables.kept):
@@ -275,6 +279,11 @@ class Reads:
                         look_at(table.name, row)
                     except SetApartError as err:
                         found.append(str(err))
+        for row in self.store.rows(select(tables.drafts)) if titles is None or "" in titles else ():
+            if row["body"] != "{}" and not _typed(row):
+                found.append(
+                    f"What was typed into the form {row['form']!r} and not saved is damaged and was set apart."
+                )
         return found
 
     def kept(self, kind: type[AnyKept], title: str | None = None, *, history: bool = False) -> list[AnyKept]:
@@ -291,7 +300,7 @@ class Reads:
         found: dict[str, AnyKept] = {}
         for row in self.store.rows(query):
             for record in _readable(kind, [row]):
-                key = row["id"] if history or not record.key else record.key
+                key = row["id"] if history or not row["key"] else row["key"]
                 found.pop(key, None)
                 found[key] = record
         return list(found.values())
@@ -306,7 +315,7 @@ class Reads:
         """What was typed into a form and not saved, the latest first."""
         table = tables.drafts
         rows = self.store.rows(select(table).where(table.c.form == form).order_by(table.c.at.desc()))
-        return [Draft(row["form"], row["session"], row["at"], json.loads(row["body"])) for row in rows]
+        return [Draft(row["form"], row["session"], row["at"], fields) for row in rows if (fields := _typed(row))]
 
     def batch_numbers(self, title: str) -> dict[str, int]:
         """The number of every record of a batch that stands, by id; records that were corrected lead to the same batch."""
@@ -350,6 +359,14 @@ def _readable(kind: type[AnyRecord], rows: Sequence[RowMapping]) -> list[AnyReco
         with suppress(SetApartError):
             found.append(record_of(kind, row))
     return found
+
+
+def _typed(row: RowMapping) -> dict[str, Any]:
+    """What a draft holds; nothing where it is damaged."""
+    with suppress(ValueError, TypeError, RecursionError):
+        fields, _ = json.loads(row["body"]), datetime.fromisoformat(row["at"])
+        return fields if isinstance(fields, dict) else {}
+    return {}
 
 
 def listed(values: Sequence[object]) -> str:

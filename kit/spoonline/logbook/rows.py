@@ -18,6 +18,7 @@ from spoonline.recipes.base import json_id
 
 VERSION = ("title", "number", "parent", "id", "note", "cook", "saved_at")
 BATCH = ("id", "title", "number", "version", "replaces", "recorded_at")
+MOST_KEY = 600  # letters that a database of an earlier release takes
 KEPT = ("kind", "title", "key", "id", "recorded_at")
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -92,7 +93,8 @@ def batch_row(batch: Batch) -> dict[str, Any]:
 def kept_row(record: Kept) -> dict[str, Any]:
     """The row of any other record."""
     assert record.recorded_at is not None
-    row = {"kind": record.kind, "title": getattr(record, "title", ""), "key": record.key, "id": record.id}
+    key = record.key if len(record.key) <= MOST_KEY else hashlib.sha256(record.key.encode()).hexdigest()
+    row = {"kind": record.kind, "title": getattr(record, "title", ""), "key": key, "id": record.id}
     return row | {"recorded_at": iso(record.recorded_at), "body": canonical(record)}
 
 

@@ -24,8 +24,8 @@ from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
 
 T = TypeVar("T")
-# A write that meets a lock or a lost connection is tried again this often, with pauses that double.
-ATTEMPTS, PAUSE_S = 5, 0.05
+# A write that meets a lock or a lost connection is tried again this often, with pauses that double; who waited longer is told.
+ATTEMPTS, PAUSE_S, PATIENCE_S = 5, 0.05, 4.0
 
 _OPEN: dict[str, Store] = {}
 _OPENING = threading.RLock()
@@ -49,7 +49,7 @@ class Store:
     def __init__(self, engine: Engine, key: str) -> None:
         self.engine, self.key = engine, key
         self.path = None if database.is_address(key) else Path(key)
-        self.name = engine.url.render_as_string(hide_password=True) if self.path is None else self.path.name
+        self.name = database.shown(engine.url) if self.path is None else self.path.name
         self.holders = 0
         self._file, self._as_left, self._id = self._identity(), self._written(), self._own_id()
         # The highest numbers told from here, by kind and title, and which release is known to stand as the last writer.
@@ -153,6 +153,7 @@ class Store:
 
     def change(self, work: Callable[[Connection], T]) -> T:
         """Do a piece of writing whole or not at all; again where the database was in use or the connection was lost."""
+        begun = time.monotonic()
         for attempt in range(ATTEMPTS):
             self._check_place()
             try:
@@ -165,7 +166,8 @@ class Store:
                 self._settle()
                 return done
             except database.TROUBLES as err:
-                if attempt + 1 == ATTEMPTS or not database.worth_another_try(err):
+                waited = time.monotonic() - begun > PATIENCE_S
+                if waited or attempt + 1 == ATTEMPTS or not database.worth_another_try(err):
                     raise database.trouble(err, self.name) from err
                 time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
         raise AssertionError("unreachable")

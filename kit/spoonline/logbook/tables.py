@@ -61,7 +61,7 @@ hidden = _table(
 )
 kept = _table(
     "kept",
-    {"kind": 20, "title": 300, "key": 600, "id": 64, "recorded_at": 32, "body": str},
+    {"kind": 20, "title": 300, "key": 1200, "id": 64, "recorded_at": 32, "body": str},
     Index("kept_of_kind", "kind", "title"),
 )
 pictures = _table("pictures", {"id": 64, "media": 20, "data": bytes}, unique="id")

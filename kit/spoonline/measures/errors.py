@@ -24,6 +24,7 @@ from typing import Any, TypeVar
 T = TypeVar("T")
 # How long work says how far it is: the number done, the number of all, and a word for what.
 Progress = Callable[[int, int, str], object]
+MOST_SAID = 800  # letters of a sentence
 
 
 class KitchenError(ValueError):
@@ -42,7 +43,10 @@ class KitchenError(ValueError):
     """
 
     def __init__(self, message: str, data: Any = None) -> None:
-        super().__init__(message)
+        # What came may be a whole page; how the sentence begins and ends says what was wrong and what to do.
+        super().__init__(
+            message if len(message) <= MOST_SAID else f"{message[: MOST_SAID // 2]} [...] {message[-MOST_SAID // 2 :]}"
+        )
         self.data = data
 
     def _render_traceback_(self) -> list[str]:

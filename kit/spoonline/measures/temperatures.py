@@ -26,10 +26,12 @@ _TIME = re.compile(
     re.IGNORECASE,
 )
 # The same inside a sentence, each with the other end of a range.
-_NUMBER = r"(?:\d+\s)?\d/\d|\d+(?:[.,]\d+)?"
+_NUMBER = r"(?<!\d)(?:(?:\d{1,9}\s)?\d/\d|\d{1,9}(?:[.,]\d{1,9})?)"
 _TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
 _TIMES = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
-_TEMPERATURE = re.compile(rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|degrees?)?\s*(?P<unit>[CF])\b")
+_TEMPERATURE = re.compile(
+    rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|deg(?:rees?)?\.?)?\s*(?P<unit>[CF]|[Cc]elsius|[Ff]ahrenheit)\b"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,19 +103,19 @@ class Cues(NamedTuple):
     temperature_c: float | None
 
 
-def _figures(pattern: re.Pattern[str], text: str) -> Iterator[tuple[float, str]]:
-    """Each figure, or the upper end of its range, and the first letter of its unit; one that could be two is left out."""
+def _figures(pattern: re.Pattern[str], text: str, *, low: bool = False) -> Iterator[tuple[float, str]]:
+    """Each figure, or the upper end of its range (or the lower), and the first letter of its unit; one that could be two is left out."""
     for found in pattern.finditer(text):
-        figure = found["high"] or found["low"]
+        figure = found["low"] if low else found["high"] or found["low"]
         with suppress(AmountError):
             yield number(figure.lstrip("-")) * (-1 if figure.startswith("-") else 1), found["unit"][0].upper()
 
 
-def cues(text: str) -> Cues:
+def cues(text: str, *, low: bool = False) -> Cues:
     """Find the time and the temperature in a step.
 
     All times in it are added up [min], each range at its longer end (a plan must allow for it); of the temperatures [C] the
-    highest counts. Seconds are not counted.
+    highest counts, of a range its lower end where ``low``. Seconds are not counted.
 
     >>> cues("Roast at 200 C for 35 to 40 minutes, turn, then 1 h more.")
     Cues(minutes=100.0, temperature_c=200.0)
@@ -122,5 +124,7 @@ def cues(text: str) -> Cues:
     """
     plain = tidy(text)
     minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_TIMES, plain)]
-    degrees = [figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in _figures(_TEMPERATURE, plain)]
+    degrees = [
+        figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in _figures(_TEMPERATURE, plain, low=low)
+    ]
     return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

@@ -199,7 +199,7 @@ def _from_xlsx(data: bytes, name: str) -> tuple[Rows, list[str]]:
     what = "is no spreadsheet that can be read; open it and save it again as XLSX or CSV."
     # a damaged file raises whatever its parser meets first
     with told_as(BatchError(f"{name[:120]} {what}"), Exception), zipfile.ZipFile(io.BytesIO(data)) as packed:
-        parts = [each for each in packed.infolist() if each.filename.endswith((".xml", ".rels"))]
+        parts = packed.infolist()  # whatever their names: a workbook says itself which part is a sheet
         large = sum(each.file_size for each in parts) > MOST_UNPACKED
         large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
         _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")

@@ -267,6 +267,9 @@ class PotBalance:
         elif moment.kind in ("held", "reheated") and moment.minutes is not None:
             self.evaporate(*held(float(moment.minutes), None if celsius is None else float(celsius), cooked))
         elif moment.kind == "boiled off":
+            water = max(self.x[AT["water"]], 0.0)
+            if mass > water:
+                raise BatchError(f"{mass:.0f} g was boiled off a pot with {water:.0f} g of water; check the grams.")
             self.evaporate(mass, BOILED_SD * mass)
         elif moment.kind == "blended":
             self._blend(mass)

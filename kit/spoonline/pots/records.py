@@ -82,8 +82,11 @@ class Reading(Record):
 
     @model_validator(mode="after")
     def _readable(self, info: ValidationInfo) -> Self:
+        known_stage(
+            self.stage
+        )  # and the tool, stored or not: what only a later release knows cannot be worked with here
+        flow.tool(self.tool)
         if not stored(info):
-            known_stage(self.stage)
             self.instrument().fluid(self.mean)
         return self
 

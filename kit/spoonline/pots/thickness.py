@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -20,6 +21,8 @@ from spoonline.recipes import Target
 ACTIVATION_KJ, ACTIVATION_KJ_SD = 17.0, 6.0
 FLOW_INDEX, FLOW_INDEX_SD = 0.5, 0.1
 SOUP_DENSITY_KG_M3 = 1030.0
+# After these a pot is another one than was read.
+CHANGES = ("put in", "boiled off", "blended")
 # A dish whose aim is colder than this is eaten cold [C].
 SERVED_COLD_C = 20.0
 T90 = 1.6448536269514722
@@ -125,11 +128,13 @@ def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: f
     """What a tool reads of a viscosity [Pa s] at a shear rate [1/s], in its own unit; None where it cannot read that.
 
     >>> round(tool_shows(flow.usual("spatula"), 0.4, 1.0), 2)
-    3.68
+    1.44
     """
     fluid = flow.Fluid(viscosity_pa_s * shear_rate_per_s ** (1 - FLOW_INDEX), FLOW_INDEX, SOUP_DENSITY_KG_M3)
-    reading = float(tool.reading(fluid))
-    return None if tool.flags(reading) else reading
+    with suppress(ReadingError):
+        reading = float(tool.reading(fluid))
+        return None if tool.flags(reading) else reading
+    return None
 
 
 def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> float | None:
@@ -200,10 +205,16 @@ def read_at(batch: Batch, stage: str = "", target: Target | None = None) -> list
     ended: list[Reading] = []
     changed = True
     for moment in batch.moments:
-        changed |= moment.kind in ("put in", "boiled off", "blended")
+        changed |= moment.kind in CHANGES
         if moment.reading in found:
             ended, changed = [*([] if changed else ended), moment.reading], False
     return ended or found
+
+
+def mended(batch: Batch, target: Target | None = None) -> bool:
+    """Whether something was put in, boiled off or blended after the last reading that tells how thick the pot is meant to be."""
+    read = [n for n, each in enumerate(batch.moments) if each.reading and is_fresh(each.reading.stage, target)]
+    return bool(read) and any(each.kind in CHANGES for each in batch.moments[read[-1] :])
 
 
 def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:

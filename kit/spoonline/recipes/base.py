@@ -14,6 +14,8 @@ from pydantic_core import ValidationError
 from spoonline.measures.doors import plain, unit_in
 from spoonline.measures.errors import KitchenError, RecipeError, as_said
 
+MOST_POWER = 300  # of ten: what a float can hold
+
 
 def as_decimal(value: Any) -> Any:
     """Keep six significant digits as plain decimal text, so that equal amounts have equal text."""
@@ -23,8 +25,8 @@ def as_decimal(value: Any) -> Any:
         number = Decimal(str(value).strip().replace(",", "."))
     except ArithmeticError as err:
         raise ValueError(f"{as_said(value)} came where a number is wanted") from err
-    if not number.is_finite():
-        raise ValueError(f"{as_said(value)} came where a finite number is wanted")
+    if not number.is_finite() or (number and abs(number.adjusted()) > MOST_POWER):
+        raise ValueError(f"{as_said(value):.40} came where a finite number is wanted")
     return Decimal(f"{Decimal(f'{number:.6g}').normalize():f}")
 
 

@@ -345,8 +345,8 @@ def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "") ->
 
     >>> soup = [Recipe(title="Soup", ingredients=["1 l water", f"{g} g corn starch", s]) for g, s in
     ...         ((30, "8 g salt"), (33, "8 g salt"), (36, "6 g salt"))]
-    >>> three_way(*soup).text
-    'Only in the first 0, only in the second 1, in both alike 0 changes; both changed, differently: corn starch.'
+    >>> three_way(*soup).table["verdict"].tolist()
+    ['both differently', 'only the second']
     """
     found: list[dict[tuple[str, str], Change]] = []
     for version in (first, second):

@@ -14,7 +14,7 @@ from spoonline.dish import Dish
 from spoonline.dose import DishCurve, aim_as, aim_of, everyday, reheating, swap, through_stages
 from spoonline.dose.aims import LEAST_BAND, MOST_BAND
 from spoonline.dose.kitchen import learned_text
-from spoonline.dose.next_batch import SAME_DOSE, in_ten
+from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
 from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
@@ -96,7 +96,9 @@ class DosePanel(Panel):
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(KEEP, self._save, primary=True)
-        bar = self.bar(self.save, self.back)
+        self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
+        appear(self.aim_only, False)
+        bar = self.bar(self.save, self.aim_only, self.back)
         count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
         parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
@@ -115,11 +117,13 @@ class DosePanel(Panel):
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
+        self.dish = None
+        self.answer.say("")
+        self.figure.show(None)  # nothing of the dish before stands where this one is gone
         dish = self.book.dish(self.title.value)
         self.began = dish.number
         with self.filling_in():
-            for name, field in self.aim.items():
-                field.value = f"{getattr(dish.aim, name)}" if dish.aim else ""
+            self._show_aim(dish.aim)
             # what is served cold would else be read at 60 C
             self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
             self.dose.value = ""
@@ -130,6 +134,10 @@ class DosePanel(Panel):
         """Dishes and pots that were saved since; what is chosen and typed stays."""
         super().changed()
         self.attempt(self._fit)
+
+    def _show_aim(self, aim: Target | None) -> None:
+        for name, field in self.aim.items():
+            field.value = f"{getattr(aim, name)}" if aim else ""
 
     def _offer_aims(self, dish: Dish) -> None:
         """Pots that were read, those that were right first; then what everybody knows."""
@@ -153,28 +161,32 @@ class DosePanel(Panel):
         """The aim that was chosen in a cook's words stands in the fields."""
         dish, chosen = self.dish, self.like.value
         appear(self.other, isinstance(chosen, int))
-        if dish is None or chosen == "":
+        if dish is None:
             return
         if chosen == TASTERS:
-            found = next(
-                each for each in (self._told(each, dish) for each in self.book.kept(Session, dish.title)) if each
-            )
+            told = (self._told(each, dish) for each in self.book.kept(Session, dish.title))
+            found = next((each for each in told if each), None)
+            if found is None:
+                raise BatchError("That tasting was taken back; choose another way to say how thick.")
             with self.filling_in():
                 self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
             self._fit()
             self.aim_message.say(f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range).")
             return
-        if isinstance(chosen, int):
-            pots = {each.number: each for each in dish.batches}
-            aim = aim_of(
-                *(pots[number] for number in dict.fromkeys((chosen, self.other.value)) if number), now=dish.aim
-            )
+        aim: Target | None
+        if chosen == "":
+            aim = dish.version.recipe.target if dish.version else None
+        elif isinstance(chosen, int):
+            wanted = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
+            pots = {each.number: each for each in self.book.all_batches(dish.title)}
+            if gone := [f"{number}" for number in wanted if number not in pots]:
+                raise BatchError(f"Batch {' and '.join(gone)} was taken back; choose another pot.")
+            aim = aim_of(*(pots[number] for number in wanted), now=dish.aim)
         else:
             celsius = degrees(self.temperature.value)
             aim = aim_as(chosen, 60.0 if celsius is None else celsius)
         with self.filling_in():
-            for name, field in self.aim.items():
-                field.value = f"{getattr(aim, name)}"
+            self._show_aim(aim)
         self._fit()
 
     def _aim(self, old: Target | None) -> Target | None:
@@ -199,7 +211,8 @@ class DosePanel(Panel):
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
         first = self._first()
         top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
-        with self.filling_in():
+        # in one message: a page that hears of the end alone moves the slider, and says so of the dose before
+        with self.filling_in(), self.slider.hold_sync():
             self.slider.max = 10 * -(-top // 10)
             if self.dose.value in ("", self._offered):
                 self.slider.value = round(first / STEP) * STEP
@@ -233,7 +246,7 @@ class DosePanel(Panel):
     def _first(self) -> float:
         """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
         own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
-        if not found or (found.tested and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE):
+        if not found or found.dose_g_per_l == own:
             return own
         # as it can be weighed, so that every figure on the screen is that of the grams
         return _grams(self._curve(), found.dose_g_per_l) / self._curve().liquid_l
@@ -255,12 +268,8 @@ class DosePanel(Panel):
         self._show_dose()
 
     def _dose_typed(self) -> None:
-        value = figure(self.dose.value, "Dose", "g")
-        if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
-            raise AmountError(
-                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
-            )
-        with self.filling_in():
+        value = self.chosen
+        with self.filling_in(), self.slider.hold_sync():
             self.slider.max = max(self.slider.max, value)
             self.slider.value = value
         self._show_dose()
@@ -268,8 +277,14 @@ class DosePanel(Panel):
     @property
     def chosen(self) -> float:
         """The dose that is chosen now [g/L]."""
+        if self.dose.value in ("", self._offered):
+            return figure(self.dose.value, "Dose", "g") or self.slider.value
         value = figure(self.dose.value, "Dose", "g")
-        return self.slider.value if value is None else value
+        if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
+            raise AmountError(
+                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
+            )
+        return value
 
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
@@ -303,6 +318,7 @@ class DosePanel(Panel):
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
         self.save.description = amount or (SAVE_AIM if aims else KEEP)
         self.save.disabled = not (doses or aims)
+        appear(self.aim_only, doses and aims)
 
     def _show_swap(self) -> None:
         """What the other thickener would mean for the chosen dose."""
@@ -365,8 +381,12 @@ class DosePanel(Panel):
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
         if curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2:
             self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
-        elif dish is not None:  # its own dose, or none: its lines stay as written
-            self._keep(dish.recipe, f"aim {self.viscosity.value} Pa s")
+        else:  # its own dose, or none: its lines stay as written
+            self._save_aim()
+
+    def _save_aim(self) -> None:
+        if self.dish is not None:
+            self._keep(self.dish.recipe, f"aim {self.viscosity.value} Pa s")
 
     def _save_swap(self) -> None:
         curve = self._curve()
@@ -375,6 +395,7 @@ class DosePanel(Panel):
 
     def _keep(self, recipe: Recipe, note: str, *, swapped: bool = False) -> None:
         """Save the next version, made from the one this form began with."""
+        self._aim(recipe.target)  # an aim that cannot be read is said, and nothing is saved beside it
         before = self.book.version(self.title.value).number
         version = self.book.save(recipe, self.note.value.strip() or note, parent=self.began)
         if version.number == before:
@@ -392,7 +413,7 @@ class DosePanel(Panel):
         amounts = (
             f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {curve.dose_g_per_l:.1f} g/L"
             if curve
-            else version.recipe.dose_text
+            else (version.recipe.dose_text if version.recipe.thickener_g else "no thickener")
         )
         saved = f"Saved {version.name}: {amounts}.{method}"
         self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")

@@ -12,7 +12,7 @@ from spoonline.card import style_from, style_text
 from spoonline.keeping import JURISDICTIONS
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
-from spoonline.measures.errors import RecipeError, told_as
+from spoonline.measures.errors import KitchenError, RecipeError, told_as
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
 from spoonline.widgets.parts.fields import choice, file_field, heading, text_field
@@ -161,13 +161,20 @@ class StartPanel(Panel):
             both = " and ".join(str(child.number) for child in children)
             made = f"{title}: versions {both} were both made from version {parent}"
             branches.append(f"{made}; compare them in notebook 3.")
-        dishes, damaged = [self._row(title) for title in latest], self.book.damaged(latest)
-        self.overview.value = frame_table(dishes, caption, forms) + notes(damaged, "sl-wrong") + notes(branches)
+        dishes, invented, damaged = list[dict[str, object]](), False, self.book.damaged([*latest, ""])
+        for title in latest:
+            try:
+                invented |= self.book.recipe(title).invented
+                dishes.append(self._row(title))
+            except KitchenError as err:  # a damaged version stands in the way of its own dish only
+                damaged.append(str(err))
+        self.overview.value = (
+            frame_table(dishes, caption, forms) + notes(dict.fromkeys(damaged), "sl-wrong") + notes(branches)
+        )
         events = self.book.history(last=40).iloc[::-1]
         events = events.set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         self.history.value = fold("What happened last", frame_table(events))
         note = " Invented data: the winter lunch club of a village hall that does not exist."
-        invented = any(self.book.recipe(title).invented for title in latest)
         count = f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook."
         self.answer.say(count, markup=tag("b", note) if invented else "")
 

@@ -43,6 +43,7 @@ NEW, SAVE = ("a new pot", ""), "Save this pot"
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
 FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
 # Beside what is done with a hot pot (common practice, no source).
+STIFF_G_PER_L = 135.0  # the concentration of a stiff paste of maize starch
 CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
 
 
@@ -53,7 +54,7 @@ class StovePanel(Panel):
         self.book = book
         # The pot that is being corrected, and its moments as they stand in the table.
         self.opened: Batch | None = None
-        self._as_told: dict[tuple[str, ...], Moment] = {}
+        self._as_told: tuple[Moment, ...] = ()
         self.version: Version | None = None
         self.dish: Dish | None = None
         self.now = PotNow()
@@ -123,9 +124,10 @@ class StovePanel(Panel):
             w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
         ]  # fmt: skip
         thick.children = [
-            heading("How thick is it now?"), self.reading, self.more, self.remedies,
+            heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how,
             heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
         ]  # fmt: skip
+        self.reading.children = self.reading.children[:2]
         for box in (thick, goes_in):
             box.add_class("sl-side")
         first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
@@ -138,15 +140,16 @@ class StovePanel(Panel):
         self.watch(self._sized, self.size)
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
+        self.watch(self._many_changed, self.tare)  # every weighing of the story stands in it
         self.watch(
             self._so_far,
             self.before,
             self.after,
-            self.tare,
-            self.pan,
+            *aside[1:],
             self.felt,
             self.note,
             *self.reading.fields.values(),
+            *self.event.fields.values(),
         )
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
@@ -160,14 +163,13 @@ class StovePanel(Panel):
 
     def _title_changed(self) -> None:
         """Begin blank with another dish, or go on with what was typed for it before; what was typed so far stays with its own dish."""
-        self._was_right = None
-        appear(self.right, False)
+        self._was_right = self.version = self.dish = None
+        self.batches.value = ""
+        self._so_far()  # nothing of the dish before stands where this one is gone
         session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
         before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
         self.draft.session = session
-        versions = self.book.all_versions(self.title.value)
-        fill_versions(self.number, versions, versions[-1].number)
-        self._version_changed()
+        self.number.options = ()  # begins with the last one
         self._show_batches()
         self.photo.value = ()
         cold = served_cold_c(self._recipe())
@@ -191,7 +193,7 @@ class StovePanel(Panel):
         found = (each for each in self.book.all_batches(self.title.value) if each.id == self.which.value)
         self.opened = batch = next(found, None)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
-        self._as_told = {}
+        self._as_told = ()
         blank = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
         if batch is None:
             self._fill(blank, {}, [])
@@ -204,9 +206,11 @@ class StovePanel(Panel):
             )
         self.number.value = batch.version
         story = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
-        self._as_told = {tuple(moment_cells(each)): each for each in story}
+        self._as_told = story
         figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
         figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
+        # a weighing that is put right still stands in its pot
+        figures["tare"] = next((each.tare_g for each in story if each.tare_g is not None), None)
         typed = {name: str(value) for name, value in figures.items() if value is not None}
         typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
         lines = {each.line - 1: each.typed for each in batch.weighed}
@@ -235,20 +239,18 @@ class StovePanel(Panel):
         self.reading.target = self.version.recipe.target
         same = before is not None and before.title == self.version.title
         # another version of the dish: what was weighed still was
-        weighed = (
-            dict(zip((line.item for line in before.recipe.ingredients), typed, strict=True)) if before and same else {}
-        )
+        weighed = dict(zip(_names(before.recipe), typed, strict=True)) if before and same else {}
         self._lay_lines(self.version.recipe, weighed)
         self._sized()
         self.reading.show()
 
-    def _lay_lines(self, recipe: Recipe, typed: dict[str, str]) -> None:
+    def _lay_lines(self, recipe: Recipe, typed: dict[tuple[str, int], str]) -> None:
         """A field for each line: what is dosed and what it goes into stand open, the others are folded."""
         self._fields = [self._line_field(line) for line in recipe.ingredients]
         first, rest = list[w.HBox](), list[w.HBox]()
         dosed = recipe.kind != "dough" and recipe.main_thickener is not None
-        for (field, message), line in zip(self._fields, recipe.ingredients, strict=True):
-            field.value = typed.get(line.item, "")
+        for (field, message), line, name in zip(self._fields, recipe.ingredients, _names(recipe), strict=True):
+            field.value = typed.get(name, "")
             leads = line.part in ("thickener", "liquid") or not dosed
             (first if leads else rest).append(w.HBox([field, message]))
         put_in(self.lines, first)
@@ -283,12 +285,12 @@ class StovePanel(Panel):
         return "" if same else f"= {tonight.mass_g:.0f} g in all, {tonight.liquid_l:.3g} L of liquid."
 
     def _so_far(self) -> None:
-        """The pot as typed so far: where it stands and what to do now, on top; what cannot be read yet is said beside its own field."""
+        """The pot as typed so far: where it stands and what to do now, on top; what cannot be read yet is said."""
         self.now, wrong, batch = PotNow(), "", None
-        with suppress(KitchenError):
+        try:
             batch = self._batch()
-        if batch is None:
-            self.answer.say("Something typed cannot be read yet: it is said beside its field.")
+        except KitchenError as err:  # not every field has a place of its own to say it
+            self.answer.say("Something typed cannot be read yet.", markup=tag("div", err, class_="sl-note"))
         else:
             if self.dish and not self.opened:
                 try:
@@ -305,15 +307,17 @@ class StovePanel(Panel):
         self.told.value = bullets(self._story_words(batch)) if batch else ""
         self._show_remedies()
         self.save.disabled = not self._may_save()
+        # only beside the pot that it speaks of
+        appear(self.right, self._was_right and self._saved == self._held())
 
     def _ask(self, batch: Batch | None) -> None:
         """Ask of what is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once."""
         words, self.doubt = "", None
         pot_g = 1.3 * batch.cooked(self._recipe()).mass_g if batch else 0.0  # with an empty pot of a third
-        tonight = self._recipe()
+        tonight = None
         with suppress(KitchenError):
-            tonight = size_typed(self.size.value, tonight)
-        pairs = zip(self._fields, tonight.ingredients, strict=True)
+            tonight = size_typed(self.size.value, self._recipe())
+        pairs = zip(self._fields, tonight.ingredients if tonight else (), strict=False)
         rows = [(field, line.item, float(line.mass_g or 0)) for (field, _), line in pairs]
         pots = [(self.before, "The pot with everything in", pot_g), (self.after, "The pot at the end", pot_g)]
         for field, what, expected in [*rows, *pots]:
@@ -334,6 +338,9 @@ class StovePanel(Panel):
                 words = (
                     f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot."
                 )
+        dose = batch.cooked(self._recipe()).dose_g_per_l if batch else 0.0
+        if dose > STIFF_G_PER_L and not words:
+            words = f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in."
         if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g and not words:
             words = f"{batch.evaporated_g:.0f} g evaporated is much of this pot: were both masses with the same lid and spoon?"
         self.asked.say(words)
@@ -363,16 +370,21 @@ class StovePanel(Panel):
         for each in self.now.remedies:
             done = self.button("Done", partial(self._done, each))
             done.tooltip = f"Done: {each.do}"
-            appear(done, each.moments)
+            half = self.button("Half done", partial(self._done, each, 2))
+            half.tooltip = f"Half done: {each.do}"
+            for button in (done, half):
+                appear(button, each.moments)
             do, colon, gives = each.text.partition(": it then")
-            rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done]))
+            rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done, half]))
         put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])
 
-    def _done(self, remedy: Remedy) -> None:
-        """A remedy was done: it goes into the story, and the pot is to be read again."""
+    def _done(self, remedy: Remedy, parts: int = 1) -> None:
+        """A remedy was done, or half of it: it goes into the story, and the pot is to be read again."""
         self._commit()
-        self.many.value = [*self.many.value, *map(moment_cells, remedy.moments)]
-        self.say(f"Kept in the story: {'; '.join(each.text for each in remedy.moments)}. Read it again.")
+        done = [each.model_copy(update={"mass_g": (each.mass_g or 0) / parts}) for each in remedy.moments]
+        self.many.value = [*self.many.value, *map(moment_cells, done)]
+        self.say(f"Kept in the story: {'; '.join(each.text for each in done)}. Read it again.")
+        self.reading.values.focus()  # the button that was pressed is gone
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -424,7 +436,7 @@ class StovePanel(Panel):
         """What stands in the fields of the story goes into its table, where it can still be mended."""
         rows = self.many.value
         if not self.event.blank:
-            typed_story([self.event.cells()], {}, self.spoons, self.kitchen, self.tare.value)
+            typed_story([self.event.cells()], (), self.spoons, self.kitchen, self.tare.value)
             rows.append(self.event.cells())
         if not self.reading.blank:
             rows.append(moment_cells(Moment(kind="read", reading=self.reading.reading())))
@@ -440,7 +452,7 @@ class StovePanel(Panel):
 
     def _add(self) -> None:
         cells = self.event.cells()
-        typed_story([cells], {}, self.spoons, self.kitchen, self.tare.value)
+        typed_story([cells], (), self.spoons, self.kitchen, self.tare.value)
         self.event.clear()
         # what was read before it comes first
         self._commit()
@@ -461,6 +473,11 @@ class StovePanel(Panel):
         cooked = batch.cooked(self._recipe())
         if cooked.too_much_thickener:
             raise BatchError(cooked.too_much_thickener)
+        if batch.version not in [each.number for each in self.book.all_versions(batch.title)]:
+            self._show_versions()
+            raise BatchError(
+                f"Version {batch.version} was taken back since; look at the amounts of this one, and save again."
+            )
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
         if self.caption.value.strip() and not photo:
             raise BatchError(
@@ -487,7 +504,7 @@ class StovePanel(Panel):
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
-        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish else sentence)
+        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and self._recipe().main_thickener else sentence)
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
         appear(self.right, self._was_right)
@@ -516,14 +533,29 @@ class StovePanel(Panel):
         self._show_batches()
         self._so_far()
 
+    def _show_versions(self) -> None:
+        """What was saved or taken back elsewhere since can be chosen, or not."""
+        versions, chosen = self.book.all_versions(self.title.value), self.number.value
+        numbers = [each.number for each in versions]
+        with self.filling_in():
+            fill_versions(self.number, versions, chosen if chosen in numbers else numbers[-1])
+        self._version_changed()
+
     def _show_batches(self) -> None:
         title = self.title.value
+        self._show_versions()
         if self.version is not None:
             self.dish = self.book.dish(title).at(self.version)
         self.batches.value = batches_html(self.book, title) + photos_html(self.book, title)
         batches = self.book.all_batches(title)
         recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)]
         self.which.options = [NEW, *recorded]
+
+
+def _names(recipe: Recipe) -> list[tuple[str, int]]:
+    """Each line by its item, and which of that item it is."""
+    items = [line.item for line in recipe.ingredients]
+    return [(item, items[:n].count(item)) for n, item in enumerate(items)]
 
 
 def _amount(line: Ingredient) -> str:

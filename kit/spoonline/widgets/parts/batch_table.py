@@ -12,7 +12,7 @@ from markupsafe import Markup
 from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
-from spoonline.pots.thickness import conditions
+from spoonline.pots.thickness import conditions, mended
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.markup import frame_table, notes, tag
 from spoonline.widgets.parts.tools import served_cold_c
@@ -50,9 +50,11 @@ def told_at(recipe: Recipe) -> Target | None:
 
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     """Version, dose and thickness of a pot."""
-    text = f"version {batch.version}: {batch.cooked(recipe).dose_text}"
+    cooked = batch.cooked(recipe)
+    text = f"version {batch.version}: {cooked.dose_text if cooked.thickener_g else 'no thickener'}"
     aim, thickness = recipe.target, batch_thickness(batch, told_at(recipe))
     if thickness is not None:
+        text += " at the end; read before the last change" if mended(batch, told_at(recipe)) else ""
         text += f", {thickness.text}, {', '.join(dict.fromkeys(reading.stage for reading in batch.readings))}"
     if thickness is not None and aim is not None:
         against = aim.against_band(thickness.viscosity_pa_s).capitalize()

@@ -83,7 +83,7 @@ def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: 
         weight = grams_typed(much, Ingredient(**Ingredient.fields_of(what or "water")), spoons, system)
         fields |= {"line": int(line[1])} if line else {"item": what}
         fields |= {"mass_g": round(weight.mass_g, 2), "sd_g": round(weight.sd_g, 3)} if weight else {}
-    elif kind == "strained" and much and parse_amount(much).unit not in ("", "g"):
+    elif kind == "strained" and much and parse_amount(much).unit not in ("", "g", "kg"):
         fields["volume_ml"] = figure(much, "Sauce", "ml")
     elif kind != "chilled":
         fields["mass_g"] = figure(much, kind.capitalize(), "g")
@@ -129,13 +129,15 @@ class EventFields(w.HBox):
 
 
 def typed_story(
-    rows: Sequence[Sequence[str]], as_told: dict[tuple[str, ...], Moment], spoons: Sequence[OwnSpoon], system: str, tare: str
+    rows: Sequence[Sequence[str]], as_told: Sequence[Moment], spoons: Sequence[OwnSpoon], system: str, tare: str
 ) -> list[Moment]:  # fmt: skip
     """The moments of a table; a row that stands as it was told keeps what no cell shows."""
-    found = []
+    # two that look alike may differ in what no cell shows: its own row first
+    found, told = [], {n: (moment_cells(each), each) for n, each in enumerate(as_told, start=1)}
     for number, cells in enumerate(rows, start=1):
+        same = next((n for n in (number, *told) if n in told and told[n][0] == list(cells)), None)
         try:
-            found.append(as_told.get(tuple(cells)) or typed_moment(cells, spoons, system, tare))
+            found.append(told.pop(same)[1] if same else typed_moment(cells, spoons, system, tare))
         except KitchenError as err:
             raise type(err)(f"Row {number} of the story: {err}") from err
     return found

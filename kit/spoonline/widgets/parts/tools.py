@@ -12,6 +12,7 @@ from markupsafe import Markup
 from spoonline import flow
 from spoonline.measures.errors import ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
+from spoonline.pots.thickness import is_fresh
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import choice, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
@@ -46,7 +47,9 @@ class ReadingFields(w.VBox):
         self.values = text_field("", "", live=True)
         self.message = Message("status", "sl-note")
         self._settings: dict[str, w.Text] = {}
-        super().__init__([row(self.temperature, self.values), self.message, row(self.stage, self.tool), self.settings])
+        # How it was read changes rarely; a form may put it further down.
+        self.how = w.VBox([row(self.stage, self.tool), self.settings])
+        super().__init__([row(self.temperature, self.values), self.message, self.how])
         watch(self._tool_changed, self.tool)
         watch(self.show, self.stage, self.temperature, self.values)
         self._tool_changed()
@@ -91,7 +94,8 @@ class ReadingFields(w.VBox):
         """What the reading means, and every doubt about it."""
         own = own_thickness(reading)
         text = f"= {own.range:.2g} Pa s (90 % range) at this tool's shear rate, {own.shear_rate_per_s:.2g} 1/s, and {reading.temperature_c} C"
-        if self.target is not None:
+        kept = STAGES[reading.stage].temperature_c is not None and not is_fresh(reading.stage, self.target)
+        if self.target is not None and not kept:  # chilled, a starch dish is another fluid
             aim = thickness_at(reading, self.target)
             band = f"the band {self.target.low_pa_s:.2g}-{self.target.high_pa_s:.2g}"
             text += f"; {aim.text}, {self.target.against_band(aim.viscosity_pa_s)} {band}"
@@ -116,6 +120,10 @@ def typed_reading(
     celsius = degrees(temperature, "Temperature of the food")
     if celsius is None:
         raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
+    if not -5 <= celsius <= 110:
+        raise ReadingError(
+            f"The food was {celsius:.0f} C, as typed; food is read between -5 and 110 C: write F behind it if it was that."
+        )
     settings, labels = flow.usual_settings(name), kind.labels()
     sizes = sizes.split() if isinstance(sizes, str) else sizes
     if sizes and len(sizes) != len(settings):

@@ -22,7 +22,7 @@ _SLIPS = (1000.0, 10.0, 0.1, 0.001)
 
 
 def figure(text: str, what: str, unit: str = "") -> float | None:
-    """One figure; blank is None, 0 is 0. A unit may be typed if it is the expected one.
+    """One figure; blank is None, 0 is 0. A unit may be typed if it is the expected one, or a thousand of it.
 
     Raises
     ------
@@ -43,7 +43,7 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
     if amount.high is None and amount.unit not in ("", known_as(unit)) and known_as(unit):
         came, own = measure(amount.unit), measure(known_as(unit))
         if came.kind == own.kind and came.size and own.size:  # kg for g
-            return amount.value * came.size / own.size
+            return round(amount.value * came.size / own.size, 6)
     if amount.high is not None or amount.unit not in ("", known_as(unit)):
         raise AmountError(f"{what}: {plain!r} came; {wanted}.")
     return amount.value
@@ -52,7 +52,7 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
 def likelier(value: float, expected: float) -> float | None:
     """What was likely meant where a figure lies far from what is expected: kg for g, or a comma one place off; None where nobody can say.
 
-    >>> likelier(5.2, 5000), likelier(0.05, 50), likelier(48, 50), likelier(300, 50)
+    >>> likelier(5.2, 5000), likelier(0.05, 50), likelier(48, 50), likelier(210, 50)
     (5200.0, 50.0, None, None)
     """
     if min(value, expected) <= 0 or 0.25 <= value / expected <= 4:
