@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,8 @@ import pytest
 
 from browser import lab as harness
 from browser.keys import SOUP, start_in_form, tab_to, type_into
+from spoonline.logbook import open_logbook
+from spoonline.recipes import Recipe
 
 pytestmark = pytest.mark.browser
 NOTEBOOKS = sorted(path.stem for path in (Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb"))
@@ -122,3 +125,13 @@ def test_two_tabs_on_one_logbook_save_both(lab) -> None:
             said.wait_for()
             rows.append(int(re.findall(r"Saved batch (\d+)", said.inner_text())[0]))
         assert rows[1] == rows[0] + 1
+
+
+def test_an_open_form_hears_within_seconds_of_what_was_saved_elsewhere(lab, page) -> None:
+    harness.open_form(page, lab, "0_start_here.ipynb")
+    note = page.get_by_label("What changed, and why")
+    note.fill("typed meanwhile")
+    with closing(open_logbook(lab.folder / "kitchen.sqlite")) as book:
+        book.save(Recipe(title="Barley broth", ingredients=["1 l beef stock", "20 g corn starch"]))
+    page.get_by_role("rowheader", name="Barley broth").wait_for(timeout=10_000)
+    assert note.input_value() == "typed meanwhile"

@@ -72,7 +72,7 @@ def test_dinner_is_planned_kept_and_opened_again(panel, demo) -> None:
     assert "What to buy for 24" in part.shopping.value and "74 C" in part.care.value
     part.keep()
     part.dishes.value, part.name.value = "", "Other"
-    part.load.value = demo.kept(Dinner)[0].id
+    part.load.value = demo.kept(Dinner)[0].name
     assert part.name.value == "Winter lunch" and "Mushroom gravy" in part.dishes.value
     part.hours.value = "0: 12:00-12:30"
     part.make()

@@ -8,6 +8,7 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
+from spoonline.card import CardNote
 from spoonline.recipes import Pan
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, FlowPanel, IngredientsPanel, StartPanel, StovePanel
 from spoonline.widgets.parts.panel import Panel
@@ -257,6 +258,13 @@ def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: 
     assert "&#x27;soon&#x27; came; a figure in min is wanted" in card.alert.value
     card.folder.value = str(tmp_path / "cards")
     card.hand_over.click()
+    assert "&#x27;soon&#x27; came" in card.alert.value and card.links.value == "", (
+        "what cannot be read is not handed over"
+    )
+    card.prep.value = "30"
+    assert "soon" not in card.alert.value, "the cure clears it"
+    card.hand_over.click()
+    assert demo.kept(CardNote)[-1].prep_minutes == 30, "what leaves the kitchen is what its logbook holds"
     assert card.links.value.count("download=") == 5 and len(list((tmp_path / "cards").iterdir())) == 5
     card.folder.value = "/proc/nowhere"
     card.hand_over.click()

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from spoonline.dose.fit import Belief
 from spoonline.dose.priors import USUAL_SPREAD, Prior
 from spoonline.measures.doors import plain
-from spoonline.measures.errors import BatchError
+from spoonline.measures.errors import BatchError, as_said
 from spoonline.measures.ranges import Range
 
 FloatArray = NDArray[np.float64]
@@ -36,7 +36,9 @@ def positive(
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError, OverflowError):
-        raise BatchError(f"{what.capitalize()}: {values!r} came; numbers in {unit} are wanted.", values) from None
+        raise BatchError(
+            f"{what.capitalize()}: {as_said(values)} came; numbers in {unit} are wanted.", values
+        ) from None
     if dimensions is not None:
         array = np.atleast_1d(array)
         if array.ndim > dimensions:
@@ -52,7 +54,7 @@ def positive(
 
 def relative_errors(values: ArrayLike | None, batches: int, what: str) -> FloatArray:
     """Return one relative error for each batch; 0 where none was given."""
-    came = f"Relative error of the {what}: {values!r} came"
+    came = f"Relative error of the {what}: {as_said(values)} came"
     try:
         array = np.broadcast_to(np.asarray(0.0 if values is None else values, dtype=float), (batches,)).copy()
     except (TypeError, ValueError, OverflowError):
@@ -74,7 +76,7 @@ def check_aim(target: float, band: float) -> None:
     positive([target], "target", "Pa s")
     if not (isinstance(band, (int, float, np.number)) and 1 < band < 1e9):
         wanted = "a factor above 1 is wanted (1.2: target divided by 1.2 to times 1.2)"
-        raise BatchError(f"The band is {band!r}; {wanted}.", band)
+        raise BatchError(f"The band is {as_said(band)}; {wanted}.", band)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, that_hold, within
 from spoonline.measures.doors import plain, takes_quantities
-from spoonline.measures.errors import ReadingError
+from spoonline.measures.errors import ReadingError, as_said
 from spoonline.measures.ranges import Range
 
 VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it lies between 0.2 and 1.2
@@ -95,7 +95,9 @@ def fluid_from(
     tests = [(tool, plain(shown, tool.unit.split()[0], tool.name)) for tool, shown in tests]
     sds = [tool.resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
     if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
-        raise ReadingError(f"Spreads {sds!r} came for {len(tests)} readings; one figure above 0 for each is wanted.")
+        raise ReadingError(
+            f"Spreads {as_said(sds)} came for {len(tests)} readings; one figure above 0 for each is wanted."
+        )
 
     def ln_k(n: ArrayLike) -> FloatArray:
         found = [tool.fluid(read, np.asarray(n, dtype=float), density_kg_m3).consistency_pa_sn for tool, read in tests]

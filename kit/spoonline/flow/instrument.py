@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain
 from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError
+from spoonline.measures.errors import ReadingError, as_said
 from spoonline.measures.ranges import Range
 
 Z95 = 1.959963984540054
@@ -70,7 +70,7 @@ class Instrument(ABC):
         settle(self)
         for name, value in vars(self).items():
             if isinstance(value, (int, float)) and not isinstance(value, bool) and not above_zero(value):
-                raise ReadingError(f"The {self.name}'s {name} came as {value!r}; a figure above 0 is wanted.")
+                raise ReadingError(f"The {self.name}'s {name} came as {as_said(value)}; a figure above 0 is wanted.")
 
     def reading(self, fluid: Fluid) -> Any:
         """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
@@ -201,7 +201,7 @@ def within(best: float, ln_sd: float) -> Range:
 def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
     """Readings as an array of finite figures above 0, or a ReadingError."""
     if not above_zero(reading):
-        raise ReadingError(f"A {name} reading of {reading!r} came; a figure above 0 in {unit} is wanted.")
+        raise ReadingError(f"A {name} reading of {as_said(reading)} came; a figure above 0 in {unit} is wanted.")
     return np.asarray(reading, dtype=float)
 
 
@@ -209,5 +209,7 @@ def checked_index(flow_index: ArrayLike) -> FloatArray:
     """Flow indices inside 0.2 to 1.2, or a ReadingError."""
     index = np.asarray(flow_index, dtype=float)
     if index.size == 0 or not (np.min(index) >= LEAST_INDEX and np.max(index) <= MOST_INDEX):
-        raise ReadingError(f"A flow index of {flow_index!r} came; the tests of this kit are worked out for 0.2 to 1.2.")
+        raise ReadingError(
+            f"A flow index of {as_said(flow_index)} came; the tests of this kit are worked out for 0.2 to 1.2."
+        )
     return index

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from spoonline.measures.errors import ReadingError
+from spoonline.measures.errors import ReadingError, as_said
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -32,7 +32,7 @@ def draw_mat(paper: str = "a4", radius_cm: float = 3.5) -> Figure:
     if paper not in PAPERS_CM:
         raise ReadingError(f"Paper {paper!r} came; {' or '.join(PAPERS_CM)} is wanted.")
     if not 0 < radius_cm < 9:
-        raise ReadingError(f"A ring of {radius_cm!r} cm radius came; above 0 and below 9 cm is wanted.")
+        raise ReadingError(f"A ring of {as_said(radius_cm)} cm radius came; above 0 and below 9 cm is wanted.")
     width, height = PAPERS_CM[paper]
     figure = Figure(figsize=(width / 2.54, height / 2.54))
     axes: Any = figure.add_axes((0.0, 0.0, 1.0, 1.0))

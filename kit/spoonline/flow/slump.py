@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from spoonline.flow.fluid import Fluid, G, plain
 from spoonline.flow.instrument import checked, that_hold, within
 from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError
+from spoonline.measures.errors import ReadingError, as_said
 from spoonline.measures.ranges import Range
 
 # Less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye).
@@ -49,7 +49,9 @@ class Slump:
     def __post_init__(self) -> None:
         settle(self)
         if not (self.radius_cm > 0 and self.height_cm > 0):
-            raise ReadingError(f"A ring of {self.radius_cm!r} x {self.height_cm!r} cm came; sizes above 0 are wanted.")
+            raise ReadingError(
+                f"A ring of {as_said(self.radius_cm)} x {as_said(self.height_cm)} cm came; sizes above 0 are wanted."
+            )
 
     @property
     def _scale(self) -> float:

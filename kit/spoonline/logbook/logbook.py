@@ -283,8 +283,15 @@ class Logbook(Reads):
         self.store.change(work)
 
     def keep(self, record: AnyKept) -> AnyKept:
-        """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history."""
+        """Keep a record, and give it its id and time; it takes the place of the last one with its key, which stays in the history.
+
+        If the one that stands is the same to the letter, that one is returned and nothing is added.
+        """
         _wanted(record, Kept)
+        plain = rows.named_by_content(record, recorded_at=None).id
+        for each in self.kept(type(record)) if record.key else ():
+            if rows.named_by_content(each, recorded_at=None).id == plain:
+                return each
         made = rows.named_by_content(record, recorded_at=self._now())
         self.store.change(lambda connection: tables.insert(connection, tables.kept, rows.kept_row(made)))
         return made

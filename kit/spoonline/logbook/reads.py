@@ -12,7 +12,7 @@ from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from sqlalchemy import RowMapping, Select, Table, exists, select
+from sqlalchemy import RowMapping, Select, Table, exists, func, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.pictures import Picture
@@ -84,6 +84,12 @@ class Reads:
         """Kinds of which there is a record, hidden ones too."""
         with self.store.reading() as connection:
             return tables.held(connection)
+
+    @property
+    def last(self) -> tuple[int, ...]:
+        """The place of the last record of each kind, of what was taken back too: another one whenever anybody saved something."""
+        with self.store.reading() as connection:
+            return tuple(connection.execute(select(func.max(each.c.seq))).scalar() or 0 for each in tables.KINDS)
 
     def _standing(self, title: str) -> Select[Any]:
         """Versions of a title that are not hidden."""

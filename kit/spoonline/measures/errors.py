@@ -54,6 +54,19 @@ class KitchenError(ValueError):
         return [str(self)]
 
 
+def as_said(value: object) -> str:
+    """What came, as a person writes it: a word in quotes, figures without the name of their type.
+
+    >>> from decimal import Decimal
+    >>> as_said("soon"), as_said(Decimal("142")), as_said([Decimal("1.5"), None])
+    ("'soon'", '142', '1.5, nothing')
+    """
+    plain = value.tolist() if hasattr(value, "tolist") else value  # numpy's own
+    if isinstance(plain, (list, tuple)):
+        return ", ".join(map(as_said, plain))
+    return repr(plain) if isinstance(plain, str) else "nothing" if plain is None else str(plain)
+
+
 @contextmanager
 def told_as(error: KitchenError, *faults: type[Exception]) -> Iterator[None]:
     """Say this error instead of such a fault; what an error of its own kind says already stands."""

@@ -12,7 +12,7 @@ from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_va
 from pydantic_core import ValidationError
 
 from spoonline.measures.doors import plain, unit_in
-from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.measures.errors import KitchenError, RecipeError, as_said
 
 MOST_POWER = 300  # of ten: what a float can hold
 
@@ -24,9 +24,9 @@ def as_decimal(value: Any) -> Any:
     try:
         number = Decimal(str(value).strip().replace(",", "."))
     except ArithmeticError as err:
-        raise ValueError(f"{value!r} came where a number is wanted") from err
+        raise ValueError(f"{as_said(value)} came where a number is wanted") from err
     if not number.is_finite() or (number and abs(number.adjusted()) > MOST_POWER):
-        raise ValueError(f"{value!r:.40} came where a finite number is wanted")
+        raise ValueError(f"{as_said(value):.40} came where a finite number is wanted")
     return Decimal(f"{Decimal(f'{number:.6g}').normalize():f}")
 
 
@@ -150,7 +150,7 @@ def _sentence(err: ValidationError, name: str) -> str:
         said = PLAINLY[first["type"]].format(**first.get("ctx", {}))
     came = ""
     if isinstance(given, str | int | float | Decimal) and " came where " not in said:
-        came = f" ({given if isinstance(given, Decimal) else repr(given)} came)"
+        came = f" ({as_said(given)} came)"
     return f"{name}{', ' + place if place else ''}: {said[0].lower()}{said[1:]}{came}."
 
 

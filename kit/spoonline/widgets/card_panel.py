@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -14,10 +15,10 @@ from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet,
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading, put_in, text_field, tick
+from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading, put_in, text_field
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
-from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Panel, blank
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
 
@@ -44,18 +45,20 @@ class CardPanel(Panel):
         self.cook = text_field("Signed by")
         self.names = text_field("Of a label: allergens it names", hint="celery, milk; or none")
         self.may = text_field("Of a label: may contain", hint="nuts, sesame; blank: it says nothing")
-        self.sign = self.button("Sign this point off", self._sign)
+        self.sign = self.button("Sign this point off", self._sign, self._signed)
         self.unsign = self.button("Take the last sign-off back", self._take_back)
         self.note = text_field("Short note under the title")
         self.prep = text_field("Getting ready, min", hint="blank: not said")
         self.credit = text_field("Recipe by", hint="blank: nobody is named")
         self.photo = choice("Photo", [("none", "")], "")
-        self.ahead = tick("Print the box on cooling, keeping and reheating", True)
-        self.keep = self.button("Save these notes", self._keep_note)
-        self.undo = TakeBack(self, "Take these notes back", self._title_changed)
+        boxed = [("where the dish is kept", ""), ("always", True), ("never", False)]
+        self.ahead = choice("The box on cooling, keeping and reheating", boxed, "")
+        self.keep = self.button("Save these notes", self._keep_note, self._noted)
+        self.undo = TakeBack(self, "Take these notes back")
+        self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
         self.remarks, self.preview, self.links = w.HTML(), w.HTML(), w.HTML()
         self.folder = text_field("Folder for the files", "cards")
-        self.hand_over = self.button("Hand over the card", self._hand_over, primary=True)
+        self.hand_over = self.button("Hand over the card", self._hand_over, self._noted, primary=True)
         self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
@@ -72,43 +75,79 @@ class CardPanel(Panel):
              w.HBox([self.hand_over, self.all_cards, self.make_booklet]), self.work, self.links]
         )  # fmt: skip
         self.add_class("sl-wide")
-        self.watch(self._show, self.number, self.system, self.paper, self.photo)
+        notes_on_it = self.note, self.prep, self.credit, self.ahead
+        self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)
+        self.watch(self._blank_reason, self.point)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
+        self.undo.offer(None)
+        self._blank_reason()
+        self._stored = None
+        with self.filling_in():
+            self.number.options, self.photo.value = [], ""
+        self.attempt(self._show)
+
+    def changed(self) -> None:
+        """Versions, pots, photos, notes and sign-offs that were saved since; what is chosen and typed stays."""
+        super().changed()
+        self.habits = self.book.habits
+        self.attempt(self._show)
+
+    def _blank_reason(self) -> None:
+        blank(self.reason, self.names, self.may)
+
+    def _noted(self) -> CardNote:
+        """The notes as they stand in the form."""
+        held = {"title": self.title.value, "note": self.note.value, "credit": self.credit.value}
+        minutes, ahead = figure(self.prep.value, "Getting ready", "min"), self.ahead.value
+        return CardNote(**held, prep_minutes=minutes, made_ahead=None if ahead == "" else ahead)
+
+    def _offer(self) -> None:
+        """The versions and photos of the dish; its notes, where nobody has typed others."""
         title = self.title.value
         versions, photos = self.book.all_versions(title), self.book.pictures(title)
-        note = [CardNote(title=title), *self.book.kept(CardNote, title)][-1]
+        named = [(f"{n}: {each.caption or 'no words yet'}"[:60], each.id) for n, each in enumerate(photos, start=1)]
+        before, now = self._stored, [CardNote(title=title), *self.book.kept(CardNote, title)][-1]
+        fields = self.note, self.prep, self.credit, self.ahead
         with self.filling_in():
-            fill_versions(self.number, versions, versions[-1].number)
-            named = [(f"{n}: {each.caption or 'no words yet'}"[:60], each.id) for n, each in enumerate(photos, start=1)]
-            fill(self.photo, [("none", ""), *named], "")
-            self.note.value, self.credit.value = note.note, note.credit
-            self.prep.value = "" if note.prep_minutes is None else f"{note.prep_minutes}"
-        self._show()
-        self.ahead.value = bool(self.card and self.card.content.cautions)
+            fill_versions(self.number, versions, self.number.value or versions[-1].number)
+            fill(self.photo, [("none", ""), *named])
+            if before is None or _typed(before) == [field.value for field in fields]:
+                for field, value in zip(fields, _typed(now), strict=True):
+                    field.value = value
+        self._stored = now
 
     def card_of(self, title: str, number: int | None = None, printed_on: date | None = None) -> RecipeCard:
-        """The card of a dish as this form now prints it."""
+        """The card of a dish as this form now prints it: with the notes and the photo that stand in it, where it is the one chosen."""
         habits = self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
-        picture = self.photo.value if title == self.title.value else ""
-        return RecipeCard.from_logbook(self.book, title, number, habits=habits, picture=picture, printed_on=printed_on)
+        here = title == self.title.value
+        picture = self.photo.value if here else ""
+        card = RecipeCard.from_logbook(
+            self.book, title, number, habits=habits, picture=picture, printed_on=printed_on
+        )  # fmt: skip
+        return replace(card, note=self._noted()) if here else card
 
     def _show(self) -> None:
-        if self.number.value is None:
-            return
+        """All of it, of the version that is chosen and the notes as they are typed."""
+        self.card = None
+        blank(self.answer, self.remarks, self.preview, self.links)
+        put_in(self.rows, [])
+        self._offer()
         card = self.card = self.card_of(self.title.value, self.number.value)
         left = card.content.open_points
         points = f"{len(left)} point is" if len(left) == 1 else f"{len(left)} points are"
         finished = "Finished: nothing is left open. Ready to hand over."
         self.answer.say(f"Not finished: {points} open." if left else finished)
         self._list(left)
-        self.point.options = [(each.text[:90], each.key) for each in left if not each.refuses] or [("none is open", "")]
+        point, open_now = self.point.value, [(each.text[:90], each.key) for each in left if not each.refuses]
+        with self.filling_in():
+            fill(self.point, open_now or [("none is open", "")])
+        if self.point.value != point:
+            self._blank_reason()
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
         self.remarks.value = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
         self.preview.value = _preview(card)
-        self.links.value = ""
-        self.say("")
 
     def _list(self, points: tuple[Point, ...]) -> None:
         """The open points: each with a link to the notebook that mends it, and a button that leads to its signing off."""
@@ -125,16 +164,19 @@ class CardPanel(Panel):
         self.point.value = key
         (self.names if key.startswith("label:") else self.reason).focus()
 
-    def _sign(self) -> None:
+    def _signed(self) -> SignOff:
         if not self.point.value:
             raise RecipeError("No point is open, so there is nothing to sign off.")
         if len(self.reason.value.strip()) < 3:
             raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
         signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
         signed |= {"contains": self.names.value.strip(), "may_contain": self.may.value.strip()}
-        record = self.book.keep(SignOff(title=self.title.value, version=self.number.value, **signed))
-        self.reason.value = self.names.value = self.may.value = ""
-        self._show()
+        return SignOff(title=self.title.value, version=self.number.value, **signed)
+
+    def _sign(self) -> None:
+        record = self.book.keep(self._signed())
+        self._blank_reason()
+        self.look()
         self.say(f"Signed off for version {record.version}: {record.reason} It is printed on the card.")
 
     def _take_back(self) -> None:
@@ -142,23 +184,23 @@ class CardPanel(Panel):
         if not own:
             raise RecipeError("No point of this version is signed off, so there is nothing to take back.")
         self.book.take_back(own[-1])
-        self._show()
+        self.look()
         self.say(f"Took back the sign-off {own[-1].reason!r}; the point is open again.")
 
     def _keep_note(self) -> None:
-        minutes = figure(self.prep.value, "Getting ready", "min")
-        beside = {"note": self.note.value, "credit": self.credit.value, "made_ahead": self.ahead.value}
-        kept = self.book.keep(CardNote(title=self.title.value, prep_minutes=minutes, **beside))
-        self._show()
-        self.undo.offer(kept, f"the notes on the card of {kept.title}")
+        kept = self.undo.keep(self._noted(), f"the notes on the card of {self.title.value}")
+        self.look()
         self.say(f"Saved the notes on the card of {kept.title}.")
 
     def _folder(self) -> str:
         return self.folder.value.strip() or "cards"
 
     def _hand_over(self) -> None:
+        note = self._noted()
         if self.card is None:
-            return
+            raise RecipeError("There is no card to hand over; mend what is said above first.")
+        if _typed(note) != _typed(self._stored or CardNote(title=note.title)):
+            self._keep_note()  # what leaves the kitchen is what its logbook holds
         # What leaves the kitchen carries the day it left.
         card = self.card_of(self.title.value, self.number.value, date.today())
         name = file_name(card.recipe.title)
@@ -196,6 +238,12 @@ class CardPanel(Panel):
 
         stopped = "Stopped; no booklet was made."
         self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, stopped)
+
+
+def _typed(note: CardNote) -> list[object]:
+    """Notes as they stand in the fields."""
+    minutes, ahead = note.prep_minutes, note.made_ahead
+    return [note.note, "" if minutes is None else f"{minutes}", note.credit, "" if ahead is None else ahead]
 
 
 def _preview(card: RecipeCard) -> str:

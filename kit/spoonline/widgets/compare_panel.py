@@ -15,7 +15,7 @@ from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import download, frame_table, invented, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel, blank
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
 BASES = [
@@ -43,24 +43,30 @@ class ComparePanel(Panel):
              self.tree, self.parent, self.three, heading("2. How the pots came out"), self.pots,
              heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page]
         )  # fmt: skip
-        self.watch(self._show, self.old, self.new, self.per)
-        self.watch(self._show_three, self.parent)
+        self.watch(self._show, self.old, self.new, self.per, self.parent)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
-        versions = self.book.all_versions(self.title.value)
         with self.filling_in():
-            fill_versions(self.old, versions, versions[-2:][0].number)
-            fill_versions(self.new, versions, versions[-1].number)
-            others = [(f"version {each.number}", each.number) for each in versions]
-            fill(self.parent, [("no third version", 0), *others], 0)
-        self._show()
+            self.old.options = self.new.options = self.parent.options = []
+        self.attempt(self._show)
+
+    def changed(self) -> None:
+        """Versions, pots and sessions that were saved since; the versions chosen stay."""
+        super().changed()
+        self.attempt(self._show)
 
     def _show(self) -> None:
-        if self.new.value is None:
-            return
+        """All of it, of the versions that are chosen."""
+        blank(self.answer, self.recipe_changes, self.tree, self.three, self.pots, self.tasters, self.card, self.page)
+        self.dish = self.decision = None
         self.dish = dish = self.book.dish(self.title.value)
         versions = {each.number: each for each in dish.versions}
+        with self.filling_in():
+            fill_versions(self.old, dish.versions, self.old.value or dish.versions[-2:][0].number)
+            fill_versions(self.new, dish.versions, self.new.value or dish.versions[-1].number)
+            third = [(f"version {number}", number) for number in versions]
+            fill(self.parent, [("no third version", 0), *third], self.parent.value or 0)
         old, new = versions[self.old.value], versions[self.new.value]
         others = (self.book.dish(title) for title in self.book.titles() if title != dish.title)
         # how far pots of this kitchen differ
@@ -83,15 +89,11 @@ class ComparePanel(Panel):
         self.card.say(found.sentence)
         name = f"{file_name(self.title.value)}-{old.number}-{new.number}.html"
         self.page.value = download(name, "text/html", found.html(), "Download the decision page")
-        self._show_three()
-        self.say("")
+        if self.parent.value:
+            self._show_three(dish, self.parent.value, old.number, new.number)
 
-    def _show_three(self) -> None:
-        self.three.value = ""
-        if self.dish is None or not self.parent.value:
-            return
-        numbers = (self.parent.value, self.old.value, self.new.value)
-        one, two, three = (self.dish.recipes[number] for number in numbers)
+    def _show_three(self, dish: Dish, *numbers: int) -> None:
+        one, two, three = (dish.recipes[number] for number in numbers)
         found = three_way(one, two, three, self.per.value)
         names = {"only the first": f"version {numbers[1]}", "only the second": f"version {numbers[2]}"}
         heads = ["What", *(f"Version {number}" for number in numbers), "Changed by"]

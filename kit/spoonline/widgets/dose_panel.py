@@ -130,6 +130,11 @@ class DosePanel(Panel):
             self._offer_aims(dish)
         self._fit()
 
+    def changed(self) -> None:
+        """Dishes and pots that were saved since; what is chosen and typed stays."""
+        super().changed()
+        self.attempt(self._fit)
+
     def _show_aim(self, aim: Target | None) -> None:
         for name, field in self.aim.items():
             field.value = f"{getattr(aim, name)}" if aim else ""

@@ -29,7 +29,8 @@ class FlowPanel(Panel):
         self.how = w.HTML()
         self.reading = ReadingFields()
         self.kept: list[Reading] = []
-        self.keep = self.button("Keep this reading, take another with a second tool", self._keep)
+        second = "Keep this reading, take another with a second tool"
+        self.keep = self.button(second, self._keep, lambda: self.reading.reading())
         self.forget = self.button("Forget the kept reading", self._forget)
         self.kept_message = w.HTML()
         self.figure = FigureBox("flow-curve")
@@ -59,9 +60,9 @@ class FlowPanel(Panel):
         self.how.value = tag("div", steps, drawing, style="display:flex;flex-wrap:wrap;gap:1rem")
 
     def _keep(self) -> None:
-        self.kept = [self.reading.reading()]
+        kept = self.reading.reading()
+        self.kept = [kept]
         self.reading.clear()
-        (kept,) = self.kept
         words = f"{kept.tool} {kept.mean:.3g} {flow.unit_of(kept.tool)}: {own_thickness(kept).text}"
         self.kept_message.value = notes([f"Kept: {words}"])
         self.say("Kept. Choose another tool, and read the same food at the same temperature.")
@@ -85,6 +86,8 @@ class FlowPanel(Panel):
 
     def _changed(self) -> None:
         """Say what fluid it is, as soon as the reading can be used."""
+        self.figure.show(None)
+        self.others.value = ""
         try:
             readings = [*self.kept, *([] if self.reading.blank else [self.reading.reading()])]
             self._show(readings)
@@ -94,8 +97,6 @@ class FlowPanel(Panel):
     def _show(self, readings: list[Reading]) -> None:
         if not readings:
             self.answer.say("Choose the tool, do the five steps, and type what it showed.")
-            self.figure.show(None)
-            self.others.value = ""
             return
         if len({(each.tool, str(each.settings)) for each in readings}) < len(readings):
             raise ReadingError("Both readings are of one test; only another tool tells how the food thins.")

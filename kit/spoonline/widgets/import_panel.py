@@ -17,9 +17,11 @@ from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
+
+FIRST = "Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it."
 
 
 class ImportPanel(Panel):
@@ -41,26 +43,36 @@ class ImportPanel(Panel):
             self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
             w.HBox([self.save, self.back]), self.work, MESSAGES,
         ])  # fmt: skip
-        self._forget("Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it.")
+        self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)
         self.watch(self._path_typed, self.path)
 
     def _uploaded(self) -> None:
+        with self.filling_in():
+            self.path.value = ""
         for one in self.upload.value:
             self._open(bytes(one["content"]), str(one["name"]))
 
     def _path_typed(self) -> None:
+        self._forget(FIRST)
         if self.path.value.strip():
             self._open(self.path.value.strip().strip("'\""), "")
 
     def _forget(self, text: str) -> None:
         put_in(self.choices, [])
+        blank(self.asked, self.rows)
         self.found, self.save.disabled, self.first_rows.value = None, True, ""
         appear(self.sheet_fields, False)
         self.answer.say(text)
 
+    def changed(self) -> None:
+        """What of the sheet the logbook holds by now."""
+        if self.found is not None:
+            self.attempt(self._understand)
+
     def _open(self, source: str | bytes, name: str) -> None:
+        self.begin_anew()
         self._forget("No sheet is open.")
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
@@ -137,7 +149,6 @@ class ImportPanel(Panel):
         frame = pd.DataFrame(rows, columns=["Row", "As", "Can be saved", "What is open, or was decided"])
         self.rows.value = frame_table(frame, f"What {found.name} was understood to say")
         self.save.disabled = not clear
-        self.say("")
 
     def _save(self) -> None:
         if self.found is None:
@@ -160,6 +171,7 @@ class ImportPanel(Panel):
             text += [f"{each}, and corrects it." for each in _corrections(rows)]
             again = ", ".join(str(row.number) for row in found.clear if row.number not in new)
             text += [f"In the logbook already, so not saved again: row {again}."] if again else []
+            self.look()
             left = "; ".join(f"row {row.number}: {row.questions[0]}" for row in found.rows if row.questions)
             self.say(" ".join([*text, *([f"Not saved: {left}"] if left else [])]))
 
@@ -174,6 +186,7 @@ class ImportPanel(Panel):
             self.book.take_back(self.saved[-1], "imported, taken back")
             self.saved.pop()
         self.back.disabled = True
+        self.look()
         self.say(f"All of it is taken back: {gone} batches and their versions are hidden, nothing else has changed.")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from importlib.resources import files
 from typing import Any
 
@@ -10,12 +11,12 @@ import ipywidgets as w
 
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, RecipeError
-from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, check, shopping_list
+from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
 from spoonline.widgets.parts.typed import figure, figures, in_store
 
@@ -26,13 +27,11 @@ class OwnPart(w.VBox):
     Parameters
     ----------
     panel : Panel
-        The form that says what is wrong.
-    done : callable
-        Given what was saved or taken back, in one sentence.
+        The form that says what is wrong, and what happened.
     """
 
-    def __init__(self, panel: Panel, done: Callable[[str], Any]) -> None:
-        self.book, self._done = panel.book, done
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
         self.item = text_field("What is spooned or trimmed", "", "corn starch")
         self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
         self.masses = text_field("Weights of five of them, g", "", "12; 15; 11; 9; 13")
@@ -43,14 +42,19 @@ class OwnPart(w.VBox):
         self.tare = text_field("Pan empty, without lid, g", "", "2150")
         self.wide = text_field("Pan inside, cm (28, or 20 x 30)", "", "28")
         self.deep = text_field("Pan inner depth, cm", "", "18")
+        self.keep_spoon = partial(self._keep, self.weighed_spoon, self.masses)
+        self.keep_trim = partial(self._keep, self.weighed_trim, self.whole, self.trimmed)
+        self.keep_pan = partial(self._keep, self.measured_pan, self.pan, self.tare, self.wide, self.deep)
         self.mine = w.HTML()
         self.which = choice("Take back", [("nothing", "")], "")
         self.back = panel.button("Take it back", self._take_back)
         super().__init__([
             heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
-            panel.button("Save this spoon", self.keep_spoon),
-            self.whole, self.trimmed, panel.button("Save this trimming", self.keep_trim),
-            self.pan, self.tare, self.wide, self.deep, panel.button("Save this pan", self.keep_pan),
+            panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon),
+            self.whole, self.trimmed,
+            panel.button("Save this trimming", self.keep_trim, self.weighed_trim),
+            self.pan, self.tare, self.wide, self.deep,
+            panel.button("Save this pan", self.keep_pan, self.measured_pan),
             self.mine, self.which, self.back,
         ])  # fmt: skip
         panel.watch(lambda: self.message.tell(self._spoon_words), self.item, self.measure, self.masses)
@@ -66,42 +70,42 @@ class OwnPart(w.VBox):
         spoon = self._spoon()
         return f"= {spoon.text}. {spoon.spoon}."
 
-    def keep_spoon(self) -> None:
-        """Save the spoon that was weighed."""
+    def weighed_spoon(self) -> OwnSpoon:
+        """The spoon that was weighed."""
         if not self.masses.value.strip():
             raise AmountError("The weights are missing; weigh five spoonfuls one by one, such as 12; 15; 11; 9; 13.")
-        self._keep(self._spoon(), self.masses)
+        return self._spoon()
 
-    def keep_trim(self) -> None:
-        """Save what trimming left."""
+    def weighed_trim(self) -> OwnTrim:
+        """What trimming left."""
         whole, trimmed = figure(self.whole.value, "Whole", "g"), figure(self.trimmed.value, "Trimmed", "g")
         if whole is None or trimmed is None:
             raise AmountError("Type both weights in g: before trimming, and after.")
-        self._keep(OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed), self.whole, self.trimmed)
+        return OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed)
 
-    def keep_pan(self) -> None:
-        """Save the pan that was measured: one figure inside is a diameter, two are length and width."""
+    def measured_pan(self) -> Pan:
+        """The pan that was measured: one figure inside is a diameter, two are length and width."""
         inside = figures(self.wide.value.lower().replace("x", " "), "Pan inside", "cm")
         if len(inside) > 2:
             raise AmountError(f"Pan inside: {self.wide.value!r} came; a diameter or length x width is wanted.")
         size = dict(zip(["diameter_cm"] if len(inside) == 1 else ["length_cm", "width_cm"], inside, strict=False))
         rest = {"tare_g": figure(self.tare.value, "Empty", "g"), "depth_cm": figure(self.deep.value, "Depth", "cm")}
-        self._keep(Pan(name=self.pan.value, **size, **rest), self.pan, self.tare, self.wide, self.deep)
+        return Pan(name=self.pan.value, **size, **rest)
 
-    def _keep(self, record: Kept, *fields: w.Text) -> None:
+    def _keep(self, made: Callable[[], Kept], *fields: w.Text) -> None:
+        record = made()
         saved = self.book.keep(record)
-        for field in fields:
-            field.value = ""
-        self.show()
-        self._done(f"Saved: {describe(saved)}. From now on this is used instead of the table.")
+        blank(*fields)
+        self._panel.look()
+        self._panel.say(f"Saved: {describe(saved)}. From now on this is used instead of the table.")
 
     def _take_back(self) -> None:
         record = next((each for each in self.records() if each.id == self.which.value), None)
         if record is None:
             raise AmountError("Nothing is chosen; choose what to take back in the list above.")
         self.book.take_back(record)
-        self.show()
-        self._done(f"Taken back: {describe(record)}. The table is used again; the history keeps the weighing.")
+        self._panel.look()
+        self._panel.say(f"Taken back: {describe(record)}. The table is used again; the history keeps the weighing.")
 
     def records(self) -> list[Kept]:
         """Everything of the kitchen's own, as it stands."""
@@ -114,7 +118,7 @@ class OwnPart(w.VBox):
             appear(part, records)
         rows = [{"Kind": each.kind, "What you weighed": describe(each)} for each in records]
         self.mine.value = frame_table(rows, "Your own, in this logbook")
-        fill(self.which, [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]], "")
+        fill(self.which, [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]])
 
 
 def describe(record: Kept) -> str:
@@ -143,7 +147,7 @@ class IngredientsPanel(Panel):
         self.text = RecipeText(self, "an example", EXAMPLE)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
         self.checked, self.scaled, self.shopping = w.HTML(), w.HTML(), w.HTML()
-        self.own = OwnPart(self, self._own_changed)
+        self.own = OwnPart(self)
         self.times = text_field("How many times, or 'for 20'", "2")
         self.pan = choice("Pan to cook it in", [])
         self.was_pan = choice("Pan it was cooked in", [])
@@ -155,19 +159,29 @@ class IngredientsPanel(Panel):
         super().__init__([
             self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
             self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
-            self.button("Scale the recipe", self._scale), self.scaled,
-            heading("What to buy"), self.store, self.button("Write the list", self._buy), self.shopping,
+            self.button("Scale the recipe", self._scale, self._larger), self.scaled,
+            heading("What to buy"), self.store, self.button("Write the list", self._buy, self._listed), self.shopping,
         ])  # fmt: skip
         self.watch(self._show, self.paste)
+        self.watch(
+            lambda: blank(self.scaled), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate
+        )
+        self.watch(lambda: blank(self.shopping), self.store)
         self._show_pans()
         self.guarded(self.text.show)
         self.guarded(self._show)
 
-    def _own_changed(self, text: str) -> None:
+    def changed(self) -> None:
+        """Recipes, spoons, trimmings, pans and pots that were saved since; what is typed stays."""
+        scaled, listed = self.scaled.value, self.shopping.value
+        self.own.show()
         self._show_pans()
-        self.text.show()
-        self._show()
-        self.say(text)
+        self.text.changed()
+        self.attempt(self._show)
+        if scaled:
+            self.attempt(self._scale)
+        if listed:
+            self.attempt(self._buy)
 
     def _show_pans(self) -> None:
         pans = [(pan.name, pan.id) for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
@@ -175,7 +189,9 @@ class IngredientsPanel(Panel):
             fill(field, [("no pan: by one factor", ""), *pans])
 
     def _show(self) -> None:
-        """The answer, and whether the lines agree with themselves."""
+        """The answer, and whether the lines agree with themselves; what was worked out of other lines goes."""
+        self.recipe = None
+        blank(self.answer, self.checked, self.scaled, self.shopping)
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
         for field in (self.minutes, self.was_minutes, self.rate):
@@ -210,7 +226,8 @@ class IngredientsPanel(Panel):
             raise RecipeError(f"No batch in {was.name!r} has both weights and its minutes; type how much boils off.")
         return boil_off_g_per_min_m2([lost for lost, _ in found], [minutes for _, minutes in found], was)
 
-    def _scale(self) -> None:
+    def _larger(self) -> tuple[Recipe, str, str]:
+        """The recipe in the size that is asked for, how it came to that, and how many times that is where the pans say it."""
         recipe = self.text.recipe
         pans = {pan.id: pan for pan in self.book.kept(Pan)}
         new, old = pans.get(self.pan.value), pans.get(self.was_pan.value)
@@ -221,13 +238,19 @@ class IngredientsPanel(Panel):
             text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and {more}."
         elif recipe.kind == "dough":
             made, text = scaled_for_pan(recipe, new, old)
-            self.times.value = f"{float(new.surface_cm2 or 0) / float(old.surface_cm2 or 1):.3g}"
+            return made, text, f"{float(new.surface_cm2 or 0) / float(old.surface_cm2 or 1):.3g}"
         else:
             minutes, before = (figure(field.value, "Boiling", "min") or 0 for field in (self.minutes, self.was_minutes))
             rate = self._boil_off(old)
             boiled: dict[str, Any] = {"boil_off_g_per_min_m2": rate, "minutes": minutes, "was_minutes": before}
             found = scaled_for_pot(recipe, self._factor(recipe), new, was_pan=old, **boiled)
             made, text = found.recipe, found.text
+        return made, text, ""
+
+    def _scale(self) -> None:
+        made, text, times = self._larger()
+        with self.filling_in():
+            self.times.value = times or self.times.value
         rows = [
             {"Amount": line.amount, "What": line.item, "Weight, g": None if line.mass_g is None else float(line.mass_g)}
             for line in made.ingredients
@@ -235,8 +258,11 @@ class IngredientsPanel(Panel):
         self.scaled.value = tag("p", text) + frame_table(rows, formats={"Weight, g": ".4g"})
         self.say("Scaled. The times in the method are unchanged.")
 
+    def _listed(self) -> ShoppingList:
+        return shopping_list(self.text.recipe, self.book.kept(OwnTrim), in_store(self.store.value))
+
     def _buy(self) -> None:
-        listed = shopping_list(self.text.recipe, self.book.kept(OwnTrim), in_store(self.store.value))
+        listed = self._listed()
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
         self.shopping.value = bullets(line[6:] for line in listed.text.splitlines()) + link
         self.say(f"{len(listed.rows)} items to buy, weighed as bought, before trimming.")

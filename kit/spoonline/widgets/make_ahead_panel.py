@@ -18,7 +18,7 @@ from spoonline.widgets.parts.cooling import CoolPart, LogPart
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
 from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.markup import download, notes, paragraphs
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure, in_store
 
@@ -29,6 +29,10 @@ STAGE = (
     "chill, freeze, thaw, prepare, cold (of what is made cold)."
 )
 HOURS = "2: 14:00-18:00\n1: 14:00-18:00\n0: 9:00-12:30"
+EXAMPLE_DINNER = {
+    "name": "Winter lunch", "guests": "24", "dishes": EXAMPLE, "tools": "burner 2, oven 1, large pot 1",
+    "hours": HOURS,
+}  # fmt: skip
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
@@ -58,41 +62,54 @@ class DinnerPart(w.VBox):
         self.plan: keeping.Plan | None = None
         self.answer = Message("status", "sl-answer")
         self.load = choice("Begin from", [("an example", "")])
-        self.name = text_field("Dinner", "Winter lunch")
-        self.at = text_field("Served at", f"{date.today() + timedelta(days=7)} 12:30", "2026-01-22 12:30")
-        self.guests = text_field("Guests", "24")
-        self.dishes = text_area("Dishes and stages", EXAMPLE, rows=12)
-        self.hours = text_area("Cook's free hours", HOURS, rows=3)
-        self.tools = text_field("Tools", "burner 2, oven 1, large pot 1")
+        self.name, self.guests, self.tools = text_field("Dinner"), text_field("Guests"), text_field("Tools")
+        self.at = text_field("Served at", "", "2026-01-22 12:30")
+        self.dishes = text_area("Dishes and stages", rows=12)
+        self.hours = text_area("Cook's free hours", rows=3)
+        self._fill(EXAMPLE_DINNER | {"at": f"{date.today() + timedelta(days=7)} 12:30"})
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=2)
         self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
         fields = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        keep = panel.button("Save this dinner", self.keep)
-        self.undo = TakeBack(panel, "Take this dinner back", self._offer)
+        keep = panel.button("Save this dinner", self.keep, self.dinner)
+        self.undo = TakeBack(panel, "Take this dinner back")
         self.draft = DraftPart(panel, "dinner", fields)
         super().__init__([
             heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
             w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
-            w.HBox([panel.button("Plan it", self.make, primary=True), keep, self.undo]),
+            w.HBox([panel.button("Plan it", self.make, self.dinner, primary=True), keep, self.undo]),
             self.chart, self.care, self.files, self.shopping,
         ])  # fmt: skip
         panel.watch(self._loaded, self.load)
-        self._offer()
+        panel.watch(self._blank, *fields.values())
+        self.changed()
 
-    def _offer(self) -> None:
-        """Offer the dinners of the logbook as they are now; what is typed stays."""
+    def changed(self) -> None:
+        """Offer the dinners of the logbook as they are now; a plan on the screen is made anew, and what is typed stays."""
         with self._panel.filling_in():
-            fill(self.load, [("an example", ""), *[(each.name, each.id) for each in self.book.kept(keeping.Dinner)]])
+            fill(self.load, [("an example", ""), *[(each.name, each.name) for each in self.book.kept(keeping.Dinner)]])
+        if self.plan is not None:
+            self._panel.attempt(self.make)
+
+    def _fill(self, fields: dict[str, str]) -> None:
+        for name, text in fields.items():
+            getattr(self, name).value = text
 
     def _loaded(self) -> None:
-        kept = next((each for each in self.book.kept(keeping.Dinner) if each.id == self.load.value), None)
+        """The dinner that is chosen in place of what stands there."""
+        kept = next((each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value), None)
         if kept is None:
+            self._fill(EXAMPLE_DINNER)
             return
-        self.name.value, self.guests.value = kept.name, str(kept.guests)
-        self.at.value = f"{kept.serve_at:%Y-%m-%d %H:%M}"
-        self.hours.value = "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free)
-        self.tools.value = ", ".join(f"{name} {count}" for name, count in kept.tools.items())
-        self.dishes.value = kept.note
+        self._fill({
+            "name": kept.name, "guests": str(kept.guests), "at": f"{kept.serve_at:%Y-%m-%d %H:%M}",
+            "hours": "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free),
+            "tools": ", ".join(f"{name} {count}" for name, count in kept.tools.items()), "dishes": kept.note,
+        })  # fmt: skip
+
+    def _blank(self) -> None:
+        """What was planned of other figures goes."""
+        self.plan = None
+        blank(self.answer, self.chart, self.care, self.files, self.shopping)
 
     def dinner(self) -> keeping.Dinner:
         """The dinner as it stands in the form."""
@@ -110,10 +127,10 @@ class DinnerPart(w.VBox):
 
     def make(self) -> None:
         """Plan it, and show chart, cautions, files and list."""
+        self._blank()
         whose = self.book.habits.jurisdiction
         self.plan = made = keeping.plan(self.dinner(), jurisdiction=whose)
         self.answer.say(made.text)
-        self.chart.value = self.care.value = self.files.value = self.shopping.value = ""
         if not made.fits:
             return
         known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
@@ -130,10 +147,9 @@ class DinnerPart(w.VBox):
 
     def keep(self) -> None:
         """Save the dinner; a later one of the same name takes its place."""
-        kept = self.book.keep(self.dinner())
+        kept = self.undo.keep(self.dinner(), f"the dinner {self.name.value}")
         self.draft.done()
-        self.undo.offer(kept, f"the dinner {kept.name}")
-        self._offer()
+        self._panel.look()
         self._panel.say(f"Saved: {kept.name}, {kept.serve_at:%Y-%m-%d %H:%M}, for {kept.guests}.")
 
 
@@ -151,7 +167,13 @@ class MakeAheadPanel(Panel):
         self.watch(self._height, self.altitude)
         self._height()
 
+    def changed(self) -> None:
+        """Dishes, pots, pans and dinners that were saved since; what is typed stays."""
+        for part in (self.cool, self.log_part, self.dinner):
+            part.changed()
+
     def _height(self) -> None:
+        self.boil.value = ""
         metres = figure(self.altitude.value, "Height", "m") or 0.0
         open_pot, ten, fifteen = (keeping.boiling_c(metres, psi * keeping.PSI_PA) for psi in (0, 10, 15))
         self.boil.value = paragraphs(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import partial
 from typing import Any
 
 import ipywidgets as w
@@ -17,7 +16,7 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, heading, put_in, text_field
+from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import bullets, frame_table, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Panel
@@ -101,9 +100,11 @@ class PotFields(w.VBox):
 
     @value.setter
     def value(self, rows: list[list[Any]]) -> None:
-        self._typed = {tuple(key): text for *key, text in rows}
+        self._typed = typed = {
+            tuple(key): text for *key, text in rows
+        }  # what hears of a field remembers those that stand yet
         for key, field in self.fields.items():
-            field.value = self._typed.get(key, "")
+            field.value = typed.get(key, "")
 
     def _remember(self) -> None:
         self._typed |= {key: field.value for key, field in self.fields.items()}
@@ -128,7 +129,7 @@ class PlanPanel(Panel):
         self.viscosity = text_field("Target viscosity, Pa s", "0.35")
         self.band = text_field("Band: this factor above and below", "1.2")
         self.pot_fields = PotFields()
-        self.read = self.button("Read the answer", self._read, primary=True)
+        self.read = self.button("Read the answer", self._show, self._found, primary=True)
         self.invent = self.button("Fill in invented readings", self._invent)
         self.clear = self.button("Clear the readings", self._clear)
         drafted = named(self, "first", "second", "centres", "stars", "viscosity", "band") | {"pots": self.pot_fields}
@@ -143,25 +144,29 @@ class PlanPanel(Panel):
         ])  # fmt: skip
         self.watch(self._title_changed, self.title)
         self.watch(self._plan_changed, *self.first.children, *self.second.children, self.centres, self.stars)
-        self._plan_changed()
+        self.watch(self._unread, self.viscosity, self.band)
+        self.attempt(self._plan_changed)
 
     @property
     def fields(self) -> list[w.Text]:
         """The fields of the pots, in cooking order."""
         return list(self.pot_fields.children)
 
-    def _title_changed(self) -> None:
-        if not self.title.value:
-            return
-        recipe = self.book.recipe(self.title.value)
-        name = recipe.main_thickener
-        dose = recipe.doses_g_per_l[name] if name else 0.0
+    def changed(self) -> None:
+        """The recipes to begin from, as they are now; the plan stays as it is typed."""
         with self.filling_in():
-            if recipe.target is not None:
-                self.viscosity.value, self.band.value = f"{recipe.target.viscosity_pa_s}", f"{recipe.target.band}"
-            if dose > 0:
-                self.first.value = [name, "g/L", f"{dose / 1.2:.1f}", f"{dose * 1.2:.1f}", True]
-        self._plan_changed()
+            fill(self.title, [("my own figures", ""), *[(each, each) for each in self.book.titles()]])
+
+    def _title_changed(self) -> None:
+        """Dose and target of the recipe that is chosen; what it does not have is that of no other, but blank or the example's."""
+        recipe = self.book.recipe(self.title.value) if self.title.value else None
+        name = recipe.main_thickener if recipe else None
+        dose = recipe.doses_g_per_l[name] if recipe and name else 0.0
+        aim, own = recipe.target if recipe else None, "" if recipe else "0.35"
+        with self.filling_in():
+            self.viscosity.value, self.band.value = (f"{aim.viscosity_pa_s}", f"{aim.band}") if aim else (own, "1.2")
+            self.first.value = [name, "g/L", f"{dose / 1.2:.1f}", f"{dose * 1.2:.1f}", True] if dose else EXAMPLE[0]
+        self.attempt(self._plan_changed)
 
     def _plan_changed(self) -> None:
         """Show the plan, and a field for each pot."""
@@ -174,7 +179,8 @@ class PlanPanel(Panel):
         except KitchenError as err:
             self.plan.value = notes([err], "sl-wrong")
             self.pot_fields.show({})
-            self._blank("Which pots should I cook? The plan cannot be drawn yet.")
+            self._asks = "Which pots should I cook? The plan cannot be drawn yet."
+            self._blank(self._asks)
             return
         forms = _form([pot.first for pot in self.pots]), _form([pot.second for pot in self.pots])
         heads = [f"{each.name}, {each.unit}" for each in (first, second)]
@@ -187,11 +193,13 @@ class PlanPanel(Panel):
             key = (*same, float(sum(each[:3] == same for each in labels)))
             labels[key] = f"Pot {n}, day {day}: {a:{forms[0]}} {first.unit}, {b:{forms[1]}} {second.unit}"
         self.pot_fields.show(labels)
-        for field in self.fields:
-            self.watch(partial(self._viscosity_typed, field), field)
+        self.watch(self.draft.keep, *self.fields)
+        self.watch(self._viscosity_typed, *self.fields)
         many = f"{len(rows)} pots on {'two days' if self.stars.value else 'one day'}"
-        self._blank(f"Cook {many}: {first.name} {first.low:g} to {first.high:g} {first.unit}, {second.name} {second.low:g} to "
-                    f"{second.high:g} {second.unit}. Type how thick each came out, then press Read the answer.")  # fmt: skip
+        ranges = " and ".join(f"{each.name} {each.low:g} to {each.high:g} {each.unit}" for each in (first, second))
+        self._asks = f"Cook {many}: {ranges}. Type how thick each came out, then press Read the answer."
+        self._blank(self._asks)
+        self.attempt(self._viscosity_typed)
         self.say("")
 
     def _blank(self, text: str) -> None:
@@ -199,42 +207,51 @@ class PlanPanel(Panel):
         self.found.value = self.effects.value = self.next.value = ""
         self.figure.show(None)
 
-    def _viscosity_typed(self, field: w.Text) -> None:
+    def _unread(self) -> None:
+        """What was read was read of other figures."""
         if self.reading is not None:
             self.reading = None
-            self._blank("A viscosity changed; press Read the answer.")
-        self.draft.keep()
-        value = figure(field.value, field.description, "Pa s")
-        left = sum(not each.value.strip() for each in self.fields)
-        self.say(f"= {value:g} Pa s; still blank: {left} of {len(self.fields)}." if value is not None else "")
+            self._blank(self._asks)
+
+    def _viscosities(self) -> list[float | None]:
+        return [figure(field.value, field.description, "Pa s") for field in self.fields]
+
+    def _viscosity_typed(self) -> None:
+        self._unread()
+        left = sum(value is None for value in self._viscosities())
+        self.say(f"Still blank: {left} of {len(self.fields)}.")
 
     def _invent(self) -> None:
         with self.filling_in():
+            self.title.value = ""
             self.first.value, self.second.value = EXAMPLE
             self.viscosity.value, self.band.value = "0.35", "1.2"
-        self._plan_changed()
+        self.attempt(self._plan_changed)
         if not self.pots:
             return
         readings = [f"{viscosity:.2g}" for viscosity in invent_readings(self.pots)]
         self.pot_fields.invented = invented = dict(zip(self.pot_fields.fields, readings, strict=True))
         with self.filling_in():
             self.pot_fields.value = [[*key, text] for key, text in invented.items()]
-        self._read()
+        self._show()
 
     def _clear(self) -> None:
         self.pot_fields.invented = {}
         with self.filling_in():
             self.pot_fields.value = []
         self.draft.done()
-        self._plan_changed()
+        self.attempt(self._plan_changed)
         self.say("The readings are cleared.")
 
-    def _read(self) -> None:
+    def _found(self) -> tuple[PlanReading, Target]:
+        """What the pots say as they are typed, and of which aim."""
         if not self.pots:
             raise BatchError("There is no plan yet; mend the two quantities above first.")
-        first, second, aim = self.first.factor(), self.second.factor(), self._aim()
-        values = [figure(field.value, field.description, "Pa s") for field in self.fields]
-        self.reading = found = read_plan(first, second, self.pots, values)
+        return read_plan(self.first.factor(), self.second.factor(), self.pots, self._viscosities()), self._aim()
+
+    def _show(self) -> None:
+        found, aim = self._found()
+        self.reading = found
         invented = self.pot_fields.invented
         some = any(field.value and field.value == invented.get(key) for key, field in self.pot_fields.fields.items())
         note = "Invented data." if some else ""

@@ -13,7 +13,6 @@ from spoonline.keeping import JURISDICTIONS
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import KitchenError, RecipeError, told_as
-from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
 from spoonline.widgets.parts.fields import choice, file_field, heading, text_field
@@ -42,6 +41,7 @@ class HabitsPart(w.VBox):
         self.book, self._panel = panel.book, panel
         now = self.book.habits
         self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
+        self._stored = now
         self.keep = panel.button("Save these habits", self._keep)
         self.file = file_field("Read a house style from a file", ".json")
         panel.watch(self._take, self.file)
@@ -49,7 +49,15 @@ class HabitsPart(w.VBox):
         self._offer(now)
         super().__init__([heading("How this kitchen writes"), *self.fields.values(), self.keep, self.link, self.file])
 
+    def changed(self) -> None:
+        """Habits that were saved since; what is chosen here and not saved stays."""
+        was, now = self._stored, self.book.habits
+        for name, field in self.fields.items():
+            field.value = getattr(now, name) if field.value == getattr(was, name) else field.value
+        self._offer(now)
+
     def _offer(self, habits: Habits) -> None:
+        self._stored = habits
         label = "Download this house style (a file to change or pass on)"
         self.link.value = download("house-style.json", "application/json", style_text(habits), label)
 
@@ -69,7 +77,6 @@ class HabitsPart(w.VBox):
 
     def _use(self, habits: Habits) -> None:
         saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
-        write_decimals_with(saved.decimal)
         self._offer(saved)
         self._panel.say("Saved. Forms and cards are written this way from now on; this page, when it is opened again.")
 
@@ -134,12 +141,17 @@ class StartPanel(Panel):
         self.draft.watch(self.paste, self.note)
         self._show()
 
+    def changed(self) -> None:
+        """Recipes, pots and habits that were saved since; what is typed stays."""
+        self.habits.changed()
+        self.text.changed()
+        self._show()
+
     def _show(self) -> None:
-        self.text.offer()
         titles = self.book.titles()
         if not titles:
             self.answer.say("This logbook is empty. Paste a recipe below: title, ingredients, blank line, method.")
-            self.overview.value = ""
+            self.overview.value = self.history.value = ""
             return
         latest = titles[-MOST:]
         forms = {"Dose, g/L": ".1f", "Last thickness, Pa s (90 % range)": ".2g"}
@@ -189,17 +201,18 @@ class StartPanel(Panel):
         # What began from a version stays its child, even if somebody saved another meanwhile.
         parent = self.text.began.value.get(recipe.title) if there else None
         version = self.book.save(recipe, self.note.value.strip(), parent=parent)
-        self.back.offer(None if version.number in held else version, version.name)
+        if version.number not in held:
+            self.back.offer(version, version.name)
         self.text.began.value[version.title] = version.number
         self.note.value = ""
         self.draft.done()
-        self._show()
+        self.look()
         saved = f"Saved {version.name}: {version.recipe.dose_text}."
         self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 
     def _taken_back(self) -> None:
         self.text.began.value.clear()
-        self._show()
+        self.look()
 
 
 def _next_step(title: str, batches: int, where: str) -> Markup:

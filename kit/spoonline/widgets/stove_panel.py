@@ -178,6 +178,16 @@ class StovePanel(Panel):
         self._open()
         put_back(self._drafted, _from_older(before))
 
+    def changed(self) -> None:
+        """Dishes, and the pots of the one that is chosen, that were saved since; what is typed stays."""
+        super().changed()
+        self.attempt(self._show_saved)
+
+    def _show_saved(self) -> None:
+        with self.filling_in():
+            fill_versions(self.number, self.book.all_versions(self.title.value), self.number.value)
+        self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
+
     def _open(self) -> None:
         """Lay a recorded pot open, to be corrected; or begin a new one."""
         found = (each for each in self.book.all_batches(self.title.value) if each.id == self.which.value)

@@ -43,11 +43,11 @@ class TastersPanel(Panel):
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
         self.power = Message("status", "sl-note")
-        self.plan = self.button("Plan it and write the ballots", self._plan, primary=True)
+        self.plan = self.button("Plan it and write the ballots", self._plan, self._new, primary=True)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
         self.answers = text_area("Answers, one line a ballot", rows=8)
-        self.keep = self.button("Save these answers", self._keep, primary=True)
+        self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
         super().__init__([
@@ -56,8 +56,11 @@ class TastersPanel(Panel):
             self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
             heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
         ])  # fmt: skip
-        self.watch(self._show_power, self.kind, self.versions, self.expected, self.same, self.tasters)
-        self.watch(self._show, self.session)
+        planned = (
+            self.kind, self.versions, self.batches, self.served, self.expected, self.same, self.tasters, self.names, self.day,
+        )  # fmt: skip
+        self.watch(self._show_power, *planned)
+        self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
 
@@ -70,17 +73,14 @@ class TastersPanel(Panel):
         with self.filling_in():
             self.versions.value = "; ".join(map(str, numbers[-2:]))
             self.batches.value = ""
-        self._list(max(self.sessions(), default=0))
+        self._show(max(self.sessions(), default=0))
         self._show_power()
 
-    def _list(self, chosen: int) -> None:
-        found = self.sessions()
-        named = {n: f"{each.test}, {len(each.ballots())} of {each.tasters} answered" for n, each in found.items()}
-        with self.filling_in():
-            last = chosen if chosen in found else max(found, default=0)
-            offered = [(f"{number}: {words}", number) for number, words in named.items()]
-            fill(self.session, offered or [("none planned yet", 0)], last)
-        self._show()
+    def changed(self) -> None:
+        """Sessions, answers and versions that were saved since; the session that is chosen and what is typed stay."""
+        super().changed()
+        self.attempt(self._show)
+        self.attempt(self._show_power)
 
     def _planned(self) -> Session:
         """The session as the form has it now."""
@@ -109,20 +109,38 @@ class TastersPanel(Panel):
     def _show_power(self) -> None:
         self.power.tell(lambda: power_sentence(self._planned()))
 
+    def _new(self) -> Session:
+        """That session, if none is planned just so."""
+        made = self._planned()
+        number = next((each.number for each in self.sessions().values() if _same(each, made)), None)
+        if number is not None:
+            raise BatchError(
+                f"Session {number} is planned just so and not answered yet; print its ballots, or change the plan."
+            )
+        return made
+
     def _plan(self) -> None:
-        kept = self.book.keep(self._planned())
-        self._list(kept.number)
+        kept = self.book.keep(self._new())
+        self._show(kept.number)
         planned = f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters."
         self.say(f"{planned} Next: print the ballots and the key sheet below, taste, and type the answers.")
 
-    def _show(self) -> None:
-        session = self.sessions().get(self.session.value)
+    def _show(self, chosen: int | None = None) -> None:
+        """The session that is chosen, as it stands; answers that are typed stay where the session stays."""
+        found, before = self.sessions(), self.session.value
+        last = before if chosen is None else chosen
+        last = last if last in found else max(found, default=0)
+        named = {n: f"{each.test}, {len(each.ballots())} of {each.tasters} answered" for n, each in found.items()}
+        with self.filling_in():
+            fill(self.session, [(f"{n}: {words}", n) for n, words in named.items()] or [("none planned yet", 0)], last)
+        session = found.get(last)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
         self.working.value = self.sheets.value = ""
         self.figure.show(None)
-        self.answers.value = "" if session is None else "\n".join(session.answers)
-        self.draft.begin(self.answers)
+        if chosen is not None or last != before or not self.draft.typed():
+            self.answers.value = "" if session is None else "\n".join(session.answers)
+            self.draft.begin(self.answers)
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return
@@ -133,29 +151,45 @@ class TastersPanel(Panel):
         self.sheets.value += download(f"{name}-key.html", "text/html", key_html(session), key)
         self.answer.say(f"{session_sentence(session)}.", markup=invented(session))
         if session.ballots():
-            found = read_session(session)
-            self.figure.show(session_figure(session, found))
-            self.working.value = bullets(found.sentences)
+            read = read_session(session)
+            self.figure.show(session_figure(session, read))
+            self.working.value = bullets(read.sentences)
 
-    def _keep(self) -> None:
-        session = self.sessions()[self.session.value]
+    def _chosen_session(self) -> Session:
+        session = self.sessions().get(self.session.value)
+        if session is None:
+            raise BatchError("No session is chosen that still stands; plan one above, or choose another.")
+        return session
+
+    def _answered(self) -> Session:
+        """The session with the answers as they are typed."""
+        session = self._chosen_session()
         if not self.answers.value.strip():
             raise AmountError(f"No answer came; type one line a ballot, such as 1: {session.example}.")
-        answered = session.with_answers(self.answers.value)
+        return session.with_answers(self.answers.value)
+
+    def _keep(self) -> None:
+        answered = self._answered()
         self.book.keep(answered)
         self.draft.done()
-        self._list(answered.number)
+        self._show(answered.number)
         count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
         self.say(f"Saved {count}; to correct them, save them again: the last ones count.")
 
     def _take_back(self) -> None:
-        session = self.sessions()[self.session.value]
+        session = self._chosen_session()
         self.book.take_back(session)
         before = self.sessions().get(session.number)
-        self._list(session.number)
+        self._show(session.number)
         stands = "the answers before stand again" if before and before.answers else "its plan stands again"
         left = stands if before else "the plan is gone from the list"
         self.say(f"Took back session {session.number} as it was saved last; {left}. The logbook keeps all of it.")
+
+
+def _same(planned: Session, made: Session) -> bool:
+    """Whether a session without answers has the plan of another that is to be made."""
+    asked = ("test", "about", "samples", "tasters", "expected", "same_share", "names", "day")
+    return not planned.answers and all(getattr(planned, name) == getattr(made, name) for name in asked)
 
 
 def _whole(text: str, what: str) -> list[int]:

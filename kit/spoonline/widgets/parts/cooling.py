@@ -16,12 +16,12 @@ from spoonline.recipes import Pan, Recipe
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
 from spoonline.widgets.parts.fields import appear, choice, file_field, fill, heading, slider, text_area, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.typed import day, degrees, figure
 
-WIDE, ROUND = "a wide pan", "a round pot"
+WIDE, ROUND, THICK = "a wide pan", "a round pot", "a thick soup"
 WEAKEST = (
     "At the weakest heat transfer of each range (memory), this wall, lid and width. Still a lower bound: tested layers of 5 cm missed in a "
     "walk-in fridge and in an ice bath."
@@ -42,11 +42,11 @@ class CoolPart(w.VBox):
         self.planned: keeping.Forecast | None = None
         place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         self.answer = Message("status", "sl-answer")
-        self.title = dish_choice(panel.book, "What cools", also="a thick soup")
+        self.title = dish_choice(panel.book, "What cools", also=THICK)
         self.rule = choice("Limits of", list(keeping.cooling_rules()), place.cooling.jurisdiction)
         self.depth = slider("Depth of the food, cm", 5.0, 1.0, 30.0, 0.5)
-        self.pans = {pan.name: pan for pan in self.book.kept(Pan) if pan.surface_cm2 is not None}
-        self.pan = choice("It stands in", [WIDE, ROUND, *self.pans])
+        self.pans: dict[str, Pan] = {}
+        self.pan = choice("It stands in", [(WIDE, WIDE), (ROUND, ROUND)])
         self.width = slider("Inner diameter, cm", 28.0, 8.0, 60.0, 1.0)
         self.material = choice("Wall of that", list(keeping.MATERIALS))
         self.lid = choice("Lid", list(keeping.LIDS))
@@ -67,8 +67,17 @@ class CoolPart(w.VBox):
             [heading("Will it cool in time?"), self.answer, self.care, *fields, self.figure, heading("What would pass?"), self.passing]
         )  # fmt: skip
         panel.watch(self._place_chosen, self.place)
+        panel.watch(lambda: remember(self.book, self.title.value), self.title)
         panel.watch(self.show, *fields)
-        panel.guarded(self.show)
+        self.changed()
+
+    def changed(self) -> None:
+        """Dishes and pans that were saved since; what is set stays."""
+        self.pans = {pan.name: pan for pan in self.book.kept(Pan) if pan.surface_cm2 is not None}
+        with self._panel.filling_in():
+            fill(self.title, [(title, title) for title in (*self.book.titles(), THICK)])
+            fill(self.pan, [(name, name) for name in (WIDE, ROUND, *self.pans)])
+        self._panel.attempt(self.show)
 
     def _place_chosen(self) -> None:
         with self._panel.filling_in():
@@ -155,7 +164,8 @@ class LogPart(w.VBox):
         self.mass = text_field("To reheat, kg", "2")
         # A pot cools for hours: what was read so far survives a restart.
         fields = named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
-        keep = panel.button("Save this log", self.keep)
+        self._kept = ""  # the readings that the form saved last: those of another pot are not begun with them
+        keep = panel.button("Save this log", self.keep, self.made)
         self.undo = TakeBack(panel, "Take this log back")
         self.draft = DraftPart(panel, "cooling log", fields)
         super().__init__([
@@ -165,19 +175,37 @@ class LogPart(w.VBox):
         ])  # fmt: skip
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
-        panel.watch(self.show, self.readings, self.unit, self.around, self.rule, self.batch)
-        panel.watch(self.show_keeping, self.on, self.mass, self.power)
-        panel.guarded(self.show)
-        panel.guarded(self.show_keeping)
+        panel.watch(self._another, self.batch, self.on)
+        panel.watch(self.show, self.readings, self.unit, self.around, self.rule)
+        panel.watch(self.show_keeping, self.mass, self.power)
+        self.changed()
+
+    def changed(self) -> None:
+        """Dishes and pots that were saved since; what is chosen and typed stays."""
+        with self._panel.filling_in():
+            fill(self.title, [("no dish of this logbook", ""), *[(title, title) for title in self.book.titles()]])
+            batches = self.book.all_batches(self.title.value) if self.title.value else []
+            fill(self.batch, [("no test batch", 0), *[(f"batch {each.number}", each.number) for each in batches]])
+        self._panel.attempt(self.show)
+        self._panel.attempt(self.show_keeping)
 
     def _chosen(self) -> None:
-        batches = self.book.all_batches(self.title.value) if self.title.value else []
-        fill(self.batch, [("no test batch", 0), *[(f"batch {each.number}", each.number) for each in batches]], 0)
-        self.show_keeping()
+        with self._panel.filling_in():
+            self.batch.value = 0
+        self._another()
+
+    def _another(self) -> None:
+        """Another pot or another day: a log that was saved stays with its own."""
+        self.undo.offer(None)
+        with self._panel.filling_in():
+            if self.readings.value == self._kept:
+                self.readings.value = ""
+        self.changed()
 
     def _import(self) -> None:
         if self.file.value:
             text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
+            self.readings.value = ""  # where the file cannot be read, nothing of before stands for it
             rows = keeping.read_logger(text, self.unit.value)
             typed = (f"{each.temperature_c} C" if each.typed_f is None else f"{each.typed_f} F" for each in rows)
             self.readings.value = "\n".join(f"{each.minutes} {at}" for each, at in zip(rows, typed, strict=True))
@@ -192,10 +220,10 @@ class LogPart(w.VBox):
 
     def show(self) -> None:
         """Show verdict, curve and early forecast."""
+        blank(self.verdict, self.advice)
+        self.figure.show(None)
         if not self.readings.value.strip():
             self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
-            self.figure.show(None)
-            self.advice.value = ""
             return
         log = self.made()
         few = log.verdict == "not enough readings"
@@ -211,14 +239,15 @@ class LogPart(w.VBox):
 
     def keep(self) -> None:
         """Save the log with its batch."""
-        kept = self.book.keep(self.made())
+        kept = self.undo.keep(self.made(), "the cooling log")
+        self._kept = self.readings.value
         self.draft.done()
-        self.undo.offer(kept, "the cooling log")
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
         self._panel.say(f"Saved the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
 
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""
+        blank(self.keeps, self.back)
         dish = self.book.dish(self.title.value) if self.title.value else None
         dated = (
             keeping.last_days(day(self.on.value), self.book.habits.jurisdiction).text

@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
 import ipywidgets as w
@@ -18,6 +18,7 @@ from spoonline.recipes import Kept, Version
 from spoonline.widgets.parts.fields import appear, as_wide_as_its_words, watch
 from spoonline.widgets.parts.panel import Message, Panel
 
+AnyKept = TypeVar("AnyKept", bound=Kept)
 Fields = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
 
@@ -124,18 +125,26 @@ class TakeBack(w.Button):
         The form, which says what is wrong.
     label : str
     show : callable, optional
-        Shows the form anew.
+        Shows the form anew; else the panel sees for itself what changed.
     """
 
-    def __init__(self, panel: Panel, label: str, show: Callable[[], Any] = lambda: None) -> None:
+    def __init__(self, panel: Panel, label: str, show: Callable[[], Any] | None = None) -> None:
         super().__init__(description=label, disabled=True, layout=as_wide_as_its_words())
-        self._panel, self._show = panel, show
+        self._panel, self._show = panel, show or panel.look
         self._last: tuple[Version | Batch | Kept, str] | None = None
         self.on_click(lambda _button: panel.guarded(self._back))
 
     def offer(self, record: Version | Batch | Kept | None, what: str = "") -> None:
         """The form has saved this, and ``what`` names it; with None there is nothing to take back."""
         self._last, self.disabled = (record, what) if record is not None else None, record is None
+
+    def keep(self, record: AnyKept, what: str) -> AnyKept:
+        """Save this for the form, and offer to take it back; what stands there already to the letter is not saved again."""
+        book = self._panel.book
+        before, kept = book.last, book.keep(record)
+        if book.last != before:
+            self.offer(kept, what)
+        return kept
 
     def _back(self) -> None:
         if self._last is None:

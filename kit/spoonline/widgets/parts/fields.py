@@ -79,7 +79,8 @@ def close_with_parts(widget: w.Widget) -> None:
 def fill(field: w.Dropdown, options: Iterable[tuple[str, Any]], chosen: Any = None) -> None:
     """Offer these; the one to choose, or the one chosen so far, is chosen where it is among them, else the first."""
     pairs, chosen = list(options), field.value if chosen is None else chosen
-    field.options = pairs
+    if list(field.options) != pairs:
+        field.options = pairs
     if chosen in [value for _, value in pairs]:
         field.value = chosen
 

@@ -25,6 +25,26 @@ function render({ model, el }) {
     const page = el.closest(".jp-NotebookPanel");
     if (root && page && page.querySelector(".spoonline") === root) (page.querySelector(".jp-WindowedPanel-outer") || page).scrollTop = 0;
   }, 300);
+  // Every few seconds, and whenever somebody comes back to the form, it asks whether anything was saved elsewhere; never twice at once,
+  // never while nobody sees it, and no more once a kernel does not answer.
+  let asked = false;
+  const ask = () => {
+    if (asked || !root || document.hidden || root.offsetParent === null) return;
+    asked = true; model.send({ look: true });
+  };
+  const answered = () => { asked = false; };
+  const asking = setInterval(ask, 3000);
+  const seen = new IntersectionObserver(ask);
+  const came = () => { if (root) seen.observe(root); ask(); };
+  const first = setTimeout(came, 300);
+  window.addEventListener("focus", ask);
+  model.on("msg:custom", answered);
+  // What takes its time is seen to be at work, in a place that moves nothing.
+  const busy = () => {
+    if (!root) return;
+    root.classList.toggle("sl-busy", model.get("busy")); root.setAttribute("aria-busy", String(model.get("busy")));
+  };
+  model.on("change:busy", busy);
   // A link that belongs to a dish tells the kernel which one before the other notebook opens.
   const went = (event) => {
     const link = event.target.closest("a[data-dish]");
@@ -32,6 +52,8 @@ function render({ model, el }) {
   };
   document.addEventListener("click", went, true);
   return () => {
+    clearInterval(asking); clearTimeout(first); seen.disconnect(); window.removeEventListener("focus", ask);
+    model.off("msg:custom", answered); model.off("change:busy", busy);
     observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
   };
 }

@@ -16,7 +16,6 @@ from spoonline.measures.errors import KitchenError
 from spoonline.measures.local import write_decimals_with
 from spoonline.recipes import Version
 from spoonline.widgets.parts.fields import choice
-from spoonline.widgets.parts.work import bars
 
 LOGBOOK = "kitchen.sqlite"
 SYSTEMS = [("US", "us"), ("metric", "metric"), ("UK", "uk"), ("Australian", "au")]
@@ -28,6 +27,8 @@ def open_here() -> Logbook:
 
     An older logbook is copied first, with a bar; interrupting the kernel stops that and leaves the logbook as it was.
     """
+    from spoonline.widgets.parts.work import bars
+
     with bars() as progress:
         book = open_logbook(os.environ.get("SPOONLINE_LOGBOOK") or LOGBOOK, progress=progress)
     if book.brought_up:
@@ -56,9 +57,7 @@ def dish_here(book: Logbook) -> str:
 def dish_choice(book: Logbook, label: str = "Recipe", also: str = "") -> w.Dropdown:
     """The dishes to choose from; it begins with the one that this person worked on last, in any notebook."""
     titles = book.titles()
-    made = choice(label, [*titles, *([also] if also else [])], _last(book, titles) or None)
-    made.observe(lambda change: remember(book, change["new"]), "value")
-    return made
+    return choice(label, [*titles, *([also] if also else [])], _last(book, titles) or None)
 
 
 def _last(book: Logbook, titles: Sequence[str]) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import functools
 import os
+import threading
 import traceback
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from importlib.resources import files
 from typing import Any
 
@@ -16,8 +18,9 @@ import traitlets
 from markupsafe import Markup
 
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import KitchenError
-from spoonline.widgets.parts.fields import button, close_with_parts
+from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.widgets.parts.fields import button, close_with_parts, fill
+from spoonline.widgets.parts.here import remember
 from spoonline.widgets.parts.markup import escaped, fold, tag
 
 LOOK = f"<style>{(files('spoonline.widgets.parts') / 'look.css').read_text(encoding='utf-8')}</style>"
@@ -25,9 +28,11 @@ GUARD = (files("spoonline.widgets.parts") / "guard.js").read_text(encoding="utf-
 
 
 class Guard(anywidget.AnyWidget):
-    """Keeps single-key notebook shortcuts off the form (``x`` would cut its cell) and gives sliders their name."""
+    """Keeps single-key notebook shortcuts off the form (``x`` would cut its cell), gives sliders their name, asks every few seconds
+    whether anything was saved, and shows that the form is at work."""
 
     _esm = traitlets.Unicode(GUARD).tag(sync=True)
+    busy = traitlets.Bool(False).tag(sync=True)
 
 
 class Message(w.HTML):
@@ -52,11 +57,34 @@ class Message(w.HTML):
             self.say("", markup=tag("span", err, class_="sl-wrong"))
 
 
+def blank(*parts: w.Widget) -> None:
+    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
+    for part in parts:
+        part.say("") if isinstance(part, Message) else part.set_trait("value", "")
+
+
 MESSAGES = "messages"
+# What takes longer than this is seen to be at work.
+SIGN_SECONDS = 0.3
+Act = Callable[[], Any]
+# What is being done now; long work beside the form belongs to the press that began it.
+_ACTING: ContextVar[Act | None] = ContextVar("acting", default=None)
+
+
+def _fault(of: Act) -> str:
+    """What is wrong with what this makes; blank where it can be made."""
+    try:
+        of()
+    except KitchenError as err:
+        return str(err)
+    return ""
 
 
 class Panel(w.VBox):
     """The root of a form.
+
+    What is wrong belongs to what was done, and stands until that is cured: until its fields hold something else, or what a button is
+    pressed for can be made. What happened stands until something else is done. What others save is heard of (:meth:`changed`).
 
     Parameters
     ----------
@@ -66,15 +94,25 @@ class Panel(w.VBox):
 
     book: Logbook
     _fills_in = _barred = False
+    _dishes: w.Dropdown | None = None
+    _chosen: Act
+    _seen: tuple[int, ...] = ()
 
     def __init__(self, children: Iterable[Any]) -> None:
-        guard = Guard()
-        guard.on_msg(lambda _guard, content, _buffers: self.went_to(str(content.get("dish", ""))))
+        self.guard.on_msg(self._heard)
         form = list(children)
         at = form.index(MESSAGES) if MESSAGES in form else len(form)
         said = [] if self._barred else [self.alert, self.status]
-        super().__init__([w.HTML(LOOK), *form[:at], *said, *form[at + 1 :], guard])
+        super().__init__([w.HTML(LOOK), *form[:at], *said, *form[at + 1 :], self.guard])
         self.add_class("spoonline")
+        self._hear_from(self)
+        self._seen = self._last()
+
+    def _hear_from(self, part: w.Widget) -> None:
+        for each in getattr(part, "children", ()):
+            self._hear_from(each)
+            if each.has_trait("value") and not isinstance(each, w.HTML):
+                each.observe(self._mended, "value")
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
@@ -83,6 +121,51 @@ class Panel(w.VBox):
 
     def went_to(self, dish: str) -> None:
         """A link of this dish was followed to another notebook."""
+
+    def _heard(self, guard: Guard, content: dict[str, Any], _buffers: Any) -> None:
+        if "dish" in content:
+            self.went_to(str(content["dish"]))
+        else:
+            self.look()
+            guard.send({"looked": True})
+
+    def _last(self) -> tuple[int, ...]:
+        return self.book.last if hasattr(self, "book") else ()
+
+    def look(self) -> None:
+        """See what anybody saved since the form was shown; what is typed and what it says stay."""
+        said = self.status.value
+        self.attempt(self._see)
+        self.status.value = said
+
+    def _see(self) -> None:
+        if (last := self._last()) != self._seen:
+            self.changed()
+            self._seen = last
+
+    def changed(self) -> None:
+        """The logbook holds something new: its dishes are offered; a form that shows more shows that anew, and leaves what is typed."""
+        if self._dishes is not None:
+            before = self._dishes.value
+            with self.filling_in():
+                fill(self._dishes, [(title, title) for title in self.book.titles()])
+            if self._dishes.value != before:
+                self.attempt(self._begin)
+
+    @functools.cached_property
+    def guard(self) -> Guard:
+        """The part that lives in the page."""
+        return Guard()
+
+    @functools.cached_property
+    def _states(self) -> dict[Any, Act]:
+        """What a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next."""
+        return {}
+
+    @functools.cached_property
+    def _wrong(self) -> dict[Any, tuple[str, Any, Act | None]]:
+        """What is wrong: by what was done, with the state that it came of, and how to ask for that state."""
+        return {}
 
     @functools.cached_property
     def answer(self) -> Message:
@@ -104,13 +187,26 @@ class Panel(w.VBox):
         self._barred = True
         return w.VBox([self.answer, w.HBox(buttons), self.alert, self.status]).add_class("sl-bar")
 
-    def guarded(self, act: Callable[[], Any]) -> None:
+    def guarded(self, act: Act) -> None:
         """Do what the form is asked; a wrong input is said in the form, and any other fault too, with its details in a fold."""
-        self.alert.say("")
+        self.status.say("")
+        for each in [each for each, (_, _, cure) in self._wrong.items() if cure is None]:
+            del self._wrong[each]
+        self.attempt(act)
+
+    def attempt(self, act: Act) -> None:
+        """Do something by itself: as :meth:`guarded`, and what is said of other things stays."""
+        first = _ACTING.get() is None
+        acting, sign = _ACTING.set(act), threading.Timer(SIGN_SECONDS, self.guard.set_trait, ("busy", True))
+        if first:
+            sign.start()
+        self._wrong.pop(act, None)
         try:
             act()
         except KitchenError as err:
-            self.say_wrong(str(err))
+            state = self._states.get(act)
+            came_of = state and state()
+            self._wrong[act] = str(err), came_of, state if came_of else None
         except Exception as err:
             # a fault of ours: the form stays, what was typed stays, and the details are there to send
             details = Markup(escaped("".join(traceback.format_exception(err))[-4000:]))
@@ -118,13 +214,34 @@ class Panel(w.VBox):
             self.alert.say(f"{sorry} Press again, or run the cell again.", markup=fold("Details", tag("pre", details)))
             if os.environ.get("SPOONLINE_RAISE") == "1":
                 raise
+            return
+        finally:
+            _ACTING.reset(acting)
+            if first:
+                sign.cancel()
+                sign.join()
+                self.guard.busy = False
+        self._mended()
 
-    def button(self, label: str, act: Callable[[], Any], *, primary: bool = False) -> w.Button:
-        """A button of this form, named by a verb of the kitchen."""
+    def _mended(self, _change: Any = None) -> None:
+        """Something may have been mended: what still is wrong is said."""
+        for act, (_, then, state) in [*self._wrong.items()]:
+            now = state() if state else then
+            if now != then:
+                del self._wrong[act]
+                if isinstance(now, str) and now:
+                    self._wrong[act] = now, now, state
+        self.alert.say(" ".join(dict.fromkeys(text for text, *_ in self._wrong.values())))
+
+    def button(self, label: str, act: Act, of: Act | None = None, *, primary: bool = False) -> w.Button:
+        """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is about, by which a fault is seen to be cured."""
+        if of is not None:
+            self._states[act] = functools.partial(_fault, of)
         return button(label, lambda _button: self.guarded(act), primary=primary)
 
-    def watch(self, act: Callable[[], Any], *fields: w.Widget, trait: str = "value") -> None:
+    def watch(self, act: Act, *fields: w.Widget, trait: str = "value") -> None:
         """Do this whenever one of these fields changes, unless the form itself is filling them in."""
+        self._states[act] = lambda: [getattr(field, trait) for field in fields]
         for field in fields:
             field.observe(lambda _change: None if self._fills_in else self.guarded(act), trait)
 
@@ -137,22 +254,35 @@ class Panel(w.VBox):
         finally:
             self._fills_in = before
 
-    def begin(self, dishes: w.Dropdown, chosen: Callable[[], Any]) -> None:
+    def begin(self, dishes: w.Dropdown, chosen: Act) -> None:
         """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin."""
-        self.watch(chosen, dishes)
-        if dishes.options:
-            self.guarded(chosen)
-        else:
-            self.say_wrong("This logbook holds no recipe yet; save one in notebook 0 first.")
+        self._dishes, self._chosen = dishes, chosen
+        self.watch(self._begin_another, dishes)
+        self._states[self._begin] = lambda: (dishes.value, dishes.options)
+        self.guarded(self._begin)
+
+    def _begin(self) -> None:
+        if self._dishes is None or not self._dishes.options:
+            raise RecipeError("This logbook holds no recipe yet; save one in notebook 0 first.")
+        self._chosen()
+
+    def _begin_another(self) -> None:
+        self.begin_anew()
+        if self._dishes is not None:
+            remember(self.book, self._dishes.value)
+        self.attempt(self._begin)
+
+    def begin_anew(self) -> None:
+        """Something else is chosen: what was wrong with the former is of no more use."""
+        self._wrong.clear()
 
     def say(self, text: str) -> None:
-        """Say what happened, and clear what was wrong."""
-        self.alert.say("")
+        """Say what happened."""
         self.status.say(text)
 
     def say_wrong(self, text: str) -> None:
         """Say what is wrong and what to do; what was typed stays."""
-        self.status.say("")
+        self._wrong[_ACTING.get()] = text, None, None
         self.alert.say(text)
 
     def close_all(self) -> None:

@@ -60,6 +60,12 @@ class RecipeText(w.VBox):
         panel.watch(self.show, self.paste)
         panel.watch(self._lines_changed, self.lines, trait="rows")
 
+    def changed(self) -> None:
+        """Recipes, spoons and habits that were saved since; what is typed stays, in a row of the table that cannot be read too."""
+        self.offer()
+        if not self._cannot:
+            self._panel.attempt(self.show)
+
     def offer(self) -> None:
         """Offer the recipes of the logbook as they are now; what is typed stays."""
         with self._panel.filling_in():
@@ -96,12 +102,15 @@ class RecipeText(w.VBox):
         """Show what was understood."""
         self.understood.value = self._cannot = ""
         appear(self.fold, self.paste.value.strip())
-        if not self.paste.value.strip():
+        recipe = None
+        try:
+            recipe = self.recipe if self.paste.value.strip() else None
+        finally:
+            if not self._from_lines:
+                with self._panel.filling_in():
+                    self.lines.rows = [[*_cells(line), line.told] for line in (recipe.ingredients if recipe else ())]
+        if recipe is None:
             return
-        recipe = self.recipe
-        if not self._from_lines:
-            with self._panel.filling_in():
-                self.lines.rows = [[*_cells(line), line.told] for line in recipe.ingredients]
         words = iter(f"judged: {_share(each.fate_share)}{each.fate}" for each in judged(recipe))
         filled = (any(cell.strip() for cell in row[:3]) for row in self.lines.rows)
         self.lines.unchosen = [next(words, "judged") if each else "judged" for each in filled]
@@ -117,7 +126,6 @@ class RecipeText(w.VBox):
         forms = {"Weight, g": ".4g", "Give or take, g": ".2g"}
         summed = notes([summary(recipe)] if self._summed_up else [])
         self.understood.value = frame_table(rows, "What was understood", forms) + summed
-        self._panel.say("")
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; one that cannot be is said, and the text stays until it is mended."""
