@@ -117,7 +117,7 @@ class Ingredient(Record):
     @model_validator(mode="after")
     def _volume(self, info: ValidationInfo) -> Self:
         if self.fate and self.fate not in FATES:
-            raise ValueError(f"{self.fate!r} came; what becomes of a line is {', '.join(FATES)}")
+            raise ValueError(f"{self.fate!r} is no fate of a line; write one of {', '.join(FATES)}")
         if stored(info):
             return self
         if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
