@@ -318,7 +318,7 @@ def test_good_dose_is_repeated_until_three_read_inside_the_band() -> None:
         (([20, -30], [0.1, 0.2]), "dose of batch 2 is -30"),
         (([20, 30], [0.1, float("nan")]), "viscosity of batch 2 is nan"),
         (([20, 30], [0.1, float("inf")]), "viscosity of batch 2 is inf"),
-        (([20, 30], ["a", 1]), "Viscosity: ['a', 1] came"),
+        (([20, 30], ["a", 1]), "Viscosity: 'a', 1 came"),
         (([[20, 30]], [[0.1, 0.2]]), "a table of shape"),
         (([20, 600], [0.1, 0.2]), "Batch 2 has a dose of 600 g/L"),
         (([20, 30], [0.1, 0.2], "corn starch", 0.25), "Batch 1 reads 0.1 Pa s, far less than the base (0.25 Pa s)"),

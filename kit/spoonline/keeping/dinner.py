@@ -37,7 +37,7 @@ class DinnerStage(Record):
     alone: bool = Field(False, description="true where nobody need be there while it waits, such as chilling")
     keeps_days: int | None = Field(None, ge=1, le=90, description="days it keeps, its own is day 1; none: home advice")
     within_min: MaybeNumber = Field(None, ge=0, description="what comes next begins within so long of its end [min]")
-    does: Literal[KINDS] | None = Field(None, description="what it does to the food; none: judged from its words")  # type: ignore[valid-type]
+    does: Literal[KINDS] | None = Field(None, description="what it does to the food; none: judged from its words")  # type: ignore[valid-type]  # the kinds stand in one place
 
     @model_validator(mode="after")
     def _holds(self, info: ValidationInfo) -> Self:
