@@ -15,6 +15,7 @@ from spoonline.widgets import PlanPanel
 @pytest.fixture
 def panel(demo: sl.Logbook):
     made = PlanPanel(demo)
+    made.viscosity.value = "0,35"  # an aim is never invented
     yield made
     made.close_all()
     w.Widget.close_all()
@@ -112,7 +113,7 @@ def test_a_pot_that_was_not_read_is_left_out_but_corners_are_needed(panel: PlanP
         (lambda p: setattr(p.fields[2], "value", "thick"), "&#x27;thick&#x27; came"),
         (lambda p: setattr(p.fields[2], "value", "0"), "Pot 3: 0 Pa s came"),
         (lambda p: setattr(p.fields[2], "value", "-1"), "0 or more"),
-        (lambda p: setattr(p.viscosity, "value", ""), "Target"),
+        (lambda p: setattr(p.viscosity, "value", ""), "No aim is set"),
         (lambda p: setattr(p.band, "value", "0,9"), "above 1"),
         (lambda p: setattr(p.first.low, "value", "99"), "mend the two quantities"),
     ],

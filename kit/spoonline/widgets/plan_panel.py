@@ -126,7 +126,7 @@ class PlanPanel(Panel):
         self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
         self.centres = choice("Pots in the middle, each day", range(7), 3)
         self.stars = choice("Star points on a second day", [("no", False), ("yes", True)], False)
-        self.viscosity = text_field("Target viscosity, Pa s", "0.35")
+        self.viscosity = text_field("Target viscosity, Pa s", "", "how thick it should be, as in notebook 2")
         self.band = text_field("Band: this factor above and below", "1.2")
         self.pot_fields = PotFields()
         self.read = self.button("Read the answer", self._show, self._found, primary=True)
@@ -158,13 +158,13 @@ class PlanPanel(Panel):
             fill(self.title, [("my own figures", ""), *[(each, each) for each in self.book.titles()]])
 
     def _title_changed(self) -> None:
-        """Dose and target of the recipe that is chosen; what it does not have is that of no other, but blank or the example's."""
+        """Dose and target of the recipe that is chosen; what it does not have is that of no other: an aim is never invented."""
         recipe = self.book.recipe(self.title.value) if self.title.value else None
         name = recipe.main_thickener if recipe else None
         dose = recipe.doses_g_per_l[name] if recipe and name else 0.0
-        aim, own = recipe.target if recipe else None, "" if recipe else "0.35"
+        aim = recipe.target if recipe else None
         with self.filling_in():
-            self.viscosity.value, self.band.value = (f"{aim.viscosity_pa_s}", f"{aim.band}") if aim else (own, "1.2")
+            self.viscosity.value, self.band.value = (f"{aim.viscosity_pa_s}", f"{aim.band}") if aim else ("", "1.2")
             self.first.value = [name, "g/L", f"{dose / 1.2:.1f}", f"{dose * 1.2:.1f}", True] if dose else EXAMPLE[0]
         self.attempt(self._plan_changed)
 
@@ -273,6 +273,8 @@ class PlanPanel(Panel):
 
     def _aim(self) -> Target:
         viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
+        if viscosity is None:
+            raise AmountError("No aim is set: type how thick it should be, in Pa s, or choose a dish that has one.")
         if not (viscosity and viscosity <= 1000 and band and 1 < band <= 5):
             raise AmountError(
                 f"Target {self.viscosity.value!r} and band {self.band.value!r} came; a viscosity above 0 and up to 1000 Pa s, such as "
