@@ -7,6 +7,7 @@ python -m pytest -m long            the rest, and every example of what the quic
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from typing import Any
 
@@ -20,6 +21,11 @@ TIER = ""
 def examples(most: int, few: int) -> int:
     """So many examples: few in the quick tier, else all."""
     return few if TIER == "not long" else most
+
+
+def sequences(usual: int) -> int:
+    """So many random sequences of a form's controls: as SPOONLINE_SEQUENCES asks for, which takes long, or the usual number."""
+    return int(os.environ.get("SPOONLINE_SEQUENCES", usual))
 
 
 def again_in_long(test: Callable[..., Any]) -> Callable[..., Any]:

@@ -22,6 +22,7 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
+import tiers
 from spoonline.card import CardNote, SignOff
 from spoonline.keeping import Dinner, FreeHours, read_dishes
 from spoonline.logbook import make_demo
@@ -155,7 +156,6 @@ class Case:
     offered: Callable[[Panel], list[w.Widget]] = lambda _panel: []  # what the form fills in where nobody typed
     carry: Callable[[Panel, Panel], Any] = lambda _panel, _fresh: None  # what a press put aside
     quick: int = 24  # sequences; fewer of a form that works for seconds at a step
-    long: int = 500
 
 
 SHEET = f"""Dish;Date;Corn starch g;Stock L;Ring radius cm;Temp C;Seen
@@ -184,10 +184,10 @@ def _flow(_book: sl.Logbook) -> Panel:
 
 CASES = {
     "start": Case(StartPanel, saves={"Save this recipe": lambda p: p.text.recipe}),
-    "compare": Case(ComparePanel, quick=6, long=100),
+    "compare": Case(ComparePanel, quick=6),
     "card": Case(
         CardPanel, saves={"Save these notes": lambda p: p._noted(), "Sign this point off": lambda p: p._signed()},
-        offered=lambda p: [p.note, p.prep, p.credit, p.reason, p.names, p.may], quick=6, long=100,
+        offered=lambda p: [p.note, p.prep, p.credit, p.reason, p.names, p.may], quick=6,
     ),
     "flow": Case(_flow, carry=_carry_reading),
     "ingredients": Case(
@@ -202,7 +202,7 @@ CASES = {
     ),
     "ahead": Case(
         MakeAheadPanel, {"Plan it": lambda p: p.dinner.answer},
-        {"Save this log": lambda p: p.log_part.made(), "Save this dinner": lambda p: p.dinner.dinner()}, quick=3, long=100,
+        {"Save this log": lambda p: p.log_part.made(), "Save this dinner": lambda p: p.dinner.dinner()}, quick=3,
     ),
     "plan": Case(PlanPanel, {"Read the answer": lambda p: p.found}, carry=lambda p, f: setattr(f.pot_fields, "invented", p.pot_fields.invented)),
     "import": Case(_import),
@@ -402,7 +402,7 @@ def test_a_screen_belongs_to_what_is_chosen_and_typed(name: str, kitchen: Path, 
 @pytest.mark.long
 @pytest.mark.parametrize("name", CASES)
 def test_a_screen_belongs_to_it_however_long(name: str, kitchen: Path, tmp_path: Path) -> None:
-    for seed in range(CASES[name].long):
+    for seed in range(tiers.sequences(2 * CASES[name].quick)):
         run(name, kitchen, tmp_path / "kitchen.sqlite", seed)
         for each in tmp_path.iterdir():
             each.unlink()

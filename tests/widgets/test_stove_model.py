@@ -131,7 +131,7 @@ class Cook:
 @tiers.again_in_long
 def test_stories_at_the_stove(tmp_path: Path) -> None:
     make_demo(first := tmp_path / "demo.sqlite").close()
-    for seed in range(tiers.examples(300, 24)):
+    for seed in range(tiers.examples(tiers.sequences(60), 12)):
         book = sl.open_logbook(shutil.copy(first, tmp_path / f"{seed}.sqlite"))
         cook = Cook(book, seed)
         for _ in range(16):
