@@ -48,7 +48,7 @@ def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> Non
     assert bare_controls(page) == []
     page.get_by_label("Recipe", exact=True).focus()
     page.keyboard.type("Mush")
-    page.get_by_role("link", name="Mend it in 1 record a batch").wait_for()
+    page.get_by_role("link", name="Mend it in 1 at the stove").wait_for()
     page.get_by_label("Recipe", exact=True).focus()
     page.keyboard.press("Home")
     page.get_by_text("2. The label of corn starch is unchecked").wait_for()
