@@ -91,6 +91,9 @@ class Model(RuleBasedStateMachine):
             return multiple()
         made = self.book.correct(old, minutes=minutes)
         assert made.number == old.number
+        if float(old.minutes or 0) == minutes:  # nothing is corrected, so nothing is added
+            assert made == old
+            return multiple()
         self.batches.append(
             {"title": old.title, "number": old.number, "record": made, "replaces": old.id, "hidden": False}
         )
