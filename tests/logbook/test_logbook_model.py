@@ -125,7 +125,8 @@ class Model(RuleBasedStateMachine):
     @rule(measure=st.sampled_from(["1 tbsp", "1 heaped tbsp"]), grams=st.integers(5, 20))
     def keep(self, measure: str, grams: int) -> None:
         self.book.keep(OwnSpoon(item="corn starch", measure=measure, masses_g=[grams, grams + 1, grams + 2]))
-        self.spoons = [each for each in self.spoons if each[0] != measure] + [(measure, grams, False)]
+        if (measure, grams, False) not in self.spoons:  # the same to the letter stays where it stands
+            self.spoons = [each for each in self.spoons if each[0] != measure] + [(measure, grams, False)]
 
     @rule(records_=consumes(records))
     def forget_a_handle(self, records_: sl.Batch) -> None:
