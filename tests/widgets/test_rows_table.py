@@ -80,3 +80,16 @@ def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> 
     form.save.click()
     assert float(demo.all_batches(SOUP)[-1].readings[0].settings["seconds"]) == 45
     form.close_all()
+
+
+def test_a_row_whose_amount_cannot_be_read_keeps_its_part_when_another_is_edited(demo: sl.Logbook) -> None:
+    panel = StartPanel(demo)
+    panel.load.value = SOUP
+    part = panel.text.recipe.ingredients[6].part
+    for row, amount in ((6, "1,250 g"), (0, "710 g")):
+        rows = [list(each) for each in panel.lines.rows]
+        rows[row][0] = amount
+        panel.lines.rows = rows
+    cream = panel.text.recipe.ingredients[6]
+    assert (part, cream.part) == ("liquid", "liquid") and "1,250 g" in panel.paste.value
+    panel.close_all()

@@ -148,13 +148,14 @@ class RecipeText(w.VBox):
     def _line(self, row: list[str], left: list[Ingredient], measures: str) -> Ingredient:
         """A row as a line: one of those ``left``, as it was typed, where it reads as before; heading and part stay with the item."""
         *cells, fate = row
-        near = (line for line in left if line.item == cells[1])
+        text = "{} {}, {}".format(*cells).strip(" ,")
+        # an amount that cannot be read stands in the item
+        near = (line for line in left if line.item in (cells[1], text))
         was = min(near, key=lambda line: _cells(line) != cells, default=None)
         if was is not None:
             left.remove(was)
             if _cells(was) == cells:
                 return was.telling(fate)
-        text = "{} {}, {}".format(*cells).strip(" ,")
         kept = was.model_dump(include={"group", "part"}) if was else {}
         return Ingredient(**Ingredient.fields_of(text, measures, self.book.habits.decimal) | kept).telling(fate)
 
