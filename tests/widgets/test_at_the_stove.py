@@ -9,17 +9,9 @@ import pytest
 import spoonline as sl
 from spoonline.pots.balance import SAUCE, states
 from spoonline.widgets import DosePanel, StovePanel
+from widgets.test_other_dish import STEW
 
 SOUP = "Roast parsnip and pear soup"
-STEW = """Hall sausage stew
-Serves 8
-400 g sausages, in chunks
-200 g carrots, diced
-1 l chicken stock
-16 g corn starch
-
-1. Simmer everything but the corn starch for 30 minutes.
-2. Stir in the corn starch and boil for 2 minutes."""
 
 
 def at_the_stove(book: sl.Logbook, title: str = SOUP) -> StovePanel:
