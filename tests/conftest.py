@@ -55,15 +55,6 @@ def repo() -> Path:
 
 
 @pytest.fixture
-def shared() -> Path:
-    """The folder of shared tables beside the repository, where there is one."""
-    folder = REPO.parent / "shared"
-    if not folder.is_dir():
-        pytest.skip("the shared tables are not beside this checkout")
-    return folder
-
-
-@pytest.fixture
 def demo(tmp_path: Path):
     """A demo logbook of its own for one test."""
     from spoonline.logbook import make_demo

@@ -51,7 +51,8 @@ def closed_form(read: list[list[tuple[float, float]]], target: float) -> DoseCur
 
 def sampled(read: list[list[tuple[float, float]]], target: float) -> np.ndarray:
     """The same answers from a sampler: the dose range is returned."""
-    emcee = pytest.importorskip("emcee")
+    import emcee
+
     dose, eta = np.array([pair for each in read for pair in each]).T
     ln_eta = np.log(eta)
     x = ln_concentration(np.maximum(dose, 1e-12), PRIOR, POT)

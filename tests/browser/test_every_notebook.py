@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from browser import lab as harness
 from browser.keys import SOUP, start_in_form, tab_to, type_into
@@ -23,7 +24,7 @@ CONTROL = re.compile(r"- (slider|spinbutton|textbox|combobox|button|link|checkbo
 
 @pytest.mark.parametrize("name", NOTEBOOKS)
 def test_controls_are_named_and_nothing_keeps_anyone_out(lab, page, name: str) -> None:
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    axe = Axe()
     harness.open_form(page, lab, f"{name}.ipynb")
     forms = page.locator(".spoonline:visible")
     named: list[str] = []

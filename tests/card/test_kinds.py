@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
 import spoonline as sl
+from dishes import DISHES
 from spoonline import facts, keeping
 from spoonline.card import CardNote
 from spoonline.recipes import Target
@@ -35,8 +35,8 @@ NEVER = {
 }  # fmt: skip
 
 
-def dish(shared: Path, name: str) -> sl.Recipe:
-    return sl.Recipe.from_text((shared / "data" / "dishes" / f"{name}.txt").read_text(encoding="utf-8"), "uk")
+def dish(name: str) -> sl.Recipe:
+    return sl.Recipe.from_text(DISHES[name], "uk")
 
 
 def said_on(recipe: sl.Recipe) -> dict[str, str]:
@@ -51,8 +51,8 @@ def said_on(recipe: sl.Recipe) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_each_card_says_what_suits_its_kind(name: str, shared: Path) -> None:
-    recipe = dish(shared, name)
+def test_each_card_says_what_suits_its_kind(name: str) -> None:
+    recipe = dish(name)
     assert recipe.kind == KINDS[name]
     for text in said_on(recipe).values():
         for said in SHOWS[recipe.kind]:
@@ -68,20 +68,20 @@ def test_each_card_says_what_suits_its_kind(name: str, shared: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["rhubarb_galette", "chilled_cucumber_yoghurt_soup", "carrot_soup"])
-def test_an_aim_brings_the_section_back_but_for_a_dough(name: str, shared: Path) -> None:
-    recipe = dish(shared, name).model_copy(update={"target": Target(viscosity_pa_s="1.5", temperature_c="6")})
+def test_an_aim_brings_the_section_back_but_for_a_dough(name: str) -> None:
+    recipe = dish(name).model_copy(update={"target": Target(viscosity_pa_s="1.5", temperature_c="6")})
     text = sl.RecipeCard(recipe).text()
     assert ("THICKNESS" in text) == ("Aim: 1.5 Pa s at 6 C" in text) == (recipe.kind != "dough")
     assert "60 C" not in text
 
 
-def test_what_keeps_the_galette_a_draft_is_no_pot_and_no_starch(shared: Path) -> None:
-    keys = {point.key.partition(":")[0] for point in sl.RecipeCard(dish(shared, "rhubarb_galette")).content.points}
+def test_what_keeps_the_galette_a_draft_is_no_pot_and_no_starch() -> None:
+    keys = {point.key.partition(":")[0] for point in sl.RecipeCard(dish("rhubarb_galette")).content.points}
     assert keys == {"not saved", "line", "label"}, "its pastry is a heading, its egg glazes"
 
 
-def test_what_is_baked_has_no_litres_and_what_is_cold_loses_nothing(shared: Path) -> None:
-    baked, cold = (dish(shared, name) for name in ("rhubarb_galette", "chilled_cucumber_yoghurt_soup"))
+def test_what_is_baked_has_no_litres_and_what_is_cold_loses_nothing() -> None:
+    baked, cold = (dish(name) for name in ("rhubarb_galette", "chilled_cucumber_yoghurt_soup"))
     assert sl.RecipeCard(baked).content.makes == "about 935 g (830 to 1040)"
     assert sl.RecipeCard(cold).content.makes == f"{round(cold.mass_g, -1):.0f} g, {cold.mass_g / 1030:.2g} L"
 
@@ -95,7 +95,7 @@ def test_a_filling_with_meat_is_still_told_how_to_cool() -> None:
     )
 
 
-def test_browned_flour_is_not_passed_over_in_silence(shared: Path) -> None:
+def test_browned_flour_is_not_passed_over_in_silence() -> None:
     """Strengths: white roux 0.29, brown 0.19, dark 0.11."""
     white, brown, dark = (facts.thickener(f"{shade} roux").strength for shade in ("white", "brown", "dark"))
     assert (brown / white, dark / white) == (pytest.approx(2 / 3, abs=0.03), pytest.approx(0.4, abs=0.03))
@@ -104,20 +104,17 @@ def test_browned_flour_is_not_passed_over_in_silence(shared: Path) -> None:
         ("cheese_sauce", False),
         ("lamb_shoulder_braise", False),
     ):
-        assert ("the darker it is cooked" in said_on(dish(shared, name))["markdown"]) == browned, name
+        assert ("the darker it is cooked" in said_on(dish(name))["markdown"]) == browned, name
 
 
-def test_what_it_makes_is_said_once(shared: Path) -> None:
-    made = {
-        name: sl.RecipeCard(dish(shared, name)).content.makes
-        for name in ("pastry_cream", "cheese_sauce", "carrot_soup")
-    }
+def test_what_it_makes_is_said_once() -> None:
+    made = {name: sl.RecipeCard(dish(name)).content.makes for name in ("pastry_cream", "cheese_sauce", "carrot_soup")}
     assert made["pastry_cream"] == "700 g, 0.68 L" and made["cheese_sauce"] == "700 ml, 721 g, 0.7 L"
     assert made["carrot_soup"].startswith("about ")
 
 
-def test_a_pot_under_pressure_loses_no_more_than_it_vents(shared: Path) -> None:
+def test_a_pot_under_pressure_loses_no_more_than_it_vents() -> None:
     """2 to 4 % (30 g a cook), where an open pot would lose 6 %."""
-    pot = dish(shared, "pork_and_prune_pot_under_pressure")
+    pot = dish("pork_and_prune_pot_under_pressure")
     grams = float(sl.RecipeCard(pot).content.makes.split()[1])
     assert 0.97 * pot.mass_g < grams < pot.mass_g

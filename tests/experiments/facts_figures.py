@@ -1,8 +1,6 @@
 """How the ingredient table stands against USDA SR28, whether each row adds up, and grams to household and back.
 
-    python tests/experiments/facts_figures.py
-
-The first part needs the USDA extracts beside the repository and says so where they are not there.
+python tests/experiments/facts_figures.py
 """
 
 from __future__ import annotations
@@ -21,12 +19,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 
 def against_usda() -> None:
-    from witness.test_usda_tables import DATA, FIELDS, ON_PURPOSE, ours, read
+    from witness.test_usda_tables import FIELDS, ON_PURPOSE, ours, read
 
-    if not DATA.is_dir():
-        print("USDA extracts are not beside this repository; that part is left out.")
-        return
-    table = {row["ndb_no"]: row for row in read("usda_sr28_composition_per100g.csv")}
+    table = {row["ndb_no"]: row for row in read("sr28_composition.csv")}
     off = []
     for name, number in ours().items():
         for field, column in FIELDS.items():

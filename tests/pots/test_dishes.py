@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 import spoonline as sl
+from dishes import DISHES
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe
 
@@ -101,9 +100,8 @@ def holds(recipe: Recipe, expected: tuple[str, float, float, float, float]) -> N
 
 
 @pytest.mark.parametrize("name", EXPECTED)
-def test_the_fifteen_dishes(name: str, shared: Path) -> None:
-    text = (shared / "data" / "dishes" / f"{name}.txt").read_text(encoding="utf-8")
-    holds(Recipe.from_text(text), EXPECTED[name])
+def test_the_fifteen_dishes(name: str) -> None:
+    holds(Recipe.from_text(DISHES[name]), EXPECTED[name])
 
 
 @pytest.mark.parametrize("text", OURS, ids=[text.splitlines()[0] for text in OURS])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import spoonline as sl
+from dishes import DISHES
 from pots.pots import reading
 from spoonline.measures.errors import BatchError
 from spoonline.pots import Batch, Moment
@@ -37,6 +37,7 @@ STEW = Recipe(
         "Stir in the cornflour.",
     ],
 )
+
 SOUP = Recipe(
     title="Leek soup",
     ingredients=["600 g leeks, sliced", "1 l water", "15 g corn starch", "20 g butter"],
@@ -295,9 +296,9 @@ def test_what_a_sieve_holds_back_went_in_and_is_no_steam() -> None:
         assert last.of("liquid") / 1000 == pytest.approx(pea.liquid_l, rel=0.05)
 
 
-def test_nothing_is_dosed_in_a_dough_at_any_moment_of_its_pot(shared: Path) -> None:
+def test_nothing_is_dosed_in_a_dough_at_any_moment_of_its_pot() -> None:
     """Its filling has starch and gives juice; neither is a dose."""
-    galette = Recipe.from_text((shared / "data" / "dishes" / "rhubarb_galette.txt").read_text(encoding="utf-8"), "uk")
+    galette = Recipe.from_text(DISHES["rhubarb_galette"], "uk")
     assert galette.kind == "dough" and galette.thickener_g > 0
     starch = next(n for n, line in enumerate(galette.ingredients, 1) if line.part == "thickener")
     found = sl.pot_states(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections import Counter
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import spoonline as sl
+from dishes import DISHES
 from spoonline.logbook import passing_demo
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Ingredient, Recipe, Step, Target, changes, three_way
@@ -296,9 +296,9 @@ def test_the_kind_of_dish_chooses_what_amounts_are_compared_per(
 
 
 @pytest.mark.parametrize("name", ["rhubarb_galette", "red_lentil_dal", "chilled_cucumber_yoghurt_soup"])
-def test_more_of_one_line_is_one_change(name: str, shared: Path) -> None:
+def test_more_of_one_line_is_one_change(name: str) -> None:
     """A tenth more of the second line of a dish that nothing is dosed in: no other line, and no litre."""
-    old = Recipe.from_text((shared / "data" / "dishes" / f"{name}.txt").read_text(encoding="utf-8"), "uk")
+    old = Recipe.from_text(DISHES[name], "uk")
     line = old.ingredients[1]
     more = float(line.mass_g or 0) * 1.1
     new = old.changed(ingredients=(old.ingredients[0], line.reweighed(f"{more} g", more, 0.5), *old.ingredients[2:]))

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import random
 import time
-from pathlib import Path
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import spoonline as sl
+from dishes import DISHES
 from recipes import corpus_score
 from spoonline.card import RecipeCard
 from spoonline.facts import read_line
 from spoonline.measures import kitchen_amount, unit
 from tiers import drawn
-
-DISHES = Path(__file__).parents[3] / "shared" / "data" / "dishes"
 
 
 @pytest.mark.parametrize(
@@ -210,12 +208,11 @@ def test_a_card_in_markdown_can_be_read_by_a_person() -> None:
     assert "3 cloves" in made and "Serves 4-6" in made
 
 
-@pytest.mark.skipif(not DISHES.exists(), reason="the dishes stand beside the project, and are not there")
 def test_no_dish_has_a_nan_and_servings_are_ranges() -> None:
-    for path in DISHES.glob("*.txt"):
-        if "galette" in path.stem:
+    for name, text in DISHES.items():
+        if "galette" in name:
             continue
-        recipe = sl.Recipe.from_text(path.read_text(encoding="utf-8"), "uk")
+        recipe = sl.Recipe.from_text(text, "uk")
         assert "nan" not in recipe.dose_text and sl.Recipe.from_text(recipe.text) == recipe
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import spoonline as sl
+from dishes import DISHES
 from pots.test_dishes import EXPECTED
 from spoonline.card import CardNote
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, MakeAheadPanel, StartPanel, StovePanel
@@ -23,8 +24,8 @@ def fine(panel: object, *, refused: bool = False) -> None:
 
 
 @pytest.mark.parametrize("name", EXPECTED)
-def test_a_dish_goes_through_the_whole_job(name: str, shared: Path, tmp_path: Path) -> None:
-    text = (shared / "data" / "dishes" / f"{name}.txt").read_text(encoding="utf-8")
+def test_a_dish_goes_through_the_whole_job(name: str, tmp_path: Path) -> None:
+    text = DISHES[name]
     book = sl.open_logbook(tmp_path / "kitchen.sqlite")
     start = StartPanel(book)
     start.paste.value = text

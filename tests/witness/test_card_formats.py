@@ -26,7 +26,6 @@ from spoonline.facts import ingredients
 from spoonline.recipes import Habits
 
 HERE = Path(__file__).resolve().parent
-SHARED = HERE.parents[2] / "shared" / "data" / "schema_org_recipe_properties.json"
 SCHEMA = "https://schema.org/"
 DURATION = re.compile(r"P(?=.)(\d+D)?(T(?=.)(\d+H)?(\d+M)?(\d+S)?)?")
 
@@ -94,18 +93,6 @@ def test_what_consumers_require_is_there(demo: sl.Logbook) -> None:
         assert not {"suitableForDiet", "aggregateRating", "ingredients", "steps"} & set(data), (
             "nothing claimed, nothing deprecated"
         )
-
-
-def test_against_the_shared_list_of_properties(demo: sl.Logbook) -> None:
-    if not SHARED.is_file():
-        pytest.skip("the shared list of schema.org properties is not beside this checkout")
-    listed = SHARED.read_text(encoding="utf-8")
-    for card in cards(demo):
-        data = json.loads(card.json_ld())
-        # identifier, image, name, description and the like stand there too; @-keys are JSON-LD's own.
-        unknown = [key for key in data if not key.startswith("@") and f'"{key}"' not in listed]
-        assert unknown == []
-        assert all(f'"{key}"' in listed for key in data["nutrition"] if not key.startswith("@"))
 
 
 def test_an_independent_extractor_finds_it_in_the_page(demo: sl.Logbook) -> None:

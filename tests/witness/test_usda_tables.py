@@ -1,4 +1,4 @@
-"""Every figure of the ingredient table against USDA SR28 as extracted beside the repository, where that is present."""
+"""Every figure of the ingredient table against USDA SR28: figures of the foods used here, see ``data/README.md``."""
 
 from __future__ import annotations
 
@@ -11,15 +11,11 @@ from statistics import median
 
 import pytest
 
-from spoonline.facts import ingredient, ingredients, read_line
+from dishes import DISHES
+from spoonline.facts import grams, ingredient, ingredients, read_line
 from spoonline.measures import ItemError
 
-DATA = next(
-    (up / "shared" / "data" for up in Path(__file__).resolve().parents[3:] if (up / "shared" / "data").is_dir()),
-    Path("none"),
-)
-pytestmark = pytest.mark.skipif(not DATA.is_dir(), reason="the USDA extracts are not beside this repository")
-
+HELD = Path(__file__).parent / "data"
 FIELDS = {
     "water_g": "water_g",
     "protein_g": "protein_g",
@@ -49,13 +45,13 @@ LITTLE_ENERGY = {"baking powder", "cocoa", "oat bran"}
 
 
 def read(name: str) -> list[dict[str, str]]:
-    with (DATA / name).open(encoding="utf-8", newline="") as file:
+    with (HELD / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
 def ours() -> dict[str, str]:
     """Rows drawn from foods that the extract has: name to food number."""
-    found, extract = {}, {row["ndb_no"] for row in read("usda_sr28_composition_per100g.csv")}
+    found, extract = {}, {row["ndb_no"] for row in read("sr28_composition.csv")}
     for row in ingredients().values():
         number = re.match(r"USDA SR28 (\d{5})(?! by memory)", row.source)
         if number and row.kind == "published" and number[1] in extract:
@@ -73,7 +69,7 @@ def test_most_rows_are_usda() -> None:
 
 
 def test_composition() -> None:
-    table = {row["ndb_no"]: row for row in read("usda_sr28_composition_per100g.csv")}
+    table = {row["ndb_no"]: row for row in read("sr28_composition.csv")}
     errors, differ = [], []
     for name, number in ours().items():
         row = ingredients()[name]
@@ -92,7 +88,7 @@ def test_composition() -> None:
 
 
 def test_starch_is_reported_derived_or_zero_by_rule() -> None:
-    table = {row["ndb_no"]: row for row in read("usda_sr28_composition_per100g.csv")}
+    table = {row["ndb_no"]: row for row in read("sr28_composition.csv")}
     kinds: dict[str, int] = defaultdict(int)
     for name, number in ours().items():
         row = ingredients()[name]
@@ -114,7 +110,7 @@ def test_starch_is_reported_derived_or_zero_by_rule() -> None:
 def test_how_far_a_derived_starch_can_be_trusted() -> None:
     """On foods whose starch above 1 g is reported, the derived figure is a few grams off, and high rather than low."""
     errors = []
-    for row in read("usda_sr28_composition_per100g.csv"):
+    for row in read("sr28_composition.csv"):
         if row["starch_g"] and float(row["starch_g"]) > 1 and row["sugars_total_g"] and row["fibre_g"]:
             parts = [float(row[c]) for c in ("carbohydrate_by_difference_g", "sugars_total_g", "fibre_g")]
             errors.append(parts[0] - parts[1] - parts[2] - float(row["starch_g"]))
@@ -125,7 +121,7 @@ def test_how_far_a_derived_starch_can_be_trusted() -> None:
 
 def test_level_measures() -> None:
     portions = defaultdict(list)
-    for row in read("usda_sr28_portions.csv"):
+    for row in read("sr28_portions.csv"):
         portions[row["ndb_no"]].append(row)
     starts = {"tsp": ("tsp", "teaspoon"), "tbsp": ("tbsp", "tablespoon"), "cup": ("cup",)}
     checked = 0
@@ -153,7 +149,7 @@ def test_level_measures() -> None:
 
 def test_pieces() -> None:
     portions = defaultdict(list)
-    for row in read("usda_sr28_portions.csv"):
+    for row in read("sr28_portions.csv"):
         # half a fillet is also what a shop sells as one
         portions[row["ndb_no"]] += [float(row["grams"]) / float(row["amount"]), float(row["grams"])]
     checked = 0
@@ -166,7 +162,7 @@ def test_pieces() -> None:
 
 
 def test_trim() -> None:
-    table = {row["ndb_no"]: float(row["edible_yield_percent"]) for row in read("usda_sr28_refuse.csv")}
+    table = {row["ndb_no"]: float(row["edible_yield_percent"]) for row in read("sr28_trim.csv")}
     for name, number in ours().items():
         assert ingredients()[name].edible_percent == table.get(number), name
     # the two scenario fruits whose composition is memory have a trim that was read
@@ -176,7 +172,7 @@ def test_trim() -> None:
 
 def test_trim_of_rows_from_the_later_release() -> None:
     """SR Legacy is the last release of the same table: where a row names its SR28 number, its trim is USDA's."""
-    table = {row["ndb_no"]: row for row in read("usda_sr28_refuse.csv")}
+    table = {row["ndb_no"]: row for row in read("sr28_trim.csv")}
     checked = 0
     for row in ingredients().values():
         number = re.search(r'^USDA SR Legacy "(.+?)" \(SR28 (\d{5})\)', row.source)
@@ -191,8 +187,8 @@ def test_the_lines_of_fifteen_dishes_are_known() -> None:
     """Dishes as people write them: each line is a row of ours, or two things on one line, or a heading."""
     headings_and_pairs = {"Pastry:", "Filling:", "salt & pepper", "sea salt and white pepper"}
     checked = 0
-    for dish in (DATA / "dishes").glob("*.txt"):
-        lines = [line for part in dish.read_text(encoding="utf-8").split("\n\n")[1:] for line in part.splitlines()]
+    for dish in DISHES.values():
+        lines = [line for part in dish.split("\n\n")[1:] for line in part.splitlines()]
         for line in lines:
             if re.match(r"\d+\. ", line) or line in headings_and_pairs:
                 continue
@@ -201,12 +197,11 @@ def test_the_lines_of_fifteen_dishes_are_known() -> None:
     assert checked > 90
 
 
-def test_the_checks_of_the_kitchen_data() -> None:
-    """Rows on measures and weights of the shared check file say the same as the table here."""
-    rows = {row["id"]: row for row in read("check_values_kitchen.csv")}
-    assert rows["F11"]["expected"] == "128 / 8.0"
-    assert math.isclose(float(rows["F33"]["expected"]), ingredients()["leek"].edible_g(500) or 0)
-    assert {r["unit"] for r in read("household_measures.csv")} >= {"cup", "tablespoon", "teaspoon"}
+def test_arithmetic_of_cups_and_of_leeks() -> None:
+    """A cup of corn starch is 128 g, a spoon 8 (SR28 20027, and a sixteenth of it); 500 g of leeks give 44 % (SR28 11246 refuse 56 %)."""
+    starch, spoon = ingredient("corn starch"), grams("1 tbsp", "corn starch")
+    assert starch.cup_g == 128 and math.isclose(spoon.mass_g, 8, rel_tol=0.01)
+    assert math.isclose(ingredient("leek").edible_g(500) or 0, 220)
 
 
 def test_energy_follows_from_what_is_in_it() -> None:
