@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 import tiers
 
 REPO = Path(__file__).resolve().parent.parent
+KINDS = pytest.StashKey[dict[str, str]]()
 _HOLD = tempfile.TemporaryDirectory(prefix="spoonline-tests-")
 
 
@@ -31,11 +33,15 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Whatever starts a browser is of the long tier."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Whatever starts a browser is of the long tier; every outside check says what it stands on."""
     for item in items:
         if item.get_closest_marker("browser"):
             item.add_marker(pytest.mark.long)
+        if "tests/witness/" in item.path.as_posix():
+            kind = item.get_closest_marker("kind")
+            assert kind is not None, f"{item.nodeid} does not say what it stands on: mark its kind"
+            config.stash.setdefault(KINDS, {})[item.nodeid] = kind.args[0]
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -83,3 +89,13 @@ def place(request: pytest.FixtureRequest, tmp_path: Path):
     if request.param == "sqlite":
         return tmp_path / "kitchen.sqlite"
     return request.getfixturevalue("postgres_server").database()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """How many of the outside checks that passed stand on what: a figure for the README that no one has to count."""
+    passed = {report.nodeid for report in terminalreporter.stats.get("passed", [])}
+    kinds = Counter(kind for name, kind in config.stash.get(KINDS, {}).items() if name in passed)
+    if kinds:
+        terminalreporter.write_line(
+            "outside checks passed: " + ", ".join(f"{n} {kind}" for kind, n in kinds.most_common())
+        )

@@ -13,6 +13,8 @@ import spoonline as sl
 from spoonline.facts.allergens import allergen_list, allergen_lists
 from spoonline.recipes import Habits
 
+pytestmark = pytest.mark.kind("published")
+
 # Each published name in the words of the text, and how this kit calls its group.
 EU = {
     "cereals with gluten": "wheat; spelt; khorasan wheat; rye; barley; oats",
@@ -105,6 +107,7 @@ def test_each_member_that_a_law_names_is_printed() -> None:
         assert card(name, "eu").content.contains == (f"cereals with gluten ({name})",)
 
 
+@pytest.mark.kind("own")
 def test_each_list_has_its_source() -> None:
     assert set(allergen_lists()) == {"EU", "US", "ANZ"}
     for row in allergen_lists().values():

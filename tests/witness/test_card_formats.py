@@ -25,6 +25,8 @@ from spoonline.card.nutrition import label_round
 from spoonline.facts import ingredients
 from spoonline.recipes import Habits
 
+pytestmark = pytest.mark.kind("published")
+
 HERE = Path(__file__).resolve().parent
 SCHEMA = "https://schema.org/"
 DURATION = re.compile(r"P(?=.)(\d+D)?(T(?=.)(\d+H)?(\d+M)?(\d+S)?)?")
@@ -95,6 +97,7 @@ def test_what_consumers_require_is_there(demo: sl.Logbook) -> None:
         )
 
 
+@pytest.mark.kind("computed")
 def test_an_independent_extractor_finds_it_in_the_page(demo: sl.Logbook) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -131,6 +134,7 @@ def structure(data: bytes) -> list[str]:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.kind("memory")
 def test_the_pdf_is_tagged_as_pdf_ua_1_asks(paper: str, demo: sl.Logbook) -> None:
     """ISO 14289-1: marked, a language, a title that is displayed, a UA mark, alternate text for figures, fonts embedded (memory)."""
     sizes = {
@@ -162,6 +166,7 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(paper: str, demo: sl.Logbook) -> Non
         )
 
 
+@pytest.mark.kind("own")
 def test_a_photo_has_its_words_in_the_pdf() -> None:
     assert rich().photo is not None
     with pikepdf.open(io.BytesIO(rich().face("pdf"))) as pdf:
@@ -169,6 +174,7 @@ def test_a_photo_has_its_words_in_the_pdf() -> None:
     assert alts == [rich().photo[2]]
 
 
+@pytest.mark.kind("own")
 def test_the_pdf_can_be_searched(demo: sl.Logbook) -> None:
     for title in TITLES:
         reader = pypdf.PdfReader(io.BytesIO(card_of(demo, title).face("pdf")))
@@ -217,6 +223,7 @@ US_NINE = {"milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat",
 EU_FOURTEEN = (US_NINE - {"wheat"}) | {"cereals with gluten", "celery", "mustard", "sulphites", "lupin", "molluscs"}
 
 
+@pytest.mark.kind("own")
 def test_allergen_words_are_those_of_the_two_lists() -> None:
     assert len(US_NINE) == 9 and len(EU_FOURTEEN) == 14
     said = {word for row in ingredients().values() for word in (*row.contains, *row.check_label)}
@@ -228,6 +235,7 @@ def test_allergen_words_are_those_of_the_two_lists() -> None:
             assert contains <= listed and bool(contains) == ((item, place) != ("celery", "us")), item
 
 
+@pytest.mark.kind("own")
 def test_words_that_no_card_may_print(demo: sl.Logbook) -> None:
     for card in cards(demo):
         text = card.text().casefold()

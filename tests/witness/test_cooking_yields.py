@@ -16,6 +16,8 @@ from spoonline.facts import ingredient
 from spoonline.facts.rows import juice
 from witness.test_usda_tables import read
 
+pytestmark = pytest.mark.kind("published")
+
 PAIRS = Path(__file__).with_name("usda_raw_and_cooked.csv")
 # Short ribs: 66 % weighed, 68.6 % with all protein kept.
 KEPT_IN_BROTH = 66 / 68.6
@@ -47,6 +49,7 @@ def test_short_ribs_give_what_usda_weighed() -> None:
 
 
 @pytest.mark.parametrize("name", list(pairs()))
+@pytest.mark.kind("computed")
 def test_each_computed_row(name: str) -> None:
     """What is lost less melted fat is the juice of the row, within its own spread."""
     row, ours = pairs()[name], juice(name, pairs()[name]["how"])
@@ -58,6 +61,7 @@ def test_each_computed_row(name: str) -> None:
     assert name != "pork ribs" or ours.fat_g_per_g == pytest.approx(fat, abs=0.01)
 
 
+@pytest.mark.kind("own")
 def test_raw_rows_are_those_of_the_table() -> None:
     """The raw food of a pair is the food of our row, where both name the same one."""
     for name in ("beef chuck", "diced lamb", "rabbit", "cod", "haddock", "mussels", "prawns", "pork ribs"):

@@ -9,9 +9,12 @@ import pytest
 from spoonline.dose import DoseCurve, aim_as, everyday
 from spoonline.dose.aims import MOUTH_PER_S
 
+pytestmark = pytest.mark.kind("published")
+
 R = 8.314462618
 
 
+@pytest.mark.kind("own")
 def test_every_liquid_says_where_it_is_from() -> None:
     assert len(everyday()) == 15
     for each in everyday().values():
@@ -40,6 +43,7 @@ def test_ketchup_overlaps_the_measured_range() -> None:
     assert max(ketchup.low, min(ends)) < min(ketchup.high, max(ends))
 
 
+@pytest.mark.kind("memory")
 def test_cream_follows_its_other_temperatures() -> None:
     # 40 % fat: 6.90, 5.10, 3.95 mPa s at 40, 60, 80 C (Steffe, appendices; memory): one activation energy, about 13 kJ/mol
     cream = everyday()["double cream (warm)"]
@@ -49,6 +53,7 @@ def test_cream_follows_its_other_temperatures() -> None:
     assert at_60 == pytest.approx(0.00510, rel=0.02)
 
 
+@pytest.mark.kind("practice")
 def test_thicker_things_are_thicker() -> None:
     # common practice, no source: nobody would put these in another order
     flour = [name for name in everyday() if "flour" in name]
@@ -68,6 +73,7 @@ def test_thicker_things_are_thicker() -> None:
 @pytest.mark.parametrize(
     ("name", "dose"), [("thin sauce", 33), ("gravy", 60), ("sauce that coats", 66), ("thick white sauce", 99)]
 )
+@pytest.mark.kind("practice")
 def test_sauces_of_flour_are_what_the_curve_gives(name: str, dose: float) -> None:
     # 1, 2 and 3 tbsp of flour a cup are thin, medium and thick white sauce (US home economics; common practice): 33, 66, 99 g/L
     (sauce,) = (each for each in everyday().values() if each.name.startswith(name))

@@ -16,6 +16,8 @@ from spoonline.pots.thickness import temperature_ratio
 from witness.test_flow_spreading import prefactor
 from witness.water import water_pa_s
 
+pytestmark = pytest.mark.kind("computed")
+
 RHO, G = 1050.0, 9.80665
 
 
@@ -52,6 +54,7 @@ def test_side_walls_of_thinning_fluids(n: float, depth: float, wanted: float) ->
     assert float(free_share(depth, n)) == pytest.approx(wanted, abs=1e-3)
 
 
+@pytest.mark.kind("own")
 def test_the_table_of_the_channel_is_what_its_solver_says() -> None:
     for n, depth in ((0.3, 0.3), (1.2, 0.6)):
         assert channel_share(n, depth, 28) == pytest.approx(float(free_share(depth, n)), abs=1.5e-3)
@@ -113,17 +116,20 @@ def test_cups(cup: str, seconds: float, wanted: float, within: float) -> None:
 
 # row 30: R, independent rows of the same maker's table
 @pytest.mark.parametrize(("kinematic", "seconds"), [(66, 33), (120, 48)])
+@pytest.mark.kind("published")
 def test_zahn_table(kinematic: float, seconds: float) -> None:
     assert flow.FlowCup("Zahn 2").reading(flow.Fluid(kinematic / 1000, 1.0, 1000.0)) == pytest.approx(seconds, abs=1)
 
 
 # row 36: M, IAPWS 2008
 @pytest.mark.parametrize(("celsius", "wanted"), [(20, 1.0016), (25, 0.8900), (60, 0.4660)])
+@pytest.mark.kind("memory")
 def test_water(celsius: float, wanted: float) -> None:
     assert 1000 * water_pa_s(celsius) == pytest.approx(wanted, rel=1e-3)
 
 
 # row 39: A on R; rosemary honey, Pol. J. Food Nutr. Sci. 2018;68:217: 6.12 Pa s at 30 C, 0.603 at 50 C
+@pytest.mark.kind("published")
 def test_honey_by_arrhenius() -> None:
     energy = 8.314462618e-3 * np.log(6.12 / 0.603) / (1 / 303.15 - 1 / 323.15)
     assert energy == pytest.approx(94.4, rel=5e-3)
@@ -137,6 +143,7 @@ def test_syringe_barrel() -> None:
 
 
 # R, IDDSI newsletter April 2017: 10 mL of water take about 7 s
+@pytest.mark.kind("published")
 def test_water_runs_out_in_seven_seconds() -> None:
     assert flow.Syringe().seconds_to(0.0, flow.Fluid(water_pa_s(20), 1.0, 998.2)) == pytest.approx(7.0, abs=0.3)
 
@@ -160,6 +167,7 @@ def test_syringe_borders(left: float, low: float, high: float) -> None:
         (0.287, 0.3, 7.2, 8.6),
     ],
 )
+@pytest.mark.kind("published")
 def test_syringe_with_thickened_water(at_50: float, n: float, low: float, high: float) -> None:
     assert low <= flow.Syringe().reading(flow.Fluid(at_50 * 50 ** (1 - n), n, 1000.0)) <= high
 

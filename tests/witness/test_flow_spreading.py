@@ -15,6 +15,8 @@ from spoonline.flow.spreading import AXI, PLANAR, Spreading
 from spoonline.pots.thickness import temperature_ratio
 from witness.test_usda_tables import HELD
 
+pytestmark = pytest.mark.kind("computed")
+
 RHO, G = 1050.0, 9.80665
 
 
@@ -30,6 +32,7 @@ def prefactor(curve: Spreading, n: float) -> float:
 
 # row 1, 2: A; Huppert, J. Fluid Mech. 121 (1982) 43: 0.894 and 1.411 (printed figures memory)
 @pytest.mark.parametrize(("curve", "exact", "printed"), [(AXI, 0.8939138, 0.894), (PLANAR, 1.4112448, 1.411)])
+@pytest.mark.kind("memory")
 def test_hupperts_constants(curve, exact: float, printed: float) -> None:
     assert prefactor(curve, 1.0) == pytest.approx(exact, abs=1e-6)
     assert prefactor(curve, 1.0) == pytest.approx(printed, abs=5e-4)
@@ -149,6 +152,7 @@ def test_viscosity_at_fifty() -> None:
 
 
 # row 40: A on R; white sauce, J. Home Econ. Japan 30(10) (1979) 845: 4.52 kcal/mol = 18.9 kJ/mol
+@pytest.mark.kind("memory")
 def test_white_sauce_stiffens_on_cooling() -> None:
     assert pytest.approx(18.9, abs=0.05) == 4.52 * 4.184
     assert temperature_ratio(60, 20, 18.9) == pytest.approx(2.54, rel=0.01)

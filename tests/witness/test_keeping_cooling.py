@@ -27,6 +27,8 @@ from spoonline.keeping import (
 from spoonline.measures.ranges import Range
 from witness.test_usda_tables import HELD
 
+pytestmark = pytest.mark.kind("published")
+
 CODE = cooling_rules()["US model Food Code"]
 THICK = Food(0.56, 1000.0, 4000.0)  # diffusivity 1.40e-7
 
@@ -62,6 +64,7 @@ def test_one_term_textbook(biot: float, shape: str, root: float, weight: float) 
     assert found == (pytest.approx(root, abs=5e-5), pytest.approx(weight, abs=1e-4))
 
 
+@pytest.mark.kind("computed")
 def test_one_term_whole_table() -> None:
     with (HELD / "heat_one_term.csv").open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
@@ -81,6 +84,7 @@ def test_fixed_surface_limit() -> None:
     assert middle(long, 0.2, (0.0, 0.0, 1e6)) == pytest.approx(0.5015, abs=2e-3)
 
 
+@pytest.mark.kind("memory")
 def test_plate_by_heisler_chart() -> None:
     # Large brass plate 4 cm thick from 20 C in an oven at 500 C, h 120, k 110, alpha 33.9e-6, 7 min: surface 282 C (a worked
     # example of one-term and Heisler charts in heat-transfer texts; memory). 1/Bi = 45.8, Fo = 35.6.
@@ -88,6 +92,7 @@ def test_plate_by_heisler_chart() -> None:
     assert plate[0, 0, 0] == pytest.approx(282, abs=3)
 
 
+@pytest.mark.kind("memory")
 def test_short_cylinder_by_product() -> None:
     # Short brass cylinder, 10 cm across, 12 cm high, 120 C into air at 25 C, h 60, k 110, alpha 33.9e-6, 15 min: theta of the
     # plane 0.8, of the cylinder 0.5, product 0.4, centre 63 C read from charts (a worked example of such texts; memory).
@@ -108,12 +113,14 @@ def test_short_cylinder_by_product() -> None:
      (5.1, 8, 4.6, 13.3, 0.1), (5.1, 25, 1.9, 5.4, 0.1), (5.1, 60, 1.2, 3.3, 0.1), (7.6, 15, 4.7, 13, 0.5), (7.6, 60, 2.3, 6.3, 0.1),
      (10.2, 25, 5.3, 14, 0.5)],
 )  # fmt: skip
+@pytest.mark.kind("computed")
 def test_cooling_table(depth: float, h: float, to_21: float, to_5: float, off: float) -> None:
     took = forecast(THICK, Container(depth), [(air(h, 3.0), None)], start_c=57.0).hours
     assert took[0].best == pytest.approx(to_21, abs=off)
     assert took[1].best == pytest.approx(to_5, abs=off)
 
 
+@pytest.mark.kind("computed")
 def test_lumped_limits() -> None:
     # F45: 2/ln(54/18) = 6/ln(54/2) = 1.8205 h with 3 C air; F46: 6/ln(53/1) = 1.5112 h with 4 C; never with 5 C
     # One temperature throughout: the time constant goes with the depth, so the deepest pot that meets has the largest.
@@ -140,6 +147,7 @@ def test_verdict_and_dates_of_the_code() -> None:
     assert last_days(date(2024, 10, 1)).last == date(2024, 10, 3)
 
 
+@pytest.mark.kind("computed")
 def test_two_point_rate() -> None:
     # F43: 135 to 70 F in 2 h with 37 F: 0.236 log10/h (form of Hedeen, Schaffner and Brown 2022; number computed)
     c = [(each - 32) / 1.8 for each in (135, 70, 37)]
@@ -167,6 +175,7 @@ def test_fourteen_gallon_stew_is_slower_than_the_model() -> None:
     assert max(took) == pytest.approx(70, abs=1.5)
 
 
+@pytest.mark.kind("memory")
 def test_eight_gallons_of_white_sauce() -> None:
     # A classic of catering texts: 8 gallons of hot white sauce in one pot in a fridge stay between 60 and 120 F for a day or more
     # (memory). The forecast must not call such a pot anything but a miss, by hours.
@@ -211,6 +220,7 @@ def test_against_each_study(row: dict[str, str], number: int, stirred: float | N
         assert forecast(THICK, Container(depth, lid="loosely covered"), [(there, None)]).chance != "misses"
 
 
+@pytest.mark.kind("own")
 def test_the_physics_alone_misses_where_pans_in_a_bath_missed() -> None:
     # The same water under a name that no trial has: an open 5 cm layer takes 1.9 h to 21 C, and its top never gets to 5 C.
     bath = SURROUNDINGS["ice bath, water stirred"]
@@ -221,6 +231,7 @@ def test_the_physics_alone_misses_where_pans_in_a_bath_missed() -> None:
     assert layer.hours[0].best == pytest.approx(1.9, abs=0.05) and math.isinf(layer.hours[1].low)
 
 
+@pytest.mark.kind("practice")
 def test_stirred_and_thick_is_not_stirred_and_thin() -> None:
     # 15 L as deep as wide in a stirred ice bath: thin as stock well within the hour, thick as a stew a range that reaches past the limits.
     pot, bath = Container(26.7, diameter_cm=26.7), [(SURROUNDINGS["ice bath, water stirred"], None)]
@@ -246,6 +257,7 @@ def rows_by_hand(depth: float, films: tuple[float, float], celsius: tuple[float,
     return field
 
 
+@pytest.mark.kind("computed")
 def test_a_room_warm_top_by_finite_differences() -> None:
     rng = np.random.default_rng(5)
     for _ in range(8):
@@ -258,6 +270,7 @@ def test_a_room_warm_top_by_finite_differences() -> None:
         assert kit.max() == pytest.approx(own.max(), abs=0.05)
 
 
+@pytest.mark.kind("computed")
 def test_a_room_warm_top_of_a_round_pot_comes_to_rest() -> None:
     # At rest the heat that comes in through the top leaves through bottom and side.
     bath = SURROUNDINGS["ice bath, not stirred"]

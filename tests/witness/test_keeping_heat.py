@@ -10,12 +10,15 @@ from spoonline.facts import limit
 from spoonline.keeping import PSI_PA, boiling_c, food, ice_to_melt_kg, reheating_minutes
 from witness.test_usda_tables import HELD
 
+pytestmark = pytest.mark.kind("published")
+
 
 def rows(name: str) -> list[dict[str, str]]:
     with (HELD / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
+@pytest.mark.kind("computed")
 def test_water_boils_as_the_altitude_table_says() -> None:
     # ICAO standard atmosphere + IAPWS-95 by CoolProp, an implementation of its own
     for row in rows("boiling_by_altitude.csv"):
@@ -33,6 +36,7 @@ def test_water_boils_as_the_canning_table_says(feet: int, fahrenheit: float) -> 
     assert boiling_c(feet * 0.3048) == pytest.approx((fahrenheit - 32) / 1.8, abs=0.2)
 
 
+@pytest.mark.kind("computed")
 def test_pressure_cooker() -> None:
     # published 250 F at 15 psig as rounded in pressure tables; F66 computed 120.95
     assert boiling_c(0, 15 * PSI_PA) == pytest.approx(121.0, abs=0.2)
@@ -41,6 +45,7 @@ def test_pressure_cooker() -> None:
     assert boiling_c(1524, 15 * PSI_PA) == pytest.approx(118.2, abs=0.06)
 
 
+@pytest.mark.kind("computed")
 def test_ice_and_reheating() -> None:
     # F57: 4.0 kg at 3.9 kJ/kg K from 57 to 5 C is 811 kJ, at 334 kJ/kg (memory) 2.43 kg of ice
     assert ice_to_melt_kg(4.0, 57, 5) == pytest.approx(2.43, abs=0.01)
@@ -52,6 +57,7 @@ def test_ice_and_reheating() -> None:
 @pytest.mark.parametrize(
     ("celsius", "density", "heat", "conductivity", "diffusivity"), [(20, 1022, 3890, 0.565, 1.42e-7), (60, 1009, 3910, 0.611, 1.55e-7)]
 )  # fmt: skip
+@pytest.mark.kind("computed")
 def test_thick_soup_by_choi_and_okos(
     celsius: float, density: float, heat: float, conductivity: float, diffusivity: float
 ) -> None:
@@ -62,6 +68,7 @@ def test_thick_soup_by_choi_and_okos(
     assert soup.diffusivity_m2_s == pytest.approx(diffusivity, abs=0.01e-7)
 
 
+@pytest.mark.kind("memory")
 def test_pure_water_by_handbook() -> None:
     # handbook water at 20 C: 998.2 kg/m3, 4.182 kJ/kg K, 0.598 W/m K (memory); the fit is good to 1 %
     water = food(water=1, temperature_c=20)

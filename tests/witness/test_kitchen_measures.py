@@ -16,6 +16,8 @@ from spoonline.measures import parse_minutes, parse_temperature, scale_sd_g, spo
 from spoonline.measures.registry import units
 from spoonline.measures.units import GROUPS
 
+pytestmark = pytest.mark.kind("published")
+
 # unit, system, mL, source
 VOLUMES = [
     # US customary from the gallon of 231 cubic inches, 1 in = 2.54 cm (exact, international inch); digits as printed in a
@@ -98,6 +100,7 @@ def test_masses(name: str, g: float, source: str) -> None:
     assert unit(name).size == pytest.approx(g, rel=1e-12), source
 
 
+@pytest.mark.kind("practice")
 def test_by_feel_words_have_only_a_convention() -> None:
     """Dash 1/8 tsp, pinch half of that: a unit-conversion page; smidgen 1/32 tsp and drop 0.05 mL: memory."""
     for name, ml in (
@@ -110,6 +113,7 @@ def test_by_feel_words_have_only_a_convention() -> None:
         assert unit(name).size == pytest.approx(ml, rel=1e-12)
 
 
+@pytest.mark.kind("own")
 def test_every_measure_has_its_source_beside_it() -> None:
     text = (Path(spoonline.measures.__file__).parent / "kitchen_units.txt").read_text(encoding="utf-8")
     rows = [line for line in text.splitlines() if " = " in line and not line.startswith("#")]
@@ -119,6 +123,7 @@ def test_every_measure_has_its_source_beside_it() -> None:
     assert len(rows) + text.count("\n#: ") == len(GROUPS)
 
 
+@pytest.mark.kind("computed")
 def test_units_agree_with_a_unit_library() -> None:
     """pint, a general unit library, knows US customary and imperial units under these names."""
     registry = pint.UnitRegistry()
@@ -166,11 +171,13 @@ def test_oven_temperatures(mark: str, fahrenheit: float, celsius: float, chart: 
     assert chart[0] - 7 <= oven.celsius <= chart[1] + 7
 
 
+@pytest.mark.kind("computed")
 def test_425_fahrenheit() -> None:
     """Formula C = (F - 32)/1.8: 218.33 C."""
     assert parse_temperature("425 F").celsius == pytest.approx(218.33, abs=0.01)
 
 
+@pytest.mark.kind("memory")
 def test_a_duration() -> None:
     """ISO 8601 PT1H15M is 75 minutes (memory)."""
     assert parse_minutes("1 h 15 min") == 75
@@ -312,6 +319,7 @@ def test_limits_of_the_model_food_code() -> None:
     assert (limit("reheating hold").value, limit("keeping retail").value) == (15, 7)
 
 
+@pytest.mark.kind("computed")
 def test_a_generous_spoon() -> None:
     """12 15 11 14 18 g: gm 13.7916, 90 % range of the next 8.7913-21.6358; mean 14.0, SD 2.7386 (computed elsewhere)."""
     spoon = spoon_from_weighings([12, 15, 11, 14, 18])
@@ -322,6 +330,7 @@ def test_a_generous_spoon() -> None:
     assert spoon.sd_g == pytest.approx(2.7386, abs=1e-4)
 
 
+@pytest.mark.kind("computed")
 def test_a_generous_spoon_against_scipy_stats() -> None:
     """A prediction interval by the t distribution of scipy.stats, on the logarithms."""
     grams_each = [9.5, 13, 12, 16, 10.5, 12.5]
@@ -340,6 +349,7 @@ def test_a_scale_step() -> None:
         assert 100 * weighed(mass).relative_sd == pytest.approx(percent, abs=half_digit)
 
 
+@pytest.mark.kind("computed")
 def test_a_scale_tells_20_from_22_g_and_spoons_do_not() -> None:
     """ln(22/20) over the joined relative spreads: z 4.886 on a 1 g scale, 0.449 for spoons at 15 % (computed elsewhere)."""
     by_scale = math.log(22 / 20) / math.hypot(weighed(20).relative_sd, weighed(22).relative_sd)

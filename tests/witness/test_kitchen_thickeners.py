@@ -9,6 +9,8 @@ import pytest
 from spoonline.facts import grams, ingredient, thickener
 from spoonline.measures import unit
 
+pytestmark = pytest.mark.kind("published")
+
 CUP_L = float(unit("cup", "us").size or 0) / 1000
 GALLON_L = float(unit("gallon", "us").size or 0) / 1000
 QUART_L = float(unit("quart", "us").size or 0) / 1000
@@ -30,6 +32,7 @@ def test_corn_starch_series(amount: str, dose: float) -> None:
 
 
 @pytest.mark.parametrize(("ounces", "roux", "flour"), [(16, 119.8, 59.9), (12, 89.9, 44.9), (24, 179.7, 89.9)])
+@pytest.mark.kind("practice")
 def test_roux_per_gallon(ounces: float, roux: float, flour: float) -> None:
     """Roux 12/16/24 oz per US gallon, equal weights (common practice): g/L of roux and of its flour, +-0.5."""
     dose = ounces * OUNCE_G / GALLON_L
@@ -42,6 +45,7 @@ def test_government_card_for_white_sauce() -> None:
     assert grams("2 cups", "flour").mass_g / (3.75 * QUART_L) == pytest.approx(70.4, abs=1)
 
 
+@pytest.mark.kind("memory")
 def test_a_heaped_spoon_between_two_printed_claims() -> None:
     """Heaped is +25 to +50 % (common practice) and about 30 g of flour (UK tables, memory): ours lies between, spread wide."""
     heaped = grams("1 heaped tbsp", "flour")
@@ -89,6 +93,7 @@ def test_gum_strength_from_matched_doses(name: str) -> None:
     assert all(abs(math.log(value / row.strength)) < 2 * row.strength_ln_sd for value in found)
 
 
+@pytest.mark.kind("computed")
 def test_gum_exponent_from_matched_doses() -> None:
     """At the same two levels dose_A^b_A and dose_B^b_B rise alike, so b_gum = b_starch x ln ratio / ln ratio (starch 3.5-4.1)."""
     starch = math.log(RICE_STARCH[1] / RICE_STARCH[0])
@@ -111,6 +116,7 @@ JANE = {
 
 
 @pytest.mark.parametrize("name", sorted(set(JANE) - {"corn starch"}))
+@pytest.mark.kind("memory")
 def test_starch_strength_from_paste_viscosities(name: str) -> None:
     """Cube roots against maize: fresh is nearest the peak, held nearest the trough and the final paste."""
     peak, trough, final = ((a / b) ** (1 / 3) for a, b in zip(JANE[name], JANE["corn starch"], strict=True))
@@ -130,6 +136,7 @@ def test_maize_exponent_from_a_published_range() -> None:
 
 
 @pytest.mark.parametrize(("factor", "ratio"), [(1.1, 1.331), (0.9, 0.729), (1 / 0.9, 1.372)])
+@pytest.mark.kind("computed")
 def test_what_a_tenth_of_dose_or_water_does(factor: float, ratio: float) -> None:
     """Viscosity ratio for +10 % and -10 % of dose, and for 10 % of the water boiled off, at exponent 3 (computed)."""
     assert factor ** thickener("corn starch").exponent == pytest.approx(ratio, abs=0.0005)
@@ -164,6 +171,7 @@ def test_starch_in_vegetables() -> None:
     assert ingredient("parsnip").starch_g is None
 
 
+@pytest.mark.kind("memory")
 def test_the_order_of_chilling_losses() -> None:
     """Modified or waxy and gums keep best, flour and maize well, arrowroot and potato thin most (judged from handbooks)."""
     stage = {

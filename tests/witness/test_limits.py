@@ -10,6 +10,8 @@ import pytest
 
 from spoonline.facts.rows import limits
 
+pytestmark = pytest.mark.kind("published")
+
 FOOD_CODE_F = {  # Fahrenheit, as the model code prints them first: 3-501.14, 3-501.16, 3-403.11, 3-401.11, 3-501.13
     "cooling start": 135, "cooling stage 1": 70, "cooling stage 2": 41, "hot holding": 135, "cold holding": 41, "reheating": 165,
     "cooking poultry": 165, "cooking fish": 145, "thawing": 41, "thawing in running water": 70,

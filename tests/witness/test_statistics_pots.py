@@ -17,6 +17,8 @@ from spoonline.dose.compare import DAY_SHARE, READ_SPREAD, Spread, compare_pots,
 from spoonline.dose.priors import USUAL_DF
 from spoonline.regression import difference_shown
 
+pytestmark = pytest.mark.kind("computed")
+
 # Student's sleep data (memory, confirmed by the printed results).
 SLEEP = ([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0], [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4])
 # Clinic data of the test of statsmodels' equivalence tests (tests/test_tost.py).
@@ -72,6 +74,7 @@ def test_how_many_pots() -> None:
     assert found.needed == 16 and pytest.approx(15.698, abs=1e-3) == 2 * (1.959964 + 0.841621) ** 2
 
 
+@pytest.mark.kind("published")
 def test_pooling_is_that_of_the_certified_one_way_table() -> None:
     """SiRstv (NIST): pooled SD within instruments .104076068334656; the belief mixed in is taken out again here."""
     data = [
@@ -86,6 +89,7 @@ def test_pooling_is_that_of_the_certified_one_way_table() -> None:
     assert pooled == pytest.approx(0.104076068334656, abs=1e-8)
 
 
+@pytest.mark.kind("practice")
 def test_the_repeatability_limit() -> None:
     """1.96 sqrt 2 = 2.7718585823 (ISO 5725, common practice): 10 % SD is a factor 1.32."""
     lots = pooled_spread([np.exp(0.1 * np.array([-1.0, 1.0]) / math.sqrt(2)).tolist()] * 4000)
@@ -97,6 +101,7 @@ def test_the_repeatability_limit() -> None:
     ("first", "second", "different"),
     [([0.3, 0.3], [0.3, 0.3], False), ([0.3, 0.3], [0.36, 0.36], False), ([0.3, 0.3, 0.3], [0.9, 0.9, 0.9], True)],
 )
+@pytest.mark.kind("own")
 def test_pots_that_read_alike_keep_the_usual_spread(first: list[float], second: list[float], different: bool) -> None:
     """A scale that shows two pots alike proves no spread of 0: 16 % that weighs like 6 pots (judged) stays mixed in."""
     found, df = compare_pots(first, second), USUAL_DF + len(first) + len(second) - 2
@@ -118,6 +123,7 @@ def test_with_the_kitchens_spread_it_is_the_t_of_that_spread() -> None:
     )
 
 
+@pytest.mark.kind("own")
 def test_what_a_day_has_in_common_goes_out_where_both_were_cooked_on_it() -> None:
     spread, pots = Spread(0.15, 50.0, ""), ([0.30, 0.31, 0.29], [0.36, 0.35, 0.37])
 

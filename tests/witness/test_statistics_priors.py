@@ -15,6 +15,8 @@ from spoonline.dose.priors import Prior, prior_for
 from spoonline.pots.water import Pot
 from witness.water import water_pa_s
 
+pytestmark = pytest.mark.kind("published")
+
 WATER_POT = Pot(1000.0)
 
 
@@ -33,6 +35,7 @@ def test_activation_energy_of_white_sauce() -> None:
     assert np.exp(sauce.level(20.0)[0] - sauce.level(60.0)[0]) == pytest.approx(2.54, abs=0.01)
 
 
+@pytest.mark.kind("computed")
 def test_activation_factors_of_the_prior() -> None:
     """17 kJ/mol: 60 -> 20 C x2.31, 60 -> 85 C x0.652, 60 -> 5 C x3.37, 60 -> 40 C x1.48 (computed)."""
     level = prior_for("corn starch").level
@@ -40,6 +43,7 @@ def test_activation_factors_of_the_prior() -> None:
         assert np.exp(level(celsius)[0] - level(60.0)[0]) == pytest.approx(factor, abs=tolerance)
 
 
+@pytest.mark.kind("memory")
 def test_rapid_viscograph_of_maize_starch() -> None:
     """8 % dry maize starch: 2.03 Pa s at 50 C, 1.14 at 95 C (Jane et al., Cereal Chem. 76, 1999, 629; memory): within x1.5."""
     for celsius, measured in ((50.0, 169 * 0.012), (95.0, 95 * 0.012)):
@@ -51,12 +55,14 @@ def test_dilute_maize_paste() -> None:
     assert 0.003 / 1.5 < starch_part(0.9, 50.0) + water_pa_s(50.0) < 0.003 * 1.5
 
 
+@pytest.mark.kind("computed")
 def test_power_of_three() -> None:
     """10 % more or less dose is x1.331 or x0.729 in thickness at b = 3, on one water phase (computed)."""
     assert starch_part(4.4, 60.0) / starch_part(4.0, 60.0) == pytest.approx(1.331, rel=2e-5)
     assert starch_part(3.6, 60.0) / starch_part(4.0, 60.0) == pytest.approx(0.729, rel=2e-5)
 
 
+@pytest.mark.kind("memory")
 def test_water() -> None:
     """Water at 0, 10, 20, 25, 40, 60, 80 C: IAPWS 2008 simplified formula (memory, high), 1.7918 to 0.3540 mPa s."""
     expected = {0: 1.7918, 10: 1.3059, 20: 1.0016, 25: 0.8900, 40: 0.6527, 60: 0.4660, 80: 0.3540}

@@ -13,6 +13,8 @@ import pytest
 
 from spoonline.regression import fit_line
 
+pytestmark = pytest.mark.kind("published")
+
 # Norris, NIST Statistical Reference Datasets, linear regression; y,x (as printed in scipy's own test data)
 NORRIS = """
 .1,.2 338.8,337.4 118.1,118.2 888,884.6 9.2,10.1 228.1,226.5 668.5,666.3 998.5,996.3 449.1,448.6 778.9,777 559.2,558.2 .3,.4
@@ -135,6 +137,7 @@ def test_certified_curves(curve, x, y, start, best, errors, left) -> None:
     assert np.sum((y - curve(x, *found)) ** 2) == pytest.approx(left, rel=1e-6)
 
 
+@pytest.mark.kind("own")
 def test_hard_start_ends_in_a_false_optimum() -> None:
     """BoxBOD from its hard start: plain curve_fit stops at the mean of y. Why spoonline fits by closed forms, from no start at all."""
     from scipy.optimize import OptimizeWarning, curve_fit
@@ -145,6 +148,7 @@ def test_hard_start_ends_in_a_false_optimum() -> None:
     assert found[0] == pytest.approx(np.mean(BOXBOD_Y), abs=0.1)
 
 
+@pytest.mark.kind("own")
 def test_power_law_in_logs_is_another_error_model() -> None:
     """DanWood as a straight line in logs, spoonline's own error model: 0.749945 and 3.917206 (computed), not the certified pair."""
     line = fit_line(line_design(np.log(DANWOOD_X)), np.log(DANWOOD_Y))

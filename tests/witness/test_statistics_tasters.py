@@ -12,6 +12,8 @@ from scipy.stats import chi2, page_trend_test, rankdata, ttest_ind
 
 from spoonline.tasters import tests as t
 
+pytestmark = pytest.mark.kind("published")
+
 ALPHAS = (0.20, 0.10, 0.05, 0.01, 0.001)
 # Triangle at .10, .05, .01, .001: FAO document V7180E (published). Duo-trio, equal to a one-sided pair: GOST ISO 10399-2015, table A.1,
 # and GOST R 53161-2008 = ISO 5495 (published) from n = 6. Two-sided pairs, n < 6, and the triangle at .20: computed.
@@ -68,6 +70,7 @@ def test_similarity() -> None:
     assert t.similar_p(20, 75, 1 / 3 + 0.2 * 2 / 3) == pytest.approx(0.000306144, abs=5e-10)
 
 
+@pytest.mark.kind("computed")
 def test_power_of_pair_and_triangle() -> None:
     """Power at d' 1, 1.5, 2 for n = 6 ... 30, pair one-sided and triangle (computed)."""
     many = [6, 8, 10, 12, 15, 20, 24, 30]
@@ -83,6 +86,7 @@ def test_power_of_pair_and_triangle() -> None:
             assert found == pytest.approx(wanted, abs=5.1e-4)
 
 
+@pytest.mark.kind("computed")
 def test_power_and_size_of_the_reference_library() -> None:
     """Checks 28 and 29 (sensR, library); sizes for p_d .2 to .5 and the sawtooth (computed)."""
     assert float(t.power(30, t.chance_correct(1.0, "pair"), 1 / 2)) == pytest.approx(0.917255217993622, abs=1e-9)
@@ -93,6 +97,7 @@ def test_power_and_size_of_the_reference_library() -> None:
     assert t.power([23, 24, 25, 26], 0.75, 1 / 2) == pytest.approx([0.804, 0.766, 0.727, 0.820], abs=5.1e-4)
 
 
+@pytest.mark.kind("computed")
 def test_distance_of_the_forced_choices() -> None:
     """Checks 24 and 25: sensR, test-links.R (library, good to 2e-5), exact roots computed."""
     triangle = [t.chance_correct(float(d), "triangle") for d in (1, 2, 3, 4)]
@@ -107,11 +112,13 @@ def test_distance_of_the_forced_choices() -> None:
     assert roots == pytest.approx([1.115221, 1.715302, 2.354860], abs=1e-6)
 
 
+@pytest.mark.kind("computed")
 def test_ten_of_fifteen() -> None:
     """10 of 15 in a pair: d' (sensR, man/discrim.Rd, library)."""
     assert t.distance(10 / 15, "pair") == pytest.approx(0.60914, abs=1.1e-5)
 
 
+@pytest.mark.kind("computed")
 def test_range_of_right_answers() -> None:
     """10 of 15: exact 95 % range .3838 to .8818 (the upper end in sensR's manual, library; the lower computed)."""
     assert t.right_answers(10, 15, 0.95) == pytest.approx((2 / 3, 0.3838, 0.8818), abs=5e-5)
@@ -160,6 +167,7 @@ def test_friedman_of_seven_judges() -> None:
     assert found.least_difference == pytest.approx(13.72, abs=5e-3)
 
 
+@pytest.mark.kind("computed")
 def test_exact_friedman_limits() -> None:
     """Least F with p <= .05, exact (computed from the full distribution)."""
     limits = {
@@ -176,6 +184,7 @@ def test_exact_friedman_limits() -> None:
         assert t.friedman_limit(judges, samples) == pytest.approx(limit, abs=1e-9)
 
 
+@pytest.mark.kind("computed")
 def test_page() -> None:
     """Check 35: L 133.5, exact p (scipy's docstring, library), with ties."""
     rows = [
@@ -186,6 +195,7 @@ def test_page() -> None:
     assert p == pytest.approx(0.0018191161948127822, abs=1e-12)
 
 
+@pytest.mark.kind("memory")
 def test_page_limits() -> None:
     """5 % limits; three samples agree with Page 1963 (memory), the rest exact (computed)."""
     judges = (3, 4, 5, 6, 8, 10, 12)
@@ -194,6 +204,7 @@ def test_page_limits() -> None:
     assert [t.page_limit(each, 5) for each in judges] == [150, 197, 244, 291, 384, 477, 570]
 
 
+@pytest.mark.kind("computed")
 def test_page_against_scipy() -> None:
     """Untied tables: the exact p of scipy (computed)."""
     rng = np.random.default_rng(2)
@@ -269,6 +280,7 @@ def test_mean_drops(attribute: str, n, means, drops, weighted) -> None:
     assert low.weighted + high.weighted == pytest.approx(right - np.mean(liking), abs=1e-12)
 
 
+@pytest.mark.kind("computed")
 def test_range_of_a_drop() -> None:
     """Salt, Welch: t 5.5919 low, 3.0787 high, p .00283 (computed); the 90 % range is scipy's."""
     liking, just = (np.array(each) for each in spread(CHIPS["Saltiness"]))
@@ -285,6 +297,7 @@ def test_range_of_a_drop() -> None:
         assert drop.within == pytest.approx((drop.drop, ends.low, ends.high), abs=1e-9)
 
 
+@pytest.mark.kind("computed")
 def test_points_found() -> None:
     """Difference found by 3 and 6 in each of two groups, in standard deviations: 3.071, 1.796 (check 43, computed)."""
     assert t.points_found(3, 1.0, two_groups=True) == pytest.approx(3.071, abs=2e-3)

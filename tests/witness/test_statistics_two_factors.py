@@ -9,6 +9,8 @@ from spoonline.effects.two_factor_plan import Factor, plan_pots
 from spoonline.effects.two_factors import Surface, fit_effects, fit_surface
 from spoonline.measures.errors import BatchError
 
+pytestmark = pytest.mark.kind("published")
+
 
 def test_two_by_two() -> None:
     """Check 47. Reactant x catalyst, Montgomery, Design and Analysis of Experiments, as in U. Alberta STAT368 notes; squares computed."""

@@ -15,6 +15,8 @@ from dishes import DISHES
 from spoonline.facts import grams, ingredient, ingredients, read_line
 from spoonline.measures import ItemError
 
+pytestmark = pytest.mark.kind("published")
+
 HELD = Path(__file__).parent / "data"
 FIELDS = {
     "water_g": "water_g",
@@ -64,6 +66,7 @@ def judged(name: str) -> set[str]:
     return set(ingredients()[name].source.partition("judged: ")[2].split(", "))
 
 
+@pytest.mark.kind("own")
 def test_most_rows_are_usda() -> None:
     assert len(ours()) >= 200
 
@@ -183,6 +186,7 @@ def test_trim_of_rows_from_the_later_release() -> None:
     assert checked > 50
 
 
+@pytest.mark.kind("own")
 def test_the_lines_of_fifteen_dishes_are_known() -> None:
     """Dishes as people write them: each line is a row of ours, or two things on one line, or a heading."""
     headings_and_pairs = {"Pastry:", "Filling:", "salt & pepper", "sea salt and white pepper"}
@@ -222,6 +226,7 @@ def test_energy_follows_from_what_is_in_it() -> None:
     assert far == []
 
 
+@pytest.mark.kind("memory")
 def test_allergen_hints_are_kept() -> None:
     """An ingredient that the hints name as containing something by nature says so here (US and EU words joined)."""
     words = {
