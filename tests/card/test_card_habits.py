@@ -21,7 +21,9 @@ Serves 8
 def test_names_of_the_country_and_a_decimal_comma() -> None:
     us = sl.RecipeCard(SOUP, habits=Habits(kitchen="us", names="us")).content
     uk = sl.RecipeCard(SOUP, habits=Habits(kitchen="uk", names="uk", decimal=",")).content
-    assert [line.item for line in us.lines] == ["vegetable stock", "cornstarch", "heavy cream"]
+    assert [line.item for line in us.lines] == ["vegetable stock", "cornstarch", "double cream"], (
+        "another food than heavy cream"
+    )
     assert [line.item for line in uk.lines] == ["vegetable stock", "cornflour", "double cream"]
     assert us.lines[1].grams == "50.5 g" and uk.lines[1].grams == "50,5 g"
     assert "1,7 Pa s" in uk.target and [step.text for step in uk.method] == ["Simmer 1.5 minutes."]

@@ -165,7 +165,7 @@ def test_a_house_style_changes_every_face(demo: sl.Logbook) -> None:
 def test_each_kitchen_has_the_figures_of_its_labels(demo: sl.Logbook) -> None:
     us, uk = card_of(demo), card_of(demo, habits=Habits(kitchen="uk"))
     for text in faces(us).values():
-        assert "210 kcal" in text and "890 mg" in text and "kJ" not in text and "Sodium" in text
+        assert "220 kcal" in text and "890 mg" in text and "kJ" not in text and "Sodium" in text
     for form, text in faces(uk).items():
         # 4.184 kJ a kcal; 0.89 g of sodium is 2.2 g of salt at 2.5 (Regulation 1169/2011, Annex I, memory).
         found = re.search(r"(\d+) kJ \((\d+) kcal\)", text)

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spoonline.facts import grams, household, ingredient, ingredients, limit, thickener
+from spoonline import facts
+from spoonline.facts import grams, household, ingredient, ingredients, limit, read_line, thickener
 from spoonline.facts.rows import ambiguous, find, limits, thickeners
 from spoonline.measures import AmountError, ItemError, parse_amount
+from spoonline.measures.tables import read_table
 from tiers import drawn
 
+FOLDER = Path(facts.__file__).parent
 ROWS = list(ingredients().values())
 # The words of the laws for what must be named.
 US_ALLERGENS = {"milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"}
@@ -215,3 +219,26 @@ def test_household_refuses_with_a_sentence() -> None:
     assert household(12.0, "corn starch", system="us").text == "1 1/2 tbsp"
     assert str(household(19.0, "potato starch", "au")) == "19 g"
     assert str(household(330, "onion")) == "3 medium"
+
+
+def test_a_name_that_means_another_food_elsewhere_has_its_own_row() -> None:
+    """UK double cream holds 48 % fat or more and US heavy cream 36 (UK law, memory; SR28 01053); back bacon is leaner than streaky;
+    US self-rising flour is salted; Dijon is stronger than yellow mustard; Greek yogurt is asked about (0 to 10 % fat in shops)."""
+    for one, other, field in (
+        ("double cream", "heavy cream", "fat_g"),
+        ("streaky bacon", "back bacon", "fat_g"),
+        ("self-rising flour", "self-raising flour", "sodium_mg"),
+        ("dijon mustard", "yellow mustard", "sodium_mg"),
+    ):
+        assert getattr(ingredient(one), field) > 1.3 * getattr(ingredient(other), field), one
+    assert ingredient("double cream").fat_g >= 48
+    assert any("10 %" in note for note in read_line("500 g Greek yoghurt").notes)
+    assert not read_line("500 g fat-free Greek yogurt").notes
+
+
+@pytest.mark.parametrize(
+    "name", sorted(p.name for p in FOLDER.glob("*.csv") if p.stem not in ("jurisdictions", "line_words"))
+)
+def test_each_row_of_each_table_carries_its_source_and_kind(name: str) -> None:
+    for row in read_table(name):
+        assert row["source"] and row["kind"] in ("published", "computed", "common practice", "memory", "judged"), row

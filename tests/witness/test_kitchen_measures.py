@@ -201,7 +201,7 @@ SR28 = [
     ("1 tbsp", "olive oil", 13.5, 0, "04053"),
     ("1 cup", "olive oil", 216, 0, "04053"),
     ("1 cup", "whole milk", 244, 0, "01077"),
-    ("1 cup", "double cream", 238, 0, "01053"),
+    ("1 cup", "heavy cream", 238, 0, "01053"),
     ("1 tbsp", "honey", 21, 0, "19296"),
     ("1 tbsp", "butter", 14.2, 0, "01145"),
     ("1 stick", "butter", 113, 0, "01145"),
