@@ -8,7 +8,7 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import closing, suppress
 from datetime import date
 from pathlib import Path
@@ -16,6 +16,7 @@ from typing import Any
 
 from spoonline import __version__
 from spoonline.measures.errors import KitchenError
+from spoonline.measures.tables import read_table
 
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
@@ -145,20 +146,16 @@ def fill_demo(folder: Path) -> str:
 def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool = False) -> list[str]:
     """Arguments for JupyterLab: loopback unless the whole network is asked for, its own token, on the start notebook.
 
-    What a tablet opens shows one notebook and nothing else.
+    What a tablet opens shows one notebook and nothing else; no terminals, and nobody who looks for npm and its language servers.
     """
-    arguments = [
-        f"--ServerApp.root_dir={folder}",
-        f"--ServerApp.ip={'0.0.0.0' if network else '127.0.0.1'}",
-        f"--LabApp.default_url=/{'doc' if network else 'lab'}/tree/{FIRST}",
-        f"--LabApp.workspaces_dir={folder / STATE / 'jupyter' / 'workspaces'}",
-        f"--LabApp.extra_labextensions_path={LAB / 'labextensions'}",
-        # No terminals, and nobody who looks for npm and its language servers.
-        "--ServerApp.terminals_enabled=False",
-        "--ServerApp.jpserver_extensions=jupyter_lsp=False",
-        "--LabApp.extension_manager=readonly",
-        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-    ]
+    said = {
+        "ip": "0.0.0.0" if network else "127.0.0.1",
+        "page": "doc" if network else "lab",
+        "first": FIRST,
+        "lab": LAB,
+    }
+    lines = (LAB / "arguments.txt").read_text(encoding="utf-8").splitlines()
+    arguments = [each.format(folder=folder, state=folder / STATE, **said) for each in lines]
     if port is not None:
         arguments += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     if not browser:
@@ -311,52 +308,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-
-    def command(name: str, run: Callable[[argparse.Namespace], int], does: str) -> Callable[..., argparse.Action]:
-        """Add a command; what comes back adds its arguments."""
-        made = commands.add_parser(name, help=does)
-        made.set_defaults(run=run)
-        return made.add_argument
-
-    own, papers = "(default: this kitchen's own habits)", ["a4", "letter", "a5", "5x8"]
-    lab = command("lab", _lab, "prepare a working folder and open the notebooks in it")
-    lab("folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)")
-    lab("--demo", action="store_true", help="start with an invented logbook")
-    lab("--no-browser", action="store_true", help="print the address and open no browser")
-    lab("--port", type=_port, metavar="N", help="port on this machine (default: the first free one)")
-    tablet = "let a tablet in the kitchen open it too (default: this machine only)"
-    lab("--open-to-the-network", action="store_true", help=tablet)
-    new = command("new", _new, "prepare a working folder only")
-    new("folder", metavar="FOLDER")
-    card = command("card", _card, "write the recipe card of a dish")
-    card("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
-    card("--all", action="store_true", help="the latest version of every dish")
-    card("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
-    card("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
-    card("--paper", choices=papers, help=f"paper {own}")
-    card("--out", required=True, metavar="DIR", help="folder for the files")
-    card(
-        "--logbook", type=_where, default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})"
-    )
-    card("--version", type=int, metavar="N", help="version to print (default: the latest)")
-    card("--measures", choices=["us", "metric", "uk", "au"], help=f"household measures {own}")
-    card("--style", metavar="FILE", help=f"a house style file {own}")
-    sheet = command("mat", _mat, "write a true-to-scale mat for the ring test")
-    sheet("--paper", choices=papers[:2], default="a4", help="paper (default: a4)")
-    sheet("--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)")
-    sheet("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
-    named = "a logbook file, or postgresql+psycopg://name@host/database (its password: PGPASSWORD, or ~/.pgpass)"
-    where: dict[str, Any] = {"metavar": "LOGBOOK", "type": _where, "help": named}
-    copy = command("backup", _care, "copy a logbook, in use or not, and prove the copy")
-    copy("logbook", **where)
-    copy("to", metavar="FILE", help="a new file")
-    back = command("restore", _care, "make a new logbook from an export folder or a backup")
-    back("logbook", metavar="FOLDER_OR_FILE", type=_where)
-    back("to", **where)
-    command("check", _care, "hold every record against the content it was kept with")("logbook", **where)
-    other = command("move", _care, "copy a logbook between a file and a database")
-    other("logbook", **where)
-    other("to", **where)
+    runs = {"lab": _lab, "new": _new, "card": _card, "mat": _mat}
+    types: dict[str, Any] = {"port": _port, "where": _where, "whole": int, "figure": float}
+    for row in read_table("commands.toml", ""):
+        command = commands.add_parser(row["name"], help=row["does"])
+        command.set_defaults(run=runs.get(row["name"], _care))
+        for name, how in row["takes"].items():
+            command.add_argument(name, **how | {key: types[how[key]] for key in ("type",) if key in how})
     return parser
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 
@@ -11,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import FloatArray, Fluid, plain
-from spoonline.flow.instrument import Instrument, Sentences, Tries
+from spoonline.flow.instrument import Instrument, Sentences
 from spoonline.measures.errors import one_of
 
 
@@ -74,13 +73,6 @@ class FlowCup(Instrument):
     cup: str = "ISO 4"
 
     name: ClassVar[str] = "flow cup"
-    unit: ClassVar[str] = "s"
-    own_sd: ClassVar[float] = 0.04  # of the cup's law (judged: a few per cent)
-    resolution: ClassVar[float] = 0.5
-    asks: ClassVar[tuple[str, str]] = ("Time until the stream breaks", "s, such as 32")
-    fixed: ClassVar[Mapping[str, Any]] = {"cup": "Ford 4"}
-    tries: ClassVar[Tries] = tuple({"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2"))
-    place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:
         one_of(CUPS, self.cup, "flow cup")

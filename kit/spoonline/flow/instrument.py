@@ -16,11 +16,13 @@ from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain
 from spoonline.measures.doors import settle, takes_quantities
 from spoonline.measures.errors import ReadingError, as_said
 from spoonline.measures.ranges import Range
+from spoonline.measures.tables import read_table
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
 Tries = tuple[Mapping[str, Any], ...]
 Sentences = Mapping[str, Any]  # each with whether it holds
+_KNOWN = {row.pop("name"): row for row in read_table("tools.toml", "flow")}
 TOOLS: dict[str, type[Instrument]] = {}  # every kind by its name, in the order in which a list shows them
 
 
@@ -37,8 +39,8 @@ class Instrument(ABC):
     (``_refusals``) and what is doubtful (``_doubts``). A kind with a name is listed in ``TOOLS``, which forms, logbook and card ask.
     ``resolution`` is the standard uncertainty of one reading by hand in the tool's unit (judged); ``asks`` what a form asks for, with
     an example; ``fixed`` what is no size a cook types; ``tries`` what the advice may offer; ``place`` its place in lists, from 90 on
-    for tools that few kitchens have, which cards leave out. Under "Steps" its docstring says how the test is done, in a sentence and
-    then in five steps, a line each, as forms and cards show it.
+    for tools that few kitchens have, which cards leave out; a class says these itself, or ``tools.toml`` does. Under "Steps" its
+    docstring says how the test is done, in a sentence and then in five steps, a line each, as forms and cards show it.
     """
 
     name: ClassVar[str] = ""
@@ -55,6 +57,8 @@ class Instrument(ABC):
 
     def __init_subclass__(cls) -> None:
         if cls.name:
+            for word, known in _KNOWN.get(cls.name, {}).items():
+                setattr(cls, word, known)
             told = cleandoc(cls.__doc__ or "").partition("Steps\n-----\n")[2].partition("\n\n")[0]
             cls.how, *cls.steps = told.splitlines() or [""]
             TOOLS[cls.name] = cls

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -10,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Sentences, Tries, size
+from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.spreading import AXI
 from spoonline.measures.errors import ReadingError
 
@@ -65,13 +64,6 @@ class Ring(Instrument):
     finite_height: bool = False
 
     name: ClassVar[str] = "ring"
-    unit: ClassVar[str] = "cm"
-    volume_field: ClassVar[str | None] = "height_cm"
-    resolution: ClassVar[float] = 0.1
-    asks: ClassVar[tuple[str, str]] = ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8")
-    fixed: ClassVar[Mapping[str, Any]] = {"finite_height": True}
-    tries: ClassVar[Tries] = ({}, {"seconds": 30.0}, {"seconds": 60.0})
-    place: ClassVar[int] = 2
 
     @property
     def volume_ml(self) -> float:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from spoonline.flow.fluid import FloatArray, Fluid, G
-from spoonline.flow.instrument import Instrument, Sentences, Tries, size
+from spoonline.flow.instrument import Instrument, Sentences, size
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
@@ -54,11 +54,6 @@ class Spatula(Instrument):
     seconds: float = size(10.0, "Read after", "s")
 
     name: ClassVar[str] = "spatula"
-    unit: ClassVar[str] = "g per wet side"
-    resolution: ClassVar[float] = 0.05
-    asks: ClassVar[tuple[str, str]] = ("Held per wet side", "g, such as 1,6 1,7")
-    tries: ClassVar[Tries] = ({}, {"seconds": 30.0})
-    place: ClassVar[int] = 1
 
     @property
     def _area_cm2(self) -> float:

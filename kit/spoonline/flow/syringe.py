@@ -60,12 +60,6 @@ class Syringe(Instrument):
     barrel_mm: float = 14.39
 
     name: ClassVar[str] = "syringe"
-    unit: ClassVar[str] = "mL left"
-    volume_field: ClassVar[str | None] = "volume_ml"
-    own_sd: ClassVar[float] = 0.16  # of an uncalibrated nozzle: its diameter to 4 % is 16 % in viscosity (judged)
-    resolution: ClassVar[float] = 0.2
-    asks: ClassVar[tuple[str, str]] = ("Left in the syringe", "mL, such as 4,5")
-    place: ClassVar[int] = 3
 
     def _speed(self, left_ml: FloatArray, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         """Speed in the nozzle [m/s]; Newton on its logarithm, from above, so that every step helps."""

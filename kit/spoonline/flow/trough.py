@@ -104,11 +104,6 @@ class Trough(Instrument):
     length_cm: float = 24.0
 
     name: ClassVar[str] = "trough"
-    unit: ClassVar[str] = "cm from the gate"
-    volume_field: ClassVar[str | None] = "volume_ml"
-    resolution: ClassVar[float] = 0.25
-    asks: ClassVar[tuple[str, str]] = ("Distance from the gate", "cm, such as 12,5")
-    place: ClassVar[int] = 90
 
     def __post_init__(self) -> None:
         super().__post_init__()

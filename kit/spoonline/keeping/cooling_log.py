@@ -9,16 +9,16 @@ import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from itertools import pairwise
-from typing import ClassVar, NamedTuple, Self
+from typing import ClassVar, NamedTuple
 
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
 from spoonline.facts.rows import read_table
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import KitchenError, ReadingError, told_as
-from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
+from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
 _PLAIN = r"\d+(?:[.,]\d+)?"
@@ -182,16 +182,13 @@ class CoolingLog(Kept):
     jurisdiction: str = Field("US model Food Code", description="whose limits it is held against")
     note: str = Field("", max_length=2000)
 
-    @model_validator(mode="after")
-    def _ordered(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Readings in order, under limits that are known."""
         times = [reading.minutes for reading in self.readings]
         if any(later <= earlier for earlier, later in pairwise(times)):
             raise ValueError("two readings have one time or stand in the wrong order; write them as they were taken")
         if self.jurisdiction not in cooling_rules():
             raise ValueError(f"{self.jurisdiction!r} came; choose of {', '.join(cooling_rules())}")
-        return self
 
     @property
     def key(self) -> str:

@@ -8,16 +8,16 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
 from spoonline import facts
 from spoonline.keeping.dinner_rules import COLD, HOT, KINDS, kind_of, refusals, too_warm
 from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of
 from spoonline.measures import parse_minutes
 from spoonline.measures.errors import AmountError, RecipeError, told_as
-from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
+from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -39,16 +39,13 @@ class DinnerStage(Record):
     within_min: MaybeNumber = Field(None, ge=0, description="what comes next begins within so long of its end [min]")
     does: Literal[KINDS] | None = Field(None, description="what it does to the food; none: judged from its words")  # type: ignore[valid-type]  # the kinds stand in one place
 
-    @model_validator(mode="after")
-    def _holds(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Its days in order, and minutes for it."""
         if self.latest_day > self.earliest_day:
             came = f"from {self.earliest_day} to {self.latest_day} days before came"
             raise ValueError(f"{came}; write the earlier day first, such as 2-1")
         if self.active_min + self.waiting_min == 0:
             raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
-        return self
 
     @property
     def kind(self) -> str:
@@ -97,11 +94,10 @@ class FreeHours(Record):
     start: time
     end: time = Field(description="23:59 means midnight")
 
-    @model_validator(mode="after")
-    def _forward(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.end <= self.start:
+    def hold(self) -> None:
+        """It ends after it begins."""
+        if self.end <= self.start:
             raise ValueError(f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day")
-        return self
 
 
 class Dinner(Kept):
@@ -126,17 +122,14 @@ class Dinner(Kept):
     tools: dict[str, int] = Field(default_factory=lambda: {"burner": 4, "oven": 1}, description="how many of each")
     note: str = Field("", max_length=2000)
 
-    @model_validator(mode="after")
-    def _tools_known(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Tools that are there, and dishes that can be told apart."""
         for dish, stage, tool in ((d, s, tool) for d in self.dishes for s in d.stages for tool in s.tools):
             if self.tools.get(tool, 0) < 1:
                 many = f"write how many there are, such as {tool}: 1"
                 raise ValueError(f"{dish.title}, {stage.text!r}, uses {tool!r}; {many}")
         if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
-        return self
 
     @property
     def key(self) -> str:

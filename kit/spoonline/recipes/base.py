@@ -72,6 +72,15 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
             raise ValueError(f"there is no field {unknown[0]!r}; the fields are {', '.join(cls.model_fields)}")
         return data
 
+    @model_validator(mode="after")
+    def _held(self, info: ValidationInfo) -> Self:
+        if not stored(info):
+            self.hold()
+        return self
+
+    def hold(self) -> None:
+        """Hold what a person gave against sense: a `ValueError` says what is wrong with it."""
+
     @classmethod
     def unit_of(cls, info: ValidationInfo) -> str:
         """The unit of a field: that at the end of its name; a record whose field has another says so here."""

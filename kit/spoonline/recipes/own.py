@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from decimal import Decimal
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import AfterValidator, Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo
 
 from spoonline import facts
 from spoonline.measures import Amount, Spoon, Weight, parse_amount, spoon_from_weighings
@@ -41,16 +41,13 @@ class OwnSpoon(Kept):
     masses_g: tuple[Number, ...] = Field(min_length=3, max_length=50, description="weighings of single ones [g]")
     cook: str = Field("", max_length=200)
 
-    @model_validator(mode="after")
-    def _one_measure(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """One measure, and weighings above 0."""
         amount = self.amount
         if amount.measure.kind not in ("volume", "feel", "piece") or amount.middle != 1:
             raise ValueError(f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'")
         if any(mass <= 0 for mass in self.masses_g):
             raise ValueError("a weighing of 0 g or less came; take it out and weigh again")
-        return self
 
     @property
     def amount(self) -> Amount:
@@ -97,11 +94,10 @@ class OwnTrim(Kept):
     whole_g: Number = Field(gt=0, description="as bought [g]")
     trimmed_g: Number = Field(gt=0, description="as it goes into the pot [g]")
 
-    @model_validator(mode="after")
-    def _less(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.trimmed_g > self.whole_g:
+    def hold(self) -> None:
+        """No more is left than there was."""
+        if self.trimmed_g > self.whole_g:
             raise ValueError(f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
-        return self
 
     @property
     def left(self) -> float:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import ClassVar, Literal, Self, get_args
+from typing import ClassVar, Literal, get_args
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
 from spoonline.facts.rows import read_table
 from spoonline.measures.errors import BatchError, KitchenError
-from spoonline.recipes import Kept, MaybeNumber, Record, stored
+from spoonline.recipes import Kept, MaybeNumber, Record
 
 # what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right
 Marks = dict[str, tuple[float, ...]]
@@ -66,10 +66,8 @@ class Session(Kept):
     answers: tuple[str, ...] = Field((), description="ballots as typed, each beginning with the taster's number")
     invented: bool = Field(False, description="whether it is made-up data")
 
-    @model_validator(mode="after")
-    def _whole(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Samples, names, codes and orders that fit the test, and ballots that can be read."""
         (least, most), samples = SAMPLES[self.test], len(self.samples)
         wanted = f"{least}" if least == most else f"{least} to {most}"
         codes = [code for each in self.codes for code in each]
@@ -91,7 +89,6 @@ class Session(Kept):
             if not holds:
                 raise BatchError(wrong)
         self.ballots()
-        return self
 
     @property
     def two_sided(self) -> bool:
