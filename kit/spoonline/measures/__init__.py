@@ -10,9 +10,3 @@ from spoonline.measures.ranges import Range
 from spoonline.measures.temperatures import parse_minutes, parse_temperature
 from spoonline.measures.units import SYSTEMS, unit
 from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_weighings, weigh, weighed
-
-__all__ = [
-    "SYSTEMS", "Amount", "AmountError", "ItemError", "Range", "Spoon", "Weight", "kitchen_amount", "number", "parse_amount", "parse_minutes",
-    "parse_temperature", "plain", "print_grams", "round_volume", "scale_sd_g", "settle", "split_line", "spoon_from_weighings",
-    "takes_quantities", "unit", "unit_in", "weigh", "weighed", "written",
-]  # fmt: skip
