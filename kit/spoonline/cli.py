@@ -15,8 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from spoonline import __version__
-from spoonline.measures.errors import KitchenError
-from spoonline.measures.tables import read_table
+from spoonline.measures import KitchenError, read_table
 
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"

@@ -11,12 +11,9 @@ from pathlib import Path
 
 from spoonline.facts.rows import find, ingredients, meanings, resolve
 from spoonline.facts.weigh import grams
+from spoonline.measures import PIECES, SYSTEMS, Weight, cached_by_mark, known_as, patterns, unit, weigh
 from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
-from spoonline.measures.local import cached_by_mark
-from spoonline.measures.tables import patterns
-from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
-from spoonline.measures.weights import Weight, weigh
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
 PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())

@@ -10,9 +10,8 @@ from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Any
 
-from spoonline.measures.errors import ItemError, one_of
+from spoonline.measures import ItemError, one_of, unit
 from spoonline.measures.tables import read_table as read_table
-from spoonline.measures.units import unit
 
 # What a last word is in the singular or the plural: its ending, and what stands instead.
 _ENDINGS = (("ves", "f"), ("ies", "y"), ("es", ""), ("s", ""), ("", "s"), ("", "es"), ("leaf", "leaves"))

@@ -6,11 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from spoonline.facts.rows import IngredientFacts, ingredient
-from spoonline.measures.amounts import Amount, parse_amount
-from spoonline.measures.doors import takes_quantities
-from spoonline.measures.errors import AmountError, ItemError
+from spoonline.measures import Amount, AmountError, ItemError, Weight, parse_amount, takes_quantities, weigh, weighed
 from spoonline.measures.printing import print_grams, round_volume
-from spoonline.measures.weights import Weight, weigh, weighed
 
 if TYPE_CHECKING:
     from pint import Quantity

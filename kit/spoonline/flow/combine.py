@@ -11,9 +11,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, that_hold, within
-from spoonline.measures.doors import plain, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, ReadingError, as_said, plain, takes_quantities
 
 VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it lies between 0.2 and 1.2
 

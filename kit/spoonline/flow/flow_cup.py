@@ -8,10 +8,9 @@ from typing import Any, ClassVar, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import FloatArray, Fluid, plain
 from spoonline.flow.instrument import Instrument, Sentences
-from spoonline.measures.errors import one_of
+from spoonline.measures import one_of, read_table
 
 
 class CupLaw(NamedTuple):

@@ -9,8 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
+from spoonline.measures import ReadingError, as_said, settle, takes_quantities
 
 G = 9.80665  # standard gravity [m/s2]
 GAS_CONSTANT = 8.314462618e-3  # [kJ/(mol K)]

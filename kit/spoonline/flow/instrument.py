@@ -13,10 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain
-from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
-from spoonline.measures.ranges import Range
-from spoonline.measures.tables import read_table
+from spoonline.measures import Range, ReadingError, as_said, read_table, settle, takes_quantities
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2

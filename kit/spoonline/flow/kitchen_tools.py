@@ -7,11 +7,9 @@ from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
 
-from spoonline.facts.rows import read_table
 from spoonline.flow.fluid import Fluid
 from spoonline.flow.instrument import TOOLS, Instrument
-from spoonline.measures.errors import ItemError, ReadingError, one_of
-from spoonline.measures.ranges import Range
+from spoonline.measures import ItemError, Range, ReadingError, one_of, read_table
 
 _ROWS = map(dict.values, read_table("expected.csv", "flow"))
 EXPECTED = {name: Fluid(*map(float, figures[:3])) for name, *figures in _ROWS}

@@ -10,9 +10,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain
 from spoonline.flow.instrument import checked, that_hold, within
-from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, ReadingError, as_said, settle, takes_quantities
 
 # Less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye).
 STOPPED_CM = 0.05

@@ -12,8 +12,7 @@ import numpy.typing as npt
 
 from spoonline.keeping.heat import Food
 from spoonline.keeping.places import Container, CoolingRule, Surroundings, studies, usual_rule
-from spoonline.measures.errors import RecipeError
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, RecipeError
 
 Array = npt.NDArray[np.float64]
 

@@ -14,10 +14,8 @@ from typing import ClassVar, NamedTuple
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
 from pydantic import Field
 
-from spoonline.facts.rows import read_table
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
-from spoonline.measures import parse_minutes
-from spoonline.measures.errors import KitchenError, ReadingError, told_as
+from spoonline.measures import KitchenError, ReadingError, parse_minutes, read_table, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
 DAY_0 = datetime(1900, 1, 1)  # of times without a day

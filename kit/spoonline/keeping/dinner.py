@@ -15,8 +15,7 @@ from pydantic import Field
 from spoonline import facts
 from spoonline.keeping.dinner_rules import COLD, HOT, KINDS, kind_of, refusals, too_warm
 from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of
-from spoonline.measures import parse_minutes
-from spoonline.measures.errors import AmountError, RecipeError, told_as
+from spoonline.measures import AmountError, RecipeError, parse_minutes, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
 if TYPE_CHECKING:

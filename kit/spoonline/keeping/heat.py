@@ -8,9 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spoonline import facts
-from spoonline.facts.rows import read_table
-from spoonline.measures.errors import RecipeError
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, RecipeError, read_table
 from spoonline.recipes import Recipe
 
 ICE_KJ_PER_KG = 334.0  # latent heat of melting (memory)

@@ -9,8 +9,7 @@ from functools import cache
 from types import MappingProxyType
 
 from spoonline import facts
-from spoonline.measures.errors import RecipeError
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, RecipeError
 
 CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
 

@@ -15,10 +15,8 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from spoonline import facts
-from spoonline.facts.rows import read_table
 from spoonline.flow import TOOLS
-from spoonline.measures import SYSTEMS
-from spoonline.measures.errors import BatchError
+from spoonline.measures import SYSTEMS, BatchError, read_table
 from spoonline.old_sheets.sheet import Sheet
 from spoonline.pots.records import STAGES
 

@@ -11,8 +11,7 @@ from typing import Annotated, Any, ClassVar, Self
 from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import ValidationError
 
-from spoonline.measures.doors import plain, unit_in
-from spoonline.measures.errors import KitchenError, RecipeError, as_said
+from spoonline.measures import KitchenError, RecipeError, as_said, plain, unit_in
 
 MOST_POWER = 300  # of ten: what a float can hold
 

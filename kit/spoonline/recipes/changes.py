@@ -7,10 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from spoonline.measures import parse_amount
-from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.frames import frame_html
-from spoonline.measures.tables import read_table
+from spoonline.measures import RecipeError, frame_html, or_none, parse_amount, read_table
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
 

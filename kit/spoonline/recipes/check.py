@@ -7,9 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from spoonline import facts
-from spoonline.measures import SYSTEMS, Amount
-from spoonline.measures.errors import or_none
-from spoonline.measures.frames import frame_html
+from spoonline.measures import SYSTEMS, Amount, frame_html, or_none
 from spoonline.recipes.records import Ingredient, Recipe
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import AfterValidator, Field, ValidationInfo
 
 from spoonline import facts
-from spoonline.measures import Amount, Spoon, Weight, parse_amount, spoon_from_weighings
-from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.measures import Amount, AmountError, KitchenError, Spoon, Weight, parse_amount, spoon_from_weighings
 from spoonline.recipes.base import Kept, MaybeNumber, Number, stored
 from spoonline.recipes.records import Ingredient, Recipe
 

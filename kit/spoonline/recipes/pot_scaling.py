@@ -7,9 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from spoonline.measures import parse_amount, takes_quantities
-from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, RecipeError, or_none, parse_amount, takes_quantities
 from spoonline.recipes.own import Pan
 from spoonline.recipes.records import Recipe
 

@@ -22,11 +22,8 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
 from spoonline.facts.rows import IngredientFacts
-from spoonline.measures import kitchen_amount, split_line, takes_quantities
+from spoonline.measures import Range, cues, frame_html, kitchen_amount, split_line, takes_quantities
 from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.frames import frame_html
-from spoonline.measures.ranges import Range
-from spoonline.measures.temperatures import cues
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
 from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 

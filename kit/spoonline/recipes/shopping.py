@@ -8,9 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from spoonline import facts
-from spoonline.measures import print_grams
-from spoonline.measures.errors import AmountError
-from spoonline.measures.ranges import Range
+from spoonline.measures import AmountError, Range, print_grams
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
 

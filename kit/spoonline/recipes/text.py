@@ -6,9 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from spoonline.measures import split_line
-from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.tables import patterns
+from spoonline.measures import RecipeError, or_none, patterns, split_line
 from spoonline.recipes.fates import FATES
 from spoonline.recipes.records import TOLD, Ingredient, Recipe
 

@@ -10,8 +10,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
 from spoonline.tasters.session import CHOICES, Session

@@ -8,8 +8,7 @@ from typing import ClassVar, Literal, get_args
 
 from pydantic import Field
 
-from spoonline.facts.rows import read_table
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures import BatchError, KitchenError, read_table
 from spoonline.recipes import Kept, MaybeNumber, Record
 
 # what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right

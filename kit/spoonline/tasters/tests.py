@@ -18,8 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.regression import difference_shown
 
 FloatArray = NDArray[np.float64]

@@ -8,10 +8,9 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline.card import file_name
-from spoonline.facts.rows import read_table
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import AmountError, BatchError
+from spoonline.measures import AmountError, BatchError, read_table
 from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart, named
 from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
