@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from spoonline.facts.rows import read_table, thickener
+from spoonline.measures import typed
 
 FLOUR = "wheat flour"
 
@@ -24,8 +25,7 @@ class Equivalence:
 @cache
 def equivalences() -> tuple[Equivalence, ...]:
     """All trade equivalences, row by row."""
-    rows = read_table("equivalences.csv")
-    return tuple(Equivalence(**{**row, "low_g": float(row["low_g"]), "high_g": float(row["high_g"])}) for row in rows)
+    return tuple(typed(Equivalence, row) for row in read_table("equivalences.csv"))
 
 
 def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:

@@ -10,7 +10,7 @@ from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Any
 
-from spoonline.measures import ItemError, one_of, unit
+from spoonline.measures import ItemError, one_of, typed, unit
 from spoonline.measures.tables import read_table as read_table
 
 # What a last word is in the singular or the plural: its ending, and what stands instead.
@@ -149,8 +149,7 @@ class Juice:
 @cache
 def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
-    rows = (Limit(**{**row, "value": float(row["value"])}) for row in read_table("limits.csv"))
-    return MappingProxyType({row.name: row for row in rows})
+    return MappingProxyType({row["name"]: typed(Limit, row) for row in read_table("limits.csv")})
 
 
 def limit(name: str) -> Limit:
@@ -164,26 +163,11 @@ def limit(name: str) -> Limit:
     return one_of(limits(), name, "limit")
 
 
-def _typed(column: str, text: str) -> Any:
-    parts = tuple(part.strip() for part in text.split(";") if part.strip())
-    if column in ("aliases", "assumed", "contains", "check_label"):
-        return parts
-    if column == "pieces":
-        return MappingProxyType({k: float(v) for k, _, v in (part.partition("=") for part in parts)})
-    if column == "pours":
-        return text == "1"
-    if column in ("name", "ask", "part", "state", "starch_kind", "source", "kind"):
-        return text
-    return float(text) if text else None
-
-
 @cache
 def ingredients() -> Mapping[str, IngredientFacts]:
     """All ingredients by name, in the order of the alphabet; a thickener's row holds how it thickens as well."""
     rows = sorted((*read_table("ingredients.csv"), *read_table("thickeners.toml")), key=lambda row: row["name"])
-    columns = IngredientFacts.__slots__
-    made = (IngredientFacts(**{each: _typed(each, str(row.get(each, ""))) for each in columns}) for row in rows)
-    return MappingProxyType({row.name: row for row in made})
+    return MappingProxyType({row["name"]: typed(IngredientFacts, row) for row in rows})
 
 
 @cache
@@ -309,10 +293,8 @@ def juices() -> Mapping[tuple[str, str], Juice]:
     """
     found = {}
     for row in read_table("juices.csv"):
-        figures: dict[str, Any] = {c: float(t) if t else None for c, t in row.items() if "_" in c or c == "sd"}
-        figures["fat_g_per_g"] = figures["fat_g_per_g"] or 0.0
         for name in row["name"].split(";"):
-            found[name, row["cooking"]] = Juice(**{**row, **figures, "name": name})
+            found[name, row["cooking"]] = typed(Juice, row | {"name": name, "fat_g_per_g": row["fat_g_per_g"] or "0"})
     return MappingProxyType(found)
 
 

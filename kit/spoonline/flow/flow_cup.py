@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, plain
 from spoonline.flow.instrument import Instrument, Sentences
-from spoonline.measures import one_of, read_table
+from spoonline.measures import one_of, read_table, typed
 
 
 class CupLaw(NamedTuple):
@@ -27,10 +27,7 @@ class CupLaw(NamedTuple):
     kind: str
 
 
-CUPS = {
-    name: CupLaw._make([*map(float, figures), source, kind])
-    for name, *figures, source, kind in map(dict.values, read_table("flow_cups.csv"))
-}
+CUPS = {row["name"]: typed(CupLaw, row) for row in read_table("flow_cups.csv")}
 
 
 @dataclass(frozen=True)

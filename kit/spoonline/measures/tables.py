@@ -5,8 +5,34 @@ from __future__ import annotations
 import csv
 import re
 import tomllib
+from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import Any, TypeVar, get_type_hints
+
+T = TypeVar("T")
+_hints = cache(get_type_hints)  # evaluated once a kind
+
+
+def _parts(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(";") if part.strip())
+
+
+def _figures(text: str) -> Mapping[str, float]:
+    return MappingProxyType({name: float(value) for name, _, value in (part.partition("=") for part in _parts(text))})
+
+
+# How the text of a table becomes the value of a field of this kind.
+_AS: Mapping[Any, Callable[[str], Any]] = {
+    str: str, float: float, float | None: lambda text: float(text) if text else None, bool: lambda text: text == "1",
+    tuple[str, ...]: _parts, Mapping[str, float]: _figures,
+}  # fmt: skip
+
+
+def typed(kind: Callable[..., T], row: Mapping[str, Any]) -> T:
+    """A row of a table as a record, each text as its field wants it: blank where the row says nothing."""
+    return kind(**{name: _AS[wanted](str(row.get(name, ""))) for name, wanted in _hints(kind).items()})
 
 
 def read_table(name: str, room: str = "facts") -> list[dict[str, Any]]:

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from spoonline import facts
 from spoonline.flow import TOOLS
-from spoonline.measures import SYSTEMS, BatchError, read_table
+from spoonline.measures import SYSTEMS, BatchError, read_table, typed
 from spoonline.old_sheets.sheet import Sheet
 from spoonline.pots.records import STAGES
 
@@ -32,8 +32,7 @@ class Role(NamedTuple):
     factor: float
 
 
-_READ = {row.pop("role"): row for row in read_table("roles.csv", "old_sheets")}
-ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
+ROLES = {row["role"]: typed(Role, row) for row in read_table("roles.csv", "old_sheets")}
 for _name, _kind in TOOLS.items():
     _unit = _kind.unit.split()[0]
     ROLES.setdefault(f"{_name} {_unit}", Role(f"{_name}: {_kind.asks[0].lower()}, {_unit}", _name, _unit, 1.0))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
 from spoonline.facts.rows import Juice
-from spoonline.measures.tables import patterns
+from spoonline.measures import patterns, read_table, typed
 
 if TYPE_CHECKING:
     from spoonline.recipes.records import Ingredient, Recipe
@@ -33,16 +33,7 @@ class Becomes:
     starch_freed: float = 0.45
 
 
-# A further fate is one more row.
-_ROWS = (
-    Becomes("pours", in_sauce=True, counts_as_liquid=True),
-    Becomes("blended", in_sauce=True),
-    Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
-    Becomes("melts", in_sauce=True, gives_juice=True),
-    Becomes("thickens", in_sauce=True),
-    Becomes("dough", in_sauce=False, starch_freed=0.0),
-)
-FATES = {row.name: row for row in _ROWS}
+FATES = {row["name"]: typed(Becomes, row) for row in read_table("fates.csv", "recipes")}
 
 
 class Fate(NamedTuple):
