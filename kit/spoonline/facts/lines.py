@@ -6,8 +6,9 @@ import math
 import re
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 from spoonline.facts.rows import find, ingredients, meanings, resolve
 from spoonline.facts.weigh import grams
@@ -29,8 +30,7 @@ TWO_UNITS = "Two units stand together"
 DRAINED_SHARE, DRAINED_SD = 0.6, 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class LineReading:
+class LineReading(NamedTuple):
     """What was understood of one ingredient line.
 
     ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the amount weighs

@@ -5,10 +5,9 @@ from __future__ import annotations
 import difflib
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from spoonline.measures import ItemError, one_of, typed, unit
 from spoonline.measures.tables import read_table as read_table
@@ -17,8 +16,7 @@ from spoonline.measures.tables import read_table as read_table
 _ENDINGS = (("ves", "f"), ("ies", "y"), ("es", ""), ("s", ""), ("", "s"), ("", "es"), ("leaf", "leaves"))
 
 
-@dataclass(frozen=True, slots=True)
-class IngredientFacts:
+class IngredientFacts(NamedTuple):
     """Figures of one ingredient; None is "not reported", never zero.
 
     Composition is in g (or kcal, mg) per 100 g of the edible part; ``tsp_g``, ``tbsp_g``, ``cup_g`` are level US measures
@@ -76,8 +74,7 @@ class IngredientFacts:
         return None if self.edible_percent is None else bought_g * self.edible_percent / 100
 
 
-@dataclass(frozen=True, slots=True)
-class ThickenerFacts:
+class ThickenerFacts(NamedTuple):
     """How one thickener works; ``sources`` gives source and kind of each figure.
 
     ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of roux,
@@ -113,8 +110,7 @@ class ThickenerFacts:
     law: tuple[float, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """A limit of a code or of a material: value, unit, where it stands. Local codes may be stricter."""
 
     name: str
@@ -125,8 +121,7 @@ class Limit:
     jurisdiction: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Juice:
+class Juice(NamedTuple):
     """What an ingredient gives its pot, g per g as put in: ``juice_g_per_g`` (below 0: it takes up liquid), its ``sd``, melted fat.
 
     ``puree_eta1_pa_s`` is what its cooked flesh blended alone reads (60 C, 50 1/s), with a spread on the log scale;
@@ -178,7 +173,7 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
 
 def _thickener(row: dict[str, Any]) -> ThickenerFacts:
     """How a thickener works, from its table: a list there ends with source and kind, before them stand the figure and its spread."""
-    known = ThickenerFacts.__slots__
+    known = ThickenerFacts._fields
     found: dict[str, Any] = {"name": row["name"], "way": row["way"], "sources": {}}
     for figure, (*values, source, kind) in ((name, given) for name, given in row.items() if isinstance(given, list)):
         names = [each for each in (figure, f"{figure}_ln_mean", f"{figure}_ln_sd", f"{figure}_sd") if each in known]

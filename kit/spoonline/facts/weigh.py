@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline.facts.rows import IngredientFacts, ingredient
 from spoonline.measures import Amount, AmountError, ItemError, Weight, parse_amount, takes_quantities, weigh, weighed
@@ -19,8 +18,7 @@ _MADE_SD = 0.03
 _MADE = ("stick", "can", "packet", "cube", "carton", "sheet")
 
 
-@dataclass(frozen=True, slots=True)
-class Household:
+class Household(NamedTuple):
     """A household measure, what it holds [g], and its error against what was wanted [%]."""
 
     text: str

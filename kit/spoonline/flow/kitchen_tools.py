@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
+from typing import NamedTuple
 
 from spoonline.flow.fluid import Fluid
 from spoonline.flow.instrument import TOOLS, Instrument
@@ -17,8 +18,7 @@ _UNSURE = 2.0  # what one expects is known to a factor of about 2
 _USELESS_PERCENT = 150.0
 
 
-@dataclass(frozen=True)
-class Advice:
+class Advice(NamedTuple):
     """A test that suits what is expected, and the doubts about it.
 
     ``reading`` is what to expect, in the tool's unit, for twice and half the consistency at the ends; ``spread_percent`` the 95 %

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,8 +18,7 @@ from spoonline.measures import Range, RecipeError
 Array = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Grid:
+class Grid(NamedTuple):
     """A food cut into cells: upright planes across the depth, and rings (round) or planes (long) outward from the middle.
 
     ``depth_m`` and ``half_width_m`` in m; without a half width heat leaves through the two faces only.
@@ -107,8 +107,7 @@ def inside_w_m2_k(viscosity_pa_s: float) -> Range:
     return Range(*(best * _SPREAD[end] for end in ("best", "low", "high")))
 
 
-@dataclass(frozen=True)
-class Forecast:
+class Forecast(NamedTuple):
     """Temperature of the slowest point [C] over minutes from the start of cooling, at usual, strongest and weakest heat transfer.
 
     ``hours``: from passing the rule's start (a later stage that is counted apart: from the end of the first) to each stage [h];

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from spoonline import facts
 from spoonline.keeping.places import jurisdiction_of
@@ -12,8 +12,7 @@ from spoonline.keeping.places import jurisdiction_of
 KEPT_COLD = "at 5 C (41 F) or below all the while"
 
 
-@dataclass(frozen=True)
-class UseBy:
+class UseBy(NamedTuple):
     """The last day by one authority: how many days, the day of preparation being day 1."""
 
     authority: str
@@ -22,8 +21,7 @@ class UseBy:
     source: str
 
 
-@dataclass(frozen=True)
-class LastDays:
+class LastDays(NamedTuple):
     """Last days of a dish by each authority, the shortest first."""
 
     limits: tuple[UseBy, ...]

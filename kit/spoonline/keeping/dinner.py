@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple
@@ -211,8 +210,7 @@ PROBE_MIN = 5  # a cook with a probe at a pot (judged)
 EFFORT = 20.0  # of the solver, in its own machine-independent seconds
 
 
-@dataclass(frozen=True)
-class Task:
+class Task(NamedTuple):
     """One stage or probe check at its time; hands are in it until ``hands_until``."""
 
     dish: str
@@ -223,8 +221,7 @@ class Task:
     probes: bool = False
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(NamedTuple):
     """A dinner with its tasks and probe checks in order of time; without them where it is refused, or nothing fits."""
 
     dinner: Dinner

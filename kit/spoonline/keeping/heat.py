@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -122,8 +123,7 @@ def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_k
     return mass_kg * heat_capacity_j_kg_k / 1000 * (from_c - to_c) / ICE_KJ_PER_KG
 
 
-@dataclass(frozen=True)
-class IceInside:
+class IceInside(NamedTuple):
     """Ice as an ingredient: grams of ice, and litres of liquid to hold back for it of those that the recipe pours."""
 
     ice_g: float

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 from spoonline import facts
 from spoonline.measures import Range, RecipeError
@@ -98,8 +99,7 @@ _STRICTER: Mapping[str, Callable[..., facts.rows.Limit]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Jurisdiction:
+class Jurisdiction(NamedTuple):
     """Whose limits stand first in a kitchen: the rule of cooling, the figures by name, and what its law says without one."""
 
     name: str

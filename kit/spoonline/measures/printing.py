@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
 from spoonline.measures.amounts import Amount, number, parse_amount, split_line
 from spoonline.measures.errors import AmountError
@@ -22,8 +23,7 @@ _SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in _KITCHENS if row
 _RANK = ("tsp", "dsp", "tbsp", "cup")
 
 
-@dataclass(frozen=True, slots=True)
-class Rounded:
+class Rounded(NamedTuple):
     """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%], positive if they hold more."""
 
     text: str

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from spoonline.measures.amounts import number, tidy
@@ -34,8 +33,7 @@ _TEMPERATURE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Temperature:
+class Temperature(NamedTuple):
     """A temperature as read: exact Celsius (of an oven without a fan), and what was written."""
 
     celsius: float

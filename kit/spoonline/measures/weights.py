@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from spoonline.measures.amounts import Amount
 from spoonline.measures.errors import AmountError
@@ -18,8 +18,7 @@ _FILLED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Weight:
+class Weight(NamedTuple):
     """A mass [g] with its standard uncertainty [g] and what it rests on.
 
     >>> print(Weight(12.0, 1.2, "weighed"))
@@ -117,8 +116,7 @@ def weigh(
     return mass, mass * math.hypot(spread, width)
 
 
-@dataclass(frozen=True, slots=True)
-class Spoon:
+class Spoon(NamedTuple):
     """One cook's own spoonful, from weighings [g].
 
     ``mean_g`` and ``sd_g`` are arithmetic; ``range`` holds the geometric mean and the 90 % range of the next.

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from spoonline.measures import RecipeError, frame_html, or_none, parse_amount, read_table
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
@@ -28,8 +27,7 @@ _BASES = {row["basis"]: (row["unit"], row["said"]) for row in read_table("bases.
 _KINDS = {row["kind"]: row for row in read_table("changes.csv", "recipes")}
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """One difference: where, what it was, what it is, and whether it is more than the measuring spread."""
 
     kind: str
@@ -51,8 +49,7 @@ class Change:
         return phrase.format(item=self.item, old=self.old or "nothing", new=self.new or "nothing")
 
 
-@dataclass(frozen=True)
-class Changes:
+class Changes(NamedTuple):
     """All differences between two versions, largest part of the dish first in each kind.
 
     Attributes
@@ -316,8 +313,7 @@ def _word(line: Ingredient) -> str:
     return line.item.casefold().split()[-1].rstrip("s") if line.item.split() else "\0"
 
 
-@dataclass(frozen=True)
-class ThreeWay:
+class ThreeWay(NamedTuple):
     """What two versions changed since their common parent.
 
     ``rows`` hold item, what it was, in the first, in the second, and a verdict: only the first, only the second, both alike,

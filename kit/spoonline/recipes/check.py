@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
 from spoonline.measures import SYSTEMS, Amount, frame_html, or_none
@@ -18,8 +18,7 @@ FILLS = ("level", "scant", "rounded", "heaped")
 EXPLAINS = 0.06
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing to mend or to know of a line (its number from 1): its kind, and in words what is the matter and what to do.
 
     The kind is two measures, by volume, no size, by feel, or not understood. Of two measures: how much more the coarser one
@@ -35,8 +34,7 @@ class Finding:
     readings: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class RecipeCheck:
+class RecipeCheck(NamedTuple):
     """What was found in a recipe, and the one reading under which most of its double measures agree."""
 
     title: str

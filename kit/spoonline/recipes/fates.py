@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -19,8 +18,7 @@ if TYPE_CHECKING:
     from spoonline.recipes.records import Ingredient, Recipe
 
 
-@dataclass(frozen=True)
-class Becomes:
+class Becomes(NamedTuple):
     """A fate: whether it is part of the sauce, counts as liquid, gives up juice, and the share of its starch that it sets free.
 
     Source: shares judged, 0.3 to 0.6 where a blender opens the cells, little where a piece stays whole.

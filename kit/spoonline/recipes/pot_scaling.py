@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
+from typing import NamedTuple
 
 from spoonline.measures import Range, RecipeError, or_none, parse_amount, takes_quantities
 from spoonline.recipes.own import Pan
@@ -23,8 +23,7 @@ NO_SIZE = "A pan without a size came; measure its inner diameter, or length and 
 WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
 
 
-@dataclass(frozen=True)
-class PotScaling:
+class PotScaling(NamedTuple):
     """A scaled recipe, its main liquid adjusted for what boils away, and what the pan does to it.
 
     ``factor`` is finished mass over finished mass before; what boils away and what is left are 90 % ranges [g];

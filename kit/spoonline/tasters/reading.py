@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +21,7 @@ NOT_SAME = "That is not the same as no difference."
 FOUND_WORDS = {"triangle": "picked the odd one", "duo-trio": "picked the one like the reference"}
 
 
-@dataclass(frozen=True)
-class SessionReading:
+class SessionReading(NamedTuple):
     """A session read: ``short`` is one sentence for a card, without a full stop; ``sentences`` are the answer, what it rests on, and its power.
 
     ``rows`` are what a figure shows, label and value in ``unit`` with its 90 % range (ranking: with half the least difference to each
