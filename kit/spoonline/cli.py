@@ -1,7 +1,5 @@
 """The ``spoonline`` command: lay out a working folder, open the notebooks, write a card."""
 
-from __future__ import annotations
-
 import argparse
 import hashlib
 import json

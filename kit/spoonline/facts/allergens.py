@@ -1,7 +1,5 @@
 """Which allergens a name carries, on which lists they stand, and what a text claims of a dish; by whole words, never by a part of one."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """What handbooks and kitchens say replaces what: grams for one level tablespoon of wheat flour, by source, as they disagree."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cache
 

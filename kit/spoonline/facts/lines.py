@@ -1,7 +1,5 @@
 """Reading one written ingredient line: amount, item, preparation, mass, and what is left to ask."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """The reference tables, read once: ingredients and thickeners, each figure with its source and kind."""
 
-from __future__ import annotations
-
 import difflib
 import unicodedata
 from collections.abc import Mapping

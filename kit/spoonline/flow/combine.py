@@ -1,7 +1,5 @@
 """Two or more different tests of one fluid: its consistency and its flow index together."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any

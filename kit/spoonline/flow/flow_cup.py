@@ -1,7 +1,5 @@
 """Flow cups: fill a cup with a hole, time how long it takes to run out."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 

@@ -1,7 +1,5 @@
 """A fluid: how its viscosity depends on shear rate."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any

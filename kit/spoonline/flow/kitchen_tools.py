@@ -1,7 +1,5 @@
 """The tools of a kitchen by name, and which suits what one expects; a new tool is a file beside this one with its class, and nothing else."""
 
-from __future__ import annotations
-
 from dataclasses import fields
 from importlib import import_module
 from pathlib import Path

@@ -1,8 +1,7 @@
 """A true-to-scale sheet for the ring test: circles to read the puddle by, to lie under a glass plate; drawn by ``mat.typ``."""
 
-from __future__ import annotations
-
 from pathlib import Path
+from typing import Any
 
 from spoonline.measures import ReadingError, as_said
 
@@ -52,9 +51,9 @@ def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
     if not 0 < radius_cm < 9:
         raise ReadingError(f"A ring of {as_said(radius_cm)} cm radius came; above 0 and below 9 cm is wanted.")
     width, height = PAPERS_CM[paper]
-    sizes = {"width": f"{width}", "height": f"{height}", "radius": f"{radius_cm:g}"}
+    how: dict[str, Any] = {"format": ending, "timestamp": 0}
+    how["sys_inputs"] = {"width": f"{width}", "height": f"{height}", "radius": f"{radius_cm:g}"}
     # typst has no plain face of its own; matplotlib's is there on every machine
-    fonts = typst.Fonts(include_system_fonts=False, font_paths=[matplotlib.get_data_path() + "/fonts/ttf"])
-    template = Path(__file__).with_name("mat.typ").read_bytes()
-    target.write_bytes(typst.compile(template, format=ending, sys_inputs=sizes, font_paths=fonts, timestamp=0))
+    how["font_paths"] = typst.Fonts(include_system_fonts=False, font_paths=[matplotlib.get_data_path() + "/fonts/ttf"])
+    target.write_bytes(typst.compile(Path(__file__).with_name("mat.typ").read_bytes(), **how))
     return target

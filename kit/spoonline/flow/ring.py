@@ -1,7 +1,5 @@
 """The ring test: fill a ring on a level plate, lift it, read the radius of the puddle after a set time."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 

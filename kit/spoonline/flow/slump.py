@@ -1,7 +1,5 @@
 """A puddle that has stopped: its yield stress."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 

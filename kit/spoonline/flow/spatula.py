@@ -1,7 +1,5 @@
 """The spatula test: dip a flat spatula, let it drain, weigh what it holds."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 

@@ -1,7 +1,5 @@
 """The syringe: fill it, let it run for a set time, read what is left."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 

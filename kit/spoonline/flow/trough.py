@@ -4,8 +4,6 @@ What its side walls hold back, how much later its front arrives than between no 
 the lock over width, stretch and flow index; ``tests/flow/side_walls.py`` makes it again.
 """
 
-from __future__ import annotations
-
 import functools
 from dataclasses import dataclass
 from pathlib import Path

@@ -3,8 +3,6 @@
 Words, patterns and whose figures they are stand in ``cautions.toml``, with how to read and write them at its head.
 """
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence

@@ -1,7 +1,5 @@
 """Will it cool in time? A planning estimate for the slowest point of a pot or pan, against the limits of a chosen code."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

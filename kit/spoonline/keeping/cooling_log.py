@@ -1,7 +1,5 @@
 """The probe readings of a pot that cools: typed or from a logger, held against both stages, and forecast from two of them."""
 
-from __future__ import annotations
-
 import csv
 import io
 import math

@@ -1,7 +1,5 @@
 """How long it keeps, what freezing does to its thickener, and how to bring it back hot."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import NamedTuple

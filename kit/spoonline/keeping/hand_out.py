@@ -1,7 +1,5 @@
 """What a planned dinner hands out: days by which to use it, a calendar file, one shopping list."""
 
-from __future__ import annotations
-
 import hashlib
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime

@@ -1,7 +1,5 @@
 """Thermal properties from composition; ice around the pot and in it; how long a pot takes to come hot, and where it boils."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import NamedTuple

@@ -15,8 +15,6 @@ The tree, whole::
 Nobody needs more than ``except ValueError``; the branches let a form show the sentence beside the right field.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any, TypeVar

@@ -1,7 +1,5 @@
 """Rounding for print, with the error of the rounding kept in sight."""
 
-from __future__ import annotations
-
 import math
 import re
 from contextlib import suppress

@@ -1,7 +1,5 @@
 """Tables that stand beside the code: figures and words, each a file of its room."""
 
-from __future__ import annotations
-
 import csv
 import re
 import tomllib

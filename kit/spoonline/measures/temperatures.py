@@ -1,7 +1,5 @@
 """Temperatures and times as cooks write them, alone or in the text of a step."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from contextlib import suppress

@@ -1,7 +1,5 @@
 """What a measure is called and how much it holds: all read from ``kitchen_units.txt``, because a cup means nothing without its kitchen."""
 
-from __future__ import annotations
-
 import re
 from functools import cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """From an amount to grams with its spread; and the spread of one cook's own spoons. Knows no ingredients."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import NamedTuple

@@ -4,8 +4,6 @@
 that is found in the heading decides.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from contextlib import suppress

@@ -1,7 +1,5 @@
 """From an old sheet and a person's choices to recipes and batches: what each row would become, and what is asked."""
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator

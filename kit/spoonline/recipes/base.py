@@ -1,7 +1,5 @@
 """What every stored record of this kit shares: frozen, canonical, and wrong input in one sentence."""
 
-from __future__ import annotations
-
 import hashlib
 import re
 from datetime import datetime

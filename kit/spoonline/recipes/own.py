@@ -1,7 +1,5 @@
 """A cook's own measures: weighed spoonfuls and splashes, weighed trimmings, pans with their tare and size, habits of writing."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from decimal import Decimal

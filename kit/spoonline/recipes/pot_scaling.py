@@ -1,7 +1,5 @@
 """Scaling that knows the pot: what boils away goes with surface and time, what is baked goes with the area of its pan."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from statistics import median

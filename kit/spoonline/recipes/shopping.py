@@ -1,7 +1,5 @@
 """What to buy: several recipes added up, as prepared and as purchased, less what is there already."""
 
-from __future__ import annotations
-
 import html
 import math
 from collections.abc import Iterable, Mapping, Sequence

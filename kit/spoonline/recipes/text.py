@@ -1,7 +1,5 @@
 """Reading a pasted recipe: title, how many it serves, ingredient lines, method."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from typing import Any

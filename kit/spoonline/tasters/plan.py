@@ -1,7 +1,5 @@
 """A tasting planned: codes, serving orders, and what so many tasters would find."""
 
-from __future__ import annotations
-
 import random
 from collections.abc import Sequence
 from datetime import date

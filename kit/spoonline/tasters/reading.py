@@ -1,7 +1,5 @@
 """What a tasting session shows: a sentence with figures and range, and what so many tasters would have missed."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from itertools import combinations

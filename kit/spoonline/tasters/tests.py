@@ -7,8 +7,6 @@ but no critical number, which the power needs), ranges of means that do not vani
 just-about-right answers.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from itertools import permutations

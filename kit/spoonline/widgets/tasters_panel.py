@@ -1,7 +1,5 @@
 """Notebook 7: can people tell, and which do they like?"""
 
-from __future__ import annotations
-
 import re
 from typing import Any
 
