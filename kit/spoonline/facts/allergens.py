@@ -122,14 +122,7 @@ def is_known(text: str) -> bool:
 
 
 # What a pattern of claims.csv writes in capitals; a hyphen may be any, or none.
-_SHORT = {
-    "NO": r"(?:free (?:from|of):?|(?:contains? no|no|neither|zero|0%|without|sans|sin|senza|ohne|w/o|(?:doesn['\u2019]t|not) contain:?)"
-    r"(?: (?:any|added|traces? of))*)",
-    "ALLERGEN": r"(?:gluten|wheat|dairy|milk|lactose|(?:tree )?nuts?|peanuts?|eggs?|soya?|(?:shell)?fish|crustaceans?"
-    r"|mollus[ck]s?|sesame|celery|mustard|su(?:lph|lf)ites?|lupine?)",
-    "[- ]": r"[\s_*\u2010-\u2015-]*",
-    " ": r"\s+",
-}
+_SHORT = {row["short"]: row["written"] for row in read_table("claim_words.csv")}
 
 
 @cache

@@ -3,7 +3,6 @@
 import csv
 import io
 import math
-import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from itertools import pairwise
@@ -13,15 +12,11 @@ from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no t
 from pydantic import Field
 
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
-from spoonline.measures import KitchenError, ReadingError, parse_minutes, read_table, told_as
+from spoonline.measures import KitchenError, ReadingError, parse_minutes, patterns, read_table, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
-_PLAIN = r"\d+(?:[.,]\d+)?"
-_LINE = re.compile(
-    r"(?P<time>.+?)[\s,;:=]\s*(?P<value>[-\u2212]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg\.?\s*)?(?P<unit>[CF])?\.?",
-    re.IGNORECASE,
-)
+_WORDS = patterns("log_words.csv", "keeping")
 
 
 class ProbeReading(Record):
@@ -58,7 +53,7 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
         if not line:
             continue
-        read = _LINE.fullmatch(line)
+        read = _WORDS["reading"].fullmatch(line)
         if read is None:
             wanted = "a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
             raise ReadingError(f"Line {number}, {line[:40]!r}: {wanted}")
@@ -89,7 +84,7 @@ def _reading(minutes: float, value: float, unit: str) -> ProbeReading:
 
 def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
     """Minutes of a time of day, a time stamp or a count of minutes, and whether it says when; ValueError if it is none."""
-    if re.fullmatch(_PLAIN, text):
+    if _WORDS["plain"].fullmatch(text):
         return float(text.replace(",", ".")), False
     if not stamp and ":" not in text:
         return parse_minutes(text), False
@@ -124,9 +119,8 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     body = text.lstrip("\ufeff")
     rows = list(csv.DictReader(io.StringIO(body), delimiter=max(",;\t", key=body.partition("\n")[0].count)))
     heads = [name for name in (rows[0] if rows else ()) if name]
-    time = next((name for name in heads if re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
-    degrees = re.compile(r"temp|probe|\bC\b|\bF\b|\u00b0", re.IGNORECASE)
-    warm = [name for name in heads if name != time and degrees.search(name)]
+    time = next((name for name in heads if _WORDS["time"].search(name)), None)
+    warm = [name for name in heads if name != time and _WORDS["degrees"].search(name)]
     if time is None or len(warm) != 1:
         raise ReadingError(
             f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
@@ -134,7 +128,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
             warm,
         )
     (chosen,) = warm
-    named = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
+    named = _WORDS["scale"].search(chosen)
     scale = named[1] if named else unit
     if scale not in ("C", "F"):
         raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")

@@ -42,5 +42,12 @@ def read_table(name: str, room: str = "facts") -> list[dict[str, Any]]:
 
 
 def patterns(name: str, room: str) -> dict[str, re.Pattern[str]]:
-    """Read a table of words: what each row looks for in a text, in small letters or large, by its name."""
-    return {row["name"]: re.compile(row["words"], re.IGNORECASE) for row in read_table(name, room)}
+    """Read a table of words: what each row looks for in a text, in small letters or large, by its name.
+
+    A row may hold those above it: ``<<number>>`` is what the row called number looks for.
+    """
+    found: dict[str, re.Pattern[str]] = {}
+    for row in read_table(name, room):
+        words = re.sub("<<(.+?)>>", lambda held: found[held[1]].pattern, row["words"])
+        found[row["name"]] = re.compile(words, re.IGNORECASE)
+    return found
