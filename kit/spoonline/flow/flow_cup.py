@@ -6,7 +6,7 @@ from typing import Any, ClassVar, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, plain
+from spoonline.flow.fluid import FloatArray, Fluid, plain, said
 from spoonline.flow.instrument import Instrument, Sentences
 from spoonline.measures import one_of, read_table, typed
 
@@ -97,13 +97,13 @@ class FlowCup(Instrument):
         outside = read[(read < law.shortest_s) | (read > law.longest_s)]
         odd = float(outside[0]) if outside.size else 0.0
         hole = "smaller" if odd < law.shortest_s else "larger"
-        reads = f"the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s"
-        return {f"{odd:.3g} s came; {reads}: take a cup with a {hole} hole.": outside.size}
+        ends = {"cup": self.cup, "least": law.shortest_s, "most": law.longest_s}
+        return {said("another hole", seconds=odd, hole=hole, **ends): outside.size}
 
     def _doubts(self, reading: float) -> Sentences:
         first, last = self._law.shortest_s, self._law.longest_s
-        lies = f"{reading:.3g} s lies outside the {first:g} to {last:g} s of the {self.cup} cup"
-        return {f"{lies}: take another hole.": not first <= reading <= last}
+        lies = said("outside the cup", seconds=reading, least=first, most=last, cup=self.cup)
+        return {lies: not first <= reading <= last}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the hole, nominal [1/s]."""

@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain
+from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain, said
 from spoonline.measures import Range, ReadingError, as_said, read_table, settle, takes_quantities
 
 Z95 = 1.959963984540054
@@ -71,16 +71,13 @@ class Instrument(ABC):
         settle(self)
         for name, value in vars(self).items():
             if isinstance(value, (int, float)) and not isinstance(value, bool) and not above_zero(value):
-                raise ReadingError(f"The {self.name}'s {name} came as {as_said(value)}; a figure above 0 is wanted.")
+                raise ReadingError(said("a size", tool=self.name, name=name, came=as_said(value)))
 
     def reading(self, fluid: Fluid) -> Any:
         """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
         checked_index(fluid.flow_index)
         if np.any(np.asarray(fluid.yield_stress_pa) > 0):
-            raise ReadingError(
-                f"A fluid with a yield stress of {np.max(fluid.yield_stress_pa):g} Pa came; the {self.name} reads one that flows. "
-                "Use the slump test."
-            )
+            raise ReadingError(said("yields", stress=np.max(fluid.yield_stress_pa), tool=self.name))
         return plain(self._reading(*np.broadcast_arrays(*fluid.parts)))
 
     @takes_quantities
@@ -202,7 +199,7 @@ def within(best: float, ln_sd: float) -> Range:
 def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
     """Readings as an array of finite figures above 0, or a ReadingError."""
     if not above_zero(reading):
-        raise ReadingError(f"A {name} reading of {as_said(reading)} came; a figure above 0 in {unit} is wanted.")
+        raise ReadingError(said("a reading", tool=name, came=as_said(reading), unit=unit))
     return np.asarray(reading, dtype=float)
 
 
@@ -210,7 +207,5 @@ def checked_index(flow_index: ArrayLike) -> FloatArray:
     """Flow indices inside 0.2 to 1.2, or a ReadingError."""
     index = np.asarray(flow_index, dtype=float)
     if index.size == 0 or not (np.min(index) >= LEAST_INDEX and np.max(index) <= MOST_INDEX):
-        raise ReadingError(
-            f"A flow index of {as_said(flow_index)} came; the tests of this kit are worked out for 0.2 to 1.2."
-        )
+        raise ReadingError(said("an index", came=as_said(flow_index)))
     return index

@@ -6,7 +6,7 @@ from pathlib import Path
 from pkgutil import iter_modules
 from typing import NamedTuple
 
-from spoonline.flow.fluid import Fluid
+from spoonline.flow.fluid import Fluid, said
 from spoonline.flow.instrument import TOOLS, Instrument
 from spoonline.measures import ItemError, Range, ReadingError, one_of, read_table
 
@@ -55,8 +55,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     'spatula'
     """
     if isinstance(expected, str) and expected not in EXPECTED:
-        known = f"choose one of {', '.join(EXPECTED)}, or give a Fluid"
-        raise ItemError(f"{expected!r} is no thickness here; {known}.", list(EXPECTED))
+        raise ItemError(said("no such thickness", came=expected, known=", ".join(EXPECTED)), list(EXPECTED))
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
@@ -73,9 +72,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
         rate = float(tool.shear_rate(fluid))
         found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
     if not found:
-        raise ReadingError(
-            f"No test here suits {k:g} Pa s^n at a flow index of {n:g}; warm, cool or thin a part of it."
-        )
+        raise ReadingError(said("no test", k=k, n=n))
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.
     sound = [each for each in ranked if not each.tool.flags(each.reading.best)]
@@ -98,7 +95,7 @@ def instrument(name: str, **settings: float) -> Instrument:
     kind = tool(name)
     wanted, came = (", ".join(sorted(each)) or "no size" for each in (kind.labels(), settings))
     if wanted != came:
-        raise ReadingError(f"The {name} needs {wanted}; {came} came.")
+        raise ReadingError(said("sizes", tool=name, wanted=wanted, came=came))
     return kind(**settings, **kind.fixed)
 
 

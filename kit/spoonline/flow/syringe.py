@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, bisected, plain
+from spoonline.flow.fluid import FloatArray, Fluid, G, bisected, plain, said
 from spoonline.flow.instrument import Instrument, Sentences, size
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -97,18 +97,14 @@ class Syringe(Instrument):
         return bisected(lambda k: self._time(read, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
-        full = f"{np.max(read):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
-        soon = f"{np.min(read):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
+        full = said("nothing ran", left=np.max(read), full=self.volume_ml)
+        soon = said("too soon", left=np.min(read), seconds=self.seconds)
         least = self._time(np.minimum(read, self.volume_ml), np.asarray(_THINNEST), n, rho)
         return {full: np.any(read >= self.volume_ml), soon: np.any(least > self.seconds)}
 
     def _doubts(self, reading: float) -> Sentences:
         left = reading / self.volume_ml
-        empty, full = left < 0.1, left > 0.95
-        return {
-            "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": empty,
-            "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.": full,
-        }
+        return {said("nearly empty"): left < 0.1, said("a lump"): left > 0.95}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the nozzle, half-way through the run [1/s]."""

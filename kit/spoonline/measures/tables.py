@@ -51,3 +51,13 @@ def patterns(name: str, room: str) -> dict[str, re.Pattern[str]]:
         words = re.sub("<<(.+?)>>", lambda held: found[held[1]].pattern, row["words"])
         found[row["name"]] = re.compile(words, re.IGNORECASE)
     return found
+
+
+def sayings(name: str, room: str) -> Callable[..., str]:
+    """Read a table of sentences, and say one by its name with what is known put into it.
+
+    >>> sayings("said.csv", "flow")("hardly left")
+    'The puddle has hardly left the ring: wait longer.'
+    """
+    table: dict[str, str] = {row["name"]: row["said"] for row in read_table(name, room)}
+    return lambda what, /, **known: table[what].format_map(known)
