@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from spoonline.keeping.heat import Food
-from spoonline.keeping.places import Container, CoolingRule, Surroundings, studies, usual_rule
+from spoonline.keeping.places import Container, CoolingRule, Surroundings, said, studies, usual_rule
 from spoonline.measures import Range, RecipeError
 
 Array = npt.NDArray[np.float64]
@@ -79,10 +79,7 @@ def _matrix(
 
 HOURS = 96.0
 DEEPEST_CM = 40.0
-LOWER_BOUND = (
-    "A planning estimate for the slowest point, and a lower bound: published pots cooled more slowly than such a model, or missed "
-    "a limit that it met. It is no record: log a probe reading at the centre at 2 h and at 6 h."
-)
+LOWER_BOUND = said("lower bound")
 # From the food to the wall, of water 400 W/m2 K (memory, 200 to 1000), falling with the fourth root of viscosity as free convection
 # does (memory); of what is stirred by hand the film between two strokes rules, hence the wide range (judged).
 WATER_W_M2_K, WATER_PA_S, _SPREAD = 400.0, 0.001, {"best": 1.0, "low": 0.4, "high": 2.5}
@@ -98,9 +95,7 @@ def inside_w_m2_k(viscosity_pa_s: float) -> Range:
     ['400 (160-1000)', '54 (22-140)']
     """
     if not 1e-4 <= viscosity_pa_s <= 1e4:
-        raise RecipeError(
-            f"{viscosity_pa_s:g} Pa s came; 0.0001 to 10000 are wanted, such as 0.001 for stock, 3 for a stew."
-        )
+        raise RecipeError(said("how thick", viscosity=viscosity_pa_s))
     best = WATER_W_M2_K * (viscosity_pa_s / WATER_PA_S) ** -0.25
     return Range(*(best * _SPREAD[end] for end in ("best", "low", "high")))
 
@@ -149,11 +144,11 @@ def _hours(took: Range) -> str:
     return best if low == high else f"{best} ({low.removesuffix(' h')} to {high})"
 
 
-Phase = tuple[Surroundings, float | None]
+Phases = Sequence[tuple[Surroundings, float | None]]
 
 
 def forecast(
-    food: Food, container: Container, phases: Sequence[Phase], *, start_c: float = 90.0,
+    food: Food, container: Container, phases: Phases, *, start_c: float = 90.0,
     stirred_pa_s: float | None = None, rule: CoolingRule | None = None,
 ) -> Forecast:  # fmt: skip
     """Forecast how a food cools.
@@ -191,11 +186,9 @@ def forecast(
     """
     rule = rule or usual_rule()
     if not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]):
-        raise RecipeError("A place to cool is wanted, and minutes above 0 for each but the last.")
+        raise RecipeError(said("no place"))
     if not rule.start_c <= start_c <= 110:
-        raise RecipeError(
-            f"A start at {start_c:g} C came; {rule.start_c:g} to 110 C is wanted, for the clock starts at {rule.start_c:g} C."
-        )
+        raise RecipeError(said("start", start=start_c, clock=rule.start_c))
     minutes = _times()
     curves = [_curve(food, container, phases, end, start_c, minutes, stirred_pa_s) for end in ("best", "high", "low")]
     took = tuple(map(Range._make, zip(*(_took(minutes, curve, rule) for curve in curves), strict=True)))
@@ -240,13 +233,7 @@ def passed_at(minutes: Array, curve: Array, limit_c: float) -> float:
 
 
 def _curve(
-    food: Food,
-    pot: Container,
-    phases: Sequence[Phase],
-    end: str,
-    start_c: float,
-    minutes: Array,
-    stirred_pa_s: float | None,
+    food: Food, pot: Container, phases: Phases, end: str, start_c: float, minutes: Array, stirred_pa_s: float | None
 ) -> Array:
     """The slowest point at one end of the range of the heat transfer [C]."""
     # The long way out of a long pan hardly helps; leaving it out errs to the slow side.

@@ -11,7 +11,7 @@ from typing import ClassVar, NamedTuple
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
 from pydantic import Field
 
-from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
+from spoonline.keeping.places import CoolingRule, cooling_rules, said, usual_rule
 from spoonline.measures import KitchenError, ReadingError, parse_minutes, patterns, read_table, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
@@ -55,11 +55,9 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
             continue
         read = _WORDS["reading"].fullmatch(line)
         if read is None:
-            wanted = "a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
-            raise ReadingError(f"Line {number}, {line[:40]!r}: {wanted}")
+            raise ReadingError(said("no reading", number=number, line=line[:40]))
         time = read["time"].strip(" ,;=:")
-        none = f"Line {number}: {time!r} is no time of day or minutes; write 14:05, 45 or 1 h 10 min."
-        with told_as(ReadingError(none), ValueError):
+        with told_as(ReadingError(said("no time", number=number, time=time)), ValueError):
             minutes, clock = _minutes(time)
         value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
         found.append((minutes, value, read["unit"] or unit, clock))
@@ -122,11 +120,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     time = next((name for name in heads if _WORDS["time"].search(name)), None)
     warm = [name for name in heads if name != time and _WORDS["degrees"].search(name)]
     if time is None or len(warm) != 1:
-        raise ReadingError(
-            f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
-            "Keep one of each: it is not clear which column holds the temperature.",
-            warm,
-        )
+        raise ReadingError(said("which columns", heads=", ".join(map(str, heads)) or "no rows"), warm)
     (chosen,) = warm
     named = _WORDS["scale"].search(chosen)
     scale = named[1] if named else unit
@@ -137,8 +131,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
         stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
         if not stamp or not value:
             continue
-        none = f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
-        with told_as(ReadingError(none), ValueError):
+        with told_as(ReadingError(said("bad row", number=number, stamp=stamp, value=value)), ValueError):
             found.append((_minutes(stamp, stamp=True)[0], float(value)))
     if not found:
         raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
@@ -208,16 +201,10 @@ class CoolingLog(Kept):
         """What is doubtful about the readings, one sentence each."""
         points, start = self.points, self.rule.start_c
         late = all(temperature < start for _, temperature in points)
-        cold = f"The log starts at {points[0][1]:g} C with no reading at {start:g} C or above, so nobody knows when the clock began"
-        said = (
-            [f"{cold}: it cannot show that the limits were met; log the next pot from before {start:g} C."]
-            if late
-            else []
-        )
+        found = [said("late start", first=points[0][1], start=start)] if late else []
         for (_, before), (minutes, after) in pairwise(points):
-            rise = f"It rose from {before:g} to {after:g} C by {minutes:g} min"
-            said += [f"{rise}: was the probe moved, or the pot reheated?"] if after > before + RISE_C else []
-        return tuple(said)
+            found += [said("rose", before=before, after=after, minutes=minutes)] if after > before + RISE_C else []
+        return tuple(found)
 
     @property
     def next_step(self) -> str:
@@ -311,10 +298,8 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
     rule = rule or usual_rule()
     apart_h = (second[0] - first[0]) / 60
     if not (apart_h > 0 and first[1] > second[1] > around_c):
-        raise ReadingError(
-            f"{first[1]:g} C then {second[1]:g} C in {60 * apart_h:g} min at {around_c:g} C around it came; two readings that go down "
-            "and stay above the air are wanted."
-        )
+        known = {"first": first[1], "second": second[1], "minutes": 60 * apart_h, "around": around_c}
+        raise ReadingError(said("two points", **known))
     rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / apart_h
     parts, hours = [], []
     for begin, celsius, limit in rule.spans:
@@ -323,6 +308,5 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
         when = f"about {hours[-1]:.1f} h" if celsius > around_c else "never"
         parts.append(f"{celsius:g} C {when} after {begin:g} C (limit {limit:g} h)")
     late = any(took > limit for took, (_, limit) in zip(hours, rule.stages, strict=True))
-    act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
-    text = f"At this rate ({rate:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."
+    text = said("two point rate", rate=rate, parts="; ".join(parts), act=said("act now") if late else "")
     return TwoPoint(rate, tuple(hours), text)

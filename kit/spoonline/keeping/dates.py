@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.keeping.places import jurisdiction_of
+from spoonline.keeping.places import jurisdiction_of, said
 
 KEPT_COLD = "at 5 C (41 F) or below all the while"
 
@@ -33,10 +33,7 @@ class LastDays(NamedTuple):
     def text(self) -> str:
         """All limits with their authority, in words."""
         limits = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
-        return (
-            f"Use by {self.last}, the shorter of: {limits}. The day of preparation is day 1; {KEPT_COLD}. "
-            "Your local code or inspector decides; food businesses follow their date marks."
-        )
+        return said("use by", last=self.last, limits=limits, cold=KEPT_COLD)
 
 
 def last_days(made_on: date, jurisdiction: str = "us") -> LastDays:
@@ -75,7 +72,5 @@ def freezing(thickeners: Iterable[str]) -> str:
     each = (f"{row.name}: chilled, {row.chill}; frozen and thawed, {row.freeze}" for row in rows)
     head = ". ".join(each) if rows else "No thickener to separate"
     months = facts.limit("freezing home")
-    return (
-        f"{head}. Thaw in the fridge, reheat while whisking, and read the thickness again; a native starch that weeps comes back with "
-        f"whisking only in part. Frozen: {months.value:g} to 4 months ({months.jurisdiction}: {months.source.split(':')[0]}) for quality."
-    )
+    whose, source = months.jurisdiction, months.source.split(":")[0]
+    return said("freezing", head=head, months=months.value, whose=whose, source=source)

@@ -13,7 +13,7 @@ from pydantic import Field
 
 from spoonline import facts
 from spoonline.keeping.dinner_rules import COLD, HOT, KINDS, kind_of, refusals, too_warm
-from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of
+from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of, said
 from spoonline.measures import AmountError, RecipeError, parse_minutes, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
@@ -141,13 +141,13 @@ class Dinner(Kept):
 
 # What a part of a stage may say, in small letters, and the fields that it gives; a word of none of these is a tool.
 _PARTS: tuple[tuple[str, Callable[[re.Match[str]], dict[str, Any]]], ...] = (
-    (r"(\d+)(?:\s*\+\s*(\d+))?(?:\s*min)?", lambda said: {"active_min": said[1], "waiting_min": said[2] or 0}),
-    (r"days?\s*-?(\d)(?:\s*(?:to|-)\s*-?(\d))?", lambda said: _days(int(said[1]), int(said[2] or said[1]))),
-    (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda said: {"keeps_days": int(said[1])}),
-    (r"within\s+(.+)", lambda said: {"within_min": math.floor(parse_minutes(said[1]))}),
-    (r"alone", lambda said: {"alone": True}),
-    ("|".join(KINDS), lambda said: {"does": said[0]}),
-    (r"[a-z][\w ,]*", lambda said: {"tools": tuple(filter(None, map(str.strip, said[0].split(","))))}),
+    (r"(\d+)(?:\s*\+\s*(\d+))?(?:\s*min)?", lambda hit: {"active_min": hit[1], "waiting_min": hit[2] or 0}),
+    (r"days?\s*-?(\d)(?:\s*(?:to|-)\s*-?(\d))?", lambda hit: _days(int(hit[1]), int(hit[2] or hit[1]))),
+    (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda hit: {"keeps_days": int(hit[1])}),
+    (r"within\s+(.+)", lambda hit: {"within_min": math.floor(parse_minutes(hit[1]))}),
+    (r"alone", lambda hit: {"alone": True}),
+    ("|".join(KINDS), lambda hit: {"does": hit[0]}),
+    (r"[a-z][\w ,]*", lambda hit: {"tools": tuple(filter(None, map(str.strip, hit[0].split(","))))}),
 )
 
 
@@ -196,12 +196,12 @@ def _stage(line: str) -> DinnerStage:
     fields: dict[str, Any] = {"text": head}
     for part in filter(None, parts):
         read = ((re.fullmatch(pattern, part.lower()), give) for pattern, give in _PARTS)
-        said, give = next((each for each in read if each[0]), (None, None))
-        if said is None or give is None:
+        hit, give = next((each for each in read if each[0]), (None, None))
+        if hit is None or give is None:
             wanted = "write minutes as 15+20, days as day 2 to 1, tools by name."
             raise RecipeError(f"{head!r}: {part!r} is not understood; {wanted}")
         with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), AmountError):
-            fields |= give(said)
+            fields |= give(hit)
     return DinnerStage(**fields)
 
 
@@ -245,10 +245,9 @@ class Plan(NamedTuple):
         hands = sum(float(task.stage.active_min) for task in self.tasks)
         days, checks = len({task.start.date() for task in self.tasks}), sum(task.probes for task in self.tasks)
         first, probes = self.tasks[0], f" and {checks} probe checks" if checks else ""
-        return (
-            f"It fits: {len(self.tasks) - checks} stages{probes} on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min hands-on; "
-            f"begin on {first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
-        )
+        begin = {"start": first.start, "dish": first.dish, "what": first.stage.text, "hands": hands, "days": days}
+        stages, unit = len(self.tasks) - checks, "day" if days == 1 else "days"
+        return said("it fits", stages=stages, probes=probes, unit=unit, **begin)
 
 
 def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") -> Plan:
@@ -282,7 +281,7 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") 
     if not 1 <= step_min <= 60:
         raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
     place = jurisdiction_of(jurisdiction)
-    refused = tuple(dict.fromkeys(said for dish in dinner.dishes for said in refusals(dish, place)))
+    refused = tuple(dict.fromkeys(why for dish in dinner.dishes for why in refusals(dish, place)))
     tasks = () if refused else _solve(dinner, step_min, place)
     why, warm = ("", refused) if tasks or refused else _why_not(dinner, step_min, place)
     return Plan(dinner, tasks, why, warm, jurisdiction)
@@ -296,12 +295,9 @@ def _why_not(dinner: Dinner, step: int, place: Jurisdiction) -> tuple[str, tuple
         return "", tuple(too_warm(title, place) for title in warm)
     if lost:
         return f"{lost[0]} alone does not fit into the free hours of its days", ()
-    count = next(
-        count for count in range(2, len(dinner.dishes) + 1)
-        if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step, place)
-    )  # fmt: skip
-    *others, last = (dish.title for dish in dinner.dishes[:count])
-    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools, the free hours run out", ()
+    firsts = (dinner.model_copy(update={"dishes": dinner.dishes[:count]}) for count in range(2, len(dinner.dishes) + 1))
+    *others, last = (dish.title for dish in next(each for each in firsts if not _solve(each, step, place)).dishes)
+    return said("not beside", last=last, others=" and ".join(others)), ()
 
 
 class _Placed(NamedTuple):

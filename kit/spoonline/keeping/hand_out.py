@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
 from spoonline.keeping.dates import last_days
 from spoonline.keeping.dinner import Plan
+from spoonline.keeping.places import said
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
 
@@ -75,8 +76,6 @@ def shopping_for(
     for recipe in recipes:
         if recipe.title in titles:
             if recipe.servings is None:
-                raise RecipeError(
-                    f"{recipe.title!r} does not say how many it serves; write 'Serves 8' under its title."
-                )
+                raise RecipeError(said("serves none", title=recipe.title))
             wanted.append(recipe.scaled(servings=float(plan.dinner.guests)))
     return shopping_list(wanted, trims, in_store)

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from spoonline import facts
+from spoonline.keeping.places import said
 from spoonline.measures import Range, RecipeError, read_table
 from spoonline.recipes import Recipe
 
@@ -67,7 +68,7 @@ def food(
     shares = {"water": water, "protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "ash": ash}
     total = sum(shares.values())
     if min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100:
-        raise RecipeError("A composition of masses of 0 or more, not all 0, at 0 to 100 C is wanted; check the lines.")
+        raise RecipeError(said("composition"))
     k, rho, cp = (np.array([_PARTS[name] for name in shares]) @ temperature_c ** np.arange(3)).T
     share = np.array(list(shares.values())) / total
     density = 1 / float(share @ (1 / rho))
@@ -101,8 +102,7 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
             sums[name] += mass / 100 * float(getattr(row, f"{name}_g") or 0)
         sums["carbohydrate"] -= mass / 100 * min(float(row.fibre_g or 0), float(row.carbohydrate_g or 0))
     if known == 0:
-        missing = "has a mass and a composition; weigh its lines, or choose a thick soup."
-        raise RecipeError(f"No line of {recipe.title!r} {missing}")
+        raise RecipeError(said("nothing known", title=recipe.title))
     share = 100 * known / recipe.mass_g
     basis = f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)"
     return replace(food(**sums, temperature_c=temperature_c), basis=basis)
@@ -134,15 +134,11 @@ class IceInside(NamedTuple):
     def text(self) -> str:
         """What to do, in a sentence."""
         if self.hold_back_l > self.liquid_l:
-            need = f"{self.hold_back_l:.2f} L of ice water would be needed"
-            return f"Ice alone cannot do it: {need} and the recipe pours {self.liquid_l:.2f} L."
+            return said("too much ice", need=self.hold_back_l, liquid=self.liquid_l)
         left_l = self.liquid_l - self.hold_back_l
         thicker = f"{self.liquid_l / left_l:.1f}" if left_l > 0 else "many"
-        return (
-            f"Cook with {left_l:.2f} L of the {self.liquid_l:.2f} L liquid, then stir in {self.ice_g:.0f} g of ice "
-            f"from drinking water: {self.from_c:.0f} to {self.to_c:.0f} C, and the dose per litre stays. It cooks {thicker} times as "
-            "strong as it will be: stir all the while, and read the thickness only when the ice has gone."
-        )
+        known = {"liquid": self.liquid_l, "ice": self.ice_g, "warm": self.from_c, "cool": self.to_c}
+        return said("ice inside", left=left_l, times=thicker, **known)
 
 
 def ice_inside(
@@ -164,9 +160,7 @@ def ice_inside(
     545
     """
     if not from_c > to_c >= 0 or recipe.finished_g <= 0:
-        raise RecipeError(
-            f"From {from_c:g} to {to_c:g} C came; two temperatures that go down, from 0 C up, are wanted."
-        )
+        raise RecipeError(said("going down", warm=from_c, cool=to_c))
     per_kg = heat_capacity_j_kg_k / 1000 * (from_c - to_c) / (ICE_KJ_PER_KG + WATER_KJ_PER_KG_K * to_c)
     ice_g = recipe.finished_g * per_kg / (1 + per_kg)
     return IceInside(ice_g, ice_g / 1000, recipe.liquid_l, from_c, to_c)
@@ -190,7 +184,7 @@ def reheating_minutes(mass_kg: float, power_w: float) -> Range:
     3.8 (3.1-5.8) min
     """
     if not (mass_kg > 0 and power_w > 0):
-        raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
+        raise RecipeError(said("mass and power", kg=mass_kg, watt=power_w))
     joules = mass_kg * 4000.0 * (74.0 - 5.0)
     return Range(*(joules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)))
 
@@ -213,9 +207,7 @@ def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
     from scipy.optimize import brentq
 
     if not -500 <= altitude_m <= 5000 or not 0 <= gauge_pa <= 150e3:
-        raise RecipeError(
-            f"{altitude_m:g} m, {gauge_pa / 1000:g} kPa came; -500 to 5000 m and 0 to 150 kPa are wanted."
-        )
+        raise RecipeError(said("air and pressure", height=altitude_m, kpa=gauge_pa / 1000))
     pressure = 101325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588 + gauge_pa
     return float(brentq(lambda celsius: _saturation_pa(celsius) - pressure, 50.0, 150.0))
 

@@ -10,8 +10,9 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import Range, RecipeError
+from spoonline.measures import Range, RecipeError, sayings
 
+said = sayings("said.csv", "keeping")
 CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
 
 
@@ -117,9 +118,9 @@ class Jurisdiction(NamedTuple):
         """
         own, rows = self.figures[figure], [each.figures[figure] for each in JURISDICTIONS.values()]
         other = _STRICTER[figure](rows, key=lambda row: row.value)
-        said = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
+        words = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
         beside = f", stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
-        return said if other.value == own.value else said + beside
+        return words if other.value == own.value else words + beside
 
     @property
     def text(self) -> str:
