@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from spoonline.measures import BatchError, Range
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
-from spoonline.tasters.session import CHOICES, Session
+from spoonline.tasters.session import CHOICES, Session, said
 from spoonline.tasters.tests import mean_drops, mean_points, paired_p, rank_friedman, rank_page
 
 WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
@@ -50,7 +50,7 @@ def session_sentence(session: Session) -> str:
     '4 tasters are planned and have not answered yet (directional pair)'
     """
     if not session.ballots():
-        return f"{session.tasters} tasters are planned and have not answered yet ({test_name(session)})"
+        return said("not answered", n=session.tasters, test=test_name(session))
     return read_session(session).short
 
 
@@ -89,7 +89,7 @@ def read_session(session: Session) -> SessionReading:
     """
     answers = session.ballots()
     if not answers:
-        raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
+        raise BatchError(said("no ballot"))
     if session.test in CHOICES:
         return _choice(session, _right(session), len(answers))
     # one row a taster, one column a sample; points and ranks come first, just-about-right second
@@ -111,18 +111,12 @@ def told_band(session: Session, viscosities: Mapping[int, float]) -> Range | Non
     """
     pair = [viscosities.get(each.version, math.nan) for each in session.samples]
     n = len(session.ballots())
-    if (
-        session.test not in CHOICES
-        or session.about == "liking"
-        or not n
-        or len(pair) != 2
-        or not 0 < pair[0] != pair[1] > 0
-    ):
+    asked = session.test in CHOICES and session.about != "liking" and n > 0
+    if not asked or not 0 < pair[0] != pair[1] > 0:
         return None
     apart = abs(math.log(pair[1] / pair[0]))
-    steps = (
-        forced.distance(each, session.test) / forced.STEP_DISTANCE for each in forced.right_answers(_right(session), n)
-    )
+    told = (forced.distance(each, session.test) for each in forced.right_answers(_right(session), n))
+    steps = (each / forced.STEP_DISTANCE for each in told)
     best, widest, least = (math.exp(apart / step) if step > 0 else math.inf for step in steps)
     return Range(best, least, widest) if math.isfinite(best) else None
 
@@ -148,7 +142,7 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     percent = Range(*(100 * each for each in share))
     if swapped:
         short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
-        sentences = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
+        sentences = [said("swapped", short=short, against=n - right, n=n)]
     elif liked:
         sentences.append(f"Of 100 people {percent:.0f} would choose {second} (90 % range).")
     else:
@@ -202,10 +196,12 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     sentences = [f"{head}: {listed}; {rests}.", *([] if significant else [NOT_SAME])]
     sums = ", ".join(f"{labels[which]} {found.sums[which]:g}" for which in order)
     if found.p_value <= forced.ALPHA:
-        pairs = [
-            f"{labels[a]} and {labels[b]}" for a, b in combinations(order, 2)
-            if found.sums[b] - found.sums[a] >= found.least_difference
-        ]  # fmt: skip
+        far = (
+            each
+            for each in combinations(order, 2)
+            if -np.subtract(*np.take(found.sums, each)) >= found.least_difference
+        )
+        pairs = [f"{labels[a]} and {labels[b]}" for a, b in far]
         apart = f"apart by {found.least_difference:.1f} or more: {'; '.join(pairs) or 'no pair'} (one pair at a time)"
     else:
         apart = "no single pair can be named apart"

@@ -8,7 +8,7 @@ from typing import ClassVar, Literal, get_args
 
 from pydantic import Field
 
-from spoonline.measures import BatchError, KitchenError, read_table
+from spoonline.measures import BatchError, KitchenError, read_table, sayings
 from spoonline.recipes import Kept, MaybeNumber, Record
 
 # what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right
@@ -21,6 +21,7 @@ SAMPLES: dict[str, tuple[int, int]] = {
     "pair": (2, 2), "triangle": (2, 2), "duo-trio": (2, 2), "ranking": (3, 6), "liking": (1, 5), "just right": (1, 5),
 }  # fmt: skip
 _SCALES = [(row["scale"], int(row["number"]), row["words"]) for row in read_table("scales.csv", "tasters")]
+said = sayings("said.csv", "tasters")
 # nine words of liking, 9 to 1, and the five of just-about-right, 1 to 5, with what else people write for these
 LIKING, JUST = (tuple(words for scale, _, words in _SCALES if scale == which) for which in ("liking", "just"))
 _SAYS = {words: number for scale, number, words in _SCALES if scale != "liking"}
@@ -73,20 +74,16 @@ class Session(Kept):
         apart = samples == len(self.codes) and len(set(codes)) == len(codes) and all(map(_CODE.fullmatch, codes))
         served = len(self.orders) == self.tasters and all(set(order) <= set(codes) for order in self.orders)
         ordered = self.about != "liking" and self.test in ("pair", "ranking")
-        for holds, wrong in (
-            (least <= samples <= most, f"{samples} samples came; a {self.test} test takes {wanted}."),
-            (len({each.label.casefold() for each in self.samples}) == samples,
-             "Two samples have the same name; name them apart, such as 'version 3' and 'version 5'."),
-            (len(self.names) in (0, self.tasters),
-             f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none."),
-            (ordered or not self.expected, "An expected order belongs to a pair or a ranking of thickness; leave it out here."),
-            (self.same_share is None or self.test in CHOICES,
-             "A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here."),
-            (apart, "The codes do not fit the samples; plan the session again."),
-            (served, "The serving orders do not fit the tasters; plan the session again."),
-        ):  # fmt: skip
-            if not holds:
-                raise BatchError(wrong)
+        holds = {
+            said("samples", came=samples, test=self.test, wanted=wanted): least <= samples <= most,
+            said("one name"): len({each.label.casefold() for each in self.samples}) == samples,
+            said("names", came=len(self.names), tasters=self.tasters): len(self.names) in (0, self.tasters),
+            said("order expected"): ordered or not self.expected,
+            said("the same"): self.same_share is None or self.test in CHOICES,
+            said("codes"): apart, said("orders"): served,
+        }  # fmt: skip
+        for wrong in (sentence for sentence, right in holds.items() if not right):
+            raise BatchError(wrong)
         self.ballots()
 
     @property
@@ -129,9 +126,8 @@ class Session(Kept):
         BatchError
             If a line cannot be read.
         """
-        lines = sorted(
-            (self._numbered(line) for line in typed.splitlines() if line.strip()), key=lambda line: int(line.partition(":")[0])
-        )  # fmt: skip
+        numbered = [self._numbered(line) for line in typed.splitlines() if line.strip()]
+        lines = sorted(numbered, key=lambda line: int(line.partition(":")[0]))
         return Session(**dict(self) | {"answers": tuple(lines), "id": "", "recorded_at": None})
 
     def _numbered(self, line: str) -> str:
@@ -143,7 +139,7 @@ class Session(Kept):
         if who.casefold() in known:
             who = str(known.index(who.casefold()) + 1)
         if not who.isdecimal() or not 1 <= int(who) <= self.tasters:
-            raise BatchError(f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}.")
+            raise BatchError(said("taster's number", line=line.strip(), tasters=self.tasters))
         return f"{int(who)}: {answer or '-'}"
 
     def ballots(self) -> dict[int, Marks]:
@@ -159,7 +155,7 @@ class Session(Kept):
             number, answer = self._numbered(line).split(": ", 1)
             taster = int(number)
             if taster in found:
-                raise BatchError(f"Taster {taster} has two lines; keep the one that is right.")
+                raise BatchError(said("two lines", taster=taster))
             found[taster] = {} if answer.strip("-. ") == "" else self._marks(taster, answer)
         return {taster: marks for taster, marks in found.items() if marks}
 
@@ -175,15 +171,15 @@ class Session(Kept):
             pairs = [_both(taster, part, order, at) for at, part in enumerate(re.split(r"[,;]", bare))]
         for code, _ in pairs:
             if code not in order:
-                raise BatchError(f"Taster {taster}: {code!r} came; their ballot has the codes {', '.join(order)}.")
+                raise BatchError(said("no code", taster=taster, came=code, codes=", ".join(order)))
         if len(dict(pairs)) < len(pairs) or (self.test not in CHOICES and len(pairs) != len(order)):
-            raise BatchError(f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash.")
+            raise BatchError(said("each once", taster=taster, came=text, codes=", ".join(order)))
         return dict(pairs)
 
     def _ranks(self, taster: int, text: str) -> Pairs:
         first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
         if set(text) & {"<", ">"} - {allowed}:
-            raise BatchError(f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces.")
+            raise BatchError(said("ranks", taster=taster, came=text, first=first))
         groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
         found: Pairs = []
         before = 0
@@ -198,9 +194,7 @@ def _points(taster: int, words: list[str], order: tuple[str, ...]) -> Pairs:
         words = [each for pair in zip(order, words, strict=True) for each in pair]
     bad = next((word for word in words[1::2] if not re.fullmatch(r"[1-9]", word)), None)
     if bad is not None or len(words) % 2:
-        raise BatchError(
-            f"Taster {taster}: {' '.join(words)!r} came; a code and its points from 1 to 9 are wanted, such as '{order[0]} 7'."
-        )
+        raise BatchError(said("points", taster=taster, came=" ".join(words), code=order[0]))
     return [(code, (float(point),)) for code, point in zip(words[::2], words[1::2], strict=True)]
 
 
@@ -208,8 +202,5 @@ def _both(taster: int, part: str, order: tuple[str, ...], at: int) -> tuple[str,
     read = re.fullmatch(r"\s*(?:(\d{3})\b[\s:=]*)?([1-9])\b\s*([1-5]|[a-z][a-z ]*?)\s*", part.casefold())
     just = None if read is None else _SAYS.get(read[3]) or (int(read[3]) if read[3].isdecimal() else None)
     if read is None or just is None or (read[1] is None and at >= len(order)):
-        raise BatchError(
-            f"Taster {taster}: {part.strip()!r} came; liking from 1 to 9 and one of {', '.join(JUST)} are wanted, "
-            f"such as '{order[0]} 7 too thin'."
-        )
+        raise BatchError(said("both", taster=taster, came=part.strip(), words=", ".join(JUST), code=order[0]))
     return read[1] or order[at], (float(read[2]), float(just))
