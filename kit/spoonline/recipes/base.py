@@ -9,8 +9,9 @@ from typing import Annotated, Any, ClassVar, Self
 from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import ValidationError
 
-from spoonline.measures import KitchenError, RecipeError, as_said, plain, unit_in
+from spoonline.measures import KitchenError, RecipeError, as_said, plain, sayings, unit_in
 
+said = sayings("said.csv", "recipes")
 MOST_POWER = 300  # of ten: what a float can hold
 
 

@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from spoonline.measures import RecipeError, frame_html, or_none, parse_amount, read_table
+from spoonline.recipes.base import said
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -148,7 +149,7 @@ def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
     """
     chosen = per or max(basis_of(old), basis_of(new), key=["all", "litre", "flour"].index)
     if chosen not in _BASES:
-        raise RecipeError(f"There is no basis {per!r}; choose litre, finished or flour, or all that was put in.")
+        raise RecipeError(said("no basis", per=per))
     per_old, per_new = (_basis(each, chosen) for each in (old, new))
     if chosen == "all" or min(per_old, per_new) <= 0:
         chosen, per_old = "all", old.mass_g / 1000 or 1.0
@@ -257,10 +258,7 @@ def _fields(old: Recipe, new: Recipe, scaled: Recipe) -> list[Change]:
 
 
 def _target(recipe: Recipe) -> str:
-    if recipe.target is None:
-        return ""
-    aim = recipe.target
-    return f"{aim.viscosity_pa_s} Pa s at {aim.temperature_c} C and {aim.shear_rate_per_s} 1/s (band x{aim.band})"
+    return "" if recipe.target is None else said("target", aim=recipe.target)
 
 
 def _steps(old: Recipe, new: Recipe) -> list[Change]:

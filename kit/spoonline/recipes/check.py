@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
 from spoonline.measures import SYSTEMS, Amount, frame_html, or_none
+from spoonline.recipes.base import said
 from spoonline.recipes.records import Ingredient, Recipe
 
 if TYPE_CHECKING:
@@ -46,8 +47,9 @@ class RecipeCheck(NamedTuple):
     def text(self) -> str:
         """All of it in plain sentences."""
         if not self.findings:
-            return f"{self.title}: all {self.lines} lines agree with themselves and can be weighed."
-        head = f"{self.title}: {len(self.findings)} of {self.lines} lines want a look. {self.common}".rstrip()
+            return said("all agree", title=self.title, lines=self.lines)
+        few, common = len(self.findings), self.common
+        head = said("want a look", title=self.title, few=few, lines=self.lines, common=common).rstrip()
         return "\n".join([head, *(f"- Line {each.line}, {each.written!r}: {each.said}" for each in self.findings)])
 
     @property
@@ -118,13 +120,11 @@ def _two_measures(number: int, line: Ingredient, fine: Amount, coarse: Amount, i
     readings = tuple(_explained(fine, coarse, item))
     agree = f"They agree if it is read as {' or '.join(readings)}."
     agree = agree if readings else "No usual reading of it makes them agree."
-    times = abs(sure.mass_g - loose.mass_g) / loose.sd_g
-    said = (
-        f"{fine} is {sure.mass_g:.3g} g but {coarse} is about {loose.mass_g:.3g} g, {abs(apart):.0f} % "
-        f"{'more' if apart > 0 else 'less'}; the measure's own spread is {spread:.0f} %, so they are {times:.1f} spreads apart. "
-        f"{agree} Weigh it once, write the grams, and drop the other."
-    )
-    return Finding(number, line.line, "two measures", said, apart, spread, readings)
+    known = {"sure": sure.mass_g, "loose": loose.mass_g, "times": abs(sure.mass_g - loose.mass_g) / loose.sd_g}
+    known |= {"apart": abs(apart), "spread": spread}
+    more = "more" if apart > 0 else "less"
+    text = said("two measures", fine=fine, coarse=coarse, agree=agree, more=more, **known)
+    return Finding(number, line.line, "two measures", text, apart, spread, readings)
 
 
 def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
@@ -147,11 +147,9 @@ def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding |
     """What is the matter with a line that gives one measure."""
     amount = read.amount
     if amount is not None and amount.measure.kind == "feel":
-        said = f"{amount.text or amount} has no size: weigh yours five times (notebook 6) and it counts from then on."
-        return Finding(number, line.line, "by feel", said)
+        return Finding(number, line.line, "by feel", said("by feel", measure=amount.text or amount))
     if read.item is None or line.mass_g is None:
-        said = " ".join(read.notes) or "Its mass is not known: weigh it and write grams."
-        return Finding(number, line.line, "not understood", said)
+        return Finding(number, line.line, "not understood", " ".join(read.notes) or said("no mass"))
     row = facts.ingredient(read.item)
     if amount is None or any(each.measure.kind == "mass" for each in read.measures):
         return None
@@ -161,14 +159,12 @@ def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding |
         why = "a spoon of salt differs twofold between kinds" if row.is_salt else "flour packs"
         if line.part == "thickener":
             why = "a tenth of starch changes the thickness by about a third"
-        figures = f"{mass:.3g} g, give or take {sd:.2g} g ({spread:.0f} %)"
-        said = f"Only by volume: {figures}; {why}. Weigh it and write grams."
-        return Finding(number, line.line, "by volume", said, None, spread)
+        text = said("by volume", mass=mass, sd=sd, spread=spread, why=why)
+        return Finding(number, line.line, "by volume", text, None, spread)
     sizes = [row.pieces[size] for size in ("small", "medium", "large") if size in row.pieces]
     if amount.measure.kind == "piece" and amount.unit == "" and not read.size and len(sizes) > 1:
-        low, high = amount.middle * min(sizes), amount.middle * max(sizes)
-        said = f"No size: {low:.0f} to {high:.0f} g, small to large. Write the size, or weigh it."
-        return Finding(number, line.line, "no size", said, None, spread)
+        text = said("no size", low=amount.middle * min(sizes), high=amount.middle * max(sizes))
+        return Finding(number, line.line, "no size", text, None, spread)
     return None
 
 
@@ -193,7 +189,5 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
     most = agreeing(best)[0]
     if most <= now or best == assumed:
         return ""
-    return (
-        f"Read with {SYSTEMS[best]} spoons and cups, {most} of {len(spooned)} double measures agree; "
-        f"as {SYSTEMS[assumed]} ones, {now}."
-    )
+    known = {"best": SYSTEMS[best], "assumed": SYSTEMS[assumed], "every": len(spooned)}
+    return said("another kitchen", most=most, now=now, **known)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from spoonline import facts
 from spoonline.facts.rows import Juice
 from spoonline.measures import patterns, read_table, typed
+from spoonline.recipes.base import said
 
 if TYPE_CHECKING:
     from spoonline.recipes.records import Ingredient, Recipe
@@ -183,13 +184,13 @@ def refused(fate: str, line: Ingredient) -> str:
     "'potato' cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
     """
     if fate not in FATES:
-        return f"{fate!r} is no fate of a line; write one of {', '.join(FATES)}."
+        return said("no fate", fate=fate, fates=", ".join(FATES))
     row = line.row
     if fate == "thickens" and line.part != "thickener":
-        return f"{line.item!r} cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
+        return said("cannot thicken", item=line.item)
     flour = "flour" in (line.fact_name or line.item).casefold()
     if fate == "pours" and (line.part in ("thickener", "fat") or flour or (row and row.part == "meat")):
-        return f"{line.item!r} cannot be [pours]: it is no liquid; write [melts], [whole] or [dough]."
+        return said("cannot pour", item=line.item)
     return ""
 
 
@@ -315,10 +316,7 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
                 if n in flours or bound or (line.part == "other" and _falls_apart(line)):
                     doughs.add(n)
         elif liquid < THICKENS_FROM * flour:
-            asks[flours[0]] = (
-                f"{flour:.0f} g of flour to {liquid:.0f} g of liquid can be a thick sauce or a batter; it is taken for a sauce: write "
-                "[dough] at the end of the line if it is none."
-            )
+            asks[flours[0]] = said("sauce or batter", flour=flour, liquid=liquid)
     return doughs, asks
 
 

@@ -24,7 +24,7 @@ from spoonline import facts
 from spoonline.facts.rows import IngredientFacts
 from spoonline.measures import Range, cues, frame_html, kitchen_amount, split_line, takes_quantities
 from spoonline.measures.errors import RecipeError, or_none
-from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
+from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, said, stored
 from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 
 Part = Literal["liquid", "thickener", "fat", "vegetable", "fruit", "meat", "dairy", "seasoning", "other"]
@@ -114,7 +114,7 @@ class Ingredient(Record):
     @model_validator(mode="after")
     def _volume(self, info: ValidationInfo) -> Self:
         if self.fate and self.fate not in FATES:
-            raise ValueError(f"{self.fate!r} is no fate of a line; write one of {', '.join(FATES)}")
+            raise ValueError(said("no fate", fate=self.fate, fates=", ".join(FATES)))
         if stored(info):
             return self
         if self.part == "liquid" and self.volume_ml is None and self.mass_g is not None:
@@ -182,7 +182,7 @@ def _misread(line: Ingredient) -> str:
     if found is None:
         return ""
     if found[1].lower() in FATES:
-        return f"{line.item!r} is told two fates, [{found[1]}] and [{line.fate}]; leave one of them at the end of the line."
+        return said("two fates", item=line.item, one=found[1], other=line.fate)
     near = (difflib.get_close_matches(word, (*PARTS, *FATES), cutoff=0.7) for word in found[1].lower().split())
     return refused(found[1], line) if any(near) else ""
 
@@ -490,10 +490,7 @@ class Recipe(Record):
         most_l = self.liquid.high
         if not (most_l > 0 and self.thickener_g > MOST_DOSE_G_PER_L * most_l) or any(fate.asks for fate in fates(self)):
             return ""
-        return (
-            f"{self.thickener_g:.0f} g of thickener in {most_l:.2f} L is {self.thickener_g / most_l:.0f} g/L; a stiff paste "
-            "holds about 135 g/L. Check the unit of the thickener line."
-        )
+        return said("stiff paste", grams=self.thickener_g, litres=most_l, dose=self.thickener_g / most_l)
 
     @property
     def doses_g_per_l(self) -> dict[str, float]:
@@ -525,7 +522,7 @@ class Recipe(Record):
             read = facts.read_line(line.line, self.measures)
             asks = [*(read.notes if line.mass_g is None else read.doubts), *([fate.asks] if fate.asks else [])]
             if line.mass_g is None and not asks:
-                asks = ["Its mass is not known: weigh it and type grams."]
+                asks = [said("no mass")]
             found += [f"Line {number}, {line.line!r}: {' '.join(asks)}"] if asks else []
         return tuple(found)
 
@@ -558,14 +555,14 @@ class Recipe(Record):
         ways = {"factor": (factor, 1.0), "servings": (servings, self.servings), "liquid_l": (liquid_l, self.liquid_l)}
         given = {name: (wanted, now) for name, (wanted, now) in ways.items() if wanted is not None}
         if len(given) != 1:
-            raise RecipeError(f"Scaling takes one of factor, servings or liquid_l; {', '.join(given) or 'none'} came.")
+            raise RecipeError(said("one way", came=", ".join(given) or "none"))
         ((wanted, now),) = given.values()
         if not now:
             lacks = "has no liquid" if servings is None else "does not say how many it serves"
-            raise RecipeError(f"{self.title!r} {lacks}; scale it in another way, such as by factor.")
+            raise RecipeError(said("cannot scale", title=self.title, lacks=lacks))
         factor = wanted / float(now)
         if not (math.isfinite(factor) and 0 < factor <= 10000):
-            raise RecipeError(f"A scale of {factor:g} came; a number above 0 (up to 10 000) is wanted.")
+            raise RecipeError(said("scale", factor=factor))
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
         more = _times(self, factor, "servings", "servings_high", "yield_g", "yield_l")
         more["makes"] = _makes(self.makes, factor, self.measures)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from spoonline.measures import RecipeError, or_none, patterns, split_line
+from spoonline.recipes.base import said
 from spoonline.recipes.fates import FATES
 from spoonline.recipes.records import TOLD, Ingredient, Recipe
 
@@ -18,7 +19,7 @@ def fields_from_text(
     """Split a pasted recipe into the fields of a ``Recipe``; see :meth:`Recipe.from_text`."""
     lines = [line.rstrip() for line in text.strip().splitlines()]
     if not lines or not lines[0].strip():
-        raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
+        raise RecipeError(said("no text"))
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
     body = lines[1:]
     head = []
@@ -32,7 +33,7 @@ def fields_from_text(
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
     ingredients, method = _parted(body)
     if not any(line.strip() for line in ingredients):
-        raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
+        raise RecipeError(said("only a title", title=fields["title"]))
     before = {_told_apart(written_line(line, like.measures))[0]: line for line in like.ingredients} if like else {}
 
     def read(line: str, group: str) -> Ingredient | dict[str, Any]:
