@@ -99,9 +99,7 @@ def lay_out(folder: Path) -> list[str]:
                 target.touch(mode=0o600)
                 notes.append(f"{source.name}: put there.")
             elif not cells_hash(target):
-                notes.append(
-                    f"{source.name}: cannot be read and was left as it is; move it away, and a new one is put there."
-                )
+                notes.append(f"{source.name}: cannot be read and was left; move it away, and a new one is put there.")
                 continue
             elif cells_hash(target) == ours:
                 laid[source.name] = ours
@@ -145,14 +143,10 @@ def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool =
 
     What a tablet opens shows one notebook and nothing else; no terminals, and nobody who looks for npm and its language servers.
     """
-    said = {
-        "ip": "0.0.0.0" if network else "127.0.0.1",
-        "page": "doc" if network else "lab",
-        "first": FIRST,
-        "lab": LAB,
-    }
+    ip, page = ("0.0.0.0", "doc") if network else ("127.0.0.1", "lab")
+    places = {"folder": folder, "state": folder / STATE, "lab": LAB, "first": FIRST}
     lines = (LAB / "arguments.txt").read_text(encoding="utf-8").splitlines()
-    arguments = [each.format(folder=folder, state=folder / STATE, **said) for each in lines]
+    arguments = [each.format(ip=ip, page=page, **places) for each in lines]
     if port is not None:
         arguments += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     if not browser:

@@ -124,11 +124,8 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     tinned = amount is not None and (amount.unit == "can" or _WORDS["tin"].search(amount.text))
     if tinned and _WORDS["drained"].search(preparation) and not _WORDS["drained weight"].search(plain):
         asked = f"What the tin holds was taken; drained it is less, and that is {NOT_COUNTED}: weigh it drained."
-        if (
-            mass
-            and _WORDS["pulse"].search(item or "")
-            and "mass" in (kind, *(other.measure.kind for other in head.others))
-        ):
+        by_mass = "mass" in (kind, *(other.measure.kind for other in head.others))
+        if mass and by_mass and _WORDS["pulse"].search(item or ""):
             share = f"{100 * DRAINED_SHARE:.0f} % of what stands on the tin"
             mass = Weight(DRAINED_SHARE * mass.mass_g, DRAINED_SD * mass.mass_g, f"{share}, drained (common practice)")
             notes = [note for note in notes if note != fault]  # a tin that is known drained agrees with it

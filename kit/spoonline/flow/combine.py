@@ -40,14 +40,10 @@ class MeasuredFluid(Fluid):
 
     def __repr__(self) -> str:
         """What a person reads: the figures with their ranges, and every doubt, a line each."""
-        rates = sorted({*self.rates_per_s, 50.0})
-        lines = [
-            f"consistency {self.viscosity_range(1.0):.3g} Pa s^n",
-            f"flow index {self.flow_index_range:.2f}",
-            *(f"viscosity at {rate:.2g} 1/s {self.viscosity_range(rate):.2g} Pa s" for rate in rates),
-            *self.notes,
-        ]
-        return "\n".join(lines)
+        rates = ((rate, self.viscosity_range(rate)) for rate in sorted({*self.rates_per_s, 50.0}))
+        lines = [f"consistency {self.viscosity_range(1.0):.3g} Pa s^n", f"flow index {self.flow_index_range:.2f}"]
+        lines += [f"viscosity at {rate:.2g} 1/s {viscosity:.2g} Pa s" for rate, viscosity in rates]
+        return "\n".join([*lines, *self.notes])
 
 
 @takes_quantities

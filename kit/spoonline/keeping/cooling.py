@@ -67,11 +67,9 @@ def _matrix(
     """The change of each cell by its neighbours, made symmetric; faces of the food join half a cell to the surroundings."""
     d = edges[1] - edges[0]
     volumes, areas = (np.diff(edges**2) / 2, edges) if ring else (np.diff(edges), np.ones(len(edges)))
-    films = [
-        area / (1 / film + d / (2 * conductivity)) if film > 0 else 0.0
-        for film, area in zip(h, areas[[0, -1]], strict=True)
-    ]
-    joined = np.concatenate([films[:1], conductivity * areas[1:-1] / d, films[1:]])
+    half = d / (2 * conductivity)
+    low, high = (area / (1 / film + half) if film > 0 else 0.0 for film, area in zip(h, areas[[0, -1]], strict=True))
+    joined = np.array([low, *(conductivity * areas[1:-1] / d), high])
     made: Array = -np.diag((joined[:-1] + joined[1:]) / volumes)
     off = joined[1:-1] / np.sqrt(volumes[:-1] * volumes[1:])
     return (made + np.diag(off, 1) + np.diag(off, -1)) / heat, volumes
@@ -131,10 +129,8 @@ class Forecast(NamedTuple):
         every = "both stages" if len(ends) > 1 else "the limit"
         which = every if len(missed) in (0, len(ends)) else f"stage {missed[0]}"
         head = {"meets": "would meet", "misses": "would miss", "may miss": "may miss"}[self.chance]
-        parts = [
-            f"{begin:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)"
-            for took, (begin, c, limit) in zip(self.hours, self.rule.spans, strict=True)
-        ]
+        pairs = zip(self.hours, self.rule.spans, strict=True)
+        parts = [f"{begin:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)" for took, (begin, c, limit) in pairs]
         trial = f" A published trial missed there: {self.tested}." if self.tested else ""
         return f"On this estimate it {head} {which}: {'; '.join(parts)}.{trial}"
 

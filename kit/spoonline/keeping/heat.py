@@ -15,10 +15,8 @@ ICE_KJ_PER_KG = 334.0  # latent heat of melting (memory)
 WATER_KJ_PER_KG_K = 4.18
 
 # Choi and Okos (1986), T in C: conductivity [W/m K], density [kg/m3], heat capacity [kJ/kg K], each a + b T + c T2.
-_PARTS = {
-    row.pop("part"): np.reshape([*map(float, list(row.values())[:9])], (3, 3))
-    for row in read_table("heat_of_parts.csv")
-}
+_ROWS = (list(row.values()) for row in read_table("heat_of_parts.csv"))
+_PARTS = {part: np.reshape([*map(float, figures[:9])], (3, 3)) for part, *figures in _ROWS}
 
 
 @dataclass(frozen=True)
@@ -212,11 +210,11 @@ def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
     return float(brentq(lambda celsius: _saturation_pa(celsius) - pressure, 50.0, 150.0))
 
 
+# Of water by Wagner and Pruss: each power of 1 - T/Tc, and its coefficient.
+_SERIES = {1: -7.85951783, 1.5: 1.84408259, 3: -11.7866497, 3.5: 22.6807411, 4: -15.9618719, 7.5: 1.80122502}
+
+
 def _saturation_pa(temperature_c: float) -> float:
     kelvin = temperature_c + 273.15
-    t = 1 - kelvin / 647.096
-    series = (
-        -7.85951783 * t + 1.84408259 * t**1.5 - 11.7866497 * t**3
-        + 22.6807411 * t**3.5 - 15.9618719 * t**4 + 1.80122502 * t**7.5
-    )  # fmt: skip
+    series = sum(each * (1 - kelvin / 647.096) ** power for power, each in _SERIES.items())
     return 22.064e6 * math.exp(647.096 / kelvin * series)

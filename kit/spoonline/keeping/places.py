@@ -130,12 +130,12 @@ class Jurisdiction(NamedTuple):
 
 
 # By the word that a kitchen's habits keep (``Habits.jurisdiction``): the one switch that all limits and lists follow.
-JURISDICTIONS: Mapping[str, Jurisdiction] = {
-    row["key"]: Jurisdiction(
-        row["name"], cooling_rules()[row["cooling"]], {each: facts.limit(row[each]) for each in _STRICTER}, row["law"]
-    )
-    for row in facts.rows.read_table("jurisdictions.csv")
-}  # fmt: skip
+def _jurisdiction(row: Mapping[str, str]) -> Jurisdiction:
+    figures = {each: facts.limit(row[each]) for each in _STRICTER}
+    return Jurisdiction(row["name"], cooling_rules()[row["cooling"]], figures, row["law"])
+
+
+JURISDICTIONS = {row["key"]: _jurisdiction(row) for row in facts.rows.read_table("jurisdictions.csv")}
 
 
 def jurisdiction_of(word: str) -> Jurisdiction:

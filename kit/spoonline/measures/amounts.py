@@ -110,13 +110,12 @@ def tidy(text: str) -> str:
     >>> tidy("1½–2 cups")
     '1 1/2-2 cups'
     """
-    out = [
-        " " + unicodedata.normalize("NFKC", ch)
-        if unicodedata.decomposition(ch).startswith("<fraction>")
-        else _BY_CATEGORY.get(unicodedata.category(ch), ch)
-        for ch in text.replace("−", "-")
-    ]
-    plain = re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
+
+    def one(ch: str) -> str:
+        fraction = unicodedata.decomposition(ch).startswith("<fraction>")
+        return f" {unicodedata.normalize('NFKC', ch)}" if fraction else _BY_CATEGORY.get(unicodedata.category(ch), ch)
+
+    plain = re.sub(r"\s+", " ", "".join(map(one, text.replace("−", "-"))).replace("⁄", "/")).strip()
     plain = re.sub(r"^a couple(?: of)? ", "2 ", plain, flags=re.IGNORECASE)
     return _WORDS["article"].sub("", _WORDS["fill aside"].sub(r"\1", plain))
 

@@ -42,9 +42,8 @@ class KitchenError(ValueError):
 
     def __init__(self, message: str, data: Any = None) -> None:
         # What came may be a whole page; how the sentence begins and ends says what was wrong and what to do.
-        super().__init__(
-            message if len(message) <= MOST_SAID else f"{message[: MOST_SAID // 2]} [...] {message[-MOST_SAID // 2 :]}"
-        )
+        short = f"{message[: MOST_SAID // 2]} [...] {message[-MOST_SAID // 2 :]}"
+        super().__init__(message if len(message) <= MOST_SAID else short)
         self.data = data
 
     def _render_traceback_(self) -> list[str]:

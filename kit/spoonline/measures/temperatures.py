@@ -102,8 +102,6 @@ def cues(text: str, *, low: bool = False) -> Cues:
     """
     plain = tidy(text)
     minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_WORDS["times"], plain)]
-    degrees = [
-        figure if unit == "C" else (figure - 32) / 1.8
-        for figure, unit in _figures(_WORDS["temperature"], plain, low=low)
-    ]
+    warm = _figures(_WORDS["temperature"], plain, low=low)
+    degrees = [figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in warm]
     return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

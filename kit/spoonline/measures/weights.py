@@ -10,10 +10,8 @@ from spoonline.measures.ranges import Range
 from spoonline.measures.tables import read_table
 
 # How many times the level measure, and the relative standard uncertainty of the filling, by vessel and fill.
-_FILLED = {
-    (row["vessel"], row["fill"]): (float(row["times"]), float(row["spread"]))
-    for row in read_table("fills.csv", "measures")
-}
+_ROWS = read_table("fills.csv", "measures")
+_FILLED = {(row["vessel"], row["fill"]): (float(row["times"]), float(row["spread"])) for row in _ROWS}
 
 
 class Weight(NamedTuple):

@@ -57,12 +57,9 @@ class RecipeCheck(NamedTuple):
         """One row a finding: line, written, matter, apart_percent, spread_percent, agrees_when, what_to_do."""
         import pandas as pd
 
-        heads = ["line", "written", "matter", "apart_percent", "spread_percent", "agrees_when", "what_to_do"]
-        rows = [
-            (row.line, row.written, row.kind, row.apart_percent, row.spread_percent, "; ".join(row.readings), row.said)
-            for row in self.findings
-        ]
-        return pd.DataFrame(rows, columns=heads).set_index("line")
+        heads = ["line", "written", "matter", "what_to_do", "apart_percent", "spread_percent", "agrees_when"]
+        rows = [(*row[:-1], "; ".join(row.readings)) for row in self.findings]
+        return pd.DataFrame(rows, columns=heads).set_index("line")[[*heads[1:3], *heads[4:], heads[3]]]
 
     def _repr_html_(self) -> str:
         head, *rest = self.text.splitlines()

@@ -22,9 +22,8 @@ _BLOCKS: dict[str, list[tuple[int, ...]]] = {
 
 def taste_codes(count: int, draw: random.Random) -> list[str]:
     """Three-digit codes that suggest no rank: no 1 in front, no digit twice, no 0, no run such as 345 or 642."""
-    good = [
-        f"{a}{b}{c}" for a, b, c in permutations(range(1, 10), 3) if a != 1 and b - a != c - b and not {a, b, c} <= _UPSIDE_DOWN
-    ]  # fmt: skip
+    three = [(a, b, c) for a, b, c in permutations(range(1, 10), 3) if a != 1 and b - a != c - b]
+    good = ["".join(map(str, each)) for each in three if not {*each} <= _UPSIDE_DOWN]
     draw.shuffle(good)
     firsts = {code[0]: code for code in reversed(good)}
     # different first digits while they last: easier to tell apart at the table

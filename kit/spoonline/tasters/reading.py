@@ -196,11 +196,7 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     sentences = [f"{head}: {listed}; {rests}.", *([] if significant else [NOT_SAME])]
     sums = ", ".join(f"{labels[which]} {found.sums[which]:g}" for which in order)
     if found.p_value <= forced.ALPHA:
-        far = (
-            each
-            for each in combinations(order, 2)
-            if -np.subtract(*np.take(found.sums, each)) >= found.least_difference
-        )
+        far = ((a, b) for a, b in combinations(order, 2) if found.sums[b] - found.sums[a] >= found.least_difference)
         pairs = [f"{labels[a]} and {labels[b]}" for a, b in far]
         apart = f"apart by {found.least_difference:.1f} or more: {'; '.join(pairs) or 'no pair'} (one pair at a time)"
     else:
