@@ -20,6 +20,7 @@ STATE = ".spoonline"
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, RecursionError)
 FIRST = "0_start_here.ipynb"
 LAB = Path(__file__).resolve().with_name("lab")
+UNREAD = "cannot be read and was left as it is; move it away, and a new one is put there."
 OPEN = (
     "Anyone who has the address with its token can run any code on this machine as you: read, change and delete all that you can. "
     "Nothing is encrypted on the way, so use it in your own kitchen's network only."
@@ -95,22 +96,15 @@ def lay_out(folder: Path) -> list[str]:
         laid = _laid(record)
         for source in sorted(shipped_notebooks().glob("*.ipynb")):
             target, ours = folder / source.name, cells_hash(source)
-            if not target.exists():
+            held = cells_hash(target) if target.exists() else None
+            states = {laid.get(source.name): "renewed.", None: "put there.", "": UNREAD, ours: ""}
+            state = states.get(held, "left as you changed it.")
+            if state in ("put there.", "renewed."):
                 target.touch(mode=0o600)
-                notes.append(f"{source.name}: put there.")
-            elif not cells_hash(target):
-                notes.append(f"{source.name}: cannot be read and was left; move it away, and a new one is put there.")
-                continue
-            elif cells_hash(target) == ours:
+                target.write_bytes(source.read_bytes())
+            if state in ("put there.", "renewed.", ""):
                 laid[source.name] = ours
-                continue
-            elif cells_hash(target) == laid.get(source.name):
-                notes.append(f"{source.name}: renewed.")
-            else:
-                notes.append(f"{source.name}: left as you changed it.")
-                continue
-            target.write_bytes(source.read_bytes())
-            laid[source.name] = ours
+            notes += [f"{source.name}: {state}"] if state else []
         for name in [name for name in laid if not (shipped_notebooks() / name).is_file()]:  # of an earlier release
             target, ours = folder / name, laid.pop(name)
             if target.exists() and cells_hash(target) == ours:

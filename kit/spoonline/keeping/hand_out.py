@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
+from typing import Any
 
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
 from spoonline.keeping.dates import last_days
@@ -51,15 +52,9 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
     rows.append((dinner.serve_at, dinner.serve_at, f"{dinner.name}: serve {dinner.guests} guests", []))
     for start, end, what, notes in rows:
         mark = hashlib.sha256(f"{dinner.name}\n{what}\n{start.isoformat()}".encode()).hexdigest()[:32]
-        event = Event()
-        event.add("uid", f"{mark}@spoonline")
-        event.add("dtstamp", stamp)
-        event.add("dtstart", start)
-        if end > start:
-            event.add("dtend", end)
-        event.add("summary", what)
-        event.add("description", "\n".join([*notes, LOCAL_CODE]))
-        made.add_component(event)
+        told: dict[str, Any] = {"summary": what, "description": "\n".join([*notes, LOCAL_CODE])}
+        told |= {"stamp": stamp, "start": start, "end": end if end > start else None}
+        made.add_component(Event.new(uid=f"{mark}@spoonline", **told))
     text: str = made.to_ical().decode()
     return text
 

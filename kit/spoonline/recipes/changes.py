@@ -188,20 +188,16 @@ def _grown(old: Recipe, new: Recipe) -> float:
 def _lines(old: Recipe, new: Recipe, scaled: Recipe, per: tuple[float, float, str]) -> list[Change]:
     pairs = match_lines(old, new)
     per_old, per_new, unit = per
-    rows: list[Change] = []
-    for m, n in pairs:
-        if m is None and n is not None:
-            now = new.ingredients[n]
-            rows.append(Change("added", now.item, "", _per(now, per_new, unit)))
-        elif n is None and m is not None:
-            was = old.ingredients[m]
-            rows.append(Change("removed", was.item, _per(was, per_old, unit), ""))
-        elif m is not None and n is not None and scaled.ingredients[m] != new.ingredients[n]:
-            was, now = old.ingredients[m], new.ingredients[n]
-            change = _line_change(was, now, *per)
-            if change is None and _words(scaled.ingredients[m]) != _words(now):
-                change = Change("words", now.item, was.line, now.line)
-            rows += [change] if change else []
+    come = [new.ingredients[n] for m, n in pairs if m is None and n is not None]
+    gone = [old.ingredients[m] for m, n in pairs if n is None and m is not None]
+    rows = [Change("added", line.item, "", _per(line, per_new, unit)) for line in come]
+    rows += [Change("removed", line.item, _per(line, per_old, unit), "") for line in gone]
+    for m, n in twins(pairs):
+        was, now, resized = old.ingredients[m], new.ingredients[n], scaled.ingredients[m]
+        change = None if resized == now else _line_change(was, now, *per)
+        if change is None and _words(resized) != _words(now):
+            change = Change("words", now.item, was.line, now.line)
+        rows += [change] if change else []
     return rows + [Change("moved", new.ingredients[n].item, "", f"line {n + 1}", real=False) for n in moved(pairs)]
 
 
