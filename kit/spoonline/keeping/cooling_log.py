@@ -49,7 +49,8 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     >>> [(float(r.minutes), float(r.temperature_c)) for r in read_readings("23:30 57\\n0:30 95 F\\n1:24 21")]
     [(0.0, 57.0), (60.0, 35.0), (114.0, 21.0)]
     """
-    found = []
+    found: list[tuple[float, float, str, bool]] = []
+    days = 0
     for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
         if not line:
             continue
@@ -60,17 +61,13 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
         with told_as(ReadingError(said("no time", number=number, time=time)), ValueError):
             minutes, clock = _minutes(time)
         value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
-        found.append((minutes, value, read["unit"] or unit, clock))
+        days += clock and bool(found) and minutes + 1440 * days < found[-1][0]
+        found.append((minutes + 1440 * days, value, read["unit"] or unit, clock))
     if not found:
         raise ReadingError("No reading came; write one a line, such as 14:05 57.")
     if len({clock for *_, clock in found}) > 1:
         raise ReadingError("Times of day and minutes are mixed; write all of one kind.")
-    days, last, out = 0, -1.0, []
-    for minutes, value, scale, clock in found:
-        days += clock and minutes < last
-        last = minutes
-        out.append(_reading(minutes + 1440 * days - found[0][0], value, scale))
-    return tuple(out)
+    return tuple(_reading(minutes - found[0][0], value, scale) for minutes, value, scale, _ in found)
 
 
 def _reading(minutes: float, value: float, unit: str) -> ProbeReading:

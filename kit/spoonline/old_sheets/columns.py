@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from spoonline import facts
+from spoonline.facts.allergens import longest_names
 from spoonline.flow import TOOLS
 from spoonline.measures import SYSTEMS, BatchError, read_table, typed
 from spoonline.old_sheets.sheet import Sheet
@@ -156,12 +157,12 @@ def named_in(text: str, part: str = "thickener") -> str:
     ('corn starch', '', 'stock')
     """
     words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text[:300].lower().replace("_", " "))
-    for length in (3, 2, 1):
-        for start in range(len(words) - length + 1):
-            found = facts.known(" ".join(words[start : start + length]))
-            if found and found.part == part:
-                return found.name
-    return ""
+
+    def of_part(name: str) -> str | None:
+        row = facts.known(name)
+        return row.name if row and row.part == part else None
+
+    return next((found for _, found in longest_names(words, of_part)), "")
 
 
 _DAYS = {"day first": ("%d %m %Y", "%d %m %y"), "month first": ("%m %d %Y", "%m %d %y")}

@@ -26,6 +26,7 @@ said = sayings("said.csv", "tasters")
 LIKING, JUST = (tuple(words for scale, _, words in _SCALES if scale == which) for which in ("liking", "just"))
 _SAYS = {words: number for scale, number, words in _SCALES if scale != "liking"}
 _CODE = re.compile(r"[1-9]\d{2}")
+_POINTS = re.compile(r"(?:\d{3}[\s,;:=]+)?[^\s,;:=]+")  # points with the code before them, or alone
 
 
 class Sample(Record):
@@ -165,10 +166,9 @@ class Session(Kept):
             pairs: Pairs = [(bare, (1.0,))]
         elif self.test == "ranking":
             pairs = self._ranks(taster, text)
-        elif self.test == "liking":
-            pairs = _points(taster, re.findall(r"[^\s,;:=]+", text), order)
         else:
-            pairs = [_both(taster, part, order, at) for at, part in enumerate(re.split(r"[,;]", bare))]
+            parts = re.split(r"[,;]", bare) if self.test == "just right" else re.findall(_POINTS, text)
+            pairs = [self._points(taster, part, at) for at, part in enumerate(parts)]
         for code, _ in pairs:
             if code not in order:
                 raise BatchError(said("no code", taster=taster, came=code, codes=", ".join(order)))
@@ -188,19 +188,12 @@ class Session(Kept):
             before += len(group)
         return found
 
-
-def _points(taster: int, words: list[str], order: tuple[str, ...]) -> Pairs:
-    if len(words) == len(order) and not any(word in order for word in words):
-        words = [each for pair in zip(order, words, strict=True) for each in pair]
-    bad = next((word for word in words[1::2] if not re.fullmatch(r"[1-9]", word)), None)
-    if bad is not None or len(words) % 2:
-        raise BatchError(said("points", taster=taster, came=" ".join(words), code=order[0]))
-    return [(code, (float(point),)) for code, point in zip(words[::2], words[1::2], strict=True)]
-
-
-def _both(taster: int, part: str, order: tuple[str, ...], at: int) -> tuple[str, tuple[float, ...]]:
-    read = re.fullmatch(r"\s*(?:(\d{3})\b[\s:=]*)?([1-9])\b\s*([1-5]|[a-z][a-z ]*?)\s*", part.casefold())
-    just = None if read is None else _SAYS.get(read[3]) or (int(read[3]) if read[3].isdecimal() else None)
-    if read is None or just is None or (read[1] is None and at >= len(order)):
-        raise BatchError(said("both", taster=taster, came=part.strip(), words=", ".join(JUST), code=order[0]))
-    return read[1] or order[at], (float(read[2]), float(just))
+    def _points(self, taster: int, part: str, at: int) -> tuple[str, tuple[float, ...]]:
+        """A code and its points, and where they are asked the words beside them; without a code by its place in the order."""
+        order, kind = self.orders[taster - 1], "both" if self.test == "just right" else "points"
+        read = re.fullmatch(r"\s*(?:(\d{3})\b[\s,;:=]*)?([1-9])\b\s*([1-5]|[a-z][a-z ]*?)?\s*", part.casefold())
+        word = (read[3] or "") if read else ""
+        just = _SAYS.get(word) or (int(word) if word.isdecimal() else None)
+        if read is None or (just is None) == (kind == "both") or (read[1] is None and at >= len(order)):
+            raise BatchError(said(kind, taster=taster, came=part.strip(), words=", ".join(JUST), code=order[0]))
+        return read[1] or order[at], (float(read[2]), *([] if just is None else [float(just)]))
