@@ -47,15 +47,13 @@ class TastersPanel(Panel):
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
+        planned = [self.kind, self.versions, self.batches, self.served, self.expected, self.same]
+        planned += [self.tasters, self.names, self.day]
         super().__init__([
             self.answer, self.draft, self.figure, self.working, self.title,
-            heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
-            self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
+            heading("Plan a session"), *planned, self.power, self.plan, MESSAGES,
             heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
         ])  # fmt: skip
-        planned = (
-            self.kind, self.versions, self.batches, self.served, self.expected, self.same, self.tasters, self.names, self.day,
-        )  # fmt: skip
         self.watch(self._show_power, *planned)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
