@@ -107,12 +107,10 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     by_weight_or_volume = any(other.measure.kind in ("mass", "volume") for other in head.others)
     if amount and amount.unit == "oz" and row and row.pours and not by_weight_or_volume:
         mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
-    if row and row.ask and (not row.is_salt or kind not in ("", "mass")):
-        notes.append(row.ask)
+    notes += [row.ask] if row and row.ask and (not row.is_salt or kind not in ("", "mass")) else []
     if kind == "volume" and _WORDS["cooked"].search(preparation):
         mass, fault = None, "Measured before or after cooking? Weigh it and write grams."
-    if fault:
-        notes.append(fault)
+    notes += [fault] if fault else []
     if amount and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
         notes.append(f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {amount.measure.size:.4g} mL.")
     if mass and row and kind == "mass" and _WORDS["trimmed"].search(preparation):

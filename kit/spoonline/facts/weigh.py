@@ -69,9 +69,8 @@ def grams(amount: str | Amount | Quantity[float], item: str, system: str = "us",
     >>> grams("1 cup", "whole milk").basis
     'USDA SR28 01077, 1.031 g/mL'
     """
-    if isinstance(amount, str):
-        amount = parse_amount(amount, system)
-    read = amount if isinstance(amount, Amount) else Amount.of(amount)
+    given = parse_amount(amount, system) if isinstance(amount, str) else amount
+    read = given if isinstance(given, Amount) else Amount.of(given)
     kind = read.measure.kind
     if kind == "mass":
         mass, sd = weigh(read)
@@ -158,9 +157,8 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
     counted = {"one", "medium"} & row.pieces.keys() and row.part not in ("liquid", "seasoning")
     if row.density("cup") is None or counted:
         return _pieces(mass_g, row)
-    volume = mass_g / (row.density("tbsp") or 1.0)
-    if volume > 40:
-        volume = mass_g / (row.density("cup") or 1.0)
+    spooned, poured = (mass_g / (row.density(measure) or 1.0) for measure in ("tbsp", "cup"))
+    volume = poured if spooned > 40 else spooned
     text = round_volume(volume, system).text
     held = grams(parse_amount(text, system), row.name).mass_g
     strictly = strict and (row.part == "thickener" or row.is_salt)

@@ -34,11 +34,9 @@ def kind_of(text: str) -> str:
     ('thaw', 'heat', 'prepare', '')
     """
     found = {kind for kind in (*COLD, *HOT) if _WORDS[kind].search(text)}
-    if "reheat" in found:
-        found -= {"heat"}
-    if not found:
-        return "chill" if _WORDS["in a fridge"].search(text) else "prepare"
-    return found.pop() if len(found) == 1 else ""
+    found -= {"heat"} if "reheat" in found else set()
+    plain = "chill" if _WORDS["in a fridge"].search(text) else "prepare"
+    return plain if not found else found.pop() if len(found) == 1 else ""
 
 
 def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -22,9 +22,8 @@ def frame_html(frame: pd.DataFrame | None, title: str, notes: Iterable[str] = ()
     >>> "&lt;b&gt;" in frame_html(pd.DataFrame({"item": ["<b>"], "mass_g": [1420.4]}), "Soup")
     True
     """
-    table = ""
-    if frame is not None and len(frame):
-        table = frame.to_html(index=False, border=0, na_rep="", float_format=_figure, classes=PLAIN)
+    how: dict[str, Any] = {"index": False, "border": 0, "na_rep": "", "float_format": _figure, "classes": PLAIN}
+    table = frame.to_html(**how) if frame is not None and len(frame) else ""
     listed = "".join(f"<li>{escape(note)}</li>" for note in notes)
     return f"<div class='{PLAIN}'><p>{escape(title)}</p>{table}{f'<ul>{listed}</ul>' if listed else ''}</div>"
 

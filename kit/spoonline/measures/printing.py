@@ -192,10 +192,8 @@ def _rounded(value: float, amount: Amount, fine: bool) -> tuple[str, float]:
         ml = max(step, math.floor(value * size / step + 0.5) * step)
         return f"{ml / size:.6g}", ml / size
     parts = _PARTS.get(name, ("1/2",) if kind == "piece" else _QUARTERS)
-    if value >= 10 and kind in ("piece", "feel"):
-        parts = ()
-    if kind == "volume" and value < 0.2:
-        parts = ("1/8",)
+    parts = ("1/8",) if kind == "volume" and value < 0.2 else parts
+    parts = () if value >= 10 and kind in ("piece", "feel") else parts
     whole = math.floor(value)
     grid = [Fraction(whole), Fraction(whole + 1), *(whole + Fraction(part) for part in parts)]
     best = min((each for each in grid if each > 0), key=lambda each: (abs(each - value), each))

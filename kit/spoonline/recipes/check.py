@@ -173,13 +173,11 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
 
     def agreeing(system: str | None) -> tuple[int, float]:
         """How many agree, and less how far apart all of them are."""
-        agree, total = 0, 0.0
-        for fine, coarse, item in spooned:
-            sure = facts.grams(fine, item)
-            if loose := or_none(facts.grams, replace(coarse, system=system or coarse.system), item):
-                agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
-                total -= abs(math.log(sure.mass_g / loose.mass_g))
-        return agree, total
+        tried = [(each, replace(coarse, system=system or coarse.system), item) for each, coarse, item in spooned]
+        read = [(facts.grams(fine, item).mass_g, or_none(facts.grams, coarse, item)) for fine, coarse, item in tried]
+        both = [(sure, loose.mass_g, loose.sd_g) for sure, loose in read if loose]
+        agree = sum(abs(sure - loose) <= sd for sure, loose, sd in both)
+        return agree, -sum(abs(math.log(sure / loose)) for sure, loose, _ in both)
 
     assumed, now = spooned[0][1].system, agreeing(None)[0]
     best = max(sorted(SYSTEMS), key=agreeing)

@@ -133,9 +133,7 @@ class Pan(Kept):
         """Open surface [cm2], or None where it was not measured."""
         if self.diameter_cm is not None:
             return math.pi / 4 * float(self.diameter_cm) ** 2
-        if self.length_cm is not None and self.width_cm is not None:
-            return float(self.length_cm * self.width_cm)
-        return None
+        return float(self.length_cm * self.width_cm) if self.length_cm and self.width_cm else None
 
 
 class Habits(Kept):
