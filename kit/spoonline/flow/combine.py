@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, Fluid, said
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, that_hold, within
-from spoonline.measures import Range, ReadingError, as_said, plain, takes_quantities
+from spoonline.measures import Range, as_said, plain, takes_quantities
 
 VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it lies between 0.2 and 1.2
 
@@ -82,12 +82,10 @@ def fluid_from(
     """
     from scipy.optimize import minimize_scalar
 
-    if len(tests) < 2:
-        raise ReadingError(said("too few", count=len(tests)))
+    said.refuse(len(tests) < 2, "too few", count=len(tests))
     tests = [(tool, plain(shown, tool.unit.split()[0], tool.name)) for tool, shown in tests]
     sds = [tool.resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
-    if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
-        raise ReadingError(said("spreads", came=as_said(sds), count=len(tests)))
+    said.refuse(len(sds) != len(tests) or not all(sd > 0 for sd in sds), "spreads", came=as_said(sds), count=len(tests))
 
     def ln_k(n: ArrayLike) -> FloatArray:
         found = [tool.fluid(read, np.asarray(n, dtype=float), density_kg_m3).consistency_pa_sn for tool, read in tests]
@@ -112,12 +110,10 @@ def fluid_from(
         at_end = min(n - LEAST_INDEX, MOST_INDEX - n) < 1e-6
     near = np.clip([n - 1e-4, n + 1e-4], LEAST_INDEX, MOST_INDEX)
     slope = np.diff(ln_k(near))[:, 0] / np.diff(near)
-    if weight @ off(slope) ** 2 < 1e-4 * weight.sum():
-        raise ReadingError(said("one rate"))
+    said.refuse(weight @ off(slope) ** 2 < 1e-4 * weight.sum(), "one rate")
     values = ln_k(n)
     chi, over = miss(n), len(tests) - 2
-    if at_end and chi > Z95**2 * (1 + over):
-        raise ReadingError(said("no one fluid"))
+    said.refuse(at_end and chi > Z95**2 * (1 + over), "no one fluid")
     # A row per test: ln K_i = ln K - slope_i (n - n_i); the inverse of its weighted square is the covariance.
     design = np.column_stack([np.ones(len(tests)), -slope])
     covariance = np.linalg.inv(design.T @ (weight[:, None] * design))

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from spoonline.measures import ReadingError, as_said, sayings, settle, takes_quantities
+from spoonline.measures import ReadingError, Sayings, as_said, settle, takes_quantities
 
 G = 9.80665  # standard gravity [m/s2]
 GAS_CONSTANT = 8.314462618e-3  # [kJ/(mol K)]
 FloatArray = NDArray[np.float64]
-said = sayings("said.csv", "flow")
+said = Sayings("said.csv", "flow", ReadingError)
 
 
 @dataclass(frozen=True)

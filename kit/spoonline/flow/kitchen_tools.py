@@ -71,8 +71,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
         doubts = tuple(dict.fromkeys(flag for each in readings for flag in tool.flags(each)))
         rate = float(tool.shear_rate(fluid))
         found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
-    if not found:
-        raise ReadingError(said("no test", k=k, n=n))
+    said.refuse(not found, "no test", k=k, n=n)
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.
     sound = [each for each in ranked if not each.tool.flags(each.reading.best)]
@@ -94,8 +93,7 @@ def instrument(name: str, **settings: float) -> Instrument:
     """
     kind = tool(name)
     wanted, came = (", ".join(sorted(each)) or "no size" for each in (kind.labels(), settings))
-    if wanted != came:
-        raise ReadingError(said("sizes", tool=name, wanted=wanted, came=came))
+    said.refuse(wanted != came, "sizes", tool=name, wanted=wanted, came=came)
     return kind(**settings, **kind.fixed)
 
 

@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike
 from spoonline.flow.fluid import FloatArray, Fluid, said
 from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.spreading import AXI
-from spoonline.measures.errors import ReadingError
 
 # How far the thin-film theory overstates K for a puddle of finite height: K_thin/K = exp(1.7 eps), eps = V/(pi r^3), from a full
 # Stokes solution; the correction itself is good to about 60 %.
@@ -81,8 +80,7 @@ class Ring(Instrument):
             # Height slows the puddle, so the thin radius is the upper end.
             radius = self._searched(k, n, rho, 1.0001 * self.radius_cm, radius, rising=False)
         least = np.min(radius)
-        if self.slenderness(least) > TALLEST * (1 + 1e-6):  # what could not be read back is answered neither way
-            raise ReadingError(said("too tall", radius=least))
+        said.refuse(self.slenderness(least) > TALLEST * (1 + 1e-6), "too tall", radius=least)
         return radius
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:

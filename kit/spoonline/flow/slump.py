@@ -55,16 +55,14 @@ class Slump:
     def reading(self, fluid: Fluid) -> Any:
         """Radius at rest [cm]; ReadingError for a fluid without yield stress, which does not come to rest."""
         tau = np.asarray(fluid.yield_stress_pa, dtype=float)
-        if not np.all(tau > 0):
-            raise ReadingError(said("no stress"))
+        said.refuse(not np.all(tau > 0), "no stress")
         return plain(100 * (self._scale * np.asarray(fluid.density_kg_m3) / tau) ** 0.2)
 
     @takes_quantities
     def yield_stress_pa(self, reading: ArrayLike, density_kg_m3: ArrayLike = 1050.0) -> Any:
         """Yield stress [Pa] at this density [kg/m3]; ReadingError if the reading is no figure above the ring's radius [cm]."""
         radius = checked(reading, self.name, self.unit)
-        if not np.all(radius > self.radius_cm):
-            raise ReadingError(said("inside the ring", radius=np.min(radius), own=self.radius_cm))
+        said.refuse(not np.all(radius > self.radius_cm), "inside the ring", radius=np.min(radius), own=self.radius_cm)
         return plain(self._scale * np.asarray(density_kg_m3) / (radius / 100) ** 5)
 
     @takes_quantities

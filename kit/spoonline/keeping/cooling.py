@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from spoonline.keeping.heat import Food
 from spoonline.keeping.places import Container, CoolingRule, Surroundings, said, studies, usual_rule
-from spoonline.measures import Range, RecipeError
+from spoonline.measures import Range
 
 Array = npt.NDArray[np.float64]
 
@@ -92,8 +92,7 @@ def inside_w_m2_k(viscosity_pa_s: float) -> Range:
     >>> [f"{inside_w_m2_k(each):.2g}" for each in (0.001, 3.0)]
     ['400 (160-1000)', '54 (22-140)']
     """
-    if not 1e-4 <= viscosity_pa_s <= 1e4:
-        raise RecipeError(said("how thick", viscosity=viscosity_pa_s))
+    said.refuse(not 1e-4 <= viscosity_pa_s <= 1e4, "how thick", viscosity=viscosity_pa_s)
     best = WATER_W_M2_K * (viscosity_pa_s / WATER_PA_S) ** -0.25
     return Range(*(best * _SPREAD[end] for end in ("best", "low", "high")))
 
@@ -181,10 +180,8 @@ def forecast(
     ['1.20', '3.51']
     """
     rule = rule or usual_rule()
-    if not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]):
-        raise RecipeError(said("no place"))
-    if not rule.start_c <= start_c <= 110:
-        raise RecipeError(said("start", start=start_c, clock=rule.start_c))
+    said.refuse(not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]), "no place")
+    said.refuse(not rule.start_c <= start_c <= 110, "start", start=start_c, clock=rule.start_c)
     minutes = _times()
     curves = [_curve(food, container, phases, end, start_c, minutes, stirred_pa_s) for end in ("best", "high", "low")]
     took = tuple(map(Range._make, zip(*(_took(minutes, curve, rule) for curve in curves), strict=True)))

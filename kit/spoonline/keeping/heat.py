@@ -65,8 +65,7 @@ def food(
     """
     shares = {"water": water, "protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "ash": ash}
     total = sum(shares.values())
-    if min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100:
-        raise RecipeError(said("composition"))
+    said.refuse(min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100, "composition")
     k, rho, cp = (np.array([_PARTS[name] for name in shares]) @ temperature_c ** np.arange(3)).T
     share = np.array(list(shares.values())) / total
     density = 1 / float(share @ (1 / rho))
@@ -99,8 +98,7 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
         for name in sums:
             sums[name] += mass / 100 * float(getattr(row, f"{name}_g") or 0)
         sums["carbohydrate"] -= mass / 100 * min(float(row.fibre_g or 0), float(row.carbohydrate_g or 0))
-    if known == 0:
-        raise RecipeError(said("nothing known", title=recipe.title))
+    said.refuse(known == 0, "nothing known", title=recipe.title)
     share = 100 * known / recipe.mass_g
     basis = f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)"
     return replace(food(**sums, temperature_c=temperature_c), basis=basis)
@@ -157,8 +155,7 @@ def ice_inside(
     >>> round(ice_inside(soup, 80, 21).ice_g)
     545
     """
-    if not from_c > to_c >= 0 or recipe.finished_g <= 0:
-        raise RecipeError(said("going down", warm=from_c, cool=to_c))
+    said.refuse(not from_c > to_c >= 0 or recipe.finished_g <= 0, "going down", warm=from_c, cool=to_c)
     per_kg = heat_capacity_j_kg_k / 1000 * (from_c - to_c) / (ICE_KJ_PER_KG + WATER_KJ_PER_KG_K * to_c)
     ice_g = recipe.finished_g * per_kg / (1 + per_kg)
     return IceInside(ice_g, ice_g / 1000, recipe.liquid_l, from_c, to_c)
@@ -181,8 +178,7 @@ def reheating_minutes(mass_kg: float, power_w: float) -> Range:
     >>> print(f"{reheating_minutes(1.0, 2000):.2g} min")
     3.8 (3.1-5.8) min
     """
-    if not (mass_kg > 0 and power_w > 0):
-        raise RecipeError(said("mass and power", kg=mass_kg, watt=power_w))
+    said.refuse(not (mass_kg > 0 and power_w > 0), "mass and power", kg=mass_kg, watt=power_w)
     joules = mass_kg * 4000.0 * (74.0 - 5.0)
     return Range(*(joules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)))
 

@@ -10,9 +10,9 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import Range, RecipeError, sayings
+from spoonline.measures import Range, RecipeError, Sayings
 
-said = sayings("said.csv", "keeping")
+said = Sayings("said.csv", "keeping", RecipeError)
 CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
 
 

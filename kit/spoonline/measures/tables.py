@@ -9,6 +9,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar, get_type_hints
 
+from spoonline.measures.errors import KitchenError
+
 T = TypeVar("T")
 _hints = cache(get_type_hints)  # evaluated once a kind
 
@@ -53,11 +55,22 @@ def patterns(name: str, room: str) -> dict[str, re.Pattern[str]]:
     return found
 
 
-def sayings(name: str, room: str) -> Callable[..., str]:
-    """Read a table of sentences, and say one by its name with what is known put into it.
+class Sayings:
+    """The sentences of a room by name, each said with what is known put into it; what the room refuses is an error of this branch.
 
-    >>> sayings("said.csv", "flow")("hardly left")
+    >>> Sayings("said.csv", "flow", ItemError)("hardly left")
     'The puddle has hardly left the ring: wait longer.'
     """
-    table: dict[str, str] = {row["name"]: row["said"] for row in read_table(name, room)}
-    return lambda what, /, **known: table[what].format_map(known)
+
+    def __init__(self, name: str, room: str, wrong: type[KitchenError]) -> None:
+        self.table: dict[str, str] = {row["name"]: row["said"] for row in read_table(name, room)}
+        self.wrong = wrong
+
+    def __call__(self, what: str, /, **known: Any) -> str:
+        """The sentence of this name."""
+        return self.table[what].format_map(known)
+
+    def refuse(self, when: object, what: str, /, **known: Any) -> None:
+        """Raise the sentence of this name where something holds that must not."""
+        if when:
+            raise self.wrong(self(what, **known))

@@ -9,9 +9,9 @@ from typing import Annotated, Any, ClassVar, Self
 from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import ValidationError
 
-from spoonline.measures import KitchenError, RecipeError, as_said, plain, read_table, sayings, unit_in
+from spoonline.measures import KitchenError, RecipeError, Sayings, as_said, plain, read_table, unit_in
 
-said = sayings("said.csv", "recipes")
+said = Sayings("said.csv", "recipes", RecipeError)
 MOST_POWER = 300  # of ten: what a float can hold
 
 

@@ -6,7 +6,7 @@ import math
 import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from spoonline.measures import RecipeError, frame_html, or_none, parse_amount, read_table
+from spoonline.measures import frame_html, or_none, parse_amount, read_table
 from spoonline.recipes.base import said
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
@@ -148,8 +148,7 @@ def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
     '10 % more corn starch (30.0 g/L to 33.0 g/L).'
     """
     chosen = per or max(basis_of(old), basis_of(new), key=["all", "litre", "flour"].index)
-    if chosen not in _BASES:
-        raise RecipeError(said("no basis", per=per))
+    said.refuse(chosen not in _BASES, "no basis", per=per)
     per_old, per_new = (_basis(each, chosen) for each in (old, new))
     if chosen == "all" or min(per_old, per_new) <= 0:
         chosen, per_old = "all", old.mass_g / 1000 or 1.0

@@ -105,16 +105,13 @@ def scaled_for_pot(
         raise RecipeError(NO_SIZE)
     given = {"factor": factor, "boil-off": boil_off_g_per_min_m2, "minutes": minutes, "minutes before": was_minutes}
     for name, value in given.items():
-        if not (math.isfinite(value) and value > 0):
-            raise RecipeError(said("above 0", name=name, value=value))
+        said.refuse(not (math.isfinite(value) and value > 0), "above 0", name=name, value=value)
     poured = max((float(line.volume_ml or 0) for line in recipe.of_part("liquid")), default=0.0)
-    if poured <= LEAST_SHARE * 1000 * recipe.liquid_l:
-        raise RecipeError(said("nothing pours", title=recipe.title))
+    said.refuse(poured <= LEAST_SHARE * 1000 * recipe.liquid_l, "nothing pours", title=recipe.title)
     factor, notes = _whole_factor(recipe, factor) if whole else (factor, [])
     was_lost = boil_off_g_per_min_m2 * was_surface / 1e4 * was_minutes
     lost = boil_off_g_per_min_m2 * surface / 1e4 * minutes
-    if was_lost >= recipe.mass_g:
-        raise RecipeError(said("boils dry", lost=was_lost, mass=recipe.mass_g))
+    said.refuse(was_lost >= recipe.mass_g, "boils dry", lost=was_lost, mass=recipe.mass_g)
     scaled = recipe.scaled(factor)
     # Liquids of a kitchen are water to a per cent or two, so a gram of water lost is a millilitre of liquid.
     change = lost - factor * was_lost

@@ -554,15 +554,13 @@ class Recipe(Record):
         """
         ways = {"factor": (factor, 1.0), "servings": (servings, self.servings), "liquid_l": (liquid_l, self.liquid_l)}
         given = {name: (wanted, now) for name, (wanted, now) in ways.items() if wanted is not None}
-        if len(given) != 1:
-            raise RecipeError(said("one way", came=", ".join(given) or "none"))
+        said.refuse(len(given) != 1, "one way", came=", ".join(given) or "none")
         ((wanted, now),) = given.values()
         if not now:
             lacks = "has no liquid" if servings is None else "does not say how many it serves"
             raise RecipeError(said("cannot scale", title=self.title, lacks=lacks))
         factor = wanted / float(now)
-        if not (math.isfinite(factor) and 0 < factor <= 10000):
-            raise RecipeError(said("scale", factor=factor))
+        said.refuse(not (math.isfinite(factor) and 0 < factor <= 10000), "scale", factor=factor)
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
         more = _times(self, factor, "servings", "servings_high", "yield_g", "yield_l")
         more["makes"] = _makes(self.makes, factor, self.measures)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from spoonline.measures import RecipeError, or_none, patterns, split_line
+from spoonline.measures import or_none, patterns, split_line
 from spoonline.recipes.base import said
 from spoonline.recipes.fates import FATES
 from spoonline.recipes.records import TOLD, Ingredient, Recipe
@@ -18,8 +18,7 @@ def fields_from_text(
 ) -> dict[str, Any]:
     """Split a pasted recipe into the fields of a ``Recipe``; see :meth:`Recipe.from_text`."""
     lines = [line.rstrip() for line in text.strip().splitlines()]
-    if not lines or not lines[0].strip():
-        raise RecipeError(said("no text"))
+    said.refuse(not lines or not lines[0].strip(), "no text")
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
     body = lines[1:]
     head = []
@@ -32,8 +31,7 @@ def fields_from_text(
     ):
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
     ingredients, method = _parted(body)
-    if not any(line.strip() for line in ingredients):
-        raise RecipeError(said("only a title", title=fields["title"]))
+    said.refuse(not any(line.strip() for line in ingredients), "only a title", title=fields["title"])
     before = {_told_apart(written_line(line, like.measures))[0]: line for line in like.ingredients} if like else {}
 
     def read(line: str, group: str) -> Ingredient | dict[str, Any]:

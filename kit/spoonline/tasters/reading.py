@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.measures import BatchError, Range
+from spoonline.measures import Range
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
 from spoonline.tasters.session import CHOICES, Session, said
@@ -88,8 +88,7 @@ def read_session(session: Session) -> SessionReading:
     'Tasters can tell'
     """
     answers = session.ballots()
-    if not answers:
-        raise BatchError(said("no ballot"))
+    said.refuse(not answers, "no ballot")
     if session.test in CHOICES:
         return _choice(session, _right(session), len(answers))
     # one row a taster, one column a sample; points and ranks come first, just-about-right second

@@ -8,7 +8,7 @@ from typing import ClassVar, Literal, get_args
 
 from pydantic import Field
 
-from spoonline.measures import BatchError, KitchenError, read_table, sayings
+from spoonline.measures import BatchError, KitchenError, Sayings, read_table
 from spoonline.recipes import Kept, MaybeNumber, Record
 
 # what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right
@@ -21,7 +21,7 @@ SAMPLES: dict[str, tuple[int, int]] = {
     "pair": (2, 2), "triangle": (2, 2), "duo-trio": (2, 2), "ranking": (3, 6), "liking": (1, 5), "just right": (1, 5),
 }  # fmt: skip
 _SCALES = [(row["scale"], int(row["number"]), row["words"]) for row in read_table("scales.csv", "tasters")]
-said = sayings("said.csv", "tasters")
+said = Sayings("said.csv", "tasters", BatchError)
 # nine words of liking, 9 to 1, and the five of just-about-right, 1 to 5, with what else people write for these
 LIKING, JUST = (tuple(words for scale, _, words in _SCALES if scale == which) for which in ("liking", "just"))
 _SAYS = {words: number for scale, number, words in _SCALES if scale != "liking"}
@@ -155,8 +155,7 @@ class Session(Kept):
         for line in self.answers:
             number, answer = self._numbered(line).split(": ", 1)
             taster = int(number)
-            if taster in found:
-                raise BatchError(said("two lines", taster=taster))
+            said.refuse(taster in found, "two lines", taster=taster)
             found[taster] = {} if answer.strip("-. ") == "" else self._marks(taster, answer)
         return {taster: marks for taster, marks in found.items() if marks}
 
@@ -170,16 +169,14 @@ class Session(Kept):
             parts = re.split(r"[,;]", bare) if self.test == "just right" else re.findall(_POINTS, text)
             pairs = [self._points(taster, part, at) for at, part in enumerate(parts)]
         for code, _ in pairs:
-            if code not in order:
-                raise BatchError(said("no code", taster=taster, came=code, codes=", ".join(order)))
+            said.refuse(code not in order, "no code", taster=taster, came=code, codes=", ".join(order))
         if len(dict(pairs)) < len(pairs) or (self.test not in CHOICES and len(pairs) != len(order)):
             raise BatchError(said("each once", taster=taster, came=text, codes=", ".join(order)))
         return dict(pairs)
 
     def _ranks(self, taster: int, text: str) -> Pairs:
         first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
-        if set(text) & {"<", ">"} - {allowed}:
-            raise BatchError(said("ranks", taster=taster, came=text, first=first))
+        said.refuse(set(text) & {"<", ">"} - {allowed}, "ranks", taster=taster, came=text, first=first)
         groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
         found: Pairs = []
         before = 0
