@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from spoonline.facts.rows import IngredientFacts, ingredient
 from spoonline.measures import Amount, AmountError, ItemError, Weight, parse_amount, takes_quantities, weigh, weighed
 from spoonline.measures.printing import print_grams, round_volume
+from spoonline.measures.tables import refuse
 
 if TYPE_CHECKING:
     from pint import Quantity
@@ -152,8 +153,7 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
     1 1/2 tbsp True
     """
     row = ingredient(item)
-    if not mass_g > 0:
-        raise AmountError(f"{mass_g} g cannot be measured out; write a mass above 0.", mass_g)
+    refuse(not mass_g > 0, "measured out", came=mass_g)
     counted = {"one", "medium"} & row.pieces.keys() and row.part not in ("liquid", "seasoning")
     if row.density("cup") is None or counted:
         return _pieces(mass_g, row)

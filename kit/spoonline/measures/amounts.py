@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from spoonline.measures.doors import plain as in_unit
 from spoonline.measures.errors import AmountError
 from spoonline.measures.local import cached_by_mark, decimal_mark
-from spoonline.measures.tables import patterns, read_table
+from spoonline.measures.tables import patterns, read_table, refuse
 from spoonline.measures.units import COUNT, FEEL, GROUPS, PIECES, SPELLINGS, SYSTEMS, Unit, unit
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
@@ -67,8 +67,7 @@ class Amount:
         else:
             unit = "g" if quantity.check("[mass]") else "ml"
             value = in_unit(quantity, unit, "amount")
-        if not 0 <= value < math.inf:
-            raise AmountError(f"An amount of {quantity} came; a figure from 0 up is wanted.", quantity)
+        refuse(not 0 <= value < math.inf, "quantity", came=quantity)
         return cls(float(value), None, unit, "", str(quantity), group if group in SYSTEMS else "us")
 
     @property
@@ -246,10 +245,10 @@ def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
         value += number(said["SMALLER"]) * second.size / measure.size
     if len(counts) == 2:
         each, each_high = _span(counts[1], measure, decimal)
-        if each_high is not None or high is not None or measure.kind not in ("mass", "volume"):
-            raise AmountError(f"{text!r} gives packs of no one weight; write the total in grams.", text)
-        if tree.data == "packs" and "PIECE" not in said and value != 1 and "(" in text:
-            raise AmountError(f"In {text!r}, is {each:g} {measure.name} one of them or all together?", text)
+        one = each_high is None and high is None and measure.kind in ("mass", "volume")
+        refuse(not one, "packs", came=text)
+        unclear = tree.data == "packs" and "PIECE" not in said and value != 1 and "(" in text
+        refuse(unclear, "together", came=text, of=f"{each:g} {measure.name}")
         if value != 1:
             notes = (f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all.",)
         value *= each
@@ -272,10 +271,8 @@ def _tree(text: str, start: str, system: str) -> Any:
     from lark.exceptions import LarkError
 
     unit("g", system)  # refuses a system that is none
-    if not text:
-        raise AmountError("Nothing was written; write an amount such as 2 tbsp or 30 g.", text)
-    if len(text) > 300:
-        raise AmountError(f"{text[:40]!r}... is too long for one line; write one ingredient a line.", text)
+    refuse(not text, "nothing", came=text)
+    refuse(len(text) > 300, "long line", came=text[:40])
     try:
         return _parser().parse(text, start=start)
     except LarkError:
@@ -299,12 +296,11 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
             total = replace(first, value=all_g)
         elif part.data == "bracket" and packs and first.measure.kind in ("mass", "volume"):
-            raise AmountError(f"In {text[:60]!r}, is {first} one of them or all together?", text)
+            refuse(True, "together", came=text[:60], of=first)
         elif not more and first.unit == "" and total.measure.kind == "piece":
             raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
         elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:
-            if total.high is not None or first.high is not None:
-                raise AmountError(f"{text!r} gives two measures; write one, or a range in one unit.", text)
+            refuse(total.high is not None or first.high is not None, "two measures", came=text)
             total = replace(total, high=_upper(total.value, first.value))
         else:
             others += [first, *more]
@@ -374,8 +370,7 @@ def split_line(text: str, system: str = "us", decimal: str | None = None) -> Hea
         plain = tidy(plain.replace(bracket[0], " ", 1))
         tree = _tree(plain, "line", system) if plain else None
     if tree is None:
-        if re.match(r"\W*\d", plain) and not re.match(r"[\d.,]+\s*%", plain):
-            raise AmountError(f"The figures in {plain[:60]!r} could not be read; write amount, unit, ingredient.", text)
+        refuse(re.match(r"\W*\d", plain) and not re.match(r"[\d.,]+\s*%", plain), "unread", came=plain[:60])
         return Head(None, (), "", plain + aside, ())
     head = _head(tree, plain, system, decimal)
     return replace(head, rest=head.rest + aside)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from spoonline.measures.amounts import Amount, number, parse_amount, split_line
 from spoonline.measures.errors import AmountError
-from spoonline.measures.tables import read_table
+from spoonline.measures.tables import read_table, refuse
 from spoonline.measures.units import PIECES, unit
 from spoonline.measures.weights import weighed
 
@@ -63,10 +63,8 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     >>> round_volume(22.18, "us").text, round_volume(60, "au").text
     ('1 1/2 tbsp', '3 tbsp')
     """
-    if system not in _SPOONS:
-        raise AmountError(f"There is no household set for {system!r}; write one of {', '.join(_SPOONS)}.", system)
-    if not (volume_ml > 0 and math.isfinite(volume_ml)):
-        raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
+    refuse(system not in _SPOONS, "household", came=system, known=", ".join(_SPOONS))
+    refuse(not (volume_ml > 0 and math.isfinite(volume_ml)), "no volume", came=volume_ml)
     ladder = _ladder(system)
     nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
     close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.015]

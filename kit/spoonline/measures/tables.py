@@ -9,7 +9,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar, get_type_hints
 
-from spoonline.measures.errors import KitchenError
+from spoonline.measures.errors import AmountError, KitchenError
 
 T = TypeVar("T")
 _hints = cache(get_type_hints)  # evaluated once a kind
@@ -58,7 +58,7 @@ def patterns(name: str, room: str) -> dict[str, re.Pattern[str]]:
 class Sayings:
     """The sentences of a room by name, each said with what is known put into it; what the room refuses is an error of this branch.
 
-    >>> Sayings("said.csv", "flow", ItemError)("hardly left")
+    >>> Sayings("said.csv", "flow", AmountError)("hardly left")
     'The puddle has hardly left the ring: wait longer.'
     """
 
@@ -73,4 +73,7 @@ class Sayings:
     def refuse(self, when: object, what: str, /, **known: Any) -> None:
         """Raise the sentence of this name where something holds that must not."""
         if when:
-            raise self.wrong(self(what, **known))
+            raise self.wrong(self(what, **known), known.get("came"))
+
+
+refuse = Sayings("refusals.csv", "measures", AmountError).refuse

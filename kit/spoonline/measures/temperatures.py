@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from spoonline.measures.amounts import number, tidy
 from spoonline.measures.errors import AmountError
-from spoonline.measures.tables import patterns
+from spoonline.measures.tables import patterns, refuse
 
 FAN_C = 20.0  # a fan oven is set this much lower: charts say 20 to 25 (common practice, no source)
 _WORDS = patterns("heat_and_time.csv", "measures")
@@ -25,16 +25,14 @@ def _one(text: str) -> Temperature:
         figure = number(mark[1])
         # n >= 1 is 250 + 25 n F, 1/2 is 250 F, 1/4 is 225 F (common practice, no source)
         fahrenheit = {0.25: 225.0, 0.5: 250.0}.get(figure, 250 + 25 * figure)
-        if not 0.25 <= figure <= 10:
-            raise AmountError(f"Gas mark {mark[1]} is on no oven; gas marks run from 1/4 to 10.", text)
+        refuse(not 0.25 <= figure <= 10, "gas", came=mark[1])
         return Temperature((fahrenheit - 32) / 1.8, text)
     found = _WORDS["degrees"].fullmatch(text)
     if not found or not found["unit"]:
         raise AmountError(f"{text[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text)
     value = number(found["value"].lstrip("-")) * (-1 if found["value"].startswith("-") else 1)
     celsius = value if found["unit"][0].lower() == "c" else (value - 32) / 1.8
-    if not -60 <= celsius <= 600:
-        raise AmountError(f"{text[:40]!r} is no temperature of a kitchen; check C or F.", text)
+    refuse(not -60 <= celsius <= 600, "kitchen heat", came=text[:40])
     return Temperature(celsius + (FAN_C if found["fan"] or found["fan2"] else 0.0), text)
 
 
@@ -51,12 +49,10 @@ def parse_temperature(text: str) -> Temperature:
     """
     plain = tidy(text)
     parts = [part.strip() for part in re.split(r"(?<!\d)/|/(?!\d)|,\s|\((?!fan)|\)\s*|;|\bor\b", plain) if part.strip()]
-    if not parts or len(plain) > 80:
-        raise AmountError(f"{plain[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text)
+    refuse(not parts or len(plain) > 80, "heat", came=plain[:40])
     first, *others = (_one(part) for part in parts)
     for other in others:
-        if abs(other.celsius - first.celsius) > 15:
-            raise AmountError(f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text)
+        refuse(abs(other.celsius - first.celsius) > 15, "two heats", came=first.text, other=other.text)
     return Temperature(first.celsius, text)
 
 
