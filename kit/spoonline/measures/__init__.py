@@ -8,7 +8,7 @@ from spoonline.measures.frames import frame_html
 from spoonline.measures.local import cached_by_mark
 from spoonline.measures.printing import kitchen_amount, print_grams, round_volume
 from spoonline.measures.ranges import Range
-from spoonline.measures.tables import Sayings, patterns, read_table, typed
+from spoonline.measures.tables import Sayings, patterns, read_table, refuse, typed
 from spoonline.measures.temperatures import cues, parse_minutes, parse_temperature
 from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
 from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_weighings, weigh, weighed

@@ -10,15 +10,8 @@ from typing import Any, NamedTuple
 
 from spoonline import facts, flow
 from spoonline.flow import TOOLS
-from spoonline.measures import (
-    AmountError,
-    BatchError,
-    KitchenError,
-    Sayings,
-    parse_amount,
-    parse_minutes,
-    parse_temperature,
-)
+from spoonline.measures import AmountError, BatchError, KitchenError, Sayings, parse_amount
+from spoonline.measures.temperatures import parse_minutes, parse_temperature
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain
 from spoonline.pots.records import Batch, Reading
