@@ -11,10 +11,11 @@ from typing import ClassVar, NamedTuple
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
 from pydantic import Field
 
-from spoonline.keeping.places import CoolingRule, cooling_rules, said, usual_rule
-from spoonline.measures import KitchenError, ReadingError, parse_minutes, patterns, read_table, told_as
+from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
+from spoonline.measures import KitchenError, ReadingError, Sayings, parse_minutes, patterns, read_table, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
+said = Sayings("said.csv", "keeping", ReadingError)
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
 _WORDS = patterns("log_words.csv", "keeping")
 
@@ -63,10 +64,8 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
         value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
         days += clock and bool(found) and minutes + 1440 * days < found[-1][0]
         found.append((minutes + 1440 * days, value, read["unit"] or unit, clock))
-    if not found:
-        raise ReadingError("No reading came; write one a line, such as 14:05 57.")
-    if len({clock for *_, clock in found}) > 1:
-        raise ReadingError("Times of day and minutes are mixed; write all of one kind.")
+    said.refuse(not found, "no readings")
+    said.refuse(len({clock for *_, clock in found}) > 1, "mixed times")
     return tuple(_reading(minutes - found[0][0], value, scale) for minutes, value, scale, _ in found)
 
 
@@ -121,8 +120,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     (chosen,) = warm
     named = _WORDS["scale"].search(chosen)
     scale = named[1] if named else unit
-    if scale not in ("C", "F"):
-        raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
+    said.refuse(scale not in ("C", "F"), "no scale", column=chosen)
     found: list[Point] = []
     for number, row in enumerate(rows, start=2):
         stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
@@ -130,8 +128,7 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
             continue
         with told_as(ReadingError(said("bad row", number=number, stamp=stamp, value=value)), ValueError):
             found.append((_minutes(stamp, stamp=True)[0], float(value)))
-    if not found:
-        raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
+    said.refuse(not found, "empty file")
     return tuple(_reading(at - found[0][0], each, scale) for at, each in found)
 
 
@@ -294,9 +291,8 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
     """
     rule = rule or usual_rule()
     apart_h = (second[0] - first[0]) / 60
-    if not (apart_h > 0 and first[1] > second[1] > around_c):
-        known = {"first": first[1], "second": second[1], "minutes": 60 * apart_h, "around": around_c}
-        raise ReadingError(said("two points", **known))
+    known = {"first": first[1], "second": second[1], "minutes": 60 * apart_h, "around": around_c}
+    said.refuse(not (apart_h > 0 and first[1] > second[1] > around_c), "two points", **known)
     rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / apart_h
     parts, hours = [], []
     for begin, celsius, limit in rule.spans:

@@ -186,8 +186,8 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
             raise RecipeError(f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it.")
         else:
             dishes[-1][1].append(_stage(line.lstrip("- ")))
-    if empty := next((title for title, stages in dishes if not stages), ""):
-        raise RecipeError(f"{empty[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1.")
+    for title, stages in dishes:
+        said.refuse(not stages, "no stage", dish=title[:60])
     return tuple(DinnerDish(title=title, stages=tuple(stages)) for title, stages in dishes)
 
 
@@ -278,8 +278,7 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") 
     >>> plan(lunch).tasks[0].start.isoformat()
     '2026-01-22T11:55:00'
     """
-    if not 1 <= step_min <= 60:
-        raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
+    said.refuse(not 1 <= step_min <= 60, "steps", came=step_min)
     place = jurisdiction_of(jurisdiction)
     refused = tuple(dict.fromkeys(why for dish in dinner.dishes for why in refusals(dish, place)))
     tasks = () if refused else _solve(dinner, step_min, place)

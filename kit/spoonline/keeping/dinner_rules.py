@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 import math
-import re
-import tomllib
 from collections.abc import Iterator
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from spoonline import facts
 from spoonline.keeping.cautions import ROUNDED_C
 from spoonline.keeping.places import Jurisdiction
-from spoonline.measures import parse_temperature
+from spoonline.measures import RecipeError, Sayings, parse_temperature, patterns
 
 if TYPE_CHECKING:
     from spoonline.keeping.dinner import DinnerDish
 
-_TABLE = facts.rows.read_table("stage_words.csv", "keeping")
-_WORDS = {row["kind"]: re.compile(row["words"], re.IGNORECASE) for row in _TABLE}
+_WORDS = patterns("stage_words.csv", "keeping")
 COLD = ("chill", "freeze", "thaw")  # after these the food is in a fridge or a freezer
 HOT = ("heat", "reheat", "hold")
 KINDS = (*COLD, *HOT, "cold", "prepare")
-_SAID: dict[str, str] = tomllib.loads((files("spoonline.keeping") / "refusals.toml").read_text(encoding="utf-8"))
+_SAID = Sayings("refusals.toml", "keeping", RecipeError).table
 
 
 def kind_of(text: str) -> str:

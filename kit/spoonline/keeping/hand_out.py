@@ -9,7 +9,6 @@ from spoonline import facts
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
 from spoonline.keeping.dinner import Plan
 from spoonline.keeping.places import jurisdiction_of, said
-from spoonline.measures.errors import RecipeError
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
 
 KEPT_COLD = "at 5 C (41 F) or below all the while"
@@ -106,8 +105,7 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
     """
     from icalendar import Calendar, Event
 
-    if not plan.fits:
-        raise RecipeError("This dinner has no schedule yet; change what does not fit, and plan it again.")
+    said.refuse(not plan.fits, "not planned")
     dinner, stamp, made = plan.dinner, made_at or datetime.now(UTC), Calendar()
     made.add("prodid", "-//spoonline//made ahead//EN")
     made.add("version", "2.0")
@@ -135,7 +133,7 @@ def shopping_for(
     """
     titles = {dish.title for dish in plan.dinner.dishes}
     wanted = [recipe for recipe in recipes if recipe.title in titles]
-    for recipe in (each for each in wanted if each.servings is None):
-        raise RecipeError(said("serves none", title=recipe.title))
+    for recipe in wanted:
+        said.refuse(recipe.servings is None, "serves none", title=recipe.title)
     scaled = [recipe.scaled(servings=float(plan.dinner.guests)) for recipe in wanted]
     return shopping_list(scaled, trims, in_store)

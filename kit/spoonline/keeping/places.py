@@ -140,8 +140,7 @@ JURISDICTIONS = {row["key"]: _jurisdiction(row) for row in facts.rows.read_table
 
 def jurisdiction_of(word: str) -> Jurisdiction:
     """The jurisdiction of a kitchen's habit; RecipeError if it is none."""
-    if word not in JURISDICTIONS:
-        raise RecipeError(f"{word!r} came for a jurisdiction; choose of {', '.join(JURISDICTIONS)}.")
+    said.refuse(word not in JURISDICTIONS, "whose limits", came=word, known=", ".join(JURISDICTIONS))
     return JURISDICTIONS[word]
 
 
@@ -186,10 +185,10 @@ class Container:
 
     def __post_init__(self) -> None:
         sizes = [each for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm) if each is not None]
-        if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
-            raise RecipeError(f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted.")
-        if self.material not in MATERIALS or self.lid not in LIDS:
-            raise RecipeError(f"{self.material!r}, {self.lid!r} came; choose of {', '.join((*MATERIALS, *LIDS))}.")
+        came, known = ", ".join(f"{each:g}" for each in sizes), ", ".join((*MATERIALS, *LIDS))
+        said.refuse(not all(0.2 <= each <= 200 for each in sizes), "sizes of a pan", came=came)
+        strange = self.material not in MATERIALS or self.lid not in LIDS
+        said.refuse(strange, "wall and lid", wall=self.material, lid=self.lid, known=known)
 
     @property
     def spans_cm(self) -> tuple[float, ...]:
