@@ -7,7 +7,8 @@ from typing import Any
 from spoonline.measures import or_none, patterns, split_line
 from spoonline.recipes.base import said
 from spoonline.recipes.fates import FATES
-from spoonline.recipes.records import TOLD, Ingredient, Recipe
+from spoonline.recipes.ingredient import TOLD, Ingredient
+from spoonline.recipes.records import Recipe
 
 _WORDS = patterns("text_words.csv", "recipes")
 _METHOD = ("method", "steps", "directions", "instructions")
