@@ -13,18 +13,14 @@ from pathlib import Path
 from typing import Any
 
 from spoonline import __version__
-from spoonline.measures import KitchenError, read_table
+from spoonline.measures import KitchenError, Sayings, read_table
 
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, RecursionError)
 FIRST = "0_start_here.ipynb"
 LAB = Path(__file__).resolve().with_name("lab")
-UNREAD = "cannot be read and was left as it is; move it away, and a new one is put there."
-OPEN = (
-    "Anyone who has the address with its token can run any code on this machine as you: read, change and delete all that you can. "
-    "Nothing is encrypted on the way, so use it in your own kitchen's network only."
-)
+said = Sayings("said.csv", "", KitchenError)
 
 
 def file_of(text: str) -> Path:
@@ -46,7 +42,7 @@ def shipped_notebooks() -> Path:
     for folder in (here / "_notebooks", here.parent.parent / "notebooks"):
         if folder.is_dir():
             return folder
-    raise KitchenError("This installation lacks its notebooks; install spoonline again.")
+    raise KitchenError(said("no notebooks"))
 
 
 def cells_of(path: Path) -> list[tuple[str, str]]:
@@ -97,7 +93,7 @@ def lay_out(folder: Path) -> list[str]:
         for source in sorted(shipped_notebooks().glob("*.ipynb")):
             target, ours = folder / source.name, cells_hash(source)
             held = cells_hash(target) if target.exists() else None
-            states = {laid.get(source.name): "renewed.", None: "put there.", "": UNREAD, ours: ""}
+            states = {laid.get(source.name): "renewed.", None: "put there.", "": said("unread"), ours: ""}
             state = states.get(held, "left as you changed it.")
             if state in ("put there.", "renewed."):
                 target.touch(mode=0o600)
@@ -109,12 +105,12 @@ def lay_out(folder: Path) -> list[str]:
             target, ours = folder / name, laid.pop(name)
             if target.exists() and cells_hash(target) == ours:
                 target.unlink()
-                notes.append(f"{name}: another page has taken its place, so it went.")
+                notes.append(said("gone", name=name))
             elif target.exists():
-                notes.append(f"{name}: another page has taken its place; yours stays beside it.")
+                notes.append(said("beside", name=name))
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
-        raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
+        raise KitchenError(said("not written", name=folder.name, why=err.strerror)) from err
     return notes
 
 
@@ -127,9 +123,9 @@ def fill_demo(folder: Path) -> str:
         with closing(open_logbook(path)) as book:
             held = book.holds
         if held:
-            return f"{LOGBOOK} already holds records of its own and was left alone; give a new folder for the demo."
+            return said("holds records", name=LOGBOOK)
     make_demo(path).close()
-    return f"{LOGBOOK}: invented demo of a winter lunch club put there."
+    return said("demo", name=LOGBOOK)
 
 
 def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool = False) -> list[str]:
@@ -197,14 +193,14 @@ def _lab(args: argparse.Namespace) -> int:
         os.environ["PATH"] = held
 
     if args.open_to_the_network:
-        print(OPEN)
+        print(said("open"))
     LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port, args.open_to_the_network))
     return 0
 
 
 def _port(text: str) -> int:
     if not (text.isascii() and text.isdecimal() and 0 < int(text[:9]) < 65536):
-        raise argparse.ArgumentTypeError(f"{text[:20]!r} came; a port is a whole number from 1 to 65535.")
+        raise argparse.ArgumentTypeError(said("port", came=text[:20]))
     return int(text)
 
 
@@ -217,10 +213,7 @@ def _where(text: str) -> str:
     except KitchenError as err:
         raise argparse.ArgumentTypeError(str(err)) from None
     if secret or (url is not None and url.password):
-        raise argparse.ArgumentTypeError(
-            "everyone on this machine can read a password in a command line; leave it out of the address and put it into the "
-            "environment (PGPASSWORD) or into the file ~/.pgpass."
-        )
+        raise argparse.ArgumentTypeError(said("password"))
     return text
 
 
@@ -231,8 +224,7 @@ def _card(args: argparse.Namespace) -> int:
 
     out = file_of(args.out)
     with closing(open_logbook(args.logbook, create=False)) as book:
-        if args.title is None and not (args.all or args.booklet):
-            raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
+        said.refuse(args.title is None and not (args.all or args.booklet), "no title")
         own = load_style(file_of(args.style)) if args.style else book.habits
         asked = {"kitchen": args.measures, "paper": args.paper}
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})

@@ -3,13 +3,11 @@
 from pathlib import Path
 from typing import Any
 
-from spoonline.measures import ReadingError, as_said
+from spoonline.flow.fluid import said
+from spoonline.measures import as_said
 
 PAPERS_CM = {"a4": (21.0, 29.7), "letter": (21.59, 27.94)}  # ISO 216; ANSI Y14.1
-NOT_CLINICAL = (
-    "This is a kitchen thickness reading. It does not classify food for people with swallowing difficulty; that needs a "
-    "qualified practitioner and the full published test set at serving temperature."
-)
+NOT_CLINICAL = said("not clinical")
 
 
 def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
@@ -44,12 +42,9 @@ def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
 
     target = Path(path)
     ending = target.suffix.lower().removeprefix(".")
-    if ending not in ("pdf", "svg"):
-        raise ReadingError(f"A sheet named {target.name!r} came; a name that ends in .pdf or .svg is wanted.")
-    if paper not in PAPERS_CM:
-        raise ReadingError(f"Paper {paper!r} came; {' or '.join(PAPERS_CM)} is wanted.")
-    if not 0 < radius_cm < 9:
-        raise ReadingError(f"A ring of {as_said(radius_cm)} cm radius came; above 0 and below 9 cm is wanted.")
+    said.refuse(ending not in ("pdf", "svg"), "name of a sheet", came=target.name)
+    said.refuse(paper not in PAPERS_CM, "paper", came=paper, known=" or ".join(PAPERS_CM))
+    said.refuse(not 0 < radius_cm < 9, "foot of a ring", came=as_said(radius_cm))
     width, height = PAPERS_CM[paper]
     how: dict[str, Any] = {"format": ending, "timestamp": 0}
     how["sys_inputs"] = {"width": f"{width}", "height": f"{height}", "radius": f"{radius_cm:g}"}

@@ -6,18 +6,12 @@ from datetime import date
 from itertools import permutations
 
 from spoonline.tasters import tests as forced
-from spoonline.tasters.session import CHOICES, Sample, Session, Test, said
+from spoonline.tasters.session import CHOICES, ROWS, Sample, Session, Test, said
 
 # points: people spread by about 2, 1.7 to 2.3 in a published set of 150 (computed from it); differences within a taster are taken
 # to spread as much, since half of the spread goes with the taster (judged)
 LIKING_SD = (1.7, 2.0, 2.3)
 _UPSIDE_DOWN = {1, 6, 8, 9}  # a code of these alone is another number on a cup held upside down
-
-
-_BLOCKS: dict[str, list[tuple[int, ...]]] = {
-    "triangle": [(0, 0, 1), (0, 1, 0), (1, 0, 0), (0, 1, 1), (1, 0, 1), (1, 1, 0)],
-    "duo-trio": [(0, 0, 1), (0, 1, 0), (1, 0, 1), (1, 1, 0)],
-}
 
 
 def taste_codes(count: int, draw: random.Random) -> list[str]:
@@ -42,7 +36,8 @@ def serving_orders(test: Test, samples: int, tasters: int, draw: random.Random) 
     >>> sorted(serving_orders("pair", 2, 4, random.Random(1)))
     [(0, 1), (0, 1), (1, 0), (1, 0)]
     """
-    block = _BLOCKS.get(test) or _williams(samples)
+    listed = [tuple(map(int, each)) for each in ROWS.get(test, {"orders": ""})["orders"].split()]
+    block = listed or _williams(samples)
     orders: list[tuple[int, ...]] = []
     while len(orders) < tasters:
         orders += draw.sample(block, len(block))

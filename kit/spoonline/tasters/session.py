@@ -17,9 +17,7 @@ Pairs = list[tuple[str, tuple[float, ...]]]
 Test = Literal["pair", "triangle", "duo-trio", "ranking", "liking", "just right"]
 TESTS: tuple[Test, ...] = get_args(Test)
 CHOICES = ("pair", "triangle", "duo-trio")
-SAMPLES: dict[str, tuple[int, int]] = {
-    "pair": (2, 2), "triangle": (2, 2), "duo-trio": (2, 2), "ranking": (3, 6), "liking": (1, 5), "just right": (1, 5),
-}  # fmt: skip
+ROWS = {row["test"]: row for row in read_table("tests.csv", "tasters")}
 _SCALES = [(row["scale"], int(row["number"]), row["words"]) for row in read_table("scales.csv", "tasters")]
 said = Sayings("said.csv", "tasters", BatchError)
 # nine words of liking, 9 to 1, and the five of just-about-right, 1 to 5, with what else people write for these
@@ -69,7 +67,8 @@ class Session(Kept):
 
     def hold(self) -> None:
         """Samples, names, codes and orders that fit the test, and ballots that can be read."""
-        (least, most), samples = SAMPLES[self.test], len(self.samples)
+        row, samples = ROWS[self.test], len(self.samples)
+        least, most = int(row["least"]), int(row["most"])
         wanted = f"{least}" if least == most else f"{least} to {most}"
         codes = [code for each in self.codes for code in each]
         apart = samples == len(self.codes) and len(set(codes)) == len(codes) and all(map(_CODE.fullmatch, codes))
