@@ -4,7 +4,7 @@ from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, number, 
 from spoonline.measures.doors import plain, settle, takes_quantities, unit_in
 from spoonline.measures.errors import AmountError, BatchError, ItemError, KitchenError, Progress, ReadingError
 from spoonline.measures.errors import RecipeError, as_said, one_of, or_none, told_as
-from spoonline.measures.frames import frame_html
+from spoonline.measures.frames import DataFrame, frame_html, frame_of
 from spoonline.measures.local import cached_by_mark
 from spoonline.measures.printing import kitchen_amount, print_grams, round_volume
 from spoonline.measures.ranges import Range

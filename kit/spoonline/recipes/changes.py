@@ -1,18 +1,13 @@
 """What differs between two versions of a recipe, once its size is taken out."""
 
-from __future__ import annotations
-
 import math
 import re
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
-from spoonline.measures import frame_html, or_none, parse_amount, read_table
+from spoonline.measures import DataFrame, frame_html, frame_of, or_none, parse_amount, read_table
 from spoonline.recipes.base import said
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Basis = Literal["", "litre", "finished", "flour", "all"]
 
@@ -80,21 +75,15 @@ class Changes(NamedTuple):
         return sentence[0].upper() + sentence[1:] + "."
 
     @property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """One row a change: kind, item, was, now (amounts in the unit of the basis), change [%], real."""
-        import pandas as pd
-
-        rows = [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows]
-        heads = ["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"]
-        return pd.DataFrame(rows, columns=heads)
+        return frame_of(self.rows, "kind", "item", "was", "now", "change_percent", "beyond_measuring_spread")
 
     @property
-    def shown(self) -> pd.DataFrame:
+    def shown(self) -> DataFrame:
         """The table as a screen shows it, in words."""
-        import pandas as pd
-
         rows = [(row.item, _KINDS[row.kind]["shown"], row.old, row.new, _percent(row)) for row in self.rows]
-        return pd.DataFrame(rows, columns=["What", "Change", "Was", "Now", "Difference"])
+        return frame_of(rows, "What", "Change", "Was", "Now", "Difference")
 
     def _repr_html_(self) -> str:
         return frame_html(self.shown, f"Changes, {self.basis}" if self.rows else "No change in the dish.")
@@ -316,11 +305,9 @@ class ThreeWay(NamedTuple):
     rows: tuple[tuple[str, str, str, str, str], ...]
 
     @property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """The rows as a DataFrame."""
-        import pandas as pd
-
-        return pd.DataFrame(self.rows, columns=["item", "was", "first", "second", "verdict"])
+        return frame_of(self.rows, "item", "was", "first", "second", "verdict")
 
 
 VERDICTS = ("only the first", "only the second", "both alike", "both differently")

@@ -1,18 +1,13 @@
 """Does a recipe agree with itself? Two measures on one line, spoons where only a scale will do, counts without a size."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import SYSTEMS, Amount, frame_html, or_none
+from spoonline.measures import SYSTEMS, Amount, DataFrame, frame_html, frame_of, or_none
 from spoonline.recipes.base import said
 from spoonline.recipes.records import Ingredient, Recipe
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 FILLS = ("level", "scant", "rounded", "heaped")
 # A reading that comes this near to the surer measure explains the line.
@@ -53,13 +48,11 @@ class RecipeCheck(NamedTuple):
         return "\n".join([head, *(f"- Line {each.line}, {each.written!r}: {each.said}" for each in self.findings)])
 
     @property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """One row a finding: line, written, matter, apart_percent, spread_percent, agrees_when, what_to_do."""
-        import pandas as pd
-
         heads = ["line", "written", "matter", "what_to_do", "apart_percent", "spread_percent", "agrees_when"]
         rows = [(*row[:-1], "; ".join(row.readings)) for row in self.findings]
-        return pd.DataFrame(rows, columns=heads).set_index("line")[[*heads[1:3], *heads[4:], heads[3]]]
+        return frame_of(rows, *heads).set_index("line")[[*heads[1:3], *heads[4:], heads[3]]]
 
     def _repr_html_(self) -> str:
         head, *rest = self.text.splitlines()

@@ -20,7 +20,7 @@ from typing import Any, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import Range, RecipeError, cues, frame_html, kitchen_amount, or_none, takes_quantities
+from spoonline.measures import Range, RecipeError, cues, frame_html, frame_of, kitchen_amount, or_none, takes_quantities
 from spoonline.recipes.base import MaybeNumber, Number, Record, said, stored
 from spoonline.recipes.fates import Fate, fates, kind_of
 from spoonline.recipes.ingredient import Ingredient as Ingredient
@@ -185,10 +185,8 @@ class Recipe(Record):
 
     def page(self, title: str) -> str:
         """The recipe as a small page under this title: its lines as a table, then its steps."""
-        import pandas as pd
-
         rows = [(line.amount, line.item, line.preparation, line.part, line.mass_g) for line in self.ingredients]
-        frame = pd.DataFrame(rows, columns=["amount", "item", "preparation", "part", "mass_g"])
+        frame = frame_of(rows, "amount", "item", "preparation", "part", "mass_g")
         return frame_html(frame.astype({"mass_g": float}), title, [step.text for step in self.steps])
 
     def _repr_html_(self) -> str:
