@@ -107,9 +107,7 @@ class Instrument(ABC):
     @abstractmethod
     def _doubts(self, reading: float) -> Sentences: ...
 
-    def _searched(
-        self, k: FloatArray, n: FloatArray, rho: FloatArray, low: Any, high: Any, *, rising: bool
-    ) -> FloatArray:
+    def _searched(self, k: FloatArray, n: FloatArray, rho: FloatArray, low: Any, high: Any, rising: bool) -> FloatArray:
         """The reading between two ends whose consistency is k."""
         return bisected(lambda read: (self._consistency(read, n, rho) < k) == rising, low, high)
 

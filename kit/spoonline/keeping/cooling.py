@@ -61,9 +61,7 @@ class Grid(NamedTuple):
         return found
 
 
-def _matrix(
-    edges: Array, h: tuple[float, float], conductivity: float, heat: float, *, ring: bool
-) -> tuple[Array, Array]:
+def _matrix(edges: Array, h: tuple[float, float], conductivity: float, heat: float, ring: bool) -> tuple[Array, Array]:
     """The change of each cell by its neighbours, made symmetric; faces of the food join half a cell to the surroundings."""
     d = edges[1] - edges[0]
     volumes, areas = (np.diff(edges**2) / 2, edges) if ring else (np.diff(edges), np.ones(len(edges)))

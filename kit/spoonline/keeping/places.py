@@ -74,14 +74,12 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     (((10.0, 2.0),), ((60.0, 21.0, 2.0), (21.0, 5.0, 4.0)))
     """
     limits, found = facts.rows.limits(), {}
-    for start in (row for name, row in limits.items() if name.startswith("cooling start")):
-        whose = start.name.removeprefix("cooling start")
+    for row in (each for name, each in limits.items() if name.startswith("cooling start")):
+        whose = row.name.removeprefix("cooling start")
         rows = [(f"cooling {stage}{whose}", f"cooling {hours}{whose}") for stage, hours in _STAGES]
         stages = tuple((limits[c].value, limits[hours].value) for c, hours in rows if hours in limits)
         apart = f"cooling stage 2 time{whose}" in limits
-        found[start.jurisdiction] = CoolingRule(
-            start.jurisdiction, start.value, stages, start.source, start.kind, apart
-        )
+        found[row.jurisdiction] = CoolingRule(row.jurisdiction, row.value, stages, row.source, row.kind, apart)
     return MappingProxyType(found)
 
 

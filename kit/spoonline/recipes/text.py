@@ -27,9 +27,8 @@ def fields_from_text(
         head.append(body.pop(0).strip())
         fields |= _head_of(head[-1], measures, decimal)
         measures = fields.get("measures", measures)
-    if like is not None and [line for line in head if line and not _WORDS["measures"].match(line)] == _yield_lines(
-        like
-    ):
+    yields = [line for line in head if line and not _WORDS["measures"].match(line)]
+    if like is not None and yields == _yield_lines(like):
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
     ingredients, method = _parted(body)
     said.refuse(not any(line.strip() for line in ingredients), "only a title", title=fields["title"])
