@@ -4,7 +4,6 @@ import math
 import re
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -92,7 +91,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         item_text = f"{item_text.removesuffix('s')} {'juice' if juice[1].lower() == 'juice' else 'zest'}"
     if amount is not None and not amount.fill and amount.unit in ("tsp", "dsp", "tbsp", "cup"):
         fill = preparation.split(",")[0].split(" ")[0]
-        amount = replace(amount, fill=fill) if fill in FILLS else amount
+        amount = amount._replace(fill=fill) if fill in FILLS else amount
     item, spelling, lead, amount, asked = _item(item_text, amount)
     preparation = ", ".join(part for part in (lead, preparation, aside) if part)
     pours = item is None and (up_to or bool(_WORDS["pours"].search(spelling)))
@@ -146,18 +145,18 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
             left = amount.value - inner.amount.middle * (inner.amount.measure.size or 0.0) / amount.measure.size
             if left <= 0:
                 raise AmountError(f"{head.amount} less {inner.amount} leaves nothing; write what goes in.", head.amount)
-            amount, rest = replace(amount, value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
+            amount, rest = amount._replace(value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
     if up_to := _WORDS["up to"].search(rest):
         inner = split_line(rest[up_to.end() :], system, decimal)
         if inner.amount is not None and inner.amount.measure.kind == "volume":
             name = rest[: up_to.start()].strip(" ,") or up_to["with"] or re.sub(r"^with ", "", inner.rest)
             more = inner.rest if inner.rest.startswith("with ") else f"with {up_to['with']}" if up_to["with"] else ""
-            return replace(head, amount=inner.amount, rest=f"{name}, made up {more}".strip()), True
+            return head._replace(amount=inner.amount, rest=f"{name}, made up {more}".strip()), True
     if amount is None and (times := _WORDS["times"].search(rest.split(",")[0])):
         amount, rest = Amount(float(times[1]), text=times[1]), rest[: times.start()] + rest[times.end() :]
     elif amount is not None and (times := _WORDS["times"].search(rest)):
         rest, count = rest[: times.start()], int(times[1])
-        amount = replace(amount.scaled(count), text=f"{count} x {amount.text}")
+        amount = amount.scaled(count)._replace(text=f"{count} x {amount.text}")
         notes += (f"Read {count} of {head.amount} as {amount} in all.",)
     for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
         for part in re.split(r"[;,](?!\d)", inside):
@@ -181,7 +180,7 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
         kept[0], others = behind[1], _of_all(found, None, "")
     if amount is None and others:
         amount, *others = others
-    return replace(head, amount=amount, others=tuple(others), rest=tidy(",".join(kept)), notes=notes), False
+    return head._replace(amount=amount, others=tuple(others), rest=tidy(",".join(kept)), notes=notes), False
 
 
 def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
@@ -298,10 +297,10 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
         pieces = ingredients()[row[0]].pieces
         sized = {"one", "medium"} & pieces.keys()
         if amount is not None and not amount.unit and piece in PIECES and piece in pieces and not sized:
-            amount = replace(amount, unit=piece)  # "4 mackerel fillets"
+            amount = amount._replace(unit=piece)  # "4 mackerel fillets"
         return *row, spelling, amount
     if amount is not None and not amount.unit and counted and piece in PIECES and (row := find(counted)):
-        return *row, counted, replace(amount, unit=piece, text=f"{amount.text} {words[-1]}")
+        return *row, counted, amount._replace(unit=piece, text=f"{amount.text} {words[-1]}")
     return None
 
 

@@ -1,7 +1,6 @@
 """Thermal properties from composition; ice around the pot and in it; how long a pot takes to come hot, and where it boils."""
 
 import math
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -19,8 +18,7 @@ _ROWS = (list(row.values()) for row in read_table("heat_of_parts.csv"))
 _PARTS = {part: np.reshape([*map(float, figures[:9])], (3, 3)) for part, *figures in _ROWS}
 
 
-@dataclass(frozen=True)
-class Food:
+class Food(NamedTuple):
     """Thermal properties: conductivity [W/m K], density [kg/m3], heat capacity [J/kg K]; what they rest on, in words."""
 
     conductivity_w_m_k: float
@@ -101,7 +99,7 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
     said.refuse(known == 0, "nothing known", title=recipe.title)
     share = 100 * known / recipe.mass_g
     basis = f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)"
-    return replace(food(**sums, temperature_c=temperature_c), basis=basis)
+    return food(**sums, temperature_c=temperature_c)._replace(basis=basis)
 
 
 def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_kg_k: float = 3900.0) -> float:

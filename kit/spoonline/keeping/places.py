@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import NamedTuple
@@ -16,8 +16,7 @@ said = Sayings("said.csv", "keeping", RecipeError)
 CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
 
 
-@dataclass(frozen=True)
-class CoolingRule:
+class CoolingRule(NamedTuple):
     """The limits of one authority: down to each stage [C] within so many hours of passing ``start_c``.
 
     ``apart``: a second stage is counted from the end of the first, not from the start.
@@ -48,7 +47,7 @@ class CoolingRule:
         places = 0 if self.jurisdiction.startswith("US ") else 4
         start, *ends = (round(c * 1.8 + 32, places) for c in (self.start_c, *(c for c, _ in self.stages)))
         stages = tuple((end, hours) for end, (_, hours) in zip(ends, self.stages, strict=True))
-        return replace(self, start_c=start, stages=stages)
+        return self._replace(start_c=start, stages=stages)
 
     @property
     def text(self) -> str:

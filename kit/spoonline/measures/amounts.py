@@ -6,7 +6,6 @@ import math
 import re
 import unicodedata
 from collections.abc import Collection
-from dataclasses import dataclass, replace
 from functools import cache, reduce
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -31,8 +30,7 @@ _METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "d
 MOST_G = 100e3  # no kitchen line is longer [g or mL]
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """How much, as it was written.
 
     ``value`` is the figure, or the lower end of a range whose upper end is ``high``; ``unit`` a canonical name ("g", "tbsp",
@@ -83,8 +81,8 @@ class Amount:
     def scaled(self, factor: float) -> Amount:
         """Multiply by a factor; the text becomes the new figure in the same words."""
         high = None if self.high is None else self.high * factor
-        new = replace(self, value=self.value * factor, high=high, text="")
-        return replace(new, text=str(new))
+        new = self._replace(value=self.value * factor, high=high, text="")
+        return new._replace(text=str(new))
 
     def __str__(self) -> str:
         """Write figure, fill and unit in plain words."""
@@ -92,8 +90,7 @@ class Amount:
         return " ".join(part for part in (figures, self.fill, self.unit) if part)
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(NamedTuple):
     """The measuring part of an ingredient line, and what is left of the line."""
 
     amount: Amount | None
@@ -264,7 +261,7 @@ def _sum(first: _Read, more: _Read) -> _Read:
     ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
     if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
         raise AmountError(f"{a.text!r} adds unlike measures; write them as two lines.", a.text)
-    return _Read(replace(a, value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
+    return _Read(a._replace(value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
 
 
 def _tree(text: str, start: str, system: str) -> Any:
@@ -294,20 +291,20 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
         if "EACH" in marks:
             all_g = total.middle * first.value
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
-            total = replace(first, value=all_g)
+            total = first._replace(value=all_g)
         elif part.data == "bracket" and packs and first.measure.kind in ("mass", "volume"):
             refuse(True, "together", came=text[:60], of=first)
         elif not more and first.unit == "" and total.measure.kind == "piece":
             raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
         elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:
             refuse(total.high is not None or first.high is not None, "two measures", came=text)
-            total = replace(total, high=_upper(total.value, first.value))
+            total = total._replace(high=_upper(total.value, first.value))
         else:
             others += [first, *more]
     last = max(token.end_pos for part in parts for token in part.scan_values(bool))
     end = ")" if text[:last].count("(") > text[:last].count(")") else ""
     rest = "".join(str(part).strip() for part in tree.children if getattr(part, "type", "") == "REST")
-    return Head(replace(total, text=text[:last] + end), tuple(others), size, rest, notes)
+    return Head(total._replace(text=text[:last] + end), tuple(others), size, rest, notes)
 
 
 @cached_by_mark
@@ -347,7 +344,7 @@ def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> A
         raise AmountError(f"{str(text)[:60]!r} is no amount; {wanted}", text)
     amount = _head(tree, plain, system, decimal).amount
     assert amount is not None
-    return replace(amount, text=str(text))
+    return amount._replace(text=str(text))
 
 
 @cached_by_mark
@@ -373,4 +370,4 @@ def split_line(text: str, system: str = "us", decimal: str | None = None) -> Hea
         refuse(re.match(r"\W*\d", plain) and not re.match(r"[\d.,]+\s*%", plain), "unread", came=plain[:60])
         return Head(None, (), "", plain + aside, ())
     head = _head(tree, plain, system, decimal)
-    return replace(head, rest=head.rest + aside)
+    return head._replace(rest=head.rest + aside)

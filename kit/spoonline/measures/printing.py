@@ -3,7 +3,6 @@
 import math
 import re
 from contextlib import suppress
-from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
@@ -150,13 +149,13 @@ def kitchen_amount(
 def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True) -> tuple[str, float]:
     """The words for an amount, and how far off the lower end of them is as a share."""
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
-        amount = replace(amount.scaled(1000), unit="g" if amount.unit == "kg" else "ml")
+        amount = amount.scaled(1000)._replace(unit="g" if amount.unit == "kg" else "ml")
     if larger and amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
         if amount.high is None and not amount.fill and amount.system in _SPOONS:
             near = round_volume(amount.value * (amount.measure.size or 1.0), amount.system)
             return near.text, near.error_percent / 100
         next_up = unit(_LARGER[amount.unit][0], amount.system)
-        amount = replace(amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0)), unit=next_up.name)
+        amount = amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0))._replace(unit=next_up.name)
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
@@ -165,7 +164,7 @@ def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True)
         with suppress(AmountError):  # a kitchen may lack the smaller one
             finer = unit(_SMALLER[name], amount.system)
             other = amount.scaled((amount.measure.size or 0.0) / (finer.size or 1.0))
-            smaller = _measured_out(replace(other, unit=finer.name), size, fine, larger=False)
+            smaller = _measured_out(other._replace(unit=finer.name), size, fine, larger=False)
             if abs(smaller[1]) < abs(off):
                 return smaller
     figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"

@@ -4,7 +4,6 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -22,8 +21,7 @@ MOST_SAID, MOST_NOTE = 300, 4000  # letters of a cell that a sentence repeats, a
 _CAME_FROM = re.compile(r"(?:^|; )imported from (.*), row (\d+)$")
 
 
-@dataclass(frozen=True)
-class OldRow:
+class OldRow(NamedTuple):
     """One row of the sheet: what it would become in one sentence, what it leaves open, and what was decided for it.
 
     ``recipe`` and ``batch`` (the fields of a batch, all but its version) are whole where no question is open; ``version_note``
@@ -99,7 +97,7 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
             first = seen.setdefault(repr((row.recipe, {**row.batch, "note": ""}, row.version_note)), number)
             if first != number:
                 same = f"It says the same as row {first}: write what differs, or say that equal rows are several pots."
-                row = replace(row, questions=(same,))
+                row = row._replace(questions=(same,))
         rows.append(row)
     return Understood(sheet.name, choices, tuple(rows), tuple(asked_once.values()))
 
@@ -146,7 +144,7 @@ def news(found: Understood, kept: Iterable[tuple[Batch, Recipe]], titles: Collec
         apart = APART if found.choices.apart and row.recipe.title in titles else ""
         title = old.title if old else f"{row.recipe.title}{apart}"
         changed = row.batch | {"title": title, "replaces": old.id if old else ""}
-        made.append(replace(row, recipe=row.recipe.model_copy(update={"title": title}), batch=changed, corrects=old))
+        made.append(row._replace(recipe=row.recipe.model_copy(update={"title": title}), batch=changed, corrects=old))
     return made
 
 

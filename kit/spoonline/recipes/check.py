@@ -1,7 +1,6 @@
 """Does a recipe agree with itself? Two measures on one line, spoons where only a scale will do, counts without a size."""
 
 import math
-from dataclasses import replace
 from typing import NamedTuple
 
 from spoonline import facts
@@ -123,8 +122,8 @@ def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
     unit, written = coarse.measure, (coarse.system, coarse.fill or "level")
     tries: list[tuple[str, Amount, str]] = []
     if unit.kind == "volume":
-        tries = [(f"{name} ({unit.name})", replace(coarse, system=each), "") for each, name in SYSTEMS.items()]
-        tries += [(f"{fill} {unit.name}", replace(coarse, fill=fill), "") for fill in FILLS]
+        tries = [(f"{name} ({unit.name})", coarse._replace(system=each), "") for each, name in SYSTEMS.items()]
+        tries += [(f"{fill} {unit.name}", coarse._replace(fill=fill), "") for fill in FILLS]
         tries = [each for each in tries if (each[1].system, each[1].fill or "level") != written]
     if unit.kind == "piece":
         tries = [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
@@ -166,7 +165,7 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
 
     def agreeing(system: str | None) -> tuple[int, float]:
         """How many agree, and less how far apart all of them are."""
-        tried = [(each, replace(coarse, system=system or coarse.system), item) for each, coarse, item in spooned]
+        tried = [(each, coarse._replace(system=system or coarse.system), item) for each, coarse, item in spooned]
         read = [(facts.grams(fine, item).mass_g, or_none(facts.grams, coarse, item)) for fine, coarse, item in tried]
         both = [(sure, loose.mass_g, loose.sd_g) for sure, loose in read if loose]
         agree = sum(abs(sure - loose) <= sd for sure, loose, sd in both)
