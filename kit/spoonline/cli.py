@@ -1,31 +1,26 @@
 """The ``spoonline`` command: lay out a working folder, open the notebooks, write a card."""
 
-from __future__ import annotations
-
 import argparse
 import hashlib
 import json
 import os
 import shutil
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import closing, suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from spoonline import __version__
-from spoonline.measures.errors import KitchenError
+from spoonline.measures import KitchenError, Sayings, read_table
 
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, RecursionError)
 FIRST = "0_start_here.ipynb"
 LAB = Path(__file__).resolve().with_name("lab")
-OPEN = (
-    "Anyone who has the address with its token can run any code on this machine as you: read, change and delete all that you can. "
-    "Nothing is encrypted on the way, so use it in your own kitchen's network only."
-)
+said = Sayings("said.csv", "", KitchenError)
 
 
 def file_of(text: str) -> Path:
@@ -47,7 +42,7 @@ def shipped_notebooks() -> Path:
     for folder in (here / "_notebooks", here.parent.parent / "notebooks"):
         if folder.is_dir():
             return folder
-    raise KitchenError("This installation lacks its notebooks; install spoonline again.")
+    raise KitchenError(said("no notebooks"))
 
 
 def cells_of(path: Path) -> list[tuple[str, str]]:
@@ -97,34 +92,25 @@ def lay_out(folder: Path) -> list[str]:
         laid = _laid(record)
         for source in sorted(shipped_notebooks().glob("*.ipynb")):
             target, ours = folder / source.name, cells_hash(source)
-            if not target.exists():
+            held = cells_hash(target) if target.exists() else None
+            states = {laid.get(source.name): "renewed.", None: "put there.", "": said("unread"), ours: ""}
+            state = states.get(held, "left as you changed it.")
+            if state in ("put there.", "renewed."):
                 target.touch(mode=0o600)
-                notes.append(f"{source.name}: put there.")
-            elif not cells_hash(target):
-                notes.append(
-                    f"{source.name}: cannot be read and was left as it is; move it away, and a new one is put there."
-                )
-                continue
-            elif cells_hash(target) == ours:
+                target.write_bytes(source.read_bytes())
+            if state in ("put there.", "renewed.", ""):
                 laid[source.name] = ours
-                continue
-            elif cells_hash(target) == laid.get(source.name):
-                notes.append(f"{source.name}: renewed.")
-            else:
-                notes.append(f"{source.name}: left as you changed it.")
-                continue
-            target.write_bytes(source.read_bytes())
-            laid[source.name] = ours
+            notes += [f"{source.name}: {state}"] if state else []
         for name in [name for name in laid if not (shipped_notebooks() / name).is_file()]:  # of an earlier release
             target, ours = folder / name, laid.pop(name)
             if target.exists() and cells_hash(target) == ours:
                 target.unlink()
-                notes.append(f"{name}: another page has taken its place, so it went.")
+                notes.append(said("gone", name=name))
             elif target.exists():
-                notes.append(f"{name}: another page has taken its place; yours stays beside it.")
+                notes.append(said("beside", name=name))
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
-        raise KitchenError(f"The folder {folder.name!r} cannot be written ({err.strerror}); choose another.") from err
+        raise KitchenError(said("not written", name=folder.name, why=err.strerror)) from err
     return notes
 
 
@@ -137,28 +123,20 @@ def fill_demo(folder: Path) -> str:
         with closing(open_logbook(path)) as book:
             held = book.holds
         if held:
-            return f"{LOGBOOK} already holds records of its own and was left alone; give a new folder for the demo."
+            return said("holds records", name=LOGBOOK)
     make_demo(path).close()
-    return f"{LOGBOOK}: invented demo of a winter lunch club put there."
+    return said("demo", name=LOGBOOK)
 
 
 def lab_arguments(folder: Path, browser: bool, port: int | None, network: bool = False) -> list[str]:
     """Arguments for JupyterLab: loopback unless the whole network is asked for, its own token, on the start notebook.
 
-    What a tablet opens shows one notebook and nothing else.
+    What a tablet opens shows one notebook and nothing else; no terminals, and nobody who looks for npm and its language servers.
     """
-    arguments = [
-        f"--ServerApp.root_dir={folder}",
-        f"--ServerApp.ip={'0.0.0.0' if network else '127.0.0.1'}",
-        f"--LabApp.default_url=/{'doc' if network else 'lab'}/tree/{FIRST}",
-        f"--LabApp.workspaces_dir={folder / STATE / 'jupyter' / 'workspaces'}",
-        f"--LabApp.extra_labextensions_path={LAB / 'labextensions'}",
-        # No terminals, and nobody who looks for npm and its language servers.
-        "--ServerApp.terminals_enabled=False",
-        "--ServerApp.jpserver_extensions=jupyter_lsp=False",
-        "--LabApp.extension_manager=readonly",
-        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-    ]
+    ip, page = ("0.0.0.0", "doc") if network else ("127.0.0.1", "lab")
+    places = {"folder": folder, "state": folder / STATE, "lab": LAB, "first": FIRST}
+    lines = (LAB / "arguments.txt").read_text(encoding="utf-8").splitlines()
+    arguments = [each.format(ip=ip, page=page, **places) for each in lines]
     if port is not None:
         arguments += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     if not browser:
@@ -215,14 +193,14 @@ def _lab(args: argparse.Namespace) -> int:
         os.environ["PATH"] = held
 
     if args.open_to_the_network:
-        print(OPEN)
+        print(said("open"))
     LabApp.launch_instance(lab_arguments(folder, not args.no_browser, args.port, args.open_to_the_network))
     return 0
 
 
 def _port(text: str) -> int:
     if not (text.isascii() and text.isdecimal() and 0 < int(text[:9]) < 65536):
-        raise argparse.ArgumentTypeError(f"{text[:20]!r} came; a port is a whole number from 1 to 65535.")
+        raise argparse.ArgumentTypeError(said("port", came=text[:20]))
     return int(text)
 
 
@@ -235,10 +213,7 @@ def _where(text: str) -> str:
     except KitchenError as err:
         raise argparse.ArgumentTypeError(str(err)) from None
     if secret or (url is not None and url.password):
-        raise argparse.ArgumentTypeError(
-            "everyone on this machine can read a password in a command line; leave it out of the address and put it into the "
-            "environment (PGPASSWORD) or into the file ~/.pgpass."
-        )
+        raise argparse.ArgumentTypeError(said("password"))
     return text
 
 
@@ -249,8 +224,7 @@ def _card(args: argparse.Namespace) -> int:
 
     out = file_of(args.out)
     with closing(open_logbook(args.logbook, create=False)) as book:
-        if args.title is None and not (args.all or args.booklet):
-            raise KitchenError("No title came; name a dish, or ask for --all or a --booklet.")
+        said.refuse(args.title is None and not (args.all or args.booklet), "no title")
         own = load_style(file_of(args.style)) if args.style else book.habits
         asked = {"kitchen": args.measures, "paper": args.paper}
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
@@ -311,52 +285,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-
-    def command(name: str, run: Callable[[argparse.Namespace], int], does: str) -> Callable[..., argparse.Action]:
-        """Add a command; what comes back adds its arguments."""
-        made = commands.add_parser(name, help=does)
-        made.set_defaults(run=run)
-        return made.add_argument
-
-    own, papers = "(default: this kitchen's own habits)", ["a4", "letter", "a5", "5x8"]
-    lab = command("lab", _lab, "prepare a working folder and open the notebooks in it")
-    lab("folder", nargs="?", default="my-kitchen", metavar="FOLDER", help="working folder (default: my-kitchen)")
-    lab("--demo", action="store_true", help="start with an invented logbook")
-    lab("--no-browser", action="store_true", help="print the address and open no browser")
-    lab("--port", type=_port, metavar="N", help="port on this machine (default: the first free one)")
-    tablet = "let a tablet in the kitchen open it too (default: this machine only)"
-    lab("--open-to-the-network", action="store_true", help=tablet)
-    new = command("new", _new, "prepare a working folder only")
-    new("folder", metavar="FOLDER")
-    card = command("card", _card, "write the recipe card of a dish")
-    card("title", metavar="TITLE", nargs="?", help="the dish (or --all)")
-    card("--all", action="store_true", help="the latest version of every dish")
-    card("--booklet", action="store_true", help="one PDF of the cards, with contents and index")
-    card("--format", nargs="+", metavar="FORM", help="html, pdf, ... or all (default: html markdown)")
-    card("--paper", choices=papers, help=f"paper {own}")
-    card("--out", required=True, metavar="DIR", help="folder for the files")
-    card(
-        "--logbook", type=_where, default=LOGBOOK, metavar="FILE", help=f"logbook file or address (default: {LOGBOOK})"
-    )
-    card("--version", type=int, metavar="N", help="version to print (default: the latest)")
-    card("--measures", choices=["us", "metric", "uk", "au"], help=f"household measures {own}")
-    card("--style", metavar="FILE", help=f"a house style file {own}")
-    sheet = command("mat", _mat, "write a true-to-scale mat for the ring test")
-    sheet("--paper", choices=papers[:2], default="a4", help="paper (default: a4)")
-    sheet("--radius", type=float, default=3.5, metavar="CM", help="inner radius of the ring (default: 3.5)")
-    sheet("--out", default="ring-mat.pdf", metavar="FILE", help="PDF or SVG file (default: ring-mat.pdf)")
-    named = "a logbook file, or postgresql+psycopg://name@host/database (its password: PGPASSWORD, or ~/.pgpass)"
-    where: dict[str, Any] = {"metavar": "LOGBOOK", "type": _where, "help": named}
-    copy = command("backup", _care, "copy a logbook, in use or not, and prove the copy")
-    copy("logbook", **where)
-    copy("to", metavar="FILE", help="a new file")
-    back = command("restore", _care, "make a new logbook from an export folder or a backup")
-    back("logbook", metavar="FOLDER_OR_FILE", type=_where)
-    back("to", **where)
-    command("check", _care, "hold every record against the content it was kept with")("logbook", **where)
-    other = command("move", _care, "copy a logbook between a file and a database")
-    other("logbook", **where)
-    other("to", **where)
+    runs = {"lab": _lab, "new": _new, "card": _card, "mat": _mat}
+    types: dict[str, Any] = {"port": _port, "where": _where, "whole": int, "figure": float}
+    for row in read_table("commands.toml", ""):
+        command = commands.add_parser(row["name"], help=row["does"])
+        command.set_defaults(run=runs.get(row["name"], _care))
+        for name, how in row["takes"].items():
+            command.add_argument(name, **how | {key: types[how[key]] for key in ("type",) if key in how})
     return parser
 
 

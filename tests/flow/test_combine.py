@@ -6,14 +6,16 @@ import re
 from pathlib import Path
 
 import numpy as np
+import pypdf
 import pytest
 
 from flow import kitchen
 from spoonline import flow
 from spoonline.flow.kitchen_tools import EXPECTED
-from spoonline.flow.mat import PAPERS_CM, draw_mat
+from spoonline.flow.mat import PAPERS_CM
 from spoonline.measures.errors import ItemError, ReadingError
 
+PT_A_CM = 72 / 2.54
 RING, SPATULA = flow.Ring(3.5, 2.0, 10, finite_height=True), flow.Spatula(8, 10, 10)
 
 
@@ -135,31 +137,42 @@ def test_advice() -> None:
 
 @pytest.mark.parametrize("paper", list(PAPERS_CM))
 def test_the_sheet_is_true_to_scale(paper: str, tmp_path: Path) -> None:
-    figure = draw_mat(paper, 3.2)
     width, height = PAPERS_CM[paper]
-    assert figure.get_size_inches() * 2.54 == pytest.approx((width, height))
-    axes = figure.axes[0]
-    figure.canvas.draw()
-    inverse_cm = 2.54 / figure.dpi
-    circles = {patch.get_gid(): patch for patch in axes.patches if patch.get_gid()}
-    for gid, radius in {f"r{half / 2:g}": half / 2 for half in range(1, 20)}.items() | {("foot", 3.2)}:
-        box = circles[gid].get_window_extent()
-        assert box.width * inverse_cm == pytest.approx(2 * radius, abs=1e-6), gid
-        assert box.height == pytest.approx(box.width, rel=1e-3)
-    lines = {line.get_gid(): line for line in axes.lines if line.get_gid()}
-    ends = axes.transData.transform(np.column_stack(lines["rule"].get_data())) * inverse_cm
-    assert np.ptp(ends[:, 0]) == pytest.approx(10.0, abs=1e-6)
-    for text in axes.texts:
-        box = text.get_window_extent()
-        assert box.x0 > 0, text.get_text()
-        assert box.x1 < width / inverse_cm, text.get_text()
-        assert box.y0 > 0.5 / inverse_cm, text.get_text()
+    drawn = flow.mat(tmp_path / "sheet.svg", paper, 3.2).read_text(encoding="utf-8")
+    size = re.search(r'^<svg viewBox="0 0 ([\d.]+) ([\d.]+)" width="\1pt" height="\2pt"', drawn)
+    assert size and [float(each) / PT_A_CM for each in size.groups()] == pytest.approx([width, height], abs=1e-6)
+    paths = re.findall(r'<path [^>]*transform="translate\(([\d.]+) ([\d.]+)\)" d="([^"]*)"', drawn)
+    circles, rules = [], []
+    for x, y, how in paths:
+        start = np.array([float(x), float(y)]) / PT_A_CM
+        if arcs := re.findall(r"c ((?:[-\d.]+ ?){6})", how):
+            ends = np.cumsum([[float(each) for each in arc.split()[4:]] for arc in arcs], axis=0) / PT_A_CM
+            across = np.ptp(ends, axis=0)
+            assert across[0] == pytest.approx(across[1], abs=1e-6)
+            assert start + across / 2 == pytest.approx([width / 2, 11.7], abs=1e-6)
+            circles.append(across[0] / 2)
+        elif line := re.fullmatch(r"M 0 0([hv]) ([-\d.]+)", how):
+            rules.append((*start, line[1], float(line[2]) / PT_A_CM))
+    assert sorted(circles) == pytest.approx(sorted([*np.arange(0.5, 10, 0.5), 3.2]), abs=1e-6)
+    ((left, down),) = [(x, y) for x, y, way, long in rules if way == "h" and long == pytest.approx(10.0, abs=1e-6)]
+    ticks = sorted(x for x, y, way, _ in rules if way == "v" and y == pytest.approx(down))
+    assert ticks == pytest.approx(left + np.arange(11), abs=1e-6)
+    words = re.findall(r'<g transform="matrix\(1 0 0 -1 ([-\d.]+) ([\d.]+)\)">(.*?)</g>', drawn)
+    assert len(words) > 40
+    for x, y, letters in words:
+        last = max(float(each) for each in re.findall(r' x="([\d.]+)"', letters))
+        assert float(x) > 0 and (float(x) + last + 12) / PT_A_CM < width, letters
+        assert 0.5 < float(y) / PT_A_CM < height - 0.5
+
+
+@pytest.mark.parametrize("paper", list(PAPERS_CM))
+def test_the_sheet_says_what_it_is(paper: str, tmp_path: Path) -> None:
+    (page,) = pypdf.PdfReader(flow.mat(tmp_path / "sheet.pdf", paper, 3.2)).pages
+    assert [float(each) / PT_A_CM for each in page.mediabox] == pytest.approx([0, 0, *PAPERS_CM[paper]], abs=0.01)
+    text = page.extract_text()
     for arm in range(1, 10):
-        assert sum(text.get_text() == str(arm) for text in axes.texts) == 4
-    page = flow.mat(tmp_path / "sheet.pdf", paper, 3.2).read_bytes()
-    size = [float(each) for each in re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", page).groups()]
-    assert [each / 72 * 2.54 for each in size] == pytest.approx([width, height], abs=0.01)
-    assert "<svg" in flow.mat(tmp_path / "sheet.svg", paper).read_text(encoding="utf-8")
+        assert text.splitlines().count(str(arm)) == 4
+    assert "stands here (3.2 cm)" in text and "does not classify food" in text and "seconds" in text
 
 
 def test_no_such_sheet(tmp_path: Path) -> None:

@@ -15,7 +15,8 @@ from spoonline.pots import Batch, Reading
 from spoonline.pots.balance import SAUCE_G_PER_ML
 from spoonline.pots.thickness import tool_shows
 from spoonline.recipes import Target
-from spoonline.recipes.records import MOST_DOSE_G_PER_L, density_g_per_ml
+from spoonline.recipes.ingredient import density_g_per_ml
+from spoonline.recipes.records import MOST_DOSE_G_PER_L
 
 # Thickness over the target's at which a card says what to do.
 OFF = (0.5, 0.7, 1.4, 2.0)

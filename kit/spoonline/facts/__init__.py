@@ -4,8 +4,3 @@ from spoonline.facts.lines import LineReading, read_line
 from spoonline.facts.rows import ingredient, ingredients, juice, juices, known, limit, local_name, resolve, thickener
 from spoonline.facts.weigh import grams, household
 from spoonline.measures.printing import print_grams
-
-__all__ = [
-    "LineReading", "grams", "household", "ingredient", "ingredients", "juice", "juices", "known", "limit", "local_name", "print_grams",
-    "read_line", "resolve", "thickener",
-]  # fmt: skip

@@ -1,12 +1,9 @@
 """Which allergens a name carries, on which lists they stand, and what a text claims of a dish; by whole words, never by a part of one."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from spoonline.facts.lines import PREPARED
 from spoonline.facts.rows import known, meanings, read_table, spellings, tidy
@@ -17,8 +14,7 @@ _LONGEST = 5  # words of a name
 Meaning = TypeVar("Meaning")
 
 
-@dataclass(frozen=True, slots=True)
-class Allergen:
+class Allergen(NamedTuple):
     """One group that a name carries, its member where the name tells it ("almonds"), the lists that name it, and whether that is sure.
 
     What is not sure is asked of the label. Meat and honey stand on no list, and only contradict a claim.
@@ -110,7 +106,7 @@ def allergens(text: str) -> tuple[Allergen, ...]:
     """
     without = {group for _, against in claims(text, "item") for group in against}
     found = (each for _, some in named_allergens(text) for each in some)
-    return tuple(dict.fromkeys(replace(each, sure=each.sure and each.group not in without) for each in found))
+    return tuple(dict.fromkeys(each._replace(sure=each.sure and each.group not in without) for each in found))
 
 
 def is_known(text: str) -> bool:
@@ -124,14 +120,7 @@ def is_known(text: str) -> bool:
 
 
 # What a pattern of claims.csv writes in capitals; a hyphen may be any, or none.
-_SHORT = {
-    "NO": r"(?:free (?:from|of):?|(?:contains? no|no|neither|zero|0%|without|sans|sin|senza|ohne|w/o|(?:doesn['\u2019]t|not) contain:?)"
-    r"(?: (?:any|added|traces? of))*)",
-    "ALLERGEN": r"(?:gluten|wheat|dairy|milk|lactose|(?:tree )?nuts?|peanuts?|eggs?|soya?|(?:shell)?fish|crustaceans?"
-    r"|mollus[ck]s?|sesame|celery|mustard|su(?:lph|lf)ites?|lupine?)",
-    "[- ]": r"[\s_*\u2010-\u2015-]*",
-    " ": r"\s+",
-}
+_SHORT = {row["short"]: row["written"] for row in read_table("claim_words.csv")}
 
 
 @cache

@@ -1,17 +1,15 @@
 """What handbooks and kitchens say replaces what: grams for one level tablespoon of wheat flour, by source, as they disagree."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass, replace
 from functools import cache
+from typing import NamedTuple
 
 from spoonline.facts.rows import read_table, thickener
+from spoonline.measures import typed
 
 FLOUR = "wheat flour"
 
 
-@dataclass(frozen=True, slots=True)
-class Equivalence:
+class Equivalence(NamedTuple):
     """Grams of a thickener for 7.8 g (a level tablespoon) of wheat flour, as one source has it."""
 
     thickener: str
@@ -24,8 +22,7 @@ class Equivalence:
 @cache
 def equivalences() -> tuple[Equivalence, ...]:
     """All trade equivalences, row by row."""
-    rows = read_table("equivalences.csv")
-    return tuple(Equivalence(**{**row, "low_g": float(row["low_g"]), "high_g": float(row["high_g"])}) for row in rows)
+    return tuple(typed(Equivalence, row) for row in read_table("equivalences.csv"))
 
 
 def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
@@ -45,7 +42,7 @@ def trade_ratios(old: str, new: str) -> tuple[Equivalence, ...]:
         # A roux or kneaded butter thickens by its flour.
         own, share = FLOUR if row.flour_share < 1 else row.name, row.flour_share
         rows = [each for each in equivalences() if each.thickener == own]
-        by = {_who(each): replace(each, low_g=each.low_g / share, high_g=each.high_g / share) for each in rows}
+        by = {_who(each): each._replace(low_g=each.low_g / share, high_g=each.high_g / share) for each in rows}
         return row.name, by, Equivalence(own, flour / share, flour / share, "", "") if own == FLOUR else None
 
     (_, first, silent_first), (name, second, silent_second) = ratios_of(old), ratios_of(new)

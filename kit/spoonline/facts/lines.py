@@ -1,22 +1,17 @@
 """Reading one written ingredient line: amount, item, preparation, mass, and what is left to ask."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from spoonline.facts.rows import find, ingredients, meanings, resolve
 from spoonline.facts.weigh import grams
+from spoonline.measures import PIECES, SYSTEMS, Weight, cached_by_mark, known_as, patterns, unit, weigh
 from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
-from spoonline.measures.local import cached_by_mark
-from spoonline.measures.tables import patterns
-from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
-from spoonline.measures.weights import Weight, weigh
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
 PREPARED = frozenset((Path(__file__).parent / "preparations.txt").read_text(encoding="utf-8").split())
@@ -32,8 +27,7 @@ TWO_UNITS = "Two units stand together"
 DRAINED_SHARE, DRAINED_SD = 0.6, 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class LineReading:
+class LineReading(NamedTuple):
     """What was understood of one ingredient line.
 
     ``item`` is the row of the facts (None: not known), ``item_text`` the item as written, ``mass`` what the amount weighs
@@ -97,7 +91,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
         item_text = f"{item_text.removesuffix('s')} {'juice' if juice[1].lower() == 'juice' else 'zest'}"
     if amount is not None and not amount.fill and amount.unit in ("tsp", "dsp", "tbsp", "cup"):
         fill = preparation.split(",")[0].split(" ")[0]
-        amount = replace(amount, fill=fill) if fill in FILLS else amount
+        amount = amount._replace(fill=fill) if fill in FILLS else amount
     item, spelling, lead, amount, asked = _item(item_text, amount)
     preparation = ", ".join(part for part in (lead, preparation, aside) if part)
     pours = item is None and (up_to or bool(_WORDS["pours"].search(spelling)))
@@ -112,12 +106,10 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     by_weight_or_volume = any(other.measure.kind in ("mass", "volume") for other in head.others)
     if amount and amount.unit == "oz" and row and row.pours and not by_weight_or_volume:
         mass, fault = None, f"Are these ounces by weight or fluid ounces of {item}? Write g, ml or fl oz."
-    if row and row.ask and (not row.is_salt or kind not in ("", "mass")):
-        notes.append(row.ask)
+    notes += [row.ask] if row and row.ask and (not row.is_salt or kind not in ("", "mass")) else []
     if kind == "volume" and _WORDS["cooked"].search(preparation):
         mass, fault = None, "Measured before or after cooking? Weigh it and write grams."
-    if fault:
-        notes.append(fault)
+    notes += [fault] if fault else []
     if amount and amount.unit in ("cup", "pint", "quart", "gallon", "gill", "fl oz"):
         notes.append(f"Read as {SYSTEMS[amount.system]}: 1 {amount.unit} = {amount.measure.size:.4g} mL.")
     if mass and row and kind == "mass" and _WORDS["trimmed"].search(preparation):
@@ -129,11 +121,8 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     tinned = amount is not None and (amount.unit == "can" or _WORDS["tin"].search(amount.text))
     if tinned and _WORDS["drained"].search(preparation) and not _WORDS["drained weight"].search(plain):
         asked = f"What the tin holds was taken; drained it is less, and that is {NOT_COUNTED}: weigh it drained."
-        if (
-            mass
-            and _WORDS["pulse"].search(item or "")
-            and "mass" in (kind, *(other.measure.kind for other in head.others))
-        ):
+        by_mass = "mass" in (kind, *(other.measure.kind for other in head.others))
+        if mass and by_mass and _WORDS["pulse"].search(item or ""):
             share = f"{100 * DRAINED_SHARE:.0f} % of what stands on the tin"
             mass = Weight(DRAINED_SHARE * mass.mass_g, DRAINED_SD * mass.mass_g, f"{share}, drained (common practice)")
             notes = [note for note in notes if note != fault]  # a tin that is known drained agrees with it
@@ -156,18 +145,18 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
             left = amount.value - inner.amount.middle * (inner.amount.measure.size or 0.0) / amount.measure.size
             if left <= 0:
                 raise AmountError(f"{head.amount} less {inner.amount} leaves nothing; write what goes in.", head.amount)
-            amount, rest = replace(amount, value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
+            amount, rest = amount._replace(value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
     if up_to := _WORDS["up to"].search(rest):
         inner = split_line(rest[up_to.end() :], system, decimal)
         if inner.amount is not None and inner.amount.measure.kind == "volume":
             name = rest[: up_to.start()].strip(" ,") or up_to["with"] or re.sub(r"^with ", "", inner.rest)
             more = inner.rest if inner.rest.startswith("with ") else f"with {up_to['with']}" if up_to["with"] else ""
-            return replace(head, amount=inner.amount, rest=f"{name}, made up {more}".strip()), True
+            return head._replace(amount=inner.amount, rest=f"{name}, made up {more}".strip()), True
     if amount is None and (times := _WORDS["times"].search(rest.split(",")[0])):
         amount, rest = Amount(float(times[1]), text=times[1]), rest[: times.start()] + rest[times.end() :]
     elif amount is not None and (times := _WORDS["times"].search(rest)):
         rest, count = rest[: times.start()], int(times[1])
-        amount = replace(amount.scaled(count), text=f"{count} x {amount.text}")
+        amount = amount.scaled(count)._replace(text=f"{count} x {amount.text}")
         notes += (f"Read {count} of {head.amount} as {amount} in all.",)
     for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
         for part in re.split(r"[;,](?!\d)", inside):
@@ -191,7 +180,7 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
         kept[0], others = behind[1], _of_all(found, None, "")
     if amount is None and others:
         amount, *others = others
-    return replace(head, amount=amount, others=tuple(others), rest=tidy(",".join(kept)), notes=notes), False
+    return head._replace(amount=amount, others=tuple(others), rest=tidy(",".join(kept)), notes=notes), False
 
 
 def _measure_alone(text: str, system: str, decimal: str | None) -> Head | None:
@@ -308,10 +297,10 @@ def _row(words: list[str], amount: Amount | None) -> tuple[str, bool, str, Amoun
         pieces = ingredients()[row[0]].pieces
         sized = {"one", "medium"} & pieces.keys()
         if amount is not None and not amount.unit and piece in PIECES and piece in pieces and not sized:
-            amount = replace(amount, unit=piece)  # "4 mackerel fillets"
+            amount = amount._replace(unit=piece)  # "4 mackerel fillets"
         return *row, spelling, amount
     if amount is not None and not amount.unit and counted and piece in PIECES and (row := find(counted)):
-        return *row, counted, replace(amount, unit=piece, text=f"{amount.text} {words[-1]}")
+        return *row, counted, amount._replace(unit=piece, text=f"{amount.text} {words[-1]}")
     return None
 
 

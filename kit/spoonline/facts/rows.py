@@ -1,25 +1,20 @@
 """The reference tables, read once: ingredients and thickeners, each figure with its source and kind."""
 
-from __future__ import annotations
-
 import difflib
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
-from spoonline.measures.errors import ItemError, one_of
+from spoonline.measures import ItemError, one_of, typed, unit
 from spoonline.measures.tables import read_table as read_table
-from spoonline.measures.units import unit
 
 # What a last word is in the singular or the plural: its ending, and what stands instead.
 _ENDINGS = (("ves", "f"), ("ies", "y"), ("es", ""), ("s", ""), ("", "s"), ("", "es"), ("leaf", "leaves"))
 
 
-@dataclass(frozen=True, slots=True)
-class IngredientFacts:
+class IngredientFacts(NamedTuple):
     """Figures of one ingredient; None is "not reported", never zero.
 
     Composition is in g (or kcal, mg) per 100 g of the edible part; ``tsp_g``, ``tbsp_g``, ``cup_g`` are level US measures
@@ -77,8 +72,7 @@ class IngredientFacts:
         return None if self.edible_percent is None else bought_g * self.edible_percent / 100
 
 
-@dataclass(frozen=True, slots=True)
-class ThickenerFacts:
+class ThickenerFacts(NamedTuple):
     """How one thickener works; ``sources`` gives source and kind of each figure.
 
     ``strength`` is grams of maize starch that do the work of 1 g of it, both as they are (a roux: 1 g of roux,
@@ -114,8 +108,7 @@ class ThickenerFacts:
     law: tuple[float, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """A limit of a code or of a material: value, unit, where it stands. Local codes may be stricter."""
 
     name: str
@@ -126,8 +119,7 @@ class Limit:
     jurisdiction: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Juice:
+class Juice(NamedTuple):
     """What an ingredient gives its pot, g per g as put in: ``juice_g_per_g`` (below 0: it takes up liquid), its ``sd``, melted fat.
 
     ``puree_eta1_pa_s`` is what its cooked flesh blended alone reads (60 C, 50 1/s), with a spread on the log scale;
@@ -150,8 +142,7 @@ class Juice:
 @cache
 def limits() -> Mapping[str, Limit]:
     """All limits by name: cooling, holding, reheating, keeping."""
-    rows = (Limit(**{**row, "value": float(row["value"])}) for row in read_table("limits.csv"))
-    return MappingProxyType({row.name: row for row in rows})
+    return MappingProxyType({row["name"]: typed(Limit, row) for row in read_table("limits.csv")})
 
 
 def limit(name: str) -> Limit:
@@ -165,26 +156,11 @@ def limit(name: str) -> Limit:
     return one_of(limits(), name, "limit")
 
 
-def _typed(column: str, text: str) -> Any:
-    parts = tuple(part.strip() for part in text.split(";") if part.strip())
-    if column in ("aliases", "assumed", "contains", "check_label"):
-        return parts
-    if column == "pieces":
-        return MappingProxyType({k: float(v) for k, _, v in (part.partition("=") for part in parts)})
-    if column == "pours":
-        return text == "1"
-    if column in ("name", "ask", "part", "state", "starch_kind", "source", "kind"):
-        return text
-    return float(text) if text else None
-
-
 @cache
 def ingredients() -> Mapping[str, IngredientFacts]:
     """All ingredients by name, in the order of the alphabet; a thickener's row holds how it thickens as well."""
     rows = sorted((*read_table("ingredients.csv"), *read_table("thickeners.toml")), key=lambda row: row["name"])
-    columns = IngredientFacts.__slots__
-    made = (IngredientFacts(**{each: _typed(each, str(row.get(each, ""))) for each in columns}) for row in rows)
-    return MappingProxyType({row.name: row for row in made})
+    return MappingProxyType({row["name"]: typed(IngredientFacts, row) for row in rows})
 
 
 @cache
@@ -195,7 +171,7 @@ def thickeners() -> Mapping[str, ThickenerFacts]:
 
 def _thickener(row: dict[str, Any]) -> ThickenerFacts:
     """How a thickener works, from its table: a list there ends with source and kind, before them stand the figure and its spread."""
-    known = ThickenerFacts.__slots__
+    known = ThickenerFacts._fields
     found: dict[str, Any] = {"name": row["name"], "way": row["way"], "sources": {}}
     for figure, (*values, source, kind) in ((name, given) for name, given in row.items() if isinstance(given, list)):
         names = [each for each in (figure, f"{figure}_ln_mean", f"{figure}_ln_sd", f"{figure}_sd") if each in known]
@@ -310,10 +286,8 @@ def juices() -> Mapping[tuple[str, str], Juice]:
     """
     found = {}
     for row in read_table("juices.csv"):
-        figures: dict[str, Any] = {c: float(t) if t else None for c, t in row.items() if "_" in c or c == "sd"}
-        figures["fat_g_per_g"] = figures["fat_g_per_g"] or 0.0
         for name in row["name"].split(";"):
-            found[name, row["cooking"]] = Juice(**{**row, **figures, "name": name})
+            found[name, row["cooking"]] = typed(Juice, row | {"name": name, "fat_g_per_g": row["fat_g_per_g"] or "0"})
     return MappingProxyType(found)
 
 

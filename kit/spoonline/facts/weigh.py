@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline.facts.rows import IngredientFacts, ingredient
-from spoonline.measures.amounts import Amount, parse_amount
-from spoonline.measures.doors import takes_quantities
-from spoonline.measures.errors import AmountError, ItemError
+from spoonline.measures import Amount, AmountError, ItemError, Weight, parse_amount, takes_quantities, weigh, weighed
 from spoonline.measures.printing import print_grams, round_volume
-from spoonline.measures.weights import Weight, weigh, weighed
+from spoonline.measures.tables import refuse
 
 if TYPE_CHECKING:
     from pint import Quantity
@@ -22,8 +19,7 @@ _MADE_SD = 0.03
 _MADE = ("stick", "can", "packet", "cube", "carton", "sheet")
 
 
-@dataclass(frozen=True, slots=True)
-class Household:
+class Household(NamedTuple):
     """A household measure, what it holds [g], and its error against what was wanted [%]."""
 
     text: str
@@ -74,9 +70,8 @@ def grams(amount: str | Amount | Quantity[float], item: str, system: str = "us",
     >>> grams("1 cup", "whole milk").basis
     'USDA SR28 01077, 1.031 g/mL'
     """
-    if isinstance(amount, str):
-        amount = parse_amount(amount, system)
-    read = amount if isinstance(amount, Amount) else Amount.of(amount)
+    given = parse_amount(amount, system) if isinstance(amount, str) else amount
+    read = given if isinstance(given, Amount) else Amount.of(given)
     kind = read.measure.kind
     if kind == "mass":
         mass, sd = weigh(read)
@@ -158,14 +153,12 @@ def household(mass_g: float, item: str, system: str = "us", *, strict: bool = Tr
     1 1/2 tbsp True
     """
     row = ingredient(item)
-    if not mass_g > 0:
-        raise AmountError(f"{mass_g} g cannot be measured out; write a mass above 0.", mass_g)
+    refuse(not mass_g > 0, "measured out", came=mass_g)
     counted = {"one", "medium"} & row.pieces.keys() and row.part not in ("liquid", "seasoning")
     if row.density("cup") is None or counted:
         return _pieces(mass_g, row)
-    volume = mass_g / (row.density("tbsp") or 1.0)
-    if volume > 40:
-        volume = mass_g / (row.density("cup") or 1.0)
+    spooned, poured = (mass_g / (row.density(measure) or 1.0) for measure in ("tbsp", "cup"))
+    volume = poured if spooned > 40 else spooned
     text = round_volume(volume, system).text
     held = grams(parse_amount(text, system), row.name).mass_g
     strictly = strict and (row.part == "thickener" or row.is_salt)

@@ -11,9 +11,3 @@ from spoonline.flow.slump import Slump
 from spoonline.flow.spatula import Spatula
 from spoonline.flow.syringe import Syringe
 from spoonline.flow.trough import Trough
-
-__all__ = [
-    "CUPS", "EXPECTED", "NOT_CLINICAL", "TOOLS", "FlowCup", "Fluid", "G", "Instrument", "MeasuredFluid",
-    "Ring", "Slump", "Spatula", "Syringe", "Trough", "fluid_from", "instrument", "mat", "tool", "unit_of", "usual",
-    "usual_settings", "which_test",
-]  # fmt: skip

@@ -1,7 +1,5 @@
 """Two or more different tests of one fluid: its consistency and its flow index together."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -9,11 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid
+from spoonline.flow.fluid import FloatArray, Fluid, said
 from spoonline.flow.instrument import LEAST_INDEX, MOST_INDEX, Z95, Instrument, that_hold, within
-from spoonline.measures.doors import plain, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, as_said, plain, takes_quantities
 
 VAGUE_INDEX_SD = 0.2  # beyond this the tests say little more of n than that it lies between 0.2 and 1.2
 
@@ -44,14 +40,10 @@ class MeasuredFluid(Fluid):
 
     def __repr__(self) -> str:
         """What a person reads: the figures with their ranges, and every doubt, a line each."""
-        rates = sorted({*self.rates_per_s, 50.0})
-        lines = [
-            f"consistency {self.viscosity_range(1.0):.3g} Pa s^n",
-            f"flow index {self.flow_index_range:.2f}",
-            *(f"viscosity at {rate:.2g} 1/s {self.viscosity_range(rate):.2g} Pa s" for rate in rates),
-            *self.notes,
-        ]
-        return "\n".join(lines)
+        rates = ((rate, self.viscosity_range(rate)) for rate in sorted({*self.rates_per_s, 50.0}))
+        lines = [f"consistency {self.viscosity_range(1.0):.3g} Pa s^n", f"flow index {self.flow_index_range:.2f}"]
+        lines += [f"viscosity at {rate:.2g} 1/s {viscosity:.2g} Pa s" for rate, viscosity in rates]
+        return "\n".join([*lines, *self.notes])
 
 
 @takes_quantities
@@ -90,14 +82,10 @@ def fluid_from(
     """
     from scipy.optimize import minimize_scalar
 
-    if len(tests) < 2:
-        raise ReadingError(f"{len(tests)} test came; two different ones are wanted, such as ring and spatula.")
+    said.refuse(len(tests) < 2, "too few", count=len(tests))
     tests = [(tool, plain(shown, tool.unit.split()[0], tool.name)) for tool, shown in tests]
     sds = [tool.resolution for tool, _ in tests] if reading_sds is None else list(reading_sds)
-    if len(sds) != len(tests) or not all(sd > 0 for sd in sds):
-        raise ReadingError(
-            f"Spreads {as_said(sds)} came for {len(tests)} readings; one figure above 0 for each is wanted."
-        )
+    said.refuse(len(sds) != len(tests) or not all(sd > 0 for sd in sds), "spreads", came=as_said(sds), count=len(tests))
 
     def ln_k(n: ArrayLike) -> FloatArray:
         found = [tool.fluid(read, np.asarray(n, dtype=float), density_kg_m3).consistency_pa_sn for tool, read in tests]
@@ -122,32 +110,17 @@ def fluid_from(
         at_end = min(n - LEAST_INDEX, MOST_INDEX - n) < 1e-6
     near = np.clip([n - 1e-4, n + 1e-4], LEAST_INDEX, MOST_INDEX)
     slope = np.diff(ln_k(near))[:, 0] / np.diff(near)
-    if weight @ off(slope) ** 2 < 1e-4 * weight.sum():
-        raise ReadingError(
-            "These tests work at nearly one shear rate and cannot tell consistency and flow index apart; add a test at another "
-            "rate, such as the spatula beside the ring."
-        )
+    said.refuse(weight @ off(slope) ** 2 < 1e-4 * weight.sum(), "one rate")
     values = ln_k(n)
     chi, over = miss(n), len(tests) - 2
-    if at_end and chi > Z95**2 * (1 + over):
-        raise ReadingError(
-            "These readings do not belong to one fluid for any flow index from 0.2 to 1.2; check times, sizes and temperatures, and "
-            "read again."
-        )
+    said.refuse(at_end and chi > Z95**2 * (1 + over), "no one fluid")
     # A row per test: ln K_i = ln K - slope_i (n - n_i); the inverse of its weighted square is the covariance.
     design = np.column_stack([np.ones(len(tests)), -slope])
     covariance = np.linalg.inv(design.T @ (weight[:, None] * design))
     if over > 0:
         covariance *= max(1.0, chi / over)
     vague, differ = covariance[1, 1] ** 0.5 > VAGUE_INDEX_SD, over > 0 and chi > 4 * over
-    notes = that_hold(
-        {
-            "These tests can hardly tell consistency and flow index apart: do not carry the viscosity to other rates; add a test "
-            "at another rate.": vague,
-            f"The flow index came out at the end of what the tests are worked out for ({n:g}): read again.": at_end,
-            "The tests differ by more than their own spread; the range is widened. Check temperatures and times.": differ,
-        }
-    )
+    notes = that_hold({said("vague"): vague, said("at an end", index=n): at_end, said("differ"): differ})
     flags = [flag for tool, read in tests for flag in tool.flags(float(read))]
     fluid = Fluid(float(np.exp(weight @ values / weight.sum())), n, density_kg_m3)
     spread = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))

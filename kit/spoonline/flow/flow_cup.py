@@ -1,18 +1,14 @@
 """Flow cups: fill a cup with a hole, time how long it takes to run out."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.facts.rows import read_table
-from spoonline.flow.fluid import FloatArray, Fluid, plain
-from spoonline.flow.instrument import Instrument, Sentences, Tries
-from spoonline.measures.errors import one_of
+from spoonline.flow.fluid import FloatArray, Fluid, plain, said
+from spoonline.flow.instrument import Instrument, Sentences
+from spoonline.measures import one_of, read_table, typed
 
 
 class CupLaw(NamedTuple):
@@ -29,10 +25,7 @@ class CupLaw(NamedTuple):
     kind: str
 
 
-CUPS = {
-    name: CupLaw._make([*map(float, figures), source, kind])
-    for name, *figures, source, kind in map(dict.values, read_table("flow_cups.csv"))
-}
+CUPS = {row["name"]: typed(CupLaw, row) for row in read_table("flow_cups.csv")}
 
 
 @dataclass(frozen=True)
@@ -74,13 +67,6 @@ class FlowCup(Instrument):
     cup: str = "ISO 4"
 
     name: ClassVar[str] = "flow cup"
-    unit: ClassVar[str] = "s"
-    own_sd: ClassVar[float] = 0.04  # of the cup's law (judged: a few per cent)
-    resolution: ClassVar[float] = 0.5
-    asks: ClassVar[tuple[str, str]] = ("Time until the stream breaks", "s, such as 32")
-    fixed: ClassVar[Mapping[str, Any]] = {"cup": "Ford 4"}
-    tries: ClassVar[Tries] = tuple({"cup": cup} for cup in ("ISO 3", "ISO 4", "Ford 4", "Zahn 1", "Zahn 2"))
-    place: ClassVar[int] = 91
 
     def __post_init__(self) -> None:
         one_of(CUPS, self.cup, "flow cup")
@@ -111,13 +97,13 @@ class FlowCup(Instrument):
         outside = read[(read < law.shortest_s) | (read > law.longest_s)]
         odd = float(outside[0]) if outside.size else 0.0
         hole = "smaller" if odd < law.shortest_s else "larger"
-        reads = f"the {self.cup} cup reads from {law.shortest_s:g} to {law.longest_s:g} s"
-        return {f"{odd:.3g} s came; {reads}: take a cup with a {hole} hole.": outside.size}
+        ends = {"cup": self.cup, "least": law.shortest_s, "most": law.longest_s}
+        return {said("another hole", seconds=odd, hole=hole, **ends): outside.size}
 
     def _doubts(self, reading: float) -> Sentences:
         first, last = self._law.shortest_s, self._law.longest_s
-        lies = f"{reading:.3g} s lies outside the {first:g} to {last:g} s of the {self.cup} cup"
-        return {f"{lies}: take another hole.": not first <= reading <= last}
+        lies = said("outside the cup", seconds=reading, least=first, most=last, cup=self.cup)
+        return {lies: not first <= reading <= last}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the hole, nominal [1/s]."""

@@ -1,7 +1,5 @@
 """A fluid: how its viscosity depends on shear rate."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -9,12 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
+from spoonline.measures import ReadingError, Sayings, as_said, settle, takes_quantities
 
 G = 9.80665  # standard gravity [m/s2]
 GAS_CONSTANT = 8.314462618e-3  # [kJ/(mol K)]
 FloatArray = NDArray[np.float64]
+said = Sayings("said.csv", "flow", ReadingError)
 
 
 @dataclass(frozen=True)
@@ -52,9 +50,7 @@ class Fluid:
         settle(self, consistency_pa_sn=f"Pa s^{self.flow_index}")
         for name in ("consistency_pa_sn", "flow_index", "density_kg_m3"):
             if not above_zero(getattr(self, name)):
-                raise ReadingError(
-                    f"A fluid's {name} came as {as_said(getattr(self, name))}; a figure above 0 is wanted."
-                )
+                raise ReadingError(said("of a fluid", name=name, came=as_said(getattr(self, name))))
 
     @property
     def parts(self) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -67,7 +63,7 @@ class Fluid:
         """Viscosity [Pa s] at a shear rate [1/s]; ReadingError if a rate is not above 0."""
         rate = np.asarray(shear_rate_per_s, dtype=float)
         if not np.all(rate > 0):
-            raise ReadingError(f"A shear rate of {as_said(shear_rate_per_s)} 1/s came; above 0 is wanted.")
+            raise ReadingError(said("a rate", came=as_said(shear_rate_per_s)))
         return plain(self.yield_stress_pa / rate + self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1))
 
     @takes_quantities

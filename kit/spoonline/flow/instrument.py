@@ -12,15 +12,14 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain
-from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
-from spoonline.measures.ranges import Range
+from spoonline.flow.fluid import FloatArray, Fluid, above_zero, bisected, plain, said
+from spoonline.measures import Range, ReadingError, as_said, read_table, settle, takes_quantities
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
 Tries = tuple[Mapping[str, Any], ...]
 Sentences = Mapping[str, Any]  # each with whether it holds
+_KNOWN = {row.pop("name"): row for row in read_table("tools.toml", "flow")}
 TOOLS: dict[str, type[Instrument]] = {}  # every kind by its name, in the order in which a list shows them
 
 
@@ -37,8 +36,8 @@ class Instrument(ABC):
     (``_refusals``) and what is doubtful (``_doubts``). A kind with a name is listed in ``TOOLS``, which forms, logbook and card ask.
     ``resolution`` is the standard uncertainty of one reading by hand in the tool's unit (judged); ``asks`` what a form asks for, with
     an example; ``fixed`` what is no size a cook types; ``tries`` what the advice may offer; ``place`` its place in lists, from 90 on
-    for tools that few kitchens have, which cards leave out. Under "Steps" its docstring says how the test is done, in a sentence and
-    then in five steps, a line each, as forms and cards show it.
+    for tools that few kitchens have, which cards leave out; a class says these itself, or ``tools.toml`` does. Under "Steps" its
+    docstring says how the test is done, in a sentence and then in five steps, a line each, as forms and cards show it.
     """
 
     name: ClassVar[str] = ""
@@ -55,6 +54,8 @@ class Instrument(ABC):
 
     def __init_subclass__(cls) -> None:
         if cls.name:
+            for word, known in _KNOWN.get(cls.name, {}).items():
+                setattr(cls, word, known)
             told = cleandoc(cls.__doc__ or "").partition("Steps\n-----\n")[2].partition("\n\n")[0]
             cls.how, *cls.steps = told.splitlines() or [""]
             TOOLS[cls.name] = cls
@@ -70,16 +71,13 @@ class Instrument(ABC):
         settle(self)
         for name, value in vars(self).items():
             if isinstance(value, (int, float)) and not isinstance(value, bool) and not above_zero(value):
-                raise ReadingError(f"The {self.name}'s {name} came as {as_said(value)}; a figure above 0 is wanted.")
+                raise ReadingError(said("a size", tool=self.name, name=name, came=as_said(value)))
 
     def reading(self, fluid: Fluid) -> Any:
         """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
         checked_index(fluid.flow_index)
         if np.any(np.asarray(fluid.yield_stress_pa) > 0):
-            raise ReadingError(
-                f"A fluid with a yield stress of {np.max(fluid.yield_stress_pa):g} Pa came; the {self.name} reads one that flows. "
-                "Use the slump test."
-            )
+            raise ReadingError(said("yields", stress=np.max(fluid.yield_stress_pa), tool=self.name))
         return plain(self._reading(*np.broadcast_arrays(*fluid.parts)))
 
     @takes_quantities
@@ -109,9 +107,7 @@ class Instrument(ABC):
     @abstractmethod
     def _doubts(self, reading: float) -> Sentences: ...
 
-    def _searched(
-        self, k: FloatArray, n: FloatArray, rho: FloatArray, low: Any, high: Any, *, rising: bool
-    ) -> FloatArray:
+    def _searched(self, k: FloatArray, n: FloatArray, rho: FloatArray, low: Any, high: Any, rising: bool) -> FloatArray:
         """The reading between two ends whose consistency is k."""
         return bisected(lambda read: (self._consistency(read, n, rho) < k) == rising, low, high)
 
@@ -201,7 +197,7 @@ def within(best: float, ln_sd: float) -> Range:
 def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
     """Readings as an array of finite figures above 0, or a ReadingError."""
     if not above_zero(reading):
-        raise ReadingError(f"A {name} reading of {as_said(reading)} came; a figure above 0 in {unit} is wanted.")
+        raise ReadingError(said("a reading", tool=name, came=as_said(reading), unit=unit))
     return np.asarray(reading, dtype=float)
 
 
@@ -209,7 +205,5 @@ def checked_index(flow_index: ArrayLike) -> FloatArray:
     """Flow indices inside 0.2 to 1.2, or a ReadingError."""
     index = np.asarray(flow_index, dtype=float)
     if index.size == 0 or not (np.min(index) >= LEAST_INDEX and np.max(index) <= MOST_INDEX):
-        raise ReadingError(
-            f"A flow index of {as_said(flow_index)} came; the tests of this kit are worked out for 0.2 to 1.2."
-        )
+        raise ReadingError(said("an index", came=as_said(flow_index)))
     return index

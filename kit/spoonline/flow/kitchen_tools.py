@@ -1,17 +1,14 @@
 """The tools of a kitchen by name, and which suits what one expects; a new tool is a file beside this one with its class, and nothing else."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
+from typing import NamedTuple
 
-from spoonline.facts.rows import read_table
-from spoonline.flow.fluid import Fluid
+from spoonline.flow.fluid import Fluid, said
 from spoonline.flow.instrument import TOOLS, Instrument
-from spoonline.measures.errors import ItemError, ReadingError, one_of
-from spoonline.measures.ranges import Range
+from spoonline.measures import ItemError, Range, ReadingError, one_of, read_table
 
 _ROWS = map(dict.values, read_table("expected.csv", "flow"))
 EXPECTED = {name: Fluid(*map(float, figures[:3])) for name, *figures in _ROWS}
@@ -19,8 +16,7 @@ _UNSURE = 2.0  # what one expects is known to a factor of about 2
 _USELESS_PERCENT = 150.0
 
 
-@dataclass(frozen=True)
-class Advice:
+class Advice(NamedTuple):
     """A test that suits what is expected, and the doubts about it.
 
     ``reading`` is what to expect, in the tool's unit, for twice and half the consistency at the ends; ``spread_percent`` the 95 %
@@ -59,8 +55,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     'spatula'
     """
     if isinstance(expected, str) and expected not in EXPECTED:
-        known = f"choose one of {', '.join(EXPECTED)}, or give a Fluid"
-        raise ItemError(f"{expected!r} is no thickness here; {known}.", list(EXPECTED))
+        raise ItemError(said("no such thickness", came=expected, known=", ".join(EXPECTED)), list(EXPECTED))
     fluid = EXPECTED[expected] if isinstance(expected, str) else expected
     k, n, rho = float(fluid.consistency_pa_sn), float(fluid.flow_index), float(fluid.density_kg_m3)
     found = []
@@ -76,10 +71,7 @@ def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
         doubts = tuple(dict.fromkeys(flag for each in readings for flag in tool.flags(each)))
         rate = float(tool.shear_rate(fluid))
         found.append(Advice(tool, Range(readings[0], min(readings), max(readings)), rate, spread, doubts))
-    if not found:
-        raise ReadingError(
-            f"No test here suits {k:g} Pa s^n at a flow index of {n:g}; warm, cool or thin a part of it."
-        )
+    said.refuse(not found, "no test", k=k, n=n)
     ranked = sorted(found, key=lambda each: (bool(each.doubts), each.spread_percent))
     # One doubt at the double or the half is no reason to leave a test out; a doubt at what is expected is.
     sound = [each for each in ranked if not each.tool.flags(each.reading.best)]
@@ -101,8 +93,7 @@ def instrument(name: str, **settings: float) -> Instrument:
     """
     kind = tool(name)
     wanted, came = (", ".join(sorted(each)) or "no size" for each in (kind.labels(), settings))
-    if wanted != came:
-        raise ReadingError(f"The {name} needs {wanted}; {came} came.")
+    said.refuse(wanted != came, "sizes", tool=name, wanted=wanted, came=came)
     return kind(**settings, **kind.fixed)
 
 

@@ -1,24 +1,19 @@
 """The ring test: fill a ring on a level plate, lift it, read the radius of the puddle after a set time."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid
-from spoonline.flow.instrument import Instrument, Sentences, Tries, size
+from spoonline.flow.fluid import FloatArray, Fluid, said
+from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.spreading import AXI
-from spoonline.measures.errors import ReadingError
 
 # How far the thin-film theory overstates K for a puddle of finite height: K_thin/K = exp(1.7 eps), eps = V/(pi r^3), from a full
 # Stokes solution; the correction itself is good to about 60 %.
 HEIGHT_SLOPE, HEIGHT_REL_SD = 1.7, 0.6
 TALLEST = 0.25
-TOO_TALL = "The puddle of {:.3g} cm is too tall for this test; wait longer, use a lower ring, or use the spatula."
 THINNEST_MM, THIN_MM = 3.0, 4.0
 
 
@@ -65,13 +60,6 @@ class Ring(Instrument):
     finite_height: bool = False
 
     name: ClassVar[str] = "ring"
-    unit: ClassVar[str] = "cm"
-    volume_field: ClassVar[str | None] = "height_cm"
-    resolution: ClassVar[float] = 0.1
-    asks: ClassVar[tuple[str, str]] = ("Radii, four if you can", "cm, such as 6,7 6,8 6,9 6,8")
-    fixed: ClassVar[Mapping[str, Any]] = {"finite_height": True}
-    tries: ClassVar[Tries] = ({}, {"seconds": 30.0}, {"seconds": 60.0})
-    place: ClassVar[int] = 2
 
     @property
     def volume_ml(self) -> float:
@@ -92,8 +80,7 @@ class Ring(Instrument):
             # Height slows the puddle, so the thin radius is the upper end.
             radius = self._searched(k, n, rho, 1.0001 * self.radius_cm, radius, rising=False)
         least = np.min(radius)
-        if self.slenderness(least) > TALLEST * (1 + 1e-6):  # what could not be read back is answered neither way
-            raise ReadingError(TOO_TALL.format(least))
+        said.refuse(self.slenderness(least) > TALLEST * (1 + 1e-6), "too tall", radius=least)
         return radius
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
@@ -104,23 +91,14 @@ class Ring(Instrument):
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         least = np.min(read)
-        tall = self.slenderness(least) > TALLEST
-        return {
-            f"A radius of {least:.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type the radius of the puddle "
-            "(half its width), or wait longer.": not least > self.radius_cm,
-            TOO_TALL.format(least): tall,
-        }
+        inside, tall = not least > self.radius_cm, self.slenderness(least) > TALLEST
+        return {said("inside the ring", radius=least, own=self.radius_cm): inside, said("too tall", radius=least): tall}
 
     def _doubts(self, reading: float) -> Sentences:
         mm = 10 * self.volume_ml / (np.pi * reading**2)
-        thin = f"The puddle is {mm:.1f} mm thin, less than"
-        tall = self.slenderness(reading) > 0.12
-        return {
-            f"{thin} 3 mm: its own skin stops it. Use the spatula, or read earlier.": mm < THINNEST_MM,
-            f"{thin} 4 mm: not reliable. Use the spatula, or read earlier.": THINNEST_MM <= mm < THIN_MM,
-            "The puddle is still tall, so the range is wide: wait longer, or use a lower ring.": tall,
-            "The puddle has hardly left the ring: wait longer.": reading / self.radius_cm < 1.3,
-        }
+        thin = {said("its skin", mm=mm): mm < THINNEST_MM, said("thin puddle", mm=mm): THINNEST_MM <= mm < THIN_MM}
+        tall, stays = self.slenderness(reading) > 0.12, reading / self.radius_cm < 1.3
+        return thin | {said("still tall"): tall, said("hardly left"): stays}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the plate, at 0.7 of the radius [1/s]."""

@@ -1,18 +1,14 @@
 """A puddle that has stopped: its yield stress."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import Fluid, G, plain
+from spoonline.flow.fluid import Fluid, G, plain, said
 from spoonline.flow.instrument import checked, that_hold, within
-from spoonline.measures.doors import settle, takes_quantities
-from spoonline.measures.errors import ReadingError, as_said
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, ReadingError, as_said, settle, takes_quantities
 
 # Less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye).
 STOPPED_CM = 0.05
@@ -49,9 +45,7 @@ class Slump:
     def __post_init__(self) -> None:
         settle(self)
         if not (self.radius_cm > 0 and self.height_cm > 0):
-            raise ReadingError(
-                f"A ring of {as_said(self.radius_cm)} x {as_said(self.height_cm)} cm came; sizes above 0 are wanted."
-            )
+            raise ReadingError(said("a ring", radius=as_said(self.radius_cm), height=as_said(self.height_cm)))
 
     @property
     def _scale(self) -> float:
@@ -61,18 +55,14 @@ class Slump:
     def reading(self, fluid: Fluid) -> Any:
         """Radius at rest [cm]; ReadingError for a fluid without yield stress, which does not come to rest."""
         tau = np.asarray(fluid.yield_stress_pa, dtype=float)
-        if not np.all(tau > 0):
-            raise ReadingError("A fluid without yield stress came; it does not stop. Use the ring at a set time.")
+        said.refuse(not np.all(tau > 0), "no stress")
         return plain(100 * (self._scale * np.asarray(fluid.density_kg_m3) / tau) ** 0.2)
 
     @takes_quantities
     def yield_stress_pa(self, reading: ArrayLike, density_kg_m3: ArrayLike = 1050.0) -> Any:
         """Yield stress [Pa] at this density [kg/m3]; ReadingError if the reading is no figure above the ring's radius [cm]."""
         radius = checked(reading, self.name, self.unit)
-        if not np.all(radius > self.radius_cm):
-            raise ReadingError(
-                f"A radius of {np.min(radius):.3g} cm came, inside the ring's own {self.radius_cm:g} cm; type half the puddle's width."
-            )
+        said.refuse(not np.all(radius > self.radius_cm), "inside the ring", radius=np.min(radius), own=self.radius_cm)
         return plain(self._scale * np.asarray(density_kg_m3) / (radius / 100) ** 5)
 
     @takes_quantities
@@ -86,10 +76,5 @@ class Slump:
         """Doubts: it still moves, or it is too tall for a thin film."""
         still = self.radius_cm**2 * self.height_cm / reading**3 > 0.12
         after = reading if later is None else later
-        return that_hold(
-            {
-                f"The puddle went on from {reading:g} to {after:g} cm: it has not stopped, so the yield stress is lower than "
-                "this.": after - reading > STOPPED_CM,
-                "The puddle is still tall: the yield stress is a rough figure. Use a lower ring.": still,
-            }
-        )
+        moves = said("went on", radius=reading, after=after)
+        return that_hold({moves: after - reading > STOPPED_CM, said("rough stress"): still})

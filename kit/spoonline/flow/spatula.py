@@ -1,14 +1,12 @@
 """The spatula test: dip a flat spatula, let it drain, weigh what it holds."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
-from spoonline.flow.fluid import FloatArray, Fluid, G
-from spoonline.flow.instrument import Instrument, Sentences, Tries, size
+from spoonline.flow.fluid import FloatArray, Fluid, G, said
+from spoonline.flow.instrument import Instrument, Sentences, size
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
 EDGE_DROP_G_PER_CM = 0.025
@@ -54,11 +52,6 @@ class Spatula(Instrument):
     seconds: float = size(10.0, "Read after", "s")
 
     name: ClassVar[str] = "spatula"
-    unit: ClassVar[str] = "g per wet side"
-    resolution: ClassVar[float] = 0.05
-    asks: ClassVar[tuple[str, str]] = ("Held per wet side", "g, such as 1,6 1,7")
-    tries: ClassVar[Tries] = ({}, {"seconds": 30.0})
-    place: ClassVar[int] = 1
 
     @property
     def _area_cm2(self) -> float:
@@ -79,18 +72,13 @@ class Spatula(Instrument):
         return float(np.max(mass_g / rho)) * 1e4 / self._area_cm2 > THICKEST_MM
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
-        film = f"{np.max(read):.3g} g on the spatula came, a film more than {THICKEST_MM:g} mm thick"
-        return {f"{film}; take the spatula's own weight off, or use the ring.": self._too_thick(read, rho)}
+        return {said("own weight", grams=np.max(read), mm=THICKEST_MM): self._too_thick(read, rho)}
 
     def _doubts(self, reading: float) -> Sentences:
         drop = EDGE_DROP_G_PER_CM * self.width_cm
         stiffest = STIFFEST_PA_S * self.seconds / 30
         stiff = self._too_thick(reading, 1050.0) or self.fluid(reading).consistency_pa_sn > stiffest
-        return {
-            f"So little stays on the spatula that the drop at its edge (about {drop:.1f} g) matters: wait less, or use a longer "
-            "spatula.": reading < 3 * drop,
-            "So much stays on the spatula that it had not finished draining: wait longer, or use the ring.": stiff,
-        }
+        return {said("the drop", drop=drop): reading < 3 * drop, said("still drains"): stiff}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the face, at the lower end of the film [1/s]."""

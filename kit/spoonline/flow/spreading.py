@@ -7,8 +7,6 @@ Lengths are over r0 (radius of the ring, or length of the lock of a trough), hei
 T = ((2n+1)/n) (K/(rho g))^(1/n) r0^((n+1)/n) h0^(-(n+2)/n).
 """
 
-from __future__ import annotations
-
 import functools
 from pathlib import Path
 from typing import Any

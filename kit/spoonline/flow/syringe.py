@@ -1,14 +1,12 @@
 """The syringe: fill it, let it run for a set time, read what is left."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, bisected, plain
+from spoonline.flow.fluid import FloatArray, Fluid, G, bisected, plain, said
 from spoonline.flow.instrument import Instrument, Sentences, size
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -60,12 +58,6 @@ class Syringe(Instrument):
     barrel_mm: float = 14.39
 
     name: ClassVar[str] = "syringe"
-    unit: ClassVar[str] = "mL left"
-    volume_field: ClassVar[str | None] = "volume_ml"
-    own_sd: ClassVar[float] = 0.16  # of an uncalibrated nozzle: its diameter to 4 % is 16 % in viscosity (judged)
-    resolution: ClassVar[float] = 0.2
-    asks: ClassVar[tuple[str, str]] = ("Left in the syringe", "mL, such as 4,5")
-    place: ClassVar[int] = 3
 
     def _speed(self, left_ml: FloatArray, k: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         """Speed in the nozzle [m/s]; Newton on its logarithm, from above, so that every step helps."""
@@ -105,18 +97,14 @@ class Syringe(Instrument):
         return bisected(lambda k: self._time(read, k, n, rho) <= self.seconds, _THINNEST, _THICKEST)
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
-        full = f"{np.max(read):.3g} mL left came of {self.volume_ml:g} mL: nothing ran; use the spatula or the ring."
-        soon = f"{np.min(read):.3g} mL left after {self.seconds:g} s came, less than even water leaves; check the time and the nozzle."
+        full = said("nothing ran", left=np.max(read), full=self.volume_ml)
+        soon = said("too soon", left=np.min(read), seconds=self.seconds)
         least = self._time(np.minimum(read, self.volume_ml), np.asarray(_THINNEST), n, rho)
         return {full: np.any(read >= self.volume_ml), soon: np.any(least > self.seconds)}
 
     def _doubts(self, reading: float) -> Sentences:
         left = reading / self.volume_ml
-        empty, full = left < 0.1, left > 0.95
-        return {
-            "The syringe is nearly empty: the reading says little of thickness. Use the flow cup, or read earlier.": empty,
-            "Hardly any ran out, a lump could do that: strain, wait longer, or use the spatula.": full,
-        }
+        return {said("nearly empty"): left < 0.1, said("a lump"): left > 0.95}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the wall of the nozzle, half-way through the run [1/s]."""

@@ -4,8 +4,6 @@ What its side walls hold back, how much later its front arrives than between no 
 the lock over width, stretch and flow index; ``tests/flow/side_walls.py`` makes it again.
 """
 
-from __future__ import annotations
-
 import functools
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +12,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import FloatArray, Fluid
+from spoonline.flow.fluid import FloatArray, Fluid, said
 from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.spreading import INDICES, PLANAR
 from spoonline.measures.errors import ReadingError
@@ -104,19 +102,12 @@ class Trough(Instrument):
     length_cm: float = 24.0
 
     name: ClassVar[str] = "trough"
-    unit: ClassVar[str] = "cm from the gate"
-    volume_field: ClassVar[str | None] = "volume_ml"
-    resolution: ClassVar[float] = 0.25
-    asks: ClassVar[tuple[str, str]] = ("Distance from the gate", "cm, such as 12,5")
-    place: ClassVar[int] = 90
 
     def __post_init__(self) -> None:
         super().__post_init__()
         if not LOCK_DEPTHS[0] <= self._depth_cm / self.width_cm <= LOCK_DEPTHS[-1]:
-            raise ReadingError(
-                f"{self.volume_ml:g} mL stand {self._depth_cm:.2g} cm high behind the gate; fill to between {LOCK_DEPTHS[0]:g} and "
-                f"{LOCK_DEPTHS[-1]:g} of the width of {self.width_cm:g} cm."
-            )
+            ends = {"least": LOCK_DEPTHS[0], "most": LOCK_DEPTHS[-1], "width": self.width_cm}
+            raise ReadingError(said("fill of a trough", ml=self.volume_ml, deep=self._depth_cm, **ends))
 
     @property
     def _depth_cm(self) -> float:
@@ -136,16 +127,11 @@ class Trough(Instrument):
 
     def _refusals(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> Sentences:
         far, end = np.max(read), self._farthest_cm
-        came = f"A reading of {far:.3g} cm came, at the trough's end ({end:g} cm)"
-        return {f"{came}; read earlier, or take a flow cup.": far >= end}
+        return {said("end of the trough", far=far, end=end): far >= end}
 
     def _doubts(self, reading: float) -> Sentences:
         near_end = reading > 0.95 * self._farthest_cm
-        return {
-            f"The food came {reading:.1f} cm, less than 8 cm: compare centimetres, viscosity is an order of magnitude only. "
-            "Use the ring.": reading < SHORT_CM,
-            "The food is at the end of the trough, where the end wall holds it back: read earlier.": near_end,
-        }
+        return {said("short of 8 cm", far=reading): reading < SHORT_CM, said("at the end wall"): near_end}
 
     def shear_rate(self, fluid: Fluid) -> Any:
         """Shear rate at the floor, at 0.7 of the way from the back wall to the front [1/s]."""

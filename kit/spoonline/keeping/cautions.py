@@ -3,8 +3,6 @@
 Words, patterns and whose figures they are stand in ``cautions.toml``, with how to read and write them at its head.
 """
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
@@ -91,9 +89,8 @@ def made_ahead(kind: str = "", whose: str = "us") -> tuple[str, ...]:
     return tuple(filter(None, (caution(name, kind, whose) for name in box)))
 
 
-COOLING, REHEATING, LOCAL_CODE, HOT_LIQUID, PRESSURE, HOT_SUGAR, ALLERGENS = map(
-    caution, ("COOLING", "REHEATING", "LOCAL_CODE", "HOT_LIQUID", "PRESSURE", "HOT_SUGAR", "ALLERGENS")
-)
+COOLING, REHEATING, LOCAL_CODE = map(caution, ("COOLING", "REHEATING", "LOCAL_CODE"))
+HOT_LIQUID, PRESSURE, HOT_SUGAR, ALLERGENS = map(caution, ("HOT_LIQUID", "PRESSURE", "HOT_SUGAR", "ALLERGENS"))
 
 
 def beside(steps: Sequence[str], kind: str, whose: str, lines: Iterable[str], title: str) -> list[list[str]]:
@@ -150,9 +147,6 @@ def against_limits(recipe: Recipe, whose: str = "us") -> dict[tuple[int, str], s
     {(2, 'OVERNIGHT'): 'no cooked food stands out overnight: 57 to 21 C within 2 h, to 5 C within 6 h in all (US model Food Code 3-501.14)'}
     """
     steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
-    return {
-        (number + 1, name): caution(name, recipe.kind, whose)
-        for name, row in _ALL["against"].items()
-        for number, around in _places(row, steps, lines, recipe.title)
-        if _is_broken(row, around, whose)
-    }
+    found = ((name, row, _places(row, steps, lines, recipe.title)) for name, row in _ALL["against"].items())
+    broken = [(at + 1, name) for name, row, places in found for at, around in places if _is_broken(row, around, whose)]
+    return {(number, name): caution(name, recipe.kind, whose) for number, name in broken}

@@ -1,25 +1,22 @@
 """Will it cool in time? A planning estimate for the slowest point of a pot or pan, against the limits of a chosen code."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from spoonline.keeping.heat import Food
-from spoonline.keeping.places import Container, CoolingRule, Surroundings, studies, usual_rule
-from spoonline.measures.errors import RecipeError
-from spoonline.measures.ranges import Range
+from spoonline.keeping.places import Container, CoolingRule, Surroundings, said, studies, usual_rule
+from spoonline.measures import Range
 
 Array = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Grid:
+class Grid(NamedTuple):
     """A food cut into cells: upright planes across the depth, and rings (round) or planes (long) outward from the middle.
 
     ``depth_m`` and ``half_width_m`` in m; without a half width heat leaves through the two faces only.
@@ -64,17 +61,13 @@ class Grid:
         return found
 
 
-def _matrix(
-    edges: Array, h: tuple[float, float], conductivity: float, heat: float, *, ring: bool
-) -> tuple[Array, Array]:
+def _matrix(edges: Array, h: tuple[float, float], conductivity: float, heat: float, ring: bool) -> tuple[Array, Array]:
     """The change of each cell by its neighbours, made symmetric; faces of the food join half a cell to the surroundings."""
     d = edges[1] - edges[0]
     volumes, areas = (np.diff(edges**2) / 2, edges) if ring else (np.diff(edges), np.ones(len(edges)))
-    films = [
-        area / (1 / film + d / (2 * conductivity)) if film > 0 else 0.0
-        for film, area in zip(h, areas[[0, -1]], strict=True)
-    ]
-    joined = np.concatenate([films[:1], conductivity * areas[1:-1] / d, films[1:]])
+    half = d / (2 * conductivity)
+    low, high = (area / (1 / film + half) if film > 0 else 0.0 for film, area in zip(h, areas[[0, -1]], strict=True))
+    joined = np.array([low, *(conductivity * areas[1:-1] / d), high])
     made: Array = -np.diag((joined[:-1] + joined[1:]) / volumes)
     off = joined[1:-1] / np.sqrt(volumes[:-1] * volumes[1:])
     return (made + np.diag(off, 1) + np.diag(off, -1)) / heat, volumes
@@ -82,10 +75,7 @@ def _matrix(
 
 HOURS = 96.0
 DEEPEST_CM = 40.0
-LOWER_BOUND = (
-    "A planning estimate for the slowest point, and a lower bound: published pots cooled more slowly than such a model, or missed "
-    "a limit that it met. It is no record: log a probe reading at the centre at 2 h and at 6 h."
-)
+LOWER_BOUND = said("lower bound")
 # From the food to the wall, of water 400 W/m2 K (memory, 200 to 1000), falling with the fourth root of viscosity as free convection
 # does (memory); of what is stirred by hand the film between two strokes rules, hence the wide range (judged).
 WATER_W_M2_K, WATER_PA_S, _SPREAD = 400.0, 0.001, {"best": 1.0, "low": 0.4, "high": 2.5}
@@ -100,16 +90,12 @@ def inside_w_m2_k(viscosity_pa_s: float) -> Range:
     >>> [f"{inside_w_m2_k(each):.2g}" for each in (0.001, 3.0)]
     ['400 (160-1000)', '54 (22-140)']
     """
-    if not 1e-4 <= viscosity_pa_s <= 1e4:
-        raise RecipeError(
-            f"{viscosity_pa_s:g} Pa s came; 0.0001 to 10000 are wanted, such as 0.001 for stock, 3 for a stew."
-        )
+    said.refuse(not 1e-4 <= viscosity_pa_s <= 1e4, "how thick", viscosity=viscosity_pa_s)
     best = WATER_W_M2_K * (viscosity_pa_s / WATER_PA_S) ** -0.25
     return Range(*(best * _SPREAD[end] for end in ("best", "low", "high")))
 
 
-@dataclass(frozen=True)
-class Forecast:
+class Forecast(NamedTuple):
     """Temperature of the slowest point [C] over minutes from the start of cooling, at usual, strongest and weakest heat transfer.
 
     ``hours``: from passing the rule's start (a later stage that is counted apart: from the end of the first) to each stage [h];
@@ -140,10 +126,8 @@ class Forecast:
         every = "both stages" if len(ends) > 1 else "the limit"
         which = every if len(missed) in (0, len(ends)) else f"stage {missed[0]}"
         head = {"meets": "would meet", "misses": "would miss", "may miss": "may miss"}[self.chance]
-        parts = [
-            f"{begin:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)"
-            for took, (begin, c, limit) in zip(self.hours, self.rule.spans, strict=True)
-        ]
+        pairs = zip(self.hours, self.rule.spans, strict=True)
+        parts = [f"{begin:g} to {c:g} C in {_hours(took)} (limit {limit:g} h)" for took, (begin, c, limit) in pairs]
         trial = f" A published trial missed there: {self.tested}." if self.tested else ""
         return f"On this estimate it {head} {which}: {'; '.join(parts)}.{trial}"
 
@@ -153,11 +137,11 @@ def _hours(took: Range) -> str:
     return best if low == high else f"{best} ({low.removesuffix(' h')} to {high})"
 
 
-Phase = tuple[Surroundings, float | None]
+Phases = Sequence[tuple[Surroundings, float | None]]
 
 
 def forecast(
-    food: Food, container: Container, phases: Sequence[Phase], *, start_c: float = 90.0,
+    food: Food, container: Container, phases: Phases, *, start_c: float = 90.0,
     stirred_pa_s: float | None = None, rule: CoolingRule | None = None,
 ) -> Forecast:  # fmt: skip
     """Forecast how a food cools.
@@ -194,12 +178,8 @@ def forecast(
     ['1.20', '3.51']
     """
     rule = rule or usual_rule()
-    if not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]):
-        raise RecipeError("A place to cool is wanted, and minutes above 0 for each but the last.")
-    if not rule.start_c <= start_c <= 110:
-        raise RecipeError(
-            f"A start at {start_c:g} C came; {rule.start_c:g} to 110 C is wanted, for the clock starts at {rule.start_c:g} C."
-        )
+    said.refuse(not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]), "no place")
+    said.refuse(not rule.start_c <= start_c <= 110, "start", start=start_c, clock=rule.start_c)
     minutes = _times()
     curves = [_curve(food, container, phases, end, start_c, minutes, stirred_pa_s) for end in ("best", "high", "low")]
     took = tuple(map(Range._make, zip(*(_took(minutes, curve, rule) for curve in curves), strict=True)))
@@ -244,13 +224,7 @@ def passed_at(minutes: Array, curve: Array, limit_c: float) -> float:
 
 
 def _curve(
-    food: Food,
-    pot: Container,
-    phases: Sequence[Phase],
-    end: str,
-    start_c: float,
-    minutes: Array,
-    stirred_pa_s: float | None,
+    food: Food, pot: Container, phases: Phases, end: str, start_c: float, minutes: Array, stirred_pa_s: float | None
 ) -> Array:
     """The slowest point at one end of the range of the heat transfer [C]."""
     # The long way out of a long pan hardly helps; leaving it out errs to the slow side.

@@ -1,31 +1,23 @@
 """The probe readings of a pot that cools: typed or from a logger, held against both stages, and forecast from two of them."""
 
-from __future__ import annotations
-
 import csv
 import io
 import math
-import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from itertools import pairwise
-from typing import ClassVar, NamedTuple, Self
+from typing import ClassVar, NamedTuple
 
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
-from spoonline.facts.rows import read_table
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
-from spoonline.measures import parse_minutes
-from spoonline.measures.errors import KitchenError, ReadingError, told_as
-from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
+from spoonline.measures import KitchenError, ReadingError, Sayings, parse_minutes, patterns, read_table, told_as
+from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
+said = Sayings("said.csv", "keeping", ReadingError)
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
-_PLAIN = r"\d+(?:[.,]\d+)?"
-_LINE = re.compile(
-    r"(?P<time>.+?)[\s,;:=]\s*(?P<value>[-\u2212]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg\.?\s*)?(?P<unit>[CF])?\.?",
-    re.IGNORECASE,
-)
+_WORDS = patterns("log_words.csv", "keeping")
 
 
 class ProbeReading(Record):
@@ -58,30 +50,23 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     >>> [(float(r.minutes), float(r.temperature_c)) for r in read_readings("23:30 57\\n0:30 95 F\\n1:24 21")]
     [(0.0, 57.0), (60.0, 35.0), (114.0, 21.0)]
     """
-    found = []
+    found: list[tuple[float, float, str, bool]] = []
+    days = 0
     for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
         if not line:
             continue
-        read = _LINE.fullmatch(line)
+        read = _WORDS["reading"].fullmatch(line)
         if read is None:
-            wanted = "a time and a temperature are wanted, such as 14:05 57 or 45 33,5 C."
-            raise ReadingError(f"Line {number}, {line[:40]!r}: {wanted}")
+            raise ReadingError(said("no reading", number=number, line=line[:40]))
         time = read["time"].strip(" ,;=:")
-        none = f"Line {number}: {time!r} is no time of day or minutes; write 14:05, 45 or 1 h 10 min."
-        with told_as(ReadingError(none), ValueError):
+        with told_as(ReadingError(said("no time", number=number, time=time)), ValueError):
             minutes, clock = _minutes(time)
         value = float(read["value"].replace(",", ".").replace("\u2212", "-"))
-        found.append((minutes, value, read["unit"] or unit, clock))
-    if not found:
-        raise ReadingError("No reading came; write one a line, such as 14:05 57.")
-    if len({clock for *_, clock in found}) > 1:
-        raise ReadingError("Times of day and minutes are mixed; write all of one kind.")
-    days, last, out = 0, -1.0, []
-    for minutes, value, scale, clock in found:
-        days += clock and minutes < last
-        last = minutes
-        out.append(_reading(minutes + 1440 * days - found[0][0], value, scale))
-    return tuple(out)
+        days += clock and bool(found) and minutes + 1440 * days < found[-1][0]
+        found.append((minutes + 1440 * days, value, read["unit"] or unit, clock))
+    said.refuse(not found, "no readings")
+    said.refuse(len({clock for *_, clock in found}) > 1, "mixed times")
+    return tuple(_reading(minutes - found[0][0], value, scale) for minutes, value, scale, _ in found)
 
 
 def _reading(minutes: float, value: float, unit: str) -> ProbeReading:
@@ -93,7 +78,7 @@ def _reading(minutes: float, value: float, unit: str) -> ProbeReading:
 
 def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
     """Minutes of a time of day, a time stamp or a count of minutes, and whether it says when; ValueError if it is none."""
-    if re.fullmatch(_PLAIN, text):
+    if _WORDS["plain"].fullmatch(text):
         return float(text.replace(",", ".")), False
     if not stamp and ":" not in text:
         return parse_minutes(text), False
@@ -128,30 +113,22 @@ def read_logger(text: str, unit: str = "") -> tuple[ProbeReading, ...]:
     body = text.lstrip("\ufeff")
     rows = list(csv.DictReader(io.StringIO(body), delimiter=max(",;\t", key=body.partition("\n")[0].count)))
     heads = [name for name in (rows[0] if rows else ()) if name]
-    time = next((name for name in heads if re.search(r"time|date|minute|min\b", name, re.IGNORECASE)), None)
-    degrees = re.compile(r"temp|probe|\bC\b|\bF\b|\u00b0", re.IGNORECASE)
-    warm = [name for name in heads if name != time and degrees.search(name)]
+    time = next((name for name in heads if _WORDS["time"].search(name)), None)
+    warm = [name for name in heads if name != time and _WORDS["degrees"].search(name)]
     if time is None or len(warm) != 1:
-        raise ReadingError(
-            f"A column of times and one of temperatures are wanted; the file has {', '.join(map(str, heads)) or 'no rows'}. "
-            "Keep one of each: it is not clear which column holds the temperature.",
-            warm,
-        )
+        raise ReadingError(said("which columns", heads=", ".join(map(str, heads)) or "no rows"), warm)
     (chosen,) = warm
-    named = re.search(r"(?:\u00b0|\b)([CF])(?:\b|elsius|ahrenheit)", chosen)
+    named = _WORDS["scale"].search(chosen)
     scale = named[1] if named else unit
-    if scale not in ("C", "F"):
-        raise ReadingError(f"The column {chosen!r} says neither C nor F; say which.")
+    said.refuse(scale not in ("C", "F"), "no scale", column=chosen)
     found: list[Point] = []
     for number, row in enumerate(rows, start=2):
         stamp, value = (row[time] or "").strip(), (row[chosen] or "").strip().replace(",", ".")
         if not stamp or not value:
             continue
-        none = f"Row {number}: {stamp!r}, {value!r} is no time and temperature; mend or delete that row."
-        with told_as(ReadingError(none), ValueError):
+        with told_as(ReadingError(said("bad row", number=number, stamp=stamp, value=value)), ValueError):
             found.append((_minutes(stamp, stamp=True)[0], float(value)))
-    if not found:
-        raise ReadingError("The file holds no reading; export it again with its times and temperatures.")
+    said.refuse(not found, "empty file")
     return tuple(_reading(at - found[0][0], each, scale) for at, each in found)
 
 
@@ -182,16 +159,13 @@ class CoolingLog(Kept):
     jurisdiction: str = Field("US model Food Code", description="whose limits it is held against")
     note: str = Field("", max_length=2000)
 
-    @model_validator(mode="after")
-    def _ordered(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Readings in order, under limits that are known."""
         times = [reading.minutes for reading in self.readings]
         if any(later <= earlier for earlier, later in pairwise(times)):
             raise ValueError("two readings have one time or stand in the wrong order; write them as they were taken")
         if self.jurisdiction not in cooling_rules():
             raise ValueError(f"{self.jurisdiction!r} came; choose of {', '.join(cooling_rules())}")
-        return self
 
     @property
     def key(self) -> str:
@@ -221,16 +195,10 @@ class CoolingLog(Kept):
         """What is doubtful about the readings, one sentence each."""
         points, start = self.points, self.rule.start_c
         late = all(temperature < start for _, temperature in points)
-        cold = f"The log starts at {points[0][1]:g} C with no reading at {start:g} C or above, so nobody knows when the clock began"
-        said = (
-            [f"{cold}: it cannot show that the limits were met; log the next pot from before {start:g} C."]
-            if late
-            else []
-        )
+        found = [said("late start", first=points[0][1], start=start)] if late else []
         for (_, before), (minutes, after) in pairwise(points):
-            rise = f"It rose from {before:g} to {after:g} C by {minutes:g} min"
-            said += [f"{rise}: was the probe moved, or the pot reheated?"] if after > before + RISE_C else []
-        return tuple(said)
+            found += [said("rose", before=before, after=after, minutes=minutes)] if after > before + RISE_C else []
+        return tuple(found)
 
     @property
     def next_step(self) -> str:
@@ -323,11 +291,8 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
     """
     rule = rule or usual_rule()
     apart_h = (second[0] - first[0]) / 60
-    if not (apart_h > 0 and first[1] > second[1] > around_c):
-        raise ReadingError(
-            f"{first[1]:g} C then {second[1]:g} C in {60 * apart_h:g} min at {around_c:g} C around it came; two readings that go down "
-            "and stay above the air are wanted."
-        )
+    known = {"first": first[1], "second": second[1], "minutes": 60 * apart_h, "around": around_c}
+    said.refuse(not (apart_h > 0 and first[1] > second[1] > around_c), "two points", **known)
     rate = math.log10((first[1] - around_c) / (second[1] - around_c)) / apart_h
     parts, hours = [], []
     for begin, celsius, limit in rule.spans:
@@ -336,6 +301,5 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
         when = f"about {hours[-1]:.1f} h" if celsius > around_c else "never"
         parts.append(f"{celsius:g} C {when} after {begin:g} C (limit {limit:g} h)")
     late = any(took > limit for took, (_, limit) in zip(hours, rule.stages, strict=True))
-    act = " Act now: a thinner layer, a stirred ice bath, or ice." if late else ""
-    text = f"At this rate ({rate:.3f} log10/h): {'; '.join(parts)}.{act} The readings decide, not this."
+    text = said("two point rate", rate=rate, parts="; ".join(parts), act=said("act now") if late else "")
     return TwoPoint(rate, tuple(hours), text)

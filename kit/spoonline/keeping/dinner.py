@@ -5,19 +5,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
 from spoonline import facts
 from spoonline.keeping.dinner_rules import COLD, HOT, KINDS, kind_of, refusals, too_warm
-from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of
-from spoonline.measures import parse_minutes
-from spoonline.measures.errors import AmountError, RecipeError, told_as
-from spoonline.recipes import Kept, MaybeNumber, Number, Record, stored
+from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of, said
+from spoonline.measures import AmountError, RecipeError, parse_minutes, told_as
+from spoonline.recipes import Kept, MaybeNumber, Number, Record
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -39,16 +37,13 @@ class DinnerStage(Record):
     within_min: MaybeNumber = Field(None, ge=0, description="what comes next begins within so long of its end [min]")
     does: Literal[KINDS] | None = Field(None, description="what it does to the food; none: judged from its words")  # type: ignore[valid-type]  # the kinds stand in one place
 
-    @model_validator(mode="after")
-    def _holds(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Its days in order, and minutes for it."""
         if self.latest_day > self.earliest_day:
             came = f"from {self.earliest_day} to {self.latest_day} days before came"
             raise ValueError(f"{came}; write the earlier day first, such as 2-1")
         if self.active_min + self.waiting_min == 0:
             raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
-        return self
 
     @property
     def kind(self) -> str:
@@ -97,11 +92,10 @@ class FreeHours(Record):
     start: time
     end: time = Field(description="23:59 means midnight")
 
-    @model_validator(mode="after")
-    def _forward(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.end <= self.start:
+    def hold(self) -> None:
+        """It ends after it begins."""
+        if self.end <= self.start:
             raise ValueError(f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day")
-        return self
 
 
 class Dinner(Kept):
@@ -126,17 +120,14 @@ class Dinner(Kept):
     tools: dict[str, int] = Field(default_factory=lambda: {"burner": 4, "oven": 1}, description="how many of each")
     note: str = Field("", max_length=2000)
 
-    @model_validator(mode="after")
-    def _tools_known(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """Tools that are there, and dishes that can be told apart."""
         for dish, stage, tool in ((d, s, tool) for d in self.dishes for s in d.stages for tool in s.tools):
             if self.tools.get(tool, 0) < 1:
                 many = f"write how many there are, such as {tool}: 1"
                 raise ValueError(f"{dish.title}, {stage.text!r}, uses {tool!r}; {many}")
         if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
-        return self
 
     @property
     def key(self) -> str:
@@ -150,13 +141,13 @@ class Dinner(Kept):
 
 # What a part of a stage may say, in small letters, and the fields that it gives; a word of none of these is a tool.
 _PARTS: tuple[tuple[str, Callable[[re.Match[str]], dict[str, Any]]], ...] = (
-    (r"(\d+)(?:\s*\+\s*(\d+))?(?:\s*min)?", lambda said: {"active_min": said[1], "waiting_min": said[2] or 0}),
-    (r"days?\s*-?(\d)(?:\s*(?:to|-)\s*-?(\d))?", lambda said: _days(int(said[1]), int(said[2] or said[1]))),
-    (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda said: {"keeps_days": int(said[1])}),
-    (r"within\s+(.+)", lambda said: {"within_min": math.floor(parse_minutes(said[1]))}),
-    (r"alone", lambda said: {"alone": True}),
-    ("|".join(KINDS), lambda said: {"does": said[0]}),
-    (r"[a-z][\w ,]*", lambda said: {"tools": tuple(filter(None, map(str.strip, said[0].split(","))))}),
+    (r"(\d+)(?:\s*\+\s*(\d+))?(?:\s*min)?", lambda hit: {"active_min": hit[1], "waiting_min": hit[2] or 0}),
+    (r"days?\s*-?(\d)(?:\s*(?:to|-)\s*-?(\d))?", lambda hit: _days(int(hit[1]), int(hit[2] or hit[1]))),
+    (r"keeps\s+(\d+)\s*(?:days?|d)?", lambda hit: {"keeps_days": int(hit[1])}),
+    (r"within\s+(.+)", lambda hit: {"within_min": math.floor(parse_minutes(hit[1]))}),
+    (r"alone", lambda hit: {"alone": True}),
+    ("|".join(KINDS), lambda hit: {"does": hit[0]}),
+    (r"[a-z][\w ,]*", lambda hit: {"tools": tuple(filter(None, map(str.strip, hit[0].split(","))))}),
 )
 
 
@@ -195,8 +186,8 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
             raise RecipeError(f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it.")
         else:
             dishes[-1][1].append(_stage(line.lstrip("- ")))
-    if empty := next((title for title, stages in dishes if not stages), ""):
-        raise RecipeError(f"{empty[:60]!r} has no stage; write one below it, such as - Simmer; 15+20; burner; day 1.")
+    for title, stages in dishes:
+        said.refuse(not stages, "no stage", dish=title[:60])
     return tuple(DinnerDish(title=title, stages=tuple(stages)) for title, stages in dishes)
 
 
@@ -205,12 +196,12 @@ def _stage(line: str) -> DinnerStage:
     fields: dict[str, Any] = {"text": head}
     for part in filter(None, parts):
         read = ((re.fullmatch(pattern, part.lower()), give) for pattern, give in _PARTS)
-        said, give = next((each for each in read if each[0]), (None, None))
-        if said is None or give is None:
+        hit, give = next((each for each in read if each[0]), (None, None))
+        if hit is None or give is None:
             wanted = "write minutes as 15+20, days as day 2 to 1, tools by name."
             raise RecipeError(f"{head!r}: {part!r} is not understood; {wanted}")
         with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), AmountError):
-            fields |= give(said)
+            fields |= give(hit)
     return DinnerStage(**fields)
 
 
@@ -219,8 +210,7 @@ PROBE_MIN = 5  # a cook with a probe at a pot (judged)
 EFFORT = 20.0  # of the solver, in its own machine-independent seconds
 
 
-@dataclass(frozen=True)
-class Task:
+class Task(NamedTuple):
     """One stage or probe check at its time; hands are in it until ``hands_until``."""
 
     dish: str
@@ -231,8 +221,7 @@ class Task:
     probes: bool = False
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(NamedTuple):
     """A dinner with its tasks and probe checks in order of time; without them where it is refused, or nothing fits."""
 
     dinner: Dinner
@@ -256,10 +245,9 @@ class Plan:
         hands = sum(float(task.stage.active_min) for task in self.tasks)
         days, checks = len({task.start.date() for task in self.tasks}), sum(task.probes for task in self.tasks)
         first, probes = self.tasks[0], f" and {checks} probe checks" if checks else ""
-        return (
-            f"It fits: {len(self.tasks) - checks} stages{probes} on {days} {'day' if days == 1 else 'days'}, {hands:.0f} min hands-on; "
-            f"begin on {first.start:%A %d %B at %H:%M} with {first.dish}: {first.stage.text}."
-        )
+        begin = {"start": first.start, "dish": first.dish, "what": first.stage.text, "hands": hands, "days": days}
+        stages, unit = len(self.tasks) - checks, "day" if days == 1 else "days"
+        return said("it fits", stages=stages, probes=probes, unit=unit, **begin)
 
 
 def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") -> Plan:
@@ -290,10 +278,9 @@ def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") 
     >>> plan(lunch).tasks[0].start.isoformat()
     '2026-01-22T11:55:00'
     """
-    if not 1 <= step_min <= 60:
-        raise RecipeError(f"Steps of {step_min} min came; 1 to 60 min are wanted.")
+    said.refuse(not 1 <= step_min <= 60, "steps", came=step_min)
     place = jurisdiction_of(jurisdiction)
-    refused = tuple(dict.fromkeys(said for dish in dinner.dishes for said in refusals(dish, place)))
+    refused = tuple(dict.fromkeys(why for dish in dinner.dishes for why in refusals(dish, place)))
     tasks = () if refused else _solve(dinner, step_min, place)
     why, warm = ("", refused) if tasks or refused else _why_not(dinner, step_min, place)
     return Plan(dinner, tasks, why, warm, jurisdiction)
@@ -307,12 +294,9 @@ def _why_not(dinner: Dinner, step: int, place: Jurisdiction) -> tuple[str, tuple
         return "", tuple(too_warm(title, place) for title in warm)
     if lost:
         return f"{lost[0]} alone does not fit into the free hours of its days", ()
-    count = next(
-        count for count in range(2, len(dinner.dishes) + 1)
-        if not _solve(dinner.model_copy(update={"dishes": dinner.dishes[:count]}), step, place)
-    )  # fmt: skip
-    *others, last = (dish.title for dish in dinner.dishes[:count])
-    return f"{last} does not fit beside {' and '.join(others)}: the cook's hands, the tools, the free hours run out", ()
+    firsts = (dinner.model_copy(update={"dishes": dinner.dishes[:count]}) for count in range(2, len(dinner.dishes) + 1))
+    *others, last = (dish.title for dish in next(each for each in firsts if not _solve(each, step, place)).dishes)
+    return said("not beside", last=last, others=" and ".join(others)), ()
 
 
 class _Placed(NamedTuple):

@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 import math
-import re
-import tomllib
 from collections.abc import Iterator
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from spoonline import facts
 from spoonline.keeping.cautions import ROUNDED_C
 from spoonline.keeping.places import Jurisdiction
-from spoonline.measures import parse_temperature
+from spoonline.measures import RecipeError, Sayings, parse_temperature, patterns
 
 if TYPE_CHECKING:
     from spoonline.keeping.dinner import DinnerDish
 
-_TABLE = facts.rows.read_table("stage_words.csv", "keeping")
-_WORDS = {row["kind"]: re.compile(row["words"], re.IGNORECASE) for row in _TABLE}
+_WORDS = patterns("stage_words.csv", "keeping")
 COLD = ("chill", "freeze", "thaw")  # after these the food is in a fridge or a freezer
 HOT = ("heat", "reheat", "hold")
 KINDS = (*COLD, *HOT, "cold", "prepare")
-_SAID: dict[str, str] = tomllib.loads((files("spoonline.keeping") / "refusals.toml").read_text(encoding="utf-8"))
+_SAID = Sayings("refusals.toml", "keeping", RecipeError).table
 
 
 def kind_of(text: str) -> str:
@@ -34,11 +29,9 @@ def kind_of(text: str) -> str:
     ('thaw', 'heat', 'prepare', '')
     """
     found = {kind for kind in (*COLD, *HOT) if _WORDS[kind].search(text)}
-    if "reheat" in found:
-        found -= {"heat"}
-    if not found:
-        return "chill" if _WORDS["in a fridge"].search(text) else "prepare"
-    return found.pop() if len(found) == 1 else ""
+    found -= {"heat"} if "reheat" in found else set()
+    plain = "chill" if _WORDS["in a fridge"].search(text) else "prepare"
+    return plain if not found else found.pop() if len(found) == 1 else ""
 
 
 def refusals(dish: DinnerDish, place: Jurisdiction) -> Iterator[str]:

@@ -1,30 +1,24 @@
 """Thermal properties from composition; ice around the pot and in it; how long a pot takes to come hot, and where it boils."""
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from spoonline import facts
-from spoonline.facts.rows import read_table
-from spoonline.measures.errors import RecipeError
-from spoonline.measures.ranges import Range
+from spoonline.keeping.places import said
+from spoonline.measures import Range, RecipeError, read_table
 from spoonline.recipes import Recipe
 
 ICE_KJ_PER_KG = 334.0  # latent heat of melting (memory)
 WATER_KJ_PER_KG_K = 4.18
 
 # Choi and Okos (1986), T in C: conductivity [W/m K], density [kg/m3], heat capacity [kJ/kg K], each a + b T + c T2.
-_PARTS = {
-    row.pop("part"): np.reshape([*map(float, list(row.values())[:9])], (3, 3))
-    for row in read_table("heat_of_parts.csv")
-}
+_ROWS = (list(row.values()) for row in read_table("heat_of_parts.csv"))
+_PARTS = {part: np.reshape([*map(float, figures[:9])], (3, 3)) for part, *figures in _ROWS}
 
 
-@dataclass(frozen=True)
-class Food:
+class Food(NamedTuple):
     """Thermal properties: conductivity [W/m K], density [kg/m3], heat capacity [J/kg K]; what they rest on, in words."""
 
     conductivity_w_m_k: float
@@ -69,8 +63,7 @@ def food(
     """
     shares = {"water": water, "protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "ash": ash}
     total = sum(shares.values())
-    if min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100:
-        raise RecipeError("A composition of masses of 0 or more, not all 0, at 0 to 100 C is wanted; check the lines.")
+    said.refuse(min(shares.values()) < 0 or not total > 0 or not 0 <= temperature_c <= 100, "composition")
     k, rho, cp = (np.array([_PARTS[name] for name in shares]) @ temperature_c ** np.arange(3)).T
     share = np.array(list(shares.values())) / total
     density = 1 / float(share @ (1 / rho))
@@ -103,12 +96,10 @@ def food_of(recipe: Recipe, temperature_c: float = 30.0) -> Food:
         for name in sums:
             sums[name] += mass / 100 * float(getattr(row, f"{name}_g") or 0)
         sums["carbohydrate"] -= mass / 100 * min(float(row.fibre_g or 0), float(row.carbohydrate_g or 0))
-    if known == 0:
-        missing = "has a mass and a composition; weigh its lines, or choose a thick soup."
-        raise RecipeError(f"No line of {recipe.title!r} {missing}")
+    said.refuse(known == 0, "nothing known", title=recipe.title)
     share = 100 * known / recipe.mass_g
     basis = f"the composition of {share:.0f} % of its mass (Choi and Okos 1986; USDA SR28)"
-    return replace(food(**sums, temperature_c=temperature_c), basis=basis)
+    return food(**sums, temperature_c=temperature_c)._replace(basis=basis)
 
 
 def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_kg_k: float = 3900.0) -> float:
@@ -124,8 +115,7 @@ def ice_to_melt_kg(mass_kg: float, from_c: float, to_c: float, heat_capacity_j_k
     return mass_kg * heat_capacity_j_kg_k / 1000 * (from_c - to_c) / ICE_KJ_PER_KG
 
 
-@dataclass(frozen=True)
-class IceInside:
+class IceInside(NamedTuple):
     """Ice as an ingredient: grams of ice, and litres of liquid to hold back for it of those that the recipe pours."""
 
     ice_g: float
@@ -138,15 +128,11 @@ class IceInside:
     def text(self) -> str:
         """What to do, in a sentence."""
         if self.hold_back_l > self.liquid_l:
-            need = f"{self.hold_back_l:.2f} L of ice water would be needed"
-            return f"Ice alone cannot do it: {need} and the recipe pours {self.liquid_l:.2f} L."
+            return said("too much ice", need=self.hold_back_l, liquid=self.liquid_l)
         left_l = self.liquid_l - self.hold_back_l
         thicker = f"{self.liquid_l / left_l:.1f}" if left_l > 0 else "many"
-        return (
-            f"Cook with {left_l:.2f} L of the {self.liquid_l:.2f} L liquid, then stir in {self.ice_g:.0f} g of ice "
-            f"from drinking water: {self.from_c:.0f} to {self.to_c:.0f} C, and the dose per litre stays. It cooks {thicker} times as "
-            "strong as it will be: stir all the while, and read the thickness only when the ice has gone."
-        )
+        known = {"liquid": self.liquid_l, "ice": self.ice_g, "warm": self.from_c, "cool": self.to_c}
+        return said("ice inside", left=left_l, times=thicker, **known)
 
 
 def ice_inside(
@@ -167,10 +153,7 @@ def ice_inside(
     >>> round(ice_inside(soup, 80, 21).ice_g)
     545
     """
-    if not from_c > to_c >= 0 or recipe.finished_g <= 0:
-        raise RecipeError(
-            f"From {from_c:g} to {to_c:g} C came; two temperatures that go down, from 0 C up, are wanted."
-        )
+    said.refuse(not from_c > to_c >= 0 or recipe.finished_g <= 0, "going down", warm=from_c, cool=to_c)
     per_kg = heat_capacity_j_kg_k / 1000 * (from_c - to_c) / (ICE_KJ_PER_KG + WATER_KJ_PER_KG_K * to_c)
     ice_g = recipe.finished_g * per_kg / (1 + per_kg)
     return IceInside(ice_g, ice_g / 1000, recipe.liquid_l, from_c, to_c)
@@ -193,8 +176,7 @@ def reheating_minutes(mass_kg: float, power_w: float) -> Range:
     >>> print(f"{reheating_minutes(1.0, 2000):.2g} min")
     3.8 (3.1-5.8) min
     """
-    if not (mass_kg > 0 and power_w > 0):
-        raise RecipeError(f"{mass_kg:g} kg and {power_w:g} W came; a mass and a power above 0 are wanted.")
+    said.refuse(not (mass_kg > 0 and power_w > 0), "mass and power", kg=mass_kg, watt=power_w)
     joules = mass_kg * 4000.0 * (74.0 - 5.0)
     return Range(*(joules / (power_w * share) / 60 for share in (NET_SHARE.best, NET_SHARE.high, NET_SHARE.low)))
 
@@ -217,18 +199,16 @@ def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
     from scipy.optimize import brentq
 
     if not -500 <= altitude_m <= 5000 or not 0 <= gauge_pa <= 150e3:
-        raise RecipeError(
-            f"{altitude_m:g} m, {gauge_pa / 1000:g} kPa came; -500 to 5000 m and 0 to 150 kPa are wanted."
-        )
+        raise RecipeError(said("air and pressure", height=altitude_m, kpa=gauge_pa / 1000))
     pressure = 101325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588 + gauge_pa
     return float(brentq(lambda celsius: _saturation_pa(celsius) - pressure, 50.0, 150.0))
 
 
+# Of water by Wagner and Pruss: each power of 1 - T/Tc, and its coefficient.
+_SERIES = {1: -7.85951783, 1.5: 1.84408259, 3: -11.7866497, 3.5: 22.6807411, 4: -15.9618719, 7.5: 1.80122502}
+
+
 def _saturation_pa(temperature_c: float) -> float:
     kelvin = temperature_c + 273.15
-    t = 1 - kelvin / 647.096
-    series = (
-        -7.85951783 * t + 1.84408259 * t**1.5 - 11.7866497 * t**3
-        + 22.6807411 * t**3.5 - 15.9618719 * t**4 + 1.80122502 * t**7.5
-    )  # fmt: skip
+    series = sum(each * (1 - kelvin / 647.096) ** power for power, each in _SERIES.items())
     return 22.064e6 * math.exp(647.096 / kelvin * series)

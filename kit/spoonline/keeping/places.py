@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures.errors import RecipeError
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, RecipeError, Sayings
 
+said = Sayings("said.csv", "keeping", RecipeError)
 CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
 
 
-@dataclass(frozen=True)
-class CoolingRule:
+class CoolingRule(NamedTuple):
     """The limits of one authority: down to each stage [C] within so many hours of passing ``start_c``.
 
     ``apart``: a second stage is counted from the end of the first, not from the start.
@@ -47,7 +47,7 @@ class CoolingRule:
         places = 0 if self.jurisdiction.startswith("US ") else 4
         start, *ends = (round(c * 1.8 + 32, places) for c in (self.start_c, *(c for c, _ in self.stages)))
         stages = tuple((end, hours) for end, (_, hours) in zip(ends, self.stages, strict=True))
-        return replace(self, start_c=start, stages=stages)
+        return self._replace(start_c=start, stages=stages)
 
     @property
     def text(self) -> str:
@@ -73,14 +73,12 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
     (((10.0, 2.0),), ((60.0, 21.0, 2.0), (21.0, 5.0, 4.0)))
     """
     limits, found = facts.rows.limits(), {}
-    for start in (row for name, row in limits.items() if name.startswith("cooling start")):
-        whose = start.name.removeprefix("cooling start")
+    for row in (each for name, each in limits.items() if name.startswith("cooling start")):
+        whose = row.name.removeprefix("cooling start")
         rows = [(f"cooling {stage}{whose}", f"cooling {hours}{whose}") for stage, hours in _STAGES]
         stages = tuple((limits[c].value, limits[hours].value) for c, hours in rows if hours in limits)
         apart = f"cooling stage 2 time{whose}" in limits
-        found[start.jurisdiction] = CoolingRule(
-            start.jurisdiction, start.value, stages, start.source, start.kind, apart
-        )
+        found[row.jurisdiction] = CoolingRule(row.jurisdiction, row.value, stages, row.source, row.kind, apart)
     return MappingProxyType(found)
 
 
@@ -99,8 +97,7 @@ _STRICTER: Mapping[str, Callable[..., facts.rows.Limit]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Jurisdiction:
+class Jurisdiction(NamedTuple):
     """Whose limits stand first in a kitchen: the rule of cooling, the figures by name, and what its law says without one."""
 
     name: str
@@ -118,9 +115,9 @@ class Jurisdiction:
         """
         own, rows = self.figures[figure], [each.figures[figure] for each in JURISDICTIONS.values()]
         other = _STRICTER[figure](rows, key=lambda row: row.value)
-        said = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
+        words = f"{figure} {own.value:g} {own.unit} ({own.jurisdiction})"
         beside = f", stricter: {other.value:g} {other.unit} ({other.jurisdiction})"
-        return said if other.value == own.value else said + beside
+        return words if other.value == own.value else words + beside
 
     @property
     def text(self) -> str:
@@ -130,18 +127,17 @@ class Jurisdiction:
 
 
 # By the word that a kitchen's habits keep (``Habits.jurisdiction``): the one switch that all limits and lists follow.
-JURISDICTIONS: Mapping[str, Jurisdiction] = {
-    row["key"]: Jurisdiction(
-        row["name"], cooling_rules()[row["cooling"]], {each: facts.limit(row[each]) for each in _STRICTER}, row["law"]
-    )
-    for row in facts.rows.read_table("jurisdictions.csv")
-}  # fmt: skip
+def _jurisdiction(row: Mapping[str, str]) -> Jurisdiction:
+    figures = {each: facts.limit(row[each]) for each in _STRICTER}
+    return Jurisdiction(row["name"], cooling_rules()[row["cooling"]], figures, row["law"])
+
+
+JURISDICTIONS = {row["key"]: _jurisdiction(row) for row in facts.rows.read_table("jurisdictions.csv")}
 
 
 def jurisdiction_of(word: str) -> Jurisdiction:
     """The jurisdiction of a kitchen's habit; RecipeError if it is none."""
-    if word not in JURISDICTIONS:
-        raise RecipeError(f"{word!r} came for a jurisdiction; choose of {', '.join(JURISDICTIONS)}.")
+    said.refuse(word not in JURISDICTIONS, "whose limits", came=word, known=", ".join(JURISDICTIONS))
     return JURISDICTIONS[word]
 
 
@@ -186,10 +182,10 @@ class Container:
 
     def __post_init__(self) -> None:
         sizes = [each for each in (self.depth_cm, self.diameter_cm, self.length_cm, self.width_cm) if each is not None]
-        if not all(math.isfinite(each) and 0.2 <= each <= 200 for each in sizes):
-            raise RecipeError(f"Sizes of {', '.join(f'{each:g}' for each in sizes)} cm came; 0.2 to 200 cm are wanted.")
-        if self.material not in MATERIALS or self.lid not in LIDS:
-            raise RecipeError(f"{self.material!r}, {self.lid!r} came; choose of {', '.join((*MATERIALS, *LIDS))}.")
+        came, known = ", ".join(f"{each:g}" for each in sizes), ", ".join((*MATERIALS, *LIDS))
+        said.refuse(not all(0.2 <= each <= 200 for each in sizes), "sizes of a pan", came=came)
+        strange = self.material not in MATERIALS or self.lid not in LIDS
+        said.refuse(strange, "wall and lid", wall=self.material, lid=self.lid, known=known)
 
     @property
     def spans_cm(self) -> tuple[float, ...]:

@@ -1,18 +1,14 @@
-"""Amounts, units, what a spoon weighs, rounding for print."""
+"""Amounts, units, what a spoon weighs, rounding for print; and what every room takes from here: errors, ranges, tables, doors."""
 
-from __future__ import annotations
-
-from spoonline.measures.amounts import Amount, number, parse_amount, split_line, written
+from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, number, parse_amount, split_line, tidy, written
 from spoonline.measures.doors import plain, settle, takes_quantities, unit_in
-from spoonline.measures.errors import AmountError, ItemError
+from spoonline.measures.errors import AmountError, BatchError, ItemError, KitchenError, Progress, ReadingError
+from spoonline.measures.errors import RecipeError, as_said, one_of, or_none, told_as
+from spoonline.measures.frames import DataFrame, frame_html, frame_of
+from spoonline.measures.local import cached_by_mark
 from spoonline.measures.printing import kitchen_amount, print_grams, round_volume
 from spoonline.measures.ranges import Range
-from spoonline.measures.temperatures import parse_minutes, parse_temperature
-from spoonline.measures.units import SYSTEMS, unit
+from spoonline.measures.tables import Sayings, patterns, read_table, refuse, typed
+from spoonline.measures.temperatures import cues, parse_minutes, parse_temperature
+from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
 from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_weighings, weigh, weighed
-
-__all__ = [
-    "SYSTEMS", "Amount", "AmountError", "ItemError", "Range", "Spoon", "Weight", "kitchen_amount", "number", "parse_amount", "parse_minutes",
-    "parse_temperature", "plain", "print_grams", "round_volume", "scale_sd_g", "settle", "split_line", "spoon_from_weighings",
-    "takes_quantities", "unit", "unit_in", "weigh", "weighed", "written",
-]  # fmt: skip

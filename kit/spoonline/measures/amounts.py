@@ -6,7 +6,6 @@ import math
 import re
 import unicodedata
 from collections.abc import Collection
-from dataclasses import dataclass, replace
 from functools import cache, reduce
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -14,7 +13,7 @@ from typing import Any, NamedTuple
 from spoonline.measures.doors import plain as in_unit
 from spoonline.measures.errors import AmountError
 from spoonline.measures.local import cached_by_mark, decimal_mark
-from spoonline.measures.tables import patterns, read_table
+from spoonline.measures.tables import patterns, read_table, refuse
 from spoonline.measures.units import COUNT, FEEL, GROUPS, PIECES, SPELLINGS, SYSTEMS, Unit, unit
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
@@ -31,8 +30,7 @@ _METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "d
 MOST_G = 100e3  # no kitchen line is longer [g or mL]
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """How much, as it was written.
 
     ``value`` is the figure, or the lower end of a range whose upper end is ``high``; ``unit`` a canonical name ("g", "tbsp",
@@ -67,8 +65,7 @@ class Amount:
         else:
             unit = "g" if quantity.check("[mass]") else "ml"
             value = in_unit(quantity, unit, "amount")
-        if not 0 <= value < math.inf:
-            raise AmountError(f"An amount of {quantity} came; a figure from 0 up is wanted.", quantity)
+        refuse(not 0 <= value < math.inf, "quantity", came=quantity)
         return cls(float(value), None, unit, "", str(quantity), group if group in SYSTEMS else "us")
 
     @property
@@ -84,8 +81,8 @@ class Amount:
     def scaled(self, factor: float) -> Amount:
         """Multiply by a factor; the text becomes the new figure in the same words."""
         high = None if self.high is None else self.high * factor
-        new = replace(self, value=self.value * factor, high=high, text="")
-        return replace(new, text=str(new))
+        new = self._replace(value=self.value * factor, high=high, text="")
+        return new._replace(text=str(new))
 
     def __str__(self) -> str:
         """Write figure, fill and unit in plain words."""
@@ -93,8 +90,7 @@ class Amount:
         return " ".join(part for part in (figures, self.fill, self.unit) if part)
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(NamedTuple):
     """The measuring part of an ingredient line, and what is left of the line."""
 
     amount: Amount | None
@@ -110,13 +106,12 @@ def tidy(text: str) -> str:
     >>> tidy("1½–2 cups")
     '1 1/2-2 cups'
     """
-    out = [
-        " " + unicodedata.normalize("NFKC", ch)
-        if unicodedata.decomposition(ch).startswith("<fraction>")
-        else _BY_CATEGORY.get(unicodedata.category(ch), ch)
-        for ch in text.replace("−", "-")
-    ]
-    plain = re.sub(r"\s+", " ", "".join(out).replace("⁄", "/")).strip()
+
+    def one(ch: str) -> str:
+        fraction = unicodedata.decomposition(ch).startswith("<fraction>")
+        return f" {unicodedata.normalize('NFKC', ch)}" if fraction else _BY_CATEGORY.get(unicodedata.category(ch), ch)
+
+    plain = re.sub(r"\s+", " ", "".join(map(one, text.replace("−", "-"))).replace("⁄", "/")).strip()
     plain = re.sub(r"^a couple(?: of)? ", "2 ", plain, flags=re.IGNORECASE)
     return _WORDS["article"].sub("", _WORDS["fill aside"].sub(r"\1", plain))
 
@@ -247,10 +242,10 @@ def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
         value += number(said["SMALLER"]) * second.size / measure.size
     if len(counts) == 2:
         each, each_high = _span(counts[1], measure, decimal)
-        if each_high is not None or high is not None or measure.kind not in ("mass", "volume"):
-            raise AmountError(f"{text!r} gives packs of no one weight; write the total in grams.", text)
-        if tree.data == "packs" and "PIECE" not in said and value != 1 and "(" in text:
-            raise AmountError(f"In {text!r}, is {each:g} {measure.name} one of them or all together?", text)
+        one = each_high is None and high is None and measure.kind in ("mass", "volume")
+        refuse(not one, "packs", came=text)
+        unclear = tree.data == "packs" and "PIECE" not in said and value != 1 and "(" in text
+        refuse(unclear, "together", came=text, of=f"{each:g} {measure.name}")
         if value != 1:
             notes = (f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all.",)
         value *= each
@@ -266,17 +261,15 @@ def _sum(first: _Read, more: _Read) -> _Read:
     ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
     if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
         raise AmountError(f"{a.text!r} adds unlike measures; write them as two lines.", a.text)
-    return _Read(replace(a, value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
+    return _Read(a._replace(value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
 
 
 def _tree(text: str, start: str, system: str) -> Any:
     from lark.exceptions import LarkError
 
     unit("g", system)  # refuses a system that is none
-    if not text:
-        raise AmountError("Nothing was written; write an amount such as 2 tbsp or 30 g.", text)
-    if len(text) > 300:
-        raise AmountError(f"{text[:40]!r}... is too long for one line; write one ingredient a line.", text)
+    refuse(not text, "nothing", came=text)
+    refuse(len(text) > 300, "long line", came=text[:40])
     try:
         return _parser().parse(text, start=start)
     except LarkError:
@@ -298,21 +291,20 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
         if "EACH" in marks:
             all_g = total.middle * first.value
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
-            total = replace(first, value=all_g)
+            total = first._replace(value=all_g)
         elif part.data == "bracket" and packs and first.measure.kind in ("mass", "volume"):
-            raise AmountError(f"In {text[:60]!r}, is {first} one of them or all together?", text)
+            refuse(True, "together", came=text[:60], of=first)
         elif not more and first.unit == "" and total.measure.kind == "piece":
             raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
         elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:
-            if total.high is not None or first.high is not None:
-                raise AmountError(f"{text!r} gives two measures; write one, or a range in one unit.", text)
-            total = replace(total, high=_upper(total.value, first.value))
+            refuse(total.high is not None or first.high is not None, "two measures", came=text)
+            total = total._replace(high=_upper(total.value, first.value))
         else:
             others += [first, *more]
     last = max(token.end_pos for part in parts for token in part.scan_values(bool))
     end = ")" if text[:last].count("(") > text[:last].count(")") else ""
     rest = "".join(str(part).strip() for part in tree.children if getattr(part, "type", "") == "REST")
-    return Head(replace(total, text=text[:last] + end), tuple(others), size, rest, notes)
+    return Head(total._replace(text=text[:last] + end), tuple(others), size, rest, notes)
 
 
 @cached_by_mark
@@ -352,7 +344,7 @@ def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> A
         raise AmountError(f"{str(text)[:60]!r} is no amount; {wanted}", text)
     amount = _head(tree, plain, system, decimal).amount
     assert amount is not None
-    return replace(amount, text=str(text))
+    return amount._replace(text=str(text))
 
 
 @cached_by_mark
@@ -375,8 +367,7 @@ def split_line(text: str, system: str = "us", decimal: str | None = None) -> Hea
         plain = tidy(plain.replace(bracket[0], " ", 1))
         tree = _tree(plain, "line", system) if plain else None
     if tree is None:
-        if re.match(r"\W*\d", plain) and not re.match(r"[\d.,]+\s*%", plain):
-            raise AmountError(f"The figures in {plain[:60]!r} could not be read; write amount, unit, ingredient.", text)
+        refuse(re.match(r"\W*\d", plain) and not re.match(r"[\d.,]+\s*%", plain), "unread", came=plain[:60])
         return Head(None, (), "", plain + aside, ())
     head = _head(tree, plain, system, decimal)
-    return replace(head, rest=head.rest + aside)
+    return head._replace(rest=head.rest + aside)

@@ -1,7 +1,5 @@
 """Units at the doors: a pint quantity becomes a plain figure in the unit that the end of a name says, and a table says its units."""
 
-from __future__ import annotations
-
 import inspect
 import re
 from collections.abc import Callable

@@ -15,8 +15,6 @@ The tree, whole::
 Nobody needs more than ``except ValueError``; the branches let a form show the sentence beside the right field.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any, TypeVar
@@ -44,9 +42,8 @@ class KitchenError(ValueError):
 
     def __init__(self, message: str, data: Any = None) -> None:
         # What came may be a whole page; how the sentence begins and ends says what was wrong and what to do.
-        super().__init__(
-            message if len(message) <= MOST_SAID else f"{message[: MOST_SAID // 2]} [...] {message[-MOST_SAID // 2 :]}"
-        )
+        short = f"{message[: MOST_SAID // 2]} [...] {message[-MOST_SAID // 2 :]}"
+        super().__init__(message if len(message) <= MOST_SAID else short)
         self.data = data
 
     def _render_traceback_(self) -> list[str]:

@@ -1,7 +1,5 @@
 """How figures are written where the cook lives: decimal point or comma, on screen, on the card and when they are read."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from contextvars import ContextVar

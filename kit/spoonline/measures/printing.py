@@ -1,17 +1,15 @@
 """Rounding for print, with the error of the rounding kept in sight."""
 
-from __future__ import annotations
-
 import math
 import re
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
 from spoonline.measures.amounts import Amount, number, parse_amount, split_line
 from spoonline.measures.errors import AmountError
-from spoonline.measures.tables import read_table
+from spoonline.measures.tables import read_table, refuse
 from spoonline.measures.units import PIECES, unit
 from spoonline.measures.weights import weighed
 
@@ -22,8 +20,7 @@ _SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in _KITCHENS if row
 _RANK = ("tsp", "dsp", "tbsp", "cup")
 
 
-@dataclass(frozen=True, slots=True)
-class Rounded:
+class Rounded(NamedTuple):
     """A volume in spoons and cups: the words, the volume they hold [mL] and the error of the rounding [%], positive if they hold more."""
 
     text: str
@@ -65,10 +62,8 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
     >>> round_volume(22.18, "us").text, round_volume(60, "au").text
     ('1 1/2 tbsp', '3 tbsp')
     """
-    if system not in _SPOONS:
-        raise AmountError(f"There is no household set for {system!r}; write one of {', '.join(_SPOONS)}.", system)
-    if not (volume_ml > 0 and math.isfinite(volume_ml)):
-        raise AmountError(f"{volume_ml} mL cannot be measured out; write a volume above 0.", volume_ml)
+    refuse(system not in _SPOONS, "household", came=system, known=", ".join(_SPOONS))
+    refuse(not (volume_ml > 0 and math.isfinite(volume_ml)), "no volume", came=volume_ml)
     ladder = _ladder(system)
     nearest = min(abs(ml / volume_ml - 1) for ml, _, _ in ladder)
     close = [rung for rung in ladder if abs(rung[0] / volume_ml - 1) <= nearest + 0.015]
@@ -154,13 +149,13 @@ def kitchen_amount(
 def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True) -> tuple[str, float]:
     """The words for an amount, and how far off the lower end of them is as a share."""
     if amount.unit in ("kg", "l") and (amount.high or amount.value) < 1:
-        amount = replace(amount.scaled(1000), unit="g" if amount.unit == "kg" else "ml")
+        amount = amount.scaled(1000)._replace(unit="g" if amount.unit == "kg" else "ml")
     if larger and amount.unit in _LARGER and amount.system != "uk" and amount.value >= _LARGER[amount.unit][1]:
         if amount.high is None and not amount.fill and amount.system in _SPOONS:
             near = round_volume(amount.value * (amount.measure.size or 1.0), amount.system)
             return near.text, near.error_percent / 100
         next_up = unit(_LARGER[amount.unit][0], amount.system)
-        amount = replace(amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0)), unit=next_up.name)
+        amount = amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0))._replace(unit=next_up.name)
     name = amount.unit
     kind = amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
@@ -169,7 +164,7 @@ def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True)
         with suppress(AmountError):  # a kitchen may lack the smaller one
             finer = unit(_SMALLER[name], amount.system)
             other = amount.scaled((amount.measure.size or 0.0) / (finer.size or 1.0))
-            smaller = _measured_out(replace(other, unit=finer.name), size, fine, larger=False)
+            smaller = _measured_out(other._replace(unit=finer.name), size, fine, larger=False)
             if abs(smaller[1]) < abs(off):
                 return smaller
     figures = low[0] if not high or high[0][0] == low[0] else f"{low[0]}-{high[0][0]}"
@@ -194,10 +189,8 @@ def _rounded(value: float, amount: Amount, fine: bool) -> tuple[str, float]:
         ml = max(step, math.floor(value * size / step + 0.5) * step)
         return f"{ml / size:.6g}", ml / size
     parts = _PARTS.get(name, ("1/2",) if kind == "piece" else _QUARTERS)
-    if value >= 10 and kind in ("piece", "feel"):
-        parts = ()
-    if kind == "volume" and value < 0.2:
-        parts = ("1/8",)
+    parts = ("1/8",) if kind == "volume" and value < 0.2 else parts
+    parts = () if value >= 10 and kind in ("piece", "feel") else parts
     whole = math.floor(value)
     grid = [Fraction(whole), Fraction(whole + 1), *(whole + Fraction(part) for part in parts)]
     best = min((each for each in grid if each > 0), key=lambda each: (abs(each - value), each))

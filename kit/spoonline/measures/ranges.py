@@ -1,7 +1,5 @@
 """An estimated figure: the best guess and the two ends of its range."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 

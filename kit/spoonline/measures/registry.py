@@ -1,7 +1,5 @@
 """The kitchen's one registry of units, made when it is first needed: pint is slow to load."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pint

@@ -1,41 +1,19 @@
 """Temperatures and times as cooks write them, alone or in the text of a step."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from spoonline.measures.amounts import number, tidy
 from spoonline.measures.errors import AmountError
+from spoonline.measures.tables import patterns, refuse
 
 FAN_C = 20.0  # a fan oven is set this much lower: charts say 20 to 25 (common practice, no source)
-_FIGURE = r"(?:\d+\s)?\d+/\d+|\d+(?:[.,]\d+)?"
-_DEGREES = re.compile(
-    r"(?P<fan>fan )?(?P<value>-?\d+(?:[.,]\d+)?) ?(?:\u00b0|\u00ba|degrees?|deg\.?)? ?"
-    r"(?P<unit>celsius|centigrade|fahrenheit|c|f)?\.?(?P<fan2> ?\(?fan\)?)?(?: oven)?",
-    re.IGNORECASE,
-)
-_GAS = re.compile(r"gas(?: mark)? ?(1/[24]|\d{1,2})", re.IGNORECASE)
-_TIME = re.compile(
-    rf"(?:(?P<h>{_FIGURE}|[a-z ]+?) ?h(?:rs?|ours?)?(?![a-z])\.?)?,? ?(?:and )?"
-    rf"(?:(?P<m>{_FIGURE}|[a-z ]+?) ?m(?:ins?|inutes?)?(?![a-z])\.?)?,? ?(?:and )?"
-    rf"(?:(?P<s>{_FIGURE}|[a-z ]+?) ?s(?:ecs?|econds?)?(?![a-z])\.?)?",
-    re.IGNORECASE,
-)
-# The same inside a sentence, each with the other end of a range.
-_NUMBER = r"(?<!\d)(?:(?:\d{1,9}\s)?\d/\d|\d{1,9}(?:[.,]\d{1,9})?)"
-_TO = r"(?:\s*(?:-|to|or)\s*(?P<high>" + _NUMBER + "))?"
-_TIMES = re.compile(rf"(?P<low>{_NUMBER}|half an|an){_TO}\s*(?P<unit>h|hrs?|hours?|mins?|minutes?)\b", re.IGNORECASE)
-_TEMPERATURE = re.compile(
-    rf"(?P<low>-?(?:{_NUMBER})){_TO}\s*(?:\u00b0|deg(?:rees?)?\.?)?\s*(?P<unit>[CF]|[Cc]elsius|[Ff]ahrenheit)\b"
-)
+_WORDS = patterns("heat_and_time.csv", "measures")
 
 
-@dataclass(frozen=True, slots=True)
-class Temperature:
+class Temperature(NamedTuple):
     """A temperature as read: exact Celsius (of an oven without a fan), and what was written."""
 
     celsius: float
@@ -43,20 +21,18 @@ class Temperature:
 
 
 def _one(text: str) -> Temperature:
-    if mark := _GAS.fullmatch(text):
+    if mark := _WORDS["gas"].fullmatch(text):
         figure = number(mark[1])
         # n >= 1 is 250 + 25 n F, 1/2 is 250 F, 1/4 is 225 F (common practice, no source)
         fahrenheit = {0.25: 225.0, 0.5: 250.0}.get(figure, 250 + 25 * figure)
-        if not 0.25 <= figure <= 10:
-            raise AmountError(f"Gas mark {mark[1]} is on no oven; gas marks run from 1/4 to 10.", text)
+        refuse(not 0.25 <= figure <= 10, "gas", came=mark[1])
         return Temperature((fahrenheit - 32) / 1.8, text)
-    found = _DEGREES.fullmatch(text)
+    found = _WORDS["degrees"].fullmatch(text)
     if not found or not found["unit"]:
         raise AmountError(f"{text[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text)
     value = number(found["value"].lstrip("-")) * (-1 if found["value"].startswith("-") else 1)
     celsius = value if found["unit"][0].lower() == "c" else (value - 32) / 1.8
-    if not -60 <= celsius <= 600:
-        raise AmountError(f"{text[:40]!r} is no temperature of a kitchen; check C or F.", text)
+    refuse(not -60 <= celsius <= 600, "kitchen heat", came=text[:40])
     return Temperature(celsius + (FAN_C if found["fan"] or found["fan2"] else 0.0), text)
 
 
@@ -73,12 +49,10 @@ def parse_temperature(text: str) -> Temperature:
     """
     plain = tidy(text)
     parts = [part.strip() for part in re.split(r"(?<!\d)/|/(?!\d)|,\s|\((?!fan)|\)\s*|;|\bor\b", plain) if part.strip()]
-    if not parts or len(plain) > 80:
-        raise AmountError(f"{plain[:40]!r} is no temperature; write for example 62 C, 350 F or gas mark 4.", text)
+    refuse(not parts or len(plain) > 80, "heat", came=plain[:40])
     first, *others = (_one(part) for part in parts)
     for other in others:
-        if abs(other.celsius - first.celsius) > 15:
-            raise AmountError(f"{first.text!r} and {other.text!r} are not the same heat; write one of them.", text)
+        refuse(abs(other.celsius - first.celsius) > 15, "two heats", came=first.text, other=other.text)
     return Temperature(first.celsius, text)
 
 
@@ -89,7 +63,7 @@ def parse_minutes(text: str) -> float:
     (75.0, 90.0, 30.0)
     """
     plain = tidy(text)
-    found = _TIME.fullmatch(plain) if len(plain) <= 60 else None
+    found = _WORDS["time"].fullmatch(plain) if len(plain) <= 60 else None
     if not found or not any(found.groups()):
         raise AmountError(f"{plain[:40]!r} is no time; write one such as 10 min, 1 h 15 min or 90 s.", text)
     hours, minutes, seconds = (number(figure) if figure else 0.0 for figure in found.groups())
@@ -123,8 +97,7 @@ def cues(text: str, *, low: bool = False) -> Cues:
     Cues(minutes=None, temperature_c=None)
     """
     plain = tidy(text)
-    minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_TIMES, plain)]
-    degrees = [
-        figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in _figures(_TEMPERATURE, plain, low=low)
-    ]
+    minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_WORDS["times"], plain)]
+    warm = _figures(_WORDS["temperature"], plain, low=low)
+    degrees = [figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in warm]
     return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

@@ -1,14 +1,11 @@
 """What a measure is called and how much it holds: all read from ``kitchen_units.txt``, because a cup means nothing without its kitchen."""
 
-from __future__ import annotations
-
 import re
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from spoonline.measures.errors import AmountError
-from spoonline.measures.tables import read_table
+from spoonline.measures.tables import read_table, refuse
 
 SYSTEMS: dict[str, str] = {row["kitchen"]: row["name"] for row in read_table("kitchens.csv", "measures")}
 
@@ -66,14 +63,12 @@ def unit(name: str, system: str = "us") -> Unit:
     >>> unit("cup", "us").size, unit("cup", "metric").size, unit("tablespoons", "au").size
     (236.5882365, 250.0, 20.0)
     """
-    if system not in SYSTEMS:
-        raise AmountError(f"{system!r} is no system of measures here; write one of {', '.join(SYSTEMS)}.", system)
+    refuse(system not in SYSTEMS, "system", came=system, known=", ".join(SYSTEMS))
     key = known_as(name)
-    if not key:
-        raise AmountError(f"{name!r} is no unit here; write for example g, ml, tsp, tbsp or cup.", name)
+    refuse(not key, "unit", came=name)
     own = key.replace(" ", "_")
-    if own not in GROUPS and (own := f"{own}_{system}") not in GROUPS:
-        raise AmountError(f"{SYSTEMS[system]} measures have no {key}; write ml, or name another system.", (key, system))
+    own = own if own in GROUPS else f"{own}_{system}"
+    refuse(own not in GROUPS, "no such unit", came=key, system=SYSTEMS[system])
     return Unit(key, *_size(own), system)
 
 

@@ -1,25 +1,20 @@
 """From an amount to grams with its spread; and the spread of one cook's own spoons. Knows no ingredients."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from spoonline.measures.amounts import Amount
 from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
-from spoonline.measures.tables import read_table
+from spoonline.measures.tables import read_table, refuse
 
 # How many times the level measure, and the relative standard uncertainty of the filling, by vessel and fill.
-_FILLED = {
-    (row["vessel"], row["fill"]): (float(row["times"]), float(row["spread"]))
-    for row in read_table("fills.csv", "measures")
-}
+_ROWS = read_table("fills.csv", "measures")
+_FILLED = {(row["vessel"], row["fill"]): (float(row["times"]), float(row["spread"])) for row in _ROWS}
 
 
-@dataclass(frozen=True, slots=True)
-class Weight:
+class Weight(NamedTuple):
     """A mass [g] with its standard uncertainty [g] and what it rests on.
 
     >>> print(Weight(12.0, 1.2, "weighed"))
@@ -56,8 +51,7 @@ def scale_sd_g(step_g: float = 1.0) -> float:
     >>> round(scale_sd_g(1.0), 8)
     0.28867513
     """
-    if not step_g > 0:
-        raise AmountError(f"A scale step of {step_g} g is no step; write for example 1 or 0.1.", step_g)
+    refuse(not step_g > 0, "step", came=step_g)
     return step_g / math.sqrt(12)
 
 
@@ -67,8 +61,7 @@ def weighed(mass_g: float, scale_step_g: float = 1.0) -> Weight:
     >>> weighed(52).mass_g
     52.0
     """
-    if not (mass_g >= 0 and math.isfinite(mass_g)):
-        raise AmountError(f"{mass_g} g is no mass; write a figure from 0 up.", mass_g)
+    refuse(not (mass_g >= 0 and math.isfinite(mass_g)), "no mass", came=mass_g)
     return Weight(float(mass_g), scale_sd_g(scale_step_g), f"weighed, scale step {scale_step_g:g} g")
 
 
@@ -117,8 +110,7 @@ def weigh(
     return mass, mass * math.hypot(spread, width)
 
 
-@dataclass(frozen=True, slots=True)
-class Spoon:
+class Spoon(NamedTuple):
     """One cook's own spoonful, from weighings [g].
 
     ``mean_g`` and ``sd_g`` are arithmetic; ``range`` holds the geometric mean and the 90 % range of the next.
@@ -162,10 +154,8 @@ def spoon_from_weighings(grams: Sequence[float]) -> Spoon:
     from scipy.special import stdtrit
 
     x = np.asarray(grams, dtype=float)
-    if x.ndim != 1 or x.size < 3:
-        raise AmountError(f"{x.size} weighings say too little; weigh at least three spoonfuls, better five.", grams)
-    if not np.all((x > 0) & np.isfinite(x)):
-        raise AmountError("A spoonful cannot weigh nothing; take out the zero and weigh again.", grams)
+    refuse(x.ndim != 1 or x.size < 3, "few spoons", came=grams, count=x.size)
+    refuse(not np.all((x > 0) & np.isfinite(x)), "empty spoon", came=grams)
     logs, n = np.log(x), x.size
     reach = float(stdtrit(n - 1, 0.95)) * float(np.std(logs, ddof=1)) * math.sqrt(1 + 1 / n)
     gm = float(np.exp(np.mean(logs)))

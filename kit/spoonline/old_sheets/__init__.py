@@ -3,5 +3,3 @@
 from spoonline.old_sheets.columns import Choices, proposed_choices
 from spoonline.old_sheets.sheet import Sheet, read_sheet
 from spoonline.old_sheets.trials import Understood, news, to_records, understood
-
-__all__ = ["Choices", "Sheet", "Understood", "news", "proposed_choices", "read_sheet", "to_records", "understood"]

@@ -4,8 +4,6 @@
 that is found in the heading decides.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from contextlib import suppress
@@ -15,10 +13,9 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from spoonline import facts
-from spoonline.facts.rows import read_table
+from spoonline.facts.allergens import longest_names
 from spoonline.flow import TOOLS
-from spoonline.measures import SYSTEMS
-from spoonline.measures.errors import BatchError
+from spoonline.measures import SYSTEMS, BatchError, read_table, typed
 from spoonline.old_sheets.sheet import Sheet
 from spoonline.pots.records import STAGES
 
@@ -34,8 +31,7 @@ class Role(NamedTuple):
     factor: float
 
 
-_READ = {row.pop("role"): row for row in read_table("roles.csv", "old_sheets")}
-ROLES = {key: Role(row["label"], row["what"], row["unit"], float(row["factor"])) for key, row in _READ.items()}
+ROLES = {row["role"]: typed(Role, row) for row in read_table("roles.csv", "old_sheets")}
 for _name, _kind in TOOLS.items():
     _unit = _kind.unit.split()[0]
     ROLES.setdefault(f"{_name} {_unit}", Role(f"{_name}: {_kind.asks[0].lower()}, {_unit}", _name, _unit, 1.0))
@@ -161,12 +157,12 @@ def named_in(text: str, part: str = "thickener") -> str:
     ('corn starch', '', 'stock')
     """
     words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text[:300].lower().replace("_", " "))
-    for length in (3, 2, 1):
-        for start in range(len(words) - length + 1):
-            found = facts.known(" ".join(words[start : start + length]))
-            if found and found.part == part:
-                return found.name
-    return ""
+
+    def of_part(name: str) -> str | None:
+        row = facts.known(name)
+        return row.name if row and row.part == part else None
+
+    return next((found for _, found in longest_names(words, of_part)), "")
 
 
 _DAYS = {"day first": ("%d %m %Y", "%d %m %y"), "month first": ("%m %d %Y", "%m %d %y")}

@@ -1,7 +1,5 @@
 """An old spreadsheet as a plain table of texts, with everything that was decided on the way in words."""
 
-from __future__ import annotations
-
 import csv
 import io
 import os

@@ -1,30 +1,27 @@
 """From an old sheet and a person's choices to recipes and batches: what each row would become, and what is asked."""
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, NamedTuple
 
 from spoonline import facts, flow
 from spoonline.flow import TOOLS
-from spoonline.measures import parse_amount, parse_minutes, parse_temperature
-from spoonline.measures.errors import AmountError, BatchError, KitchenError
+from spoonline.measures import AmountError, BatchError, KitchenError, Sayings, parse_amount
+from spoonline.measures.temperatures import parse_minutes, parse_temperature
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain
 from spoonline.pots.records import Batch, Reading
 from spoonline.recipes import Ingredient, Recipe, content_id
 
+said = Sayings("said.csv", "old_sheets", AmountError)
 MOST_SAID, MOST_NOTE = 300, 4000  # letters of a cell that a sentence repeats, and letters of a note
 _CAME_FROM = re.compile(r"(?:^|; )imported from (.*), row (\d+)$")
 
 
-@dataclass(frozen=True)
-class OldRow:
+class OldRow(NamedTuple):
     """One row of the sheet: what it would become in one sentence, what it leaves open, and what was decided for it.
 
     ``recipe`` and ``batch`` (the fields of a batch, all but its version) are whole where no question is open; ``version_note``
@@ -100,7 +97,7 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
             first = seen.setdefault(repr((row.recipe, {**row.batch, "note": ""}, row.version_note)), number)
             if first != number:
                 same = f"It says the same as row {first}: write what differs, or say that equal rows are several pots."
-                row = replace(row, questions=(same,))
+                row = row._replace(questions=(same,))
         rows.append(row)
     return Understood(sheet.name, choices, tuple(rows), tuple(asked_once.values()))
 
@@ -147,7 +144,7 @@ def news(found: Understood, kept: Iterable[tuple[Batch, Recipe]], titles: Collec
         apart = APART if found.choices.apart and row.recipe.title in titles else ""
         title = old.title if old else f"{row.recipe.title}{apart}"
         changed = row.batch | {"title": title, "replaces": old.id if old else ""}
-        made.append(replace(row, recipe=row.recipe.model_copy(update={"title": title}), batch=changed, corrects=old))
+        made.append(row._replace(recipe=row.recipe.model_copy(update={"title": title}), batch=changed, corrects=old))
     return made
 
 
@@ -240,15 +237,13 @@ class _RowReader:
             return None
         if what not in FIGURES:
             return text
-        if len(text) > MOST_SAID:
-            raise AmountError(f"{text[:40]!r}... is too long for a figure; write the figure alone.")
+        said.refuse(len(text) > MOST_SAID, "too long", came=text[:40])
         text = plain(text, mark)
-        if text.startswith(("-", "\u2212")):
-            raise AmountError(f"{text!r} is below zero; a figure of 0 or more is wanted.")
+        said.refuse(text.startswith(("-", "\u2212")), "below zero", came=text)
         if what in TOOLS:
             parts = [part for part in re.split(r"[;/\s]+", re.sub(rf"(?<=[\d\s]){unit}\b", " ", text)) if part]
-            if not all(part.replace(".", "", 1).isdecimal() for part in parts):
-                raise AmountError(f"{text!r} came; only figures in {unit} are wanted.")
+            figures = all(part.replace(".", "", 1).isdecimal() for part in parts)
+            said.refuse(not figures, "only figures", came=text, unit=unit)
             return [float(part) * role.factor for part in parts]
         reader: Callable[[str], Any] = _READERS.get(what) or (lambda text: self._line(text, what, heading))
         # a figure alone has the unit of its column; in a column of g/L any other unit would be of the whole pot
@@ -261,7 +256,7 @@ class _RowReader:
             except KitchenError:
                 if each == tries[-1] and (not unit or any(map(str.isnumeric, text))):
                     raise
-        raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.")
+        raise AmountError(said("no figure", came=text))
 
     def _date(self, text: str) -> date | None:
         found = read_date(text, self.choices.date_order)
@@ -287,21 +282,18 @@ class _RowReader:
             text = plain(f"{float(dose[1]) * litres:.6g} g", ".")
         read = facts.read_line(text, self.choices.measures)
         if read.amount is not None and not read.item_text:
-            if read.amount.unit == "":
-                raise AmountError(f"{text!r} came: its unit is not said; choose one for the column, or write it.")
-            if not item:
-                raise AmountError(f"{text!r} came, but which {part} is not said; choose it for the sheet.")
+            said.refuse(read.amount.unit == "", "no unit", came=text)
+            said.refuse(not item, "which one", came=text, part=part)
             read = facts.read_line(f"{text} {item}", self.choices.measures)
         if read.mass is None:
             raise AmountError(f"{text!r} came: {' '.join(read.notes)}")
         line, inside = Ingredient(**Ingredient.fields_of(read.text, self.choices.measures)), named_in(text, part)
-        if what == "amount" and inside and named and inside != named_in(named):
-            raise AmountError(f"{text!r} names another thickener than {named!r}; write one of them.")
-        if what == "amount" and (line.fact_name is None or facts.ingredient(line.fact_name).part != part):
-            raise AmountError(f"{line.item!r} is no thickener with figures here; write which one it was.")
+        differs = what == "amount" and inside and named and inside != named_in(named)
+        said.refuse(differs, "another thickener", came=text, named=named)
+        known = line.fact_name is not None and facts.ingredient(line.fact_name).part == part
+        said.refuse(what == "amount" and not known, "no thickener", item=line.item)
         line = line if line.part == part else Ingredient(**{**line.model_dump(), "part": part, "volume_ml": None})
-        if what == "liquid" and not line.volume_ml:
-            raise AmountError(f"{text!r} gives no liquid; write litres, ml or cups above 0.")
+        said.refuse(what == "liquid" and not line.volume_ml, "no liquid", came=text)
         return line
 
     def _reading(self, tool: str) -> list[Reading]:
@@ -340,8 +332,7 @@ def _row_sentence(title: str, batch: dict[str, Any], recipe: Recipe) -> str:
 
 def _grams(text: str) -> float:
     amount = parse_amount(text)
-    if amount.measure.kind != "mass" or amount.high is not None:
-        raise AmountError(f"{text!r} came; write one figure in grams or kg, or choose the unit for the column.")
+    said.refuse(amount.measure.kind != "mass" or amount.high is not None, "one figure", came=text)
     return facts.grams(amount, "water").mass_g
 
 

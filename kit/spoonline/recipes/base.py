@@ -1,7 +1,5 @@
 """What every stored record of this kit shares: frozen, canonical, and wrong input in one sentence."""
 
-from __future__ import annotations
-
 import hashlib
 import re
 from datetime import datetime
@@ -11,9 +9,9 @@ from typing import Annotated, Any, ClassVar, Self
 from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import ValidationError
 
-from spoonline.measures.doors import plain, unit_in
-from spoonline.measures.errors import KitchenError, RecipeError, as_said
+from spoonline.measures import KitchenError, RecipeError, Sayings, as_said, plain, read_table, unit_in
 
+said = Sayings("said.csv", "recipes", RecipeError)
 MOST_POWER = 300  # of ten: what a float can hold
 
 
@@ -71,6 +69,15 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
         if unknown and not info.context:
             raise ValueError(f"there is no field {unknown[0]!r}; the fields are {', '.join(cls.model_fields)}")
         return data
+
+    @model_validator(mode="after")
+    def _held(self, info: ValidationInfo) -> Self:
+        if not stored(info):
+            self.hold()
+        return self
+
+    def hold(self) -> None:
+        """Hold what a person gave against sense: a `ValueError` says what is wrong with it."""
 
     @classmethod
     def unit_of(cls, info: ValidationInfo) -> str:
@@ -131,11 +138,7 @@ class Kept(Record):
 
 
 # What pydantic says in words of its own trade, by its name of the fault.
-PLAINLY = {
-    "too_long": "{max_length} at most are taken, and {actual_length} came",
-    "model_type": "the fields of a {class_name} are wanted, each with its name",
-    "tuple_type": "a list is wanted",
-}
+PLAINLY: dict[str, str] = {row["fault"]: row["said"] for row in read_table("plainly.csv", "recipes")}
 
 
 def _sentence(err: ValidationError, name: str) -> str:
@@ -145,13 +148,11 @@ def _sentence(err: ValidationError, name: str) -> str:
     if isinstance(cause, KitchenError):
         return str(cause)
     place = " ".join(str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"])
-    given, said = first["input"], first["msg"].removeprefix("Value error, ").rstrip(".")
-    if first["type"] in PLAINLY:
-        said = PLAINLY[first["type"]].format(**first.get("ctx", {}))
-    came = ""
-    if isinstance(given, str | int | float | Decimal) and " came where " not in said:
-        came = f" ({as_said(given)} came)"
-    return f"{name}{', ' + place if place else ''}: {said[0].lower()}{said[1:]}{came}."
+    told = PLAINLY.get(first["type"], "").format(**first.get("ctx", {}))
+    told = told or first["msg"].removeprefix("Value error, ").rstrip(".")
+    given = isinstance(first["input"], str | int | float | Decimal) and " came where " not in told
+    came = f" ({as_said(first['input'])} came)" if given else ""
+    return f"{name}{', ' + place if place else ''}: {told[0].lower()}{told[1:]}{came}."
 
 
 def content_id(record: BaseModel) -> str:

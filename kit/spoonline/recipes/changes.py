@@ -1,21 +1,13 @@
 """What differs between two versions of a recipe, once its size is taken out."""
 
-from __future__ import annotations
-
 import math
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal, NamedTuple
 
-from spoonline.measures import parse_amount
-from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.frames import frame_html
-from spoonline.measures.tables import read_table
+from spoonline.measures import DataFrame, frame_html, frame_of, or_none, parse_amount, read_table
+from spoonline.recipes.base import said
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Basis = Literal["", "litre", "finished", "flour", "all"]
 
@@ -31,8 +23,7 @@ _BASES = {row["basis"]: (row["unit"], row["said"]) for row in read_table("bases.
 _KINDS = {row["kind"]: row for row in read_table("changes.csv", "recipes")}
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """One difference: where, what it was, what it is, and whether it is more than the measuring spread."""
 
     kind: str
@@ -54,8 +45,7 @@ class Change:
         return phrase.format(item=self.item, old=self.old or "nothing", new=self.new or "nothing")
 
 
-@dataclass(frozen=True)
-class Changes:
+class Changes(NamedTuple):
     """All differences between two versions, largest part of the dish first in each kind.
 
     Attributes
@@ -85,21 +75,15 @@ class Changes:
         return sentence[0].upper() + sentence[1:] + "."
 
     @property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """One row a change: kind, item, was, now (amounts in the unit of the basis), change [%], real."""
-        import pandas as pd
-
-        rows = [(row.kind, row.item, row.old, row.new, row.percent, row.real) for row in self.rows]
-        heads = ["kind", "item", "was", "now", "change_percent", "beyond_measuring_spread"]
-        return pd.DataFrame(rows, columns=heads)
+        return frame_of(self.rows, "kind", "item", "was", "now", "change_percent", "beyond_measuring_spread")
 
     @property
-    def shown(self) -> pd.DataFrame:
+    def shown(self) -> DataFrame:
         """The table as a screen shows it, in words."""
-        import pandas as pd
-
         rows = [(row.item, _KINDS[row.kind]["shown"], row.old, row.new, _percent(row)) for row in self.rows]
-        return pd.DataFrame(rows, columns=["What", "Change", "Was", "Now", "Difference"])
+        return frame_of(rows, "What", "Change", "Was", "Now", "Difference")
 
     def _repr_html_(self) -> str:
         return frame_html(self.shown, f"Changes, {self.basis}" if self.rows else "No change in the dish.")
@@ -153,8 +137,7 @@ def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
     '10 % more corn starch (30.0 g/L to 33.0 g/L).'
     """
     chosen = per or max(basis_of(old), basis_of(new), key=["all", "litre", "flour"].index)
-    if chosen not in _BASES:
-        raise RecipeError(f"There is no basis {per!r}; choose litre, finished or flour, or all that was put in.")
+    said.refuse(chosen not in _BASES, "no basis", per=per)
     per_old, per_new = (_basis(each, chosen) for each in (old, new))
     if chosen == "all" or min(per_old, per_new) <= 0:
         chosen, per_old = "all", old.mass_g / 1000 or 1.0
@@ -193,20 +176,16 @@ def _grown(old: Recipe, new: Recipe) -> float:
 def _lines(old: Recipe, new: Recipe, scaled: Recipe, per: tuple[float, float, str]) -> list[Change]:
     pairs = match_lines(old, new)
     per_old, per_new, unit = per
-    rows: list[Change] = []
-    for m, n in pairs:
-        if m is None and n is not None:
-            now = new.ingredients[n]
-            rows.append(Change("added", now.item, "", _per(now, per_new, unit)))
-        elif n is None and m is not None:
-            was = old.ingredients[m]
-            rows.append(Change("removed", was.item, _per(was, per_old, unit), ""))
-        elif m is not None and n is not None and scaled.ingredients[m] != new.ingredients[n]:
-            was, now = old.ingredients[m], new.ingredients[n]
-            change = _line_change(was, now, *per)
-            if change is None and _words(scaled.ingredients[m]) != _words(now):
-                change = Change("words", now.item, was.line, now.line)
-            rows += [change] if change else []
+    come = [new.ingredients[n] for m, n in pairs if m is None and n is not None]
+    gone = [old.ingredients[m] for m, n in pairs if n is None and m is not None]
+    rows = [Change("added", line.item, "", _per(line, per_new, unit)) for line in come]
+    rows += [Change("removed", line.item, _per(line, per_old, unit), "") for line in gone]
+    for m, n in twins(pairs):
+        was, now, resized = old.ingredients[m], new.ingredients[n], scaled.ingredients[m]
+        change = None if resized == now else _line_change(was, now, *per)
+        if change is None and _words(resized) != _words(now):
+            change = Change("words", now.item, was.line, now.line)
+        rows += [change] if change else []
     return rows + [Change("moved", new.ingredients[n].item, "", f"line {n + 1}", real=False) for n in moved(pairs)]
 
 
@@ -263,10 +242,7 @@ def _fields(old: Recipe, new: Recipe, scaled: Recipe) -> list[Change]:
 
 
 def _target(recipe: Recipe) -> str:
-    if recipe.target is None:
-        return ""
-    aim = recipe.target
-    return f"{aim.viscosity_pa_s} Pa s at {aim.temperature_c} C and {aim.shear_rate_per_s} 1/s (band x{aim.band})"
+    return "" if recipe.target is None else said("target", aim=recipe.target)
 
 
 def _steps(old: Recipe, new: Recipe) -> list[Change]:
@@ -319,8 +295,7 @@ def _word(line: Ingredient) -> str:
     return line.item.casefold().split()[-1].rstrip("s") if line.item.split() else "\0"
 
 
-@dataclass(frozen=True)
-class ThreeWay:
+class ThreeWay(NamedTuple):
     """What two versions changed since their common parent.
 
     ``rows`` hold item, what it was, in the first, in the second, and a verdict: only the first, only the second, both alike,
@@ -330,11 +305,9 @@ class ThreeWay:
     rows: tuple[tuple[str, str, str, str, str], ...]
 
     @property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """The rows as a DataFrame."""
-        import pandas as pd
-
-        return pd.DataFrame(self.rows, columns=["item", "was", "first", "second", "verdict"])
+        return frame_of(self.rows, "item", "was", "first", "second", "verdict")
 
 
 VERDICTS = ("only the first", "only the second", "both alike", "both differently")

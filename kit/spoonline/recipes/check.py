@@ -1,27 +1,19 @@
 """Does a recipe agree with itself? Two measures on one line, spoons where only a scale will do, counts without a size."""
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import SYSTEMS, Amount
-from spoonline.measures.errors import or_none
-from spoonline.measures.frames import frame_html
+from spoonline.measures import SYSTEMS, Amount, DataFrame, frame_html, frame_of, or_none
+from spoonline.recipes.base import said
 from spoonline.recipes.records import Ingredient, Recipe
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 FILLS = ("level", "scant", "rounded", "heaped")
 # A reading that comes this near to the surer measure explains the line.
 EXPLAINS = 0.06
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing to mend or to know of a line (its number from 1): its kind, and in words what is the matter and what to do.
 
     The kind is two measures, by volume, no size, by feel, or not understood. Of two measures: how much more the coarser one
@@ -37,8 +29,7 @@ class Finding:
     readings: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class RecipeCheck:
+class RecipeCheck(NamedTuple):
     """What was found in a recipe, and the one reading under which most of its double measures agree."""
 
     title: str
@@ -50,21 +41,17 @@ class RecipeCheck:
     def text(self) -> str:
         """All of it in plain sentences."""
         if not self.findings:
-            return f"{self.title}: all {self.lines} lines agree with themselves and can be weighed."
-        head = f"{self.title}: {len(self.findings)} of {self.lines} lines want a look. {self.common}".rstrip()
+            return said("all agree", title=self.title, lines=self.lines)
+        few, common = len(self.findings), self.common
+        head = said("want a look", title=self.title, few=few, lines=self.lines, common=common).rstrip()
         return "\n".join([head, *(f"- Line {each.line}, {each.written!r}: {each.said}" for each in self.findings)])
 
     @property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """One row a finding: line, written, matter, apart_percent, spread_percent, agrees_when, what_to_do."""
-        import pandas as pd
-
-        heads = ["line", "written", "matter", "apart_percent", "spread_percent", "agrees_when", "what_to_do"]
-        rows = [
-            (row.line, row.written, row.kind, row.apart_percent, row.spread_percent, "; ".join(row.readings), row.said)
-            for row in self.findings
-        ]
-        return pd.DataFrame(rows, columns=heads).set_index("line")
+        heads = ["line", "written", "matter", "what_to_do", "apart_percent", "spread_percent", "agrees_when"]
+        rows = [(*row[:-1], "; ".join(row.readings)) for row in self.findings]
+        return frame_of(rows, *heads).set_index("line")[[*heads[1:3], *heads[4:], heads[3]]]
 
     def _repr_html_(self) -> str:
         head, *rest = self.text.splitlines()
@@ -122,13 +109,11 @@ def _two_measures(number: int, line: Ingredient, fine: Amount, coarse: Amount, i
     readings = tuple(_explained(fine, coarse, item))
     agree = f"They agree if it is read as {' or '.join(readings)}."
     agree = agree if readings else "No usual reading of it makes them agree."
-    times = abs(sure.mass_g - loose.mass_g) / loose.sd_g
-    said = (
-        f"{fine} is {sure.mass_g:.3g} g but {coarse} is about {loose.mass_g:.3g} g, {abs(apart):.0f} % "
-        f"{'more' if apart > 0 else 'less'}; the measure's own spread is {spread:.0f} %, so they are {times:.1f} spreads apart. "
-        f"{agree} Weigh it once, write the grams, and drop the other."
-    )
-    return Finding(number, line.line, "two measures", said, apart, spread, readings)
+    known = {"sure": sure.mass_g, "loose": loose.mass_g, "times": abs(sure.mass_g - loose.mass_g) / loose.sd_g}
+    known |= {"apart": abs(apart), "spread": spread}
+    more = "more" if apart > 0 else "less"
+    text = said("two measures", fine=fine, coarse=coarse, agree=agree, more=more, **known)
+    return Finding(number, line.line, "two measures", text, apart, spread, readings)
 
 
 def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
@@ -137,8 +122,8 @@ def _explained(fine: Amount, coarse: Amount, item: str) -> list[str]:
     unit, written = coarse.measure, (coarse.system, coarse.fill or "level")
     tries: list[tuple[str, Amount, str]] = []
     if unit.kind == "volume":
-        tries = [(f"{name} ({unit.name})", replace(coarse, system=each), "") for each, name in SYSTEMS.items()]
-        tries += [(f"{fill} {unit.name}", replace(coarse, fill=fill), "") for fill in FILLS]
+        tries = [(f"{name} ({unit.name})", coarse._replace(system=each), "") for each, name in SYSTEMS.items()]
+        tries += [(f"{fill} {unit.name}", coarse._replace(fill=fill), "") for fill in FILLS]
         tries = [each for each in tries if (each[1].system, each[1].fill or "level") != written]
     if unit.kind == "piece":
         tries = [(f"{size} ones", coarse, size) for size in ("small", "medium", "large")]
@@ -151,11 +136,9 @@ def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding |
     """What is the matter with a line that gives one measure."""
     amount = read.amount
     if amount is not None and amount.measure.kind == "feel":
-        said = f"{amount.text or amount} has no size: weigh yours five times (notebook 6) and it counts from then on."
-        return Finding(number, line.line, "by feel", said)
+        return Finding(number, line.line, "by feel", said("by feel", measure=amount.text or amount))
     if read.item is None or line.mass_g is None:
-        said = " ".join(read.notes) or "Its mass is not known: weigh it and write grams."
-        return Finding(number, line.line, "not understood", said)
+        return Finding(number, line.line, "not understood", " ".join(read.notes) or said("no mass"))
     row = facts.ingredient(read.item)
     if amount is None or any(each.measure.kind == "mass" for each in read.measures):
         return None
@@ -165,14 +148,12 @@ def _single(number: int, line: Ingredient, read: facts.LineReading) -> Finding |
         why = "a spoon of salt differs twofold between kinds" if row.is_salt else "flour packs"
         if line.part == "thickener":
             why = "a tenth of starch changes the thickness by about a third"
-        figures = f"{mass:.3g} g, give or take {sd:.2g} g ({spread:.0f} %)"
-        said = f"Only by volume: {figures}; {why}. Weigh it and write grams."
-        return Finding(number, line.line, "by volume", said, None, spread)
+        text = said("by volume", mass=mass, sd=sd, spread=spread, why=why)
+        return Finding(number, line.line, "by volume", text, None, spread)
     sizes = [row.pieces[size] for size in ("small", "medium", "large") if size in row.pieces]
     if amount.measure.kind == "piece" and amount.unit == "" and not read.size and len(sizes) > 1:
-        low, high = amount.middle * min(sizes), amount.middle * max(sizes)
-        said = f"No size: {low:.0f} to {high:.0f} g, small to large. Write the size, or weigh it."
-        return Finding(number, line.line, "no size", said, None, spread)
+        text = said("no size", low=amount.middle * min(sizes), high=amount.middle * max(sizes))
+        return Finding(number, line.line, "no size", text, None, spread)
     return None
 
 
@@ -184,20 +165,16 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
 
     def agreeing(system: str | None) -> tuple[int, float]:
         """How many agree, and less how far apart all of them are."""
-        agree, total = 0, 0.0
-        for fine, coarse, item in spooned:
-            sure = facts.grams(fine, item)
-            if loose := or_none(facts.grams, replace(coarse, system=system or coarse.system), item):
-                agree += abs(sure.mass_g - loose.mass_g) <= loose.sd_g
-                total -= abs(math.log(sure.mass_g / loose.mass_g))
-        return agree, total
+        tried = [(each, coarse._replace(system=system or coarse.system), item) for each, coarse, item in spooned]
+        read = [(facts.grams(fine, item).mass_g, or_none(facts.grams, coarse, item)) for fine, coarse, item in tried]
+        both = [(sure, loose.mass_g, loose.sd_g) for sure, loose in read if loose]
+        agree = sum(abs(sure - loose) <= sd for sure, loose, sd in both)
+        return agree, -sum(abs(math.log(sure / loose)) for sure, loose, _ in both)
 
     assumed, now = spooned[0][1].system, agreeing(None)[0]
     best = max(sorted(SYSTEMS), key=agreeing)
     most = agreeing(best)[0]
     if most <= now or best == assumed:
         return ""
-    return (
-        f"Read with {SYSTEMS[best]} spoons and cups, {most} of {len(spooned)} double measures agree; "
-        f"as {SYSTEMS[assumed]} ones, {now}."
-    )
+    known = {"best": SYSTEMS[best], "assumed": SYSTEMS[assumed], "every": len(spooned)}
+    return said("another kitchen", most=most, now=now, **known)

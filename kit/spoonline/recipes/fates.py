@@ -7,20 +7,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from spoonline import facts
 from spoonline.facts.rows import Juice
-from spoonline.measures.tables import patterns
+from spoonline.measures import patterns, read_table, typed
+from spoonline.recipes.base import said
 
 if TYPE_CHECKING:
     from spoonline.recipes.records import Ingredient, Recipe
 
 
-@dataclass(frozen=True)
-class Becomes:
+class Becomes(NamedTuple):
     """A fate: whether it is part of the sauce, counts as liquid, gives up juice, and the share of its starch that it sets free.
 
     Source: shares judged, 0.3 to 0.6 where a blender opens the cells, little where a piece stays whole.
@@ -33,16 +32,7 @@ class Becomes:
     starch_freed: float = 0.45
 
 
-# A further fate is one more row.
-_ROWS = (
-    Becomes("pours", in_sauce=True, counts_as_liquid=True),
-    Becomes("blended", in_sauce=True),
-    Becomes("whole", in_sauce=False, gives_juice=True, starch_freed=0.05),
-    Becomes("melts", in_sauce=True, gives_juice=True),
-    Becomes("thickens", in_sauce=True),
-    Becomes("dough", in_sauce=False, starch_freed=0.0),
-)
-FATES = {row.name: row for row in _ROWS}
+FATES = {row["name"]: typed(Becomes, row) for row in read_table("fates.csv", "recipes")}
 
 
 class Fate(NamedTuple):
@@ -194,13 +184,13 @@ def refused(fate: str, line: Ingredient) -> str:
     "'potato' cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
     """
     if fate not in FATES:
-        return f"{fate!r} is no fate of a line; write one of {', '.join(FATES)}."
+        return said("no fate", fate=fate, fates=", ".join(FATES))
     row = line.row
     if fate == "thickens" and line.part != "thickener":
-        return f"{line.item!r} cannot be [thickens]: only thickeners of the table thicken; write [blended], [whole] or [melts]."
+        return said("cannot thicken", item=line.item)
     flour = "flour" in (line.fact_name or line.item).casefold()
     if fate == "pours" and (line.part in ("thickener", "fat") or flour or (row and row.part == "meat")):
-        return f"{line.item!r} cannot be [pours]: it is no liquid; write [melts], [whole] or [dough]."
+        return said("cannot pour", item=line.item)
     return ""
 
 
@@ -326,10 +316,7 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
                 if n in flours or bound or (line.part == "other" and _falls_apart(line)):
                     doughs.add(n)
         elif liquid < THICKENS_FROM * flour:
-            asks[flours[0]] = (
-                f"{flour:.0f} g of flour to {liquid:.0f} g of liquid can be a thick sauce or a batter; it is taken for a sauce: write "
-                "[dough] at the end of the line if it is none."
-            )
+            asks[flours[0]] = said("sauce or batter", flour=flour, liquid=liquid)
     return doughs, asks
 
 

@@ -1,7 +1,5 @@
 """Which line and which step of a new version is which of the old one, before anything is compared."""
 
-from __future__ import annotations
-
 import difflib
 from collections.abc import Callable
 

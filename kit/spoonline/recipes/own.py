@@ -1,17 +1,14 @@
 """A cook's own measures: weighed spoonfuls and splashes, weighed trimmings, pans with their tare and size, habits of writing."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from decimal import Decimal
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import AfterValidator, Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo
 
 from spoonline import facts
-from spoonline.measures import Amount, Spoon, Weight, parse_amount, spoon_from_weighings
-from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.measures import Amount, AmountError, KitchenError, Spoon, Weight, parse_amount, spoon_from_weighings
 from spoonline.recipes.base import Kept, MaybeNumber, Number, stored
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -41,16 +38,13 @@ class OwnSpoon(Kept):
     masses_g: tuple[Number, ...] = Field(min_length=3, max_length=50, description="weighings of single ones [g]")
     cook: str = Field("", max_length=200)
 
-    @model_validator(mode="after")
-    def _one_measure(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """One measure, and weighings above 0."""
         amount = self.amount
         if amount.measure.kind not in ("volume", "feel", "piece") or amount.middle != 1:
             raise ValueError(f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'")
         if any(mass <= 0 for mass in self.masses_g):
             raise ValueError("a weighing of 0 g or less came; take it out and weigh again")
-        return self
 
     @property
     def amount(self) -> Amount:
@@ -97,11 +91,10 @@ class OwnTrim(Kept):
     whole_g: Number = Field(gt=0, description="as bought [g]")
     trimmed_g: Number = Field(gt=0, description="as it goes into the pot [g]")
 
-    @model_validator(mode="after")
-    def _less(self, info: ValidationInfo) -> Self:
-        if not stored(info) and self.trimmed_g > self.whole_g:
+    def hold(self) -> None:
+        """No more is left than there was."""
+        if self.trimmed_g > self.whole_g:
             raise ValueError(f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
-        return self
 
     @property
     def left(self) -> float:
@@ -140,9 +133,7 @@ class Pan(Kept):
         """Open surface [cm2], or None where it was not measured."""
         if self.diameter_cm is not None:
             return math.pi / 4 * float(self.diameter_cm) ** 2
-        if self.length_cm is not None and self.width_cm is not None:
-            return float(self.length_cm * self.width_cm)
-        return None
+        return float(self.length_cm * self.width_cm) if self.length_cm and self.width_cm else None
 
 
 class Habits(Kept):

@@ -1,15 +1,12 @@
 """Scaling that knows the pot: what boils away goes with surface and time, what is baked goes with the area of its pan."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
+from typing import NamedTuple
 
-from spoonline.measures import parse_amount, takes_quantities
-from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, RecipeError, or_none, parse_amount, takes_quantities
+from spoonline.recipes.base import said
 from spoonline.recipes.own import Pan
 from spoonline.recipes.records import Recipe
 
@@ -25,8 +22,7 @@ NO_SIZE = "A pan without a size came; measure its inner diameter, or length and 
 WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
 
 
-@dataclass(frozen=True)
-class PotScaling:
+class PotScaling(NamedTuple):
     """A scaled recipe, its main liquid adjusted for what boils away, and what the pan does to it.
 
     ``factor`` is finished mass over finished mass before; what boils away and what is left are 90 % ranges [g];
@@ -45,10 +41,8 @@ class PotScaling:
         """What came out, in sentences."""
         change = self.liquid_change_ml
         more = f"{abs(change):.0f} mL {'more' if change > 0 else 'less'}" if abs(change) >= 1 else "no more"
-        return (
-            f"{self.recipe.title} times {self.factor:.3g}: {self.evaporated_g:.0f} g boil away, {self.finished_g:.0f} g are left "
-            f"(90 % ranges), with {more} liquid than plain scaling. " + " ".join(self.notes)
-        ).strip()
+        known = {"title": self.recipe.title, "boiled": self.evaporated_g, "left": self.finished_g, "more": more}
+        return said("scaled for a pot", factor=self.factor, notes=" ".join(self.notes), **known).strip()
 
 
 @takes_quantities
@@ -61,7 +55,7 @@ def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float
     97
     """
     if pan.surface_cm2 is None or not evaporated_g or any(not each > 0 for each in minutes):
-        raise RecipeError("Boil-off needs the pan's inner size, and a batch with both masses and its minutes.")
+        raise RecipeError(said("nothing to boil"))
     return median(lost / time for lost, time in zip(evaporated_g, minutes, strict=True)) / pan.surface_cm2 * 1e4
 
 
@@ -111,16 +105,13 @@ def scaled_for_pot(
         raise RecipeError(NO_SIZE)
     given = {"factor": factor, "boil-off": boil_off_g_per_min_m2, "minutes": minutes, "minutes before": was_minutes}
     for name, value in given.items():
-        if not (math.isfinite(value) and value > 0):
-            raise RecipeError(f"The {name} is {value:g}; a figure above 0 is wanted.")
+        said.refuse(not (math.isfinite(value) and value > 0), "above 0", name=name, value=value)
     poured = max((float(line.volume_ml or 0) for line in recipe.of_part("liquid")), default=0.0)
-    if poured <= LEAST_SHARE * 1000 * recipe.liquid_l:
-        raise RecipeError(f"{recipe.title!r} has no liquid that could make up for what boils away; scale it plainly.")
+    said.refuse(poured <= LEAST_SHARE * 1000 * recipe.liquid_l, "nothing pours", title=recipe.title)
     factor, notes = _whole_factor(recipe, factor) if whole else (factor, [])
     was_lost = boil_off_g_per_min_m2 * was_surface / 1e4 * was_minutes
     lost = boil_off_g_per_min_m2 * surface / 1e4 * minutes
-    if was_lost >= recipe.mass_g:
-        raise RecipeError(f"{was_lost:.0f} g would boil away of {recipe.mass_g:.0f} g; check pan, rate and minutes.")
+    said.refuse(was_lost >= recipe.mass_g, "boils dry", lost=was_lost, mass=recipe.mass_g)
     scaled = recipe.scaled(factor)
     # Liquids of a kitchen are water to a per cent or two, so a gram of water lost is a millilitre of liquid.
     change = lost - factor * was_lost
@@ -128,10 +119,7 @@ def scaled_for_pot(
     mass, volume = float(most.mass_g or 0), float(most.volume_ml or 0) + change
     if mass + change <= 0.1 * mass:
         longer = factor * was_lost / (boil_off_g_per_min_m2 * surface / 1e4)
-        raise RecipeError(
-            f"{-change:.0f} mL would have to be left out of {mass:.0f} g {most.item}; "
-            f"boil it {longer:.0f} minutes instead, or take a wider pan."
-        )
+        raise RecipeError(said("too little liquid", less=-change, mass=mass, item=most.item, longer=longer))
     amount = f"{volume / 1000:.3g} l" if volume >= 1000 else f"{volume:.0f} ml"
     instead = most.reweighed(amount, mass * volume / float(most.volume_ml or 1), float(most.sd_g or 0), most.basis)
     lines = tuple(instead if line is most else line for line in scaled.ingredients)
@@ -157,8 +145,7 @@ def scaled_for_pan(recipe: Recipe, pan: Pan, was_pan: Pan) -> tuple[Recipe, str]
     factor, was_size = surface / was_surface, was_pan.size
     if pan.size.endswith("round"):
         was_size = was_size.removesuffix(" round")
-    said = f"{was_size} to {pan.size}: times {factor:.3g}. It stands as deep as before, so look at it when the old time is up."
-    return recipe.scaled(factor), said
+    return recipe.scaled(factor), said("as deep", was=was_size, now=pan.size, factor=factor)
 
 
 def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
@@ -173,15 +160,12 @@ def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
         if abs(near - count) < 1e-6:
             break
         again = near / amount.middle
-        return again, [f"Re-based on {near} {line.item}: times {again:.3g} instead of {factor:.3g}."]
+        return again, [said("re-based", count=near, item=line.item, again=again, factor=factor)]
     return factor, []
 
 
 def _pan_notes(pan: Pan, deep_cm: float) -> list[str]:
-    notes = [f"It stands {deep_cm:.0f} cm deep in the {pan.name}."]
-    if pan.depth_cm is not None and deep_cm > FILL * float(pan.depth_cm):
-        notes.append(f"That is more than two thirds of its {pan.depth_cm} cm: it can boil over; take a larger pan.")
-    if deep_cm > 5:
-        notes.append("Deeper food cools far more slowly: plan the cooling (notebook 8) before you cook it.")
-    slow = "A larger pot is slower to heat and to cool, so its starch sees more heat: read the first large batch."
-    return [*notes, slow]
+    full = pan.depth_cm is not None and deep_cm > FILL * float(pan.depth_cm)
+    notes = {said("how deep", deep=deep_cm, pan=pan.name): True, said("too full", depth=pan.depth_cm): full}
+    notes |= {said("cools slowly"): deep_cm > 5, said("slower"): True}
+    return [note for note, holds in notes.items() if holds]

@@ -1,16 +1,12 @@
 """What to buy: several recipes added up, as prepared and as purchased, less what is there already."""
 
-from __future__ import annotations
-
 import html
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import print_grams
-from spoonline.measures.errors import AmountError
-from spoonline.measures.ranges import Range
+from spoonline.measures import AmountError, Range, print_grams
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
 
@@ -20,8 +16,7 @@ Store = Mapping[str, float | str]  # what is there already, by item
 OWN_TRIM = 0.04  # one weighed trim against the next (judged)
 
 
-@dataclass(frozen=True)
-class ToBuy:
+class ToBuy(NamedTuple):
     """One item of the list; masses [g]. ``bought_g`` is the whole need as purchased, ``buy_g`` what is missing of it."""
 
     item: str
@@ -33,8 +28,7 @@ class ToBuy:
     basis: str
 
 
-@dataclass(frozen=True)
-class ShoppingList:
+class ShoppingList(NamedTuple):
     """The list, and the lines that nobody can add up."""
 
     rows: tuple[ToBuy, ...]

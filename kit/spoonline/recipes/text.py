@@ -1,16 +1,14 @@
 """Reading a pasted recipe: title, how many it serves, ingredient lines, method."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from typing import Any
 
-from spoonline.measures import split_line
-from spoonline.measures.errors import RecipeError, or_none
-from spoonline.measures.tables import patterns
+from spoonline.measures import or_none, patterns, split_line
+from spoonline.recipes.base import said
 from spoonline.recipes.fates import FATES
-from spoonline.recipes.records import TOLD, Ingredient, Recipe
+from spoonline.recipes.ingredient import TOLD, Ingredient
+from spoonline.recipes.records import Recipe
 
 _WORDS = patterns("text_words.csv", "recipes")
 _METHOD = ("method", "steps", "directions", "instructions")
@@ -21,8 +19,7 @@ def fields_from_text(
 ) -> dict[str, Any]:
     """Split a pasted recipe into the fields of a ``Recipe``; see :meth:`Recipe.from_text`."""
     lines = [line.rstrip() for line in text.strip().splitlines()]
-    if not lines or not lines[0].strip():
-        raise RecipeError("No text came; paste a title, then one ingredient a line, a blank line, and the method.")
+    said.refuse(not lines or not lines[0].strip(), "no text")
     fields: dict[str, Any] = {"title": lines[0].strip().lstrip("# ")}
     body = lines[1:]
     head = []
@@ -30,13 +27,11 @@ def fields_from_text(
         head.append(body.pop(0).strip())
         fields |= _head_of(head[-1], measures, decimal)
         measures = fields.get("measures", measures)
-    if like is not None and [line for line in head if line and not _WORDS["measures"].match(line)] == _yield_lines(
-        like
-    ):
+    yields = [line for line in head if line and not _WORDS["measures"].match(line)]
+    if like is not None and yields == _yield_lines(like):
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
     ingredients, method = _parted(body)
-    if not any(line.strip() for line in ingredients):
-        raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
+    said.refuse(not any(line.strip() for line in ingredients), "only a title", title=fields["title"])
     before = {_told_apart(written_line(line, like.measures))[0]: line for line in like.ingredients} if like else {}
 
     def read(line: str, group: str) -> Ingredient | dict[str, Any]:

@@ -3,7 +3,3 @@
 from spoonline.tasters.plan import plan_session, power_sentence
 from spoonline.tasters.reading import SessionReading, read_session, session_sentence, told_band
 from spoonline.tasters.session import TESTS, Sample, Session
-
-__all__ = [
-    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "power_sentence", "read_session", "session_sentence", "told_band",
-]  # fmt: skip

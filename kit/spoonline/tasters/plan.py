@@ -1,14 +1,12 @@
 """A tasting planned: codes, serving orders, and what so many tasters would find."""
 
-from __future__ import annotations
-
 import random
 from collections.abc import Sequence
 from datetime import date
 from itertools import permutations
 
 from spoonline.tasters import tests as forced
-from spoonline.tasters.session import CHOICES, Sample, Session, Test
+from spoonline.tasters.session import CHOICES, ROWS, Sample, Session, Test, said
 
 # points: people spread by about 2, 1.7 to 2.3 in a published set of 150 (computed from it); differences within a taster are taken
 # to spread as much, since half of the spread goes with the taster (judged)
@@ -16,17 +14,10 @@ LIKING_SD = (1.7, 2.0, 2.3)
 _UPSIDE_DOWN = {1, 6, 8, 9}  # a code of these alone is another number on a cup held upside down
 
 
-_BLOCKS: dict[str, list[tuple[int, ...]]] = {
-    "triangle": [(0, 0, 1), (0, 1, 0), (1, 0, 0), (0, 1, 1), (1, 0, 1), (1, 1, 0)],
-    "duo-trio": [(0, 0, 1), (0, 1, 0), (1, 0, 1), (1, 1, 0)],
-}
-
-
 def taste_codes(count: int, draw: random.Random) -> list[str]:
     """Three-digit codes that suggest no rank: no 1 in front, no digit twice, no 0, no run such as 345 or 642."""
-    good = [
-        f"{a}{b}{c}" for a, b, c in permutations(range(1, 10), 3) if a != 1 and b - a != c - b and not {a, b, c} <= _UPSIDE_DOWN
-    ]  # fmt: skip
+    three = [(a, b, c) for a, b, c in permutations(range(1, 10), 3) if a != 1 and b - a != c - b]
+    good = ["".join(map(str, each)) for each in three if not {*each} <= _UPSIDE_DOWN]
     draw.shuffle(good)
     firsts = {code[0]: code for code in reversed(good)}
     # different first digits while they last: easier to tell apart at the table
@@ -45,7 +36,8 @@ def serving_orders(test: Test, samples: int, tasters: int, draw: random.Random) 
     >>> sorted(serving_orders("pair", 2, 4, random.Random(1)))
     [(0, 1), (0, 1), (1, 0), (1, 0)]
     """
-    block = _BLOCKS.get(test) or _williams(samples)
+    listed = [tuple(map(int, each)) for each in ROWS.get(test, {"orders": ""})["orders"].split()]
+    block = listed or _williams(samples)
     orders: list[tuple[int, ...]] = []
     while len(orders) < tasters:
         orders += draw.sample(block, len(block))
@@ -127,25 +119,20 @@ def power_sentence(session: Session, tasters: int | None = None) -> str:
     if session.test == "ranking":
         apart = forced.ranking_distance(n, len(session.samples), ordered=session.expected)
         if apart is None:
-            return f"No ranking by {n} tasters could be significant; ask more."
-        ends = f"d' {apart:.1f} apart{f' ({_in_pa_s(apart)})' if session.about == 'thickness' else ''}"
-        series = f"8 of 10 rankings by {n} tasters find an even series whose two ends lie {ends}"
-        return f"{series}; smaller differences are mostly missed."
+            return said("few ranks", n=n)
+        ratio = f" ({_in_pa_s(apart)})" if session.about == "thickness" else ""
+        return said("ranks found", n=n, apart=apart, ratio=ratio)
     if session.test == "liking" and len(session.samples) == 1:
-        return f"One sample liked by {n} tasters: its mean comes with its range; there is nothing to compare it with."
+        return said("one liked", n=n)
     both = session.test == "just right"
     pairs = 1 if both else len(session.samples) * (len(session.samples) - 1) // 2
-    found = [
-        forced.points_found(n / 2 if both else n, sd, two_groups=both, alpha=forced.ALPHA / pairs) for sd in LIKING_SD
-    ]
+    each, alpha = n / 2 if both else n, forced.ALPHA / pairs
+    found = [forced.points_found(each, sd, two_groups=both, alpha=alpha) for sd in LIKING_SD]
     if None in found:
-        return f"{n} tasters are too few for points; ask more."
-    low, middle, high = (float(each or 0) for each in found)
+        return said("few points", n=n)
     what = "a drop in liking (where half of them find it off on one side)" if both else "a difference in liking"
-    return (
-        f"8 of 10 sessions of {n} tasters find {what} of {middle:.1f} points ({low:.1f}-{high:.1f}, as people's points spread by "
-        f"{LIKING_SD[0]} to {LIKING_SD[2]}); smaller ones are mostly missed. With fewer than 30, a ranking or a pair tells more."
-    )
+    known = dict(zip(("low", "middle", "high", "least", "usual", "most"), (*found, *LIKING_SD), strict=True))
+    return said("points found", n=n, what=what, **known)
 
 
 def _power_of_choice(session: Session, n: int) -> str:
@@ -153,22 +140,18 @@ def _power_of_choice(session: Session, n: int) -> str:
     least, right = forced.critical_correct(n, guess, two_sided=two), forced.right_found(n, guess, two_sided=two)
     if least is None or right is None:
         fewest = next(many for many in range(2, 99) if forced.critical_correct(many, guess, two_sided=two) is not None)
-        return f"No result of {n} tasters could be significant; at least {fewest} are needed."
+        return said("few choices", n=n, fewest=fewest)
     must = f"{least} of {n} must {'choose the same' if two else 'be right'}"
     if session.about == "liking":
-        return f"{must}; 8 of 10 sessions find a preference that {100 * right:.0f} of 100 people share, and mostly miss a weaker one."
-    found = (
-        f"{must}; 8 of 10 sessions of {n} tasters find a difference that {10 * forced.who_can_tell(right, guess):.0f} of 10 people truly tell "
-        f"(d' {forced.distance(right, test):.1f}; {_in_pa_s(forced.distance(right, test))}), and mostly miss a smaller one."
-    )
-    step, (low, high) = forced.STEP_DISTANCE, forced.STEP_RATIOS
+        return said("preference found", must=must, right=100 * right)
+    step, (low, high), apart = forced.STEP_DISTANCE, forced.STEP_RATIOS, forced.distance(right, test)
     needed = forced.tasters_needed(forced.chance_correct(step, test), guess, two_sided=two)
     paired = forced.tasters_needed(forced.chance_correct(step, "pair"), forced.GUESS["pair"])
-    found += f" One just noticeable step ({low:.2f} to {high:.2f} times in Pa s, by two studies) takes {needed} tasters"
+    known = {"least": low, "most": high, "needed": needed, "tell": 10 * forced.who_can_tell(right, guess)}
+    found = said("choice found", must=must, n=n, apart=apart, ratio=_in_pa_s(apart), **known)
     return found + (f", and {paired} with a directional pair." if test != "pair" else ".")
 
 
 def _in_pa_s(apart: float) -> str:
     low, high = forced.thicker_by(apart)
-    felt = [forced.felt_as(each) for each in (low, high)]
-    return f"{low:.2f} to {high:.2f} times in Pa s, felt as {felt[0]:.2f} to {felt[1]:.2f} times as thick"
+    return said("in Pa s", low=low, high=high, felt_low=forced.felt_as(low), felt_high=forced.felt_as(high))

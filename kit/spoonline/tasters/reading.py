@@ -1,20 +1,17 @@
 """What a tasting session shows: a sentence with figures and range, and what so many tasters would have missed."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
-from spoonline.tasters.session import CHOICES, Session
+from spoonline.tasters.session import CHOICES, Session, said
 from spoonline.tasters.tests import mean_drops, mean_points, paired_p, rank_friedman, rank_page
 
 WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
@@ -22,8 +19,7 @@ NOT_SAME = "That is not the same as no difference."
 FOUND_WORDS = {"triangle": "picked the odd one", "duo-trio": "picked the one like the reference"}
 
 
-@dataclass(frozen=True)
-class SessionReading:
+class SessionReading(NamedTuple):
     """A session read: ``short`` is one sentence for a card, without a full stop; ``sentences`` are the answer, what it rests on, and its power.
 
     ``rows`` are what a figure shows, label and value in ``unit`` with its 90 % range (ranking: with half the least difference to each
@@ -54,7 +50,7 @@ def session_sentence(session: Session) -> str:
     '4 tasters are planned and have not answered yet (directional pair)'
     """
     if not session.ballots():
-        return f"{session.tasters} tasters are planned and have not answered yet ({test_name(session)})"
+        return said("not answered", n=session.tasters, test=test_name(session))
     return read_session(session).short
 
 
@@ -92,8 +88,7 @@ def read_session(session: Session) -> SessionReading:
     'Tasters can tell'
     """
     answers = session.ballots()
-    if not answers:
-        raise BatchError("No ballot is answered yet; type one line a ballot, such as '1: 534'.")
+    said.refuse(not answers, "no ballot")
     if session.test in CHOICES:
         return _choice(session, _right(session), len(answers))
     # one row a taster, one column a sample; points and ranks come first, just-about-right second
@@ -115,18 +110,12 @@ def told_band(session: Session, viscosities: Mapping[int, float]) -> Range | Non
     """
     pair = [viscosities.get(each.version, math.nan) for each in session.samples]
     n = len(session.ballots())
-    if (
-        session.test not in CHOICES
-        or session.about == "liking"
-        or not n
-        or len(pair) != 2
-        or not 0 < pair[0] != pair[1] > 0
-    ):
+    asked = session.test in CHOICES and session.about != "liking" and n > 0
+    if not asked or not 0 < pair[0] != pair[1] > 0:
         return None
     apart = abs(math.log(pair[1] / pair[0]))
-    steps = (
-        forced.distance(each, session.test) / forced.STEP_DISTANCE for each in forced.right_answers(_right(session), n)
-    )
+    told = (forced.distance(each, session.test) for each in forced.right_answers(_right(session), n))
+    steps = (each / forced.STEP_DISTANCE for each in told)
     best, widest, least = (math.exp(apart / step) if step > 0 else math.inf for step in steps)
     return Range(best, least, widest) if math.isfinite(best) else None
 
@@ -152,7 +141,7 @@ def _choice(session: Session, right: int, n: int) -> SessionReading:
     percent = Range(*(100 * each for each in share))
     if swapped:
         short = f"Most tasters found {first} thicker than {second}, against expectation ({words})"
-        sentences = [f"{short}: {n - right} of {n}. See whether cups were swapped, then ask again in a two-sided pair."]
+        sentences = [said("swapped", short=short, against=n - right, n=n)]
     elif liked:
         sentences.append(f"Of 100 people {percent:.0f} would choose {second} (90 % range).")
     else:
@@ -206,10 +195,8 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     sentences = [f"{head}: {listed}; {rests}.", *([] if significant else [NOT_SAME])]
     sums = ", ".join(f"{labels[which]} {found.sums[which]:g}" for which in order)
     if found.p_value <= forced.ALPHA:
-        pairs = [
-            f"{labels[a]} and {labels[b]}" for a, b in combinations(order, 2)
-            if found.sums[b] - found.sums[a] >= found.least_difference
-        ]  # fmt: skip
+        far = ((a, b) for a, b in combinations(order, 2) if found.sums[b] - found.sums[a] >= found.least_difference)
+        pairs = [f"{labels[a]} and {labels[b]}" for a, b in far]
         apart = f"apart by {found.least_difference:.1f} or more: {'; '.join(pairs) or 'no pair'} (one pair at a time)"
     else:
         apart = "no single pair can be named apart"

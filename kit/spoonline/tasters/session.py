@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import ClassVar, Literal, Self, get_args
+from typing import ClassVar, Literal, get_args
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
-from spoonline.facts.rows import read_table
-from spoonline.measures.errors import BatchError, KitchenError
-from spoonline.recipes import Kept, MaybeNumber, Record, stored
+from spoonline.measures import BatchError, KitchenError, Sayings, read_table
+from spoonline.recipes import Kept, MaybeNumber, Record
 
 # what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right
 Marks = dict[str, tuple[float, ...]]
@@ -18,14 +17,14 @@ Pairs = list[tuple[str, tuple[float, ...]]]
 Test = Literal["pair", "triangle", "duo-trio", "ranking", "liking", "just right"]
 TESTS: tuple[Test, ...] = get_args(Test)
 CHOICES = ("pair", "triangle", "duo-trio")
-SAMPLES: dict[str, tuple[int, int]] = {
-    "pair": (2, 2), "triangle": (2, 2), "duo-trio": (2, 2), "ranking": (3, 6), "liking": (1, 5), "just right": (1, 5),
-}  # fmt: skip
+ROWS = {row["test"]: row for row in read_table("tests.csv", "tasters")}
 _SCALES = [(row["scale"], int(row["number"]), row["words"]) for row in read_table("scales.csv", "tasters")]
+said = Sayings("said.csv", "tasters", BatchError)
 # nine words of liking, 9 to 1, and the five of just-about-right, 1 to 5, with what else people write for these
 LIKING, JUST = (tuple(words for scale, _, words in _SCALES if scale == which) for which in ("liking", "just"))
 _SAYS = {words: number for scale, number, words in _SCALES if scale != "liking"}
 _CODE = re.compile(r"[1-9]\d{2}")
+_POINTS = re.compile(r"(?:\d{3}[\s,;:=]+)?[^\s,;:=]+")  # points with the code before them, or alone
 
 
 class Sample(Record):
@@ -66,32 +65,26 @@ class Session(Kept):
     answers: tuple[str, ...] = Field((), description="ballots as typed, each beginning with the taster's number")
     invented: bool = Field(False, description="whether it is made-up data")
 
-    @model_validator(mode="after")
-    def _whole(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
-        (least, most), samples = SAMPLES[self.test], len(self.samples)
+    def hold(self) -> None:
+        """Samples, names, codes and orders that fit the test, and ballots that can be read."""
+        row, samples = ROWS[self.test], len(self.samples)
+        least, most = int(row["least"]), int(row["most"])
         wanted = f"{least}" if least == most else f"{least} to {most}"
         codes = [code for each in self.codes for code in each]
         apart = samples == len(self.codes) and len(set(codes)) == len(codes) and all(map(_CODE.fullmatch, codes))
         served = len(self.orders) == self.tasters and all(set(order) <= set(codes) for order in self.orders)
         ordered = self.about != "liking" and self.test in ("pair", "ranking")
-        for holds, wrong in (
-            (least <= samples <= most, f"{samples} samples came; a {self.test} test takes {wanted}."),
-            (len({each.label.casefold() for each in self.samples}) == samples,
-             "Two samples have the same name; name them apart, such as 'version 3' and 'version 5'."),
-            (len(self.names) in (0, self.tasters),
-             f"{len(self.names)} names came for {self.tasters} tasters; give one each, or none."),
-            (ordered or not self.expected, "An expected order belongs to a pair or a ranking of thickness; leave it out here."),
-            (self.same_share is None or self.test in CHOICES,
-             "A limit for 'the same' belongs to a pair, triangle or duo-trio; leave it out here."),
-            (apart, "The codes do not fit the samples; plan the session again."),
-            (served, "The serving orders do not fit the tasters; plan the session again."),
-        ):  # fmt: skip
-            if not holds:
-                raise BatchError(wrong)
+        holds = {
+            said("samples", came=samples, test=self.test, wanted=wanted): least <= samples <= most,
+            said("one name"): len({each.label.casefold() for each in self.samples}) == samples,
+            said("names", came=len(self.names), tasters=self.tasters): len(self.names) in (0, self.tasters),
+            said("order expected"): ordered or not self.expected,
+            said("the same"): self.same_share is None or self.test in CHOICES,
+            said("codes"): apart, said("orders"): served,
+        }  # fmt: skip
+        for wrong in (sentence for sentence, right in holds.items() if not right):
+            raise BatchError(wrong)
         self.ballots()
-        return self
 
     @property
     def two_sided(self) -> bool:
@@ -133,9 +126,8 @@ class Session(Kept):
         BatchError
             If a line cannot be read.
         """
-        lines = sorted(
-            (self._numbered(line) for line in typed.splitlines() if line.strip()), key=lambda line: int(line.partition(":")[0])
-        )  # fmt: skip
+        numbered = [self._numbered(line) for line in typed.splitlines() if line.strip()]
+        lines = sorted(numbered, key=lambda line: int(line.partition(":")[0]))
         return Session(**dict(self) | {"answers": tuple(lines), "id": "", "recorded_at": None})
 
     def _numbered(self, line: str) -> str:
@@ -147,7 +139,7 @@ class Session(Kept):
         if who.casefold() in known:
             who = str(known.index(who.casefold()) + 1)
         if not who.isdecimal() or not 1 <= int(who) <= self.tasters:
-            raise BatchError(f"{line.strip()!r} came; begin each line with the taster's number, 1 to {self.tasters}.")
+            raise BatchError(said("taster's number", line=line.strip(), tasters=self.tasters))
         return f"{int(who)}: {answer or '-'}"
 
     def ballots(self) -> dict[int, Marks]:
@@ -162,8 +154,7 @@ class Session(Kept):
         for line in self.answers:
             number, answer = self._numbered(line).split(": ", 1)
             taster = int(number)
-            if taster in found:
-                raise BatchError(f"Taster {taster} has two lines; keep the one that is right.")
+            said.refuse(taster in found, "two lines", taster=taster)
             found[taster] = {} if answer.strip("-. ") == "" else self._marks(taster, answer)
         return {taster: marks for taster, marks in found.items() if marks}
 
@@ -173,21 +164,18 @@ class Session(Kept):
             pairs: Pairs = [(bare, (1.0,))]
         elif self.test == "ranking":
             pairs = self._ranks(taster, text)
-        elif self.test == "liking":
-            pairs = _points(taster, re.findall(r"[^\s,;:=]+", text), order)
         else:
-            pairs = [_both(taster, part, order, at) for at, part in enumerate(re.split(r"[,;]", bare))]
+            parts = re.split(r"[,;]", bare) if self.test == "just right" else re.findall(_POINTS, text)
+            pairs = [self._points(taster, part, at) for at, part in enumerate(parts)]
         for code, _ in pairs:
-            if code not in order:
-                raise BatchError(f"Taster {taster}: {code!r} came; their ballot has the codes {', '.join(order)}.")
+            said.refuse(code not in order, "no code", taster=taster, came=code, codes=", ".join(order))
         if len(dict(pairs)) < len(pairs) or (self.test not in CHOICES and len(pairs) != len(order)):
-            raise BatchError(f"Taster {taster}: {text!r} came; each of {', '.join(order)} is wanted once, or a dash.")
+            raise BatchError(said("each once", taster=taster, came=text, codes=", ".join(order)))
         return dict(pairs)
 
     def _ranks(self, taster: int, text: str) -> Pairs:
         first, allowed = ("thinnest", "<") if self.about == "thickness" else ("best liked", ">")
-        if set(text) & {"<", ">"} - {allowed}:
-            raise BatchError(f"Taster {taster}: {text!r} came; write the codes {first} first, parted by spaces.")
+        said.refuse(set(text) & {"<", ">"} - {allowed}, "ranks", taster=taster, came=text, first=first)
         groups = re.split(rf"[\s,;{allowed}]+", re.sub(r"\s*=\s*", "=", text.strip(" ,;.")))
         found: Pairs = []
         before = 0
@@ -196,24 +184,12 @@ class Session(Kept):
             before += len(group)
         return found
 
-
-def _points(taster: int, words: list[str], order: tuple[str, ...]) -> Pairs:
-    if len(words) == len(order) and not any(word in order for word in words):
-        words = [each for pair in zip(order, words, strict=True) for each in pair]
-    bad = next((word for word in words[1::2] if not re.fullmatch(r"[1-9]", word)), None)
-    if bad is not None or len(words) % 2:
-        raise BatchError(
-            f"Taster {taster}: {' '.join(words)!r} came; a code and its points from 1 to 9 are wanted, such as '{order[0]} 7'."
-        )
-    return [(code, (float(point),)) for code, point in zip(words[::2], words[1::2], strict=True)]
-
-
-def _both(taster: int, part: str, order: tuple[str, ...], at: int) -> tuple[str, tuple[float, ...]]:
-    read = re.fullmatch(r"\s*(?:(\d{3})\b[\s:=]*)?([1-9])\b\s*([1-5]|[a-z][a-z ]*?)\s*", part.casefold())
-    just = None if read is None else _SAYS.get(read[3]) or (int(read[3]) if read[3].isdecimal() else None)
-    if read is None or just is None or (read[1] is None and at >= len(order)):
-        raise BatchError(
-            f"Taster {taster}: {part.strip()!r} came; liking from 1 to 9 and one of {', '.join(JUST)} are wanted, "
-            f"such as '{order[0]} 7 too thin'."
-        )
-    return read[1] or order[at], (float(read[2]), float(just))
+    def _points(self, taster: int, part: str, at: int) -> tuple[str, tuple[float, ...]]:
+        """A code and its points, and where they are asked the words beside them; without a code by its place in the order."""
+        order, kind = self.orders[taster - 1], "both" if self.test == "just right" else "points"
+        read = re.fullmatch(r"\s*(?:(\d{3})\b[\s,;:=]*)?([1-9])\b\s*([1-5]|[a-z][a-z ]*?)?\s*", part.casefold())
+        word = (read[3] or "") if read else ""
+        just = _SAYS.get(word) or (int(word) if word.isdecimal() else None)
+        if read is None or (just is None) == (kind == "both") or (read[1] is None and at >= len(order)):
+            raise BatchError(said(kind, taster=taster, came=part.strip(), words=", ".join(JUST), code=order[0]))
+        return read[1] or order[at], (float(read[2]), *([] if just is None else [float(just)]))

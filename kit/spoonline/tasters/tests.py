@@ -7,8 +7,6 @@ but no critical number, which the power needs), ranges of means that do not vani
 just-about-right answers.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from itertools import permutations
@@ -16,10 +14,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, ndtri, stdtr, stdtrit
+from scipy.special import bdtr, ncfdtr, ndtr, ndtri, stdtr, stdtrit
 
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.regression import difference_shown
 
 FloatArray = NDArray[np.float64]
@@ -115,21 +112,15 @@ def similar_p(correct: int, n: int, right: float) -> float:
     >>> round(similar_p(20, 75, 1 / 3 + 0.2 * 2 / 3), 9)
     0.000306144
     """
-    from scipy.stats import binom
-
-    return float(binom.cdf(correct, n, right))
+    return float(bdtr(correct, n, right))
 
 
 def most_correct(n: int, right: float, beta: float = ALPHA) -> int | None:
     """Most right answers that still show that fewer can tell than the limit; None where not even none would."""
-    from scipy.stats import binom
-
-    most = int(binom.ppf(beta, n, right))
-    most -= int(float(binom.cdf(most, n, right)) > beta)
-    return most if most >= 0 else None
+    enough = np.flatnonzero(bdtr(np.arange(n + 1), n, right) <= beta)
+    return int(enough[-1]) if enough.size else None
 
 
-@lru_cache(maxsize=4096)
 def chance_correct(d_prime: float, method: str) -> float:
     """Share of right answers at a distance d' (0 or more) between two samples, in units of the spread of one taster's impression.
 
@@ -140,20 +131,11 @@ def chance_correct(d_prime: float, method: str) -> float:
     >>> round(chance_correct(1.0, "triangle"), 6), round(chance_correct(1.0, "pair"), 6)
     (0.418047, 0.76025)
     """
-    from scipy.integrate import quad
-
-    d = d_prime
+    two, six = float(ndtr(d_prime / math.sqrt(2))), float(ndtr(d_prime / math.sqrt(6)))
     if method == "pair":
-        return float(ndtr(d / math.sqrt(2)))
-    if method == "duo-trio":
-        two, six = float(ndtr(d / math.sqrt(2))), float(ndtr(d / math.sqrt(6)))
-        return 1 - two - six + 2 * two * six
-    far, root = d * math.sqrt(2 / 3), math.sqrt(3)
-
-    def integrand(z: float) -> float:
-        return float((ndtr(far - z * root) + ndtr(-far - z * root)) * math.exp(-z * z / 2))
-
-    return float(2 / math.sqrt(2 * math.pi) * quad(integrand, 0, 10, epsabs=1e-11, limit=200)[0])
+        return two
+    # a triangle's answer is right where a noncentral F of 1 and 1 degrees of freedom is above 3
+    return 1 - two - six + 2 * two * six if method == "duo-trio" else float(1 - ncfdtr(1, 1, 2 / 3 * d_prime**2, 3.0))
 
 
 def distance(right: float, method: str) -> float:

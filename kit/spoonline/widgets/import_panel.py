@@ -1,7 +1,5 @@
 """Notebook 10: how do my old notes come in?"""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import fields
 

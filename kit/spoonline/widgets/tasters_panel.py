@@ -1,17 +1,14 @@
 """Notebook 7: can people tell, and which do they like?"""
 
-from __future__ import annotations
-
 import re
 from typing import Any
 
 import ipywidgets as w
 
 from spoonline.card import file_name
-from spoonline.facts.rows import read_table
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import AmountError, BatchError
+from spoonline.measures import AmountError, BatchError, read_table
 from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart, named
 from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
@@ -50,15 +47,13 @@ class TastersPanel(Panel):
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
+        planned = [self.kind, self.versions, self.batches, self.served, self.expected, self.same]
+        planned += [self.tasters, self.names, self.day]
         super().__init__([
             self.answer, self.draft, self.figure, self.working, self.title,
-            heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
-            self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
+            heading("Plan a session"), *planned, self.power, self.plan, MESSAGES,
             heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
         ])  # fmt: skip
-        planned = (
-            self.kind, self.versions, self.batches, self.served, self.expected, self.same, self.tasters, self.names, self.day,
-        )  # fmt: skip
         self.watch(self._show_power, *planned)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
