@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from functools import lru_cache
 from pathlib import Path
 
 from spoonline.measures.temperatures import cues
@@ -33,8 +34,13 @@ def _heats(recipe: Recipe) -> list[tuple[float, float, float]]:
 
     Of a sentence that softens first, only what comes after counts.
     """
+    return _heats_told(tuple(sentences(recipe)))
+
+
+@lru_cache(maxsize=256)
+def _heats_told(told_in: tuple[str, ...]) -> list[tuple[float, float, float]]:
     found = []
-    for sentence in sentences(recipe):
+    for sentence in told_in:
         wet = WORDS["wet heat"].search(sentence)
         fries = WORDS["dry heat"].search(sentence)
         row = next((row for row in _ROWS if row[0].search(sentence)), None)
