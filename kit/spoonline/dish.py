@@ -80,7 +80,9 @@ class Dish:
     def rests_on(self) -> str:
         """From which of its pots all this is worked out, in a sentence; blank where from all."""
         last = len(self.batches)
-        return f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all." if self.of > last else ""
+        return (
+            f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all." if self.of > last else ""
+        )
 
     @property
     def number(self) -> int | None:

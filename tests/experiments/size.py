@@ -5,9 +5,10 @@
 without sizes: 1000x100 (dishes x pots each), 1x5000 and 1x300. The records are those of the demo, each dish and pot under its own name, with
 its own figures. ``--postgresql`` does all of it on a server of its own too.
 
-Each screen opens in a process of its own, without a browser. ``opens``: its form is built; ``choice``: another dish (or an aim) is chosen; ``heard``:
-another process saved a pot and the form shows it. MB: the most memory of that process above a bare kernel, spoonline and its libraries included.
-``--cpu`` counts seconds of this process's processor time, for a machine that is busy with other work (a database's own time is not in them).
+Each screen opens in a process of its own, without a browser. ``opens``: its form is built; ``choice``: another dish, or an aim, is
+chosen; ``heard``: another process saved a pot and the form shows it. MB: the most memory of that process above a bare kernel, spoonline
+and its libraries included. ``--cpu`` counts seconds of this process's processor time, for a machine that is busy with other work (a
+database's own time is not in them).
 ``SQL``: the rows that the screen shows, read by hand (sqlite3 or psycopg) and their JSON parsed; ``ratio``: ``opens`` over that.
 """
 
@@ -75,7 +76,13 @@ def fill(where: str, dishes: int, pots: int) -> None:
                 body = json.loads(json.dumps(body))
                 for reading in (*body["readings"], *(each["reading"] for each in body["moments"] if each["reading"])):
                     reading["values"] = [f"{float(value) * factor:.4g}" for value in reading["values"]]
-                given = {"title": title, "number": number, "recorded_at": f"{cooked_on}T18:00:00Z", "id": "", "replaces": ""}
+                given = {
+                    "title": title,
+                    "number": number,
+                    "recorded_at": f"{cooked_on}T18:00:00Z",
+                    "id": "",
+                    "replaces": "",
+                }
                 body |= given | {"cooked_on": f"{cooked_on}", "note": f"pot {number}"}
                 body["id"] = json_id(body)
                 own = {name: body[name] for name in ("id", "title", "number", "recorded_at")}
@@ -130,7 +137,9 @@ def plainest(where: str, job: str, title: str) -> Callable[[], object] | None:
             for row in raw.execute(f"SELECT * FROM {name} ORDER BY seq"):
                 json.loads(row[-2])
 
-    shown: dict[str, Callable[[], object]] = {name: lambda: dish(title) for name in ("stove", "dose", "compare", "card")}
+    shown: dict[str, Callable[[], object]] = {
+        name: lambda: dish(title) for name in ("stove", "dose", "compare", "card")
+    }
     shown |= dict.fromkeys(("check", "export"), everything) | {"start": start}
     shown["tasters"] = lambda: parsed("SELECT body FROM versions WHERE title = ?", title)
     return shown.get(job)
@@ -246,7 +255,11 @@ def table(where: str, only: str) -> Iterator[str]:
         cells = [f"{found[name]:.2f}" if found.get(name) is not None else "" for name in ("opens", "choice", "heard")]
         hand = found.get("by_hand")
         ratio = f"{1000 * hand:8.1f} {found['opens'] / hand:6.1f}" if hand else ""
-        more = f"  {found['faults']} faults" if job == "check" else found.get("wrong", "")[:90].partition('"alert"></div>')[0][23:]
+        more = (
+            f"  {found['faults']} faults"
+            if job == "check"
+            else found.get("wrong", "")[:90].partition('"alert"></div>')[0][23:]
+        )
         yield f"{job:12} {cells[0]:>8} {cells[1]:>9} {cells[2]:>8} {found['peak'] - bare:5.0f} {ratio}{more}"
 
 

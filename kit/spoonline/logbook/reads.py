@@ -18,7 +18,7 @@ from sqlalchemy import RowMapping, Select, Table, exists, func, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, record_of
+from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, plain_json, record_of
 from spoonline.logbook.store import Store
 from spoonline.measures.errors import LogbookError
 from spoonline.pots.records import Batch
@@ -28,13 +28,12 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from spoonline.dish import Dish
-    from spoonline.dose import DoseCurve
     from spoonline.dose.priors import Prior
 
 # A dish is worked out from so many of its pots, those that were cooked last; tables, exports and the check have all of them.
 MOST_POTS = 200
-# Pots by which the dishes that were cooked last are found; so many of them teach how far pots differ. How many dishes with one starch
-# teach it, and how many of the last pots of each.
+# Pots by which the dishes that were cooked last are found; how many of those with one starch teach it, and by how many of the last pots
+# of each.
 LATE_POTS, MOST_DISHES, TAUGHT_BY = 400, 20, 20
 # Dishes that are kept worked out for as long as their records stay the same.
 KEPT_DISHES = 40
@@ -174,6 +173,13 @@ class Reads:
             raise self._nothing(title, None)
         return _readable(Batch, rows)
 
+    def cooked_in(self, pan: str) -> list[Batch]:
+        """The last pots of any dish that were cooked in a pan whose name begins so, the latest first."""
+        table = tables.batches
+        named = table.c.body.contains(f'"pan":{plain_json(pan)[:-1]}', autoescape=True)
+        query = select(table).where(named, tables.standing()).order_by(table.c.seq.desc()).limit(LATE_POTS)
+        return [each for each in _readable(Batch, self.store.rows(query)) if each.pan.startswith(pan)]
+
     def batches(self, title: str | None = None) -> pd.DataFrame:
         """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
         from spoonline.pots.table import batch_table
@@ -204,7 +210,7 @@ class Reads:
         found, versions = self.version(title, version), tuple(self.all_versions(title))
         batches, of = self._last_pots(title, pots)
         kitchen = partial(self.learned, title) if asked else None
-        made, key = Dish(found.recipe, found, versions, batches, kitchen, of), (title, version, pots, asked)
+        made, key = Dish(found.recipe, found, versions, batches, kitchen, of), (title, found.number, pots, asked)
         known = self._dishes.pop(key, made)
         records = zip((known.version, *known.versions, *known.batches), (found, *versions, *batches), strict=False)
         same = (len(known.versions), known.of) == (len(versions), of) and all(old is new for old, new in records)
@@ -236,7 +242,7 @@ class Reads:
         for dish in self._others(title, MOST_POTS):
             yield from dish.viscosities.values()
             pots += len(dish.batches)
-            if pots >= LATE_POTS:
+            if pots >= MOST_POTS:
                 break
 
     def _others(self, title: str, pots: int, thickener: str = "") -> Iterator[Dish]:

@@ -187,7 +187,7 @@ def _is_before(moment: Moment) -> bool:
 
 def as_moments(batch: Batch) -> list[Moment]:
     """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
-    reads = [Moment(kind="read", reading=each) for each in batch.readings]
+    reads = [Moment.model_construct(kind="read", reading=each) for each in batch.readings]  # checked as it was read
     found = list(batch.moments) or [each for each in reads if _is_before(each)]
     if (
         batch.pot_before_g is not None
@@ -197,7 +197,7 @@ def as_moments(batch: Batch) -> list[Moment]:
         all_in = max(
             (n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)), default=0
         )
-        found.insert(all_in, Moment(kind="weighed", mass_g=batch.pot_before_g))
+        found.insert(all_in, Moment.model_construct(kind="weighed", mass_g=batch.pot_before_g))
         end = next((n for n, each in enumerate(found) if n > all_in and each.kind == "read"), len(found))
-        found.insert(end, Moment(kind="weighed", mass_g=batch.pot_after_g))
+        found.insert(end, Moment.model_construct(kind="weighed", mass_g=batch.pot_after_g))
     return found if batch.moments else found + [each for each in reads if not _is_before(each)]

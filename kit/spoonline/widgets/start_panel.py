@@ -181,8 +181,8 @@ class StartPanel(Panel):
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
         dish = self.book.dish(title, pots=LATELY)
-        last = dish.last or (self.book.dish(title).last if dish.rests_on else None)
-        last = last.thickness if last else None
+        pot = dish.last or (self.book.dish(title).last if dish.rests_on else None)
+        last = pot.thickness if pot else None
         where = dish.aim.against_band(last.viscosity_pa_s) if last and dish.aim else ""
         return {
             "Recipe": title, "Latest version": dish.number, "Dose, g/L": dish.recipe.dose_g_per_l, "Batches": dish.of,
