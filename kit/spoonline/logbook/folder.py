@@ -77,11 +77,10 @@ def write_folder(
         query = select(*(column for column in table.c if column.name in columns)).order_by(table.c.seq)
         total = connection.execute(select(func.count()).select_from(table)).scalar_one()
         path, digest, done = folder / f"{table.name}.jsonl", hashlib.sha256(), 0
-        rows = connection.execute(query, execution_options={"yield_per": 500}).mappings()
-        with path.open(
-            "w", encoding="utf-8", newline="\n"
-        ) as file:  # row by row: a large logbook does not fill the memory
-            for done, row in enumerate(rows, start=1):
+        streamed = connection.execute(query, execution_options={"yield_per": 500})
+        # row by row, so that a large logbook does not fill the memory
+        with streamed, path.open("w", encoding="utf-8", newline="\n") as file:
+            for done, row in enumerate(streamed.mappings(), start=1):
                 line = _line(table, dict(row), names) + "\n"
                 file.write(line)
                 digest.update(line.encode())
