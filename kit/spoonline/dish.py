@@ -77,12 +77,11 @@ class Dish:
         return self.recipe.title
 
     @property
-    def rests_on(self) -> str:
-        """From which of its pots all this is worked out, in a sentence; blank where from all."""
+    def rests_on(self) -> tuple[str, ...]:
+        """From which of its pots all this is worked out, in a sentence; none where from all."""
         last = len(self.batches)
-        return (
-            f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all." if self.of > last else ""
-        )
+        said = f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all."
+        return (said,) if self.of > last else ()
 
     @property
     def number(self) -> int | None:
@@ -264,8 +263,7 @@ class Dish:
         parts = [f"{self.version.name if self.version else f'{self.title}, not saved yet'}: {self.recipe.dose_text}"]
         if self.aim is not None:
             parts[0] += f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
-        if self.rests_on:
-            parts.append(self.rests_on.rstrip("."))
+        parts += [each.rstrip(".") for each in self.rests_on]
         if self.pots:
             reasons = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
             parts.append(f"{len(self.counted)} of {len(self.pots)} pots count{f' ({reasons})' if reasons else ''}")

@@ -165,7 +165,10 @@ class Instrument(ABC):
         self, reading: float, reading_sd: float, flow_index: float, flow_index_sd: float, density_kg_m3: float,
         volume_rel_sd: float = 0.01, seconds_sd: float = 0.3, at_shear_rate: float | None = None,
     ) -> tuple[float, dict[str, float]]:  # fmt: skip
-        """Viscosity [Pa s], and what each cause adds to the standard uncertainty of its logarithm; see :meth:`interval`."""
+        """Viscosity [Pa s], and what each cause adds to the standard uncertainty of its logarithm.
+
+        ``density_kg_m3`` [kg/m3], and all else, as for :meth:`interval`.
+        """
         best = self.fluid(reading, flow_index, density_kg_m3)
         rate = float(at_shear_rate if at_shear_rate is not None else self.shear_rate(best))
         viscosity = float(best.viscosity(rate))

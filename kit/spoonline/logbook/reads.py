@@ -212,9 +212,8 @@ class Reads:
         kitchen = partial(self.learned, title) if asked else None
         made, key = Dish(found.recipe, found, versions, batches, kitchen, of), (title, found.number, pots, asked)
         known = self._dishes.pop(key, made)
-        records = zip((known.version, *known.versions, *known.batches), (found, *versions, *batches), strict=False)
-        same = (len(known.versions), known.of) == (len(versions), of) and all(old is new for old, new in records)
-        self._dishes[key] = made = known if same else made
+        held = [[id(each) for each in (dish.version, *dish.versions, *dish.batches)] for dish in (known, made)]
+        self._dishes[key] = made = known if held[0] == held[1] and known.of == of else made
         if len(self._dishes) > KEPT_DISHES:
             self._dishes.pop(next(iter(self._dishes)), None)
         return made

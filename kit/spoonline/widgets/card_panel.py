@@ -145,8 +145,9 @@ class CardPanel(Panel):
             fill(self.point, open_now or [("none is open", "")])
         if self.point.value != point:
             self._blank_reason()
-        remarks, rests_on = [f"{each.where}: {each.text}" for each in card.remarks], self.book.dish(card.recipe.title).rests_on
-        self.remarks.value = bullets(remarks or ["Nothing: all is used, in order, and in both units."]) + notes([rests_on] if rests_on else [])
+        remarks = [f"{each.where}: {each.text}" for each in card.remarks]
+        said = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
+        self.remarks.value = said + notes(self.book.dish(card.recipe.title).rests_on)
         self.preview.value = _preview(card)
 
     def _list(self, points: tuple[Point, ...]) -> None:

@@ -79,9 +79,7 @@ class ComparePanel(Panel):
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)
-        remarks = notes(
-            [*(odd.text for odd in found.odd), found.spread.text, *([dish.rests_on] if dish.rests_on else [])]
-        )
+        remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = paragraphs(found.comparison.text) + pots + remarks
         none = notes(["No tasting of these two yet; plan one in notebook 7."])

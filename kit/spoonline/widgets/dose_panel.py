@@ -367,7 +367,7 @@ class DosePanel(Panel):
         none = notes([f"No pot yet: the curve is what handbooks say of {curve.dosed}."])
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
         self.pots.value = pots_html(on_curve, POTS, caption) or none
-        sentences = [*curve.curve.flags, *([dish.rests_on] if dish.rests_on else [])]
+        sentences = [*curve.curve.flags, *dish.rests_on]
         if dish.aim is not None:
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
             if needed.high < MOST_DOSE_G_PER_L:

@@ -94,4 +94,4 @@ def batches_html(book: Logbook, title: str) -> Markup:
     kept = f"A newer release also kept {', '.join(newer)} of some of these"
     table = pots_html(frame, columns, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
     said = [f"{kept}; that stays with them, and is not shown here."] if newer else []
-    return table + notes([*said, *([dish.rests_on] if dish.rests_on else [])])
+    return table + notes([*said, *dish.rests_on])
