@@ -42,9 +42,11 @@ class Dish:
     version : Version, optional
         The version it was saved as.
     versions, batches : tuple
-        All versions and pots of the dish that stand.
+        All versions of the dish that stand, and its pots, or the last of them.
     kitchen : callable, optional
         What the kitchen's other dishes have taught of a thickener, by its name; the tables alone without it.
+    of : int
+        How many pots stand, where these are the last of them.
 
     Examples
     --------
@@ -58,19 +60,28 @@ class Dish:
     versions: tuple[Version, ...] = ()
     batches: tuple[Batch, ...] = ()
     kitchen: Callable[[str], Prior] | None = field(default=None, compare=False, repr=False)
+    of: int = 0
 
     def at(self, version: Version) -> Dish:
         """The same dish at another of its versions."""
-        return replace(self, recipe=version.recipe, version=version)
+        same = version is self.version and version.recipe is self.recipe
+        return self if same else replace(self, recipe=version.recipe, version=version)
 
     def aiming(self, aim: Target | None) -> Dish:
         """The same dish with another aim, or with none."""
-        return replace(self, recipe=self.recipe.model_copy(update={"target": aim}))
+        return self if aim == self.aim else replace(self, recipe=self.recipe.model_copy(update={"target": aim}))
 
     @property
     def title(self) -> str:
         """Its name."""
         return self.recipe.title
+
+    @property
+    def rests_on(self) -> tuple[str, ...]:
+        """From which of its pots all this is worked out, in a sentence; none where from all."""
+        last = len(self.batches)
+        said = f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all."
+        return (said,) if self.of > last else ()
 
     @property
     def number(self) -> int | None:
@@ -252,6 +263,7 @@ class Dish:
         parts = [f"{self.version.name if self.version else f'{self.title}, not saved yet'}: {self.recipe.dose_text}"]
         if self.aim is not None:
             parts[0] += f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
+        parts += [each.rstrip(".") for each in self.rests_on]
         if self.pots:
             reasons = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
             parts.append(f"{len(self.counted)} of {len(self.pots)} pots count{f' ({reasons})' if reasons else ''}")

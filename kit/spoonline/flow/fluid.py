@@ -79,8 +79,10 @@ def plain(value: Any) -> Any:
     return float(array) if array.ndim == 0 else array
 
 
-def above_zero(value: ArrayLike) -> bool:
+def above_zero(value: Any) -> bool:
     """Whether there is a figure, and all are finite and above 0."""
+    if isinstance(value, float):  # by far the most: an array takes thirty times as long
+        return 0 < value < float("inf")
     values = np.asarray(value, dtype=float)
     return bool(values.size and np.min(values) > 0 and np.max(values) < np.inf)
 

@@ -152,6 +152,19 @@ class Instrument(ABC):
         First-order propagation on ln viscosity by central differences (GUM, JCGM 100:2008, section 5), plus the method's own
         uncertainty.
         """
+        viscosity, parts = self.ln_sds(
+            reading, reading_sd, flow_index, flow_index_sd, density_kg_m3, volume_rel_sd, seconds_sd, at_shear_rate
+        )
+        return within(viscosity, float(np.linalg.norm(list(parts.values()))))
+
+    def ln_sds(
+        self, reading: float, reading_sd: float, flow_index: float, flow_index_sd: float, density_kg_m3: float,
+        volume_rel_sd: float = 0.01, seconds_sd: float = 0.3, at_shear_rate: float | None = None,
+    ) -> tuple[float, dict[str, float]]:  # fmt: skip
+        """Viscosity [Pa s], and what each cause adds to the standard uncertainty of its logarithm.
+
+        ``density_kg_m3`` [kg/m3], and all else, as for :meth:`interval`.
+        """
         best = self.fluid(reading, flow_index, density_kg_m3)
         rate = float(at_shear_rate if at_shear_rate is not None else self.shear_rate(best))
         viscosity = float(best.viscosity(rate))
@@ -165,7 +178,7 @@ class Instrument(ABC):
         # Each cause, how far off it may be, where it stands, and the longest step that is still a straight line.
         causes = [("read", reading_sd, reading, 0.02 * reading), ("index", flow_index_sd, flow_index, np.inf)]
         causes += [(name, sd, getattr(self, name), 0.2 * getattr(self, name)) for name, sd in sizes.items()]
-        parts = [self.own_ln_sd(reading)]
+        parts = {"own": self.own_ln_sd(reading)}
         for name, sd, value, longest in causes:
             if sd > 0:
                 ends = {value - min(sd, longest), value + min(sd, longest)}
@@ -179,8 +192,8 @@ class Instrument(ABC):
                 low, high = min(found), max(found)
                 if low == high:
                     viscosity_with(**{name: max(ends)})  # neither can be read: this says why
-                parts.append(sd * abs(np.log(found[high] / found[low])) / (high - low))
-        return within(viscosity, float(np.linalg.norm(parts)))
+                parts[name] = sd * abs(np.log(found[high] / found[low])) / (high - low)
+        return viscosity, parts
 
 
 def that_hold(sentences: Sentences) -> tuple[str, ...]:

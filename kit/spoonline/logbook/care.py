@@ -18,7 +18,7 @@ from spoonline.logbook import tables
 from spoonline.logbook.engine import Where, check_file, file_of, is_address, only_ours
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import SetApartError, name_of, record_of, seal_of, whole
+from spoonline.logbook.rows import SetApartError, name_of, parsed, seal_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
 from spoonline.recipes import Version
@@ -190,8 +190,8 @@ class _Look:
 
     def at(self, kind: str, row: dict[str, Any]) -> None:
         """Look at one row of the table of a kind."""
-        name = name_of(kind, row)
-        if not whole(kind, row) or (kind == "pictures" and hashlib.sha256(row["data"]).hexdigest() != row["id"]):
+        name, intact = name_of(kind, row), whole(kind, row)
+        if not intact or (kind == "pictures" and hashlib.sha256(row["data"]).hexdigest() != row["id"]):
             self.faults.append(f"{name} no longer has the content it was kept with.")
         elif kind == "kept" and row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
             self.faults.append(f"{name} has lost its photo.")
@@ -201,18 +201,19 @@ class _Look:
             if not (number in numbers if row["kind"] == "version" else row["key"] in self.ids):
                 self.faults.append(f"{name} is a record that is not there.")
         if kind in ("versions", "batches") and isinstance(row["title"], str) and isinstance(row["number"], int):
-            self._numbered(kind, name, row)
+            self._numbered(kind, name, row, intact)
         self.ids.add(row.get("id", ""))
 
-    def _numbered(self, kind: str, name: str, row: dict[str, Any]) -> None:
+    def _numbered(self, kind: str, name: str, row: dict[str, Any], intact: bool) -> None:
         title, number = row["title"], row["number"]
         seen = self.numbers.setdefault(("version" if kind == "versions" else "batch", title), set())
-        try:
-            part = record_of(Version, row).recipe if kind == "versions" else record_of(Batch, row)
-            if newer := ", ".join(part.newer_fields):
-                self.notes.append(f"{name} has fields of a newer release ({newer}); they are kept.")
-        except SetApartError as err:
-            self.notes += [str(err)] if whole(kind, row) else []
+        if intact:
+            try:
+                part = parsed(Version, kind, row).recipe if kind == "versions" else parsed(Batch, kind, row)
+                if newer := ", ".join(part.newer_fields):
+                    self.notes.append(f"{name} has fields of a newer release ({newer}); they are kept.")
+            except SetApartError as err:
+                self.notes.append(str(err))
         if row["seal"] is None:
             unsealed = "has no seal: a release before this one wrote it, or it was changed by hand; look at it."
             self.notes.append(f"{name} {unsealed}")

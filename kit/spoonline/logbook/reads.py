@@ -5,18 +5,20 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
+from itertools import islice
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sqlalchemy import RowMapping, Select, Table, exists, func, select
 
 from spoonline.logbook import tables
 from spoonline.logbook.pictures import Picture
-from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, record_of
+from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, plain_json, record_of
 from spoonline.logbook.store import Store
 from spoonline.measures.errors import LogbookError
 from spoonline.pots.records import Batch
@@ -26,11 +28,16 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from spoonline.dish import Dish
-    from spoonline.dose import DoseCurve
     from spoonline.dose.priors import Prior
 
-# Pots by which the dishes that were cooked last are found, and how many of those with one starch teach it.
-LATE_POTS, MOST_DISHES = 400, 20
+# A dish is worked out from so many of its pots, those that were cooked last; tables, exports and the check have all of them.
+MOST_POTS = 200
+# Pots by which the dishes that were cooked last are found; how many of those with one starch teach it, and by how many of the last pots
+# of each.
+LATE_POTS, MOST_DISHES, TAUGHT_BY = 400, 20, 20
+# Dishes that are kept worked out for as long as their records stay the same.
+KEPT_DISHES = 40
+COOKED_ON = re.compile(r'"cooked_on":"([0-9-]+)')
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
 
@@ -50,7 +57,7 @@ class Reads:
 
     def __init__(self, store: Store) -> None:
         self.store = store
-        self._curves: dict[tuple[str, ...], DoseCurve | None] = {}
+        self._dishes: dict[tuple[object, ...], Dish] = {}
 
     def __repr__(self) -> str:
         """Name the logbook, with any password masked."""
@@ -166,6 +173,13 @@ class Reads:
             raise self._nothing(title, None)
         return _readable(Batch, rows)
 
+    def cooked_in(self, pan: str) -> list[Batch]:
+        """The last pots of any dish that were cooked in a pan whose name begins so, the latest first."""
+        table = tables.batches
+        named = table.c.body.contains(f'"pan":{plain_json(pan)[:-1]}', autoescape=True)
+        query = select(table).where(named, tables.standing()).order_by(table.c.seq.desc()).limit(LATE_POTS)
+        return [each for each in _readable(Batch, self.store.rows(query)) if each.pan.startswith(pan)]
+
     def batches(self, title: str | None = None) -> pd.DataFrame:
         """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
         from spoonline.pots.table import batch_table
@@ -182,46 +196,66 @@ class Reads:
 
         return readings_table(self.all_batches(title))
 
-    def dish(self, title: str, version: int | None = None) -> Dish:
-        """A dish at its latest version, or the one asked for, as every screen and card sees it."""
-        return self._dish(title, version, partial(self.learned, title))
+    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS) -> Dish:
+        """A dish at its latest version, or the one asked for, as every screen and card sees it: worked out from so many of its last pots."""
+        return self._dish(title, version, pots, self.last)
 
-    def _dish(self, title: str, version: int | None = None, *learned: Callable[[str], Prior]) -> Dish:
-        """The dish with what the kitchen's others taught of a starch, or by itself where that is not to be asked."""
+    def _dish(self, title: str, version: int | None, pots: int, asked: tuple[int, ...] = ()) -> Dish:
+        """The dish with what the kitchen's others taught of a starch when the logbook was at the place ``asked``, or by itself.
+
+        Its records are read each time; while they are the very same, it is the same dish, with all that was worked out of it.
+        """
         from spoonline.dish import Dish
 
-        found = self.version(title, version)
-        return Dish(found.recipe, found, tuple(self.all_versions(title)), tuple(self.all_batches(title)), *learned)
+        found, versions = self.version(title, version), tuple(self.all_versions(title))
+        batches, of = self._last_pots(title, pots)
+        kitchen = partial(self.learned, title) if asked else None
+        made, key = Dish(found.recipe, found, versions, batches, kitchen, of), (title, found.number, pots, asked)
+        known = self._dishes.pop(key, made)
+        held = [[id(each) for each in (dish.version, *dish.versions, *dish.batches)] for dish in (known, made)]
+        self._dishes[key] = made = known if held[0] == held[1] and known.of == of else made
+        if len(self._dishes) > KEPT_DISHES:
+            self._dishes.pop(next(iter(self._dishes)), None)
+        return made
+
+    def _last_pots(self, title: str, most: int) -> tuple[tuple[Batch, ...], int]:
+        """The pots of a dish that were cooked last, as :meth:`all_batches` gives them, and how many stand."""
+        table = tables.batches
+        rows = self.store.rows(select(table).where(table.c.title == title, tables.standing()).order_by(table.c.number))
+        last = sorted(rows, key=_cooked_on)[-most:] if len(rows) > most else rows
+        found = _readable(Batch, sorted(last, key=lambda row: row["number"]))
+        return tuple(found), len(rows) if len(rows) > most else len(found)
 
     def learned(self, title: str, thickener: str) -> Prior:
         """What the other dishes of this kitchen have taught of a thickener: the latest that were cooked with it, each with its own pots."""
         from spoonline.dose import kitchen_prior
 
-        curves: list[DoseCurve] = []
-        for other, ids in self._lately_cooked().items():
-            if other == title or len(curves) == MOST_DISHES:
-                continue
-            if ids not in self._curves:
-                found = self._dish(other).curve
-                self._curves[ids] = found.curve if found is not None else None
-            curve = self._curves[ids]
-            if curve is not None and curve.doses.size and curve.prior.thickener == thickener:
-                curves.append(curve)
-        return kitchen_prior(reversed(curves), thickener)
+        found = (dish.curve for dish in self._others(title, TAUGHT_BY, thickener))
+        curves = (each.curve for each in found if each is not None)
+        taught = (each for each in curves if each.doses.size and each.prior.thickener == thickener)
+        return kitchen_prior(reversed([*islice(taught, MOST_DISHES)]), thickener)
 
-    def _lately_cooked(self) -> dict[str, tuple[str, ...]]:
-        """Titles with pots, the last cooked first, each with the ids of its records by which its curve is known again."""
-        found: dict[str, list[str]] = {}
-        table = tables.batches
-        pots = select(table.c.title, table.c.id).where(tables.standing()).order_by(table.c.seq.desc())
-        for row in self.store.rows(pots.limit(LATE_POTS)):
-            found.setdefault(row["title"], []).append(row["id"])
-        of_dish = tables.versions.c
-        versions = select(of_dish.title, of_dish.id).where(of_dish.title.in_(found)).order_by(of_dish.number)
-        for row in self.store.rows(versions):
-            found[row["title"]].append(row["id"])
-        standing = set(self.titles())
-        return {title: tuple(ids) for title, ids in found.items() if title in standing}
+    def repeated(self, title: str) -> Iterator[list[float]]:
+        """What the last pots of each version of this kitchen's other dishes read [Pa s], by which pots differ; the last cooked first."""
+        pots = 0
+        for dish in self._others(title, MOST_POTS):
+            yield from dish.viscosities.values()
+            pots += len(dish.batches)
+            if pots >= MOST_POTS:
+                break
+
+    def _others(self, title: str, pots: int, thickener: str = "") -> Iterator[Dish]:
+        """The other dishes, of one thickener where it is named, the last cooked first, each with so many of its last pots."""
+        for other in self._lately_cooked(title):
+            with suppress(SetApartError):  # a damaged one teaches nothing
+                if thickener in ("", self.recipe(other).main_thickener):
+                    yield self._dish(other, None, pots)
+
+    def _lately_cooked(self, title: str) -> list[str]:
+        """Titles with pots but for this one, the last cooked first."""
+        table, standing = tables.batches, set(self.titles()) - {title}
+        pots = select(table.c.title).where(tables.standing()).order_by(table.c.seq.desc()).limit(LATE_POTS)
+        return [each for each in dict.fromkeys(row["title"] for row in self.store.rows(pots)) if each in standing]
 
     def history(self, title: str | None = None, last: int | None = None) -> pd.DataFrame:
         """Who did what and when, oldest first: at, who, what, from_what; of one dish only, and only the last so many, where asked.
@@ -319,8 +353,10 @@ class Reads:
 
     def batch_numbers(self, title: str) -> dict[str, int]:
         """The number of every record of a batch that stands, by id; records that were corrected lead to the same batch."""
-        table, standing = tables.batches, {batch.number for batch in self.all_batches(title)}
+        table = tables.batches
         rows = self.store.rows(select(table.c.id, table.c.number).where(table.c.title == title))
+        stands = self.store.rows(select(table.c.number).where(table.c.title == title, tables.standing()))
+        standing = {row["number"] for row in stands}
         return {row["id"]: row["number"] for row in rows if row["number"] in standing}
 
     def pictures(self, title: str, batch: Batch | None = None) -> list[Picture]:
@@ -359,6 +395,12 @@ def _readable(kind: type[AnyRecord], rows: Sequence[RowMapping]) -> list[AnyReco
         with suppress(SetApartError):
             found.append(record_of(kind, row))
     return found
+
+
+def _cooked_on(row: RowMapping) -> str:
+    """The day of a batch, without reading the rest of its record; blank where it is damaged."""
+    found = COOKED_ON.search(str(row["body"]))
+    return found[1] if found else ""
 
 
 def _typed(row: RowMapping) -> dict[str, Any]:

@@ -119,12 +119,17 @@ def _damaged(table: str, row: Mapping[Any, Any]) -> SetApartError:
 
 # What was read and found whole once is not read again: a row that differs in a letter is another key.
 @lru_cache(maxsize=4096)
-def _read(kind: type[Record], table: str, names: tuple[str, ...], *values: Any) -> Record:
+def _read(kind: type[AnyRecord], table: str, names: tuple[str, ...], *values: Any) -> AnyRecord:
     row = dict(zip(names, values, strict=True))
-    damaged, newer = _damaged(table, row), "was written by a newer release of spoonline and is kept as it is"
     if not whole(table, row):
-        raise damaged
-    with told_as(damaged, ValueError, TypeError, RecursionError):
+        raise _damaged(table, row)
+    return parsed(kind, table, row)
+
+
+def parsed(kind: type[AnyRecord], table: str, row: Mapping[Any, Any]) -> AnyRecord:
+    """The record in a row that is known to be whole; see :func:`record_of`."""
+    newer = "was written by a newer release of spoonline and is kept as it is"
+    with told_as(_damaged(table, row), ValueError, TypeError, RecursionError):
         body = json.loads(row["body"])
         with told_as(SetApartError(f"{name_of(table, row)} {newer}; update spoonline to see it."), ValidationError):
             if kind is Version:

@@ -56,7 +56,10 @@ MOST_SIEVED = 0.8
 
 def along(**shares: float) -> Vector:
     """A direction in which the pot can change."""
-    return np.array([shares.get(name, 0.0) for name in NAMES])
+    found = np.zeros(len(NAMES))
+    for name, share in shares.items():
+        found[AT[name]] = share
+    return found
 
 
 SAUCE = along(water=1, thickener=1, fat=1, rest=1)

@@ -112,6 +112,8 @@ def lost_as_usual(batches: Iterable[Batch], cook: Callable[[Batch, float | None]
     """Pots of one dish, each cooked anew with the usual loss of those that were weighed where it was not weighed itself."""
     found = tuple(cook(each, None) for each in batches)
     usual = weighed_loss(found)
+    if usual is None:
+        return found
     return tuple(pot if pot.inside is None or pot.inside.weighed else cook(pot.batch, usual) for pot in found)
 
 

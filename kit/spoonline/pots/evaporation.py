@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from functools import lru_cache
 from pathlib import Path
 
 from spoonline.measures.temperatures import cues
@@ -28,13 +29,14 @@ with (Path(__file__).parent / "evaporation.csv").open(encoding="utf-8", newline=
     ]
 
 
-def _heats(recipe: Recipe) -> list[tuple[float, float, float]]:
+@lru_cache(maxsize=256)
+def _heats(told_in: tuple[str, ...]) -> list[tuple[float, float, float]]:
     """Loss once [g], loss a minute [g/min] and minutes of each sentence of the method that cooks in liquid or an oven.
 
     Of a sentence that softens first, only what comes after counts.
     """
     found = []
-    for sentence in sentences(recipe):
+    for sentence in told_in:
         wet = WORDS["wet heat"].search(sentence)
         fries = WORDS["dry heat"].search(sentence)
         row = next((row for row in _ROWS if row[0].search(sentence)), None)
@@ -54,7 +56,7 @@ def forecast(recipe: Recipe, minutes: float | None = None) -> tuple[float, float
     >>> forecast(stew)[0]
     204.0
     """
-    heats, kind = _heats(recipe), recipe.kind
+    heats, kind = _heats(tuple(sentences(recipe))), recipe.kind
     once, told = sum({each for each, *_ in heats}), sum(each for *_, each in heats)
     if kind == "dough":
         lost = BAKED_LOSS * recipe.mass_g
@@ -84,7 +86,7 @@ def usual_loss(recipe: Recipe, weighed: float | None) -> tuple[float, float]:
 
 def held(minutes: float, temperature_c: float | None, recipe: Recipe) -> tuple[float, float]:
     """What is lost in so many minutes [min] at a temperature [C], none: at a simmer; with its standard uncertainty [g]."""
-    once, rate, _ = max(_heats(recipe), key=lambda heat: heat[2], default=(*_ROWS[-2][1:], 0.0))
+    once, rate, _ = max(_heats(tuple(sentences(recipe))), key=lambda heat: heat[2], default=(*_ROWS[-2][1:], 0.0))
     if temperature_c is not None and temperature_c < 90:
         once, rate = 0.0, _ROWS[-1][2] if temperature_c >= 40 else 0.0
     return once + rate * minutes, SPREAD * (once + rate * minutes)

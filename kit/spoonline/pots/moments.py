@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import time
+from functools import lru_cache
 from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
 
 from pydantic import Field, ValidationInfo, model_validator
@@ -156,7 +157,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     pairs = zip(cooked.ingredients, cooked.fates, strict=True)
     thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
     late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
-    unnamed = [(n, Moment(kind="put in", line=n)) for n in range(1, own + 1) if n not in named]
+    unnamed = [(n, _put_in(n)) for n in range(1, own + 1) if n not in named]
     told: list[Told] = [(each, cooked.ingredients[n - 1]) for n, each in unnamed if not (late and thickens[n - 1])]
     further, thick = own, False
     for number, moment in enumerate(moments, start=1):
@@ -175,13 +176,18 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     return cooked, told
 
 
+@lru_cache  # every pot puts the lines of its recipe in
+def _put_in(line: int) -> Moment:
+    return Moment(kind="put in", line=line)
+
+
 def _is_before(moment: Moment) -> bool:
     return moment.kind == "read" and moment.reading is not None and moment.reading.stage == "before"
 
 
 def as_moments(batch: Batch) -> list[Moment]:
     """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
-    reads = [Moment(kind="read", reading=each) for each in batch.readings]
+    reads = [Moment.model_construct(kind="read", reading=each) for each in batch.readings]  # checked as it was read
     found = list(batch.moments) or [each for each in reads if _is_before(each)]
     if (
         batch.pot_before_g is not None
@@ -191,7 +197,7 @@ def as_moments(batch: Batch) -> list[Moment]:
         all_in = max(
             (n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)), default=0
         )
-        found.insert(all_in, Moment(kind="weighed", mass_g=batch.pot_before_g))
+        found.insert(all_in, Moment.model_construct(kind="weighed", mass_g=batch.pot_before_g))
         end = next((n for n, each in enumerate(found) if n > all_in and each.kind == "read"), len(found))
-        found.insert(end, Moment(kind="weighed", mass_g=batch.pot_after_g))
+        found.insert(end, Moment.model_construct(kind="weighed", mass_g=batch.pot_after_g))
     return found if batch.moments else found + [each for each in reads if not _is_before(each)]

@@ -90,6 +90,9 @@ class Reading(Record):
             self.instrument().fluid(self.mean)
         return self
 
+    def __hash__(self) -> int:
+        return hash((self.tool, self.values, self.temperature_c))
+
     @property
     def mean(self) -> float:
         """Mean of what was read, in the tool's unit."""

@@ -26,7 +26,6 @@ CHANGES = ("put in", "boiled off", "blended")
 # A dish whose aim is colder than this is eaten cold [C].
 SERVED_COLD_C = 20.0
 T90 = 1.6448536269514722
-T95 = 1.959963984540054
 # Two readings with one tool share what its single figure leaves open; only a change of the flow index matters (judged).
 SAME_TOOL_INDEX_SD = 0.05
 # Without an aim pots are still compared with one another: at this temperature [C] and shear rate [1/s].
@@ -107,21 +106,17 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
     return brought_to(reading, rate, temperature_c)
 
 
+@lru_cache(maxsize=4096)  # a pot is looked at again with every choice and save
 def brought_to(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
     """The viscosity at a shear rate [1/s] and temperature [C]; a spread of the flow index of 0 leaves the reading's own error."""
-    tool = reading.instrument()
-    best = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3).viscosity(rate)
-    bands = (
-        tool.interval(
-            reading.mean, reading.sd, flow_index=FLOW_INDEX, flow_index_sd=each,
-            density_kg_m3=SOUP_DENSITY_KG_M3, at_shear_rate=rate,
-        )
-        for each in (flow_index_sd, 0.0)
-    )  # fmt: skip
-    whole, own = (math.log(float(band.high) / float(band.low)) / (2 * T95) for band in bands)
+    best, parts = reading.instrument().ln_sds(
+        reading.mean, reading.sd, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rate
+    )
+    own = math.hypot(*(each for name, each in parts.items() if name != "index"))
+    whole = math.hypot(own, parts.get("index", 0.0))
     own_c = float(reading.temperature_c)
     shift, sd = temperature_ratio(own_c, temperature_c), math.hypot(whole, shift_ln_sd(own_c, temperature_c))
-    return Thickness(float(best) * shift, sd, temperature_c, rate, reading.flags, own)
+    return Thickness(best * shift, sd, temperature_c, rate, reading.flags, own)
 
 
 def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: float) -> float | None:

@@ -57,9 +57,10 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
     @classmethod
     def _plain_text(cls, value: Any, info: ValidationInfo) -> Any:
         """A pint quantity in the unit of its field; no control characters in text: PostgreSQL refuses some, and nobody typed them."""
-        if isinstance(value, dict):
-            return {name: plain(each, unit_in(str(name)), str(name)) for name, each in value.items()}
-        value = plain(value, cls.unit_of(info), info.field_name or "")
+        if not stored(info):
+            if isinstance(value, dict):
+                return {name: plain(each, unit_in(str(name)), str(name)) for name, each in value.items()}
+            value = plain(value, cls.unit_of(info), info.field_name or "")
         return CONTROL.sub("", value) if isinstance(value, str) else value
 
     @model_validator(mode="before")

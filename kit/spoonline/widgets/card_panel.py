@@ -146,7 +146,8 @@ class CardPanel(Panel):
         if self.point.value != point:
             self._blank_reason()
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
-        self.remarks.value = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
+        said = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
+        self.remarks.value = said + notes(self.book.dish(card.recipe.title).rests_on)
         self.preview.value = _preview(card)
 
     def _list(self, points: tuple[Point, ...]) -> None:

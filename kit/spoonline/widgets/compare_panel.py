@@ -68,9 +68,7 @@ class ComparePanel(Panel):
             third = [(f"version {number}", number) for number in versions]
             fill(self.parent, [("no third version", 0), *third], self.parent.value or 0)
         old, new = versions[self.old.value], versions[self.new.value]
-        others = (self.book.dish(title) for title in self.book.titles() if title != dish.title)
-        # how far pots of this kitchen differ
-        repeated = [pots for each in others for pots in each.viscosities.values()]
+        repeated = [*self.book.repeated(dish.title)]  # how far pots of this kitchen differ
         sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
         of_both = [each for each in sessions if two <= {sample.version for sample in each.samples}]
         tasters = [session_sentence(each) for each in of_both]
@@ -81,7 +79,7 @@ class ComparePanel(Panel):
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
         self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
         celsius, rate = conditions(new.recipe.target)
-        remarks = notes([*(odd.text for odd in found.odd), found.spread.text])
+        remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = paragraphs(found.comparison.text) + pots + remarks
         none = notes(["No tasting of these two yet; plan one in notebook 7."])

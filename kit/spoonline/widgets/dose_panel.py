@@ -178,7 +178,7 @@ class DosePanel(Panel):
             aim = dish.version.recipe.target if dish.version else None
         elif isinstance(chosen, int):
             wanted = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
-            pots = {each.number: each for each in self.book.all_batches(dish.title)}
+            pots = {each.number: each for each in self.book.dish(dish.title).batches}
             if gone := [f"{number}" for number in wanted if number not in pots]:
                 raise BatchError(f"Batch {' and '.join(gone)} was taken back; choose another pot.")
             aim = aim_of(*(pots[number] for number in wanted), now=dish.aim)
@@ -367,7 +367,7 @@ class DosePanel(Panel):
         none = notes([f"No pot yet: the curve is what handbooks say of {curve.dosed}."])
         on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
         self.pots.value = pots_html(on_curve, POTS, caption) or none
-        sentences = [*curve.curve.flags]
+        sentences = [*curve.curve.flags, *dish.rests_on]
         if dish.aim is not None:
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
             if needed.high < MOST_DOSE_G_PER_L:

@@ -220,7 +220,7 @@ class IngredientsPanel(Panel):
         typed = figure(self.rate.value, "Boil-off", "g")
         if typed:
             return typed
-        pots = [each for each in self.book.all_batches() if each.pan.startswith(was.name)]
+        pots = self.book.cooked_in(was.name)
         found = [(each.evaporated_g, float(each.minutes)) for each in pots if each.evaporated_g and each.minutes]
         if not found:
             raise RecipeError(f"No batch in {was.name!r} has both weights and its minutes; type how much boils off.")

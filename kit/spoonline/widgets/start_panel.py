@@ -116,8 +116,8 @@ def _stamp() -> str:
     return datetime.now().strftime("%Y-%m-%d-%H%M%S")
 
 
-# The first page shows so many recipes; the list below it offers all.
-MOST = 30
+# The first page shows so many recipes, the list below it offers all; how thick the last pot was is found among so many of the last.
+MOST, LATELY = 30, 20
 
 
 class StartPanel(Panel):
@@ -180,14 +180,15 @@ class StartPanel(Panel):
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
-        dish = self.book.dish(title)
-        last = dish.last.thickness if dish.last else None
+        dish = self.book.dish(title, pots=LATELY)
+        pot = dish.last or (self.book.dish(title).last if dish.rests_on else None)
+        last = pot.thickness if pot else None
         where = dish.aim.against_band(last.viscosity_pa_s) if last and dish.aim else ""
         return {
-            "Recipe": title, "Latest version": dish.number, "Dose, g/L": dish.recipe.dose_g_per_l, "Batches": len(dish.batches),
+            "Recipe": title, "Latest version": dish.number, "Dose, g/L": dish.recipe.dose_g_per_l, "Batches": dish.of,
             "Last thickness, Pa s (90 % range)": last.range if last else "not read",
             "Against the band": f"{where} the band" if where else "no reading yet",
-            "Next step": _next_step(title, len(dish.batches), where),
+            "Next step": _next_step(title, dish.of, where),
         }  # fmt: skip
 
     def went_to(self, dish: str) -> None:

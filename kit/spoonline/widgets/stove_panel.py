@@ -190,7 +190,7 @@ class StovePanel(Panel):
 
     def _open(self) -> None:
         """Lay a recorded pot open, to be corrected; or begin a new one."""
-        found = (each for each in self.book.all_batches(self.title.value) if each.id == self.which.value)
+        found = (each for each in self.book.dish(self.title.value).batches if each.id == self.which.value)
         self.opened = batch = next(found, None)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
         self._as_told = ()
@@ -548,8 +548,8 @@ class StovePanel(Panel):
         if self.version is not None:
             self.dish = self.book.dish(title).at(self.version)
         self.batches.value = batches_html(self.book, title) + photos_html(self.book, title)
-        batches = self.book.all_batches(title)
-        recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in reversed(batches)]
+        batches = reversed(self.book.dish(title).batches)
+        recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in batches]
         self.which.options = [NEW, *recorded]
 
 

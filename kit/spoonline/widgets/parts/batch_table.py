@@ -64,8 +64,9 @@ def batch_sentence(batch: Batch, recipe: Recipe) -> str:
 
 def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
     """The last photos of a dish, each with its batch and what it shows."""
-    numbers = book.batch_numbers(title)
-    photos = [each for each in book.pictures(title) if each.batch in numbers][-most:]
+    photos = book.pictures(title)
+    numbers = book.batch_numbers(title) if photos else {}
+    photos = [each for each in photos if each.batch in numbers][-most:]
     made = Markup("")
     for each in photos:
         data = base64.b64encode(book.picture_data(each)).decode()
@@ -92,4 +93,5 @@ def batches_html(book: Logbook, title: str) -> Markup:
     newer = dict.fromkeys(name for each in (*dish.batches, *dish.versions) for name in each.newer_fields)
     kept = f"A newer release also kept {', '.join(newer)} of some of these"
     table = pots_html(frame, columns, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
-    return table + notes([f"{kept}; that stays with them, and is not shown here."] if newer else [])
+    said = [f"{kept}; that stays with them, and is not shown here."] if newer else []
+    return table + notes([*said, *dish.rests_on])

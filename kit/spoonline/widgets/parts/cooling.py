@@ -184,7 +184,7 @@ class LogPart(w.VBox):
         """Dishes and pots that were saved since; what is chosen and typed stays."""
         with self._panel.filling_in():
             fill(self.title, [("no dish of this logbook", ""), *[(title, title) for title in self.book.titles()]])
-            batches = self.book.all_batches(self.title.value) if self.title.value else []
+            batches = self.book.dish(self.title.value).batches if self.title.value else ()
             fill(self.batch, [("no test batch", 0), *[(f"batch {each.number}", each.number) for each in batches]])
         self._panel.attempt(self.show)
         self._panel.attempt(self.show_keeping)
