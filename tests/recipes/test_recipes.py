@@ -192,7 +192,9 @@ def test_any_text_gives_a_recipe_or_a_sentence(text: str) -> None:
         assert recipe.title
 
 
-@pytest.mark.parametrize("heading", ["For the dumplings:\n", "For the dumplings:\n\n", "For the dumplings\n", "Dumplings:\n"])
+@pytest.mark.parametrize(
+    "heading", ["For the dumplings:\n", "For the dumplings:\n\n", "For the dumplings\n", "Dumplings:\n"]
+)
 @pytest.mark.parametrize("mark", ["", "1. "])
 def test_groups_survive_a_blank_line_and_flour_of_the_dumplings_is_no_thickener(heading: str, mark: str) -> None:
     stew = sl.Recipe.from_text(

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 from spoonline import keeping
 from spoonline.card.content import CardContent
 from spoonline.card.json_ld import to_json_ld
-from spoonline.card.page import Block, lay_out
+from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 # What changes the meaning of a Markdown text: anywhere, and at its start.
 _SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
@@ -31,7 +32,7 @@ def _environment() -> Environment:
         loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.filters |= {"md": plain, "line": one_line, "columns": columns}
+    made.filters |= {"md": plain, "line": one_line, "columns": columns, "strong": strong}
     return made
 
 
@@ -86,6 +87,13 @@ def plain(text: str) -> str:
     start = re.match(r"\d{0,9}", line)
     assert start is not None
     return _AT_START.sub(r"\\\g<0>", line, count=1) if _AT_START.match(line, start.end()) else line
+
+
+def strong(text: str) -> Markup:
+    """A step with its times and temperatures in bold, for HTML."""
+    from markupsafe import Markup, escape
+
+    return Markup(re.sub(FIGURES, r"<b>\g<0></b>", str(escape(text))))
 
 
 def one_line(text: str) -> str:
