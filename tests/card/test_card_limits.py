@@ -101,6 +101,13 @@ def test_the_page_to_decide_on_names_each_pot(demo: sl.Logbook) -> None:
         and made.sentence
         == f"{sl.RecipeCard.from_logbook(demo, title).content.tested} 3 of 10 tasters told them apart."
     )
+    page = made.html()
+    assert page.count("<circle") == len(pots) and page.count('fill="#fff" stroke') == sum(
+        pot.batch.version == old.number for pot in pots
+    ), "a mark a pot over the band, hollow for the older version"
+    assert re.search(r'aria-label="The pots of both versions over the band 1\.4 to 2\.1 Pa s"', page)
+    print_rules = page[page.index("@media print") : page.index("</style>")]
+    assert min(float(size) for size in re.findall(r"font-size: ([\d.]+)pt", print_rules)) >= 10
     assert made.answer in made._repr_html_().replace("&#x27;", "'") and "<table" in made.html()
 
 

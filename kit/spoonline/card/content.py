@@ -150,7 +150,6 @@ class CardContent:
     served_at: str
     checks: tuple[Check, ...]
     mends: tuple[Mend, ...]
-    mend_caption: str
     mend_how: tuple[str, ...]
     tested: str
     read_at: str

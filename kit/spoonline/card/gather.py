@@ -29,9 +29,7 @@ Carried = list[Allergen]
 Labels = dict[str, tuple[str, ...]]
 
 # What is cut or tinned is not counted.
-CUT = re.compile(
-    r"\b(?:chopped|sliced?s?|diced|grated|minced|crushed|cubed|drained|canned|tinned|chunks|pieces|strips)\b"
-)
+CUT = re.compile(r"\b(?:(?:chopp|slic|dic|grat|minc|crush|cub|drain|cann|tinn)ed|slices|chunks|pieces|strips)\b")
 PIECES = ("vegetable", "fruit", "meat")
 METRIC = ("mg", "g", "kg", "ml", "cl", "dl", "l")
 
@@ -138,7 +136,6 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
         "dose": tuple(wording.say("dose", dose=f"{dose:.1f}", name=name) for name, dose in doses.items()),
         "weigh_it": wording.say("weigh_it_blended" if recipe.kind == "blended" else "weigh_it"),
         "target": "", "served_at": "", "checks": (), "mends": (), "mend_how": (),
-        "mend_caption": wording.say("mend_caption_blended" if recipe.kind == "blended" else "mend_caption"),
     }  # fmt: skip
     if aim is None or not has_thickness(recipe):
         return found

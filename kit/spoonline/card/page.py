@@ -8,14 +8,14 @@ from itertools import groupby
 from typing import Literal
 
 from spoonline import keeping
-from spoonline.card.content import CardContent
+from spoonline.card.content import CardContent, CardLine
 from spoonline.card.method import times_text
 from spoonline.card.words import Words, words
 from spoonline.measures.local import localised
 
 Kind = Literal["text", "small", "list", "steps", "table", "lines", "reading"]
 # What stands in full on the back or at the end, and what is a leaf of its own.
-BACK, PROOF = ("full", "evidence"), ("open",)
+SIDES = {"full": "back", "evidence": "back", "open": "proof"}
 # Times and temperatures of a step, which its reader looks for: "200 C (400 F)", "12 to 15 minutes".
 _RANGE = r"-?\d[\d.,/]*(?:\s?(?:-|\u2013|to)\s?-?\d[\d.,/]*)?\s?"
 _HEAT = rf"{_RANGE}(?:\u00b0\s?)?[CF]\b"
@@ -33,10 +33,6 @@ class Block:
         rows of grams, measure and name; reading: what a tool shows, when it is good, how it is read.
     beside : tuple of str
         For steps: what stands beside each, blank for nothing.
-    numeric : tuple of int
-        For a table: which of its columns hold figures.
-    named : int
-        For a table: the column that names its row.
     marked : tuple of int
         For lines: which rows are set off.
     """
@@ -48,8 +44,6 @@ class Block:
     rows: tuple[tuple[str, ...], ...] = ()
     caption: str = ""
     group: str = ""
-    numeric: tuple[int, ...] = ()
-    named: int = 0
     marked: tuple[int, ...] = ()
     start: int = 1
 
@@ -77,7 +71,6 @@ class Page:
     foot: str
     running: str
     draft: str
-    index: tuple[str, ...]
     photo_alt: str
 
 
@@ -109,10 +102,7 @@ def lay_out(content: CardContent) -> Page:
         "open": [Block("list", tuple(point.text for point in content.open_points))] if left else [],
     }  # fmt: skip
     heads = {"thickness": say("thickness_at", temperature=content.served_at)} if content.checks else {}
-    sections = (
-        Section(key, heads.get(key) or say(key), tuple(blocks), "back" if key in BACK else "proof" if key in PROOF else "front")
-        for key, blocks in parts.items()
-    )  # fmt: skip
+    laid = {key: (heads.get(key) or say(key), tuple(blocks), SIDES.get(key, "front")) for key, blocks in parts.items()}
     foot = [content.version]
     foot += [say("content", id=content.identity)] if content.identity else []
     foot += [say("dated", date=content.saved_on)] if content.saved_on else []
@@ -125,24 +115,23 @@ def lay_out(content: CardContent) -> Page:
     return Page(
         title=content.title, lang=wording.lang, note=content.note, badges=tuple(badges), foot=", ".join(foot),
         head=" \u00b7 ".join([*yields, *clock]),
-        sections=tuple(section for section in sections if section.blocks),
+        sections=tuple(Section(key, *each) for key, each in laid.items() if each[1]),
         running=say("draft_foot", name=name) if left else name, draft=say("draft") if left else "",
-        index=tuple(dict.fromkeys(line.item for line in content.lines)),
         photo_alt=(content.photo.alt or say("photo", title=content.title)) if content.photo else "",
     )  # fmt: skip
 
 
 def _ingredients(content: CardContent, wording: Words) -> Iterator[Block]:
     """One table a group, so that its heading is a heading."""
-    groups: dict[str, list[tuple[tuple[str, ...], bool]]] = {}
+    groups: dict[str, list[CardLine]] = {}
     for line in content.lines:
-        what = f"{line.item}, {line.preparation}" if line.preparation else line.item
-        groups.setdefault(line.group, []).append(((line.grams, line.household, what), line.thickens))
+        groups.setdefault(line.group, []).append(line)
     heads = tuple(map(wording.say, ("weight", "household", "what")))
     for place, (group, lines) in enumerate(groups.items()):
-        name, rows = group or (wording.say("and") if place else ""), tuple(row for row, _ in lines)
-        marked = tuple(number for number, (_, thickens) in enumerate(lines) if thickens)
-        yield Block("lines", heads=heads, rows=rows, group=name, numeric=(0,), named=2, marked=marked)
+        name = group or (wording.say("and") if place else "")
+        rows = tuple((each.grams, each.household, f"{each.item}, {each.preparation}".rstrip(", ")) for each in lines)
+        marked = tuple(number for number, each in enumerate(lines) if each.thickens)
+        yield Block("lines", heads=heads, rows=rows, group=name, marked=marked)
 
 
 def _method(content: CardContent, wording: Words) -> Iterator[Block]:
@@ -164,7 +153,7 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
         yield Block("text", (said,)) if place else Block("reading", (check.reading, check.good, check.how))
     if content.mends:
         rows = tuple((mend.reading, mend.amount, mend.what) for mend in content.mends if mend.what)
-        yield Block("table", heads=(say("shows"), say("add"), say("of")), rows=rows, caption=content.mend_caption)
+        yield Block("table", heads=(say("shows"), say("add"), say("of")), rows=rows, caption=say("mend_caption"))
         yield Block("list", content.mend_how)
     aim = say("aim", target=content.target) if content.target else ""
     dose = f"{'; '.join(content.dose)}." if content.dose else ""
@@ -198,10 +187,9 @@ def _allergens(content: CardContent, wording: Words) -> list[Block]:
 
 def _nutrition(content: CardContent, wording: Words) -> str:
     """One line; without figures the reason why there are none."""
-    say, figures = wording.say, [f"{wording.say(each.named)} {each.text}" for each in content.nutrition]
-    if not figures:
-        return content.nutrition_note
-    return say("nutrition_line", share=content.serving, nutrients=", ".join(figures))
+    figures = ", ".join(f"{wording.say(each.named)} {each.text}" for each in content.nutrition)
+    line = wording.say("nutrition_line", share=content.serving, nutrients=figures)
+    return line if figures else content.nutrition_note
 
 
 def _evidence(content: CardContent, wording: Words) -> list[Block]:

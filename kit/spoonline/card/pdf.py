@@ -76,7 +76,7 @@ def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> d
         # typst reads no base64: a picture travels as its bytes in figures.
         photo = list(content.photo.data) if content.photo else []
         cards.append(asdict(page) | {"photo": photo})
-        for item in page.index:  # singular and plural are one entry, under the longer
+        for item in {line.item: 0 for line in content.lines}:  # singular and plural are one entry, under the longer
             longest, numbers = index.get(key := " ".join(map(singular, item.split())), ("", []))
             index[key] = (max(longest, item, key=len), list(dict.fromkeys([*numbers, number])))
     return {

@@ -7,6 +7,7 @@ import functools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from html import escape
 from typing import TYPE_CHECKING
 
 from spoonline import keeping
@@ -17,7 +18,6 @@ from spoonline.card.pdf import PAPERS, to_pdf
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-    from markupsafe import Markup
 
 # What changes the meaning of a Markdown text: anywhere, and at its start.
 _SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
@@ -32,7 +32,9 @@ def _environment() -> Environment:
         loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.filters |= {"md": plain, "line": one_line, "columns": columns, "strong": strong}
+    made.filters |= {"md": plain, "line": one_line, "columns": columns}
+    # Times and temperatures of a step in bold.
+    made.filters["strong"] = lambda text: re.sub(FIGURES, r"<b>\g<0></b>", escape(text))
     return made
 
 
@@ -89,13 +91,6 @@ def plain(text: str) -> str:
     return _AT_START.sub(r"\\\g<0>", line, count=1) if _AT_START.match(line, start.end()) else line
 
 
-def strong(text: str) -> Markup:
-    """A step with its times and temperatures in bold, for HTML."""
-    from markupsafe import Markup, escape
-
-    return Markup(re.sub(FIGURES, r"<b>\g<0></b>", str(escape(text))))
-
-
 def one_line(text: str) -> str:
     """A text on one line."""
     return " ".join(text.split())
@@ -104,7 +99,7 @@ def one_line(text: str) -> str:
 def columns(block: Block) -> str:
     """A table in columns, figures to the right."""
     rows = [[one_line(cell) for cell in row] for row in (block.heads, *block.rows)]
-    sides = [str.rjust if column in block.numeric else str.ljust for column in range(len(block.heads))]
+    sides = [str.rjust if block.kind == "lines" else str.ljust, *[str.ljust] * (len(block.heads) - 1)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     set_out = ((side(cell, width) for side, cell, width in zip(sides, row, widths, strict=True)) for row in rows)
     return "\n".join("  ".join(cells).rstrip() for cells in set_out)
