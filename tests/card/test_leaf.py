@@ -50,7 +50,9 @@ def photo(wide: int, high: int) -> tuple[bytes, str, str]:
 @pytest.mark.parametrize("paper", PAPERS)
 def test_each_card_of_the_demo_is_one_leaf(paper: str, demo: sl.Logbook) -> None:
     for title in demo.titles():
-        for card in (sl.RecipeCard.from_logbook(demo, title), done(sl.RecipeCard.from_logbook(demo, title))):
+        draft = sl.RecipeCard.from_logbook(demo, title)
+        cooking = []
+        for card in (draft, done(draft)):
             first, *others = sides(card, paper)
             assert len(others) <= 1 + (not card.finished), "front and back; a draft has its proof leaf beside it"
             content, front = card.content, flat(first)
@@ -78,14 +80,11 @@ def test_each_card_of_the_demo_is_one_leaf(paper: str, demo: sl.Logbook) -> None
                     and flat(content.open_points[0].text) not in front
                 )
                 assert "Proof leaf" in others[-1]
-                same = (
-                    flat(text).partition("Ingredients")[2].partition("Allergens")[0]
-                    for text in (first, sides(done(card), paper)[0])
-                )
-                assert len({*same}) == 1, "a draft's leaf is the leaf"
+            cooking.append(front.partition("Ingredients")[2].partition("Allergens")[0])
             everything = flat(first + "".join(others))
             for text in content.cautions:
                 assert flat(text) in everything, "no caution is dropped"
+        assert len({*cooking}) == 1, "a draft's leaf is the leaf"
 
 
 def test_times_and_temperatures_are_bold_and_the_box_is_framed(demo: sl.Logbook) -> None:
@@ -98,10 +97,7 @@ def test_times_and_temperatures_are_bold_and_the_box_is_framed(demo: sl.Logbook)
     stew = card_of(demo, "Beef and carrot stew")
     (care,) = (each for step in stew.content.method for each in step.care)
     assert re.search(r"<li>Strain off[^\n]*?<span class=\"beside\">Take care", stew.html()) and care
-    assert (
-        "for each litre of sauce" in stew.text()
-        and "for each litre:" in card_of(demo, "Celeriac and apple soup").text()
-    )
+    assert "For each litre of soup or sauce" in stew.text()
 
 
 def test_the_pdf_sets_grams_times_and_the_reading_in_bold(demo: sl.Logbook) -> None:

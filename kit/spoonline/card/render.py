@@ -7,7 +7,6 @@ import functools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from html import escape
 from typing import TYPE_CHECKING
 
 from spoonline import keeping
@@ -27,6 +26,7 @@ _AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s
 @functools.cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup, escape
 
     made = Environment(
         loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
@@ -34,7 +34,7 @@ def _environment() -> Environment:
     )  # fmt: skip
     made.filters |= {"md": plain, "line": one_line, "columns": columns}
     # Times and temperatures of a step in bold.
-    made.filters["strong"] = lambda text: re.sub(FIGURES, r"<b>\g<0></b>", escape(text))
+    made.filters["strong"] = lambda text: Markup(re.sub(FIGURES, r"<b>\g<0></b>", str(escape(text))))
     return made
 
 
