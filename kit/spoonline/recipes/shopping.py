@@ -56,7 +56,7 @@ class ShoppingList:
 
     def _repr_html_(self) -> str:
         lines = map(html.escape, self.text.splitlines())
-        items = (f"<li>{each.removeprefix('- [ ] ')}</li>" if each[0] == "-" else f"<b>{each}</b>" for each in lines)
+        items = (f"<li>{each[6:]}</li>" if each[0] == "-" else f"<li><b>{each}</b></li>" for each in lines)
         return f"<ul>{''.join(items)}</ul>"
 
 

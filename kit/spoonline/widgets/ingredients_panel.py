@@ -264,5 +264,5 @@ class IngredientsPanel(Panel):
     def _buy(self) -> None:
         listed = self._listed()
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
-        self.shopping.value = listed._repr_html_() + link
+        self.shopping.value = f"{listed._repr_html_()}{link}"
         self.say(f"{len(listed.rows)} items to buy, weighed as bought, before trimming.")
