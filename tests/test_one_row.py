@@ -101,7 +101,7 @@ def test_an_instrument_is_one_class(pea: type[Instrument], demo: sl.Logbook) -> 
     assert dish.table.tools.iloc[-1] == "pea" and dish.table.band.iloc[-1] == "inside the band"
     assert dish.counted[-1].viscosity_pa_s == pytest.approx(best, rel=1e-3)
     text = sl.RecipeCard.from_logbook(demo, SOUP).text()
-    assert f"{seconds:.1f} s to sink (" in text and "Let a dried pea go at the top of a glass" in text
+    assert f"{seconds:.1f} s to sink by the pea" in text and "Let a dried pea go at the top of a glass" in text
     panel = FlowPanel()
     panel.reading.tool.value = "pea"
     assert "Draw a line 10 cm below the rim" in panel.how.value and "svg" not in panel.how.value

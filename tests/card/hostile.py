@@ -86,7 +86,7 @@ def check(made: sl.RecipeCard, *, pdf: bool = True) -> None:
     assert [tag for tag, _ in page.tags].count("script") == 1
     assert {tag for tag, _ in page.tags} <= {
         "html", "head", "meta", "title", "script", "style", "body", "header", "h1", "h2", "h3", "p", "main", "div", "section", "table",
-        "caption", "thead", "tbody", "tr", "th", "td", "ol", "ul", "li", "footer",
+        "caption", "thead", "tbody", "tr", "th", "td", "ol", "ul", "li", "footer", "b", "span", "br",
     }  # fmt: skip
     assert not any(name.startswith("on") or name in ("href", "src") for _, attrs in page.tags for name, _ in attrs)
     assert flat(title) in flat("".join(page.words))

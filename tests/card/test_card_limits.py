@@ -66,11 +66,10 @@ def test_times_are_active_waiting_and_cooking() -> None:
     recipe = steps("Chop for 10 minutes.", "Simmer for 45 minutes.", "Chill for 2 hours.", "Serve.")
     found = times(recipe, words(), prep_minutes=5)
     assert (found.active, found.waiting, found.cooking) == (10, 165, 55) and (found.timed, found.steps) == (3, 4)
-    assert list(times_text(found, words())) == [
-        "getting ready 5 min", "active 10 min", "waiting 2 h 45 min", "in all 3 h", "counting the 3 of 4 steps that say how long",
-    ]  # fmt: skip
-    assert times_text(times(steps("Serve."), words()), words()) == ["No step says a time."]
-    assert times_text(times(steps(), words()), words()) == []
+    assert list(times_text(found, words())) == ["getting ready 5 min"], "no total where a step says no time"
+    whole = times(steps("Chop for 10 minutes.", "Simmer for 45 minutes.", "Chill for 2 hours."), words(), 5)
+    assert list(times_text(whole, words())) == ["getting ready 5 min", "waiting 2 h 45 min", "in all 3 h"]
+    assert times_text(times(steps("Serve."), words()), words()) == times_text(times(steps(), words()), words()) == []
     assert times_text(times(steps("Serve."), words(), 5), words())[0] == "getting ready 5 min"
 
 
@@ -102,6 +101,13 @@ def test_the_page_to_decide_on_names_each_pot(demo: sl.Logbook) -> None:
         and made.sentence
         == f"{sl.RecipeCard.from_logbook(demo, title).content.tested} 3 of 10 tasters told them apart."
     )
+    page = made.html()
+    assert page.count("<circle") == len(pots) and page.count('fill="#fff" stroke') == sum(
+        pot.batch.version == old.number for pot in pots
+    ), "a mark a pot over the band, hollow for the older version"
+    assert re.search(r'aria-label="The pots of both versions over the band 1\.4 to 2\.1 Pa s"', page)
+    print_rules = page[page.index("@media print") : page.index("</style>")]
+    assert min(float(size) for size in re.findall(r"font-size: ([\d.]+)pt", print_rules)) >= 10
     assert made.answer in made._repr_html_().replace("&#x27;", "'") and "<table" in made.html()
 
 
@@ -147,7 +153,7 @@ def test_a_tool_shows_the_aim_between_the_ends_of_the_band(demo: sl.Logbook) -> 
         low, best, high = (
             tool_reading(found.tool, each, aim) for each in (aim.low_pa_s, float(aim.viscosity_pa_s), aim.high_pa_s)
         )
-        assert found.reading.startswith(f"{best:.1f} ") and found.reading.endswith(f"({low:.1f} to {high:.1f})")
+        assert found.reading.startswith(f"{best:.1f} ") and found.good.startswith(f"good from {low:.1f} to {high:.1f} ")
         assert low is not None and best is not None and high is not None and low < best < high
 
 

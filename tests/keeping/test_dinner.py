@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, date, datetime, time
 
 import pytest
@@ -342,6 +343,10 @@ def test_checklist_prints_each_day_with_its_cautions() -> None:
         "after 2 h",
     ):
         assert words in page
+    uses = re.findall(r'<p class="use"><b>(.*?)</b>', page)
+    assert uses == [each.partition(", the shorter of")[0] for each in use_by(made)] and "Use by 2026-01-23" in uses[0]
+    assert page.count('<td class="fill"></td>') == 3 * len(made.tasks), "ruled boxes for time, temperature and initials"
+    assert all(f"<th>{head}</th>" in page for head in ("Time", "Temp., C", "Initials"))
     assert "<script" not in checklist_html(plan(dinner("<script>x\n- Boil; 5; burner; day 0", "0: 9:00-12:30")))
 
 
@@ -356,6 +361,9 @@ def test_one_shopping_list() -> None:
     assert set(rows) == {"beef stock", "butter", "parsnip"}
     assert rows["butter"].buy_g.best == pytest.approx(60 * 2 + 100 * 3 - 120)
     assert rows["parsnip"].bought_g.best > 850 * 3
+    page = checklist_html(made, shopping_for(made, recipes))
+    assert "parsnips 3 kg (about 20 medium); 2550 g once trimmed" in page, "rounded up, as it is called in the recipe"
+    assert page.index("Vegetables and fruit</h3>") < page.index("parsnips") < page.index("Dairy, eggs and fats</h3>")
     with pytest.raises(RecipeError, match="how many it serves"):
         shopping_for(made, [recipes[0].model_copy(update={"servings": None})])
 

@@ -190,3 +190,23 @@ def test_any_text_gives_a_recipe_or_a_sentence(text: str) -> None:
         assert str(err)
     else:
         assert recipe.title
+
+
+@pytest.mark.parametrize(
+    "heading", ["For the dumplings:\n", "For the dumplings:\n\n", "For the dumplings\n", "Dumplings:\n"]
+)
+@pytest.mark.parametrize("mark", ["", "1. "])
+def test_groups_survive_a_blank_line_and_flour_of_the_dumplings_is_no_thickener(heading: str, mark: str) -> None:
+    stew = sl.Recipe.from_text(
+        "Stew with dumplings\nServes 6\n800 g stewing beef\n1 l beef stock\n25 g corn starch\n\nTo finish:\nchopped parsley\n\n"
+        f"{heading}150 g self-raising flour\n75 g suet\n90 ml cold water\n\n{mark}Simmer the beef in the stock for 2 h.\n"
+        f"{mark}Whisk in the corn starch and boil for 2 minutes.\n{mark}Drop in the dumplings and simmer for 20 minutes."
+    )
+    groups = [line.group for line in stew.ingredients]
+    assert groups == ["", "", "", "To finish", *[heading.strip().rstrip(":")] * 3] and len(stew.steps) == 3
+    assert set(stew.doses_g_per_l) == {"corn starch"} and sl.Recipe.from_text(stew.text) == stew
+
+
+def test_a_step_that_takes_a_night_says_its_time() -> None:
+    soak, cook = sl.Recipe(title="Beans", steps=["Soak the beans overnight.", "Simmer for 1 h."]).steps
+    assert (soak.minutes, cook.minutes) == (720, 60)

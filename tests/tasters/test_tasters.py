@@ -362,6 +362,12 @@ def test_sheets_stand_alone_and_hide_what_they_must() -> None:
             assert not re.search(r"https?:|<script|<link|src=", sheet) and "size: A4" in sheet
         for order in session.orders:
             assert all(code in ballots and code in key for code in order)
+        scaled = session.test in ("liking", "just right")
+        assert ballots.count('<div class="leaf">') == math.ceil(6 / (2 if scaled else 4)), "two or four to a leaf"
+        assert ".tick { display: inline-block; width: 6mm; height: 6mm" in ballots
+        numbers = [re.findall(r"<b>(\d)</b>", row) for row in re.findall(r"<table><tr><th></th>.*?</tr>", ballots)]
+        assert all(row == sorted(row) for row in numbers) and bool(numbers) == scaled, "scales run one way"
+        assert "For the server only" in key and "For the server only" not in ballots
         assert "local code" in key and "allergens" in key and "swallowing" in key
     cold = plan_session("Soup <b>", "pair", [samples(1)[0], Sample(label="<i>", version=9, temperature_c=20)], 4)
     assert "one temperature" in key_html(cold) and "<i>" not in key_html(cold) and "Soup <b>" not in ballots_html(cold)

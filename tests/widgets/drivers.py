@@ -187,7 +187,7 @@ def _ingredients(book: Logbook) -> list[str]:
     lines.append(_words(panel.scaled.value.partition("<table")[0]))
     panel.store.value = "onions: 1 large"
     panel._buy()
-    lines += _words(panel.shopping.value.replace("</li>", "\n")).splitlines()[:3]
+    lines += _words(panel.shopping.value.replace("</li>", "\n")).splitlines()[:4]
     panel.close_all()
     return lines
 

@@ -21,13 +21,14 @@ def has_thickness(recipe: Recipe) -> bool:
 
 @dataclass(frozen=True)
 class CardLine:
-    """One ingredient line in both measures."""
+    """One ingredient line: its grams, what was typed in counts or spoons or else a household measure, and whether it thickens."""
 
     grams: str
     household: str
     item: str
     preparation: str
     group: str
+    thickens: bool = False
 
 
 @dataclass(frozen=True)
@@ -63,20 +64,24 @@ class Times:
 
 @dataclass(frozen=True)
 class Check:
-    """One way to check the thickness at home."""
+    """One way to check the thickness at home: what the tool shows at the target, and in which range it is good."""
 
     tool: str
     how: str
     reading: str
+    good: str
 
 
 @dataclass(frozen=True)
 class Mend:
-    """What to do when it reads otherwise: its thickness over the target's, what the tool shows, what to add."""
+    """What to do when it reads otherwise: its thickness over the target's, what the tool shows, what to do with its 90 % range; and
+    where something is added, how much of what."""
 
     times: str
     reading: str
     do: str
+    amount: str = ""
+    what: str = ""
 
 
 @dataclass(frozen=True)
@@ -99,7 +104,7 @@ class Point:
     """One thing that keeps a card a draft: its key, what is wanted, what mends it, the reason if signed off.
 
     ``mend_by`` is one of: writing the recipe, cooking, setting the dose, going through the ingredients, or this card itself.
-    ``claim`` is what the text claims of the dish; ``refuses``: no reason can stand for it.
+    ``claim`` is what the text claims of the dish; ``refuses``: no reason can stand for it; ``names``: what a label read names.
     """
 
     key: str
@@ -109,6 +114,7 @@ class Point:
     cook: str = ""
     claim: str = ""
     refuses: bool = False
+    names: str = ""
 
 
 @dataclass(frozen=True)
@@ -134,6 +140,7 @@ class CardContent:
     printed_on: str
     serves: str
     makes: str
+    makes_range: str
     times: Times
     lines: tuple[CardLine, ...]
     method: tuple[MethodStep, ...]
@@ -143,7 +150,6 @@ class CardContent:
     served_at: str
     checks: tuple[Check, ...]
     mends: tuple[Mend, ...]
-    mend_tool: str
     mend_how: tuple[str, ...]
     tested: str
     read_at: str
@@ -178,7 +184,7 @@ class CardContent:
 
 TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
-     "saved_on", "key", "named", "reason", "cook", "photo", "check_label", "not_checked", "claim", "decimal"}
+     "saved_on", "key", "named", "reason", "cook", "names", "photo", "check_label", "not_checked", "claim", "decimal"}
 )  # fmt: skip
 
 

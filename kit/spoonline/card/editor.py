@@ -79,7 +79,7 @@ def _order(recipe: Recipe, wording: Words) -> Iterator[Remark]:
 
 def _times(step: Step) -> Iterator[tuple[str, str]]:
     """A time of the text that is not that of the record."""
-    written = cues(step.text).minutes
+    written = cues(step.text, nights=True).minutes
     if step.minutes is None:
         return
     minutes = float(step.minutes)

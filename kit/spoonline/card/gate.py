@@ -123,4 +123,4 @@ def signatures(signoffs: Iterable[SignOff], title: str, version: int | None) -> 
 def signed(found: Iterable[Point], own: Mapping[str, SignOff]) -> tuple[Point, ...]:
     """The points with their reasons, but for those that no reason can stand for."""
     reasons = ((point, None if point.refuses else own.get(point.key)) for point in found)
-    return tuple(replace(point, reason=it.reason, cook=it.cook) if it else point for point, it in reasons)
+    return tuple(replace(p, reason=it.reason, cook=it.cook, names=it.contains) if it else p for p, it in reasons)

@@ -18,17 +18,20 @@ from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
-from spoonline.measures import kitchen_amount, split_line
-from spoonline.measures.errors import KitchenError
+from spoonline.measures import split_line
+from spoonline.measures.errors import or_none
 from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
+from spoonline.recipes.fates import Fate
 
 Carried = list[Allergen]
 Labels = dict[str, tuple[str, ...]]
 
 # What is cut or tinned is not counted.
-CUT = re.compile(r"\b(?:chopped|sliced|diced|grated|minced|crushed|cubed|drained|canned|tinned|chunks|pieces|strips)\b")
+CUT = re.compile(r"\b(?:(?:chopp|slic|dic|grat|minc|crush|cub|drain|cann|tinn)ed|slices|chunks|pieces|strips)\b")
+PIECES = ("vegetable", "fruit", "meat")
+METRIC = ("mg", "g", "kg", "ml", "cl", "dl", "l")
 
 
 def gather(
@@ -61,7 +64,7 @@ def gather(
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
     left = {item: may for item, may in labels.items() if f"label:{item}" not in signed}
-    finished_g, makes = _yield(dish, wording)
+    finished_g, makes, makes_range = _yield(dish, wording)
     if not makes.startswith(recipe.makes):  # what was written, unless it says the same
         makes = f"{recipe.makes}, {makes}".removesuffix(", ")
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
@@ -82,8 +85,8 @@ def gather(
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves=_serves(recipe), makes=makes, times=times(recipe, wording, prep),
-        lines=tuple(_line(line, style, wording, recipe.measures) for line in recipe.ingredients),
+        serves=_serves(recipe), makes=makes, makes_range=makes_range, times=times(recipe, wording, prep),
+        lines=tuple(_line(*each, style, wording, recipe.measures) for each in zip(recipe.ingredients, recipe.fates, strict=True)),
         method=tuple(
             MethodStep(both_degrees(step.text, style.first_degrees), step.group,
                        tuple(both_degrees(wording.phrase(each), style.first_degrees) for each in lines if each not in box))
@@ -132,7 +135,7 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     found: dict[str, Any] = {
         "dose": tuple(wording.say("dose", dose=f"{dose:.1f}", name=name) for name, dose in doses.items()),
         "weigh_it": wording.say("weigh_it_blended" if recipe.kind == "blended" else "weigh_it"),
-        "target": "", "served_at": "", "checks": (), "mends": (), "mend_tool": "", "mend_how": (),
+        "target": "", "served_at": "", "checks": (), "mends": (), "mend_how": (),
     }  # fmt: skip
     if aim is None or not has_thickness(recipe):
         return found
@@ -142,11 +145,11 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
         high=f"{aim.high_pa_s:.2g}", rate=aim.shear_rate_per_s,
     )  # fmt: skip
     found["checks"] = checks(aim, wording)
-    found["mend_tool"] = found["checks"][0].tool if found["checks"] else ""
+    tool = found["checks"][0].tool if found["checks"] else ""
     if dish.curve is not None:
         both = (dish.curve.thickener, recipe.main_liquid or "water")
         thickener, liquid = (facts.local_name(name, style.names) for name in both)
-        found["mends"] = mends(dish.curve, aim, found["mend_tool"], wording, thickener=thickener, liquid=liquid)
+        found["mends"] = mends(dish.curve, aim, tool, wording, thickener=thickener, liquid=liquid)
         way = facts.thickener(dish.curve.thickener).way
         found["mend_how"] = (wording.say(f"add_how_{way}"), wording.say("liquid_how"))
     return found
@@ -166,40 +169,34 @@ def _serves(recipe: Recipe) -> str:
     return "" if recipe.makes and recipe.yield_g is None and recipe.yield_l is None else recipe.serves
 
 
-def _line(line: Ingredient, style: Habits, wording: Words, measures: str) -> CardLine:
+def _line(line: Ingredient, fate: Fate, style: Habits, wording: Words, measures: str) -> CardLine:
+    thickens = fate.fate == "thickens" and line.mass_g is not None
+    household = wording.say("weighed") if thickens else _measure(line, style.kitchen, wording, measures)
     name = facts.local_name(line.item, style.names)
-    household = _counted(line, measures)
-    if not household:
-        household = line.amount if line.mass_g is None else _household(line, float(line.mass_g), style.kitchen, wording)
-    return CardLine(grams_text(line, style.rounding), household, name, line.preparation, line.group)
+    return CardLine(grams_text(line, style.rounding), household, name, line.preparation, line.group, thickens)
 
 
-def _counted(line: Ingredient, measures: str) -> str:
-    """The pieces that a line was written in, since pieces stay pieces; blank where it was not."""
-    try:
-        head = split_line(line.amount, measures)
-        by_piece = head.amount is not None and head.amount.measure.kind == "piece"
-        return kitchen_amount(line.amount.partition("(")[0], 1, measures) if by_piece else ""
-    except KitchenError:
-        return ""
-
-
-def _household(line: Ingredient, mass_g: float, system: str, wording: Words) -> str:
-    try:
-        # Only the thickener is refused a spoon that is too far off: its dose is what the card is about.
-        spoons = facts.household(mass_g, line.item, system=system, strict=line.part == "thickener")
-    except KitchenError:
-        return line.amount
-    text, off, amount = str(spoons), spoons.error_percent, split_line(str(spoons), system).amount
-    counted = amount is not None and amount.measure.kind == "piece"
-    cut = "1/2" in text or abs(off) > 10 or CUT.search(f"{line.item}, {line.preparation}")
-    # Where no spoon comes near enough, and no whole piece, the measure is the scale.
-    if text.endswith(" g") or (counted and cut):
-        return wording.say("by_weight")
-    household = wording.measure(text)
-    if abs(off) <= (10 if line.part == "seasoning" and not facts.ingredient(line.item).is_salt else 5):
-        return household
-    return wording.say("measure_more" if off > 0 else "measure_less", household=household, error=f"{abs(off):.0f}")
+def _measure(line: Ingredient, system: str, wording: Words, measures: str) -> str:
+    """What was typed in pieces, spoons or pounds, as typed; of grams and millilitres what a cook would measure, blank for nothing:
+    liquids in cups, little in spoons, whole things by count, none of them more than a tenth out."""
+    head = or_none(split_line, line.amount, measures)
+    typed = head.amount if head else None
+    if line.mass_g is None or (line.amount and (typed is None or typed.unit not in METRIC or " x " in line.amount)):
+        return line.amount.partition("(")[0].strip() or line.amount
+    mass_g = float(line.mass_g)
+    whole = str(or_none(facts.household, mass_g, line.item, system=system, strict=False) or "")
+    for text in dict.fromkeys((whole.partition(" and ")[0], whole)):  # one spoon, where one is near enough
+        held, read = or_none(facts.grams, text, line.item, system), or_none(split_line, text, system)
+        if held is None or read is None or read.amount is None or abs(held.mass_g / mass_g - 1) > 0.1:
+            continue
+        unit, kind = read.amount.unit, read.amount.measure.kind
+        if kind == "piece":
+            fits = "1/2" not in text and not CUT.search(f"{line.item}, {line.preparation}")
+        else:
+            poured = line.row is not None and line.row.pours
+            fits = kind == "volume" and (poured or (unit not in ("cup", *METRIC) and line.part not in PIECES))
+        return wording.measure(text) if fits else ""
+    return ""
 
 
 def _allergens(recipe: Recipe, by: str, signed: Mapping[str, SignOff]) -> tuple[Carried, Carried, Labels]:
@@ -228,27 +225,28 @@ def _named(found: Iterable[Allergen], by: Mapping[str, Any], wording: Words, *, 
     return tuple(f"{group} ({some})" if some else group for group, some in members.items())
 
 
-def _yield(dish: Dish, wording: Words) -> tuple[float, str]:
-    """Finished mass [g] and how a card says it: as weighed, as measured, or put in less what boils away."""
+def _yield(dish: Dish, wording: Words) -> tuple[float, str, str]:
+    """Finished mass [g], how a card says it, and its range: as weighed, as measured, or put in less what boils away."""
     recipe = dish.recipe
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
         volume = f"{grams / SOUP_DENSITY_KG_M3:.2g}"
-        return grams, _of_mass(recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=volume)
+        return grams, _of_mass(recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=volume), ""
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
         rounded = f"{grams:.3g}" if grams < 1000 else f"{10 * round(grams / 10)}"
-        return grams, wording.say("finished_mass", grams=rounded, litres=f"{litres:.3g}")
+        return grams, wording.say("finished_mass", grams=rounded, litres=f"{litres:.3g}"), ""
     if not recipe.mass_g > 0:
-        return 0.0, ""
+        return 0.0, "", ""
     loss, sd = dish.loss
     lost, sd = loss * recipe.mass_g, sd * recipe.mass_g
     left = (recipe.mass_g - each for each in (lost, lost + 2 * sd, max(lost - 2 * sd, 0)))
     best, low, high = (facts.print_grams(each).removesuffix(" g") for each in left)
     grams = recipe.mass_g - lost
     volume, key = f"{grams / SOUP_DENSITY_KG_M3:.2g}", "about_mass" if lost else "finished_mass"
-    return grams, _of_mass(recipe, key, wording, grams=best, low=low, high=high, litres=volume)
+    spread = wording.say("makes_range", low=low, high=high) if lost else ""
+    return grams, _of_mass(recipe, key, wording, grams=best, litres=volume), spread
 
 
 def _of_mass(recipe: Recipe, key: str, wording: Words, **figures: str) -> str:

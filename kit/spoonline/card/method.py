@@ -109,13 +109,9 @@ def clock(minutes: float) -> str:
 
 
 def times_text(found: Times, words: Words) -> Sequence[str]:
-    """The times as a card's head says them."""
-    if not found.timed and found.prep is None:
-        return [words.say("no_times")] if found.steps else []
+    """The times as a card's head says them: a total only where every step says one."""
     parts = [words.say("prep", time=clock(found.prep))] if found.prep is not None else []
-    if found.timed:
-        parts += [words.say("active", time=clock(found.active)), words.say("waiting", time=clock(found.waiting))]
-    parts.append(words.say("total", time=clock(found.total)))
-    if found.timed < found.steps:
-        parts.append(words.say("timed_steps", timed=found.timed, steps=found.steps))
+    if 0 < found.steps == found.timed:
+        parts += [words.say("waiting", time=clock(found.waiting))] if found.waiting else []
+        parts.append(words.say("total", time=clock(found.total)))
     return parts

@@ -8,13 +8,18 @@ from itertools import groupby
 from typing import Literal
 
 from spoonline import keeping
-from spoonline.card.content import CardContent
+from spoonline.card.content import CardContent, CardLine
 from spoonline.card.method import times_text
 from spoonline.card.words import Words, words
 from spoonline.measures.local import localised
 
-Kind = Literal["text", "small", "list", "steps", "table"]
-BOXED = ("thickness", "ahead", "open")
+Kind = Literal["text", "small", "list", "steps", "table", "lines", "reading"]
+# What stands in full on the back or at the end, and what is a leaf of its own.
+SIDES = {"full": "back", "evidence": "back", "open": "proof"}
+# Times and temperatures of a step, which its reader looks for: "200 C (400 F)", "12 to 15 minutes".
+_RANGE = r"-?\d[\d.,/]*(?:\s?(?:-|\u2013|to)\s?-?\d[\d.,/]*)?\s?"
+_HEAT = rf"{_RANGE}(?:\u00b0\s?)?[CF]\b"
+FIGURES = rf"{_HEAT}(?:\s\({_HEAT}\))?|(?:{_RANGE}(?:hours?|hrs?|h|minutes?|mins?|seconds?|s)\b\s?)+|\b[Oo]vernight\b"
 
 
 @dataclass(frozen=True)
@@ -24,13 +29,12 @@ class Block:
     Attributes
     ----------
     kind : str
-        text and small: one paragraph an item; list and steps: bullets and numbered steps, ``group`` their heading; table: rows.
+        text and small: one paragraph an item; list and steps: bullets and numbered steps, ``group`` their heading; table: rows; lines:
+        rows of grams, measure and name; reading: what a tool shows, when it is good, how it is read.
     beside : tuple of str
         For steps: what stands beside each, blank for nothing.
-    numeric : tuple of int
-        For a table: which of its columns hold figures.
-    named : int
-        For a table: the column that names its row.
+    marked : tuple of int
+        For lines: which rows are set off.
     """
 
     kind: Kind
@@ -40,19 +44,18 @@ class Block:
     rows: tuple[tuple[str, ...], ...] = ()
     caption: str = ""
     group: str = ""
-    numeric: tuple[int, ...] = ()
-    named: int = 0
+    marked: tuple[int, ...] = ()
     start: int = 1
 
 
 @dataclass(frozen=True)
 class Section:
-    """A heading with its blocks; ``boxed`` is set apart by a rule."""
+    """A heading with its blocks, and its side of the leaf: front, back, or proof, which is a leaf of its own."""
 
     key: str
     heading: str
     blocks: tuple[Block, ...]
-    boxed: bool = False
+    side: str = "front"
 
 
 @dataclass(frozen=True)
@@ -61,14 +64,13 @@ class Page:
 
     title: str
     lang: str
-    head: tuple[str, ...]
+    head: str
     note: str
     badges: tuple[str, ...]
     sections: tuple[Section, ...]
     foot: str
     running: str
     draft: str
-    index: tuple[str, ...]
     photo_alt: str
 
 
@@ -87,7 +89,7 @@ def lay_out(content: CardContent) -> Page:
     say = wording.say
     yields = [say("serves", serves=content.serves)] if content.serves else []
     yields += [say("makes", makes=content.makes)] if content.makes else []
-    clock = ", ".join(localised(each, content.decimal) for each in times_text(content.times, wording))
+    clock = [localised(each, content.decimal) for each in times_text(content.times, wording)]
     left = len(content.open_points)
     count = say("one_point") if left == 1 else say("points", count=left)
     badges = [say("draft_line", count=count)] if left else []
@@ -95,10 +97,12 @@ def lay_out(content: CardContent) -> Page:
     parts = {
         "ingredients": _ingredients(content, wording), "method": _method(content, wording), "thickness": _thickness(content, wording),
         "ahead": [Block("list", content.cautions) if content.cautions else Block("text", (say("not_ahead"),))],
-        "allergens": _allergens(content, wording), "nutrition": _nutrition(content, wording), "evidence": _evidence(content, wording),
+        "allergens": _allergens(content, wording), "nutrition": [Block("text", (_nutrition(content, wording),))],
+        "full": _full(content, wording), "evidence": _evidence(content, wording),
         "open": [Block("list", tuple(point.text for point in content.open_points))] if left else [],
     }  # fmt: skip
-    sections = (Section(key, say(key), tuple(blocks), key in BOXED) for key, blocks in parts.items())
+    heads = {"thickness": say("thickness_at", temperature=content.served_at)} if content.checks else {}
+    laid = {key: (heads.get(key) or say(key), tuple(blocks), SIDES.get(key, "front")) for key, blocks in parts.items()}
     foot = [content.version]
     foot += [say("content", id=content.identity)] if content.identity else []
     foot += [say("dated", date=content.saved_on)] if content.saved_on else []
@@ -110,24 +114,24 @@ def lay_out(content: CardContent) -> Page:
         name = say("version", title=name, number=content.number)
     return Page(
         title=content.title, lang=wording.lang, note=content.note, badges=tuple(badges), foot=", ".join(foot),
-        head=tuple(each[0].upper() + each[1:] for each in (", ".join(yields), clock) if each),
-        sections=tuple(section for section in sections if section.blocks),
+        head=" \u00b7 ".join([*yields, *clock]),
+        sections=tuple(Section(key, *each) for key, each in laid.items() if each[1]),
         running=say("draft_foot", name=name) if left else name, draft=say("draft") if left else "",
-        index=tuple(dict.fromkeys(line.item for line in content.lines)),
         photo_alt=(content.photo.alt or say("photo", title=content.title)) if content.photo else "",
     )  # fmt: skip
 
 
 def _ingredients(content: CardContent, wording: Words) -> Iterator[Block]:
     """One table a group, so that its heading is a heading."""
-    groups: dict[str, list[tuple[str, ...]]] = {}
+    groups: dict[str, list[CardLine]] = {}
     for line in content.lines:
-        what = f"{line.item}, {line.preparation}" if line.preparation else line.item
-        groups.setdefault(line.group, []).append((line.grams, line.household, what))
+        groups.setdefault(line.group, []).append(line)
     heads = tuple(map(wording.say, ("weight", "household", "what")))
-    for place, (group, rows) in enumerate(groups.items()):
+    for place, (group, lines) in enumerate(groups.items()):
         name = group or (wording.say("and") if place else "")
-        yield Block("table", heads=heads, rows=tuple(rows), group=name, numeric=(0,), named=2)
+        rows = tuple((each.grams, each.household, f"{each.item}, {each.preparation}".rstrip(", ")) for each in lines)
+        marked = tuple(number for number, each in enumerate(lines) if each.thickens)
+        yield Block("lines", heads=heads, rows=rows, group=name, marked=marked)
 
 
 def _method(content: CardContent, wording: Words) -> Iterator[Block]:
@@ -144,48 +148,55 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
     say = wording.say
     if not (content.dose or content.target):
         return  # nothing is dosed and nothing aimed at, so there is nothing to read
-    if content.dose:
-        yield Block("text", (f"{'; '.join(content.dose)}. {content.weigh_it}",))
-    if content.target:
-        yield Block("text", (say("aim", target=content.target),))
-    if content.checks:
-        rows = tuple((wording.phrase(check.tool), check.reading, check.how) for check in content.checks)
-        caption = say("check_caption", temperature=content.served_at)
-        yield Block("table", heads=(say("tool"), say("shows"), say("how")), rows=rows, caption=caption)
+    for place, check in enumerate(content.checks):
+        said = say("or_else", reading=check.reading, good=check.good)
+        yield Block("text", (said,)) if place else Block("reading", (check.reading, check.good, check.how))
     if content.mends:
-        shows = say("tool_shows", tool=wording.phrase(content.mend_tool)) if content.mend_tool else "Pa s"
-        rows = tuple((mend.times, mend.reading, mend.do) for mend in content.mends)
-        yield Block("table", heads=(say("it_is"), shows, say("do")), rows=rows, caption=say("mend_caption"))
+        rows = tuple((mend.reading, mend.amount, mend.what) for mend in content.mends if mend.what)
+        yield Block("table", heads=(say("shows"), say("add"), say("of")), rows=rows, caption=say("mend_caption"))
         yield Block("list", content.mend_how)
-    yield Block("text", (f"{content.tested} {content.read_at}".strip(),))
-    yield Block("small", (wording.phrase(keeping.NOT_CLINICAL),))
+    aim = say("aim", target=content.target) if content.target else ""
+    dose = f"{'; '.join(content.dose)}." if content.dose else ""
+    yield Block("small", (" ".join(filter(None, (dose, aim, content.tested, wording.phrase(keeping.NOT_CLINICAL)))),))
+
+
+def _full(content: CardContent, wording: Words) -> Iterator[Block]:
+    """What the front says in short, with its ranges and how it was found."""
+    say = wording.say
+    if content.mends:
+        heads, rows = (say("it_is"), say("shows"), say("do")), tuple((m.times, m.reading, m.do) for m in content.mends)
+        yield Block("table", heads=heads, rows=rows, caption=say("full_caption"))
+    how = (check.how for check in content.checks[1:])
+    thick = (*how, content.weigh_it, content.read_at) if content.dose or content.target else ()
+    note = content.nutrition_note if content.nutrition else ""
+    if texts := tuple(filter(None, (*thick, content.makes_range, note))):
+        yield Block("text", texts)
 
 
 def _allergens(content: CardContent, wording: Words) -> list[Block]:
     say = wording.say
-    sentences = [say("allergen_list", list=content.allergen_list)]
+    sentences = []
     for key in ("contains", "beside", "may_contain", "check_label", "not_checked"):
         if names := getattr(content, key):
             sentences.append(say(key, names=("; " if key == "check_label" else ", ").join(names)))
     if not (content.contains or content.beside):
         sentences.append(say("contains_unsettled") if content.open_points else say("contains_none"))
-    return [Block("text", tuple(sentences)), Block("small", (content.allergen_note,))]
+    note = f"{say('allergen_list', list=content.allergen_list)} {content.allergen_note}"
+    return [Block("text", (" ".join(sentences),)), Block("small", (note,))]
 
 
-def _nutrition(content: CardContent, wording: Words) -> Iterator[Block]:
-    say = wording.say
-    if content.nutrition:
-        rows = tuple((say(each.named), each.text) for each in content.nutrition)
-        caption = say("nutrition_caption", share=content.serving)
-        yield Block("table", heads=(say("nutrient"), say("amount")), numeric=(1,), rows=rows, caption=caption)
-    yield Block("small", (content.nutrition_note,))
+def _nutrition(content: CardContent, wording: Words) -> str:
+    """One line; without figures the reason why there are none."""
+    figures = ", ".join(f"{wording.say(each.named)} {each.text}" for each in content.nutrition)
+    line = wording.say("nutrition_line", share=content.serving, nutrients=figures)
+    return line if figures else content.nutrition_note
 
 
 def _evidence(content: CardContent, wording: Words) -> list[Block]:
-    """Points that were signed off stand on the card with their reasons."""
-    signed = tuple(
-        wording.say("signed_by" if point.cook else "signed", point=point.text, reason=point.reason, cook=point.cook)
-        for point in content.points
-        if point.reason
-    )
-    return [Block("list", signed)] if signed else []
+    """Points that were signed off stand on the card as facts; a label with what it names."""
+    signed = []
+    for point in (point for point in content.points if point.reason):
+        said, item = {"reason": point.reason.rstrip("."), "names": point.names}, point.key.partition("label:")[2]
+        by = wording.say("signed_by", cook=point.cook) if point.cook else ""
+        signed.append(wording.say("signed_label" if item else "signed", item=item, point=point.text, by=by, **said))
+    return [Block("list", tuple(signed))] if signed else []

@@ -12,9 +12,10 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from spoonline.card.content import CardContent
-from spoonline.card.page import lay_out
+from spoonline.card.page import FIGURES, lay_out
 from spoonline.card.words import words
 from spoonline.measures.errors import RecipeError
+from spoonline.recipes.fates import singular
 
 if TYPE_CHECKING:
     from typst import Fonts
@@ -68,19 +69,21 @@ def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> d
     if not contents:
         raise RecipeError("There is no card to print; choose at least one dish.")
     wording = words(contents[0].language, contents[0].variant)
-    index: dict[str, list[int]] = {}
+    index: dict[str, tuple[str, list[int]]] = {}
     cards = []
     for number, content in enumerate(contents):
         page = lay_out(content)
         # typst reads no base64: a picture travels as its bytes in figures.
         photo = list(content.photo.data) if content.photo else []
-        cards.append(asdict(page) | {"photo": photo, "narrow": len(content.lines) > 40})
-        for item in page.index:
-            index.setdefault(item, []).append(number)
+        cards.append(asdict(page) | {"photo": photo})
+        for item in {line.item: 0 for line in content.lines}:  # singular and plural are one entry, under the longer
+            longest, numbers = index.get(key := " ".join(map(singular, item.split())), ("", []))
+            index[key] = (max(longest, item, key=len), list(dict.fromkeys([*numbers, number])))
     return {
         "book": booklet is not None, "title": contents[0].title if booklet is None else booklet, "lang": wording.lang,
         "paper": known_paper(paper), "cards": cards, "contents": wording.say("contents"), "index_title": wording.say("index"),
-        "index": sorted(index.items(), key=lambda each: each[0].casefold()),
+        "figures": FIGURES, "overleaf": wording.say("overleaf"),
+        "index": sorted(index.values(), key=lambda each: each[0].casefold()),
     }  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from spoonline import keeping
 from spoonline.card.content import CardContent
 from spoonline.card.json_ld import to_json_ld
-from spoonline.card.page import Block, lay_out
+from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
 
 if TYPE_CHECKING:
@@ -26,12 +26,15 @@ _AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s
 @functools.cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup, escape
 
     made = Environment(
         loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.filters |= {"md": plain, "line": one_line, "columns": columns}
+    # Times and temperatures of a step in bold.
+    made.filters["strong"] = lambda text: Markup(re.sub(FIGURES, r"<b>\g<0></b>", str(escape(text))))
     return made
 
 
@@ -96,7 +99,7 @@ def one_line(text: str) -> str:
 def columns(block: Block) -> str:
     """A table in columns, figures to the right."""
     rows = [[one_line(cell) for cell in row] for row in (block.heads, *block.rows)]
-    sides = [str.rjust if column in block.numeric else str.ljust for column in range(len(block.heads))]
+    sides = [str.rjust if block.kind == "lines" else str.ljust, *[str.ljust] * (len(block.heads) - 1)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     set_out = ((side(cell, width) for side, cell, width in zip(sides, row, widths, strict=True)) for row in rows)
     return "\n".join("  ".join(cells).rstrip() for cells in set_out)

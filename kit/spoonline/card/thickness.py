@@ -34,9 +34,10 @@ def checks(target: Target, words: Words) -> tuple[Check, ...]:
         readings = [each for end in ends if (each := tool_reading(tool, end, target)) is not None]
         if len(readings) == len(ends):
             low, high = (f"{each:.1f}" for each in sorted((readings[0], readings[2])))
-            unit = words.phrase(flow.unit_of(tool))
-            text = words.say("reading", best=f"{readings[1]:.1f}", unit=unit, low=low, high=high)
-            found.append(Check(tool, words.phrase(flow.TOOLS[tool].how), text))
+            name, unit, best = words.phrase(tool), words.phrase(flow.unit_of(tool)), f"{readings[1]:.1f}"
+            shows = words.say("reading" if name in unit else "reading_by", best=best, unit=unit, tool=name)
+            good = words.say("good", low=low, high=high, unit=unit.split()[0])
+            found.append(Check(tool, words.phrase(flow.TOOLS[tool].how), shows, good))
     return tuple(found)
 
 
@@ -68,10 +69,11 @@ def mends(dish: DishCurve, target: Target, tool: str, words: Words, *, thickener
         viscosity = float(target.viscosity_pa_s) * times
         reading = tool_reading(tool, viscosity, target) if tool else None
         # No tool of the kit reads it there: say the viscosity alone.
-        at_hand = f"{viscosity:.2g} Pa s" if reading is None else f"{reading:.1f} {words.phrase(flow.unit_of(tool))}"
+        unit = words.phrase(flow.unit_of(tool)).split()[0] if tool else ""
+        at_hand = f"{viscosity:.2g} Pa s" if reading is None else f"{reading:.1f} {unit}"
         does = [_told(each, dish, words, thickener, liquid) for each in _remedies(dish, target, viscosity)]
-        does = does or [words.say("add_unknown", name=thickener)]
-        rows += [Mend(words.say("times_thickness", times=f"{times:g}"), at_hand, do) for do in does]
+        does = does or [(words.say("add_unknown", name=thickener), words.say("a_little"), thickener)]
+        rows += [Mend(words.say("times_thickness", times=f"{times:g}"), at_hand, *do) for do in does]
     return tuple(rows)
 
 
@@ -94,22 +96,25 @@ def _remedies(dish: DishCurve, target: Target, viscosity_pa_s: float) -> list[Re
     return [each for each in found if each.do not in ("blend vegetables", other) and each.amount]
 
 
-def _told(each: Remedy, dish: DishCurve, words: Words, thickener: str, liquid: str) -> str:
-    """A remedy for each litre of the sauce as it is now."""
+def _told(each: Remedy, dish: DishCurve, words: Words, thickener: str, liquid: str) -> tuple[str, str, str]:
+    """A remedy for each litre of the sauce as it is now: with its range; how much of what, where something is added."""
     per_litre = 1000 * SAUCE_G_PER_ML / (each.sauce_g * each.salt_ratio)
     if each.do == "boil down":
-        return words.say("boil_off", range=_spread(words, each.needed, per_litre))
-    if each.do == "stir in liquid":
-        density = density_g_per_ml(dish.recipe.main_liquid or "water")
-        return words.say("add_liquid", range=_spread(words, each.needed, per_litre / density), name=liquid)
+        return words.say("boil_off", range=" ".join(_spread(words, each.needed, per_litre))), "", ""
+    poured = each.do == "stir in liquid"
     # flour with as much butter is what a roux is
     roux = 1 + (facts.thickener(dish.thickener).way == "whisk")
-    return words.say("add_thickener", range=_spread(words, each.needed, roux * per_litre), name=thickener)
+    times = 1 / density_g_per_ml(dish.recipe.main_liquid or "water") if poured else roux
+    best, ends = _spread(words, each.needed, per_litre * times)
+    unit, name = ("mL", liquid) if poured else ("g", thickener)
+    said = words.say("add_liquid" if poured else "add_thickener", range=f"{best} {ends}", name=name)
+    return said, f"{best} {unit}", name
 
 
-def _spread(words: Words, needed: Range, times: float) -> str:
-    """Amounts as a kitchen measures them."""
+def _spread(words: Words, needed: Range, times: float) -> tuple[str, str]:
+    """An amount as a kitchen measures it, and its range in brackets."""
     best = needed.best * times
     step = 10 if best >= 100 else 5 if best >= 50 else 1 if best >= 20 else 0.5 if best >= 5 else 0.1
     figures = (f"{step * math.floor(each * times / step + 0.5):.{0 if step >= 1 else 1}f}" for each in needed)
-    return words.say("spread", **dict(zip(("best", "low", "high"), figures, strict=True)))
+    said, low, high = figures
+    return said, words.say("spread", low=low, high=high)

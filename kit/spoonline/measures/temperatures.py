@@ -9,6 +9,7 @@ from spoonline.measures.amounts import number, tidy
 from spoonline.measures.errors import AmountError
 from spoonline.measures.tables import patterns, refuse
 
+NIGHT_MINUTES = 720.0  # "overnight" is 8 to 12 h (common practice, no source): a plan allows for the longer
 FAN_C = 20.0  # a fan oven is set this much lower: charts say 20 to 25 (common practice, no source)
 _WORDS = patterns("heat_and_time.csv", "measures")
 
@@ -85,19 +86,21 @@ def _figures(pattern: re.Pattern[str], text: str, *, low: bool = False) -> Itera
             yield number(figure.lstrip("-")) * (-1 if figure.startswith("-") else 1), found["unit"][0].upper()
 
 
-def cues(text: str, *, low: bool = False) -> Cues:
+def cues(text: str, *, low: bool = False, nights: bool = False) -> Cues:
     """Find the time and the temperature in a step.
 
     All times in it are added up [min], each range at its longer end (a plan must allow for it); of the temperatures [C] the
-    highest counts, of a range its lower end where ``low``. Seconds are not counted.
+    highest counts, of a range its lower end where ``low``. Seconds are not counted; "overnight" is where ``nights``, as 12 h.
 
     >>> cues("Roast at 200 C for 35 to 40 minutes, turn, then 1 h more.")
     Cues(minutes=100.0, temperature_c=200.0)
-    >>> cues("Puree until smooth.")
-    Cues(minutes=None, temperature_c=None)
+    >>> cues("Puree until smooth."), cues("Chill overnight, then boil for 2 minutes.", nights=True).minutes
+    (Cues(minutes=None, temperature_c=None), 722.0)
     """
     plain = tidy(text)
     minutes = [figure * (60 if unit == "H" else 1) for figure, unit in _figures(_WORDS["times"], plain)]
+    if nights and re.search(r"\bovernight\b", plain, re.IGNORECASE):
+        minutes.append(NIGHT_MINUTES)
     warm = _figures(_WORDS["temperature"], plain, low=low)
     degrees = [figure if unit == "C" else (figure - 32) / 1.8 for figure, unit in warm]
     return Cues(sum(minutes) if minutes else None, round(max(degrees), 1) if degrees else None)

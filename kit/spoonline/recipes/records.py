@@ -44,7 +44,7 @@ class Step(Record):
         if isinstance(data, str):
             data = {"text": data}
         if not info.context and isinstance(data, dict) and data.get("text"):
-            data = cues(str(data["text"]))._asdict() | data
+            data = cues(str(data["text"]), nights=True)._asdict() | data
         return data
 
 

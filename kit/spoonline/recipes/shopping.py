@@ -7,19 +7,24 @@ from typing import NamedTuple
 
 from spoonline import facts
 from spoonline.measures import AmountError, Range, print_grams
+from spoonline.measures.tables import read_table
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
 
 # Two published tables of trimming differ by up to 16 points; without a weighed trim a yield is good to 10 % (90 %).
 TABLE_TRIM = 0.10
 Store = Mapping[str, float | str]  # what is there already, by item
+SHELVES = {row["part"]: row["shelf"] for row in read_table("shelves.csv", "recipes")}
 OWN_TRIM = 0.04  # one weighed trim against the next (judged)
 
 
 class ToBuy(NamedTuple):
-    """One item of the list; masses [g]. ``bought_g`` is the whole need as purchased, ``buy_g`` what is missing of it."""
+    """One item of the list; masses [g]. ``bought_g`` is the whole need as purchased, ``buy_g`` what is missing of it, ``name`` what it
+    was called first."""
 
     item: str
+    name: str
+    shelf: str
     prepared_g: float
     bought_g: Range
     in_store_g: float
@@ -37,28 +42,37 @@ class ShoppingList(NamedTuple):
     @property
     def text(self) -> str:
         """The list as one prints it."""
-        lines = [line for each in self.rows if (line := _line(each))]
-        return "\n".join([*lines, *(f"- [ ] {line} (amount not known)" for line in self.unknown)])
+        lines = [f"- [ ] {line} (amount not known)" for line in self.unknown]
+        for shelf in reversed(dict.fromkeys(SHELVES.values())):
+            rows = [_line(each) for each in self.rows if each.shelf == shelf]
+            lines = [f"{shelf}:", *rows, *lines] if rows else lines
+        return "\n".join(lines)
 
     def _repr_html_(self) -> str:
-        items = "".join(f"<li>{html.escape(line.removeprefix('- [ ] '))}</li>" for line in self.text.splitlines())
-        return f"<ul>{items}</ul>"
+        lines = map(html.escape, self.text.splitlines())
+        items = (f"<li>{each[6:]}</li>" if each[0] == "-" else f"<li><b>{each}</b></li>" for each in lines)
+        return f"<ul>{''.join(items)}</ul>"
 
 
 def _line(row: ToBuy) -> str:
     if row.buy_g.high <= 0:
-        return f"- [x] {row.item}: {print_grams(row.in_store_g)} is there, {print_grams(row.bought_g.best)} wanted"
-    amount = print_grams(max(row.buy_g.best, 1.0))
-    said = f"- [ ] {row.item}: {amount}" + (f" (about {row.pieces})" if row.pieces else "")
-    if row.bought_g.high > 1.005 * row.bought_g.low:
-        said += f", {print_grams(max(row.buy_g.low, 1.0))} to {print_grams(row.buy_g.high)}; {print_grams(row.prepared_g)} once trimmed"
+        return f"- [x] {row.name}: {print_grams(row.in_store_g)} is there, {print_grams(row.bought_g.best)} wanted"
+    said = f"- [ ] {row.name} {_rounded_up(row.buy_g.best)}" + (f" (about {row.pieces})" if row.pieces else "")
+    said += f"; {print_grams(row.prepared_g)} once trimmed" if row.bought_g.high > 1.005 * row.bought_g.low else ""
     return said + (f"; {print_grams(row.in_store_g)} is there" if row.in_store_g else "")
+
+
+def _rounded_up(mass_g: float) -> str:
+    """A mass [g] as a shop sells it, never less than is wanted."""
+    step = next(step for top, step in ((10, 1), (100, 10), (1000, 50), (5000, 100), (math.inf, 500)) if mass_g < top)
+    mass_g = step * max(1, math.ceil(mass_g / step - 1e-9))
+    return f"{mass_g / 1000:g} kg" if mass_g >= 1000 else f"{mass_g:g} g"
 
 
 def shopping_list(
     recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Store | None = None
 ) -> ShoppingList:
-    """Add up what several recipes need, in the order of first use; tap water is left out.
+    """Add up what several recipes need, by shelf, in the order of first use; tap water is left out.
 
     Parameters
     ----------
@@ -85,19 +99,21 @@ def shopping_list(
     --------
     >>> soup = Recipe(title="Soup", ingredients=["850 g parsnips", "1 l water", "2 onions"])
     >>> print(shopping_list(soup, in_store={"onions": "1 large"}).text)
-    - [ ] parsnip: 1000 g (about 7 medium), 910 g to 1100 g; 850 g once trimmed
-    - [ ] onion: 94 g (about 1 medium), 72 g to 120 g; 220 g once trimmed; 150 g is there
+    Vegetables and fruit:
+    - [ ] parsnips 1 kg (about 7 medium); 850 g once trimmed
+    - [ ] onions 100 g (about 1 medium); 220 g once trimmed; 150 g is there
     """
     wanted = [recipes] if isinstance(recipes, Recipe) else recipes
     lines = [line for recipe in wanted for line in recipe.ingredients]
     own = {trim.item: trim for trim in trims}
     store = {facts.resolve(name): _in_grams(name, amount) for name, amount in (in_store or {}).items()}
     needs: dict[str, float] = {}
+    called = {line.fact_name or line.item: line.item for line in reversed(lines)}
     for line in lines:
         name = line.fact_name or line.item
         if line.mass_g is not None and name != "water":
             needs[name] = needs.get(name, 0.0) + float(line.mass_g)
-    rows = (_row(name, mass, own.get(name), store.get(name, 0.0)) for name, mass in needs.items())
+    rows = (_row(name, called[name], mass, own.get(name), store.get(name, 0.0)) for name, mass in needs.items())
     return ShoppingList(tuple(rows), tuple(line.line for line in lines if line.mass_g is None))
 
 
@@ -109,7 +125,7 @@ def _in_grams(name: str, amount: float | str) -> float:
     return facts.grams(amount, name).mass_g
 
 
-def _row(name: str, mass: float, trim: OwnTrim | None, there: float) -> ToBuy:
+def _row(name: str, called: str, mass: float, trim: OwnTrim | None, there: float) -> ToBuy:
     row = facts.known(name)
     left, spread, basis = 1.0, 0.0, "" if row else "no figures here"
     if trim is not None:
@@ -125,4 +141,6 @@ def _row(name: str, mass: float, trim: OwnTrim | None, there: float) -> ToBuy:
         # A piece of the table is weighed without its trim; a tenth of one is not worth another.
         count = max(1, math.ceil(buy.best * left / row.pieces[size] - 0.1))
         pieces = f"{count}" if size == "one" else f"{count} {size}"
-    return ToBuy(name, mass, bought, there, buy, pieces, basis)
+    milky = row is not None and bool({"milk", "egg"} & {*row.contains})
+    shelf = SHELVES["dairy" if milky else row.part if row else "other"]
+    return ToBuy(name, called, shelf, mass, bought, there, buy, pieces, basis)

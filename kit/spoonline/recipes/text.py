@@ -63,7 +63,7 @@ def _parted(body: list[str]) -> tuple[list[str], list[str]]:
     """
     begins = next((n for n, line in enumerate(body) if _plain(line) in _METHOD or _WORDS["numbered"].match(line)), None)
     if begins is None:
-        blanks = [n for n, line in enumerate(body) if not line.strip()]
+        blanks = [n for n, line in enumerate(body) if not line.strip() and not (n and _heads(body[n - 1]))]
         ends = [*blanks[1:], len(body)]
         apart = (start for start, end in zip(blanks, ends, strict=False) if not _amounts(body[start:end]))
         begins = next(apart, len(body))
@@ -71,9 +71,18 @@ def _parted(body: list[str]) -> tuple[list[str], list[str]]:
 
 
 def _amounts(block: list[str]) -> bool:
-    """Whether half of the lines of a block or more begin with an amount; a block of nothing may stand anywhere."""
-    lines = [_WORDS["bullet"].sub("", line) for line in block if line.strip() and not line.rstrip().endswith(":")]
-    return 2 * sum(bool(_WORDS["amount"].match(line)) for line in lines) >= len(lines)
+    """Whether half of the lines of a block or more begin with an amount; a block of nothing may stand anywhere.
+
+    Under a heading a line in small letters without a full stop ("chopped parsley") is an ingredient too.
+    """
+    lines = [_WORDS["bullet"].sub("", line) for line in block if line.strip() and not _heads(line)]
+    begins = _WORDS["in a group" if any(map(_heads, block)) else "amount"]
+    return 2 * sum(bool(begins.match(line)) for line in lines) >= len(lines)
+
+
+def _heads(line: str) -> bool:
+    """Whether a line is the heading of a group of ingredients."""
+    return line.rstrip().endswith(":") or bool(_WORDS["heading"].match(line))
 
 
 def _plain(line: str) -> str:
@@ -81,10 +90,12 @@ def _plain(line: str) -> str:
 
 
 def _grouped(lines: list[str], *usual: str, longest: float) -> Iterator[tuple[str, str]]:
-    """Lines with the heading that each stands under: a short line that ends with a colon; the usual ones say nothing."""
+    """Lines with the heading that each stands under: a short line that ends with a colon, or of ingredients "For the dumplings"; the
+    usual ones say nothing."""
     group = ""
     for line in filter(None, map(str.strip, lines)):
-        if _plain(line) in usual or (line.endswith(":") and len(line) < longest):
+        heads = _heads(line) if longest == math.inf else line.endswith(":") and len(line) < longest
+        if _plain(line) in usual or heads:
             group = "" if _plain(line) in usual else line.rstrip(":")
         else:
             yield group, line

@@ -15,7 +15,7 @@ from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
 from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
-from spoonline.widgets.parts.markup import bullets, download, frame_table, notes, tag
+from spoonline.widgets.parts.markup import download, frame_table, notes, tag
 from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
 from spoonline.widgets.parts.typed import figure, figures, in_store
@@ -264,5 +264,5 @@ class IngredientsPanel(Panel):
     def _buy(self) -> None:
         listed = self._listed()
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
-        self.shopping.value = bullets(line[6:] for line in listed.text.splitlines()) + link
+        self.shopping.value = f"{listed._repr_html_()}{link}"
         self.say(f"{len(listed.rows)} items to buy, weighed as bought, before trimming.")

@@ -27,8 +27,8 @@ def _sheet(template: str, title: str, **what: object) -> str:
 
 
 def ballots_html(session: Session) -> str:
-    """Ballots to print on A4 and cut apart: one self-contained page, two or more a sheet; no name of a sample stands on them."""
-    points, just = list(zip(range(9, 0, -1), LIKING, strict=True)), list(enumerate(JUST, 1))
+    """Ballots to print on A4 and cut apart, two or four a leaf: one self-contained page; no name of a sample stands on them."""
+    points, just = list(enumerate(reversed(LIKING), 1)), list(enumerate(JUST, 1))
     return _sheet("ballots.html", f"Ballots, {session.title}", session=session, liking=points, just=just)
 
 
