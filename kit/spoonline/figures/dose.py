@@ -3,27 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from spoonline.dose import DishCurve, NextBatch
 from spoonline.dose.next_batch import in_ten
-from spoonline.figures.drawn import (
-    BLUE,
-    GREEN,
-    INK,
-    SHAPES,
-    SOFT,
-    VERMILION,
-    Drawn,
-    fitted,
-    head,
-    plain_log,
-    pot_mark,
-    reach,
-)
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, head, mark, plain_log, reach
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.pots.thickness import own_tool, shown_as
@@ -62,16 +48,16 @@ def dose_figure(
     -------
     Drawn
     """
-    grid, low, high = _window(dish, dose_g_per_l)
-    average, single = dish.curve.viscosity(grid), dish.curve.batch(grid)
+    grid = dish.doses() if dose_g_per_l is None else np.unique(np.append(dish.doses(), dose_g_per_l))
+    average, single, target = dish.curve.viscosity(grid), dish.curve.batch(grid), dish.target
+    band = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
+    low, high = reach(band, [end for pot in dish.pots for end in pot.thickness.range])
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
         axes.set(xlim=(grid[0], grid[-1]), ylim=(low, high), yscale="log")
-        said = f"{dish.thickener}, g/L, at {_conditions(dish)}"
-        axes.set_xlabel(fitted(said, figure.get_figwidth() - 1))
-        if dish.target:
-            band = (dish.target.low_pa_s, dish.target.high_pa_s)
+        axes.set_xlabel(f"{dish.thickener}, g/L, at {_conditions(dish)}")
+        if target:
             axes.axhspan(*band, color=GREEN, alpha=0.2, lw=0, label="target band")
         axes.plot(grid, average.best, color=BLUE, lw=2, label="average pot")
         axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.3, lw=0, label="its 90 % range")
@@ -94,17 +80,6 @@ def _best(pot: PotPoint) -> float:
     return pot.thickness.viscosity_pa_s
 
 
-def _window(dish: DishCurve, dose: float | None) -> tuple[NDArray[np.float64], float, float]:
-    """Doses to draw [g/L], and the ends of thickness [Pa s]: the band, the curve and the pots, but for those far off."""
-    target = dish.target
-    grid = dish.doses()
-    if dose is not None:
-        grid = np.unique(np.append(grid, dose))
-    average = dish.curve.viscosity(grid).best
-    low, high = (target.low_pa_s, target.high_pa_s) if target else (np.min(average), np.max(average))
-    return grid, *reach(low, high, [end for pot in dish.pots for end in pot.thickness.range])
-
-
 def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
     """The pots, each by the shape of its version, and their numbers; of many only those that are odd, far off or chosen."""
     versions = sorted({pot.batch.version for pot in dish.pots})
@@ -113,10 +88,9 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
     for pot in sorted(dish.pots, key=lambda pot: (bool(pot.left_out), pot.batch.version, pot.batch.number)):
         best, low, high = pot.thickness.range
         shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
-        colour = SOFT if pot.left_out else INK
-        look: dict[str, Any] = {"color": colour, "mfc": "white" if pot.left_out else INK, "zorder": 5}
-        counts = f"version {pot.batch.version}" if len(versions) > 1 else "pot"
-        edge = pot_mark(axes, pot.dose_g_per_l, best, shape, "left out" if pot.left_out else counts, **look)
+        name = f"version {pot.batch.version}" if len(versions) > 1 else "pot"
+        name, colour, fill = ("left out", SOFT, "white") if pot.left_out else (name, INK, INK)
+        edge = mark(axes, pot.dose_g_per_l, best, shape, name, color=colour, mfc=fill, zorder=5)
         if edge is not None:
             label(axes, f"{pot.batch.number}: {pot.dose_g_per_l:.3g} g/L, {best:.2g} Pa s", edge)
             continue
@@ -138,19 +112,16 @@ def _tool_axis(axes: Axes, dish: DishCurve) -> Axes:
     viscosity, shown = np.array([pair for pair in seen if pair[1] is not None]).reshape(-1, 2).T
     if shown.size < 10:
         return axes
-    order = np.argsort(shown)
-    ticks: list[float] = []
-    places: list[float] = []
-    nice = NICE if shown.max() > 3 * shown.min() else MaxNLocator(7).tick_values(shown.min(), shown.max())
-    for each in nice:
-        place = float(np.interp(each, shown[order], np.log(viscosity[order])))
-        if shown.min() <= each <= shown.max() and all(
-            abs(place - other) > CLOSE * np.log(high / low) for other in places
-        ):
-            ticks.append(each)
-            places.append(place)
+    order, ends = np.argsort(shown), (shown.min(), shown.max())
+    nice = NICE if ends[1] > 3 * ends[0] else MaxNLocator(7).tick_values(*ends)
+    places = np.interp(nice, shown[order], np.log(viscosity[order]))
+    kept: list[tuple[float, float]] = []
+    for each, place in zip(nice, places, strict=True):
+        near = kept and abs(place - kept[-1][1]) < CLOSE * np.log(high / low)
+        if ends[0] <= each <= ends[1] and not near:
+            kept.append((each, place))
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.set_yticks(np.exp(places), [f"{each:g}" for each in ticks])
+    axes.set_yticks([np.exp(place) for _, place in kept], [f"{each:g}" for each, _ in kept])
     axes.set_title(f"{reading.tool}, {unit_of(reading.tool)}", loc="left")
     return axes.twinx()
 
@@ -172,10 +143,8 @@ def _answer(dish: DishCurve, suggestion: NextBatch | None) -> str:
 
 def describe(dish: DishCurve, suggestion: NextBatch | None = None, far: Sequence[PotPoint] = ()) -> str:
     """What the figure shows, in sentences for those who do not see it; ``far`` are the pots that stand at its edge."""
-    parts = [
-        f"Dose curve of {dish.recipe.title}: viscosity against grams of {dish.thickener} per litre, from "
-        f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}."
-    ]
+    count = f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}"
+    parts = [f"Dose curve of {dish.recipe.title}: viscosity against grams of {dish.thickener} per litre, from {count}."]
     target = dish.target
     if target is None:
         parts.append(f"No aim is set; it is drawn at {_conditions(dish)}.")
@@ -185,7 +154,7 @@ def describe(dish: DishCurve, suggestion: NextBatch | None = None, far: Sequence
         if np.isfinite(needed.high):
             ends = f"(90 % range {needed.low:.1f} to {needed.high:.1f})"
             parts.append(f"The average pot meets the target at {needed.best:.1f} g/L {ends}.")
-    if target is not None and suggestion is not None:
+    if target and suggestion:
         parts.append(f"The next pot is suggested at {suggestion.dose_g_per_l:.1f} g/L.")
     for pot in far:
         at = f"{pot.dose_g_per_l:.3g} g/L, {_best(pot):.2g} Pa s"

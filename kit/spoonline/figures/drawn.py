@@ -25,9 +25,7 @@ BLUE, ORANGE, GREEN, VERMILION = "#0072b2", "#e69f00", "#009e73", "#d55e00"
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "*")
 
 WIDE, NARROW = 7.2, 4.2  # inch: the widths that figures are drawn for
-FAR = (
-    8.0  # an axis of thickness reaches so many times beyond the ends of the band; a pot farther off stands at its edge
-)
+FAR = 8.0  # an axis of thickness ends so many times beyond the band; a pot farther off stands at its edge
 ROUND = 4.0  # inch: more than all that stands above and below the axes
 LINE = 0.2  # inch: a line of text
 
@@ -105,10 +103,13 @@ def _localise(figure: Figure) -> None:
     if localised("0.5") == "0.5":
         return
     from matplotlib.text import Text
+    from matplotlib.ticker import FixedFormatter, FixedLocator
 
     for axis in (axis for axes in figure.axes for axis in (axes.xaxis, axes.yaxis)):
         ticks = axis.get_majorticklocs().tolist()
-        axis.set_ticks(ticks, [localised(each) for each in axis.get_major_formatter().format_ticks(ticks)])
+        words = [localised(each) for each in axis.get_major_formatter().format_ticks(ticks)]
+        axis.set_major_locator(FixedLocator(ticks))
+        axis.set_major_formatter(FixedFormatter(words))
     for text in figure.findobj(Text):
         text.set_text(localised(text.get_text()))
 
@@ -122,9 +123,8 @@ def head(figure: Figure, answer: str) -> None:
     """The answer as the title, and below the figure what its marks and tints mean: whatever has a name in one of its axes."""
     width, rows, title = figure.get_figwidth(), 0, fitted(answer, 0.76 * figure.get_figwidth())
     figure.suptitle(title, x=0.01, ha="left")
-    named = {
-        name: handle for axes in figure.axes for handle, name in zip(*axes.get_legend_handles_labels(), strict=True)
-    }
+    each_of = [axes.get_legend_handles_labels() for axes in figure.axes]
+    named = {name: handle for found in each_of for handle, name in zip(*found, strict=True)}
     if named:
         words = [fitted(name, width - 0.5) for name in named]
         columns = min(max(int(width / (0.55 + max(map(len, named)) / 11.5)), 1), len(named))
@@ -146,12 +146,13 @@ def plain_log(axis: Any, low: float, high: float, most: int) -> None:
     axis.set_minor_locator(NullLocator())
 
 
-def reach(low: float, high: float, seen: Sequence[float]) -> tuple[float, float]:
+def reach(band: tuple[float, float], seen: Sequence[float]) -> tuple[float, float]:
     """The ends of a log axis round a band and all that was seen, but for what lies far off: that would leave no room for the rest."""
+    low, high = band
     return max(min([low / 3, *seen]) / 1.25, low / FAR), min(max([high * 3, *seen]) * 1.25, high * FAR)
 
 
-def pot_mark(axes: Any, x: float, y: float, shape: str, name: str, **look: Any) -> tuple[float, float] | None:
+def mark(axes: Any, x: float, y: float, shape: str, name: str, **look: Any) -> tuple[float, float] | None:
     """Mark a pot; one beyond the limits of the axes stands at their edge, which is returned."""
     (left, right), (low, high) = sorted(axes.get_xlim()), sorted(axes.get_ylim())
     sides = {"v": y < low, "^": y > high, "<": x < left, ">": x > right}

@@ -39,13 +39,11 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
     if planned is None and log is None:
         raise ValueError("Nothing came to draw; give a forecast or a log.")
     rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]  # one of the two is always given
-    words, heads = [], []
-    if planned is not None:
-        words.append(planned.text)
-        heads.append(planned.text.partition(":")[0])
+    words = [planned.text] if planned is not None else []
+    answer = words[0].partition(":")[0] if words else ""
     if log is not None:
         words.append(f"{len(log.points)} probe readings: {log.verdict} of {rule.jurisdiction}.")
-        heads.append(f"This pot {log.verdict}" if "not enough" not in log.verdict else "Not enough readings")
+        answer = "Not enough readings" if "not enough" in log.verdict else f"This pot {log.verdict}"
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
@@ -68,7 +66,7 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
         axes.set_title("temperature, C", loc="left")
         axes.set_xlabel(f"hours after passing {rule.start_c:g} C (slowest point)")
         _stages(axes, rule)
-        head(figure, f"{heads[-1]} ({rule.jurisdiction})")
+        head(figure, f"{answer} ({rule.jurisdiction})")
 
     return Drawn(draw, "Temperature of the slowest point over time. " + " ".join(words))
 
@@ -132,7 +130,7 @@ def dinner_figure(plan: Plan) -> Drawn:
                 axes.fill_between(there, top, rows.down, color=ORANGE, alpha=0.2, lw=0, zorder=0, label=COOK)
                 seen += there
         axes.set_xlim(min(seen) - 0.25, max(seen) + 0.25)
-        axes.locator_params(axis="x", nbins=int(1.3 * width), integer=True)
+        axes.locator_params(axis="x", nbins=int(1.3 * width), steps=(1, 2, 3, 6, 10), integer=True)
         axes.xaxis.set_major_formatter(lambda hour, _: f"{hour % 24:.0f}:00")
         head(figure, plan.text.partition(";")[0])
         rows.name(axes)

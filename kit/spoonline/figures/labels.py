@@ -7,18 +7,12 @@ from typing import Any
 
 import numpy as np
 
-# Tried in this order: near before far, beside before above [points, degrees].
-RADII, ANGLES = (
-    (3, 7, 12, 18, 26, 36, 50, 70, 95, 120, 150, 190),
-    (0, 180, 40, -40, 140, -140, 90, -90, 65, -65, 115, -115, 20, -20, 160, -160),
-)
+# Tried in this order: near before far [points], beside before above [degrees].
+RADII = (3, 7, 12, 18, 26, 34, 42, 50, 60, 70, 82, 95, 120, 150, 190)
+ANGLES = (0, 180, 40, -40, 140, -140, 90, -90, 65, -65, 115, -115, 20, -20, 160, -160)
 LEADER = 12  # a label as far as this has a line to its place
-LIGHT = (
-    0.21,
-    0.72,
-    0.07,
-)  # what red, green and blue bring to a pixel's light; tints on one another keep more than 66 % of it,
-DARKEST_TINT = 0.66  # marks less
+# What red, green and blue bring to a pixel's light, and the share of it that tints on one another keep and marks do not.
+LIGHT, DARKEST_TINT = (0.21, 0.72, 0.07), 0.66
 FREE, MARK, LABEL = 0, 1, 2
 GAP = 3  # pixels round each label
 

@@ -83,9 +83,8 @@ def surface_figure(found: PlanReading, target: Target, note: str = "") -> Drawn:
         if stationary is not None and max(map(abs, stationary)) <= reach:
             (name, sure), inside = surface.kind, bool(lies_inside(pots, *stationary))
             named = f"{name}{'' if sure else '?'}{'' if inside else ', outside'}"
-            axes.plot(
-                *stationary, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7, label=named
-            )
+            fill = VERMILION if inside else "white"
+            axes.plot(*stationary, "P", ms=12, color=VERMILION, mfc=fill, zorder=7, label=named)
         for point, numbers in points.items():
             label(axes, fitted(", ".join(map(str, numbers)), 0.9), point)
         head(figure, f"{note} {answer}".strip())

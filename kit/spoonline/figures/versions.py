@@ -6,20 +6,7 @@ from collections.abc import Mapping, Sequence
 from textwrap import shorten
 from typing import TYPE_CHECKING
 
-from spoonline.figures.drawn import (
-    GREEN,
-    INK,
-    LINE,
-    SOFT,
-    VERMILION,
-    Drawn,
-    Rows,
-    fitted,
-    head,
-    plain_log,
-    pot_mark,
-    reach,
-)
+from spoonline.figures.drawn import GREEN, INK, LINE, SOFT, VERMILION, Drawn, Rows, fitted, head, mark, plain_log, reach
 from spoonline.recipes import Target, Version
 
 if TYPE_CHECKING:
@@ -57,7 +44,7 @@ def tree_figure(
     lanes, pots = _lanes(versions), viscosities or {}
     seen = [each for read in pots.values() for each in read]
     low, high = (target.low_pa_s, target.high_pa_s) if target else (min(seen, default=1.0), max(seen, default=1.0))
-    ends, looks = reach(low, high, seen), dict(zip(marked, "s^D", strict=False))
+    ends, looks = reach((low, high), seen), dict(zip(marked, "s^D", strict=False))
     last = max((number for number in marked or lanes if pots.get(number)), default=None)
     answer = f"{len(versions) or 'No'} {'version' if len(versions) == 1 else 'versions'} so far"
     if target and last is not None:
@@ -90,7 +77,7 @@ def tree_figure(
             tree.plot(x, y, shape, color=colour, zorder=3)
             strip.set_ylim(rows.down, 0)
             for each in pots.get(number, ()):
-                pot_mark(strip, each, y, shape, "a pot", color=colour, ms=7, alpha=0.8)
+                mark(strip, each, y, shape, "a pot", color=colour, ms=7, alpha=0.8)
         tree.set(xlim=(0, width * (1 - STRIP) - 0.2))
         tree.set_axis_off()
         strip.set(yticks=[], xlabel="Pa s")
