@@ -123,7 +123,7 @@ def test_the_dose_panel_answers_and_saves(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value = SOUP
     assert "g/L: 50 g corn starch in 1.5 L of liquid" in panel.answer.value and "of 10" in panel.answer.value
-    assert panel.figure.value.startswith("<img") and 'alt="Dose curve of' in panel.figure.value
+    assert panel.figure.value.startswith('<div class="sl-place">') and 'alt="Dose curve of' in panel.figure.value
     panel.dose.value = "37,5"
     assert panel.slider.value == 37.5
     assert "37.5 g/L is 56.0 g in 1.5 L" in panel.dose_message.value

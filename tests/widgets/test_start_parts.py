@@ -156,7 +156,7 @@ def test_cards_of_all_dishes_are_written_with_a_bar(
 def test_a_figure_is_taken_along_as_png_svg_and_words(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     box = panel.figure
-    assert box.value.startswith("<img") and box.take.layout.display == "" and box.files.value == ""
+    assert box.value.startswith('<div class="sl-place">') and box.take.layout.display == "" and box.files.value == ""
     box.take.click()
     png, svg = re.findall(r'download="([^"]+)" href="data:([^;]+);base64,([^"]+)"', box.files.value)
     assert (png[:2], svg[:2]) == (("dose-curve.png", "image/png"), ("dose-curve.svg", "image/svg+xml"))

@@ -37,7 +37,7 @@ class PotPoint:
     """One cooked pot on the curve.
 
     ``dose_g_per_l`` is the dose that gives this pot's starch-to-water ratio in the recipe as it stands now, so that pots that
-    boiled away more, or held another liquid, lie where they belong.
+    boiled away more, or held another liquid, lie where they belong; ``ladder`` are dose and viscosity [Pa s] at each reading on its way.
     """
 
     batch: Batch
@@ -45,6 +45,7 @@ class PotPoint:
     dose_rel_sd: float
     thickness: Thickness
     left_out: str = ""
+    ladder: tuple[tuple[float, float], ...] = ()
 
 
 # A base thins and thickens with the power of its solids (m = 3, sd 0.6, judged: mango and tomato 2.3 to 4.1, computed).
@@ -91,7 +92,9 @@ class DishCurve:
                 continue
             same = float(water.dose(pot.inside.percent, belief.strength))
             reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
-            points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason))
+            ladder = _ladder(pot, water, belief.strength, recipe.target)
+            way = tuple((dose, viscosity) for dose, viscosity, *_ in ladder if dose > 0)
+            points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason, way))
         counted = {point.batch.number for point in points if not point.left_out}
         used = [pot for pot in pots if pot.inside and (pot.batch.number in counted or pot.left_out == BASE_ALONE)]
         ladders = [_ladder(pot, water, belief.strength, recipe.target) for pot in used]
@@ -193,8 +196,9 @@ class DishCurve:
         return self.recipe.model_copy(update={"ingredients": kept})
 
     def doses(self, points: int = 200) -> NDArray[np.float64]:
-        """Doses worth drawing [g/L]: half the least to twice the most of the pots, and of what the aim (or the recipe) asks for."""
-        ends = [pot.dose_g_per_l for pot in self.pots if pot.dose_g_per_l > 0] or [self.dose_g_per_l]
+        """Doses worth drawing [g/L]: about those of the pots, but for what lies far off, and of what the aim (or the recipe) asks for."""
+        usual = float(np.median([pot.dose_g_per_l for pot in self.counted] or [self.dose_g_per_l]))
+        ends = [pot.dose_g_per_l for pot in self.pots if 1 / 3 < pot.dose_g_per_l / usual < 3] or [self.dose_g_per_l]
         if self.target is None:
             ends.append(self.dose_g_per_l)
         else:

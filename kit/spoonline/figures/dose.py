@@ -2,94 +2,109 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
+from spoonline.dose.next_batch import in_ten
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, head, mark, plain_log, reach
+from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.pots.thickness import own_tool, shown_as
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
-# Readings that an axis is marked with, in any tool's unit.
+    from spoonline.dose.dish_curve import PotPoint
+
+# Readings that an axis is marked with, in any tool's unit, and how close two of them may stand as shares of its length.
 NICE = [each * ten for ten in (0.1, 1.0, 10.0, 100.0) for each in (1, 1.5, 2, 3, 4, 5, 6, 8)]
+CLOSE = 0.09
+MANY_POTS = 12  # from so many on only those that are odd or chosen have their number, and none its range
 
 
-def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None) -> Drawn:
+def dose_figure(
+    dish: DishCurve,
+    dose_g_per_l: float | None = None,
+    suggestion: NextBatch | None = None,
+    chosen: Collection[int] = (),
+) -> Drawn:
     """Draw the dose curve of a dish.
 
     Parameters
     ----------
     dish : DishCurve
     dose_g_per_l : float, optional
-        A dose to mark [g/L], such as the one on the slider.
+        A dose to mark [g/L].
     suggestion : NextBatch, optional
         The next pot, marked with a drop line.
+    chosen : collection of int, optional
+        Numbers of pots that are named even where there are many; odd ones are named anyway.
 
     Returns
     -------
     Drawn
     """
-    from matplotlib.ticker import LogLocator, NullFormatter
+    grid = dish.doses() if dose_g_per_l is None else np.unique(np.append(dish.doses(), dose_g_per_l))
+    average, single, target = dish.curve.viscosity(grid), dish.curve.batch(grid), dish.target
+    band = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
+    low, high = reach(band, [end for pot in dish.pots for end in pot.thickness.range])
 
-    grid = dish.doses()
-    if dose_g_per_l is not None:
-        grid = np.unique(np.append(grid, np.clip(dose_g_per_l, grid[0], grid[-1])))
-    average, single = dish.curve.viscosity(grid), dish.curve.batch(grid)
-    target = dish.target
-    # The height shown follows the band, or the curve itself where no aim is set.
-    low, high = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
-    with new_figure() as figure:
+    def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
+        axes.set(xlim=(grid[0], grid[-1]), ylim=(low, high), yscale="log")
+        axes.set_xlabel(f"{dish.thickener}, g/L, at {_conditions(dish)}")
         if target:
-            axes.axhspan(low, high, color=GREEN, alpha=0.18, lw=0)
-        axes.fill_between(grid, single.low, single.high, color=BLUE, alpha=0.12, lw=0)
-        axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.25, lw=0)
-        axes.plot(grid, average.best, color=BLUE, lw=2)
-        versions = sorted({pot.batch.version for pot in dish.pots})
-        for pot in dish.pots:
-            best, low, high = pot.thickness.range
-            shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
-            axes.errorbar(
-                pot.dose_g_per_l, best, yerr=[[best - low], [high - best]], fmt=shape, ms=8, lw=1,
-                mfc="white" if pot.left_out else INK, color=SOFT if pot.left_out else INK, zorder=5,
-            )  # fmt: skip
+            axes.axhspan(*band, color=GREEN, alpha=0.2, lw=0, label="target band")
+        axes.plot(grid, average.best, color=BLUE, lw=2, label="average pot")
+        axes.fill_between(grid, average.low, average.high, color=BLUE, alpha=0.3, lw=0, label="its 90 % range")
+        axes.fill_between(grid, single.low, single.high, color=BLUE, alpha=0.12, lw=0, label="90 % of next pots")
         if suggestion is not None:
-            at = suggestion.dose_g_per_l
-            axes.axvline(at, color=VERMILION, lw=1.5, ls="--")
-            label(axes, f"next pot {at:.1f} g/L", (at, 0.99), (4, 0), va="top", color=VERMILION, xycoords=UPRIGHT)
+            axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--", label="next pot")
         if dose_g_per_l is not None:
-            axes.axvline(dose_g_per_l, color=INK, lw=1)
-            label(axes, f"dose {dose_g_per_l:g} g/L", (dose_g_per_l, 0.02), (4, 0), va="bottom", xycoords=UPRIGHT)
-        axes.set_yscale("log")
-        axes.set_xlim(grid[0], grid[-1])
-        seen = [value for pot in dish.pots for value in (pot.thickness.range.low, pot.thickness.range.high)]
-        axes.set_ylim(min([low / 3, *seen]) * 0.8, max([high * 3, *seen]) * 1.25)
-        _number(axes, dish)
-        axes.set_xlabel(f"{dish.thickener}, g per litre of liquid")
-        labels = [(float(target.viscosity_pa_s), "target band", GREEN)] if target else []
-        low, high = axes.get_ylim()
-        last = float(np.clip(np.asarray(average.best)[-1], 1.15 * low, high / 1.15))
-        for y, words, colour in (*labels, (last, "average pot", BLUE)):
-            label(
-                axes, words, (1, y), (-4, 0), xycoords=("axes fraction", "data"), color=colour, va="center", ha="right"
-            )
+            axes.axvline(dose_g_per_l, color=INK, lw=1, label=f"{dose_g_per_l:g} g/L")
+        _draw_pots(axes, dish, chosen)
         pascal = _tool_axis(axes, dish)
-        pascal.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
-        pascal.yaxis.set_major_formatter("{x:g}")
-        pascal.yaxis.set_minor_formatter(NullFormatter())
-        pascal.set_ylabel(f"viscosity, Pa s\n(at {_conditions(dish)})")
-        bands = "Dark band: where the average pot lies. Light band: where the next pot lands (9 of 10)."
-        axes.set_title(bands, fontsize=10, color=SOFT)
-    return Drawn(figure, describe(dish, suggestion))
+        plain_log(pascal.yaxis, low, high, 9)
+        pascal.set_title("Pa s", loc="left" if pascal is axes else "right")
+        head(figure, _answer(dish, suggestion))
+
+    far = [pot for pot in dish.pots if not (grid[0] <= pot.dose_g_per_l <= grid[-1] and low <= _best(pot) <= high)]
+    return Drawn(draw, describe(dish, suggestion, far))
+
+
+def _best(pot: PotPoint) -> float:
+    return pot.thickness.viscosity_pa_s
+
+
+def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
+    """The pots, each by the shape of its version, and their numbers; of many only those that are odd, far off or chosen."""
+    versions = sorted({pot.batch.version for pot in dish.pots})
+    odd = {dish.curve.batch_numbers[at] for at in dish.curve.odd}
+    many = len(dish.pots) >= MANY_POTS
+    for pot in sorted(dish.pots, key=lambda pot: (bool(pot.left_out), pot.batch.version, pot.batch.number)):
+        best, low, high = pot.thickness.range
+        shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
+        name = f"version {pot.batch.version}" if len(versions) > 1 else "pot"
+        name, colour, fill = ("left out", SOFT, "white") if pot.left_out else (name, INK, INK)
+        edge = mark(axes, pot.dose_g_per_l, best, shape, name, color=colour, mfc=fill, zorder=5)
+        if edge is not None:
+            label(axes, f"{pot.batch.number}: {pot.dose_g_per_l:.3g} g/L, {best:.2g} Pa s", edge)
+            continue
+        if not many:
+            axes.plot([pot.dose_g_per_l] * 2, [low, high], color=colour, lw=1)
+        if len(pot.ladder) > 1:
+            axes.plot(*zip(*pot.ladder, strict=True), ".-", color=colour, lw=1, ms=6, label="each reading")
+        if not many or pot.batch.number in odd.union(chosen):
+            label(axes, f"{pot.batch.number}", (pot.dose_g_per_l, best))
 
 
 def _tool_axis(axes: Axes, dish: DishCurve) -> Axes:
     """The axis for Pa s: on the right, where the kitchen's own tool can stand on the left; else the only one."""
-    from matplotlib.ticker import FixedFormatter, FixedLocator, MaxNLocator, NullLocator
+    from matplotlib.ticker import MaxNLocator, NullLocator
 
     low, high = axes.get_ylim()
     reading = own_tool([pot.batch for pot in dish.pots], dish.target)
@@ -97,58 +112,52 @@ def _tool_axis(axes: Axes, dish: DishCurve) -> Axes:
     viscosity, shown = np.array([pair for pair in seen if pair[1] is not None]).reshape(-1, 2).T
     if shown.size < 10:
         return axes
-    order = np.argsort(shown)
-    nice = NICE if shown.max() > 3 * shown.min() else MaxNLocator(7).tick_values(shown.min(), shown.max())
-    ticks = [each for each in nice if shown.min() <= each <= shown.max()]
-    places = np.exp(np.interp(ticks, shown[order], np.log(viscosity[order])))
-    axes.yaxis.set_major_locator(FixedLocator(places.tolist()))
-    axes.yaxis.set_major_formatter(FixedFormatter([f"{each:g}" for each in ticks]))
+    order, ends = np.argsort(shown), (shown.min(), shown.max())
+    nice = NICE if ends[1] > 3 * ends[0] else MaxNLocator(7).tick_values(*ends)
+    places = np.interp(nice, shown[order], np.log(viscosity[order]))
+    kept: list[tuple[float, float]] = []
+    for each, place in zip(nice, places, strict=True):
+        near = kept and abs(place - kept[-1][1]) < CLOSE * np.log(high / low)
+        if ends[0] <= each <= ends[1] and not near:
+            kept.append((each, place))
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.set_ylabel(f"{reading.tool} shows, {unit_of(reading.tool)}\n(at {float(reading.temperature_c):g} C)")
-    pascal = axes.twinx()
-    pascal.set_yscale("log")
-    pascal.set_ylim(low, high)
-    return pascal
-
-
-def _number(axes: Axes, dish: DishCurve) -> None:
-    """Number the pots beside their marks; marks that lie on one another share one label, on the emptier side."""
-    transform = axes.transData + axes.transAxes.inverted()
-    pots = sorted(dish.pots, key=lambda pot: pot.batch.number)
-    places = [(pot.dose_g_per_l, pot.thickness.viscosity_pa_s) for pot in pots]
-    points = transform.transform(np.array(places).reshape(-1, 2))
-    named = np.zeros(len(pots), dtype=bool)
-    while not named.all():
-        here = ~named & np.all(np.abs(points - points[named.argmin()]) < (0.018, 0.05), axis=1)
-        named |= here
-        x, y = points[here].mean(axis=0)
-        right, up = (points[~here] - (x, y)).T
-        left = right[(np.abs(up) < 0.06) & (np.abs(right) < 0.08)].sum() > 0
-        words = ", ".join(str(pots[at].batch.number) for at in np.flatnonzero(here))
-        label(
-            axes, words, (x, y), (-8 if left else 8, -4), xycoords="axes fraction", fontsize=10,
-            ha="right" if left else "left", zorder=6, bbox={"boxstyle": "square,pad=0.05", "fc": "white", "ec": "none", "alpha": 0.6},
-        )  # fmt: skip
+    axes.set_yticks([np.exp(place) for _, place in kept], [f"{each:g}" for each, _ in kept])
+    axes.set_title(f"{reading.tool}, {unit_of(reading.tool)}", loc="left")
+    return axes.twinx()
 
 
 def _conditions(dish: DishCurve) -> str:
     return f"{dish.curve.shear_rate_per_s:g} 1/s and {dish.curve.temperature_c:g} C"
 
 
-def describe(dish: DishCurve, suggestion: NextBatch | None = None) -> str:
-    """What the figure shows, in sentences for those who do not see it."""
-    parts = [
-        f"Dose curve of {dish.recipe.title}: viscosity against grams of {dish.thickener} per litre, from "
-        f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}."
-    ]
+def _answer(dish: DishCurve, suggestion: NextBatch | None) -> str:
+    """What the figure answers, in a few words."""
+    if suggestion is not None and suggestion.dose_g_per_l > 0:
+        return f"{suggestion.dose_g_per_l:.1f} g/L: {in_ten(suggestion.chance)} pots land in the band"
+    if dish.target is None:
+        return f"How {dish.thickener} thickens this dish: no aim is set"
+    if suggestion is not None:
+        return f"Thick enough without {dish.thickener}"
+    return f"{dish.curve.dose_for(float(dish.target.viscosity_pa_s)).best:.1f} g/L: the average pot meets the aim"
+
+
+def describe(dish: DishCurve, suggestion: NextBatch | None = None, far: Sequence[PotPoint] = ()) -> str:
+    """What the figure shows, in sentences for those who do not see it; ``far`` are the pots that stand at its edge."""
+    count = f"{len(dish.counted)} {'pot' if len(dish.counted) == 1 else 'pots'}"
+    parts = [f"Dose curve of {dish.recipe.title}: viscosity against grams of {dish.thickener} per litre, from {count}."]
     target = dish.target
     if target is None:
-        return f"{parts[0]} No aim is set; it is drawn at {_conditions(dish)}."
-    needed = dish.curve.dose_for(float(target.viscosity_pa_s))
-    parts.append(f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {_conditions(dish)}.")
-    if np.isfinite(needed.high):
-        ends = f"(90 % range {needed.low:.1f} to {needed.high:.1f})"
-        parts.append(f"The average pot meets the target at {needed.best:.1f} g/L {ends}.")
-    if suggestion is not None:
+        parts.append(f"No aim is set; it is drawn at {_conditions(dish)}.")
+    else:
+        parts.append(f"The band is {target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s at {_conditions(dish)}.")
+        needed = dish.curve.dose_for(float(target.viscosity_pa_s))
+        if np.isfinite(needed.high):
+            ends = f"(90 % range {needed.low:.1f} to {needed.high:.1f})"
+            parts.append(f"The average pot meets the target at {needed.best:.1f} g/L {ends}.")
+    if target and suggestion:
         parts.append(f"The next pot is suggested at {suggestion.dose_g_per_l:.1f} g/L.")
+    for pot in far:
+        at = f"{pot.dose_g_per_l:.3g} g/L, {_best(pot):.2g} Pa s"
+        times = f", {_best(pot) / float(target.viscosity_pa_s):.2g} times the aim" if target else ""
+        parts.append(f"Pot {pot.batch.number} ({at}{times}) lies beyond the axes and stands at their edge.")
     return " ".join(parts)

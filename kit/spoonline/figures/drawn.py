@@ -1,99 +1,190 @@
-"""A finished figure with the sentence that says what it shows."""
+"""A figure for the width of its place, with the sentence that says what it shows; and what all figures draw alike."""
 
 from __future__ import annotations
 
-import base64
 import html
 import io
-from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
+from spoonline.figures.labels import settle
 from spoonline.measures.local import localised
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-# Okabe-Ito colours, told apart by colour-blind eyes; a shape or a label always goes with them.
+# Okabe-Ito colours, told apart by colour-blind eyes; a shape or a label always goes with them. Text is ink, soft or blue: the others
+# have too little contrast.
 INK, SOFT = "#1b1b1b", "#5a5a5a"
 BLUE, ORANGE, GREEN, VERMILION = "#0072b2", "#e69f00", "#009e73", "#d55e00"
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "*")
 
-UPRIGHT = ("data", "axes fraction")  # a place over the x axis, as a share of the height
+WIDE, NARROW = 7.2, 4.2  # inch: the widths that figures are drawn for
+FAR = 8.0  # an axis of thickness ends so many times beyond the band; a pot farther off stands at its edge
+ROUND = 4.0  # inch: more than all that stands above and below the axes
+LINE = 0.2  # inch: a line of text
 
 
-def style() -> AbstractContextManager[None]:
+@dataclass(frozen=True, repr=False)
+class Drawn:
+    """A figure and its text description; ``draw`` fills an empty figure, whose width is that of its place."""
+
+    draw: Callable[[Figure], None]
+    text: str
+
+    @cached_property
+    def figure(self) -> Figure:
+        """The figure as it stands on a page."""
+        return self._at(WIDE)
+
+    @cached_property
+    def narrow(self) -> Figure:
+        """The figure as it stands on a telephone or in half a page."""
+        return self._at(NARROW)
+
+    def _at(self, width: float) -> Figure:
+        from matplotlib.figure import Figure
+
+        with style():
+            figure = Figure(figsize=(width, ROUND), layout="constrained")
+            self.draw(figure)
+            _localise(figure)
+            settle(figure)
+        return figure
+
+    def upright(self, x: float, narrow: bool = False) -> tuple[float, float, float] | None:
+        """Where an upright line at ``x`` of the first axes lies: left, bottom and top as shares of the picture; None outside."""
+        axes = (self.narrow if narrow else self.figure).axes[0]
+        low, high = axes.get_xlim()
+        place = axes.get_position()
+        return (place.x0 + (x - low) / (high - low) * place.width, place.y0, place.y1) if low <= x <= high else None
+
+    def png(self, dpi: int = 110) -> bytes:
+        """The figure as PNG."""
+        return _saved(self.figure, "png", dpi=dpi)
+
+    def svg(self, narrow: bool = False) -> bytes:
+        """The figure as SVG, without a date, so that equal figures are equal files."""
+        return _saved(self.narrow if narrow else self.figure, "svg", metadata={"Date": None})
+
+    def __repr__(self) -> str:
+        return f"Drawn({self.text!r})"
+
+    def _repr_html_(self) -> str:
+        words, css = html.escape(self.text, quote=True), Path(__file__).with_name("place.css").read_text("utf-8")
+        pictures = (
+            f'<img class="sl-figure {name}" src="data:image/svg+xml,{quote(self.svg(narrow))}" alt="{words}">'
+            for name, narrow in (("sl-at-wide", False), ("sl-at-narrow", True))
+        )
+        return f'<div class="sl-place"><style>{css}</style>{"".join(pictures)}</div>'
+
+
+def style() -> Any:
     """The look of every figure, for the time of drawing only."""
     import matplotlib as mpl
 
     return mpl.rc_context(fname=str(Path(__file__).with_name("spoonline.mplstyle")))
 
 
-@contextmanager
-def new_figure(width: float = 8.0, height: float = 4.6) -> Iterator[Figure]:
-    """A figure that pyplot does not keep [inch], laid out so that no label is cut, to be drawn in the look of all."""
-    from matplotlib.figure import Figure
-
+def _saved(figure: Figure, form: str, **options: Any) -> bytes:
+    buffer = io.BytesIO()
     with style():
-        yield Figure(figsize=(width, height), layout="constrained")
+        figure.savefig(buffer, format=form, **options)
+    return buffer.getvalue()
 
 
-def label(axes: Any, text: str, at: Any, shift: tuple[float, float] = (0, 0), **look: Any) -> None:
-    """Write beside a place: ``shift`` points away from it."""
-    axes.annotate(text, at, shift, **{"xycoords": "data", "textcoords": "offset points", **look})
+def _localise(figure: Figure) -> None:
+    """Write the figure's numbers in the kitchen's decimal mark."""
+    if localised("0.5") == "0.5":
+        return
+    from matplotlib.text import Text
+    from matplotlib.ticker import FixedFormatter, FixedLocator
+
+    for axis in (axis for axes in figure.axes for axis in (axes.xaxis, axes.yaxis)):
+        ticks = axis.get_majorticklocs().tolist()
+        words = [localised(each) for each in axis.get_major_formatter().format_ticks(ticks)]
+        axis.set_major_locator(FixedLocator(ticks))
+        axis.set_major_formatter(FixedFormatter(words))
+    for text in figure.findobj(Text):
+        text.set_text(localised(text.get_text()))
 
 
-@dataclass(frozen=True)
-class Drawn:
-    """A figure and its text description."""
+def fitted(words: str, inches: float) -> str:
+    """Words on as many lines as so wide a place needs."""
+    return fill(words, max(int(12 * inches), 8))
 
-    figure: Figure
-    text: str
 
-    def __post_init__(self) -> None:
-        """Write the figure's numbers in the kitchen's decimal mark."""
-        if localised("0.5") == "0.5":
-            return
-        from matplotlib.text import Text
-        from matplotlib.ticker import FixedFormatter, FixedLocator
+def head(figure: Figure, answer: str) -> None:
+    """The answer as the title, and below the figure what its marks and tints mean: whatever has a name in one of its axes."""
+    width, rows, title = figure.get_figwidth(), 0, fitted(answer, 0.76 * figure.get_figwidth())
+    figure.suptitle(title, x=0.01, ha="left")
+    each_of = [axes.get_legend_handles_labels() for axes in figure.axes]
+    named = {name: handle for found in each_of for handle, name in zip(*found, strict=True)}
+    if named:
+        words = [fitted(name, width - 0.5) for name in named]
+        columns = min(max(int(width / (0.55 + max(map(len, named)) / 11.5)), 1), len(named))
+        figure.legend(named.values(), words, loc="outside lower left", ncols=columns)
+        rows = -(-len(named) // columns)
+    figure.set_figheight(0.55 * width**0.85 + 1.0 + LINE * (title.count("\n") + 1 + 1.25 * rows))
 
-        for axis in (axis for axes in self.figure.axes for axis in (axes.xaxis, axes.yaxis)):
-            ticks = axis.get_majorticklocs().tolist()
-            words = [localised(each) for each in axis.get_major_formatter().format_ticks(ticks)]
-            axis.set_major_locator(FixedLocator(ticks))
-            axis.set_major_formatter(FixedFormatter(words))
-        for text in self.figure.findobj(Text):
-            text.set_text(localised(text.get_text()))
 
-    def upright(self, x: float) -> tuple[float, float, float] | None:
-        """Where an upright line at ``x`` of the first axes lies: left, bottom and top as shares of the picture; None outside."""
-        axes = self.figure.axes[0]
-        low, high = axes.get_xlim()
-        if not low <= x <= high:
-            return None
-        if self.figure.get_layout_engine() is not None:
-            self.figure.draw_without_rendering()
-            # Where things stand is now known and stays, so that nothing is laid out again for the picture.
-            self.figure.set_layout_engine("none")
-        place = axes.get_position()
-        return place.x0 + (x - low) / (high - low) * place.width, place.y0, place.y1
+def plain_log(axis: Any, low: float, high: float, most: int) -> None:
+    """A log axis from ``low`` to ``high`` that has plain numbers, at most so many if that can be."""
+    from matplotlib.ticker import LogLocator, NullLocator
 
-    def png(self, dpi: int = 110) -> bytes:
-        """The figure as PNG."""
-        return self._saved("png", dpi=dpi)
+    axis.axes.set(**{f"{axis.axis_name}scale": "log", f"{axis.axis_name}lim": (low, high)})
+    for within in ((1, 2, 5), (1, 3), (1,)):
+        ticks = [each for each in LogLocator(subs=within).tick_values(low, high) if low <= each <= high]
+        if len(ticks) <= most:
+            break
+    axis.set_ticks(ticks, [f"{each:.12g}" for each in ticks])
+    axis.set_minor_locator(NullLocator())
 
-    def svg(self) -> bytes:
-        """The figure as SVG, without a date, so that equal figures are equal files."""
-        return self._saved("svg", metadata={"Date": None})
 
-    def _saved(self, form: str, **options: Any) -> bytes:
-        buffer = io.BytesIO()
-        with style():
-            self.figure.savefig(buffer, format=form, **options)
-        return buffer.getvalue()
+def reach(band: tuple[float, float], seen: Sequence[float]) -> tuple[float, float]:
+    """The ends of a log axis round a band and all that was seen, but for what lies far off: that would leave no room for the rest."""
+    low, high = band
+    return max(min([low / 3, *seen]) / 1.25, low / FAR), min(max([high * 3, *seen]) * 1.25, high * FAR)
 
-    def _repr_html_(self) -> str:
-        data = base64.b64encode(self.png()).decode()
-        return f'<img class="sl-figure" style="max-width:100%" src="data:image/png;base64,{data}" alt="{html.escape(self.text, quote=True)}">'
+
+def mark(axes: Any, x: float, y: float, shape: str, name: str, **look: Any) -> tuple[float, float] | None:
+    """Mark a pot; one beyond the limits of the axes stands at their edge, which is returned."""
+    (left, right), (low, high) = sorted(axes.get_xlim()), sorted(axes.get_ylim())
+    sides = {"v": y < low, "^": y > high, "<": x < left, ">": x > right}
+    edge, place = next((each for each in sides if sides[each]), ""), (min(max(x, left), right), min(max(y, low), high))
+    axes.plot(*place, edge or shape, label="beyond the axis" if edge else name, clip_on=False, **look)
+    return place if edge else None
+
+
+class Rows:
+    """Rows of a figure, each named above its mark: ``down`` counts the inches from the top of the axes, turned upside down."""
+
+    def __init__(self) -> None:
+        self.down = 0.0
+        self.names: dict[float, str] = {}
+
+    def add(self, words: str, below: float) -> float:
+        """A row with its words and so many inches for its mark below them; returns where those begin."""
+        at = self.down + LINE * (words.count("\n") + 1)
+        self.names[at], self.down = words, at + below
+        return at
+
+    def name(self, axes: Any) -> None:
+        """Write the names from the left edge on, and fit the figure to them; comes when all else is drawn."""
+        axes.set_yticks(list(self.names), list(self.names.values()), ha="left", va="bottom", color=INK)
+        axes.tick_params(axis="y", length=0, pad=-2)
+        axes.spines["left"].set_visible(False)
+        self.fit(axes)
+
+    def fit(self, axes: Any) -> None:
+        """Make the figure so tall that the rows fit into these axes."""
+        axes.set_ylim(self.down, 0)
+        figure = axes.get_figure()
+        figure.set_figheight(self.down + ROUND)
+        figure.draw_without_rendering()
+        figure.set_figheight(figure.get_figheight() + self.down - axes.get_window_extent().height / figure.dpi)

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime, timedelta
-from textwrap import shorten
+from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, UPRIGHT, VERMILION, Drawn, label, new_figure
-from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, passed_at
+from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Drawn, Rows, fitted, head
+from spoonline.figures.labels import label
+from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, Task, passed_at
 from spoonline.measures.errors import RecipeError
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
-EDGE = timedelta(minutes=15)  # room on either side of a day
+HOUR, COOK = timedelta(hours=1), "the cook is there"
+BAR, WAIT = 0.14, "#8fc1de"  # height of a bar [inch]; what waits is paler
 
 
 def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = None) -> Drawn:
@@ -37,52 +39,54 @@ def cooling_figure(planned: Forecast | None = None, log: CoolingLog | None = Non
     if planned is None and log is None:
         raise ValueError("Nothing came to draw; give a forecast or a log.")
     rule = log.rule if log is not None else planned.rule  # type: ignore[union-attr]  # one of the two is always given
-    words = []
-    with new_figure() as figure:
+    words = [planned.text] if planned is not None else []
+    answer = words[0].partition(":")[0] if words else ""
+    if log is not None:
+        words.append(f"{len(log.points)} probe readings: {log.verdict} of {rule.jurisdiction}.")
+        answer = "Not enough readings" if "not enough" in log.verdict else f"This pot {log.verdict}"
+
+    def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
-        reach = rule.total_h * 1.6
-        top = rule.start_c + 6
+        reach, top = rule.total_h * 1.6, rule.start_c + 6
+        axes.axhline(rule.start_c, color=SOFT, lw=0.8, ls=":")
+        axes.axhspan(-2, rule.stages[-1][0], color=GREEN, alpha=0.12, lw=0, label="cold enough")
         if planned is not None:
             zero = passed_at(planned.minutes, planned.centre_c, planned.rule.start_c) / 60
             hours = planned.minutes / 60 - zero
-            axes.fill_between(hours, planned.quick_c, planned.slow_c, color=BLUE, alpha=0.2, lw=0)
-            axes.plot(hours, planned.centre_c, color=BLUE, lw=2)
-            legend = "blue: the forecast, a lower bound; light blue: weakest to strongest heat transfer"
-            label(axes, legend, (0.99, 0.98), xycoords="axes fraction", ha="right", va="top", fontsize=9, color=BLUE)
-            words.append(planned.text)
+            axes.plot(hours, planned.centre_c, color=BLUE, lw=2, label="forecast, a lower bound")
+            spread = "weakest to strongest heat transfer"
+            axes.fill_between(hours, planned.quick_c, planned.slow_c, color=BLUE, alpha=0.2, lw=0, label=spread)
         if log is not None:
             hot = [minutes for minutes, celsius in log.points if celsius >= rule.start_c]
             zero = (hot[-1] if hot else log.points[0][0]) / 60
             xs, ys = [m / 60 - zero for m, _ in log.points], [c for _, c in log.points]
-            dense = len(xs) > 40
-            axes.plot(xs, ys, color=INK, lw=1.5, marker="" if dense else "o", ms=7, zorder=5)
-            label(axes, "probe", (xs[0], ys[0]), (9, 3), color=INK)
+            axes.plot(xs, ys, color=INK, lw=1.5, marker="" if len(xs) > 40 else "o", zorder=5, label="probe")
             reach, top = max(reach, 1.05 * xs[-1]), max(top, min(max(ys) + 4, 100))
-            words.append(f"{len(xs)} probe readings: {log.verdict} of {rule.jurisdiction}.")
+        axes.set(xlim=(-0.5, reach), ylim=(-2, top))
+        axes.set_title("temperature, C", loc="left")
+        axes.set_xlabel(f"hours after passing {rule.start_c:g} C (slowest point)")
         _stages(axes, rule)
-        axes.set(xlim=(-0.5, reach), ylim=(-2, top), ylabel="temperature, C")
-        axes.set_xlabel(f"hours after passing {rule.start_c:g} C at the slowest point")
-        axes.set_title(f"Limits: {rule.jurisdiction}. Stay below the corners.", fontsize=10, color=SOFT)
-    return Drawn(figure, "Temperature of the slowest point over time. " + " ".join(words))
+        head(figure, f"{answer} ({rule.jurisdiction})")
+
+    return Drawn(draw, "Temperature of the slowest point over time. " + " ".join(words))
 
 
 def _stages(axes: Axes, rule: CoolingRule) -> None:
     """Each stage as a corner: by this hour, at or below this temperature."""
-    axes.axhline(rule.start_c, color=SOFT, lw=0.8, ls=":")
     before = 0.0
-    for number, (celsius, own) in enumerate(rule.stages, start=1):
+    for celsius, own in rule.stages:
         hours = before + own if rule.apart else own
         if math.isfinite(hours):
             words = "within another" if rule.apart and before else "by"
-            axes.plot([before, hours, hours], [celsius, celsius, celsius - 4], color=VERMILION, lw=1.2, ls="--")
-            axes.plot([hours], [celsius], marker="v", ms=9, color=VERMILION)
-            label(axes, f"stage {number}: {celsius:g} C {words} {own:g} h", (hours, celsius), (8, 6), color=VERMILION)
+            path = ([before, hours, hours], [celsius, celsius, celsius - 4])
+            axes.plot(*path, color=VERMILION, lw=1.2, ls="--", label="limit: stay below its corner")
+            axes.plot([hours], [celsius], marker="v", color=VERMILION)
+            label(axes, f"{celsius:g} C {words} {own:g} h", (hours, celsius))
         before = hours
-    axes.axhspan(-2, rule.stages[-1][0], color=GREEN, alpha=0.08, lw=0)
 
 
 def dinner_figure(plan: Plan) -> Drawn:
-    """Draw a plan that fits.
+    """Draw a plan that fits: a row a task, all days over the same hours.
 
     Parameters
     ----------
@@ -97,45 +101,43 @@ def dinner_figure(plan: Plan) -> Drawn:
     RecipeError
         If the plan does not fit.
     """
-    from matplotlib.dates import DateFormatter
-
     if not plan.fits:
         raise RecipeError("This dinner has no schedule to draw; change what does not fit, and plan it again.")
-    clock = DateFormatter("%H:%M")  # type: ignore[no-untyped-call]  # matplotlib has no types here
-    serve, words = plan.dinner.serve_at, [plan.text]
+    serve = plan.dinner.serve_at
     days = sorted({serve.date(), *(task.start.date() for task in plan.tasks)})
-    by_day = [[task for task in plan.tasks if task.start.date() == day] for day in days]
-    heights = [max(len(tasks), 1) + 0.9 for tasks in by_day]
-    with new_figure(10.0, 0.9 + 0.5 * sum(heights)) as figure:
-        panes = figure.subplots(len(days), 1, height_ratios=heights, squeeze=False)[:, 0]
-        for pane, day, tasks in zip(panes, days, by_day, strict=True):
-            free = [
-                (datetime.combine(day, each.start), datetime.combine(day, each.end))
-                for each in plan.dinner.free if plan.dinner.day(each.day) == day
-            ]  # fmt: skip
-            seen = [*free, *((task.start, task.end) for task in tasks)]
+    free = [(plan.dinner.day(each.day), each.start, each.end) for each in plan.dinner.free]
+    words = [plan.text, *(f"{each.start:%a %H:%M} to {each.end:%a %H:%M} {_said(each)}." for each in plan.tasks)]
+
+    def draw(figure: Figure) -> None:
+        axes, rows = figure.add_subplot(), Rows()
+        width, seen = figure.get_figwidth() - 0.4, list[float]()
+        for day in days:
+            midnight = datetime.combine(day, time())
+            rows.add(f"{day:%A %d %B}", 0.1)
+            top = rows.down
+            for task in (each for each in plan.tasks if each.start.date() == day):
+                begin, hands, end = ((each - midnight) / HOUR for each in (task.start, task.hands_until, task.end))
+                until = f", until {task.end:%a %H:%M}" if end > 24 else ""
+                place = rows.add(fitted(f"{task.start:%H:%M} {_said(task)}{until}", width), BAR + 0.12) + BAR / 2
+                axes.barh(place, hands - begin, left=begin, height=BAR, color=BLUE, lw=0, label="hands-on")
+                axes.barh(place, end - hands, left=hands, height=BAR, color=WAIT, lw=0, label="waiting")
+                seen += [begin, min(end, 24)]
             if day == serve.date():
-                seen.append((serve, serve))
-            low, high = min(start for start, _ in seen) - EDGE, max(end for _, end in seen) + EDGE
-            for start, end in free:
-                pane.axvspan(start, end, color=ORANGE, alpha=0.12, lw=0)
-            for row, task in enumerate(tasks):
-                pane.barh(row, task.end - task.start, left=task.start, height=0.4, color=BLUE, alpha=0.25, lw=0)
-                pane.barh(row, task.hands_until - task.start, left=task.start, height=0.4, color=BLUE, lw=0)
-                tools = f" ({', '.join(task.stage.tools)})" if task.stage.tools else ""
-                late = task.start - low > (high - low) / 2
-                label(
-                    pane, f"{task.start:%H:%M} {task.stage.text[:48]}{tools}", (task.end if late else task.start, row - 0.2), (0, 1),
-                    fontsize=8.5, va="bottom", ha="right" if late else "left", color=INK,
-                )  # fmt: skip
-                words.append(f"{task.start:%a %H:%M} to {task.end:%a %H:%M} {task.dish}: {task.stage.text}{tools}.")
-            if day == serve.date():
-                pane.axvline(serve, color=VERMILION, lw=1.5, ls="--")
-                label(pane, "serve", (serve, 0), (4, 2), xycoords=UPRIGHT, color=VERMILION)
-            pane.set(xlim=(low, high), ylim=(max(len(tasks), 1) - 0.5, -0.8))
-            pane.set_yticks(range(len(tasks)), [shorten(task.dish, 28, placeholder="...") for task in tasks])
-            pane.set_title(f"{day:%A %d %B}", fontsize=10, color=SOFT)
-            pane.xaxis.set_major_formatter(clock)
-            pane.tick_params(axis="y", length=0)
-        panes[-1].set_xlabel("dark: hands-on; light: waiting; tinted: the cook is in the kitchen")
-    return Drawn(figure, " ".join(words))
+                place, at = rows.add(f"{serve:%H:%M} served", BAR + 0.12) + BAR / 2, (serve - midnight) / HOUR
+                axes.plot(at, place, "D", color=VERMILION, label="served")
+                seen.append(at)
+            for there in ([clock.hour + clock.minute / 60 for clock in each] for on, *each in free if on == day):
+                axes.fill_between(there, top, rows.down, color=ORANGE, alpha=0.2, lw=0, zorder=0, label=COOK)
+                seen += there
+        axes.set_xlim(min(seen) - 0.25, max(seen) + 0.25)
+        axes.locator_params(axis="x", nbins=int(1.3 * width), steps=(1, 2, 3, 6, 10), integer=True)
+        axes.xaxis.set_major_formatter(lambda hour, _: f"{hour % 24:.0f}:00")
+        head(figure, plan.text.partition(";")[0])
+        rows.name(axes)
+
+    return Drawn(draw, " ".join(words))
+
+
+def _said(task: Task) -> str:
+    tools = f" ({', '.join(task.stage.tools)})" if task.stage.tools else ""
+    return f"{task.dish}: {task.stage.text}{tools}"

@@ -4,21 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from spoonline.dose.next_batch import in_ten
 from spoonline.effects.plan_reading import PlanReading, PlanStep, lies_inside
 from spoonline.effects.two_factor_plan import CORNERS
 from spoonline.effects.two_factors import Surface
-from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, label, new_figure
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, VERMILION, Drawn, fitted, head
+from spoonline.figures.labels import label
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Target
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 SHAPE_OF = {"corner": "s", "middle": "o", "star": "^"}
-ON_WHITE = {"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1}
-EDGE = 0.84  # labels of lines keep this far inside the frame
+ROOM = 0.15  # coded steps that the label of a line needs to each side
+EDGE = 0.88  # labels of lines keep this far inside the frame
 NAMES = {"maximum": "a top (maximum)", "minimum": "a hollow (minimum)", "saddle": "a saddle"}
 FLAT = 0.01  # a surface that rises by less than 1 % has no lines worth drawing
 NEAR = 3.0  # coded steps beyond which a stationary point has nothing to do with the plan
@@ -49,43 +54,43 @@ def surface_figure(found: PlanReading, target: Target, note: str = "") -> Drawn:
     reach = max(abs(each) for point in points for each in point) + 0.35
     u, v = np.meshgrid(*[np.linspace(-reach, reach, 121)] * 2)
     eta = np.exp(surface.average(u, v, block=None).best)
-    with new_figure(8.0, 5.6) as figure:
-        axes = figure.add_subplot()
+    outer = sorted(points.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
+    ring, stationary = np.array([*outer, outer[0]]), _stationary(surface)
+
+    def draw(figure: Figure) -> None:
+        axes, wide = figure.add_subplot(), figure.get_figwidth() > 5
         axes.contourf(u, v, eta, levels=[target.low_pa_s, target.high_pa_s], colors=[GREEN], alpha=0.22)
-        levels = _levels(eta[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach])
+        levels = _levels(eta[np.maximum(np.abs(u), np.abs(v)) < EDGE * reach], 6 if wide else 4)
         lines = axes.contour(u, v, eta, levels=levels, colors=BLUE, linewidths=1.4)
         axes.contourf(u, v, ~lies_inside(pots, u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
-        outer = sorted(points.keys() - {(0.0, 0.0)}, key=lambda each: np.arctan2(each[1], each[0]))
-        axes.plot(*np.array([*outer, outer[0]]).T, color=SOFT, lw=1, ls=(0, (4, 3)))
-        stationary = _stationary(surface)
-        # numbers stand to the right of their pots, and need as much room as these
-        marks = [*points, *((u + 0.2, v + 0.1) for u, v in points), *([stationary] if stationary else [])]
-        _label_lines(axes, lines, [*marks, suggestion.coded], reach)
-        for kind, shape in SHAPE_OF.items():
-            here = np.array([pot.coded for pot in pots if pot.kind == kind])
-            if here.size:
-                axes.plot(*here.T, shape, ms=8, color=INK, zorder=6, label=f"{kind} pots")
-        for point, numbers in points.items():
-            label(axes, ", ".join(map(str, numbers)), point, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
-        if stationary is not None and max(map(abs, stationary)) <= reach:
-            (name, sure), inside = surface.kind, bool(lies_inside(pots, *stationary))
-            words = f"{name}{'' if sure else '?'}" + ("" if inside else ",\nextrapolated")
-            axes.plot(*stationary, "P", ms=12, color=VERMILION, mfc=VERMILION if inside else "white", zorder=7)
-            place = {"ha": "center", "va": "top", "color": VERMILION, "zorder": 8, "bbox": ON_WHITE}
-            label(axes, words, stationary, (0, -12), **place)
-        axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
+        axes.set(xlim=(-reach, reach), ylim=(-reach, reach))
         for axis, factor, which in ((axes.xaxis, first, 0), (axes.yaxis, second, 1)):
             coded = sorted({point[which] for point in points})
             axis.set_ticks(coded, [f"{float(factor.setting(each)):.3g}" for each in coded])
-        axes.set(xlim=(-reach, reach), ylim=(-reach, reach))
-        axes.set(xlabel=f"{first.name}, {first.unit}", ylabel=f"{second.name}, {second.unit}")
-        words = f"target band,\n{target.low_pa_s:.2g} to {target.high_pa_s:.2g} Pa s"
-        axes.fill([], [], color=GREEN, alpha=0.22, label=words)
-        axes.plot([], [], color=BLUE, lw=1.4, label="viscosity of the\naverage pot")
-        axes.legend(loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False, labelspacing=0.9)
-        title = "Lines join settings of equal thickness. Outside the dashed outline they are guessed."
-        axes.set_title(f"{note} {title}".strip(), fontsize=10, color=SOFT)
-    return Drawn(figure, f"{note} {_described(found, target, suggestion)}".strip())
+        axes.set_xlabel(f"{first.name}, {first.unit}")
+        axes.set_title(f"{second.name}, {second.unit}", loc="left")
+        axes.plot(*ring.T, color=SOFT, lw=1, ls=(0, (4, 3)), label="outside: guessed")
+        for kind, shape in SHAPE_OF.items():
+            here = np.array([pot.coded for pot in pots if pot.kind == kind])
+            if here.size:
+                axes.plot(*here.T, shape, color=INK, zorder=6, label=f"{kind} pots")
+        axes.plot(*suggestion.coded, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
+        axes.fill([], [], color=GREEN, alpha=0.22, label="target band")
+        axes.plot([], [], color=BLUE, lw=1.4, label="average pot, Pa s")
+        outline = [np.interp(np.linspace(0, len(outer), 60), range(len(outer) + 1), each) for each in ring.T]
+        marks = [*points, *zip(*outline, strict=True), *([stationary] if stationary else []), suggestion.coded]
+        _label_lines(axes, lines, marks, reach)
+        if stationary is not None and max(map(abs, stationary)) <= reach:
+            (name, sure), inside = surface.kind, bool(lies_inside(pots, *stationary))
+            named = f"{name}{'' if sure else '?'}{'' if inside else ', outside'}"
+            fill = VERMILION if inside else "white"
+            axes.plot(*stationary, "P", ms=12, color=VERMILION, mfc=fill, zorder=7, label=named)
+        for point, numbers in points.items():
+            label(axes, fitted(", ".join(map(str, numbers)), 0.9), point)
+        head(figure, f"{note} {answer}".strip())
+
+    answer = f"{found.setting_words(suggestion)}: {in_ten(suggestion.chance)} pots land in the band"
+    return Drawn(draw, f"{note} {_described(found, target, suggestion)}".strip())
 
 
 def _stationary(surface: Surface) -> tuple[float, float] | None:
@@ -96,12 +101,12 @@ def _stationary(surface: Surface) -> tuple[float, float] | None:
     return None
 
 
-def _levels(eta: NDArray[np.float64]) -> Any:
-    """Round viscosities that the surface has [Pa s], up to eight; none on a flat."""
+def _levels(eta: NDArray[np.float64], most: int) -> Any:
+    """Round viscosities that the surface has [Pa s], at most so many; none on a flat."""
     from matplotlib.ticker import MaxNLocator
 
     low, high = eta.min(), eta.max()
-    levels = MaxNLocator(8).tick_values(low, high)
+    levels = MaxNLocator(most).tick_values(low, high)
     return levels[(levels > low) & (levels < high)] if high > (1 + FLAT) * low else []
 
 
@@ -112,11 +117,11 @@ def _label_lines(axes: Any, lines: Any, taken: Sequence[tuple[float, float]], re
     for parts in lines.allsegs:
         points = np.concatenate([*parts, np.empty((0, 2))])
         points = points[np.max(np.abs(points), axis=1) < EDGE * reach] if points.size else points
-        if points.size:
-            away = np.min(np.linalg.norm(points[:, None] - np.array(crowd)[None], axis=2), axis=1)
+        away = np.min(np.linalg.norm(points[:, None] - np.array(crowd)[None], axis=2), axis=1)
+        if away.max(initial=0.0) > ROOM:
             crowd.append(points[int(np.argmax(away))])
             spots.append(crowd[-1])
-    axes.clabel(lines, fmt="%.3g Pa s", fontsize=10, colors=BLUE, manual=spots)
+    axes.clabel(lines, fmt="%.3g", fontsize=11.5, colors=BLUE, manual=spots)
 
 
 def _described(found: PlanReading, target: Target, suggestion: PlanStep) -> str:

@@ -69,15 +69,15 @@ class ComparePanel(Panel):
             fill(self.parent, [("no third version", 0), *third], self.parent.value or 0)
         old, new = versions[self.old.value], versions[self.new.value]
         repeated = [*self.book.repeated(dish.title)]  # how far pots of this kitchen differ
-        sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
-        of_both = [each for each in sessions if two <= {sample.version for sample in each.samples}]
+        sessions, two = self.book.kept(Session, dish.title), dict.fromkeys((old.number, new.number))
+        of_both = [each for each in sessions if two.keys() <= {sample.version for sample in each.samples}]
         tasters = [session_sentence(each) for each in of_both]
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         self.answer.say(found.answer, markup=invented(new.recipe))
         changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
         self.recipe_changes.value = changes or paragraphs("No change in the dish.")
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
-        self.tree.value = tree_figure(dish.versions, doses, [old.number, new.number])._repr_html_()
+        self.tree.value = tree_figure(dish.versions, doses, list(two), dish.viscosities, dish.aim)._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")

@@ -222,9 +222,7 @@ class DosePanel(Panel):
         self.aim_message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
         self._show_pots(dish, curve, learned)
         # Drawn once a fit; a move of the slider only moves the mark over it.
-        drawn = dose_figure(curve, None, dish.next)
-        drawn.upright(first)  # lays it out, so that this is not done again for the picture
-        self.figure.show(drawn)
+        self.figure.show(dose_figure(curve, None, dish.next and replace(dish.next, dose_g_per_l=first)))
         self._show_dose()
         self.say("")
 

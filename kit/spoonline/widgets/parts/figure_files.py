@@ -35,13 +35,15 @@ class FigureBox(w.VBox):
 
     def mark(self, x: float, text: str) -> None:
         """Put the line at ``x``, with a word beside it; where that lies outside there is none."""
-        line = self._drawn.upright(x) if self._drawn is not None else None
-        self.over.value = ""
-        if line is not None:
-            left, bottom, top = (100 * each for each in line)
-            css = "sl-line sl-far" if left > 75 else "sl-line"
-            where = f"left:{left:.3f}%;bottom:{bottom:.2f}%;height:{top - bottom:.2f}%"
-            self.over.value = tag("div", tag("span", text), class_=css, style=where, aria_hidden="true")
+        marks = []
+        for name, narrow in (("sl-at-wide", False), ("sl-at-narrow", True)):
+            line = self._drawn.upright(x, narrow) if self._drawn is not None else None
+            if line is not None:
+                left, bottom, top = (100 * each for each in line)
+                css = f"sl-line {name}{' sl-far' if left > 75 else ''}"
+                where = f"left:{left:.3f}%;bottom:{bottom:.2f}%;height:{top - bottom:.2f}%"
+                marks.append(tag("div", tag("span", text), class_=css, style=where, aria_hidden="true"))
+        self.over.value = tag("div", *marks, class_="sl-place sl-over") if marks else ""
 
     @property
     def value(self) -> str:
