@@ -11,7 +11,7 @@ from spoonline import facts, keeping
 from spoonline.card import gate
 from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
 from spoonline.card.method import both_degrees, times
-from spoonline.card.nutrition import UNITS, Rule, label_round, summed
+from spoonline.card.nutrition import Rule, label_round
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
@@ -23,6 +23,7 @@ from spoonline.measures.errors import KitchenError
 from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Habits, Ingredient, Recipe
+from spoonline.recipes.nutrition import UNITS, summed
 
 Carried = list[Allergen]
 Labels = dict[str, tuple[str, ...]]

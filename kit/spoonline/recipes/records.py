@@ -27,6 +27,7 @@ from spoonline.measures.errors import RecipeError, or_none
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.measures.temperatures import cues
+from spoonline.recipes.aims import Aim
 from spoonline.recipes.base import MaybeNumber, Number, Record, as_decimal, stored
 from spoonline.recipes.fates import FATES, Fate, fates, kind_of, refused
 
@@ -305,6 +306,7 @@ class Recipe(Record):
     yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
     yield_l: MaybeNumber = Field(None, gt=0, description="finished volume [L], where it was measured")
     target: Target | None = Field(None, description="the thickness aimed at")
+    aims: tuple[Aim, ...] = Field((), max_length=20, description="what else it should come to: sweetness, spread, salt")
     invented: bool = Field(False, description="true for demonstration data")
 
     @model_validator(mode="before")

@@ -34,6 +34,7 @@ def fields_from_text(
         like
     ):
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
+    fields |= {"aims": like.aims} if like is not None else {}
     ingredients, method = _parted(body)
     if not any(line.strip() for line in ingredients):
         raise RecipeError(f"Only the title {fields['title']!r} came; add one ingredient a line below it.")
