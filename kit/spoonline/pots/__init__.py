@@ -10,6 +10,7 @@ from spoonline.pots.thickness import batch_thickness, own_thickness, thickness_a
 
 __all__ = [
     "LAST_POTS", "STAGES", "TESTED_DAYS",
-    "TESTED_POTS", "BandCount", "Batch", "CookedPot", "Moment", "Outcome", "Quantity", "Reading", "Weighed", "batch_table", "batch_thickness", "contents",
+    "TESTED_POTS",
+    "BandCount", "Batch", "CookedPot", "Moment", "Outcome", "Quantity", "Reading", "Weighed", "batch_table", "batch_thickness", "contents",
     "cooked_pot", "own_thickness", "pot_states", "readings_table", "thickness_at",
 ]  # fmt: skip
