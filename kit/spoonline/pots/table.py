@@ -75,7 +75,7 @@ def put_in(cooked: Recipe) -> dict[tuple[str, str], float]:
 
     >>> biscuit = Recipe(title="Biscuits", ingredients=["200 g plain flour", "90 g butter"], steps=["Bake at 180 C for 12 minutes."])
     >>> {column: value for (column, _), value in put_in(biscuit).items()}
-    {'plain_flour_g_per_100g_flour': 100.0, 'butter_g_per_100g_flour': 45.0, 'bake_min': 12.0, 'oven_c': 180.0}
+    {'wheat_flour_g_per_100g_flour': 100.0, 'butter_g_per_100g_flour': 45.0, 'bake_min': 12.0, 'oven_c': 180.0}
     """
     named = [
         (line.fact_name or line.item, float(line.mass_g)) for line in cooked.ingredients if line.mass_g is not None

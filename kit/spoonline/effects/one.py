@@ -1,0 +1,397 @@
+"""One quantity against one outcome: points, a line or a bend, with the range of the average and of the next pot.
+
+A straight line, bent where the pots carry it, by least squares; steps are ratios for masses, lengths, times and viscosities, else
+differences. Pots of one day have part of their spread in common; what tasters differ by weighs a pot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from numpy.polynomial import Polynomial
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import stdtr, stdtrit
+
+from spoonline.dose.compare import DAY_SHARE
+from spoonline.dose.next_batch import in_ten
+from spoonline.measures.doors import plain, unit_in
+from spoonline.measures.errors import BatchError, or_none
+from spoonline.measures.ranges import Range
+from spoonline.recipes import Aim
+from spoonline.recipes.aims import by_ratio, column_of
+from spoonline.regression import Line, difference_shown, fit_line
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = NDArray[np.float64]
+# Two-sided p below which a quantity is said to do something, and below which a line is bent; settings this much apart are two.
+TOLD, BENT, APART = 0.05, 0.02, 0.01
+LEAST, LEAST_BENT = 3, 6  # pots of a line and of a bend
+MOST_MORE = 60  # pots beyond which more of the same is no advice
+
+
+class NextSetting(NamedTuple):
+    """A pot to cook next: its settings, the chance that it meets the aim, what the average pot there comes to, and that in words."""
+
+    settings: tuple[float, ...]
+    chance: float
+    average: Range
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
+class EffectReading:
+    """What the pots say of one quantity and one outcome.
+
+    Attributes
+    ----------
+    quantity, outcome : tuple of str
+        Name and unit.
+    points : DataFrame
+        One row a pot: x, y, sd (of its readings, 0 where unknown), day.
+    scales : tuple of bool
+        Whether steps of the quantity and of the outcome are ratios.
+    line : Line or None
+        Of the outcome over the coded quantity (-1 to 1 over what was tried), straight or bent; None with too few pots.
+    aim : Aim or None
+        What the outcome should lie between, in its unit.
+    """
+
+    quantity: tuple[str, str]
+    outcome: tuple[str, str]
+    points: pd.DataFrame
+    scales: tuple[bool, bool]
+    line: Line | None
+    aim: Aim | None = None
+
+    @property
+    def tried(self) -> tuple[float, float]:
+        """The lowest and the highest setting that was cooked."""
+        return float(self.points["x"].min()), float(self.points["x"].max())
+
+    def inside(self, x: ArrayLike) -> NDArray[np.bool_]:
+        """Whether settings lie inside what was tried; outside, everything is extrapolated."""
+        low, high = self.tried
+        return np.asarray((np.asarray(x) >= low) & (np.asarray(x) <= high))
+
+    def _rows(self, x: ArrayLike) -> FloatArray:
+        at = _scaled(np.asarray(x, dtype=float), self.scales[0])
+        low, high = (float(_scaled(np.asarray(end), self.scales[0])) for end in self.tried)
+        return _powers((2 * at - low - high) / (high - low), self._line.mean.size)
+
+    @property
+    def _line(self) -> Line:
+        if self.line is None:
+            raise BatchError(self.text)
+        return self.line
+
+    def predict(self, x: ArrayLike) -> tuple[Range, Range]:
+        """The average pot and the next single pot (on a day of its own) at settings, both with 90 % ranges; arrays for arrays."""
+        line, rows = self._line, self._rows(x)
+        (best, q), t = line.at(rows), float(stdtrit(line.noise_df, 0.95))
+        halves = (t * np.sqrt(line.noise_variance * (q + each)) for each in (0.0, 1.0))
+        average, single = (self._range(best, best - half, best + half) for half in halves)
+        return average, single
+
+    def _range(self, *ends: FloatArray) -> Range:
+        shown = (np.exp(each) if self.scales[1] else each for each in ends)
+        return Range(*(float(each) if np.ndim(each) == 0 else each for each in shown))  # type: ignore[arg-type]  # arrays for arrays
+
+    @property
+    def cannot_tell(self) -> bool:
+        """Whether these pots leave open that the quantity does nothing."""
+        line = self.line
+        if line is None:
+            return True
+        errors = np.sqrt(line.noise_variance * np.diag(line.shape)[1:])
+        p = 2 * stdtr(line.noise_df, -np.abs(line.mean[1:]) / np.maximum(errors, 1e-300))
+        return not (p[0] <= TOLD or (p.size > 1 and p[1] <= BENT))
+
+    @property
+    def pots_more(self) -> int | None:
+        """How many pots more, spread like these, would in 8 of 10 cases show a slope like the one found; None if told, or too many."""
+        line, count = self.line, len(self.points)
+        if line is None or not self.cannot_tell:
+            return None
+        error = (line.noise_variance * line.shape[1, 1] * count) ** 0.5
+        enough = (
+            more
+            for more in range(1, MOST_MORE + 1)
+            if abs(line.mean[1]) >= difference_shown(count + more - 2) * error / (count + more) ** 0.5
+        )
+        return next(enough, None)
+
+    def best(self, target: Any = None) -> Range | None:
+        """The setting at which the average pot meets a target, with its 90 % range (Fieller's); None where these pots cannot say.
+
+        A target is a figure in the outcome's unit, a pint quantity, or an :class:`Aim`; the aim of the reading unless given.
+        """
+        aim = self.aim if target is None else target
+        if aim is None or self.cannot_tell or self.line is None:
+            return None
+        want = (
+            self._aim(aim).middle
+            if isinstance(aim, (Aim, tuple, list))
+            else float(plain(aim, self.outcome[1], self.outcome[0]))
+        )
+        if self.scales[1] and want <= 0:
+            return None
+        line = self.line
+        off = Polynomial(line.mean) - float(_scaled(np.asarray(want), self.scales[1]))
+        sizes = np.arange(line.mean.size)
+        spread = Polynomial(np.bincount((sizes[:, None] + sizes).ravel(), line.shape.ravel()))
+        band = off**2 - float(stdtrit(line.noise_df, 0.95)) ** 2 * line.noise_variance * spread
+        best = min(_real(off), key=abs, default=None)
+        ends = _real(band)
+        if best is None or not (any(end < best for end in ends) and any(end > best for end in ends)):
+            return None
+        coded = (best, max(end for end in ends if end < best), min(end for end in ends if end > best))
+        low, high = (float(_scaled(np.asarray(end), self.scales[0])) for end in self.tried)
+        found = [(low + high + each * (high - low)) / 2 for each in coded]
+        return Range(*(float(np.exp(each)) for each in found)) if self.scales[0] else Range(*found)
+
+    def _aim(self, aim: Any) -> Aim:
+        """An aim, or its four figures, in the unit of the outcome."""
+        return (aim if isinstance(aim, Aim) else Aim.model_validate(aim)).in_unit(self.outcome[1])
+
+    def chance(self, x: ArrayLike, aim: Aim | None = None) -> FloatArray:
+        """Chance that the next pot at settings meets an aim; the aim of the reading unless given."""
+        aim = aim or self.aim
+        if aim is None:
+            raise BatchError("No aim came; give the ends that the outcome should lie between.")
+        low, high = (_end(each, self.scales[1]) for each in self._aim(aim).ends)
+        return self._line.chance_between(low, high, self._rows(x))
+
+    def next_setting(self, aim: Aim | None = None, beyond: float = 0.0) -> NextSetting | None:
+        """The setting whose next pot most likely meets the aim, inside what was tried or a share of that ``beyond``; None if unknown."""
+        aim = aim or self.aim
+        if aim is None or self.cannot_tell:
+            return None
+        low, high = (float(_scaled(np.asarray(end), self.scales[0])) for end in self.tried)
+        steps = np.linspace(low - beyond * (high - low), high + beyond * (high - low), 401)
+        x = np.exp(steps) if self.scales[0] else steps
+        chances = self.chance(x, aim)
+        at = float(x[int(np.argmax(chances))])
+        (name, unit), chance, average = self.quantity, float(chances.max()), self.predict(at)[0]
+        words = f"{at:.3g} {unit} of {name}"
+        outside = "" if self.inside(at) else " This lies outside what was tried: it is extrapolated."
+        text = f"Cook {words}: {in_ten(chance)} such pots should meet {aim.text}; the average one has {average:.2g} {self.outcome[1]}.{outside}"
+        return NextSetting((at,), chance, average, text)
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """Nine settings over what was tried: the average and the next pot with their 90 % ranges; the points where there is no line."""
+        import pandas as pd
+
+        low, high = self.tried
+        if self.line is None:
+            return self.points
+        x = np.geomspace(low, high, 9) if self.scales[0] else np.linspace(low, high, 9)
+        average, single = self.predict(x)
+        heads = [column_of(*self.quantity), "average", "average_low", "average_high", "next_low", "next_high"]
+        return pd.DataFrame(dict(zip(heads, (x, *average, *single[1:]), strict=True)))
+
+    @cached_property
+    def text(self) -> str:
+        """What was found, in sentences; brackets hold 90 % ranges."""
+        (what, unit), (name, out), y = self.quantity, self.outcome, self.points["y"]
+        count, (low, high) = len(self.points), self.tried if len(self.points) else (0.0, 0.0)
+        if count < 2:
+            came = f"{y.iloc[0]:.3g} {out} at {low:.3g} {unit}" if count else "none yet"
+            return f"{count} pot{'' if count == 1 else 's'} with both {what} and {name} ({came}): cook another with more or less {what}."
+        if _one_value(self.points["x"], self.scales[0]):
+            return f"All {count} pots hold {low:.3g} {unit} of {what}: cook one with more or less, to see what it does to {name}."
+        if y.nunique() == 1:
+            return f"All {count} pots came to {y.iloc[0]:.3g} {out}: over {low:.3g} to {high:.3g} {unit} {what} made no difference."
+        if self.line is None:
+            ends = self.points.sort_values("x")["y"]
+            span = f"{ends.iloc[0]:.3g} and {ends.iloc[-1]:.3g} {out} at {low:.3g} and {high:.3g} {unit} of {what}"
+            return f"{name.capitalize()}: {span}. Two pots do not show how far pots of one setting differ: cook one of them again."
+        one, other = (self.predict(end)[0] for end in (low, high))
+        days = self.points["day"].nunique()
+        parts = [f"From {low:.3g} to {high:.3g} {unit} of {what}, {name} goes from {one} to {other} {out} on average ({count} pots on "
+                 f"{days} day{'' if days == 1 else 's'}; 90 % ranges).", *(["The line bends."] if self._line.mean.size > 2 else [])]  # fmt: skip
+        if self.cannot_tell:
+            more = (
+                f"{self.pots_more} more pots like these would tell"
+                if self.pots_more
+                else "more pots of a wider range would tell"
+            )
+            return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more}."
+        if self.aim is not None and (best := self.best()) is not None:
+            outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"
+            parts.append(f"{self.aim.text.capitalize()} wants {best} {unit} of {what}{outside}.")
+        return " ".join(parts)
+
+    def _repr_html_(self) -> str:
+        from spoonline.measures.frames import frame_html
+
+        return frame_html(self.table, self.text)
+
+
+def read_effect(
+    frame: pd.DataFrame,
+    quantity: str,
+    outcome: str,
+    *,
+    aim: Aim | Sequence[Any] | None = None,
+    scale: str | None = None,
+) -> EffectReading:
+    """Read what one quantity does to one outcome.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row a pot, such as ``book.batches(title)``. Pots with a reason in ``left_out`` do not count; ``cooked_on`` is the day, and a
+        column of the outcome's name with ``_sd`` the uncertainty of what was read.
+    quantity, outcome : str
+        Columns, or their names without the unit.
+    aim : Aim or (outcome, unit, low, high), optional
+        What the outcome should lie between.
+    scale : {"ratio", "plain"}, optional
+        How outcomes are compared; by their unit unless given.
+
+    Returns
+    -------
+    EffectReading
+
+    Raises
+    ------
+    BatchError
+        If there is no such column, if a name stands for several, or if words stand where figures are wanted.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> pots = pd.DataFrame({"butter_g_per_100g_flour": [40, 45, 50, 55], "spread_cm": [6.0, 6.3, 6.9, 7.1]})
+    >>> found = read_effect(pots, "butter", "spread", aim=("spread", "cm", 6.4, 6.8))
+    >>> found.cannot_tell, f"{found.best():.2g}"
+    (False, '48 (46-50)')
+    """
+    import pandas as pd
+
+    if scale not in (None, "ratio", "plain"):
+        raise BatchError(f"The scale {scale!r} came; 'ratio' or 'plain' is wanted, or none.")
+    (x_name, x_unit, x), (y_name, y_unit, y) = (_column(frame, each) for each in (quantity, outcome))
+    own = frame.get(f"{y.name}_sd", pd.Series(0.0, frame.index)).fillna(0.0)
+    days = (
+        frame["cooked_on"].astype(str) if "cooked_on" in frame else pd.Series(map(str, range(len(frame))), frame.index)
+    )
+    numbers = frame["batch"] if "batch" in frame else pd.Series(range(1, len(frame) + 1), frame.index)
+    counts = x.notna() & y.notna() & (frame["left_out"].fillna("").eq("") if "left_out" in frame else True)
+    points = pd.DataFrame({"batch": numbers, "day": days, "x": x, "y": y, "sd": own})[counts].reset_index(drop=True)
+    ratio_y = scale == "ratio" if scale else bool(or_none(by_ratio, y_unit))
+    if scale == "ratio" and not (points["y"] > 0).all():
+        raise BatchError(f"{y_name} is {points['y'].min():g} {y_unit} in one pot; ratios want figures above 0.")
+    ratio_y = ratio_y and bool((points["y"] > 0).all())
+    ratio_x = ratio_y and bool(or_none(by_ratio, x_unit)) and bool((points["x"] > 0).all())
+    read = EffectReading((x_name, x_unit), (y_name, y_unit), points, (ratio_x, ratio_y), None)
+    read = replace(read, aim=None if aim is None else read._aim(aim))
+    if len(points) < LEAST or _one_value(points["x"], ratio_x) or points["y"].nunique() == 1:
+        return read
+    return replace(read, line=_fitted(points, ratio_x, ratio_y))
+
+
+def _fitted(points: pd.DataFrame, ratio_x: bool, ratio_y: bool) -> Line:
+    """The line through the pots, bent where six or more of three settings carry a bend."""
+    x, y = (_scaled(points[name].to_numpy(float), ratio) for name, ratio in (("x", ratio_x), ("y", ratio_y)))
+    own = points["sd"].to_numpy(float) / (points["y"].to_numpy(float) if ratio_y else 1.0)
+    coded, day = (2 * x - x.min() - x.max()) / (x.max() - x.min()), points["day"].to_numpy()
+    rounded = _rounding(points["y"]) / (points["y"].mean() if ratio_y else 1.0)
+    line = _line_of(_powers(coded, 2), y, day, own, rounded)
+    if y.size < LEAST_BENT or np.unique(coded.round(1)).size < 3:
+        return line
+    bent = _line_of(_powers(coded, 3), y, day, own, rounded)
+    t = abs(bent.mean[2]) / (bent.noise_variance * bent.shape[2, 2]) ** 0.5
+    return bent if 2 * stdtr(bent.noise_df, -t) <= BENT else line
+
+
+def _line_of(design: FloatArray, y: FloatArray, day: NDArray[Any], own: FloatArray, rounded: float) -> Line:
+    """Least squares where pots of one day are alike and each has its own reading error: both go into the weights, twice round."""
+    alike = np.where(day[:, None] == day, DAY_SHARE, 0.0) + (1 - DAY_SHARE) * np.eye(y.size)
+    read, shape = float(np.mean(own**2)), alike
+    for _ in range(3 if read else 1):
+        half = np.linalg.inv(np.linalg.cholesky(shape))
+        line = fit_line(half @ design, half @ y)
+        # pots cannot differ less than what they were read to, nor than the last figure that was written down
+        total = max(line.noise_variance, read + rounded**2 / 12)
+        shape = (max(total - read, 0.0) * alike + np.diag(own**2)) / total if read else alike
+    return replace(line, noise_variance=total)
+
+
+def _powers(coded: FloatArray, count: int) -> FloatArray:
+    return np.asarray(coded)[..., None] ** np.arange(count)
+
+
+def _scaled(values: FloatArray, ratio: bool) -> FloatArray:
+    return np.log(values) if ratio else values
+
+
+def _end(value: float, ratio: bool) -> float:
+    """An end of an aim on the scale of the line; what is below none has no ratio."""
+    return value if not ratio else float(np.log(value)) if value > 0 else -np.inf
+
+
+def _real(polynomial: Polynomial) -> list[float]:
+    roots = polynomial.trim(1e-12).roots()
+    return [float(each.real) for each in roots if abs(each.imag) < 1e-9]
+
+
+def _one_value(x: pd.Series[Any], ratio: bool) -> bool:
+    return bool(x.max() - x.min() <= APART * x.abs().max())
+
+
+def _rounding(y: pd.Series[Any]) -> float:
+    """The step of the last place that any of the figures is written to."""
+    return float(10.0 ** -max(len(f"{value:.6g}".partition(".")[2]) for value in y))
+
+
+def name_of(column: str, unit: str) -> str:
+    """What a column holds, in words, without its unit.
+
+    >>> name_of("butter_g_per_100g_flour", "g/100g flour"), name_of("sweetness_score", "score")
+    ('butter', 'sweetness')
+    """
+    return column.removesuffix(f"_{column_of('', unit)}").replace("_", " ") if unit else column
+
+
+def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
+    """Name, unit and figures of a column, asked for by itself or without its unit."""
+    import pandas as pd
+
+    told = frame.attrs.get("quantities", {}) | frame.attrs.get("outcomes", {})
+    units = {
+        str(each): told.get(each) or _unit_at_end(str(each)) for each in frame.columns if not str(each).endswith("_sd")
+    }
+    names = {column: name_of(column, unit) for column, unit in units.items()}
+    found = [column for column in names if column == asked] or [
+        each for each, name in names.items() if name == asked.casefold()
+    ]
+    if not found:
+        raise BatchError(
+            f"There is no column {asked!r}; choose one of {', '.join(each for each in units if units[each]) or 'none yet'}."
+        )
+    if len(found) > 1:
+        raise BatchError(
+            f"{asked} stands in {' and in '.join(units[each] for each in found)}; ask for {' or '.join(found)}."
+        )
+    column = found[0]
+    values = pd.to_numeric(frame[column], errors="coerce").astype(float)
+    words = frame[column][values.isna() & frame[column].notna() & frame[column].astype(str).str.strip().ne("")]
+    if len(words):
+        raise BatchError(
+            f"{column} holds {words.iloc[0]!r} in row {words.index[0]}, where a number is wanted; write the figure, or leave it blank."
+        )
+    return names[column], units[column], values
+
+
+def _unit_at_end(column: str) -> str:
+    for end, unit in (("score", "score"), ("percent", "%"), ("g_per_100g_flour", "g/100g flour"), ("g_per_kg", "g/kg")):
+        if column.endswith(f"_{end}"):
+            return unit
+    return unit_in(column)
