@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 FloatArray = NDArray[np.float64]
 # Two-sided p below which a quantity is said to do something, and below which a line is bent; settings this much apart are two.
-TOLD, BENT, APART = 0.05, 0.02, 0.01
+TOLD, BENT, APART = 0.08, 0.02, 0.01
 LEAST, LEAST_BENT = 3, 6  # pots of a line and of a bend
 MOST_MORE = 60  # pots beyond which more of the same is no advice
 
@@ -80,8 +80,8 @@ class EffectReading:
         return np.asarray((np.asarray(x) >= low) & (np.asarray(x) <= high))
 
     def _rows(self, x: ArrayLike) -> FloatArray:
-        at = _scaled(np.asarray(x, dtype=float), self.scales[0])
-        low, high = (float(_scaled(np.asarray(end), self.scales[0])) for end in self.tried)
+        at = scaled(np.asarray(x, dtype=float), self.scales[0])
+        low, high = (float(scaled(np.asarray(end), self.scales[0])) for end in self.tried)
         return _powers((2 * at - low - high) / (high - low), self._line.mean.size)
 
     @property
@@ -142,7 +142,7 @@ class EffectReading:
         if self.scales[1] and want <= 0:
             return None
         line = self.line
-        off = Polynomial(line.mean) - float(_scaled(np.asarray(want), self.scales[1]))
+        off = Polynomial(line.mean) - float(scaled(np.asarray(want), self.scales[1]))
         sizes = np.arange(line.mean.size)
         spread = Polynomial(np.bincount((sizes[:, None] + sizes).ravel(), line.shape.ravel()))
         band = off**2 - float(stdtrit(line.noise_df, 0.95)) ** 2 * line.noise_variance * spread
@@ -151,7 +151,7 @@ class EffectReading:
         if best is None or not (any(end < best for end in ends) and any(end > best for end in ends)):
             return None
         coded = (best, max(end for end in ends if end < best), min(end for end in ends if end > best))
-        low, high = (float(_scaled(np.asarray(end), self.scales[0])) for end in self.tried)
+        low, high = (float(scaled(np.asarray(end), self.scales[0])) for end in self.tried)
         found = [(low + high + each * (high - low)) / 2 for each in coded]
         return Range(*(float(np.exp(each)) for each in found)) if self.scales[0] else Range(*found)
 
@@ -164,7 +164,7 @@ class EffectReading:
         aim = aim or self.aim
         if aim is None:
             raise BatchError("No aim came; give the ends that the outcome should lie between.")
-        low, high = (_end(each, self.scales[1]) for each in self._aim(aim).ends)
+        low, high = (scaled_end(each, self.scales[1]) for each in self._aim(aim).ends)
         return self._line.chance_between(low, high, self._rows(x))
 
     def next_setting(self, aim: Aim | None = None, beyond: float = 0.0) -> NextSetting | None:
@@ -172,7 +172,7 @@ class EffectReading:
         aim = aim or self.aim
         if aim is None or self.cannot_tell:
             return None
-        low, high = (float(_scaled(np.asarray(end), self.scales[0])) for end in self.tried)
+        low, high = (float(scaled(np.asarray(end), self.scales[0])) for end in self.tried)
         steps = np.linspace(low - beyond * (high - low), high + beyond * (high - low), 401)
         x = np.exp(steps) if self.scales[0] else steps
         chances = self.chance(x, aim)
@@ -282,9 +282,9 @@ def read_effect(
     days = (
         frame["cooked_on"].astype(str) if "cooked_on" in frame else pd.Series(map(str, range(len(frame))), frame.index)
     )
-    numbers = frame["batch"] if "batch" in frame else pd.Series(range(1, len(frame) + 1), frame.index)
+    which = frame["batch"] if "batch" in frame else pd.Series(range(1, len(frame) + 1), frame.index)
     counts = x.notna() & y.notna() & (frame["left_out"].fillna("").eq("") if "left_out" in frame else True)
-    points = pd.DataFrame({"batch": numbers, "day": days, "x": x, "y": y, "sd": own})[counts].reset_index(drop=True)
+    points = pd.DataFrame({"batch": which, "day": days, "x": x, "y": y, "sd": own})[counts].reset_index(drop=True)
     ratio_y = scale == "ratio" if scale else bool(or_none(by_ratio, y_unit))
     if scale == "ratio" and not (points["y"] > 0).all():
         raise BatchError(f"{y_name} is {points['y'].min():g} {y_unit} in one pot; ratios want figures above 0.")
@@ -299,7 +299,7 @@ def read_effect(
 
 def _fitted(points: pd.DataFrame, ratio_x: bool, ratio_y: bool) -> Line:
     """The line through the pots, bent where six or more of three settings carry a bend."""
-    x, y = (_scaled(points[name].to_numpy(float), ratio) for name, ratio in (("x", ratio_x), ("y", ratio_y)))
+    x, y = (scaled(points[name].to_numpy(float), ratio) for name, ratio in (("x", ratio_x), ("y", ratio_y)))
     own = points["sd"].to_numpy(float) / (points["y"].to_numpy(float) if ratio_y else 1.0)
     coded, day = (2 * x - x.min() - x.max()) / (x.max() - x.min()), points["day"].to_numpy()
     rounded = _rounding(points["y"]) / (points["y"].mean() if ratio_y else 1.0)
@@ -319,7 +319,7 @@ def _line_of(design: FloatArray, y: FloatArray, day: NDArray[Any], own: FloatArr
         half = np.linalg.inv(np.linalg.cholesky(shape))
         line = fit_line(half @ design, half @ y)
         # pots cannot differ less than what they were read to, nor than the last figure that was written down
-        total = max(line.noise_variance, read + rounded**2 / 12)
+        total = max(line.noise_variance, read / 2 + rounded**2 / 12)
         shape = (max(total - read, 0.0) * alike + np.diag(own**2)) / total if read else alike
     return replace(line, noise_variance=total)
 
@@ -328,11 +328,12 @@ def _powers(coded: FloatArray, count: int) -> FloatArray:
     return np.asarray(coded)[..., None] ** np.arange(count)
 
 
-def _scaled(values: FloatArray, ratio: bool) -> FloatArray:
+def scaled(values: FloatArray, ratio: bool) -> FloatArray:
+    """Figures on the scale that a line is straight on: their ln where steps are ratios."""
     return np.log(values) if ratio else values
 
 
-def _end(value: float, ratio: bool) -> float:
+def scaled_end(value: float, ratio: bool) -> float:
     """An end of an aim on the scale of the line; what is below none has no ratio."""
     return value if not ratio else float(np.log(value)) if value > 0 else -np.inf
 
@@ -362,8 +363,6 @@ def name_of(column: str, unit: str) -> str:
 
 def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
     """Name, unit and figures of a column, asked for by itself or without its unit."""
-    import pandas as pd
-
     told = frame.attrs.get("quantities", {}) | frame.attrs.get("outcomes", {})
     units = {
         str(each): told.get(each) or _unit_at_end(str(each)) for each in frame.columns if not str(each).endswith("_sd")
@@ -380,14 +379,20 @@ def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
         raise BatchError(
             f"{asked} stands in {' and in '.join(units[each] for each in found)}; ask for {' or '.join(found)}."
         )
-    column = found[0]
+    return names[found[0]], units[found[0]], numbers(frame, found[0])
+
+
+def numbers(frame: pd.DataFrame, column: str) -> pd.Series[Any]:
+    """The figures of a column; a `BatchError` where words stand among them."""
+    import pandas as pd
+
     values = pd.to_numeric(frame[column], errors="coerce").astype(float)
     words = frame[column][values.isna() & frame[column].notna() & frame[column].astype(str).str.strip().ne("")]
     if len(words):
         raise BatchError(
             f"{column} holds {words.iloc[0]!r} in row {words.index[0]}, where a number is wanted; write the figure, or leave it blank."
         )
-    return names[column], units[column], values
+    return values
 
 
 def _unit_at_end(column: str) -> str:

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures.errors import BatchError, KitchenError
-from spoonline.pots.records import known_stage
+from spoonline.pots.records import STAGES, known_stage
 from spoonline.recipes import Kept, Number, Record, stored
 from spoonline.recipes.aims import by_ratio, column_of, dimension_of
 
@@ -103,7 +103,7 @@ class PotPlan(Kept):
     @property
     def column(self) -> str:
         """The column of ``book.batches(title)`` that holds the outcome."""
-        return column_of(self.outcome, self.unit)
+        return column_of(self.outcome if STAGES[self.stage].fresh else f"{self.outcome} {self.stage}", self.unit)
 
     def words(self, settings: Sequence[float | Number]) -> str:
         """Settings of a pot, in words."""
@@ -148,7 +148,7 @@ def plan_pots(
     >>> butter = Factor(name="butter", unit="g/100g flour", low=40, high=62.5)
     >>> plan = plan_pots("Oat biscuits", [butter], "spread", "cm")
     >>> plan.name, [(pot.day, float(pot.settings[0])) for pot in plan.pots][:3]
-    ('butter on spread', [(1, 40.0), (1, 62.5), (1, 50.0)])
+    ('butter on spread', [(1, 50.0), (1, 62.5), (1, 40.0)])
     """
     known_stage(stage)
     dimension_of(unit)

@@ -1,0 +1,78 @@
+"""One quantity against one outcome as a figure, and the public reading that draws itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from spoonline.effects import EffectReading, read_effect
+from spoonline.figures.drawn import BLUE, GREEN, INK, SOFT, Drawn, new_figure
+from spoonline.recipes import Aim
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+BESIDE = 0.25  # share of what was tried that is drawn on either side, as extrapolated
+
+
+class Effect(EffectReading):
+    """An :class:`spoonline.effects.EffectReading` that draws itself."""
+
+    def figure(self, note: str = "") -> Drawn:
+        """The pots, the average and the next pot with their 90 % ranges, the aim; dashed where it is extrapolated."""
+        (what, unit), (name, out) = self.quantity, self.outcome
+        with new_figure() as figure:
+            axes = figure.add_subplot()
+            if self.line is not None:
+                low, high = self.tried
+                x = np.linspace(low - BESIDE * (high - low), high + BESIDE * (high - low), 161)
+                x = x[x > 0] if self.scales[0] else x
+                average, single = self.predict(x)
+                axes.fill_between(x, single.low, single.high, color=BLUE, alpha=0.10, lw=0, label="the next pot, 90 %")
+                axes.fill_between(
+                    x, average.low, average.high, color=BLUE, alpha=0.25, lw=0, label="the average pot, 90 %"
+                )
+                axes.plot(x, average.best, color=BLUE, ls=(0, (4, 3)))
+                axes.plot(
+                    x[self.inside(x)],
+                    np.asarray(average.best)[self.inside(x)],
+                    color=BLUE,
+                    label="the average pot (dashed: extrapolated)",
+                )
+            for number, (day, pots) in enumerate(self.points.groupby("day", sort=True)):
+                axes.errorbar(
+                    pots["x"], pots["y"], 1.645 * pots["sd"], fmt="os^DvP*X"[number % 8], color=INK, ms=7, label=day
+                )
+            if self.aim is not None:
+                bottom, top = np.clip(self.aim.ends, *axes.get_ylim())
+                axes.axhspan(bottom, top, color=GREEN, alpha=0.2, zorder=0, label=self.aim.text)
+            axes.set(xlabel=f"{what}, {unit}".strip(", "), ylabel=f"{name}, {out}".strip(", "))
+            axes.set_title(note, fontsize=10, color=SOFT)
+            axes.legend(loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False)
+        return Drawn(figure, f"{note} {name.capitalize()} against {what}. {self.text}".strip())
+
+    def _repr_html_(self) -> str:
+        return super()._repr_html_() + self.figure()._repr_html_()
+
+
+def effect(
+    frame: pd.DataFrame,
+    quantity: str,
+    outcome: str,
+    *,
+    aim: Aim | Sequence[Any] | None = None,
+    scale: str | None = None,
+) -> Effect:
+    """Read what one quantity does to one outcome, from one row a pot; arguments as of :func:`spoonline.effects.read_effect`.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> pots = pd.DataFrame({"carrot_g_per_l": [150, 150, 200, 250, 250], "sweetness_score": [4.1, 4.4, 5.2, 6.4, 6.0]})
+    >>> found = effect(pots, "carrot", "sweetness")
+    >>> print(f"{found.best(5.0):.3g} g/L of carrot")
+    189 (176-200) g/L of carrot
+    """
+    return Effect(**vars(read_effect(frame, quantity, outcome, aim=aim, scale=scale)))
