@@ -20,9 +20,9 @@ from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
 from spoonline.measures import kitchen_amount, split_line
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS
+from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
-from spoonline.recipes import Habits, Ingredient, Recipe
+from spoonline.recipes import Aim, Habits, Ingredient, Recipe
 from spoonline.recipes.nutrition import UNITS, summed
 
 Carried = list[Allergen]
@@ -57,7 +57,7 @@ def gather(
     CardContent
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
-    evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
+    evidence = evidence_text(dish, wording)
     signed = gate.signatures(signoffs, recipe.title, dish.number)
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
@@ -108,15 +108,28 @@ def gather(
 
 def evidence_text(dish: Dish, wording: Words) -> str:
     """What the pots of this version have shown, and no more."""
+    aims = [_count_text(each.count, "aim_", wording, aim=_aim(each.aim, wording)) for each in dish.aims]
+    if not has_thickness(dish.recipe) or (dish.aim is None and aims):
+        return " ".join(aims)
     if dish.aim is None:
         return wording.say("no_target")
-    if not dish.tested.read:
-        return wording.say("untested")
-    entry = "tested" if dish.tested.enough else "partly"
+    ten = min(9, round(10 * dish.next.chance)) if dish.next is not None else "some"
+    return " ".join([_count_text(dish.in_band, "", wording, ten=ten), *aims])
+
+
+def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) -> str:
+    entry = "untested" if not count.read else "tested" if count.enough else "partly"
     return wording.say(
-        entry, inside=dish.tested.inside, cooked=dish.tested.read, days=dish.tested.days, wanted=TESTED_POTS, last=LAST_POTS,
-        on_days=TESTED_DAYS, ten=min(9, round(10 * dish.next.chance)) if dish.next is not None else "some",
+        f"{kind}{entry}", inside=count.inside, cooked=count.read, days=count.days, wanted=TESTED_POTS, last=LAST_POTS,
+        on_days=TESTED_DAYS, **figures,
     )  # fmt: skip
+
+
+def _aim(aim: Aim, wording: Words) -> str:
+    """A further aim in the card's words."""
+    entry = "aim_most" if aim.low is None else "aim_least" if aim.high is None else "aim_between"
+    outcome, unit = (wording.phrase(each) for each in (aim.outcome, aim.unit))
+    return wording.say(entry, outcome=outcome, unit=unit, low=aim.low, high=aim.high)
 
 
 def _stages(dish: Dish, wording: Words) -> str:

@@ -118,7 +118,7 @@ class PlanReading:
         for number, (name, best, low, high, *_) in enumerate(self.table.itertuples(index=False)):
             start = starts[number] if number < len(starts) else f"{name.capitalize()}:"
             doubt = "; it may do nothing" if low <= nothing <= high else ""
-            found.append(f"{start} {Range(best, low, high):.2g} {unit}{doubt}.")
+            found.append(f"{start} {Range(best, low, high)} {unit}{doubt}.")
         if self.lack_of_fit is not None and self.lack_of_fit[1] < MISFIT:
             found.append(
                 "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."

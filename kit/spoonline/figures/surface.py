@@ -54,9 +54,10 @@ def surface_figure(found: PlanReading, aim: Aim, note: str = "") -> Drawn:
         axes.clabel(lines, fmt=f"%.3g {plan.unit}", fontsize=10, colors=BLUE)
         axes.contourf(u, v, ~found.inside(u, v), levels=[0.5, 1.5], colors=["white"], alpha=0.55)
         axes.plot(*found.coded.T, "o", ms=8, color=INK, zorder=6, label="pots, numbered\nas planned")
-        at: dict[tuple[float, float], list[str]] = {}
-        for number, (x, y) in zip(found.numbers, found.coded.round(1), strict=True):
-            at.setdefault((float(x), float(y)), []).append(str(number))
+        at: dict[tuple[float, ...], list[str]] = {}  # pots planned alike lie close to each other
+        for number in found.numbers:
+            planned = zip(plan.factors, plan.pots[number - 1].settings, strict=True)
+            at.setdefault(tuple(float(each.coded(float(value))) for each, value in planned), []).append(str(number))
         for where, numbers in at.items():
             label(axes, ", ".join(numbers), where, (9, 7), fontsize=10, zorder=8, bbox=ON_WHITE)
         place = [float(each.coded(value)) for each, value in zip(plan.factors, suggestion.settings, strict=True)]

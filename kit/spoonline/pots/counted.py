@@ -159,8 +159,10 @@ class BandCount:
         return cls(len(last), sum(inside for inside, _ in last), len(days))
 
 
-def same_quantities(cooked: Recipe, recipe: Recipe) -> bool:
-    """Whether what went into a pot is this recipe: each line, per litre of liquid (per kg without one), within 5 %; seasonings do not count.
+def same_quantities(cooked: Recipe, recipe: Recipe, *, seasonings: bool = False) -> bool:
+    """Whether what went into a pot is this recipe: each line, per litre of liquid (per kg without one), within 5 %.
+
+    Seasonings do not count unless said.
 
     >>> old = Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"])
     >>> same_quantities(old.scaled(2), old), same_quantities(old, Recipe(title="Gravy", ingredients=["1 l beef stock", "70 g wheat flour"]))
@@ -170,7 +172,7 @@ def same_quantities(cooked: Recipe, recipe: Recipe) -> bool:
     def per(of: Recipe) -> dict[str, float]:
         base, found = of.liquid_l or of.mass_g / 1000 or 1.0, dict[str, float]()
         for line in of.ingredients:
-            if line.mass_g and line.part != "seasoning":
+            if line.mass_g and (seasonings or line.part != "seasoning"):
                 name = line.fact_name or line.item.casefold()
                 found[name] = found.get(name, 0.0) + float(line.mass_g) / base
         return found
