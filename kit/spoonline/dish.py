@@ -334,7 +334,8 @@ class Dish:
     @property
     def text(self) -> str:
         """The dish in a few sentences."""
-        parts = [f"{self.version.name if self.version else f'{self.title}, not saved yet'}: {self.recipe.dose_text}"]
+        name = self.version.name if self.version else f"{self.title}, not saved yet"
+        parts = [name if self.recipe.aims and not self.recipe.thickener_g else f"{name}: {self.recipe.dose_text}"]
         if self.aim is not None:
             parts[0] += f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
         parts[0] += "".join(f", aim {each.text}" for each in self.recipe.aims)

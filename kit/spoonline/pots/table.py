@@ -121,7 +121,7 @@ def came_to(pot: CookedPot) -> dict[tuple[str, str], float]:
         }
     for key, (total, missing) in summed(pot.recipe).items() if left > 0 else ():
         salt = key == "sodium"  # sodium times 2.5, as labels count salt
-        column = ("salt_percent", "%") if salt else (f"{key}_{UNITS[key]}_per_100g", f"{UNITS[key]}/100 g")
+        column = ("salt_percent", "%") if salt else (f"{key}_{UNITS[key]}_per_100g", f"{UNITS[key]}/100g")
         found |= {} if missing else {column: (total * 2.5 / 1000 if salt else total) / left * 100}
     for each in batch.outcomes:
         if not each.left_out:
