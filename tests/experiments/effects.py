@@ -2,9 +2,9 @@
 
     python tests/experiments/effects.py [trials]
 
-Each trial has 2 to 6 pots at settings a cook might choose, on one day to three, of an outcome that is measured (ratios, a straight line on the ln
-scale) or scored by five tasters (plain). Pots differ; pots of one day share a tenth to four tenths of that variance; tasters scatter about each pot.
-A quarter of the trials are flat in truth.
+Each trial has 2 to 6 pots at settings a cook might choose, on one day to three, of an outcome that is measured (ratios, a straight line
+on the ln scale) or scored by five tasters (plain). Pots differ; pots of one day share a tenth to four tenths of that variance; tasters
+scatter about each pot. A quarter of the trials are flat in truth.
 """
 
 from __future__ import annotations

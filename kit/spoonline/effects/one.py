@@ -157,7 +157,7 @@ class EffectReading:
 
     def _aim(self, aim: Any) -> Aim:
         """An aim, or its four figures, in the unit of the outcome."""
-        return (aim if isinstance(aim, Aim) else Aim.model_validate(aim)).in_unit(self.outcome[1])
+        return Aim.of(aim).in_unit(self.outcome[1])
 
     def chance(self, x: ArrayLike, aim: Aim | None = None) -> FloatArray:
         """Chance that the next pot at settings meets an aim; the aim of the reading unless given."""

@@ -68,8 +68,12 @@ class Aim(Record):
     @model_validator(mode="before")
     @classmethod
     def _fill(cls, data: Any) -> Any:
-        named = ("outcome", "unit", "low", "high")
-        return dict(zip(named, data, strict=False)) if isinstance(data, (tuple, list)) else data
+        return dict(zip(cls.model_fields, data, strict=False)) if isinstance(data, (tuple, list)) else data
+
+    @classmethod
+    def of(cls, given: Any) -> Aim:
+        """An aim, or its four figures in order: outcome, unit, low, high."""
+        return given if isinstance(given, Aim) else cls(**dict(zip(cls.model_fields, given, strict=False)))
 
     @model_validator(mode="after")
     def _ends(self, info: ValidationInfo) -> Self:
