@@ -102,7 +102,8 @@ def test_import_stays_quick() -> None:
 PUBLIC = [
     "Aim", "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "Outcome", "OwnSpoon",
     "OwnTrim", "Pan", "Quantity", "Range", "Reading", "Recipe", "RecipeCard",
-    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "effect", "fluid_from", "grams",
+    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "effect", "fluid_from",
+    "grams",
     "household", "kitchen_prior", "mat", "mend", "open_logbook", "parse_amount", "plan_session", "pot_states", "read_session",
     "scaled_for_pot", "shopping_list", "units", "which_test",
 ]  # fmt: skip

@@ -104,10 +104,10 @@ def test_a_dish_without_starch_goes_through_the_whole_job(name: str, shared: Pat
     book.close()
 
 
-def test_every_aim_is_asked_thickness_too() -> None:
+def test_every_aim_is_asked_thickness_too(tmp_path: Path) -> None:
     aims = [("sweetness", "score", 5, 6), ("salt", "%", "0.5", "0.9")]
     recipe = Recipe(title="Soup", ingredients=["1 l water", "300 g carrots [blended]", "8 g salt"], aims=aims)
-    version = sl.open_logbook(":memory:").save(recipe)
+    version = sl.open_logbook(tmp_path / "kitchen.sqlite").save(recipe)
 
     def dish(scores: list[float], *, salt: float = 8.0) -> Dish:
         weighed = [] if salt == 8.0 else [Weighed(line=3, item="salt", typed=f"{salt} g", mass_g=salt, sd_g=0.1)]
@@ -126,10 +126,10 @@ def test_every_aim_is_asked_thickness_too() -> None:
     assert not thick.tested.enough and thick.tested_text.count("ested") == 3, "nobody read how thick it was"
 
 
-def test_a_quantity_that_was_typed_makes_another_dish_where_the_steps_say_otherwise() -> None:
+def test_a_quantity_that_was_typed_makes_another_dish_where_the_steps_say_otherwise(tmp_path: Path) -> None:
     recipe = Recipe(title="Biscuits", ingredients=["200 g wheat flour", "100 g butter"], steps=["Bake at 180 C for 12 minutes."],
                     aims=[("spread", "cm", 6, 7)])  # fmt: skip
-    version = sl.open_logbook(":memory:").save(recipe)
+    version = sl.open_logbook(tmp_path / "kitchen.sqlite").save(recipe)
     pots = tuple(
         sl.Batch(title="Biscuits", version=1, number=n, cooked_on=f"2026-01-0{n}", outcomes=[sl.Outcome(name="spread", unit="cm", values=[6.5])],
                  quantities=[sl.Quantity(name="oven", unit="C", value=oven)]) for n, oven in enumerate((180, 182, 200), 1)

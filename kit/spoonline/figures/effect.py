@@ -65,7 +65,23 @@ def effect(
     aim: Aim | Sequence[Any] | None = None,
     scale: str | None = None,
 ) -> Effect:
-    """Read what one quantity does to one outcome, from one row a pot; arguments as of :func:`spoonline.effects.read_effect`.
+    """Read what one quantity does to one outcome, and draw it.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row a pot, such as ``book.batches(title)``.
+    quantity, outcome : str
+        Columns, or their names without the unit.
+    aim : Aim or (outcome, unit, low, high), optional
+        What the outcome should lie between.
+    scale : {"ratio", "plain"}, optional
+        How outcomes are compared; by their unit unless given.
+
+    Returns
+    -------
+    Effect
+        A :class:`spoonline.effects.EffectReading` with ``.figure()``.
 
     Examples
     --------
