@@ -197,22 +197,18 @@ class Dish:
 
         Seasonings count here, and so does what was typed as varied where the recipe's steps say otherwise.
         """
-        own, found = put_in(self.recipe), []
-        alike = []
-        for pot in (
-            self._alike((pot for pot in self.pots if not pot.fault), seasonings=True) if self.recipe.aims else ()
-        ):
+        if not self.recipe.aims:
+            return ()
+        own, alike = put_in(self.recipe), []
+        for pot in self._alike((pot for pot in self.pots if not pot.fault), seasonings=True):
             varied = ((float(each.value), own.get((each.column, each.unit))) for each in pot.batch.quantities)
             if all(said is None or abs(value - said) <= SAME_QUANTITY * abs(said) for value, said in varied):
                 alike.append((came_to(pot), pot.batch.cooked_on))
-        for aim in self.recipe.aims:
-            key = aim.column, aim.unit
-            found.append(
-                AimCount(
-                    aim, BandCount.of((aim.against(row[key]) == "inside", day) for row, day in alike if key in row)
-                )
-            )
-        return tuple(found)
+
+        def count(aim: Aim, key: tuple[str, str]) -> BandCount:
+            return BandCount.of((aim.against(row[key]) == "inside", day) for row, day in alike if key in row)
+
+        return tuple(AimCount(aim, count(aim, (aim.column, aim.unit))) for aim in self.recipe.aims)
 
     @property
     def tested(self) -> BandCount:
@@ -284,10 +280,8 @@ class Dish:
         effect, setting = found
         if setting is None:
             return effect.text
-        (name, unit), own = effect.quantity, put_in(self.recipe)
-        here = next(
-            (value for (column, its), value in own.items() if (column, its) == (column_of(name, unit), unit)), None
-        )
+        name, unit = effect.quantity
+        here = put_in(self.recipe).get((column_of(name, unit), unit))
         chance = 0.0 if here is None else float(effect.chance(here))
         if here is None or chance < setting.chance - AS_GOOD:
             return setting.text
@@ -341,9 +335,8 @@ class Dish:
         parts[0] += "".join(f", aim {each.text}" for each in self.recipe.aims)
         if self.pots:
             reasons = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
-            parts.append(
-                f"{len(self.pots) - len(self.left_out)} of {len(self.pots)} pots count{f' ({reasons})' if reasons else ''}"
-            )
+            count = f"{len(self.pots) - len(self.left_out)} of {len(self.pots)} pots count"
+            parts.append(f"{count} ({reasons})" if reasons else count)
         return f"{'. '.join(parts)}. {self.tested_text} Next: {self.next_text}"
 
     def _repr_html_(self) -> str:

@@ -43,6 +43,14 @@ class NextSetting(NamedTuple):
     average: Range
     text: str
 
+    @classmethod
+    def told(cls, settings: tuple[float, ...], chance: float, average: Range, words: str, aim: Aim) -> NextSetting:
+        """With its sentence, from the settings in ``words`` and the aim in the outcome's unit."""
+        there = f"the average one has {average:.2g} {aim.unit}"
+        return cls(
+            settings, chance, average, f"Cook {words}: {in_ten(chance)} such pots should meet {aim.text}; {there}."
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class EffectReading:
@@ -79,10 +87,20 @@ class EffectReading:
         low, high = self.tried
         return np.asarray((np.asarray(x) >= low) & (np.asarray(x) <= high))
 
+    @property
+    def _middle(self) -> tuple[float, float]:
+        """The middle of what was tried and half its width, on the scale of the line."""
+        low, high = (float(each) for each in scaled(np.array(self.tried), self.scales[0]))
+        return (low + high) / 2, (high - low) / 2
+
+    def _settings(self, coded: ArrayLike) -> FloatArray:
+        middle, half = self._middle
+        at = middle + half * np.asarray(coded)
+        return np.exp(at) if self.scales[0] else at
+
     def _rows(self, x: ArrayLike) -> FloatArray:
-        at = scaled(np.asarray(x, dtype=float), self.scales[0])
-        low, high = (float(scaled(np.asarray(end), self.scales[0])) for end in self.tried)
-        return _powers((2 * at - low - high) / (high - low), self._line.mean.size)
+        middle, half = self._middle
+        return _powers((scaled(np.asarray(x, dtype=float), self.scales[0]) - middle) / half, self._line.mean.size)
 
     @property
     def _line(self) -> Line:
@@ -95,12 +113,8 @@ class EffectReading:
         line, rows = self._line, self._rows(x)
         (best, q), t = line.at(rows), float(stdtrit(line.noise_df, 0.95))
         halves = (t * np.sqrt(line.noise_variance * (q + each)) for each in (0.0, 1.0))
-        average, single = (self._range(best, best - half, best + half) for half in halves)
+        average, single = (as_range(self.scales[1], best, best - half, best + half) for half in halves)
         return average, single
-
-    def _range(self, *ends: FloatArray) -> Range:
-        shown = (np.exp(each) if self.scales[1] else each for each in ends)
-        return Range(*(float(each) if np.ndim(each) == 0 else each for each in shown))  # type: ignore[arg-type]  # arrays for arrays
 
     @property
     def cannot_tell(self) -> bool:
@@ -119,30 +133,24 @@ class EffectReading:
         if line is None or not self.cannot_tell:
             return None
         error = (line.noise_variance * line.shape[1, 1] * count) ** 0.5
-        enough = (
-            more
-            for more in range(1, MOST_MORE + 1)
-            if abs(line.mean[1]) >= difference_shown(count + more - 2) * error / (count + more) ** 0.5
-        )
-        return next(enough, None)
+        for pots in range(count + 1, count + MOST_MORE + 1):
+            if abs(line.mean[1]) >= difference_shown(pots - 2) * error / pots**0.5:
+                return pots - count
+        return None
 
     def best(self, target: Any = None) -> Range | None:
         """The setting at which the average pot meets a target, with its 90 % range (Fieller's); None where these pots cannot say.
 
         A target is a figure in the outcome's unit, a pint quantity, or an :class:`Aim`; the aim of the reading unless given.
         """
-        aim = self.aim if target is None else target
-        if aim is None or self.cannot_tell or self.line is None:
+        aim, line, (name, unit) = self.aim if target is None else target, self.line, self.outcome
+        if aim is None or self.cannot_tell or line is None:
             return None
-        want = (
-            self._aim(aim).middle
-            if isinstance(aim, (Aim, tuple, list))
-            else float(plain(aim, self.outcome[1], self.outcome[0]))
-        )
-        if self.scales[1] and want <= 0:
+        an_aim = isinstance(aim, (Aim, tuple, list))
+        want = scaled_end(self._aim(aim).middle if an_aim else float(plain(aim, unit, name)), self.scales[1])
+        if np.isinf(want):
             return None
-        line = self.line
-        off = Polynomial(line.mean) - float(scaled(np.asarray(want), self.scales[1]))
+        off = Polynomial(line.mean) - want
         sizes = np.arange(line.mean.size)
         spread = Polynomial(np.bincount((sizes[:, None] + sizes).ravel(), line.shape.ravel()))
         band = off**2 - float(stdtrit(line.noise_df, 0.95)) ** 2 * line.noise_variance * spread
@@ -151,9 +159,7 @@ class EffectReading:
         if best is None or not (any(end < best for end in ends) and any(end > best for end in ends)):
             return None
         coded = (best, max(end for end in ends if end < best), min(end for end in ends if end > best))
-        low, high = (float(scaled(np.asarray(end), self.scales[0])) for end in self.tried)
-        found = [(low + high + each * (high - low)) / 2 for each in coded]
-        return Range(*(float(np.exp(each)) for each in found)) if self.scales[0] else Range(*found)
+        return Range(*map(float, self._settings(coded)))
 
     def _aim(self, aim: Any) -> Aim:
         """An aim, or its four figures, in the unit of the outcome."""
@@ -172,26 +178,22 @@ class EffectReading:
         aim = aim or self.aim
         if aim is None or self.cannot_tell:
             return None
-        low, high = (float(scaled(np.asarray(end), self.scales[0])) for end in self.tried)
-        steps = np.linspace(low - beyond * (high - low), high + beyond * (high - low), 401)
-        x = np.exp(steps) if self.scales[0] else steps
+        aim = self._aim(aim)
+        x = self._settings(np.linspace(-1 - 2 * beyond, 1 + 2 * beyond, 401))
         chances = self.chance(x, aim)
         at = float(x[int(np.argmax(chances))])
-        (name, unit), chance, average = self.quantity, float(chances.max()), self.predict(at)[0]
-        words = f"{at:.3g} {unit} of {name}"
-        outside = "" if self.inside(at) else " This lies outside what was tried: it is extrapolated."
-        text = f"Cook {words}: {in_ten(chance)} such pots should meet {aim.text}; the average one has {average:.2g} {self.outcome[1]}.{outside}"
-        return NextSetting((at,), chance, average, text)
+        name, unit = self.quantity
+        words = f"{at:.3g} {unit} of {name}{'' if self.inside(at) else ' (extrapolated beyond what was tried)'}"
+        return NextSetting.told((at,), float(chances.max()), self.predict(at)[0], words, aim)
 
     @cached_property
     def table(self) -> pd.DataFrame:
         """Nine settings over what was tried: the average and the next pot with their 90 % ranges; the points where there is no line."""
         import pandas as pd
 
-        low, high = self.tried
         if self.line is None:
             return self.points
-        x = np.geomspace(low, high, 9) if self.scales[0] else np.linspace(low, high, 9)
+        x = self._settings(np.linspace(-1, 1, 9))
         average, single = self.predict(x)
         heads = [column_of(*self.quantity), "average", "average_low", "average_high", "next_low", "next_high"]
         return pd.DataFrame(dict(zip(heads, (x, *average, *single[1:]), strict=True)))
@@ -204,7 +206,7 @@ class EffectReading:
         if count < 2:
             came = f"{y.iloc[0]:.3g} {out} at {low:.3g} {unit}" if count else "none yet"
             return f"{count} pot{'' if count == 1 else 's'} with both {what} and {name} ({came}): cook another with more or less {what}."
-        if _one_value(self.points["x"], self.scales[0]):
+        if _one_value(self.points["x"]):
             return f"All {count} pots hold {low:.3g} {unit} of {what}: cook one with more or less, to see what it does to {name}."
         if y.nunique() == 1:
             return f"All {count} pots came to {y.iloc[0]:.3g} {out}: over {low:.3g} to {high:.3g} {unit} {what} made no difference."
@@ -217,12 +219,8 @@ class EffectReading:
         parts = [f"From {low:.3g} to {high:.3g} {unit} of {what}, {name} goes from {one} to {other} {out} on average ({count} pots on "
                  f"{days} day{'' if days == 1 else 's'}; 90 % ranges).", *(["The line bends."] if self._line.mean.size > 2 else [])]  # fmt: skip
         if self.cannot_tell:
-            more = (
-                f"{self.pots_more} more pots like these would tell"
-                if self.pots_more
-                else "more pots of a wider range would tell"
-            )
-            return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more}."
+            more = f"{self.pots_more} more pots like these" if self.pots_more else "more pots of a wider range"
+            return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more} would tell."
         if self.aim is not None and (best := self.best()) is not None:
             outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"
             parts.append(f"{self.aim.text.capitalize()} wants {best} {unit} of {what}{outside}.")
@@ -235,13 +233,8 @@ class EffectReading:
 
 
 def read_effect(
-    frame: pd.DataFrame,
-    quantity: str,
-    outcome: str,
-    *,
-    aim: Aim | Sequence[Any] | None = None,
-    scale: str | None = None,
-) -> EffectReading:
+    frame: pd.DataFrame, quantity: str, outcome: str, *, aim: Aim | Sequence[Any] | None = None, scale: str | None = None
+) -> EffectReading:  # fmt: skip
     """Read what one quantity does to one outcome.
 
     Parameters
@@ -278,13 +271,13 @@ def read_effect(
     if scale not in (None, "ratio", "plain"):
         raise BatchError(f"The scale {scale!r} came; 'ratio' or 'plain' is wanted, or none.")
     (x_name, x_unit, x), (y_name, y_unit, y) = (_column(frame, each) for each in (quantity, outcome))
-    own = frame.get(f"{y.name}_sd", pd.Series(0.0, frame.index)).fillna(0.0)
-    days = (
-        frame["cooked_on"].astype(str) if "cooked_on" in frame else pd.Series(map(str, range(len(frame))), frame.index)
+    row = pd.Series(range(1, len(frame) + 1), frame.index)
+    own, counts = (
+        frame.get(f"{y.name}_sd", 0 * row).fillna(0.0),
+        frame.get("left_out", row.map(lambda _: "")).fillna("").eq(""),
     )
-    which = frame["batch"] if "batch" in frame else pd.Series(range(1, len(frame) + 1), frame.index)
-    counts = x.notna() & y.notna() & (frame["left_out"].fillna("").eq("") if "left_out" in frame else True)
-    points = pd.DataFrame({"batch": which, "day": days, "x": x, "y": y, "sd": own})[counts].reset_index(drop=True)
+    told = {"batch": frame.get("batch", row), "day": frame.get("cooked_on", row).astype(str), "x": x, "y": y, "sd": own}
+    points = pd.DataFrame(told)[x.notna() & y.notna() & counts].reset_index(drop=True)
     ratio_y = scale == "ratio" if scale else bool(or_none(by_ratio, y_unit))
     if scale == "ratio" and not (points["y"] > 0).all():
         raise BatchError(f"{y_name} is {points['y'].min():g} {y_unit} in one pot; ratios want figures above 0.")
@@ -292,7 +285,7 @@ def read_effect(
     ratio_x = ratio_y and bool(or_none(by_ratio, x_unit)) and bool((points["x"] > 0).all())
     read = EffectReading((x_name, x_unit), (y_name, y_unit), points, (ratio_x, ratio_y), None)
     read = replace(read, aim=None if aim is None else read._aim(aim))
-    if len(points) < LEAST or _one_value(points["x"], ratio_x) or points["y"].nunique() == 1:
+    if len(points) < LEAST or _one_value(points["x"]) or points["y"].nunique() == 1:
         return read
     return replace(read, line=_fitted(points, ratio_x, ratio_y))
 
@@ -333,17 +326,22 @@ def scaled(values: FloatArray, ratio: bool) -> FloatArray:
     return np.log(values) if ratio else values
 
 
+def as_range(ratio: bool, *ends: FloatArray) -> Range:
+    """A range on the scale of the line as figures of the outcome; arrays for arrays."""
+    shown = (np.exp(each) if ratio else each for each in ends)
+    return Range(*(float(each) if np.ndim(each) == 0 else each for each in shown))  # type: ignore[arg-type]  # arrays for arrays
+
+
 def scaled_end(value: float, ratio: bool) -> float:
     """An end of an aim on the scale of the line; what is below none has no ratio."""
     return value if not ratio else float(np.log(value)) if value > 0 else -np.inf
 
 
 def _real(polynomial: Polynomial) -> list[float]:
-    roots = polynomial.trim(1e-12).roots()
-    return [float(each.real) for each in roots if abs(each.imag) < 1e-9]
+    return [float(each.real) for each in polynomial.trim().roots() if abs(each.imag) < 1e-9]
 
 
-def _one_value(x: pd.Series[Any], ratio: bool) -> bool:
+def _one_value(x: pd.Series[Any]) -> bool:
     return bool(x.max() - x.min() <= APART * x.abs().max())
 
 
@@ -364,21 +362,16 @@ def name_of(column: str, unit: str) -> str:
 def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
     """Name, unit and figures of a column, asked for by itself or without its unit."""
     told = frame.attrs.get("quantities", {}) | frame.attrs.get("outcomes", {})
-    units = {
-        str(each): told.get(each) or _unit_at_end(str(each)) for each in frame.columns if not str(each).endswith("_sd")
-    }
-    names = {column: name_of(column, unit) for column, unit in units.items()}
-    found = [column for column in names if column == asked] or [
-        each for each, name in names.items() if name == asked.casefold()
-    ]
+    columns = [str(each) for each in frame.columns if not str(each).endswith("_sd")]
+    units = {each: told.get(each) or _unit_at_end(each) for each in columns}
+    names = {each: name_of(each, unit) for each, unit in units.items()}
+    found = [asked] if asked in names else [each for each in columns if names[each] == asked.casefold()]
     if not found:
-        raise BatchError(
-            f"There is no column {asked!r}; choose one of {', '.join(each for each in units if units[each]) or 'none yet'}."
-        )
+        known = ", ".join(each for each in columns if units[each]) or "none yet"
+        raise BatchError(f"There is no column {asked!r}; choose one of {known}.")
     if len(found) > 1:
-        raise BatchError(
-            f"{asked} stands in {' and in '.join(units[each] for each in found)}; ask for {' or '.join(found)}."
-        )
+        there = " and in ".join(units[each] for each in found)
+        raise BatchError(f"{asked} stands in {there}; ask for {' or '.join(found)}.")
     return names[found[0]], units[found[0]], numbers(frame, found[0])
 
 
@@ -389,9 +382,8 @@ def numbers(frame: pd.DataFrame, column: str) -> pd.Series[Any]:
     values = pd.to_numeric(frame[column], errors="coerce").astype(float)
     words = frame[column][values.isna() & frame[column].notna() & frame[column].astype(str).str.strip().ne("")]
     if len(words):
-        raise BatchError(
-            f"{column} holds {words.iloc[0]!r} in row {words.index[0]}, where a number is wanted; write the figure, or leave it blank."
-        )
+        came = f"{column} holds {words.iloc[0]!r} in row {words.index[0]}"
+        raise BatchError(f"{came}, where a number is wanted; write the figure, or leave it blank.")
     return values
 
 

@@ -51,11 +51,8 @@ class Factor(Record):
     def _fill(cls, data: Any, info: ValidationInfo) -> Any:
         if info.context or not isinstance(data, dict) or not {"name", "unit", "low"} <= data.keys():
             return data
-        unit = str(data["unit"])
-        return {
-            "by_ratio": str(data["low"]) != "0" and by_ratio(unit),
-            "column": column_of(str(data["name"]), unit),
-        } | data
+        name, unit = str(data["name"]), str(data["unit"])
+        return {"by_ratio": str(data["low"]) != "0" and by_ratio(unit), "column": column_of(name, unit)} | data
 
     @model_validator(mode="after")
     def _spans(self, info: ValidationInfo) -> Self:

@@ -15,9 +15,17 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import Delaunay
 from scipy.special import fdtrc
 
-from spoonline.dose.next_batch import in_ten
 from spoonline.dose.priors import Prior
-from spoonline.effects.one import EffectReading, FloatArray, NextSetting, numbers, read_effect, scaled, scaled_end
+from spoonline.effects.one import (
+    EffectReading,
+    FloatArray,
+    NextSetting,
+    as_range,
+    numbers,
+    read_effect,
+    scaled,
+    scaled_end,
+)
 from spoonline.effects.plans import PotPlan
 from spoonline.measures.errors import BatchError
 from spoonline.measures.ranges import Range
@@ -70,8 +78,7 @@ class PlanReading:
 
     def average(self, u: ArrayLike, v: ArrayLike) -> Range:
         """The average pot at coded settings with its 90 % range, at the mean of the days; arrays for arrays."""
-        ends = self.line.average(self._rows(u, v))
-        return Range(*(np.exp(each) if self.ratio else each for each in ends))  # type: ignore[arg-type]  # arrays for arrays
+        return as_range(self.ratio, *self.line.average(self._rows(u, v)))
 
     def inside(self, u: ArrayLike, v: ArrayLike) -> NDArray[np.bool_]:
         """Whether coded settings lie inside the outline of the pots; outside, the surface is extrapolated."""
@@ -86,43 +93,32 @@ class PlanReading:
         import pandas as pd
 
         first, second = (each.name for each in self.plan.factors)
-        names = {
-            "u": first,
-            "v": second,
-            "uv": f"{first} with {second}",
-            "bend": "bend",
-            "u^2": f"bend of {first}",
-            "v^2": f"bend of {second}",
-        }
-        steps = {"u": 2.0, "v": 2.0, "uv": 4.0 if self.ratio else 2.0}
-        rows = []
+        names = {"u": first, "v": second, "uv": f"{first} with {second}", "bend": "bend"}
+        names |= {"u^2": f"bend of {first}", "v^2": f"bend of {second}"}
+        steps, rows = {"u": 2.0, "v": 2.0, "uv": 4.0 if self.ratio else 2.0}, []
         for at, term in enumerate(self.terms):
             if term in names:
-                row = np.eye(len(self.terms))[at]
-                found = (steps.get(term, 1.0) * float(each) for each in self.line.average(row))
+                row = steps.get(term, 1.0) * np.eye(len(self.terms))[at]
                 f_ratio = float(self.line.mean[at] ** 2 / self.line.noise_variance / self.line.shape[at, at])
-                effect = (float(np.exp(each)) if self.ratio else each for each in found)
+                effect = as_range(self.ratio, *self.line.average(row))
                 rows.append((names[term], *effect, f_ratio, float(fdtrc(1, self.line.noise_df, f_ratio))))
         return pd.DataFrame(rows, columns=["change", "effect", "low", "high", "f_ratio", "p"])
 
     @property
     def sentences(self) -> list[str]:
         """What was found, a sentence each; brackets hold 90 % ranges."""
-        nothing = 1.0 if self.ratio else 0.0
-        unit = "times" if self.ratio else f"{self.plan.unit} more"
-        starts = [
-            f"{each.name.capitalize()} from {each.low} to {each.high} {each.unit}: {self.plan.outcome} comes to"
+        nothing, unit = (1.0, "times") if self.ratio else (0.0, f"{self.plan.unit} more")
+        spans = {
+            each.name: f" from {each.low} to {each.high} {each.unit}: {self.plan.outcome} comes to"
             for each in self.plan.factors
-        ]
+        }
         found = []
-        for number, (name, best, low, high, *_) in enumerate(self.table.itertuples(index=False)):
-            start = starts[number] if number < len(starts) else f"{name.capitalize()}:"
+        for name, best, low, high, *_ in self.table.itertuples(index=False):
+            start = f"{name.capitalize()}{spans.get(name, ':')}"
             doubt = "; it may do nothing" if low <= nothing <= high else ""
             found.append(f"{start} {Range(best, low, high)} {unit}{doubt}.")
         if self.lack_of_fit is not None and self.lack_of_fit[1] < MISFIT:
-            found.append(
-                "The surface fits these pots badly: look for a pot that was read or weighed wrong before you use it."
-            )
+            found.append("The surface fits these pots badly: look first for a pot that was read or weighed wrong.")
         return [*found, f"From {len(self.numbers)} of {len(self.plan.pots)} pots; brackets hold 90 % ranges."]
 
     @property
@@ -135,18 +131,15 @@ class PlanReading:
         aim = aim.in_unit(self.plan.unit)
         reach = np.abs(self.coded).max()
         u, v = (each.ravel() for each in np.meshgrid(*[np.linspace(-reach, reach, 113)] * 2))
-        keep = self.inside(u, v)
-        u, v = u[keep], v[keep]
+        u, v = np.array([u, v])[:, self.inside(u, v)]
         low, high = (scaled_end(each, self.ratio) for each in aim.ends)
         chances = self.line.chance_between(low, high, self._rows(u, v))
         at = int(np.argmax(chances))
-        average = Range(*(float(each) for each in self.average(u[at], v[at])))
-        settings = tuple(
-            float(each.setting(where)) for each, where in zip(self.plan.factors, (u[at], v[at]), strict=True)
+        first, second = self.plan.factors
+        settings = float(first.setting(u[at])), float(second.setting(v[at]))
+        return NextSetting.told(
+            settings, float(chances[at]), self.average(u[at], v[at]), self.plan.words(settings), aim
         )
-        words, chance = self.plan.words(settings), float(chances[at])
-        text = f"Cook {words}: {in_ten(chance)} such pots should meet {aim.text}; the average one has {average:.2g} {self.plan.unit}."
-        return NextSetting(settings, chance, average, text)
 
 
 def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading:

@@ -249,12 +249,11 @@ class Batch(Record):
             return self
         if fault := order_fault(self.moments):
             raise ValueError(fault)
-        units, named = dict[str, str](), (*self.outcomes, *self.quantities)
-        for each in named:
+        units: dict[str, str] = {}
+        for each in (*self.outcomes, *self.quantities):
             if units.setdefault(each.name.casefold(), each.unit) != each.unit:
-                raise ValueError(
-                    f"{each.name} came in {units[each.name.casefold()]} and in {each.unit}; give it in one unit, or two names"
-                )
+                both = f"{units[each.name.casefold()]} and in {each.unit}"
+                raise ValueError(f"{each.name} came in {both}; give it in one unit, or two names")
         read = [moment.reading for moment in self.moments if moment.reading is not None]
         if further := [each for each in read if each not in self.readings]:
             object.__setattr__(self, "readings", (*self.readings, *further))

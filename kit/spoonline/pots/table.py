@@ -78,7 +78,7 @@ def put_in(cooked: Recipe) -> dict[tuple[str, str], float]:
     {'wheat_flour_g_per_100g_flour': 100.0, 'butter_g_per_100g_flour': 45.0, 'bake_min': 12.0, 'oven_c': 180.0}
     """
     named = [
-        (line.fact_name or line.item, float(line.mass_g)) for line in cooked.ingredients if line.mass_g is not None
+        (each.fact_name or each.item, float(each.mass_g)) for each in cooked.ingredients if each.mass_g is not None
     ]
     flour = max((mass for name, mass in named if "flour" in name), default=0.0)
     unit, base = ("g/L", cooked.liquid_l) if cooked.liquid_l > 0 else ("g/kg", cooked.mass_g / 1000)
@@ -107,18 +107,12 @@ def came_to(pot: CookedPot) -> dict[tuple[str, str], float]:
         return found
     batch, mass, inside = pot.batch, pot.recipe.mass_g, pot.inside
     weighed = batch.evaporated_g is not None or (inside is not None and inside.weighed)
-    loss = (
-        inside.loss
-        if inside is not None
-        else usual_loss(pot.recipe, (batch.evaporated_g or 0.0) / mass if weighed and mass else None)[0]
-    )
+    gone = (batch.evaporated_g or 0.0) / mass if weighed and mass else None
+    loss = usual_loss(pot.recipe, gone)[0] if inside is None else inside.loss
     left = mass * (1 - loss)
     if weighed and left > 0:
-        found |= {
-            ("yield_g", "g"): left,
-            ("yield_percent", "%"): 100 * (1 - loss),
-            ("evaporated_percent", "%"): 100 * loss,
-        }
+        found["yield_g", "g"] = left
+        found["yield_percent", "%"], found["evaporated_percent", "%"] = 100 * (1 - loss), 100 * loss
     for key, (total, missing) in summed(pot.recipe).items() if left > 0 else ():
         salt = key == "sodium"  # sodium times 2.5, as labels count salt
         column = ("salt_percent", "%") if salt else (f"{key}_{UNITS[key]}_per_100g", f"{UNITS[key]}/100g")
@@ -137,18 +131,15 @@ def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Targe
 
     ``.attrs["quantities"]`` and ``.attrs["outcomes"]`` say which columns these are, each with its unit.
     """
-    went = [({} if pot.recipe is None else put_in(pot.recipe)) | {(each.column, each.unit): float(each.value) for each in pot.batch.quantities}
-            for pot in pots]  # fmt: skip
+    typed = [{(each.column, each.unit): float(each.value) for each in pot.batch.quantities} for pot in pots]
+    went = [(put_in(pot.recipe) if pot.recipe else {}) | more for pot, more in zip(pots, typed, strict=True)]
     came, rows = [came_to(pot) for pot in pots], [pot_row(pot, target(pot)) for pot in pots]
     quantities = {column: unit for row in went for column, unit in row}
     outcomes = {column: unit for row in came for column, unit in row}
     for pot, row, *more in zip(pots, rows, went, came, strict=True):
         row |= {column: value for each in more for (column, _), value in each.items()}
-        row |= {
-            "plan": pot.batch.plan,
-            "plan_pot": pot.batch.plan_pot,
-            "left_out": pot.fault if pot.batch.outcomes else pot.left_out,
-        }
+        row["left_out"] = pot.fault if pot.batch.outcomes else pot.left_out
+        row["plan"], row["plan_pot"] = pot.batch.plan, pot.batch.plan_pot
     frame = framed(rows, list(dict.fromkeys([*BATCHES, "plan", "plan_pot", *quantities, *outcomes])))
     read = {"viscosity_pa_s": "Pa s"} if frame["viscosity_pa_s"].notna().any() else {}
     dosed = {"dose_g_per_l": "g/L"} if frame["dose_g_per_l"].gt(0).any() else {}

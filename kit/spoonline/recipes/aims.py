@@ -83,9 +83,7 @@ class Aim(Record):
         if self.low is None and self.high is None:
             raise ValueError(f"{self.outcome} has neither a low nor a high end; give one of them, or both")
         if self.low is not None and self.high is not None and self.low >= self.high:
-            raise ValueError(
-                f"{self.outcome} from {self.low} to {self.high} {self.unit} came; the lower end stands first"
-            )
+            raise ValueError(f"{self.text} came; the lower end stands first")
         return self
 
     @property
@@ -129,8 +127,7 @@ class Aim(Record):
         with told_as(wanted, Exception):
             if not dimension_of(unit) or not dimension_of(self.unit):
                 raise wanted
-            known = {name: end for name, end in (("low", self.low), ("high", self.high)) if end is not None}
-            there = {name: units.Quantity(float(end), as_pint(self.unit)) for name, end in known.items()}
-            return Aim(
-                outcome=self.outcome, unit=unit, **{name: end.m_as(as_pint(unit)) for name, end in there.items()}
+            there = (
+                end if end is None else units.Quantity(float(end), as_pint(self.unit)) for end in (self.low, self.high)
             )
+            return Aim.of((self.outcome, unit, *(end if end is None else end.m_as(as_pint(unit)) for end in there)))
