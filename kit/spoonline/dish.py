@@ -217,7 +217,7 @@ class Dish:
         return min(counts, key=lambda each: (each.enough, each.inside, each.days), default=BandCount())
 
     def next_setting(self, quantity: str = "", outcome: str = "") -> tuple[EffectReading, NextSetting | None] | None:
-        """What a quantity does to a further aim, and the setting to cook next (None where that cannot be told yet); None without pots.
+        """What a quantity does to a further aim, and the setting to cook next (None where that cannot be told yet); None where no pots differ.
 
         The aim that fewest pots met and the quantity that was varied most, unless given.
         """
@@ -230,6 +230,8 @@ class Dish:
             return None
         read = self.frame[self.frame[aim.column].notna()][list(quantities)]
         spread = ((read.max() - read.min()) / read.abs().mean()).fillna(0.0)
+        if not quantity and spread.max() < SAME_QUANTITY:
+            return None
         found = read_effect(self.frame, quantity or str(spread.idxmax()), aim.column, aim=aim)
         return found, found.next_setting(beyond=BEYOND)
 
@@ -276,7 +278,9 @@ class Dish:
             return "Keep it as it is: every aim is met."
         found = self.next_setting()
         if found is None:
-            return f"Cook it and record {', '.join(each.aim.outcome for each in self.aims if not each.count.enough)}."
+            missed = any(each.count.inside < each.count.read for each in self.aims)
+            do = "Cook it with more or less of one thing" if missed else "Cook it"
+            return f"{do} and record {', '.join(each.aim.outcome for each in self.aims if not each.count.enough)}."
         effect, setting = found
         if setting is None:
             return effect.text

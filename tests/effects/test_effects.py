@@ -7,10 +7,13 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import spoonline as sl
 from experiments.effects import run
 from spoonline.effects import compare_outcomes, read_effect
+from tiers import drawn
 
 
 def pots(x, y, **more) -> pd.DataFrame:
@@ -166,3 +169,26 @@ def test_two_groups_against_students_t() -> None:
     theirs = ttest_ind(two, one)
     assert found.difference[1:] == pytest.approx(tuple(theirs.confidence_interval(0.9)))
     assert found.different == (theirs.pvalue <= 0.05)
+
+
+SETTINGS = st.sampled_from([0.0, 40.0, 40.2, 55.0, 70.0, float("nan")])
+FOUND = st.sampled_from([-1.0, 0.0, 3.0, 5.0, 5.1, 9.0, 1e6, float("nan")])
+
+
+@drawn(300)
+@given(st.lists(st.tuples(SETTINGS, FOUND, st.sampled_from([0.0, 0.4]), st.integers(1, 3)), max_size=8))
+def test_any_pots_are_read_without_nonsense(rows: list[tuple[float, float, float, int]]) -> None:
+    frame = pd.DataFrame(
+        rows, columns=["butter_g_per_100g_flour", "spread_cm", "spread_cm_sd", "cooked_on"], dtype=float
+    )
+    found = sl.effect(frame, "butter", "spread", aim=("spread", "cm", 4, 6))
+    assert "nan" not in found.text and "inf" not in found.text and found.text.endswith((".", ").")), found.text
+    best, setting = found.best(), found.next_setting(beyond=0.5)
+    if found.cannot_tell:
+        assert best is None and setting is None
+    else:
+        average, single = found.predict(found.tried[0])
+        assert single.low <= average.low <= average.best <= average.high <= single.high
+        assert best is None or best.low <= best.best <= best.high
+        assert setting is not None and 0 <= setting.chance <= 1 and "nan" not in setting.text
+    assert len(found.table) in (9, len(found.points))

@@ -79,15 +79,18 @@ def test_the_setting_is_fiellers() -> None:
 
 
 def test_scatter_of_tasters_weighs_a_pot() -> None:
-    """Weighted least squares of statsmodels where what tasters differ by is all there is."""
+    """Weighted least squares of statsmodels, thrice: a pot weighs by the spread of pots and what its own tasters differ by, half that of all."""
     models = pytest.importorskip("statsmodels.api")
-    x, y, sd = (
-        np.array([100.0, 150, 200, 250, 300]),
-        np.array([4.0, 4.6, 5.5, 5.8, 7.1]),
-        np.array([0.3, 0.9, 0.3, 0.9, 0.3]),
-    )
+    x, y = np.array([100.0, 150, 200, 250, 300]), np.array([4.0, 5.6, 5.5, 5.2, 7.1])
+    sd = np.array([0.3, 0.9, 0.3, 0.9, 0.3])
     frame = pd.DataFrame({"carrot_g_per_l": x, "sweetness_score": y, "sweetness_score_sd": sd})
+    own, variance = (sd**2 + np.mean(sd**2)) / 2, np.ones(5)
+    for _ in range(3):
+        theirs = models.WLS(y, models.add_constant(x), weights=1 / variance).fit()
+        total = max(theirs.scale, np.mean(own) / 2 + 0.1**2 / 12)
+        variance = (max(total - np.mean(own), 0.0) + own) / total
     found = read_effect(frame, "carrot", "sweetness")
-    theirs = models.WLS(y, models.add_constant(x), weights=sd**-2).fit()
-    assert found.predict(200.0)[0].best == pytest.approx(float(theirs.predict([[1.0, 200.0]])[0]), abs=0.02)
-    assert found.line is not None and found.line.noise_variance >= np.mean(sd**2) / 2
+    assert found.predict(200.0)[0].best == pytest.approx(float(theirs.predict([[1.0, 200.0]])[0]), rel=1e-9)
+    assert found.line is not None and found.line.noise_variance == pytest.approx(total)
+    plain = read_effect(frame.drop(columns="sweetness_score_sd"), "carrot", "sweetness")
+    assert plain.predict(200.0)[0].best != pytest.approx(found.predict(200.0)[0].best, abs=1e-3), "they do weigh"

@@ -294,6 +294,7 @@ def _fitted(points: pd.DataFrame, ratio_x: bool, ratio_y: bool) -> Line:
     """The line through the pots, bent where six or more of three settings carry a bend."""
     x, y = (scaled(points[name].to_numpy(float), ratio) for name, ratio in (("x", ratio_x), ("y", ratio_y)))
     own = points["sd"].to_numpy(float) / (points["y"].to_numpy(float) if ratio_y else 1.0)
+    own = np.sqrt((own**2 + np.mean(own**2)) / 2)  # a few values tell their own scatter badly: half is that of all pots
     coded, day = (2 * x - x.min() - x.max()) / (x.max() - x.min()), points["day"].to_numpy()
     rounded = _rounding(points["y"]) / (points["y"].mean() if ratio_y else 1.0)
     line = _line_of(_powers(coded, 2), y, day, own, rounded)
