@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import spoonline as sl
+from dishes import DISHES as TEXTS
 from spoonline.card.gather import gather
 from spoonline.card.records import CardNote
 from spoonline.dish import Dish
@@ -49,11 +50,10 @@ def card_of(dish: Dish):
 
 
 @pytest.mark.parametrize("name", DISHES)
-def test_a_dish_without_starch_goes_through_the_whole_job(name: str, shared: Path, tmp_path: Path) -> None:
+def test_a_dish_without_starch_goes_through_the_whole_job(name: str, tmp_path: Path) -> None:
     word, outcome, unit, (low, high), law = DISHES[name]
     book = sl.open_logbook(tmp_path / "kitchen.sqlite")
-    text = (shared / "data" / "dishes" / f"{name}.txt").read_text(encoding="utf-8")
-    recipe = Recipe.from_text(text, aims=[(outcome, unit, low, high)])
+    recipe = Recipe.from_text(TEXTS[name], aims=[(outcome, unit, low, high)])
     book.save(recipe)
     place = next(n for n, line in enumerate(recipe.ingredients) if word in line.item.casefold() and line.mass_g)
 

@@ -10,6 +10,8 @@ from spoonline.dose.compare import DAY_SHARE
 from spoonline.effects import read_effect
 from witness.test_statistics_regression import NORRIS
 
+pytestmark = pytest.mark.kind("computed")
+
 # Pontius, NIST StRD, linear regression (memory: data and certified figures, which agree to 11 digits)
 PONTIUS = """
 .11019 .21956 .32949 .43899 .54803 .65694 .76562 .87487 .98292 1.09146 1.20001 1.30822 1.41599 1.52399 1.63194 1.73947 1.84646 1.95392
@@ -18,6 +20,7 @@ PONTIUS = """
 """
 
 
+@pytest.mark.kind("published")
 def test_norris() -> None:
     """Certified: -0.262323073774029 + 1.00211681802045 x, residual SD 0.884796396144373, 34 degrees of freedom."""
     y, x = np.array([[float(each) for each in pair.split(",")] for pair in NORRIS.split()]).T
@@ -27,6 +30,7 @@ def test_norris() -> None:
     assert (found.line.noise_variance**0.5, found.line.noise_df) == (pytest.approx(0.884796396144373, rel=1e-9), 34)
 
 
+@pytest.mark.kind("memory")
 def test_pontius_bends() -> None:
     """Certified: 0.673565789473684e-3 + 0.732059160401003e-6 x - 0.316081871345029e-14 x^2, residual SD 0.205177424076185e-3."""
     y, x = np.array(PONTIUS.split(), dtype=float), np.tile(np.arange(1, 21) * 150000.0, 2)
@@ -65,6 +69,7 @@ def test_both_ranges_are_those_of_statsmodels(days: list[int]) -> None:
     assert found.cannot_tell == (theirs.pvalues[1] > 0.08)
 
 
+@pytest.mark.kind("own")
 def test_the_setting_is_fiellers() -> None:
     """Fieller's range by its definition: at its ends the band of the average just holds the target, between them it does, beyond it does not."""
     x, y = [2, 4, 6, 8], [1.1, 2.0, 2.9, 4.2]

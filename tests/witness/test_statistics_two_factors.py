@@ -11,6 +11,8 @@ from spoonline.effects.two import fit_surface
 from spoonline.measures.errors import BatchError
 from spoonline.regression import Line
 
+pytestmark = pytest.mark.kind("published")
+
 
 def test_two_by_two() -> None:
     """Check 47. Reactant x catalyst, Montgomery, Design and Analysis of Experiments, as in U. Alberta STAT368 notes; squares computed."""
@@ -71,6 +73,7 @@ def test_centre_pots_show_a_bend() -> None:
     assert line.mean[-1] ** 2 / line.shape[-1, -1] == pytest.approx(4 * 3 * difference**2 / 7)
 
 
+@pytest.mark.kind("own")
 def test_four_pots_need_a_spread_from_elsewhere() -> None:
     coded, y = np.array([(-1, -1), (1, -1), (-1, 1), (1, 1.0)]), np.log([1.0, 2.0, 1.1, 2.3])
     assert fit_surface(coded, y, [1] * 4)[0] == ("level", "u", "v"), "the twist gives way to the spread"
@@ -80,6 +83,7 @@ def test_four_pots_need_a_spread_from_elsewhere() -> None:
         fit_surface(coded[:3], y[:3], [1] * 3)
 
 
+@pytest.mark.kind("own")
 def test_plan_holds_what_the_fit_needs() -> None:
     dose, minutes = (
         Factor(name="corn starch", unit="g/L", low=25, high=36),
@@ -107,6 +111,7 @@ def test_plan_holds_what_the_fit_needs() -> None:
 GRAMS, MINUTES = Factor(name="x", unit="g", low=1, high=2), Factor(name="y", unit="min", low=1, high=2)
 
 
+@pytest.mark.kind("own")
 @pytest.mark.parametrize(
     ("ask", "words"),
     [
