@@ -22,9 +22,10 @@ import numpy as np
 
 import spoonline as sl
 from spoonline import flow
+from spoonline.effects import Factor, plan_pots
 from spoonline.logbook import Logbook, open_logbook
-from spoonline.pots import Batch, Moment, Reading, Weighed, contents
-from spoonline.recipes import OwnSpoon, Pan, Recipe, Target
+from spoonline.pots import Batch, Moment, Outcome, Reading, Weighed, contents
+from spoonline.recipes import Aim, OwnSpoon, Pan, Recipe, Target
 from spoonline.tasters import Sample, plan_session
 
 HERE = Path(__file__).resolve().parent
@@ -130,9 +131,35 @@ STEW_STEPS = [
     "Strain off the sauce and weigh it; keep the stewing beef and the carrots warm.",
     "Slake the corn starch in the cold water, whisk it into the sauce, boil for 2 minutes, season with the salt and put everything back.",
 ]
+BISCUITS = [
+    "150 g wheat flour",
+    "150 g rolled oats",
+    "{starch}",
+    "110 g brown sugar",
+    "40 g golden syrup",
+    "4 g baking soda",
+    "2 g salt",
+]
+BISCUIT_STEPS = [
+    "Melt the butter with the brown sugar, salt and golden syrup.",
+    "Stir in the wheat flour, rolled oats and baking soda, and roll into 24 balls.",
+    "Bake at 170 C for 14 minutes, and measure four of them across when cold.",
+]
 
 
-def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False) -> Recipe:
+def true_spread(flour: float, oats: float, butter: float, sugar: float) -> float:
+    """How wide a biscuit of 22 g runs [cm]: a disc that sinks until its own weight no longer moves it.
+
+    What must be moved grows tenfold for each 8 % more of it that does not melt, from 50 Pa at 55 %; its crust is 2.5 mm thick.
+    """
+    solids = (flour + oats) / (flour + oats + butter + sugar)
+    height = 0.0025 + 50 * 10 ** ((solids - 0.55) / 0.08) / (1200 * 9.81)
+    return 100 * 2 * math.sqrt(0.022 / 1200 / (math.pi * height))
+
+
+def recipe(
+    title: str, starch: str, target: Target | None, *, late_cream: bool = False, aims: tuple[Aim, ...] = ()
+) -> Recipe:
     """One version of one dish."""
     lines, steps, serves = {
         "Roast parsnip and pear soup": (SOUP, SOUP_STEPS, 8),
@@ -140,6 +167,7 @@ def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False)
         "Blackcurrant sauce": (SAUCE, SAUCE_STEPS, 12),
         "Celeriac and apple soup": (CELERIAC, CELERIAC_STEPS, 8),
         "Beef and carrot stew": (STEW, STEW_STEPS, 8),
+        "Oat biscuits": (BISCUITS, BISCUIT_STEPS, 24),
     }[title]
     if title.startswith("Roast") and not late_cream:
         steps = [
@@ -150,7 +178,10 @@ def recipe(title: str, starch: str, target: Target, *, late_cream: bool = False)
             "Season with the salt, and weigh the pot.",
         ]
     return Recipe.from_text(
-        text_of([line.format(starch=starch) for line in lines], steps, title, serves), target=target, invented=True
+        text_of([line.format(starch=starch) for line in lines], steps, title, serves),
+        target=target,
+        aims=aims,
+        invented=True,
     )
 
 
@@ -162,6 +193,7 @@ class Kitchen:
         self.rng = np.random.default_rng(SEED)
         self.later = np.random.default_rng(SEED + 1)
         self.stories = np.random.default_rng(SEED + 2)
+        self.baking = np.random.default_rng(SEED + 3)
 
     @staticmethod
     def read(tool: str, stage: str, celsius: float, fluid: sl.Fluid, rng: np.random.Generator) -> Reading:
@@ -247,6 +279,31 @@ class Kitchen:
             Moment(kind="read", reading=self.read("spatula", "hot", celsius, fluid, rng)),
         ]
         return self.record(title, version, day, cook, moments, note)
+
+    def bake(
+        self,
+        title: str,
+        version: int,
+        day: date,
+        butter_g: float,
+        oven: float,
+        *,
+        cook: str,
+        plan: str = "",
+        number: int = 0,
+    ) -> Batch:
+        """A tray of biscuits with so much butter, on a day when the oven was so much (ln) hotter: four of them measured."""
+        written, rng = self.book.recipe(title, version), self.baking
+        grams = [float(line.mass_g or 0) for line in written.ingredients]
+        spread = true_spread(grams[0], grams[1], butter_g, grams[3] + grams[4]) * math.exp(oven + rng.normal(0, 0.015))
+        across = [Decimal(str(round(spread * math.exp(rng.normal(0, 0.02)), 1))) for _ in range(4)]
+        line = written.ingredients[2]
+        weighed = Weighed(line=3, item=line.item, typed=f"{butter_g:g} g", mass_g=butter_g, sd_g=0.289)
+        differs = butter_g != float(line.mass_g or 0)
+        return self.book.record(
+            Batch(title=title, version=version, cooked_on=day, cook=cook, pan="two trays", weighed=(weighed,) if differs else (),
+                  outcomes=(Outcome(name="spread", unit="cm", values=across),), plan=plan, plan_pot=number)
+        )  # fmt: skip
 
     def record(self, title: str, version: int, day: date, cook: str, moments: list[Moment], note: str) -> Batch:
         """Keep a pot that is told as a story."""
@@ -360,6 +417,33 @@ def make(where: Path) -> Logbook:
     book.save(recipe(stew, "40 g corn starch", stew_aim), "More, for so much sauce", cook="M.")
     kitchen.strain(stew, 2, date(2026, 2, 26), cook="M.", celsius=65)
     kitchen.strain(stew, 2, date(2026, 2, 28), cook="A.", celsius=67)
+
+    biscuits, spread_aim = "Oat biscuits", (Aim(outcome="spread", unit="cm", low="6.8", high="7.4"),)
+    book.save(
+        recipe(biscuits, "100 g butter", None, aims=spread_aim),
+        "Small and tall; how much butter makes them wider?",
+        cook="A.",
+    )
+    butter = Factor(name="butter", unit="g/100g flour", low=60, high=96)
+    plan = book.keep(plan_pots(biscuits, [butter], "spread", "cm"))
+    ovens = kitchen.baking.normal(0, 0.01, 3)
+    first = date(2026, 2, 24)
+    for pot in plan.pots:
+        day, grams = first + timedelta(days=2 * pot.day), round(1.5 * float(pot.settings[0]))
+        kitchen.bake(
+            biscuits,
+            1,
+            day,
+            grams,
+            float(ovens[pot.day - 1]),
+            cook="AM"[pot.day - 1] + ".",
+            plan=plan.name,
+            number=pot.number,
+        )
+    book.save(recipe(biscuits, "118 g butter", None, aims=spread_aim), "Set from the line", cook="A.")
+    kitchen.bake(biscuits, 2, first + timedelta(days=4), 118, float(ovens[1]), cook="M.")
+    for _ in range(2):
+        kitchen.bake(biscuits, 2, first + timedelta(days=6), 118, float(ovens[2]), cook="A.")
     return book
 
 

@@ -106,8 +106,8 @@ def test_all_cards_and_a_booklet(tmp_path: Path, capsys: pytest.CaptureFixture[s
     make_demo(tmp_path / "kitchen.sqlite").close()
     where = ["--out", str(tmp_path / "cards"), "--logbook", str(tmp_path / "kitchen.sqlite")]
     assert cli.main(["card", "--all", "--format", "all", "--paper", "a5", *where]) == 0
-    assert "3 of 5: Blackcurrant sauce" in capsys.readouterr().out
-    assert len(list((tmp_path / "cards").iterdir())) == 25
+    assert "3 of 6: Blackcurrant sauce" in capsys.readouterr().out
+    assert len(list((tmp_path / "cards").iterdir())) == 30
     assert cli.main(["card", "--booklet", *where]) == 0
     assert (tmp_path / "cards" / "recipe-cards.pdf").read_bytes().startswith(b"%PDF")
     assert cli.main(["card", *where]) == 1

@@ -100,9 +100,10 @@ def test_import_stays_quick() -> None:
 
 
 PUBLIC = [
-    "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "OwnSpoon",
-    "OwnTrim", "Pan", "Range", "Reading", "Recipe", "RecipeCard",
-    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "fluid_from", "grams",
+    "Aim", "Batch", "DoseCurve", "FlowCup", "Fluid", "KitchenError", "Logbook", "Outcome", "OwnSpoon",
+    "OwnTrim", "Pan", "Quantity", "Range", "Reading", "Recipe", "RecipeCard",
+    "Ring", "Slump", "Spatula", "Syringe", "Target", "Trough", "booklet", "changes", "check", "decide", "dish_curve", "effect", "fluid_from",
+    "grams",
     "household", "kitchen_prior", "mat", "mend", "open_logbook", "parse_amount", "plan_session", "pot_states", "read_session",
     "scaled_for_pot", "shopping_list", "units", "which_test",
 ]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from statistics import median
@@ -12,23 +12,41 @@ from typing import TYPE_CHECKING
 from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
 from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
+from spoonline.effects import EffectReading, NextSetting, read_effect
 from spoonline.measures.errors import KitchenError
 from spoonline.measures.frames import frame_html
 from spoonline.measures.ranges import Range
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
-from spoonline.pots.counted import cooked_pots, same_quantities, weighed_loss
+from spoonline.pots.counted import SAME_QUANTITY, cooked_pots, same_quantities, weighed_loss
 from spoonline.pots.evaporation import usual_loss
-from spoonline.pots.table import BATCHES, framed, pot_row
+from spoonline.pots.table import BATCHES, came_to, framed, outcome_table, pot_row, put_in
 from spoonline.pots.thickness import own_tool, shown_text
-from spoonline.recipes import Recipe, Target, Version
+from spoonline.recipes import Aim, Recipe, Target, Version
+from spoonline.recipes.aims import column_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
+# An aim beside thickness: what to cook next may lie so far outside what was tried (share of that), and a recipe stays as it is
+# where its chance is so near the best (judged).
+BEYOND, AS_GOOD = 0.5, 0.1
 WANTED = f"{TESTED_POTS} of the last {LAST_POTS}, on {TESTED_DAYS} days or more, are wanted"
 
 # Columns of the table of pots that a notebook does not show at once.
 HIDDEN = ["title", "cook", "evaporated_g", "stages", "tools", "shown", "temperature_c", "shear_rate_per_s", "note"]
+
+
+@dataclass(frozen=True)
+class AimCount:
+    """A further aim of a dish, and how many of its last pots met it."""
+
+    aim: Aim
+    count: BandCount
+
+    @property
+    def text(self) -> str:
+        """Whether it is tested, in one sentence."""
+        return _counted(self.count, f" for {self.aim.text}", "meet it")
 
 
 @dataclass(frozen=True)
@@ -129,7 +147,9 @@ class Dish:
     @property
     def left_out(self) -> dict[int, str]:
         """Why each other pot does not count, by its number."""
-        return {pot.batch.number: pot.left_out for pot in self.pots if not pot.counts}
+        only = bool(self.recipe.aims) and self.aim is None  # thickness is nothing that anybody asks of it
+        reasons = {pot.batch.number: pot.fault if only else pot.left_out for pot in self.pots}
+        return {number: reason for number, reason in reasons.items() if reason}
 
     @cached_property
     def last(self) -> CookedPot | None:
@@ -171,12 +191,64 @@ class Dish:
     @cached_property
     def alike(self) -> tuple[CookedPot, ...]:
         """The pots that count and hold the quantities of the version looked at, of any version, in the order cooked."""
-        found = [pot for pot in self.counted if pot.recipe is not None and same_quantities(pot.recipe, self.recipe)]
+        return self._alike(self.counted)
+
+    def _alike(self, pots: Iterable[CookedPot], *, seasonings: bool = False) -> tuple[CookedPot, ...]:
+        found = [pot for pot in pots if pot.recipe and same_quantities(pot.recipe, self.recipe, seasonings=seasonings)]
         return tuple(sorted(found, key=lambda pot: (pot.batch.cooked_on, pot.batch.number)))
 
     @cached_property
+    def frame(self) -> pd.DataFrame:
+        """One row a pot, with every quantity and every outcome: see :func:`spoonline.pots.table.outcome_table`."""
+        return outcome_table(self.pots, lambda _: self.aim)
+
+    @cached_property
+    def aims(self) -> tuple[AimCount, ...]:
+        """The further aims of the recipe, each with how many of the last four pots of these quantities met it.
+
+        Seasonings count here, and so does what was typed as varied where the recipe's steps say otherwise.
+        """
+        if not self.recipe.aims:
+            return ()
+        own, alike = put_in(self.recipe), []
+        for pot in self._alike((pot for pot in self.pots if not pot.fault), seasonings=True):
+            varied = ((float(each.value), own.get((each.column, each.unit))) for each in pot.batch.quantities)
+            if all(said is None or abs(value - said) <= SAME_QUANTITY * abs(said) for value, said in varied):
+                alike.append((came_to(pot), pot.batch.cooked_on))
+
+        def count(aim: Aim, key: tuple[str, str]) -> BandCount:
+            return BandCount.of((aim.against(row[key]) == "inside", day) for row, day in alike if key in row)
+
+        return tuple(AimCount(aim, count(aim, (aim.column, aim.unit))) for aim in self.recipe.aims)
+
+    @property
     def tested(self) -> BandCount:
-        """Of the last four pots of these quantities how many lie inside the band, and whether that is enough; none without an aim."""
+        """Of the last four pots how many met the aim that fewest met, and whether that is enough for each; none without an aim."""
+        counts = [*([self.in_band] if self.aim is not None else []), *(each.count for each in self.aims)]
+        return min(counts, key=lambda each: (each.enough, each.inside, each.days), default=BandCount())
+
+    def next_setting(self, quantity: str = "", outcome: str = "") -> tuple[EffectReading, NextSetting | None] | None:
+        """What a quantity does to a further aim, and the setting to cook next (None where that cannot be told yet); None where no pots differ.
+
+        The aim that fewest pots met and the quantity that was varied most, unless given.
+        """
+        wanted = [each for each in self.aims if outcome in ("", each.aim.outcome, each.aim.column)]
+        if not wanted:
+            return None
+        aim = min(wanted, key=lambda each: (each.count.enough, each.count.inside)).aim
+        quantities = self.frame.attrs["quantities"]
+        if aim.column not in self.frame or not quantities:
+            return None
+        read = self.frame[self.frame[aim.column].notna()][list(quantities)]
+        spread = ((read.max() - read.min()) / read.abs().mean()).fillna(0.0)
+        if not quantity and spread.max() < SAME_QUANTITY:
+            return None
+        found = read_effect(self.frame, quantity or str(spread.idxmax()), aim.column, aim=aim)
+        return found, found.next_setting(beyond=BEYOND)
+
+    @cached_property
+    def in_band(self) -> BandCount:
+        """Of the last four pots of these quantities how many lie inside the band of thickness; none without a target."""
         aim = self.aim
         if aim is None:
             return BandCount()
@@ -192,7 +264,7 @@ class Dish:
         if self.curve is None or self.aim is None:
             return None
         found, own = self.curve.next_batch(), self.curve.dose_g_per_l
-        if not self.tested.enough:  # pots near one dose are not yet pots of one recipe
+        if not self.in_band.enough:  # pots near one dose are not yet pots of one recipe
             if min(own, found.dose_g_per_l) > 0 and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE / 2:
                 # no cook can tell so little: the recipe stays as it is
                 told = found.reason.replace(f"{found.dose_g_per_l:.3g} g/L", f"{own:.3g} g/L")
@@ -200,18 +272,35 @@ class Dish:
             if not found.tested:
                 return found
             again = f"Cook {found.dose_g_per_l:.3g} g/L again: {in_ten(found.chance)} pots should land in the band; {WANTED}."
-            return replace(found, count=self.tested, reason=again)
+            return replace(found, count=self.in_band, reason=again)
         dose = self.curve.dose_g_per_l
         chance = self.curve.chance(dose) or 0.0
-        reason = keep_text(dose, chance, self.tested) + odd_text(self.curve.curve)
-        return NextBatch(dose, chance, reason, count=self.tested)
+        reason = keep_text(dose, chance, self.in_band) + odd_text(self.curve.curve)
+        return NextBatch(dose, chance, reason, count=self.in_band)
 
     @property
     def next_text(self) -> str:
         """What to cook next and why, or what is wanted before that can be said."""
-        if self.next is not None:
+        if self.next is not None and not (self.in_band.enough and self.aims):
             return self.next.reason
-        return self.no_curve or "say how thick it should be."
+        if not self.aims:
+            return self.no_curve or "say how thick it should be."
+        if self.tested.enough:
+            return "Keep it as it is: every aim is met."
+        found = self.next_setting()
+        if found is None:
+            missed = any(each.count.inside < each.count.read for each in self.aims)
+            do = "Cook it with more or less of one thing" if missed else "Cook it"
+            return f"{do} and record {', '.join(each.aim.outcome for each in self.aims if not each.count.enough)}."
+        effect, setting = found
+        if setting is None:
+            return effect.text
+        name, unit = effect.quantity
+        here = put_in(self.recipe).get((column_of(name, unit), unit))
+        chance = 0.0 if here is None else float(effect.chance(here))
+        if here is None or chance < setting.chance - AS_GOOD:
+            return setting.text
+        return f"Cook it again as it is, {here:.3g} {unit} of {name}: {in_ten(chance)} such pots should meet the aim; {WANTED}."
 
     @cached_property
     def table(self) -> pd.DataFrame:
@@ -245,29 +334,37 @@ class Dish:
     @property
     def tested_text(self) -> str:
         """Whether it is tested, in one sentence."""
-        count = self.tested
-        if self.aim is None:
+        if self.aim is None and not self.aims:
             return "No aim is set, so no pot can be held against it."
-        last = f"{count.inside} of the last {count.read} pots of these quantities lie inside the band"
-        if count.enough:
-            more = f"; {in_ten(self.next.chance)} more should" if self.next is not None else ""
-            return f"Tested: {last}, on {count.days} days{more}."
-        if not count.read:
-            return f"Not tested: no pot of these quantities counts; {WANTED}."
-        one_day = count.inside >= TESTED_POTS
-        return f"Not tested: {last}{', all on one day' if one_day else ''}; {WANTED}."
+        more = f"; {in_ten(self.next.chance)} more should" if self.next is not None else ""
+        thick = [_counted(self.in_band, "", "lie inside the band", more)] if self.aim is not None else []
+        return " ".join([*thick, *(each.text for each in self.aims)])
 
     @property
     def text(self) -> str:
         """The dish in a few sentences."""
-        parts = [f"{self.version.name if self.version else f'{self.title}, not saved yet'}: {self.recipe.dose_text}"]
+        name = self.version.name if self.version else f"{self.title}, not saved yet"
+        parts = [name if self.recipe.aims and not self.recipe.thickener_g else f"{name}: {self.recipe.dose_text}"]
         if self.aim is not None:
             parts[0] += f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
+        parts[0] += "".join(f", aim {each.text}" for each in self.recipe.aims)
         parts += [each.rstrip(".") for each in self.rests_on]
         if self.pots:
             reasons = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
-            parts.append(f"{len(self.counted)} of {len(self.pots)} pots count{f' ({reasons})' if reasons else ''}")
+            count = f"{len(self.pots) - len(self.left_out)} of {len(self.pots)} pots count"
+            parts.append(f"{count} ({reasons})" if reasons else count)
         return f"{'. '.join(parts)}. {self.tested_text} Next: {self.next_text}"
 
     def _repr_html_(self) -> str:
         return frame_html(self.table.drop(columns=HIDDEN), self.text)
+
+
+def _counted(count: BandCount, what: str, met: str, more: str = "") -> str:
+    """Whether an aim is tested, in one sentence."""
+    if not count.read:
+        return f"Not tested{what}: no pot of these quantities counts; {WANTED}."
+    last = f"{count.inside} of the last {count.read} pots of these quantities {met}"
+    if count.enough:
+        return f"Tested{what}: {last}, on {count.days} days{more}."
+    one_day = count.inside >= TESTED_POTS
+    return f"Not tested{what}: {last}{', all on one day' if one_day else ''}; {WANTED}."

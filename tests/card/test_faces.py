@@ -15,9 +15,9 @@ from PIL import Image
 import spoonline as sl
 from card.test_card import card_of, words
 from spoonline.card import CardContent, CardNote, SignOff, booklet, export
-from spoonline.card.nutrition import summed
 from spoonline.measures.errors import Stopped
 from spoonline.recipes import Habits
+from spoonline.recipes.nutrition import summed
 
 TITLES = ("Roast parsnip and pear soup", "Mushroom gravy", "Blackcurrant sauce")
 PAPERS = ("a4", "letter", "a5", "5x8")

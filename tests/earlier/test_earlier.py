@@ -73,7 +73,7 @@ def test_it_opens_and_goes_on(release: Path, place, postgres_server, tmp_path: P
 def test_new_fields_and_new_facts_change_no_older_record(release: Path, place, tmp_path: Path) -> None:
     rows = stored_rows(release / "kitchen.sqlite")
     fields = (
-        (Ingredient, "grower", str, "ours"), (sl.Recipe, "aims", tuple[str, ...], ()), (sl.Reading, "rate_per_s", float, 1.0),
+        (Ingredient, "grower", str, "ours"), (sl.Recipe, "moods", tuple[str, ...], ()), (sl.Reading, "rate_per_s", float, 1.0),
         (sl.Batch, "weather", tuple[str, ...], ()), *((kind, "room", str, "") for kind in KINDS),
     )  # fmt: skip
     facts = (
@@ -95,18 +95,18 @@ def test_new_fields_and_new_facts_change_no_older_record(release: Path, place, t
                 latest = book.all_versions(title)[-1]
                 assert book.save(latest.recipe) == latest, "a new field makes no new version"
             made = book.save(
-                sl.Recipe(title="Later soup", ingredients=["1 l water", "20 g arrow starch"], aims=("sweet",))
+                sl.Recipe(title="Later soup", ingredients=["1 l water", "20 g arrow starch"], moods=("sweet",))
             )
-            assert made.recipe.aims == ("sweet",) and made.recipe.main_thickener == "arrow starch"
+            assert made.recipe.moods == ("sweet",) and made.recipe.main_thickener == "arrow starch"
     with closing(sl.open_logbook(place)) as book:  # and the older release again
         assert differences(book, rows) == []
         later = book.version("Later soup")
-        assert later == book.version("Later soup", 1) and "aims" in later.recipe.newer_fields
-        assert later.recipe.model_dump()["aims"] == ["sweet"]
+        assert later == book.version("Later soup", 1) and "moods" in later.recipe.newer_fields
+        assert later.recipe.model_dump()["moods"] == ["sweet"]
         found = check(book)
-        assert found.faults == () and "fields of a newer release (aims, grower); they are kept" in found.text
+        assert found.faults == () and "fields of a newer release (moods, grower); they are kept" in found.text
         thinner = later.recipe.model_copy(update={"servings": None, "title": "Later soup", "yield_l": Decimal(1)})
-        assert book.save(thinner).recipe.model_dump()["aims"] == ["sweet"], "they go along with the next version"
+        assert book.save(thinner).recipe.model_dump()["moods"] == ["sweet"], "they go along with the next version"
 
 
 def _columns(name: str) -> list[str]:

@@ -262,7 +262,7 @@ def test_the_demo_is_what_its_script_makes(tmp_path: Path, repo: Path) -> None:
 
 def test_the_demo_is_marked_invented(repo: Path) -> None:
     lines = (repo / "demo" / "winter_lunch_club" / "versions.jsonl").read_text().splitlines()
-    assert len(lines) == 14
+    assert len(lines) == 16
     assert all(json.loads(line)["body"]["invented"] for line in lines)
 
 

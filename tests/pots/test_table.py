@@ -31,7 +31,44 @@ def test_batches_have_typed_columns(demo: sl.Logbook) -> None:
     assert isinstance(frame["band"].dtype, pd.CategoricalDtype) and isinstance(
         frame["title"].dtype, pd.CategoricalDtype
     )
-    assert len(frame) == len(demo.all_batches()) == 23
+    assert len(frame) == len(demo.all_batches()) == 32
+
+
+def test_pots_of_one_dish_have_every_quantity_and_outcome(demo: sl.Logbook) -> None:
+    """Figures by hand from what went in: 8 g of salt and a stock's own, grams over the liquid, four biscuits measured."""
+    soup = demo.batches("Roast parsnip and pear soup")
+    assert list(soup.columns)[: len(demo.batches().columns)] == list(demo.batches().columns)
+    went, came = soup.attrs["quantities"], soup.attrs["outcomes"]
+    assert went["parsnip_g_per_l"] == "g/L" and went["simmer_min"] == "min" and went["oven_c"] == "C"
+    assert came["viscosity_pa_s"] == "Pa s" and came["salt_percent"] == "%" and came["yield_g"] == "g"
+    first = soup.iloc[0]
+    assert first["parsnip_g_per_l"] == pytest.approx(500 / 1.5, rel=2e-3) and first["simmer_min"] == 12
+    assert first["yield_percent"] + first["evaporated_percent"] == pytest.approx(100)
+    salt_g = first["salt_percent"] / 100 * first["yield_g"]
+    assert 8 < salt_g < 20, "more than the salt that was added"
+    left_out = soup[soup["left_out"] == "boiled away a fifth"]
+    assert len(left_out) == 1 and left_out[["yield_g", "salt_percent"]].isna().all(axis=None)
+    biscuits = demo.batches("Oat biscuits")
+    last = demo.all_batches("Oat biscuits")[-1]
+    assert biscuits["butter_g_per_100g_flour"].iloc[-1] == pytest.approx(118 / 1.5)
+    assert biscuits["spread_cm"].iloc[-1] == pytest.approx(last.outcomes[0].mean)
+    assert biscuits["spread_cm_sd"].iloc[-1] == pytest.approx(last.outcomes[0].sd)
+    assert (biscuits["left_out"] == "").all() and biscuits["plan_pot"].tolist() == [1, 2, 3, 4, 5, 6, 0, 0, 0]
+    assert "spread_cm" not in demo.batches(), "without a title there are the columns of all dishes only"
+
+
+def test_a_measured_outcome_stands_for_the_one_worked_out() -> None:
+    recipe = Recipe(title="Brine", ingredients=["1 l water", "10 g salt"])
+    salt = {"name": "salt", "unit": "%", "values": ["1.2", "1.3"]}
+    haze = {"name": "haze", "unit": "score", "values": [3], "left_out": "spilt"}
+    stirred = [{"name": "stirring", "unit": "min", "value": 3}]
+    pots = [
+        sl.Batch(title="Brine", version=1, cooked_on="2026-01-08", outcomes=outcomes, quantities=stirred)
+        for outcomes in ([], [salt, haze])
+    ]
+    table = batch_table(pots, {("Brine", 1): recipe}, outcomes=True)
+    assert table["salt_percent"].tolist() == pytest.approx([100 * 10 * 0.98 / (1007 * 0.94), 1.25], rel=0.03)
+    assert "haze_score" not in table and table["stirring_min"].tolist() == [3, 3]
 
 
 def test_a_pot_has_one_dose_in_every_table() -> None:

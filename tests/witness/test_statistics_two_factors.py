@@ -5,9 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from spoonline.effects.two_factor_plan import Factor, plan_pots
-from spoonline.effects.two_factors import Surface, fit_effects, fit_surface
+from spoonline.dose.priors import Prior
+from spoonline.effects import Factor, plan_pots
+from spoonline.effects.two import fit_surface
 from spoonline.measures.errors import BatchError
+from spoonline.regression import Line
+
+pytestmark = pytest.mark.kind("published")
 
 pytestmark = pytest.mark.kind("published")
 
@@ -16,14 +20,14 @@ def test_two_by_two() -> None:
     """Check 47. Reactant x catalyst, Montgomery, Design and Analysis of Experiments, as in U. Alberta STAT368 notes; squares computed."""
     u = np.repeat([-1.0, 1.0, -1.0, 1.0], 3)
     v = np.repeat([-1.0, -1.0, 1.0, 1.0], 3)
-    y = [28, 25, 27, 36, 32, 32, 18, 19, 23, 31, 30, 29]
-    found = fit_effects(u, v, y)
-    assert [each.best for each in found.effects] == pytest.approx([8.3333, -5.0, 1.6667], abs=1e-4)
-    assert found.f_ratios * found.noise_sd**2 == pytest.approx([208.3333, 75.0, 8.3333], abs=1e-4)  # sums of squares
-    assert found.f_ratios == pytest.approx([53.191, 19.149, 2.1277], abs=1e-3)
-    assert found.noise_sd**2 * 8 == pytest.approx(31.3333, abs=1e-4)
-    assert found.noise_df == 8
-    assert found.effects[2].low < 0 < found.effects[2].high  # F 2.13 on 1 and 8 df is nothing to build on
+    y = np.array([28, 25, 27, 36, 32, 32, 18, 19, 23, 31, 30, 29.0])
+    terms, line, _ = fit_surface(np.column_stack([u, v]), y, [1] * 12)
+    assert terms == ("level", "u", "v", "uv")
+    assert 2 * line.mean[1:] == pytest.approx([8.3333, -5.0, 1.6667], abs=1e-4)
+    squares = line.mean[1:] ** 2 / np.diag(line.shape)[1:]
+    assert squares == pytest.approx([208.3333, 75.0, 8.3333], abs=1e-4)
+    assert squares / line.noise_variance == pytest.approx([53.191, 19.149, 2.1277], abs=1e-3)
+    assert (line.noise_variance * 8, line.noise_df) == (pytest.approx(31.3333, abs=1e-4), 8)
 
 
 # Central composite plan in two days: Myers, Montgomery & Anderson-Cook 2009, table 7.6, as in the article on
@@ -32,89 +36,66 @@ DAY_1 = [(-1, -1, 80.5), (-1, 1, 81.5), (1, -1, 82.0), (1, 1, 83.5), (0, 0, 83.9
 DAY_2 = [(0, 0, 79.7), (0, 0, 79.8), (0, 0, 79.5), (1.414, 0, 78.4), (-1.414, 0, 75.6), (0, 1.414, 78.5), (0, -1.414, 77.0)]  # fmt: skip
 
 
-def left_over(found: Surface) -> float:
+def left_over(line: Line) -> float:
     """The sum of squares that the surface leaves; nothing is known of the noise beforehand here."""
-    return found.line.noise_variance * found.line.noise_df
+    return line.noise_variance * line.noise_df
 
 
 def test_first_order_on_the_first_day() -> None:
     """Check 48, first day: 82.81429, .875, .625 (standard error of the slopes .72386), R2 .3555."""
     u, v, y = np.array(DAY_1).T
-    found = fit_surface(u, v, y, second_order=False)
-    assert found.line.mean == pytest.approx([82.81429, 0.875, 0.625], abs=5e-6)
-    assert np.sqrt(np.diag(found.line.noise_variance * found.line.shape))[1:] == pytest.approx(
-        [0.72386, 0.72386], abs=5e-6
-    )
-    assert 1 - left_over(found) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.3555, abs=5e-5)
-    assert found.lack_of_fit[1] < 0.05  # so one goes up an order
+    terms, line, lack = fit_surface(np.column_stack([u, v]), y, [1] * 7, most=[()])
+    assert terms == ("level", "u", "v")
+    assert line.mean == pytest.approx([82.81429, 0.875, 0.625], abs=5e-6)
+    assert np.sqrt(np.diag(line.noise_variance * line.shape))[1:] == pytest.approx([0.72386, 0.72386], abs=5e-6)
+    assert 1 - left_over(line) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.3555, abs=5e-5)
+    assert lack is not None and lack[1] < 0.05  # so one goes up an order
 
 
 def test_second_order_with_days() -> None:
-    """Check 48. Coefficients, errors, lack of fit, stationary point and eigenvalues as printed by rsm."""
+    """Check 48. Coefficients, errors and lack of fit as printed by rsm; days are blocks."""
     u, v, y = np.array(DAY_1 + DAY_2).T
-    found = fit_surface(u, v, y, ["first"] * 7 + ["second"] * 7)
-    expected = [84.095427, -4.457530, 0.932541, 0.577712, 0.125, -1.308555, -0.933442]
-    assert found.line.mean == pytest.approx(expected, abs=1e-6)
+    terms, line, lack = fit_surface(np.column_stack([u, v]), y, ["first"] * 7 + ["second"] * 7)
+    assert terms == ("level", "day 2", "u", "v", "uv", "u^2", "v^2")
+    assert line.mean == pytest.approx([84.095427, -4.457530, 0.932541, 0.577712, 0.125, -1.308555, -0.933442], abs=1e-6)
     errors = [0.079631, 0.087226, 0.057699, 0.057699, 0.081592, 0.060064, 0.060064]
-    assert np.sqrt(np.diag(found.line.noise_variance * found.line.shape)) == pytest.approx(errors, abs=1e-6)
-    assert 1 - left_over(found) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.9981, abs=5e-5)
-    assert (left_over(found), found.line.noise_df) == (pytest.approx(0.186, abs=5e-4), 7)
-    assert found.lack_of_fit == (pytest.approx(0.5307, abs=5e-5), pytest.approx(0.6851, abs=5e-5))
-    assert found.stationary == pytest.approx((0.3722954, 0.3343802), abs=1e-6)
-    time, temperature = (Factor("time", "min", 80, 90, by_ratio=False), Factor("heat", "F", 170, 180, by_ratio=False))
-    at = time.setting(found.stationary[0]), temperature.setting(found.stationary[1])
-    assert at == (pytest.approx(86.86148, abs=1e-5), pytest.approx(176.67190, abs=1e-5))
-    # stars exactly at the root of 2 move the fourth decimal (computed)
-    star = (
-        np.where(np.abs(u) == 1.414, np.sign(u) * np.sqrt(2), u),
-        np.where(np.abs(v) == 1.414, np.sign(v) * np.sqrt(2), v),
-    )
-    exact = fit_surface(*star, y, ["first"] * 7 + ["second"] * 7)
-    assert exact.line.mean[:3] == pytest.approx([84.095238, -4.457143, 0.932475], abs=1e-6)
+    assert np.sqrt(np.diag(line.noise_variance * line.shape)) == pytest.approx(errors, abs=1e-6)
+    assert 1 - left_over(line) / np.sum((y - y.mean()) ** 2) == pytest.approx(0.9981, abs=5e-5)
+    assert (left_over(line), line.noise_df) == (pytest.approx(0.186, abs=5e-4), 7)
+    assert lack == (pytest.approx(0.5307, abs=5e-5), pytest.approx(0.6851, abs=5e-5))
 
 
-def test_chance_of_the_band_is_that_of_students_t() -> None:
-    from scipy.stats import t
-
-    u, v, y = np.array(DAY_1 + DAY_2).T
-    found = fit_surface(u, v, y, [1] * 7 + [2] * 7)
-    chance = found.chance([[0.0], [1.0]], [0.0, 0.5, 1.0], 79.0, 80.0, block=1)
-    assert chance.shape == (2, 3)
-    level = found.line.mean[0] + found.line.mean[1]
-    row = np.array([1.0, 1.0, 0, 0, 0, 0, 0])
-    sd = np.sqrt(found.line.noise_variance * (1 + row @ found.line.shape @ row))
-    assert chance[0, 0] == pytest.approx(t.cdf((80 - level) / sd, 7) - t.cdf((79 - level) / sd, 7))
-
-
-def test_centre_pots_show_curvature() -> None:
+def test_centre_pots_show_a_bend() -> None:
     """Curvature = mean of the corners less mean of the centre, SS = nF nC diff^2/(nF + nC)."""
     u, v, y = np.array(DAY_1).T
-    found = fit_effects(u, v, y, names=("starch", "minutes"))
-    corners, centre = y[:4].mean(), y[4:].mean()
-    assert found.names[-1] == "curvature"
-    assert found.effects[-1].best == pytest.approx(corners - centre)
-    assert found.f_ratios[-1] * found.noise_sd**2 == pytest.approx(4 * 3 * (corners - centre) ** 2 / 7)
-    assert found.noise_df == 2
+    terms, line, _ = fit_surface(np.column_stack([u, v]), y, [1] * 7)
+    assert terms[-1] == "bend" and line.noise_df == 2
+    difference = y[:4].mean() - y[4:].mean()
+    assert line.mean[-1] == pytest.approx(difference)
+    assert line.mean[-1] ** 2 / line.shape[-1, -1] == pytest.approx(4 * 3 * difference**2 / 7)
 
 
+@pytest.mark.kind("own")
 def test_four_pots_need_a_spread_from_elsewhere() -> None:
-    u, v = np.array([-1, 1, -1, 1.0]), np.array([-1, -1, 1, 1.0])
-    y = [1.0, 2.0, 1.1, 2.3]
-    with pytest.raises(BatchError, match="repeat some, or give the spread"):
-        fit_effects(u, v, y)
-    found = fit_effects(u, v, y, noise_sd=0.2)
-    assert (found.noise_sd, found.noise_df) == (pytest.approx(0.2), 4.0)
-    assert found.effects[0].best == pytest.approx(1.1)
-    assert found.effects[0].high - found.effects[0].best == pytest.approx(2.131847 * 0.2, rel=1e-5)  # t, 4 df
+    coded, y = np.array([(-1, -1), (1, -1), (-1, 1), (1, 1.0)]), np.log([1.0, 2.0, 1.1, 2.3])
+    assert fit_surface(coded, y, [1] * 4)[0] == ("level", "u", "v"), "the twist gives way to the spread"
+    terms, line, _ = fit_surface(coded, y, [1] * 4, known=True)
+    assert terms == ("level", "u", "v", "uv") and line.noise_df == Prior.batch_df
+    with pytest.raises(BatchError, match="3 pots of this plan are read, too few"):
+        fit_surface(coded[:3], y[:3], [1] * 3)
 
 
+@pytest.mark.kind("own")
 def test_plan_holds_what_the_fit_needs() -> None:
-    dose, minutes = Factor("corn starch", "g/L", 25, 36), Factor("simmering", "min", 2, 8)
-    pots = plan_pots(dose, minutes, stars=True)
-    assert [sum(pot.day == day for pot in pots) for day in (1, 2)] == [7, 7]
-    u, v = np.array([pot.coded for pot in pots]).T
-    assert dose.setting(u) == pytest.approx([pot.first for pot in pots])
-    assert minutes.setting(v) == pytest.approx([pot.second for pot in pots])
+    dose, minutes = (
+        Factor(name="corn starch", unit="g/L", low=25, high=36),
+        Factor(name="simmering", unit="min", low=2, high=8),
+    )
+    plan = plan_pots("Gravy", [dose, minutes], "viscosity", "Pa s", stars=True)
+    assert [sum(pot.day == day for pot in plan.pots) for day in (1, 2)] == [7, 7]
+    u, v = (
+        factor.coded([float(pot.settings[place]) for pot in plan.pots]) for place, factor in enumerate(plan.factors)
+    )
     truth = (
         3
         + 0.5 * u
@@ -122,26 +103,30 @@ def test_plan_holds_what_the_fit_needs() -> None:
         + 0.1 * u * v
         - 0.3 * u * u
         + 0.04 * v * v
-        + 0.7 * np.array([pot.day == 2 for pot in pots])
+        + 0.7 * np.array([pot.day == 2 for pot in plan.pots])
     )
-    found = fit_surface(u, v, truth, [pot.day for pot in pots])
-    assert found.line.mean == pytest.approx([3, 0.7, 0.5, -0.2, 0.1, -0.3, 0.04], abs=1e-9)
-    assert [pot.coded for pot in plan_pots(dose, minutes, seed=2)] != [pot.coded for pot in plan_pots(dose, minutes)]
+    _, line, _ = fit_surface(np.column_stack([u, v]), truth, [pot.day for pot in plan.pots])
+    assert line.mean == pytest.approx([3, 0.7, 0.5, -0.2, 0.1, -0.3, 0.04], abs=1e-6)
+    assert plan.pots != plan_pots("Gravy", [dose, minutes], "viscosity", "Pa s", stars=True, seed=2).pots
 
 
+GRAMS, MINUTES = Factor(name="x", unit="g", low=1, high=2), Factor(name="y", unit="min", low=1, high=2)
+
+
+@pytest.mark.kind("own")
 @pytest.mark.parametrize(
     ("ask", "words"),
     [
-        (lambda: Factor("x", "g", 0.0, 3.0), "a low one above 0"),
-        (lambda: Factor("x", "g", 3.0, 3.0), "a higher one"),
-        (lambda: plan_pots(Factor("x", "g", 1, 2), Factor("y", "g", 1, 2), centres=-1), "-1 centre pots"),
-        (lambda: fit_effects([1, -1], [1, 1], [2, 3]), "all four corners"),
-        (lambda: fit_surface([1, -1, 1], [1, 1], [2, 3, 4]), "differ in length"),
-        (lambda: fit_surface([1, -1], [1, 1], [2, float("nan")]), "no number"),
-        (lambda: fit_surface(*np.array(DAY_1).T), "cannot show 6 terms"),
-        (lambda: fit_surface(*np.array(DAY_1).T, second_order=False).stationary, "no curvature"),
+        (lambda: Factor(name="x", unit="g", low=-1, high=3, by_ratio=True), "a low one above 0"),
+        (lambda: Factor(name="x", unit="g", low=3, high=3), "a higher one"),
+        (lambda: Factor(name="x", unit="stones of old", low=1, high=3), "a unit that the kitchen knows is wanted"),
+        (lambda: plan_pots("Soup", [GRAMS, MINUTES], "salt", "%", centres=-1), "-1 centre pots"),
+        (lambda: plan_pots("Soup", [GRAMS, GRAMS], "salt", "%"), "one or two different ones"),
+        (lambda: plan_pots("Soup", [GRAMS], "salt", "saltiness"), "The unit 'saltiness' came"),
+        (lambda: plan_pots("Soup", [GRAMS], "salt", "%", stage="raw"), "There is no stage 'raw'"),
+        (lambda: plan_pots("Soup", [Factor(name="salt", unit="score", low=1, high=9), MINUTES], "salt", "%", stars=True), "would lie at -0.656"),
     ],
 )  # fmt: skip
 def test_bad_plans_get_one_sentence(ask, words) -> None:
-    with pytest.raises(BatchError, match=words):
+    with pytest.raises(ValueError, match=words):
         ask()

@@ -57,9 +57,9 @@ def points(
     if not saved:
         add("not saved", "not_saved", "write")
     read = has_thickness(recipe)
-    if recipe.target is None and read:
+    if recipe.target is None and read and not recipe.aims:
         add("target", "target", "dose")
-    if not is_tested and read:
+    if not is_tested and (read or recipe.aims):
         add("untested", "untested", "cook", evidence=evidence)
     if recipe.servings is None and recipe.yield_g is None and recipe.yield_l is None:
         add("yield", "yield", "write")

@@ -11,7 +11,7 @@ from spoonline import facts, keeping
 from spoonline.card import gate
 from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
 from spoonline.card.method import both_degrees, times
-from spoonline.card.nutrition import UNITS, Rule, label_round, summed
+from spoonline.card.nutrition import Rule, label_round
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
@@ -20,10 +20,11 @@ from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
 from spoonline.measures import split_line
 from spoonline.measures.errors import or_none
-from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS
+from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
-from spoonline.recipes import Habits, Ingredient, Recipe
+from spoonline.recipes import Aim, Habits, Ingredient, Recipe
 from spoonline.recipes.fates import Fate
+from spoonline.recipes.nutrition import UNITS, summed
 
 Carried = list[Allergen]
 Labels = dict[str, tuple[str, ...]]
@@ -60,6 +61,7 @@ def gather(
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
+    aims = tuple(_count_text(each.count, "aim_", wording, aim=_aim(each.aim, wording)) for each in dish.aims)
     signed = gate.signatures(signoffs, recipe.title, dish.number)
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
@@ -76,7 +78,7 @@ def gather(
     kept = recipe.kind == "cold" or bool(later & read) or any(box & {*each} for each in care)
     carries = kept if note.made_ahead is None else note.made_ahead
     points = gate.points(
-        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, labels=labels,
+        recipe, wording, evidence=" ".join((evidence, *aims)).strip(), is_tested=dish.tested.enough, saved=version is not None, labels=labels,
         groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note.note, cooling=carries or not kept,
         whose=style.jurisdiction,
     )  # fmt: skip
@@ -102,7 +104,7 @@ def gather(
         cautions=_cautions(dish, style, wording) if carries else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
-        language=style.language, variant=style.names, decimal=style.decimal,
+        language=style.language, variant=style.names, decimal=style.decimal, aims=aims,
     )  # fmt: skip
     decimals: CardContent = in_decimals(content, style.decimal)
     return decimals
@@ -111,14 +113,24 @@ def gather(
 def evidence_text(dish: Dish, wording: Words) -> str:
     """What the pots of this version have shown, and no more."""
     if dish.aim is None:
-        return wording.say("no_target")
-    if not dish.tested.read:
-        return wording.say("untested")
-    entry = "tested" if dish.tested.enough else "partly"
+        return "" if dish.aims else wording.say("no_target")
+    ten = min(9, round(10 * dish.next.chance)) if dish.next is not None else "some"
+    return _count_text(dish.in_band, "", wording, ten=ten)
+
+
+def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) -> str:
+    entry = "untested" if not count.read else "tested" if count.enough else "partly"
     return wording.say(
-        entry, inside=dish.tested.inside, cooked=dish.tested.read, days=dish.tested.days, wanted=TESTED_POTS, last=LAST_POTS,
-        on_days=TESTED_DAYS, ten=min(9, round(10 * dish.next.chance)) if dish.next is not None else "some",
+        f"{kind}{entry}", inside=count.inside, cooked=count.read, days=count.days, wanted=TESTED_POTS, last=LAST_POTS,
+        on_days=TESTED_DAYS, **figures,
     )  # fmt: skip
+
+
+def _aim(aim: Aim, wording: Words) -> str:
+    """A further aim in the card's words."""
+    entry = "aim_most" if aim.low is None else "aim_least" if aim.high is None else "aim_between"
+    outcome, unit = (wording.phrase(each) for each in (aim.outcome, aim.unit))
+    return wording.say(entry, outcome=outcome, unit=unit, low=aim.low, high=aim.high)
 
 
 def _stages(dish: Dish, wording: Words) -> str:

@@ -96,6 +96,7 @@ def lay_out(content: CardContent) -> Page:
     badges += [say("invented")] if content.invented else []
     parts = {
         "ingredients": _ingredients(content, wording), "method": _method(content, wording), "thickness": _thickness(content, wording),
+        "aims": [Block("text", content.aims)] if content.aims else [],
         "ahead": [Block("list", content.cautions) if content.cautions else Block("text", (say("not_ahead"),))],
         "allergens": _allergens(content, wording), "nutrition": [Block("text", (_nutrition(content, wording),))],
         "full": _full(content, wording), "evidence": _evidence(content, wording),

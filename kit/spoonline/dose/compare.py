@@ -171,7 +171,7 @@ def compare_pots(
 
     spread = spread or pooled_spread([first_pa_s, second_pa_s])
     middle = float(np.mean(np.log(second_pa_s)) - np.mean(np.log(first_pa_s)))
-    error, df = spread.ln_sd * _contrast(pots, days), spread.df
+    error, df = spread.ln_sd * contrast(pots, days), spread.df
     low, high = (middle + side * error * float(t.ppf(0.95, df)) for side in (-1, 1))
     limit, shown = math.log(same_factor), difference_shown(df)
     detectable = math.exp(shown * error)
@@ -185,7 +185,7 @@ def compare_pots(
     )
 
 
-def _contrast(pots: tuple[int, int], days: tuple[Sequence[Hashable], Sequence[Hashable]] | None) -> float:
+def contrast(pots: tuple[int, int], days: tuple[Sequence[Hashable], Sequence[Hashable]] | None) -> float:
     """Standard error of the difference of two means, in spreads: what a day has in common goes out where it holds pots of both."""
     on: dict[Hashable, float] = {}
     for side, count in enumerate(pots):

@@ -1,1 +1,11 @@
-"""Two changes at once: plans of pots, their reading, surfaces."""
+"""Any quantity against any outcome: one at a time, plans of pots of one or two, surfaces, and two groups of pots compared."""
+
+from spoonline.effects.compare import OutcomeDifference, compare_outcomes
+from spoonline.effects.one import EffectReading, NextSetting, read_effect
+from spoonline.effects.plans import Factor, PlannedPot, PotPlan, plan_pots
+from spoonline.effects.two import PlanReading, read_plan
+
+__all__ = [
+    "EffectReading", "Factor", "NextSetting", "OutcomeDifference", "PlanReading", "PlannedPot", "PotPlan", "compare_outcomes", "plan_pots",
+    "read_effect", "read_plan",
+]  # fmt: skip

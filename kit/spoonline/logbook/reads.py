@@ -181,14 +181,18 @@ class Reads:
         return [each for each in _readable(Batch, self.store.rows(query)) if each.pan.startswith(pan)]
 
     def batches(self, title: str | None = None) -> pd.DataFrame:
-        """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`."""
+        """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`.
+
+        Of one title also every quantity that went in and every outcome, named with their units in ``.attrs``.
+        """
         from spoonline.pots.table import batch_table
 
         records, recipes = self.all_batches(title), dict[tuple[str, int], Recipe]()
         for key in {(record.title, record.version) for record in records}:
             with suppress(LogbookError):  # its pots cannot be worked out without it; :meth:`damaged` names it
                 recipes[key] = self.version(*key).recipe
-        return batch_table([each for each in records if (each.title, each.version) in recipes], recipes)
+        standing = [each for each in records if (each.title, each.version) in recipes]
+        return batch_table(standing, recipes, outcomes=title is not None)
 
     def readings(self, title: str | None = None) -> pd.DataFrame:
         """One row a reading, units in the column names; see :func:`spoonline.pots.readings_table`."""

@@ -27,7 +27,8 @@ class CookedPot:
     """One pot of a dish: what went in, how thick it was when fresh, and why it does not count (blank where it does).
 
     ``recipe`` is what really went in, None where the pot's version is not there; ``inside`` is its water phase, None without a
-    liquid; ``thickness`` is that of how it ended, None where nothing fresh was read; ``read`` is what was in it at each reading.
+    liquid; ``thickness`` is that of how it ended, None where nothing fresh was read; ``read`` is what was in it at each reading;
+    ``fault`` is why none of its outcomes counts, blank where only its thickness was not read.
     """
 
     batch: Batch
@@ -36,10 +37,11 @@ class CookedPot:
     thickness: Thickness | None
     left_out: str = ""
     read: tuple[tuple[Reading, PotContents], ...] = ()
+    fault: str = ""
 
     @property
     def counts(self) -> bool:
-        """Whether it counts."""
+        """Whether its thickness counts."""
         return not self.left_out
 
     @property
@@ -92,7 +94,9 @@ def cooked_pot(
     fresh = [each for reading, each in read if is_fresh(reading.stage, target)]
     held = fresh[-1] if fresh else held
     held = held if held is not None and held.liquid_l > 0 else None
-    return CookedPot(batch, recipe, held, thickness, own or _what_lacks(batch, version, recipe, thickness), tuple(read))
+    fault = own or _what_lacks(batch, version, recipe)
+    unread = "" if thickness is not None else _unread(batch)
+    return CookedPot(batch, recipe, held, thickness, fault or unread, tuple(read), fault)
 
 
 def weighed_loss(pots: Iterable[CookedPot]) -> float | None:
@@ -117,22 +121,19 @@ def lost_as_usual(batches: Iterable[Batch], cook: Callable[[Batch, float | None]
     return tuple(pot if pot.inside is None or pot.inside.weighed else cook(pot.batch, usual) for pot in found)
 
 
-def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None, thickness: Thickness | None) -> str:
+def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None) -> str:
     if version is None or recipe is None:
         return f"its version {batch.version} is not there: taken back, or damaged"
     if any(moment.kind == "blended" for moment in batch.moments):
         return "some of it was blended to mend it, which the recipe does not say"
-    if thickness is None:
-        reasons = dict.fromkeys(reading.left_out for reading in batch.readings if reading.left_out)
-        bare = any(not STAGES[reading.stage].thickened for reading in batch.readings if not reading.left_out)
-        return (
-            BASE_ALONE
-            if bare
-            else f"its reading is left out: {'; '.join(reasons)}"
-            if reasons
-            else "not read hot or served"
-        )
     return BASE_ALONE if recipe.thickener_g == 0 < version.thickener_g else ""
+
+
+def _unread(batch: Batch) -> str:
+    reasons = dict.fromkeys(reading.left_out for reading in batch.readings if reading.left_out)
+    bare = any(not STAGES[reading.stage].thickened for reading in batch.readings if not reading.left_out)
+    told = f"its reading is left out: {'; '.join(reasons)}" if reasons else "not read hot or served"
+    return BASE_ALONE if bare else told
 
 
 @dataclass(frozen=True)
@@ -160,8 +161,10 @@ class BandCount:
         return cls(len(last), sum(inside for inside, _ in last), len(days))
 
 
-def same_quantities(cooked: Recipe, recipe: Recipe) -> bool:
-    """Whether what went into a pot is this recipe: each line, per litre of liquid (per kg without one), within 5 %; seasonings do not count.
+def same_quantities(cooked: Recipe, recipe: Recipe, *, seasonings: bool = False) -> bool:
+    """Whether what went into a pot is this recipe: each line, per litre of liquid (per kg without one), within 5 %.
+
+    Seasonings do not count unless said.
 
     >>> old = Recipe(title="Gravy", ingredients=["1 l beef stock", "60 g wheat flour"])
     >>> same_quantities(old.scaled(2), old), same_quantities(old, Recipe(title="Gravy", ingredients=["1 l beef stock", "70 g wheat flour"]))
@@ -171,7 +174,7 @@ def same_quantities(cooked: Recipe, recipe: Recipe) -> bool:
     def per(of: Recipe) -> dict[str, float]:
         base, found = of.liquid_l or of.mass_g / 1000 or 1.0, dict[str, float]()
         for line in of.ingredients:
-            if line.mass_g and line.part != "seasoning":
+            if line.mass_g and (seasonings or line.part != "seasoning"):
                 name = line.fact_name or line.item.casefold()
                 found[name] = found.get(name, 0.0) + float(line.mass_g) / base
         return found

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, ClassVar, Literal, Self
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import flow
 from spoonline.measures.errors import BatchError, KitchenError, ReadingError
 from spoonline.measures.frames import frame_html
 from spoonline.pots.moments import Moment, order_fault, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
+from spoonline.recipes.aims import column_of, dimension_of
 
 
 @dataclass(frozen=True)
@@ -135,6 +136,82 @@ class Weighed(Record):
     sd_g: Number = Field(ge=0, description="standard uncertainty of that mass [g]")
 
 
+class Named(Record):
+    """Something with a name and a unit that the kitchen knows."""
+
+    name: str = Field(min_length=1, max_length=60, description="what it is, such as oven or spread")
+    unit: str = Field(description="its unit, or score")
+
+    @classmethod
+    def unit_of(cls, info: ValidationInfo) -> str:
+        """A figure is in the record's own unit."""
+        return str(info.data.get("unit", ""))
+
+    @field_validator("unit")
+    @classmethod
+    def _known_unit(cls, unit: str, info: ValidationInfo) -> str:
+        if not stored(info):
+            dimension_of(unit)
+        return unit
+
+    @property
+    def column(self) -> str:
+        """The column of ``book.batches(title)`` that holds it."""
+        return column_of(self.name, self.unit)
+
+
+class Quantity(Named):
+    """Something that was varied on purpose and stands in no line or step of the recipe, or otherwise than there.
+
+    >>> Quantity(name="oven", unit="C", value=180).column
+    'oven_c'
+    """
+
+    wrong: ClassVar[type[KitchenError]] = BatchError
+
+    value: Number = Field(description="how much, in that unit")
+
+
+class Outcome(Named):
+    """Something that one pot came to: measured or scored, once or several times, at a stage.
+
+    Examples
+    --------
+    >>> found = Outcome(name="sweetness", unit="score", values=[6, 7, 5])
+    >>> found.mean, round(found.sd, 2), found.column
+    (6.0, 0.58, 'sweetness_score')
+    """
+
+    wrong: ClassVar[type[KitchenError]] = ReadingError
+
+    values: tuple[Number, ...] = Field(min_length=1, max_length=100, description="what was found, in that unit")
+    stage: str = Field("served", description="hot, served, chilled, reheated, ...")
+    note: str = Field("", max_length=2000)
+    left_out: str = Field("", max_length=500, description="why this outcome does not count; blank if it does")
+
+    @field_validator("stage")
+    @classmethod
+    def _stage(cls, stage: str) -> str:
+        known_stage(stage)
+        return stage
+
+    @property
+    def mean(self) -> float:
+        """Mean of what was found, in its unit."""
+        return statistics.fmean(float(value) for value in self.values)
+
+    @property
+    def sd(self) -> float:
+        """Standard uncertainty of that mean, in its unit: its scatter; 0 where one value tells none."""
+        count = len(self.values)
+        return statistics.stdev(float(value) for value in self.values) / count**0.5 if count > 1 else 0.0
+
+    @property
+    def column(self) -> str:
+        """The column of ``book.batches(title)`` that holds it; one that is not fresh has its stage in the name."""
+        return column_of(self.name if STAGES[self.stage].fresh else f"{self.name} {self.stage}", self.unit)
+
+
 class Batch(Record):
     """One cooking of one version.
 
@@ -159,6 +236,10 @@ class Batch(Record):
     minutes: MaybeNumber = Field(None, ge=0, le=5000, description="time from everything in to the end [min]")
     readings: tuple[Reading, ...] = ()
     moments: tuple[Moment, ...] = Field((), max_length=500, description="the pot's story in order; none: the short way")
+    outcomes: tuple[Outcome, ...] = Field((), max_length=200, description="what it came to beside its thickness")
+    quantities: tuple[Quantity, ...] = Field((), max_length=50, description="what was varied beside its lines")
+    plan: str = Field("", max_length=200, description="name of the plan it was cooked from; blank for none")
+    plan_pot: int = Field(0, ge=0, description="number of the pot in that plan; 0 for none")
     note: str = Field("", max_length=4000)
     felt: Literal["", "too thin", "right", "too thick"] = Field("", description="how the cook found it")
     left_out: str = Field("", max_length=500, description="why this batch does not count; blank if it does")
@@ -171,6 +252,11 @@ class Batch(Record):
             return self
         if fault := order_fault(self.moments):
             raise ValueError(fault)
+        units: dict[str, str] = {}
+        for each in (*self.outcomes, *self.quantities):
+            if units.setdefault(each.name.casefold(), each.unit) != each.unit:
+                both = f"{units[each.name.casefold()]} and in {each.unit}"
+                raise ValueError(f"{each.name} came in {both}; give it in one unit, or two names")
         read = [moment.reading for moment in self.moments if moment.reading is not None]
         if further := [each for each in read if each not in self.readings]:
             object.__setattr__(self, "readings", (*self.readings, *further))
@@ -210,6 +296,8 @@ class Batch(Record):
             "pot_after_g",
             "minutes",
             "felt",
+            "plan",
+            "plan_pot",
             "note",
             "left_out",
         ):
@@ -220,6 +308,8 @@ class Batch(Record):
             found += [f"{name.removesuffix('_g').replace('_', ' ')} {words[0]} -> {words[1]}"] if old != new else []
         found += ["what was weighed"] if self.weighed != later.weighed else []
         found += ["the readings"] if self.readings != later.readings else []
+        found += ["the outcomes"] if self.outcomes != later.outcomes else []
+        found += ["what was varied"] if self.quantities != later.quantities else []
         found += ["the story"] if self.moments != later.moments else []
         return ", ".join(found)
 

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from statistics import fmean, stdev
 from typing import TYPE_CHECKING, Any
 
 from spoonline import flow
+from spoonline.measures.tables import read_table
 from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
+from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness, read_at
 from spoonline.recipes import Recipe, Target
+from spoonline.recipes.aims import column_of
+from spoonline.recipes.nutrition import UNITS, summed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -17,7 +23,7 @@ if TYPE_CHECKING:
 # What a column holds where it is not a word or a figure.
 KINDS = {
     "title": "category", "cook": "category", "stage": "category", "tool": "category", "unit": "category", "band": "category",
-    "batch": "int64", "version": "int64", "cooked_on": "datetime64[s]",
+    "batch": "int64", "version": "int64", "plan_pot": "int64", "plan": "category", "cooked_on": "datetime64[s]",
 }  # fmt: skip
 WORDS = ("stages", "tools", "shown", "settings", "values_in_the_tools_unit", "left_out", "note")
 BATCHES = [
@@ -28,6 +34,9 @@ READINGS = [
     "title", "batch", "version", "cooked_on", "stage", "tool", "settings", "values_in_the_tools_unit", "mean_in_the_tools_unit", "unit",
     "viscosity_pa_s", "temperature_c", "shear_rate_per_s", "left_out", "note",
 ]  # fmt: skip
+
+# Words of a step, and what its minutes and its temperature are called.
+STEP_WORDS = read_table("step_words.csv", "pots")
 
 
 def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> pd.DataFrame:
@@ -61,10 +70,91 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     return row
 
 
-def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe]) -> pd.DataFrame:
+def put_in(cooked: Recipe) -> dict[tuple[str, str], float]:
+    """What went into a pot by column and unit: lines per 100 g of the heaviest flour (a dough), per litre of liquid or per kg; then steps.
+
+    >>> biscuit = Recipe(title="Biscuits", ingredients=["200 g plain flour", "90 g butter"], steps=["Bake at 180 C for 12 minutes."])
+    >>> {column: value for (column, _), value in put_in(biscuit).items()}
+    {'wheat_flour_g_per_100g_flour': 100.0, 'butter_g_per_100g_flour': 45.0, 'bake_min': 12.0, 'oven_c': 180.0}
+    """
+    named = [
+        (each.fact_name or each.item, float(each.mass_g)) for each in cooked.ingredients if each.mass_g is not None
+    ]
+    flour = max((mass for name, mass in named if "flour" in name), default=0.0)
+    unit, base = ("g/L", cooked.liquid_l) if cooked.liquid_l > 0 else ("g/kg", cooked.mass_g / 1000)
+    if cooked.kind == "dough" and flour:
+        unit, base = "g/100g flour", flour / 100
+    found: dict[tuple[str, str], float] = {}
+    for name, mass in named if base else []:
+        key = column_of(name, unit), unit
+        found[key] = found.get(key, 0.0) + mass / base
+    for number, step in enumerate(cooked.steps, start=1):
+        row = next((row for row in STEP_WORDS if re.search(row["words"], step.text, re.IGNORECASE)), None)
+        for what, unit, value in (("minutes", "min", step.minutes), ("temperature", "C", step.temperature_c)):
+            key = column_of(row[what] if row else f"step{number}", unit), unit
+            if value is not None:  # a second step of the same kind goes by its number
+                found[key if key not in found else (column_of(f"step{number}", unit), unit)] = float(value)
+    return found
+
+
+def came_to(pot: CookedPot) -> dict[tuple[str, str], float]:
+    """What one pot came to by column and unit: what follows from its masses and its lines, then what was measured or scored.
+
+    Where several values were found the uncertainty of their mean stands under the name with ``_sd``. An outcome that does not count is none.
+    """
+    found, named = dict[tuple[str, str], float](), dict[tuple[str, str], list[float]]()
+    if pot.recipe is None or pot.fault:
+        return found
+    batch, mass, inside = pot.batch, pot.recipe.mass_g, pot.inside
+    weighed = batch.evaporated_g is not None or (inside is not None and inside.weighed)
+    gone = (batch.evaporated_g or 0.0) / mass if weighed and mass else None
+    loss = usual_loss(pot.recipe, gone)[0] if inside is None else inside.loss
+    left = mass * (1 - loss)
+    if weighed and left > 0:
+        found["yield_g", "g"] = left
+        found["yield_percent", "%"], found["evaporated_percent", "%"] = 100 * (1 - loss), 100 * loss
+    for key, (total, missing) in summed(pot.recipe).items() if left > 0 else ():
+        salt = key == "sodium"  # sodium times 2.5, as labels count salt
+        column = ("salt_percent", "%") if salt else (f"{key}_{UNITS[key]}_per_100g", f"{UNITS[key]}/100g")
+        found |= {} if missing else {column: (total * 2.5 / 1000 if salt else total) / left * 100}
+    for each in batch.outcomes:
+        if not each.left_out:
+            named.setdefault((each.column, each.unit), []).extend(map(float, each.values))
+    for (name, unit), values in named.items():
+        found[name, unit] = fmean(values)
+        found |= {(f"{name}_sd", unit): stdev(values) / len(values) ** 0.5} if len(values) > 1 else {}
+    return found
+
+
+def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Target | None]) -> pd.DataFrame:
+    """One row a pot: the columns of :func:`batch_table`, then every quantity that went in and every outcome, as floats.
+
+    ``.attrs["quantities"]`` and ``.attrs["outcomes"]`` say which columns these are, each with its unit.
+    """
+    typed = [{(each.column, each.unit): float(each.value) for each in pot.batch.quantities} for pot in pots]
+    went = [(put_in(pot.recipe) if pot.recipe else {}) | more for pot, more in zip(pots, typed, strict=True)]
+    came, rows = [came_to(pot) for pot in pots], [pot_row(pot, target(pot)) for pot in pots]
+    quantities = {column: unit for row in went for column, unit in row}
+    outcomes = {column: unit for row in came for column, unit in row}
+    for pot, row, *more in zip(pots, rows, went, came, strict=True):
+        row |= {column: value for each in more for (column, _), value in each.items()}
+        row["left_out"] = pot.fault if pot.batch.outcomes else pot.left_out
+        row["plan"], row["plan_pot"] = pot.batch.plan, pot.batch.plan_pot
+    frame = framed(rows, list(dict.fromkeys([*BATCHES, "plan", "plan_pot", *quantities, *outcomes])))
+    read = {"viscosity_pa_s": "Pa s"} if frame["viscosity_pa_s"].notna().any() else {}
+    dosed = {"dose_g_per_l": "g/L"} if frame["dose_g_per_l"].gt(0).any() else {}
+    frame.attrs["quantities"] = dosed | quantities
+    frame.attrs["outcomes"] = read | {column: unit for column, unit in outcomes.items() if not column.endswith("_sd")}
+    return frame
+
+
+def batch_table(
+    batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe], *, outcomes: bool = False
+) -> pd.DataFrame:
     """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number).
 
-    One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`; pots of a dish stand together.
+    One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`; pots of a dish stand together. With
+    ``outcomes`` the columns of :func:`outcome_table` follow.
     """
 
     def cooked(batch: Batch, usual: float | None) -> CookedPot:
@@ -74,8 +164,12 @@ def batch_table(batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Reci
     dishes: dict[str, list[Batch]] = {}
     for batch in batches:
         dishes.setdefault(batch.title, []).append(batch)
-    pots = (pot for dish in dishes.values() for pot in lost_as_usual(dish, cooked))
-    return framed((pot_row(pot, recipes[pot.batch.title, pot.batch.version].target) for pot in pots), BATCHES)
+    pots = [pot for dish in dishes.values() for pot in lost_as_usual(dish, cooked)]
+
+    def target(pot: CookedPot) -> Target | None:
+        return recipes[pot.batch.title, pot.batch.version].target
+
+    return outcome_table(pots, target) if outcomes else framed((pot_row(pot, target(pot)) for pot in pots), BATCHES)
 
 
 def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:

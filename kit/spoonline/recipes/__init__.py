@@ -3,6 +3,7 @@
 Uses ``measures`` and ``facts``; knows nothing of batches or storage.
 """
 
+from spoonline.recipes.aims import Aim
 from spoonline.recipes.base import Kept, MaybeNumber, Number, Record, content_id, stored
 from spoonline.recipes.changes import Basis, Changes, changes, three_way
 from spoonline.recipes.check import check

@@ -238,6 +238,9 @@ def _fields(old: Recipe, new: Recipe, scaled: Recipe) -> list[Change]:
         rows.append(Change(kind, kind, before, after))
     if old.target != new.target:
         rows.append(Change("target", "thickness aimed at", _target(old), _target(new)))
+    if old.aims != new.aims:
+        was, now = ("; ".join(aim.text for aim in each.aims) for each in (old, new))
+        rows.append(Change("target", "also aimed at", was, now))
     return rows
 
 

@@ -21,6 +21,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
 from spoonline.measures import Range, RecipeError, cues, frame_html, frame_of, kitchen_amount, or_none, takes_quantities
+from spoonline.recipes.aims import Aim
 from spoonline.recipes.base import MaybeNumber, Number, Record, said, stored
 from spoonline.recipes.fates import Fate, fates, kind_of
 from spoonline.recipes.ingredient import Ingredient as Ingredient
@@ -104,6 +105,7 @@ class Recipe(Record):
     yield_g: MaybeNumber = Field(None, gt=0, description="finished mass [g], where it was weighed")
     yield_l: MaybeNumber = Field(None, gt=0, description="finished volume [L], where it was measured")
     target: Target | None = Field(None, description="the thickness aimed at")
+    aims: tuple[Aim, ...] = Field((), max_length=20, description="what else it should come to: sweetness, spread, salt")
     invented: bool = Field(False, description="true for demonstration data")
 
     @model_validator(mode="before")

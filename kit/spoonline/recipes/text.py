@@ -30,6 +30,7 @@ def fields_from_text(
     yields = [line for line in head if line and not _WORDS["measures"].match(line)]
     if like is not None and yields == _yield_lines(like):
         fields |= {name: getattr(like, name) for name in ("servings", "servings_high", "yield_g", "yield_l", "makes")}
+    fields |= {"aims": like.aims} if like is not None else {}
     ingredients, method = _parted(body)
     said.refuse(not any(line.strip() for line in ingredients), "only a title", title=fields["title"])
     before = {_told_apart(written_line(line, like.measures))[0]: line for line in like.ingredients} if like else {}

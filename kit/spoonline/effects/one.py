@@ -1,0 +1,395 @@
+"""One quantity against one outcome: points, a line or a bend, with the range of the average and of the next pot.
+
+A straight line, bent where the pots carry it, by least squares; steps are ratios for masses, lengths, times and viscosities, else
+differences. Pots of one day have part of their spread in common; what tasters differ by weighs a pot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from numpy.polynomial import Polynomial
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import stdtr, stdtrit
+
+from spoonline.dose.compare import DAY_SHARE
+from spoonline.dose.next_batch import in_ten
+from spoonline.measures.doors import plain, unit_in
+from spoonline.measures.errors import BatchError, or_none
+from spoonline.measures.ranges import Range
+from spoonline.recipes import Aim
+from spoonline.recipes.aims import by_ratio, column_of
+from spoonline.regression import Line, difference_shown, fit_line
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = NDArray[np.float64]
+# Two-sided p below which a quantity is said to do something, and below which a line is bent; settings this much apart are two.
+TOLD, BENT, APART = 0.08, 0.02, 0.01
+LEAST, LEAST_BENT = 3, 6  # pots of a line and of a bend
+MOST_MORE = 60  # pots beyond which more of the same is no advice
+
+
+class NextSetting(NamedTuple):
+    """A pot to cook next: its settings, the chance that it meets the aim, what the average pot there comes to, and that in words."""
+
+    settings: tuple[float, ...]
+    chance: float
+    average: Range
+    text: str
+
+    @classmethod
+    def told(cls, settings: tuple[float, ...], chance: float, average: Range, words: str, aim: Aim) -> NextSetting:
+        """With its sentence, from the settings in ``words`` and the aim in the outcome's unit."""
+        there = f"the average one has {average:.2g} {aim.unit}"
+        return cls(
+            settings, chance, average, f"Cook {words}: {in_ten(chance)} such pots should meet {aim.text}; {there}."
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class EffectReading:
+    """What the pots say of one quantity and one outcome.
+
+    Attributes
+    ----------
+    quantity, outcome : tuple of str
+        Name and unit.
+    points : DataFrame
+        One row a pot: x, y, sd (of its readings, 0 where unknown), day.
+    scales : tuple of bool
+        Whether steps of the quantity and of the outcome are ratios.
+    line : Line or None
+        Of the outcome over the coded quantity (-1 to 1 over what was tried), straight or bent; None with too few pots.
+    aim : Aim or None
+        What the outcome should lie between, in its unit.
+    """
+
+    quantity: tuple[str, str]
+    outcome: tuple[str, str]
+    points: pd.DataFrame
+    scales: tuple[bool, bool]
+    line: Line | None
+    aim: Aim | None = None
+
+    @property
+    def tried(self) -> tuple[float, float]:
+        """The lowest and the highest setting that was cooked."""
+        return float(self.points["x"].min()), float(self.points["x"].max())
+
+    def inside(self, x: ArrayLike) -> NDArray[np.bool_]:
+        """Whether settings lie inside what was tried; outside, everything is extrapolated."""
+        low, high = self.tried
+        return np.asarray((np.asarray(x) >= low) & (np.asarray(x) <= high))
+
+    @property
+    def _middle(self) -> tuple[float, float]:
+        """The middle of what was tried and half its width, on the scale of the line."""
+        low, high = (float(each) for each in scaled(np.array(self.tried), self.scales[0]))
+        return (low + high) / 2, (high - low) / 2
+
+    def _settings(self, coded: ArrayLike) -> FloatArray:
+        middle, half = self._middle
+        at = middle + half * np.asarray(coded)
+        return np.exp(at) if self.scales[0] else at
+
+    def _rows(self, x: ArrayLike) -> FloatArray:
+        middle, half = self._middle
+        return _powers((scaled(np.asarray(x, dtype=float), self.scales[0]) - middle) / half, self._line.mean.size)
+
+    @property
+    def _line(self) -> Line:
+        if self.line is None:
+            raise BatchError(self.text)
+        return self.line
+
+    def predict(self, x: ArrayLike) -> tuple[Range, Range]:
+        """The average pot and the next single pot (on a day of its own) at settings, both with 90 % ranges; arrays for arrays."""
+        line, rows = self._line, self._rows(x)
+        (best, q), t = line.at(rows), float(stdtrit(line.noise_df, 0.95))
+        halves = (t * np.sqrt(line.noise_variance * (q + each)) for each in (0.0, 1.0))
+        average, single = (as_range(self.scales[1], best, best - half, best + half) for half in halves)
+        return average, single
+
+    @property
+    def cannot_tell(self) -> bool:
+        """Whether these pots leave open that the quantity does nothing."""
+        line = self.line
+        if line is None:
+            return True
+        errors = np.sqrt(line.noise_variance * np.diag(line.shape)[1:])
+        p = 2 * stdtr(line.noise_df, -np.abs(line.mean[1:]) / np.maximum(errors, 1e-300))
+        return not (p[0] <= TOLD or (p.size > 1 and p[1] <= BENT))
+
+    @property
+    def pots_more(self) -> int | None:
+        """How many pots more, spread like these, would in 8 of 10 cases show a slope like the one found; None if told, or too many."""
+        line, count = self.line, len(self.points)
+        if line is None or not self.cannot_tell:
+            return None
+        error = (line.noise_variance * line.shape[1, 1] * count) ** 0.5
+        for pots in range(count + 1, count + MOST_MORE + 1):
+            if abs(line.mean[1]) >= difference_shown(pots - 2) * error / pots**0.5:
+                return pots - count
+        return None
+
+    def best(self, target: Any = None) -> Range | None:
+        """The setting at which the average pot meets a target, with its 90 % range (Fieller's); None where these pots cannot say.
+
+        A target is a figure in the outcome's unit, a pint quantity, or an :class:`Aim`; the aim of the reading unless given.
+        """
+        aim, line, (name, unit) = self.aim if target is None else target, self.line, self.outcome
+        if aim is None or self.cannot_tell or line is None:
+            return None
+        an_aim = isinstance(aim, (Aim, tuple, list))
+        want = scaled_end(self._aim(aim).middle if an_aim else float(plain(aim, unit, name)), self.scales[1])
+        if np.isinf(want):
+            return None
+        off = Polynomial(line.mean) - want
+        sizes = np.arange(line.mean.size)
+        spread = Polynomial(np.bincount((sizes[:, None] + sizes).ravel(), line.shape.ravel()))
+        band = off**2 - float(stdtrit(line.noise_df, 0.95)) ** 2 * line.noise_variance * spread
+        best = min(_real(off), key=abs, default=None)
+        ends = _real(band)
+        if best is None or not (any(end < best for end in ends) and any(end > best for end in ends)):
+            return None
+        coded = (best, max(end for end in ends if end < best), min(end for end in ends if end > best))
+        return Range(*map(float, self._settings(coded)))
+
+    def _aim(self, aim: Any) -> Aim:
+        """An aim, or its four figures, in the unit of the outcome."""
+        return Aim.of(aim).in_unit(self.outcome[1])
+
+    def chance(self, x: ArrayLike, aim: Aim | None = None) -> FloatArray:
+        """Chance that the next pot at settings meets an aim; the aim of the reading unless given."""
+        aim = aim or self.aim
+        if aim is None:
+            raise BatchError("No aim came; give the ends that the outcome should lie between.")
+        low, high = (scaled_end(each, self.scales[1]) for each in self._aim(aim).ends)
+        return self._line.chance_between(low, high, self._rows(x))
+
+    def next_setting(self, aim: Aim | None = None, beyond: float = 0.0) -> NextSetting | None:
+        """The setting whose next pot most likely meets the aim, inside what was tried or a share of that ``beyond``; None if unknown."""
+        aim = aim or self.aim
+        if aim is None or self.cannot_tell:
+            return None
+        aim = self._aim(aim)
+        x = self._settings(np.linspace(-1 - 2 * beyond, 1 + 2 * beyond, 401))
+        chances = self.chance(x, aim)
+        at = float(x[int(np.argmax(chances))])
+        name, unit = self.quantity
+        words = f"{at:.3g} {unit} of {name}{'' if self.inside(at) else ' (extrapolated beyond what was tried)'}"
+        return NextSetting.told((at,), float(chances.max()), self.predict(at)[0], words, aim)
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """Nine settings over what was tried: the average and the next pot with their 90 % ranges; the points where there is no line."""
+        import pandas as pd
+
+        if self.line is None:
+            return self.points
+        x = self._settings(np.linspace(-1, 1, 9))
+        average, single = self.predict(x)
+        heads = [column_of(*self.quantity), "average", "average_low", "average_high", "next_low", "next_high"]
+        return pd.DataFrame(dict(zip(heads, (x, *average, *single[1:]), strict=True)))
+
+    @cached_property
+    def text(self) -> str:
+        """What was found, in sentences; brackets hold 90 % ranges."""
+        (what, unit), (name, out), y = self.quantity, self.outcome, self.points["y"]
+        count, (low, high) = len(self.points), self.tried if len(self.points) else (0.0, 0.0)
+        if count < 2:
+            came = f"{y.iloc[0]:.3g} {out} at {low:.3g} {unit}" if count else "none yet"
+            return f"{count} pot{'' if count == 1 else 's'} with both {what} and {name} ({came}): cook another with more or less {what}."
+        if _one_value(self.points["x"]):
+            return f"All {count} pots hold {low:.3g} {unit} of {what}: cook one with more or less, to see what it does to {name}."
+        if y.nunique() == 1:
+            return f"All {count} pots came to {y.iloc[0]:.3g} {out}: over {low:.3g} to {high:.3g} {unit} {what} made no difference."
+        if self.line is None:
+            ends = self.points.sort_values("x")["y"]
+            span = f"{ends.iloc[0]:.3g} and {ends.iloc[-1]:.3g} {out} at {low:.3g} and {high:.3g} {unit} of {what}"
+            return f"{name.capitalize()}: {span}. Two pots do not show how far pots of one setting differ: cook one of them again."
+        one, other = (self.predict(end)[0] for end in (low, high))
+        days = self.points["day"].nunique()
+        parts = [f"From {low:.3g} to {high:.3g} {unit} of {what}, {name} goes from {one} to {other} {out} on average ({count} pots on "
+                 f"{days} day{'' if days == 1 else 's'}; 90 % ranges).", *(["The line bends."] if self._line.mean.size > 2 else [])]  # fmt: skip
+        if self.cannot_tell:
+            more = f"{self.pots_more} more pots like these" if self.pots_more else "more pots of a wider range"
+            return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more} would tell."
+        if self.aim is not None and (best := self.best()) is not None:
+            outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"
+            parts.append(f"{self.aim.text.capitalize()} wants {best} {unit} of {what}{outside}.")
+        return " ".join(parts)
+
+    def _repr_html_(self) -> str:
+        from spoonline.measures.frames import frame_html
+
+        return frame_html(self.table, self.text)
+
+
+def read_effect(
+    frame: pd.DataFrame, quantity: str, outcome: str, *, aim: Aim | Sequence[Any] | None = None, scale: str | None = None
+) -> EffectReading:  # fmt: skip
+    """Read what one quantity does to one outcome.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row a pot, such as ``book.batches(title)``. Pots with a reason in ``left_out`` do not count; ``cooked_on`` is the day, and a
+        column of the outcome's name with ``_sd`` the uncertainty of what was read.
+    quantity, outcome : str
+        Columns, or their names without the unit.
+    aim : Aim or (outcome, unit, low, high), optional
+        What the outcome should lie between.
+    scale : {"ratio", "plain"}, optional
+        How outcomes are compared; by their unit unless given.
+
+    Returns
+    -------
+    EffectReading
+
+    Raises
+    ------
+    BatchError
+        If there is no such column, if a name stands for several, or if words stand where figures are wanted.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> pots = pd.DataFrame({"butter_g_per_100g_flour": [40, 45, 50, 55], "spread_cm": [6.0, 6.3, 6.9, 7.1]})
+    >>> found = read_effect(pots, "butter", "spread", aim=("spread", "cm", 6.4, 6.8))
+    >>> found.cannot_tell, f"{found.best():.2g}"
+    (False, '48 (46-50)')
+    """
+    import pandas as pd
+
+    if scale not in (None, "ratio", "plain"):
+        raise BatchError(f"The scale {scale!r} came; 'ratio' or 'plain' is wanted, or none.")
+    (x_name, x_unit, x), (y_name, y_unit, y) = (_column(frame, each) for each in (quantity, outcome))
+    row = pd.Series(range(1, len(frame) + 1), frame.index)
+    own, counts = (
+        frame.get(f"{y.name}_sd", 0 * row).fillna(0.0),
+        frame.get("left_out", row.map(lambda _: "")).fillna("").eq(""),
+    )
+    told = {"batch": frame.get("batch", row), "day": frame.get("cooked_on", row).astype(str), "x": x, "y": y, "sd": own}
+    points = pd.DataFrame(told)[x.notna() & y.notna() & counts].reset_index(drop=True)
+    ratio_y = scale == "ratio" if scale else bool(or_none(by_ratio, y_unit))
+    if scale == "ratio" and not (points["y"] > 0).all():
+        raise BatchError(f"{y_name} is {points['y'].min():g} {y_unit} in one pot; ratios want figures above 0.")
+    ratio_y = ratio_y and bool((points["y"] > 0).all())
+    ratio_x = ratio_y and bool(or_none(by_ratio, x_unit)) and bool((points["x"] > 0).all())
+    read = EffectReading((x_name, x_unit), (y_name, y_unit), points, (ratio_x, ratio_y), None)
+    read = replace(read, aim=None if aim is None else read._aim(aim))
+    if len(points) < LEAST or _one_value(points["x"]) or points["y"].nunique() == 1:
+        return read
+    return replace(read, line=_fitted(points, ratio_x, ratio_y))
+
+
+def _fitted(points: pd.DataFrame, ratio_x: bool, ratio_y: bool) -> Line:
+    """The line through the pots, bent where six or more of three settings carry a bend."""
+    x, y = (scaled(points[name].to_numpy(float), ratio) for name, ratio in (("x", ratio_x), ("y", ratio_y)))
+    own = points["sd"].to_numpy(float) / (points["y"].to_numpy(float) if ratio_y else 1.0)
+    own = np.sqrt((own**2 + np.mean(own**2)) / 2)  # a few values tell their own scatter badly: half is that of all pots
+    coded, day = (2 * x - x.min() - x.max()) / (x.max() - x.min()), points["day"].to_numpy()
+    rounded = _rounding(points["y"]) / (points["y"].mean() if ratio_y else 1.0)
+    line = _line_of(_powers(coded, 2), y, day, own, rounded)
+    if y.size < LEAST_BENT or np.unique(coded.round(1)).size < 3:
+        return line
+    bent = _line_of(_powers(coded, 3), y, day, own, rounded)
+    t = abs(bent.mean[2]) / (bent.noise_variance * bent.shape[2, 2]) ** 0.5
+    return bent if 2 * stdtr(bent.noise_df, -t) <= BENT else line
+
+
+def _line_of(design: FloatArray, y: FloatArray, day: NDArray[Any], own: FloatArray, rounded: float) -> Line:
+    """Least squares where pots of one day are alike and each has its own reading error: both go into the weights, twice round."""
+    alike = np.where(day[:, None] == day, DAY_SHARE, 0.0) + (1 - DAY_SHARE) * np.eye(y.size)
+    read, shape = float(np.mean(own**2)), alike
+    for _ in range(3 if read else 1):
+        half = np.linalg.inv(np.linalg.cholesky(shape))
+        line = fit_line(half @ design, half @ y)
+        # pots cannot differ less than what they were read to, nor than the last figure that was written down
+        total = max(line.noise_variance, read / 2 + rounded**2 / 12)
+        shape = (max(total - read, 0.0) * alike + np.diag(own**2)) / total if read else alike
+    return replace(line, noise_variance=total)
+
+
+def _powers(coded: FloatArray, count: int) -> FloatArray:
+    return np.asarray(coded)[..., None] ** np.arange(count)
+
+
+def scaled(values: FloatArray, ratio: bool) -> FloatArray:
+    """Figures on the scale that a line is straight on: their ln where steps are ratios."""
+    return np.log(values) if ratio else values
+
+
+def as_range(ratio: bool, *ends: FloatArray) -> Range:
+    """A range on the scale of the line as figures of the outcome; arrays for arrays."""
+    shown = (np.exp(each) if ratio else each for each in ends)
+    return Range(*(float(each) if np.ndim(each) == 0 else each for each in shown))  # type: ignore[arg-type]  # arrays for arrays
+
+
+def scaled_end(value: float, ratio: bool) -> float:
+    """An end of an aim on the scale of the line; what is below none has no ratio."""
+    return value if not ratio else float(np.log(value)) if value > 0 else -np.inf
+
+
+def _real(polynomial: Polynomial) -> list[float]:
+    return [float(each.real) for each in polynomial.trim().roots() if abs(each.imag) < 1e-9]
+
+
+def _one_value(x: pd.Series[Any]) -> bool:
+    return bool(x.max() - x.min() <= APART * x.abs().max())
+
+
+def _rounding(y: pd.Series[Any]) -> float:
+    """The step of the last place that any of the figures is written to."""
+    return float(10.0 ** -max(len(f"{value:.6g}".partition(".")[2]) for value in y))
+
+
+def name_of(column: str, unit: str) -> str:
+    """What a column holds, in words, without its unit.
+
+    >>> name_of("butter_g_per_100g_flour", "g/100g flour"), name_of("sweetness_score", "score")
+    ('butter', 'sweetness')
+    """
+    return column.removesuffix(f"_{column_of('', unit)}").replace("_", " ") if unit else column
+
+
+def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
+    """Name, unit and figures of a column, asked for by itself or without its unit."""
+    told = frame.attrs.get("quantities", {}) | frame.attrs.get("outcomes", {})
+    columns = [str(each) for each in frame.columns if not str(each).endswith("_sd")]
+    units = {each: told.get(each) or _unit_at_end(each) for each in columns}
+    names = {each: name_of(each, unit) for each, unit in units.items()}
+    found = [asked] if asked in names else [each for each in columns if names[each] == asked.casefold()]
+    if not found:
+        known = ", ".join(each for each in columns if units[each]) or "none yet"
+        raise BatchError(f"There is no column {asked!r}; choose one of {known}.")
+    if len(found) > 1:
+        there = " and in ".join(units[each] for each in found)
+        raise BatchError(f"{asked} stands in {there}; ask for {' or '.join(found)}.")
+    return names[found[0]], units[found[0]], numbers(frame, found[0])
+
+
+def numbers(frame: pd.DataFrame, column: str) -> pd.Series[Any]:
+    """The figures of a column; a `BatchError` where words stand among them."""
+    import pandas as pd
+
+    values = pd.to_numeric(frame[column], errors="coerce").astype(float)
+    words = frame[column][values.isna() & frame[column].notna() & frame[column].astype(str).str.strip().ne("")]
+    if len(words):
+        came = f"{column} holds {words.iloc[0]!r} in row {words.index[0]}"
+        raise BatchError(f"{came}, where a number is wanted; write the figure, or leave it blank.")
+    return values
+
+
+def _unit_at_end(column: str) -> str:
+    for end, unit in (("score", "score"), ("percent", "%"), ("g_per_100g_flour", "g/100g flour"), ("g_per_kg", "g/kg")):
+        if column.endswith(f"_{end}"):
+            return unit
+    return unit_in(column)
