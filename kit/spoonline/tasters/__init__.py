@@ -2,8 +2,10 @@
 
 from spoonline.tasters.plan import plan_session, power_sentence
 from spoonline.tasters.reading import SessionReading, read_session, session_sentence, told_band
+from spoonline.tasters.scores import pot_scores
 from spoonline.tasters.session import TESTS, Sample, Session
 
 __all__ = [
-    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "power_sentence", "read_session", "session_sentence", "told_band",
+    "TESTS", "Sample", "Session", "SessionReading", "plan_session", "pot_scores", "power_sentence", "read_session", "session_sentence",
+    "told_band",
 ]  # fmt: skip
