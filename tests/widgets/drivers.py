@@ -47,7 +47,7 @@ def _batch(book: Logbook) -> list[str]:
 
     form = StovePanel(book)
     form.title.value = SOUP
-    for field, _ in form._fields:
+    for field, _ in form.lines.fields:
         if field.description.startswith("corn starch"):
             field.value = "49,5"
     form.before.value, form.after.value = "5200", "4980"
@@ -73,6 +73,8 @@ def _dose(book: Logbook) -> list[str]:
     lines = []
     for title in book.titles():
         panel.title.value = title
+        if book.dish(title).curve is None:  # nothing in it is dosed: see _effect
+            continue
         assert panel.dish is not None and panel.dish.next is not None and panel.dish.aim is not None
         next_pot, needed = panel.dish.next, panel._curve().curve.dose_for(float(panel.dish.aim.viscosity_pa_s))
         lines.append(
@@ -151,13 +153,33 @@ def _plan(book: Logbook) -> list[str]:
     from spoonline.widgets.plan_panel import PlanPanel
 
     panel = PlanPanel(book)
-    lines = []
+    panel.title.value = "Oat biscuits"
+    lines = [f"kept plans: {', '.join(name for name, _ in panel.which.options[1:])}", _plain(panel.answer.value)]
+    lines.append(f"pots: {panel.pots.value.count('<tr>') - 1}, cooked: {panel.pots.value.count('batch ')}")
+    panel.title.value = SOUP
+    starch = [[*cells[:3], "28", "40"] if cells[0] == "corn starch" else cells for cells in panel.change.value]
+    panel.change.rows = [[*cells[:3], "10", "30"] if "cream" in cells[0] else cells for cells in starch]
     for stars in (False, True):
         panel.stars.value = stars
-        panel.invent.click()
-        assert panel.reading is not None
-        lines.append(f"{len(panel.pots)} invented pots: {_plain(panel.answer.value)}")
-        lines += [f"  {each}" for each in panel.reading.sentences[:2]]
+        lines.append(_plain(panel.answer.value))
+    panel.save.click()
+    lines += [_words(panel.status.value), _plain(panel.answer.value)]
+    panel.close_all()
+    return lines
+
+
+def _effect(book: Logbook) -> list[str]:
+    from spoonline.widgets.dose_panel import DosePanel
+
+    panel = DosePanel(book)
+    panel.title.value = "Oat biscuits"
+    lines = [f"{panel.view.varies.label} against {panel.view.out.label}: {_plain(panel.answer.value)}"]
+    panel.view.low.value, panel.view.high.value = "7,6", "8"
+    lines += [panel.save.description, _plain(panel.answer.value)]
+    panel.save.click()
+    lines += [_words(panel.status.value), panel.save.description]
+    panel.title.value = SOUP
+    lines.append(f"{panel.view.varies.label} against {panel.view.out.label}: {_plain(panel.answer.value)}")
     panel.close_all()
     return lines
 
@@ -284,7 +306,7 @@ def _plain(markup: str) -> str:
 
 
 DRIVERS: dict[str, Callable[[Logbook], list[str]]] = {
-    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow, "plan": _plan,
+    "start": _start, "batch": _batch, "dose": _dose, "compare": _compare, "card": _card, "flow": _flow, "plan": _plan, "effect": _effect,
     "ingredients": _ingredients, "tasters": _tasters, "ahead": _ahead, "import": _import,
 }  # fmt: skip
 

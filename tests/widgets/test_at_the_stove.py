@@ -135,9 +135,9 @@ def _event(form: StovePanel, event: str, much: str, what: str = "") -> None:
 
 def test_tonight_s_size_scales_what_goes_in_and_is_kept(demo: sl.Logbook) -> None:
     form = at_the_stove(demo)
-    assert any(field.description == "corn starch (50 g)" for field, _ in form._fields)
+    assert any(field.description == "corn starch (50 g)" for field, _ in form.lines.fields)
     form.size.value = "x2"
-    assert any(field.description == "corn starch (100 g)" for field, _ in form._fields)
+    assert any(field.description == "corn starch (100 g)" for field, _ in form.lines.fields)
     form.save.click()
     batch = demo.all_batches(SOUP)[-1]
     recipe = demo.recipe(SOUP)
@@ -166,21 +166,21 @@ def test_a_pot_that_was_right_becomes_the_aim(demo: sl.Logbook) -> None:
 def test_how_thick_in_a_cook_s_words(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value = SOUP
-    words = [text for text, _ in panel.like.options]
+    words = [text for text, _ in panel.how.like.options]
     assert (
         words[0] == "as it is set now"
         and any(each.startswith("as batch 7: ") for each in words)
         and any("like pouring custard at 60 C: 0.20" in each for each in words)
     )
-    panel.like.value = "pouring custard"
-    assert (panel.viscosity.value, panel.rate.value) == ("0.2", "50") and "at 50 1/s" in panel.aim_message.value
-    panel.like.value = 2
-    assert panel.other.layout.display == ""
-    panel.other.value = 3
-    low, high = (float(each) for each in re.search(r"\((\d[\d.]*)-(\d[\d.]*)\) Pa s", panel.aim_message.value).groups())
-    assert low < float(panel.viscosity.value) < high
+    panel.how.like.value = "pouring custard"
+    assert (panel.how.viscosity.value, panel.how.rate.value) == ("0.2", "50") and "at 50 1/s" in panel.how.message.value
+    panel.how.like.value = 2
+    assert panel.how.other.layout.display == ""
+    panel.how.other.value = 3
+    low, high = (float(each) for each in re.search(r"\((\d[\d.]*)-(\d[\d.]*)\) Pa s", panel.how.message.value).groups())
+    assert low < float(panel.how.viscosity.value) < high
     panel.save.click()
-    assert float(demo.recipe(SOUP).target.viscosity_pa_s) == pytest.approx(float(panel.viscosity.value))
+    assert float(demo.recipe(SOUP).target.viscosity_pa_s) == pytest.approx(float(panel.how.viscosity.value))
 
 
 @pytest.mark.parametrize(
@@ -197,7 +197,7 @@ def test_a_slip_is_asked_and_mended_by_one_press(
 ) -> None:
     form = at_the_stove(demo)
     named = {"before": form.before, "celsius": form.reading.temperature}
-    field = named.get(name) or next(each for each, _ in form._fields if each.description.startswith(name))
+    field = named.get(name) or next(each for each, _ in form.lines.fields if each.description.startswith(name))
     field.value = typed
     assert asked in form.asked.value and form.accept.description == f"Yes, {better}"
     form.accept.click()
@@ -377,9 +377,9 @@ def test_two_lines_of_one_item_keep_their_own_weights(demo: sl.Logbook) -> None:
         lines = ["1 l milk", "50 g butter", "20 g butter", f"{starch} corn starch"]
         demo.save(sl.Recipe(title="Two butters", ingredients=lines))
     form = at_the_stove(demo, "Two butters")
-    form._fields[1][0].value = "55"
+    form.lines.fields[1][0].value = "55"
     form.number.value = 1
-    assert [field.value for field, _ in form._fields] == ["", "55", "", ""]
+    assert [field.value for field, _ in form.lines.fields] == ["", "55", "", ""]
 
 
 @pytest.mark.parametrize(("name", "said"), [("cooked_on", "Date"), ("minutes", "Minutes"), ("tare", "The pot empty")])
@@ -404,20 +404,20 @@ def test_a_reading_before_the_starch_says_what_is_counted_on(demo: sl.Logbook) -
 def test_an_aim_that_cannot_be_read_or_is_gone_saves_nothing(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value, before = SOUP, len(demo.all_versions(SOUP))
-    was = panel.viscosity.value
-    panel.like.value = "pouring custard"
-    panel.like.value = ""
-    assert panel.viscosity.value == was, "as it is set now"
-    panel.dose.value, panel.viscosity.value = "30", "abc"
+    was = panel.how.viscosity.value
+    panel.how.like.value = "pouring custard"
+    panel.how.like.value = ""
+    assert panel.how.viscosity.value == was, "as it is set now"
+    panel.dose.value, panel.how.viscosity.value = "30", "abc"
     panel.save.click()
     assert "came" in panel.alert.value and len(demo.all_versions(SOUP)) == before
-    panel.dose.value, panel.viscosity.value = "0", "0.7"
+    panel.dose.value, panel.how.viscosity.value = "0", "0.7"
     panel.save.click()
     assert "came" in panel.alert.value and len(demo.all_versions(SOUP)) == before
-    panel.viscosity.value = was
+    panel.how.viscosity.value = was
     pot = demo.all_batches(SOUP)[0]
     demo.take_back(pot, "elsewhere")
-    panel.like.value = pot.number
+    panel.how.like.value = pot.number
     assert f"Batch {pot.number} was taken back" in panel.alert.value
 
 
@@ -430,7 +430,7 @@ def test_much_starch_is_doubted(demo: sl.Logbook) -> None:
 def test_an_aim_is_saved_alone_and_a_saved_dose_stays(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value = SOUP
-    panel.like.value = 3
+    panel.how.like.value = 3
     assert panel.save.description.startswith("Change it to") and panel.aim_only.layout.display == ""
     panel.aim_only.click()
     assert demo.version(SOUP).number == 6 and demo.recipe(SOUP).dose_g_per_l == demo.recipe(SOUP, 5).dose_g_per_l

@@ -113,9 +113,9 @@ def test_a_pot_filed_under_the_wrong_version_keeps_what_was_weighed(demo: sl.Log
     form = StovePanel(demo)
     form.title.value = SOUP
     thickener = next(n for n, line in enumerate(form.version.recipe.ingredients) if line.part == "thickener")
-    form._fields[thickener][0].value = "44"
+    form.lines.fields[thickener][0].value = "44"
     form.number.value = 4
-    assert form._fields[thickener][0].value == "44" and form.version.number == 4
+    assert form.lines.fields[thickener][0].value == "44" and form.version.number == 4
 
 
 def test_pressing_save_again_saves_no_pot_that_nobody_cooked(demo: sl.Logbook) -> None:

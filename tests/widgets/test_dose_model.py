@@ -38,7 +38,7 @@ def test_stories_of_how_thick(first: Path, tmp_path: Path) -> None:
             ) in ("save", "back"):
                 before, button = book.version(form.title.value).number, getattr(form, name)
                 if name == "save" and not button.disabled:
-                    aim, dose = form.viscosity.value, form.dose.value
+                    aim, dose = form.how.viscosity.value, form.dose.value
                     button.click()
                     saved = book.version(form.title.value)
                     if saved.number != before:
@@ -56,7 +56,7 @@ def test_stories_of_how_thick(first: Path, tmp_path: Path) -> None:
             elif name == "gone" and (found := book.all_batches(form.title.value)):
                 book.take_back(lot.choice(found), "elsewhere")
             elif name != "gone":
-                field = getattr(form, name)
+                field = getattr(form if name in ("title", "dose") else form.how, name)
                 typed = {
                     "viscosity": ("0.9", "2", *BAD),
                     "band": ("1.3", "", "0.5", *BAD),

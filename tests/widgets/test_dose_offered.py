@@ -32,8 +32,10 @@ def test_a_dish_without_thickener_shows_nothing_of_the_dish_before_and_its_aim_i
     ]
     assert not any("g/L" in each.value or "arrowroot" in each.value for each in shown)
     assert panel.dose.value == "" and panel.figure.picture.value == "" and panel.save.disabled
-    assert "needs a thickener line" in panel.alert.value
-    panel.viscosity.value = "4"
+    assert "No outcome yet" in panel.answer.value and not re.search(">[^<]+", panel.alert.value), (
+        "it is refused nothing"
+    )
+    panel.how.viscosity.value = "4"
     assert not panel.save.disabled and panel.save.description == "Save this aim"
     panel.save.click()
     assert "Saved Rice pudding, version 2" in panel.status.value
@@ -68,10 +70,10 @@ def test_the_field_follows_the_aim_until_somebody_chooses_a_dose(demo: sl.Logboo
     panel = DosePanel(demo)
     panel.title.value = CELERIAC
     before = panel.dose.value
-    panel.viscosity.value = "3"
+    panel.how.viscosity.value = "3"
     assert panel.dose.value != before and f"at {panel.dose.value} g/L" in panel.answer.value
     panel.dose.value = "12"
-    panel.viscosity.value = "2.5"
+    panel.how.viscosity.value = "2.5"
     assert panel.dose.value == "12"
 
 
@@ -123,7 +125,7 @@ def test_a_cold_dish_begins_where_it_is_served(demo: sl.Logbook) -> None:
     demo.save(recipe)
     panel, form = DosePanel(demo), StovePanel(demo)
     panel.title.value = form.title.value = recipe.title
-    assert panel.temperature.value == "5"
+    assert panel.how.temperature.value == "5"
     assert (form.reading.temperature.value, form.reading.stage.value) == ("5", "served")
     form.reading.values.value = "3.1"
     assert "60 C" not in form.answer.value and "5 C" in form.answer.value

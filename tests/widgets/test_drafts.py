@@ -11,15 +11,7 @@ import pytest
 
 import spoonline as sl
 from spoonline.keeping import CoolingLog
-from spoonline.widgets import (
-    CardPanel,
-    IngredientsPanel,
-    MakeAheadPanel,
-    PlanPanel,
-    StartPanel,
-    StovePanel,
-    TastersPanel,
-)
+from spoonline.widgets import CardPanel, IngredientsPanel, MakeAheadPanel, StartPanel, StovePanel, TastersPanel
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -38,7 +30,7 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook, far_
     assert form.draft.layout.display == "none"
     form.title.value = SOUP
     form.before.value, form.cook.value, form.note.value = "5200", "M.", "a lump"
-    form._fields[5][0].value = "49,5"
+    form.lines.fields[5][0].value = "49,5"
     form.reading.temperature.value, form.reading.values.value = "61", "3,6 3,7"
     form.more.click()
     form.reading.temperature.value = "58"
@@ -51,7 +43,7 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook, far_
     again.draft.take.click()
     assert (again.title.value, again.before.value, again.cook.value, again.note.value) == (SOUP, "5200", "M.", "a lump")
     assert (
-        again._fields[5][0].value == "49,5"
+        again.lines.fields[5][0].value == "49,5"
         and again.many.value == [["hot", "spatula", "61", "3.6 3.7", "", ""]]
         and again.reading.temperature.value == "58"
     )
@@ -161,21 +153,6 @@ def test_answers_of_tasters_survive_with_their_session(demo: sl.Logbook) -> None
     ) in again.answers.value
     again.keep.click()
     assert not TastersPanel(demo).draft.found
-
-
-def test_a_plan_half_read_survives_and_invented_figures_do_not(demo: sl.Logbook) -> None:
-    panel = PlanPanel(demo)
-    panel.invent.click()
-    assert not PlanPanel(demo).draft.found
-    panel.clear.click()
-    panel.first.low.value = "24"
-    panel.fields[2].value = "0,41"
-    again = PlanPanel(demo)
-    again.draft.take.click()
-    assert again.first.low.value == "24" and [field.value for field in again.fields].count("0,41") == 1
-    assert again.fields[2].value == "0,41"
-    again.clear.click()
-    assert not PlanPanel(demo).draft.found
 
 
 def test_pasted_lines_survive_and_a_dish_that_is_gone_is_left_out(demo: sl.Logbook) -> None:

@@ -36,7 +36,7 @@ def test_a_dish_goes_through_the_whole_job(name: str, tmp_path: Path) -> None:
 
     dose = DosePanel(book)
     if kind != "dough":
-        dose.viscosity.value = "1,5"
+        dose.how.viscosity.value = "1,5"
         dose.save.click()
         fine(dose, refused=book.dish(title).curve is None)
         assert book.dish(title).aim is not None

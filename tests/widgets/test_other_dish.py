@@ -88,7 +88,7 @@ def test_a_stage_put_right(told: StovePanel) -> None:
 def test_another_dish_begins_blank_and_what_was_typed_comes_back(demo: sl.Logbook) -> None:
     form = StovePanel(demo)
     form.title.value = SOUP
-    form._fields[0][0].value = "600"
+    form.lines.fields[0][0].value = "600"
     form.before.value, form.after.value, form.note.value, form.minutes.value = "5300", "5100", "windy", "40"
     form.reading.temperature.value, form.reading.values.value = "62", "3.4"
     form.title.value = GRAVY
@@ -100,7 +100,7 @@ def test_another_dish_begins_blank_and_what_was_typed_comes_back(demo: sl.Logboo
     assert (saved.pot_before_g, saved.minutes, saved.note, saved.readings) == (None, None, "second burner", ())
     form.title.value = SOUP
     assert [each.value for each in blank] == ["5300", "5100", "windy", "40", "62", "3.4"]
-    assert form._fields[0][0].value == "600" and "Not saved" in form.answer.value
+    assert form.lines.fields[0][0].value == "600" and "Not saved" in form.answer.value
     form.title.value = GRAVY
     assert form.note.value == "", "what was saved is not typed again"
 

@@ -31,7 +31,7 @@ def empty(tmp_path: Path):
 
 
 def field_of(form: StovePanel, item: str) -> w.Text:
-    return next(field for field, _ in form._fields if field.description.startswith(item))
+    return next(field for field, _ in form.lines.fields if field.description.startswith(item))
 
 
 def filled(book: sl.Logbook) -> StovePanel:
@@ -88,12 +88,16 @@ def test_blank_is_as_written_and_zero_is_none(demo: sl.Logbook) -> None:
 def test_bad_input_is_said_and_nothing_is_half_saved(demo: sl.Logbook, spoil, said: str) -> None:
     form = filled(demo)
     spoil(form)
-    typed = [field.value for field, _ in form._fields] + [form.before.value, form.after.value, form.cooked_on.value]
+    typed = [field.value for field, _ in form.lines.fields] + [
+        form.before.value,
+        form.after.value,
+        form.cooked_on.value,
+    ]
     form.save.click()
     assert said in form.alert.value
     assert "Traceback" not in form.alert.value
     assert len(demo.all_batches(SOUP)) == 9
-    assert typed == [field.value for field, _ in form._fields] + [
+    assert typed == [field.value for field, _ in form.lines.fields] + [
         form.before.value,
         form.after.value,
         form.cooked_on.value,
@@ -189,7 +193,7 @@ def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Lo
     empty.save(GRAVY)
     panel = DosePanel(empty)
     assert "No aim is set" in panel.answer.value and "Cook the next" not in panel.answer.value
-    assert panel.viscosity.value == "" and "how thick" in panel.viscosity.placeholder
+    assert panel.how.viscosity.value == "" and "how thick" in panel.how.viscosity.placeholder
     assert "No aim is set; it is drawn at 1 1/s and 60 C" in panel.figure.value
     assert panel.slider.value == 60, "the slider begins with the recipe's own dose"
     assert "60 g/L is 60.0 g in 1 L" in panel.dose_message.value and "land in the band" not in panel.dose_message.value
@@ -198,7 +202,7 @@ def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Lo
     panel.dose.value = "70"
     panel.save.click()
     assert empty.recipe("Gravy").dose_g_per_l == pytest.approx(70) and empty.recipe("Gravy").target is None
-    panel.viscosity.value = "1,5"
+    panel.how.viscosity.value = "1,5"
     assert "Cook the next pot at" in panel.answer.value and "land in the band" in panel.dose_message.value
     panel.save.click()
     assert empty.recipe("Gravy").target == sl.Target(viscosity_pa_s="1.5")
@@ -374,7 +378,7 @@ def test_the_pot_as_typed_so_far_stands_on_top(demo: sl.Logbook) -> None:
     form = StovePanel(demo)
     form.title.value = SOUP
     assert "As the recipe says: version 5: 33.3 g/L." in form.answer.value
-    field = next(field for field, _ in form._fields if field.description.startswith("corn starch"))
+    field = next(field for field, _ in form.lines.fields if field.description.startswith("corn starch"))
     field.value = "48"
     assert "Not saved: version 5: 32.0 g/L." in form.answer.value
     form.reading.temperature.value, form.reading.values.value = "61", "3,6 3,7"
@@ -432,7 +436,7 @@ def test_a_cold_dish_is_aimed_at_as_cold_as_it_is_served(demo: sl.Logbook) -> No
         demo.save(soup)
         panel = DosePanel(demo)
         panel.title.value = soup.title
-        panel.viscosity.value = "1.5"
+        panel.how.viscosity.value = "1.5"
         assert panel.dish is not None and panel.dish.aim is not None and panel.dish.aim.temperature_c == celsius
         assert panel.dish.aim.viscosity_pa_s == sl.Target(viscosity_pa_s="1.5").viscosity_pa_s
 

@@ -76,7 +76,9 @@ def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> 
     assert "Row 1 of the story: Sizes: 1 came for the spatula; these are wanted: " in form.many_message.value
     form.draft.found = [older]
     form.draft.take.click()
-    assert form.many.value[0][-2:] == [sizes, ""] and form._fields[2][0].value == "140", "a draft of an earlier release"
+    assert form.many.value[0][-2:] == [sizes, ""] and form.lines.fields[2][0].value == "140", (
+        "a draft of an earlier release"
+    )
     form.save.click()
     assert float(demo.all_batches(SOUP)[-1].readings[0].settings["seconds"]) == 45
     form.close_all()

@@ -24,6 +24,7 @@ import pytest
 import spoonline as sl
 import tiers
 from spoonline.card import CardNote, SignOff
+from spoonline.effects import PotPlan
 from spoonline.keeping import Dinner, FreeHours, read_dishes
 from spoonline.logbook import make_demo
 from spoonline.measures.local import write_decimals_with
@@ -204,14 +205,25 @@ CASES = {
         MakeAheadPanel, {"Plan it": lambda p: p.dinner.answer},
         {"Save this log": lambda p: p.log_part.made(), "Save this dinner": lambda p: p.dinner.dinner()}, quick=3,
     ),
-    "plan": Case(PlanPanel, {"Read the answer": lambda p: p.found}, carry=lambda p, f: setattr(f.pot_fields, "invented", p.pot_fields.invented)),
+    "plan": Case(PlanPanel, saves={"Save this plan": lambda p: p._made()}, offered=lambda p: [p.out], quick=6),
     "import": Case(_import),
 }  # fmt: skip
 
 
 def records(book: sl.Logbook) -> dict[str, Any]:
     """All that stands and ever stood, by id."""
-    kinds = (CardNote, SignOff, OwnSpoon, OwnTrim, Pan, Dinner, sl.tasters.Session, sl.keeping.CoolingLog, Habits)
+    kinds = (
+        PotPlan,
+        CardNote,
+        SignOff,
+        OwnSpoon,
+        OwnTrim,
+        Pan,
+        Dinner,
+        sl.tasters.Session,
+        sl.keeping.CoolingLog,
+        Habits,
+    )
     found = {each.id: each for kind in kinds for each in book.kept(kind, history=True)}
     for title in book.titles():
         found |= {f"{title} {each.number}": each.recipe for each in book.all_versions(title)}

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import spoonline as sl
 import tiers
+from spoonline.effects import Factor, plan_pots
 from spoonline.logbook import make_demo
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import thickness_at
@@ -26,8 +27,18 @@ ROWS = (
     "put in,corn starch,,12 g", "boiled off,,,100 g", "held,,,10 min", "hot,spatula,61,3.1", "chilled", "fried", "weighed,,,5400 g",
 )  # fmt: skip
 ACTS = (
-    "dish", "version", "line", "field", "field", "read", "read", "event", "row", "press", "press", "pot", "else", "save", "save",
+    "dish", "version", "line", "came", "planned",
+    "field", "field", "read", "read", "event", "row", "press", "press", "pot", "else", "save", "save",
 )  # fmt: skip
+CAME = (
+    "colour|5; 6|score|served",
+    "crust|3 mm|mm|",
+    "colour|deep|score|served",
+    "|7|cm|",
+    "colour|||",
+    "crust|7|cm|chilled",
+)
+VARIED = ("rest|20|min", "rest|20; 30|min", "oven|180|C", "rest||", "oven|warm|C")
 EVENTS = {"boiled it down": "80", "boiled or held it": "15", "chilled it": "", "took some away, pieces and all": "300"}
 
 
@@ -51,7 +62,7 @@ class Cook:
             field = form.number if act == "version" else form.which
             self.put(field, *(value for _, value in field.options))
         elif act == "line":
-            self.put(self.any.choice(form._fields)[0], "", *LINES, *BAD)
+            self.put(self.any.choice(form.lines.fields)[0], "", *LINES, *BAD)
         elif act == "field":
             name = self.any.choice(list(FIELDS))
             self.put(getattr(form, name), *FIELDS[name])
@@ -62,6 +73,12 @@ class Cook:
         elif act == "event":
             event.event.value, much = self.any.choice([*EVENTS.items()])
             self.put(event.much, much, "abc")
+        elif act == "came":
+            table, rows = self.any.choice([(form.came.outcomes, CAME), (form.came.varied, VARIED)])
+            table.rows = [row.split("|") for row in self.any.sample(rows, 2)]
+            self.did.append(f"{table.label}: {table.value}")
+        elif act == "planned":
+            self.put(form.planned, *(value for _, value in form.planned.options))
         elif act == "row":
             self.put(form.many, [*form.many.value, self.any.choice(ROWS).split(",")], form.many.value[:-1])
         elif act == "press":
@@ -87,8 +104,9 @@ class Cook:
             shown = form._batch()
         except KitchenError:
             shown = None
-        lines = [field.value for field, _ in form._fields]
+        lines = [field.value for field, _ in form.lines.fields]
         rows = len(form.many.value) + (not form.event.blank) + (not form.reading.blank)
+        planned = form.planned.value
         self.press(form.save)
         new = [each for each in self.book.all_batches() if each.id not in before]
         if not new:
@@ -96,8 +114,12 @@ class Cook:
             return
         (saved,) = new
         assert shown is not None and not saved.changes(shown) and len(saved.moments or saved.readings) == rows, self.did
+        cooked = [(each.plan, each.plan_pot) for each in self.book.all_batches(saved.title) if each.plan]
+        assert (saved.plan, saved.plan_pot) == planned and len(set(cooked)) == len(cooked), self.did
         weighed = {each.line: float(each.mass_g) for each in saved.weighed}
-        assert opened or all(weighed[n] == LINES[typed] for n, typed in enumerate(lines, start=1) if typed), self.did
+        assert opened or all(weighed[n] == LINES[typed] for n, typed in enumerate(lines, start=1) if typed in LINES), (
+            self.did
+        )
         self.told = (self.told | {saved.id}) - {opened.id if opened else ""}
         self.press(form.save)
         assert len([each for each in self.book.all_batches() if each.id not in before]) == 1, self.did
@@ -108,7 +130,7 @@ class Cook:
         form, status = self.form, self.form.status.value
         assert (form.version.title, form.version.number) == (form.title.value, form.number.value), self.did
         items = [each.item for each in form.version.recipe.ingredients]
-        assert [field.description.rpartition(" (")[0] for field, _ in form._fields] == items, self.did
+        assert [field.description.rpartition(" (")[0] for field, _ in form.lines.fields] == items, self.did
         told = " ".join([form.answer.value, form.told.value, form.batches.value, status * ("taken back" not in status)])
         assert all(title == form.title.value or title not in told for title in self.book.titles()), self.did
         assert self.told <= {each.id for each in self.book.all_batches()}, self.did
@@ -130,7 +152,11 @@ class Cook:
 
 @tiers.again_in_long
 def test_stories_at_the_stove(tmp_path: Path) -> None:
-    make_demo(first := tmp_path / "demo.sqlite").close()
+    book = make_demo(first := tmp_path / "demo.sqlite")
+    for title in book.titles()[:3]:
+        starch = Factor(name="corn starch", unit="g/L", low=28, high=40)
+        book.keep(plan_pots(title, [starch, Factor(name="rest", unit="min", low=10, high=40)], "colour", "score"))
+    book.close()
     for seed in range(tiers.examples(tiers.sequences(60), 12)):
         book = sl.open_logbook(shutil.copy(first, tmp_path / f"{seed}.sqlite"))
         cook = Cook(book, seed)

@@ -308,6 +308,8 @@ def _fitted(points: pd.DataFrame, ratio_x: bool, ratio_y: bool) -> Line:
 def _line_of(design: FloatArray, y: FloatArray, day: NDArray[Any], own: FloatArray, rounded: float) -> Line:
     """Least squares where pots of one day are alike and each has its own reading error: both go into the weights, twice round."""
     alike = np.where(day[:, None] == day, DAY_SHARE, 0.0) + (1 - DAY_SHARE) * np.eye(y.size)
+    # one value tells no error of its own: it was read as well as the others
+    own = np.where(own > 0, own, float(np.sqrt(np.mean(own[own > 0] ** 2))) if own.any() else 0.0)
     read, shape = float(np.mean(own**2)), alike
     for _ in range(3 if read else 1):
         half = np.linalg.inv(np.linalg.cholesky(shape))

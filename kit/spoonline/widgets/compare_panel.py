@@ -6,6 +6,7 @@ import ipywidgets as w
 
 from spoonline.card import Decision, decide, file_name
 from spoonline.dish import Dish
+from spoonline.effects import compare_outcomes
 from spoonline.figures import tree_figure
 from spoonline.logbook import Logbook
 from spoonline.pots.thickness import conditions
@@ -14,7 +15,7 @@ from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import download, frame_table, invented, notes, paragraphs
+from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel, blank
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
@@ -37,10 +38,10 @@ class ComparePanel(Panel):
         self.per = choice("Amounts per", BASES, "")
         self.parent = choice("Compare both with", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self.tasters, self.card, self.page = w.HTML(), Message(), w.HTML()
+        self.tasters, self.card, self.page, self.outcomes = w.HTML(), Message(), w.HTML(), w.HTML()
         super().__init__(
             [self.answer, self.title, self.old, self.new, heading("1. What changed in the recipe"), self.per, self.recipe_changes,
-             self.tree, self.parent, self.three, heading("2. How the pots came out"), self.pots,
+             self.tree, self.parent, self.three, heading("2. How the pots came out"), self.pots, self.outcomes,
              heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page]
         )  # fmt: skip
         self.watch(self._show, self.old, self.new, self.per, self.parent)
@@ -58,7 +59,17 @@ class ComparePanel(Panel):
 
     def _show(self) -> None:
         """All of it, of the versions that are chosen."""
-        blank(self.answer, self.recipe_changes, self.tree, self.three, self.pots, self.tasters, self.card, self.page)
+        blank(
+            self.answer,
+            self.recipe_changes,
+            self.tree,
+            self.three,
+            self.pots,
+            self.outcomes,
+            self.tasters,
+            self.card,
+            self.page,
+        )
         self.dish = self.decision = None
         self.dish = dish = self.book.dish(self.title.value)
         versions = {each.number: each for each in dish.versions}
@@ -73,7 +84,13 @@ class ComparePanel(Panel):
         of_both = [each for each in sessions if two.keys() <= {sample.version for sample in each.samples}]
         tasters = [session_sentence(each) for each in of_both]
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
-        self.answer.say(found.answer, markup=invented(new.recipe))
+        frame = self.book.batches(dish.title)
+        other = compare_outcomes(*(frame[frame["version"].eq(each.number)] for each in (old, new)))
+        typed = {each.name.casefold() for batch in dish.batches for each in batch.outcomes}
+        first = [each for each in other if each.outcome in typed]
+        thickness = f" {found.comparison.text}" if any(found.comparison.pots) else ""
+        told = "".join(f" {each.text}" for each in first)
+        self.answer.say(f"{found.changed.text}{thickness}{told}", markup=invented(new.recipe))
         changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
         self.recipe_changes.value = changes or paragraphs("No change in the dish.")
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
@@ -81,7 +98,10 @@ class ComparePanel(Panel):
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
-        self.pots.value = paragraphs(found.comparison.text) + pots + remarks
+        self.pots.value = paragraphs(found.comparison.text) + pots + remarks if thickness else ""
+        rest = [each.text for each in other if each not in first and each.outcome != "viscosity"]
+        more = fold("What follows from their lines and masses", bullets(rest)) if rest else ""
+        self.outcomes.value = paragraphs(*(each.text for each in first)) + more
         none = notes(["No tasting of these two yet; plan one in notebook 7."])
         self.tasters.value = paragraphs(*found.tasters) or none
         self.card.say(found.sentence)

@@ -1,39 +1,32 @@
-"""Notebook 2: how much thickener in the next pot?"""
+"""Notebook 2: how much thickener in the next pot? Or of anything else, for anything that comes out."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
-from statistics import fmean
 
 import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import facts, keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, aim_as, aim_of, everyday, reheating, swap, through_stages
-from spoonline.dose.aims import LEAST_BAND, MOST_BAND
+from spoonline.dose import DishCurve, reheating, swap, through_stages
 from spoonline.dose.kitchen import learned_text
 from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
-from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
-from spoonline.measures.ranges import Range
-from spoonline.pots import CookedPot
-from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
-from spoonline.tasters import Session, told_band
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
+from spoonline.widgets.parts.effect_view import SAVE_AIM, EffectView
 from spoonline.widgets.parts.fields import appear, choice, row, slider, text_field, tick
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
+from spoonline.widgets.parts.how_thick import ASKS, HowThick
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel
-from spoonline.widgets.parts.tools import served_cold_c
-from spoonline.widgets.parts.typed import degrees, figure
+from spoonline.widgets.parts.typed import figure
 
 
 def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
@@ -49,10 +42,7 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
 
 
 STEP = 0.1
-AS_IT_IS, ALONE, TASTERS = ("as it is set now", ""), ("that one alone", 0), "tasters"
-ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or something as thick."
-KEEP, SAVE_AIM = "Keep it as it is", "Save this aim"
-AIM_ONLY = "Nothing is dosed here; how thick it should be can still be typed below and saved."
+KEEP = "Keep it as it is"
 POTS = [
     "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",
 ]  # fmt: skip
@@ -68,16 +58,9 @@ class DosePanel(Panel):
         self._offered = ""  # the dose that the form itself put into the field
         self.figure = FigureBox("dose-curve", marked=True)
         self.title = dish_choice(book)
-        self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
-        self.band = text_field("Band: this factor above and below", hint="blank: 1.2")
-        self.temperature = text_field("Read at, C", hint="blank: 60")
-        self.rate = text_field("At a shear rate of, 1/s", hint="blank: 1")
-        self.aim = {
-            "viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature, "shear_rate_per_s": self.rate,
-        }  # fmt: skip
-        self.like, self.other = choice("How thick?", [AS_IT_IS]), choice("and", [ALONE])
-        self.aim_message = Message("status", "sl-note")
-        self.by_number = w.Accordion([row(*self.aim.values())], titles=("How thick, as a number",))
+        self.how = HowThick(book)
+        self.view = EffectView()
+        self._framed: tuple[object, ...] = ()  # of which dish and state of the logbook its choices are
         self.dose = text_field("Or type it, g per litre")
         self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
         self.dose_message = Message("status", "sl-note")
@@ -103,31 +86,46 @@ class DosePanel(Panel):
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
         parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
         folds = [w.Accordion([w.VBox(part)], titles=(title,)) for title, part in parts.items()]
-        super().__init__([
-            row(self.title, self.like, self.other), self.aim_message, self.by_number,
+        self.of_starch = w.VBox([
             self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
             self.doubts, self.kitchen, *folds,
-            self.note, bar,
         ])  # fmt: skip
+        first = row(self.title, self.how.like, self.how.other)
+        super().__init__([first, self.view.chosen, self.view.aims, self.how, self.of_starch, self.view, self.note, bar])
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
-        self.watch(self._fit, *self.aim.values(), self.kitchen)
+        self.watch(self._fit, *self.how.fields.values(), self.kitchen)
         self.watch(self._show_swap, self.thickener)
-        self.watch(self._aim_like, self.like, self.other)
+        self.watch(self._aim_like, self.how.like, self.how.other)
+        self.watch(self._pair_chosen, self.view.varies, self.view.out)
+        self.watch(self._fit, self.view.low, self.view.high)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
         self.dish = None
         self.answer.say("")
         self.figure.show(None)  # nothing of the dish before stands where this one is gone
+        self.view.clear()
         dish = self.book.dish(self.title.value)
         self.began = dish.number
         with self.filling_in():
-            self._show_aim(dish.aim)
-            # what is served cold would else be read at 60 C
-            self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
+            self.how.begin(dish)
             self.dose.value = ""
-            self._offer_aims(dish)
+            self.view.varies.options = self.view.out.options = self._framed = ()
+            self._offer(dish)
+            self.view.begin(dish.recipe)
+        self._fit()
+
+    def _offer(self, dish: Dish) -> None:
+        """What can be chosen of the dish, as its pots are now."""
+        if self._framed != (now := (dish.title, self.book.last)):
+            self.view.offer(dish, self.book.batches(dish.title))
+            self._framed = now
+
+    def _pair_chosen(self) -> None:
+        """Another quantity or outcome: its aim as it is kept, and nothing of the one before."""
+        with self.filling_in():
+            self.view.begin(self.book.dish(self.title.value).recipe)
         self._fit()
 
     def changed(self) -> None:
@@ -135,78 +133,33 @@ class DosePanel(Panel):
         super().changed()
         self.attempt(self._fit)
 
-    def _show_aim(self, aim: Target | None) -> None:
-        for name, field in self.aim.items():
-            field.value = f"{getattr(aim, name)}" if aim else ""
-
-    def _offer_aims(self, dish: Dish) -> None:
-        """Pots that were read, those that were right first; then what everybody knows."""
-        pots = [pot for pot in dish.pots if pot.thickness is not None and pot.counts]
-        told = [(_as_pot(pot), pot.batch.number) for pot in sorted(pots, key=lambda pot: pot.batch.felt != "right")]
-        known = [(f"like {each.text}", name) for name, each in everyday().items()]
-        tasted = [each for each in self.book.kept(Session, dish.title) if self._told(each, dish)]
-        band = [("a band as wide as tasters could not tell", TASTERS)] if tasted else []
-        appear(self.other, False)
-        self.like.options, self.like.value = [AS_IT_IS, *told, *known, *band], ""
-        self.other.options, self.other.value = (
-            [ALONE, *((f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots)],
-            0,
-        )
-
-    def _told(self, session: Session, dish: Dish) -> Range | None:
-        means = {number: math.exp(fmean(map(math.log, each))) for number, each in dish.viscosities.items()}
-        return told_band(session, means)
-
     def _aim_like(self) -> None:
         """The aim that was chosen in a cook's words stands in the fields."""
-        dish, chosen = self.dish, self.like.value
-        appear(self.other, isinstance(chosen, int))
-        if dish is None:
+        if self.dish is None:
             return
-        if chosen == TASTERS:
-            told = (self._told(each, dish) for each in self.book.kept(Session, dish.title))
-            found = next((each for each in told if each), None)
-            if found is None:
-                raise BatchError("That tasting was taken back; choose another way to say how thick.")
-            with self.filling_in():
-                self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
-            self._fit()
-            self.aim_message.say(f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range).")
-            return
-        aim: Target | None
-        if chosen == "":
-            aim = dish.version.recipe.target if dish.version else None
-        elif isinstance(chosen, int):
-            wanted = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
-            pots = {each.number: each for each in self.book.dish(dish.title).batches}
-            if gone := [f"{number}" for number in wanted if number not in pots]:
-                raise BatchError(f"Batch {' and '.join(gone)} was taken back; choose another pot.")
-            aim = aim_of(*(pots[number] for number in wanted), now=dish.aim)
-        else:
-            celsius = degrees(self.temperature.value)
-            aim = aim_as(chosen, 60.0 if celsius is None else celsius)
         with self.filling_in():
-            self._show_aim(aim)
+            said = self.how.choose(self.dish)
         self._fit()
-
-    def _aim(self, old: Target | None) -> Target | None:
-        """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
-        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
-        rate = figure(self.rate.value, "Shear rate", "1/s")
-        typed = zip(self.aim, (viscosity, band, degrees(self.temperature.value), rate), strict=True)
-        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed if value is not None}
-        return Target(**fields) if "viscosity_pa_s" in fields else None
+        if said:
+            self.how.message.say(said)
 
     def _fit(self) -> None:
         """Show the dish with the aim as typed; the slider begins at the dose to cook next."""
         dish = self.book.dish(self.title.value)
-        dish = dish.aiming(self._aim(dish.aim))
+        dish = dish.aiming(self.how.aim(dish.aim))
         learned = learned_text(dish.learned, dish.learned.thickener) if dish.learned else ""
         appear(self.kitchen, learned)
         self.dish = dish = dish if self.kitchen.value else replace(dish, kitchen=None)
-        if dish.curve is None:
-            self._show_none(dish)
+        with self.filling_in():
+            self._offer(dish)
+        for part in (self.how.like, self.how):
+            appear(part, self.view.of_thickness)
+        appear(self.view.aims, self.view.out.value and not self.view.of_thickness)
+        appear(self.of_starch, self.view.of_curve)
+        if dish.curve is None or not self.view.of_curve:
+            self._show_effect(dish)
             return
+        self.view.clear()
         curve = dish.curve
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
         first = self._first()
@@ -219,17 +172,15 @@ class DosePanel(Panel):
                 self.dose.value = self._offered = f"{first:.1f}"
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
-        self.aim_message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
+        self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
         self._show_pots(dish, curve, learned)
         # Drawn once a fit; a move of the slider only moves the mark over it.
         self.figure.show(dose_figure(curve, None, dish.next and replace(dish.next, dose_g_per_l=first)))
         self._show_dose()
         self.say("")
 
-    def _show_none(self, dish: Dish) -> None:
-        """Nothing of the dish before stays where nothing is dosed; an aim can still be set."""
-        self.answer.say("" if dish.recipe.kind == "dough" else AIM_ONLY)
-        self.aim_message.say(_aim_words(dish.aim) if dish.aim else "")
+    def _show_effect(self, dish: Dish) -> None:
+        """What varies against what comes out; nothing of the dose curve stays beside it."""
         self.figure.show(None)
         for told in (self.dose_message, self.swap_answer):
             told.say("")
@@ -238,8 +189,12 @@ class DosePanel(Panel):
         appear(self.save_swap, False)
         with self.filling_in():
             self.dose.value, self.slider.value = "", 0
+        self.how.message.say(_aim_words(dish.aim) if dish.aim else "")
+        self._offered = ""
+        answer, small = self.view.show(dish)
+        self.answer.say(answer, markup=tag("div", small, invented(dish.recipe), class_="sl-note"))
         self._name_save()
-        self.say_wrong(dish.no_curve)
+        self.say("")
 
     def _first(self) -> float:
         """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
@@ -308,6 +263,11 @@ class DosePanel(Panel):
         dish = self.dish
         if dish is None:
             return
+        if not self.view.of_curve:
+            change = self.view.change(dish)
+            self.save.description, self.save.disabled = change.words if change else KEEP, change is None
+            appear(self.aim_only, False)
+            return
         aims = dish.aim != (dish.version.recipe.target if dish.version else None) and (
             dish.curve is not None or dish.recipe.kind != "dough"
         )
@@ -375,6 +335,10 @@ class DosePanel(Panel):
         self.doubts.value = notes(sentences)
 
     def _save(self) -> None:
+        if self.dish is not None and not self.view.of_curve:
+            if (change := self.view.change(self.dish)) is not None:
+                self._keep(change.recipe, change.note)
+            return
         dish, dose = self.dish, self.chosen
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
         if curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2:
@@ -384,7 +348,7 @@ class DosePanel(Panel):
 
     def _save_aim(self) -> None:
         if self.dish is not None:
-            self._keep(self.dish.recipe, f"aim {self.viscosity.value} Pa s")
+            self._keep(self.dish.recipe, f"aim {self.how.viscosity.value} Pa s")
 
     def _save_swap(self) -> None:
         curve = self._curve()
@@ -393,7 +357,7 @@ class DosePanel(Panel):
 
     def _keep(self, recipe: Recipe, note: str, *, swapped: bool = False) -> None:
         """Save the next version, made from the one this form began with."""
-        self._aim(recipe.target)  # an aim that cannot be read is said, and nothing is saved beside it
+        self.how.aim(recipe.target)  # an aim that cannot be read is said, and nothing is saved beside it
         before = self.book.version(self.title.value).number
         version = self.book.save(recipe, self.note.value.strip() or note, parent=self.began)
         if version.number == before:
@@ -408,11 +372,11 @@ class DosePanel(Panel):
         self.back.offer(version, version.name)
         self._fit()
         curve = self.dish.curve if self.dish else None
-        amounts = (
-            f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {curve.dose_g_per_l:.1f} g/L"
-            if curve
-            else (version.recipe.dose_text if version.recipe.thickener_g else "no thickener")
-        )
+        amounts = version.recipe.dose_text if version.recipe.thickener_g else "no thickener"
+        if not self.view.of_curve:
+            amounts = note
+        elif curve:
+            amounts = f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {curve.dose_g_per_l:.1f} g/L"
         saved = f"Saved {version.name}: {amounts}.{method}"
         self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 
@@ -420,13 +384,6 @@ class DosePanel(Panel):
         if self.dish is None or self.dish.curve is None:
             raise BatchError(self.dish.no_curve if self.dish else "No recipe is chosen; choose one above.")
         return self.dish.curve
-
-
-def _as_pot(pot: CookedPot) -> str:
-    """A pot as a choice of how thick: what its tool showed, and how the cook found it."""
-    reading = own_tool([pot.batch], None)
-    felt = f", {pot.batch.felt}" if pot.batch.felt else ""
-    return f"as batch {pot.batch.number}: {reading.mean:.3g} {unit_of(reading.tool)} ({reading.tool}){felt}"
 
 
 def _aim_words(aim: Target) -> str:

@@ -1,296 +1,206 @@
-"""Notebook 9: which pots should I cook?"""
+"""Notebook 9: which pots should I cook, and how many?"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 import ipywidgets as w
-import pandas as pd
 
+from spoonline.dish import Dish
 from spoonline.dose.pots_needed import pots_needed
-from spoonline.effects.plan_reading import PlanReading, invent_readings, read_plan
-from spoonline.effects.two_factor_plan import Factor, PlannedPot, plan_pots
-from spoonline.figures import stationary_words, surface_figure
+from spoonline.effects import EffectReading, Factor, PotPlan, plan_pots, read_plan
+from spoonline.effects.one import name_of
+from spoonline.effects.weighed_out import weigh
+from spoonline.figures import Effect, surface_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import AmountError, BatchError, KitchenError
-from spoonline.recipes import Target
-from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field
+from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.pots import STAGES
+from spoonline.pots.table import put_in
+from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
+from spoonline.widgets.parts.effect_view import kept_aim
+from spoonline.widgets.parts.fields import appear, choice, fill, heading, row, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.markup import bullets, frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
+from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.typed import figure
 
-STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures, shares)", False)]
-
-
-class FactorFields(w.VBox):
-    """What one asks of a quantity that is changed: name, unit, low and high setting, and its steps."""
-
-    def __init__(self, which: str, example: list[Any]) -> None:
-        asked = zip(("quantity", "unit", "low setting", "high setting"), example, strict=False)
-        self.name, self.unit, self.low, self.high = (text_field(f"{which} {what}", value) for what, value in asked)
-        self.steps = choice(f"{which} steps of", STEPS, example[-1])
-        self.which = which
-        super().__init__([self.name, self.unit, self.low, self.high, self.steps])
-
-    @property
-    def value(self) -> list[Any]:
-        """What stands in the fields, in their order."""
-        return [field.value for field in self.children]
-
-    @value.setter
-    def value(self, values: list[Any]) -> None:
-        for field, value in zip(self.children, values, strict=True):
-            field.value = value
-
-    def factor(self) -> Factor:
-        """What was typed.
-
-        Raises
-        ------
-        KitchenError
-            If something is missing or spans nothing.
-        """
-        name, unit = self.name.value.strip(), self.unit.value.strip()
-        if not (name and unit):
-            raise AmountError(f"{self.which} quantity: its name or its unit is missing, such as 'simmering' and 'min'.")
-        low, high = figure(self.low.value, f"{name}, low", unit), figure(self.high.value, f"{name}, high", unit)
-        if low is None or high is None:
-            raise AmountError(f"{name}: a low and a high setting are wanted, such as 25 and 36 {unit}.")
-        return Factor(name, unit, low, high, self.steps.value)
-
-
-EXAMPLE = ["corn starch", "g/L", "25", "36", True], ["simmering", "min", "2", "8", True]
-STAYS = (
-    "The readings stay in this form only (and are offered again after a restart): record each pot in notebook 1 as well, and note its "
-    "settings there. Read all pots with one tool at one temperature."
-)
+NEW, COLUMNS = ("a new plan", ""), ["What to change", "Unit", "Now", "Low", "High"]
+ASKS = "Which pots should I cook? Type a low and a high setting of one quantity or of two, and what is looked at."
+HOW = "Lines stand as they are counted; write what is in no line, such as oven, C, in the last row."
+LANDS = "Choose a pot of the plan at the stove (notebook 1): what to weigh is filled in, and what came out lands here by itself."
 MIXED = "In random order within each day, so that a slow change over the day does not look like an effect."
-# What a typed viscosity belongs to: its day, its settings, and which of several such pots.
-Key = tuple[float, ...]
-
-
-class PotFields(w.VBox):
-    """A field for each pot of the plan; a viscosity typed for a pot stays with its day and settings.
-
-    ``value`` is what was typed, each viscosity behind its key; ``invented`` are figures that nobody measured, which it leaves out.
-    """
-
-    def __init__(self) -> None:
-        super().__init__([])
-        self.fields: dict[Key, w.Text] = {}
-        self.invented: dict[Key, str] = {}
-        self._typed: dict[Key, str] = {}
-
-    def show(self, labels: Mapping[Key, str]) -> None:
-        """Show a field for each of these pots."""
-        self._remember()
-        self.fields = {key: text_field(label, self._typed.get(key, "")) for key, label in labels.items()}
-        for field in self.fields.values():
-            field.style.description_width = "17rem"
-        put_in(self, self.fields.values())
-
-    @property
-    def value(self) -> list[list[Any]]:
-        """What was typed and is not invented."""
-        self._remember()
-        return [[*key, text] for key, text in self._typed.items() if text and text != self.invented.get(key)]
-
-    @value.setter
-    def value(self, rows: list[list[Any]]) -> None:
-        self._typed = typed = {
-            tuple(key): text for *key, text in rows
-        }  # what hears of a field remembers those that stand yet
-        for key, field in self.fields.items():
-            field.value = typed.get(key, "")
-
-    def _remember(self) -> None:
-        self._typed |= {key: field.value for key, field in self.fields.items()}
 
 
 class PlanPanel(Panel):
-    """Two quantities changed at once: the plan, a field for each pot, and what the pots say.
-
-    The target and the dose of thickener of one of the logbook's recipes can be typed into the form.
-    """
+    """Which pots to cook on which day for one quantity or two, and what those that were cooked say."""
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.reading: PlanReading | None = None
-        self.pots: list[PlannedPot] = []
-        self.found, self.effects, self.next, self.plan = (w.HTML() for _ in range(4))
-        self.figure = FigureBox("two-changes")
-        self.title = choice("Begin from", [("my own figures", ""), *[(each, each) for each in book.titles()]], "")
-        self.first, self.second = FactorFields("First", EXAMPLE[0]), FactorFields("Second", EXAMPLE[1])
-        self.centres = choice("Pots in the middle, each day", range(7), 3)
+        self.dish: Dish | None = None
+        self.plan: PotPlan | None = None
+        self._columns: dict[tuple[str, ...], str] = {}
+        self.title, self.which = dish_choice(book), choice("Plan", [NEW])
+        self.change = RowsTable(label="What to change", columns=COLUMNS, rows=[], movable=False)
+        self.out = w.Combobox(
+            description="What comes out, and its unit", placeholder="such as spread, cm", continuous_update=False
+        )
+        self.stage, self.days = choice("Looked at", STAGES, "served"), choice("On how many days", range(1, 5), 2)
+        self.centres = choice("Pots in the middle, each day", range(1, 7), 3)
         self.stars = choice("Star points on a second day", [("no", False), ("yes", True)], False)
-        self.viscosity = text_field("Target viscosity, Pa s", "", "how thick it should be, as in notebook 2")
-        self.band = text_field("Band: this factor above and below", "1.2")
-        self.pot_fields = PotFields()
-        self.read = self.button("Read the answer", self._show, self._found, primary=True)
-        self.invent = self.button("Fill in invented readings", self._invent)
-        self.clear = self.button("Clear the readings", self._clear)
-        drafted = named(self, "first", "second", "centres", "stars", "viscosity", "band") | {"pots": self.pot_fields}
-        self.draft = DraftPart(self, "plan", lambda: drafted, _from_older)
-        self.draft.begin(self.pot_fields)
+        self.name = text_field("Name of the plan", "", "blank: what it changes")
+        self.pots, self.found = w.HTML(), w.HTML()
+        self.figure, self.usual = FigureBox("plan"), w.HTML(notes([pots_needed()]))
+        self.save = self.button("Save this plan", self._save, self._made, primary=True)
+        self.back = TakeBack(self, "Take back", self._title_changed)
+        shape = named(self, "out", "stage", "days", "centres", "stars", "name")
+        self.draft = DraftPart(self, "pot plan", lambda: named(self, "title", "change") | shape)
+        more = [row(self.out, self.stage), row(self.days, self.centres, self.stars, self.name)]
+        self.asked = w.VBox([w.HTML(notes([HOW])), self.change, *more])
         super().__init__([
-            self.answer, self.draft, self.found, self.effects, self.figure, self.next,
-            heading("1. What to change"), self.title, self.first, self.second, self.centres, self.stars, self.viscosity, self.band,
-            heading("2. The pots, in the order to cook them"), self.plan,
-            heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
-            w.HTML(notes([STAYS, pots_needed()])),
+            self.draft, row(self.title, self.which), self.asked, self.figure, self.found, heading("The pots, in the order to cook them"),
+            self.pots, w.HTML(notes([LANDS])), self.usual, self.bar(self.save, self.back),
         ])  # fmt: skip
-        self.watch(self._title_changed, self.title)
-        self.watch(self._plan_changed, *self.first.children, *self.second.children, self.centres, self.stars)
-        self.watch(self._unread, self.viscosity, self.band)
-        self.attempt(self._plan_changed)
-
-    @property
-    def fields(self) -> list[w.Text]:
-        """The fields of the pots, in cooking order."""
-        return list(self.pot_fields.children)
-
-    def changed(self) -> None:
-        """The recipes to begin from, as they are now; the plan stays as it is typed."""
-        with self.filling_in():
-            fill(self.title, [("my own figures", ""), *[(each, each) for each in self.book.titles()]])
+        self.watch(self._typed_anew, *shape.values())
+        self.watch(self._typed_anew, self.change, trait="rows")
+        self.watch(self._show, self.which)
+        self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
-        """Dose and target of the recipe that is chosen; what it does not have is that of no other: an aim is never invented."""
-        recipe = self.book.recipe(self.title.value) if self.title.value else None
-        name = recipe.main_thickener if recipe else None
-        dose = recipe.doses_g_per_l[name] if recipe and name else 0.0
-        aim = recipe.target if recipe else None
+        """Nothing of the dish before stays: what its lines hold is offered, and its last plan shown."""
         with self.filling_in():
-            self.viscosity.value, self.band.value = (f"{aim.viscosity_pa_s}", f"{aim.band}") if aim else ("", "1.2")
-            self.first.value = [name, "g/L", f"{dose / 1.2:.1f}", f"{dose * 1.2:.1f}", True] if dose else EXAMPLE[0]
-        self.attempt(self._plan_changed)
-
-    def _plan_changed(self) -> None:
-        """Show the plan, and a field for each pot."""
-        self.reading, self.pots = None, []
-        try:
-            first, second = self.first.factor(), self.second.factor()
-            if self.stars.value and not self.centres.value:
-                raise BatchError("Star points need a pot in the middle on each day; choose one or more.")
-            self.pots = plan_pots(first, second, self.centres.value, self.stars.value)
-        except KitchenError as err:
-            self.plan.value = notes([err], "sl-wrong")
-            self.pot_fields.show({})
-            self._asks = "Which pots should I cook? The plan cannot be drawn yet."
-            self._blank(self._asks)
-            return
-        forms = _form([pot.first for pot in self.pots]), _form([pot.second for pot in self.pots])
-        heads = [f"{each.name}, {each.unit}" for each in (first, second)]
-        rows = [(n, pot.day, pot.first, pot.second, pot.kind) for n, pot in enumerate(self.pots, start=1)]
-        frame = pd.DataFrame(rows, columns=["Pot", "Cooking day", *heads, "Where in the plan"])
-        self.plan.value = frame_table(frame, MIXED, dict(zip(heads, forms, strict=True)))
-        labels: dict[Key, str] = {}
-        for n, day, a, b, _ in rows:
-            same = (float(day), round(a, 6), round(b, 6))
-            key = (*same, float(sum(each[:3] == same for each in labels)))
-            labels[key] = f"Pot {n}, day {day}: {a:{forms[0]}} {first.unit}, {b:{forms[1]}} {second.unit}"
-        self.pot_fields.show(labels)
-        self.watch(self.draft.keep, *self.fields)
-        self.watch(self._viscosity_typed, *self.fields)
-        many = f"{len(rows)} pots on {'two days' if self.stars.value else 'one day'}"
-        ranges = " and ".join(f"{each.name} {each.low:g} to {each.high:g} {each.unit}" for each in (first, second))
-        self._asks = f"Cook {many}: {ranges}. Type how thick each came out, then press Read the answer."
-        self._blank(self._asks)
-        self.attempt(self._viscosity_typed)
-        self.say("")
-
-    def _blank(self, text: str) -> None:
-        self.answer.say(text)
-        self.found.value = self.effects.value = self.next.value = ""
-        self.figure.show(None)
-
-    def _unread(self) -> None:
-        """What was read was read of other figures."""
-        if self.reading is not None:
-            self.reading = None
-            self._blank(self._asks)
-
-    def _viscosities(self) -> list[float | None]:
-        return [figure(field.value, field.description, "Pa s") for field in self.fields]
-
-    def _viscosity_typed(self) -> None:
-        self._unread()
-        left = sum(value is None for value in self._viscosities())
-        self.say(f"Still blank: {left} of {len(self.fields)}.")
-
-    def _invent(self) -> None:
-        with self.filling_in():
-            self.title.value = ""
-            self.first.value, self.second.value = EXAMPLE
-            self.viscosity.value, self.band.value = "0.35", "1.2"
-        self.attempt(self._plan_changed)
-        if not self.pots:
-            return
-        readings = [f"{viscosity:.2g}" for viscosity in invent_readings(self.pots)]
-        self.pot_fields.invented = invented = dict(zip(self.pot_fields.fields, readings, strict=True))
-        with self.filling_in():
-            self.pot_fields.value = [[*key, text] for key, text in invented.items()]
+            self.change.value, self.which.options, self.out.value = [], (), ""
+            self._offer()
+            kept = [value for _, value in self.which.options]
+            self.which.value, self.out.value = kept[-1], next(iter(self.out.options), "")
+        self.draft.begin(self.change, self.out)
         self._show()
 
-    def _clear(self) -> None:
-        self.pot_fields.invented = {}
+    def changed(self) -> None:
+        """Plans, pots and versions that were saved since; what is chosen and typed stays."""
+        super().changed()
         with self.filling_in():
-            self.pot_fields.value = []
-        self.draft.done()
-        self.attempt(self._plan_changed)
-        self.say("The readings are cleared.")
+            self._offer()
+        self.attempt(self._show)
 
-    def _found(self) -> tuple[PlanReading, Target]:
-        """What the pots say as they are typed, and of which aim."""
-        if not self.pots:
-            raise BatchError("There is no plan yet; mend the two quantities above first.")
-        return read_plan(self.first.factor(), self.second.factor(), self.pots, self._viscosities()), self._aim()
+    def _offer(self) -> None:
+        """Each quantity as the dish holds it now, with the settings typed so far; what its pots came to; its plans."""
+        self.dish = dish = self.book.dish(self.title.value)
+        self.frame = self.book.batches(dish.title)
+        now = {(name_of(column, unit), unit): f"{value:.3g}" for (column, unit), value in put_in(dish.recipe).items()}
+        self._columns = {(name_of(column, unit), unit): column for column, unit in put_in(dish.recipe)}
+        typed = {tuple(cells[:2]): cells[3:] for cells in self.change.value}
+        others = [[*key, "", *ends] for key, ends in typed.items() if key not in now and any(ends)]
+        self.change.value = [*([*key, value, *typed.get(key, ["", ""])] for key, value in now.items()), *others]
+        measured = {each.column for batch in dish.batches for each in batch.outcomes}
+        outcomes = self.frame.attrs["outcomes"] | ({} if dish.recipe.kind == "dough" else {"viscosity_pa_s": "Pa s"})
+        first = sorted(outcomes, key=lambda each: (each not in measured, each != "viscosity_pa_s"))
+        self.out.options = [f"{name_of(each, outcomes[each])}, {outcomes[each]}" for each in first]
+        fill(self.which, [NEW, *((each.name, each.name) for each in self.book.kept(PotPlan, dish.title))])
+
+    def _typed_anew(self) -> None:
+        self.draft.keep()
+        self._show()
+
+    def _made(self) -> PotPlan:
+        """The plan as it is typed."""
+        factors = []
+        for name, unit, _, low, high in self.change.value:
+            if low or high:
+                ends = (figure(low, f"{name}, low", unit), figure(high, f"{name}, high", unit))
+                if None in ends:
+                    raise AmountError(f"{name}: a low and a high setting are wanted, in {unit}.")
+                known = {"column": self._columns[name, unit]} if (name, unit) in self._columns else {}
+                factors.append(Factor(name=name, unit=unit, low=ends[0], high=ends[1], **known))
+        outcome, _, unit = (part.strip() for part in self.out.value.rpartition(","))
+        if not (factors and outcome):
+            raise AmountError(ASKS)
+        stars, two = self.stars.value, len(factors) == 2
+        return plan_pots(
+            self.title.value, factors, outcome, unit, name=self.name.value.strip(), stage=self.stage.value, centres=self.centres.value,
+            days=self.days.value, stars=two and stars,
+        )  # fmt: skip
 
     def _show(self) -> None:
-        found, aim = self._found()
-        self.reading = found
-        invented = self.pot_fields.invented
-        some = any(field.value and field.value == invented.get(key) for key, field in self.pot_fields.fields.items())
-        note = "Invented data." if some else ""
-        blank = len(self.pots) - len(found.pots)
-        read = "All pots were read. " if not blank else f"{len(found.pots)} pots were read, {blank} not yet. "
-        self.answer.say(found.answer(aim), markup=tag("div", read, tag("b", note), class_="sl-note"))
-        level = stationary_words(found)
-        self.found.value = bullets([*found.sentences, level], "What each change did")
-        effects = found.effects
-        p_values = ["below 0.01" if p < 0.01 else f"{p:.2f}" for p in effects.p_values]
-        rows = zip(effects.names, found.ratios, effects.f_ratios, p_values, strict=True)
-        frame = pd.DataFrame(rows, columns=["Change", TIMES, "F ratio", "p value"])
-        caption = f"Curvature: the middle compared with what the corners would lead you to expect. {note}".strip()
-        self.effects.value = frame_table(frame, caption, {TIMES: ".2g", "F ratio": ".1f"})
-        drawn = surface_figure(found, aim, note)
-        self.figure.show(drawn)
-        self.next.value = bullets(found.next_steps(aim), "Next step")
-        self.say("Done. The answer is at the top.")
+        """The plan that is chosen with what its pots say, or that which is typed."""
+        blank(self.answer, self.pots, self.found)
+        self.figure.show(None)
+        kept = {each.name: each for each in self.book.kept(PotPlan, self.title.value)}
+        self.plan = kept.get(self.which.value)
+        two = sum(any(cells[3:]) for cells in self.change.value) > 1
+        for part, there in ((self.asked, not self.plan), (self.days, not two), (self.centres, two), (self.stars, two)):
+            appear(part, there)
+        self.save.disabled = True
+        appear(self.usual, self.dish and self.dish.curve)
+        if self.dish is None:
+            return
+        try:
+            plan = self.plan or self._made()
+        except KitchenError as err:
+            self.answer.say(str(err))
+            return
+        if self.plan is None:
+            self.save.disabled = plan.name in kept
+            taken = f" A plan '{plan.name}' is kept already: give this one another name." if plan.name in kept else ""
+            self.answer.say(f"{_asks(plan)}{taken}", markup=invented(self.dish.recipe))
+        else:
+            self._read(plan, self.dish)
+        self._table(plan, self.dish)
 
-    def _aim(self) -> Target:
-        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
-        if viscosity is None:
-            raise AmountError("No aim is set: type how thick it should be, in Pa s, or choose a dish that has one.")
-        if not (viscosity and viscosity <= 1000 and band and 1 < band <= 5):
-            raise AmountError(
-                f"Target {self.viscosity.value!r} and band {self.band.value!r} came; a viscosity above 0 and up to 1000 Pa s, such as "
-                "0,35, and a factor above 1 and up to 5, such as 1,2, are wanted."
+    def _table(self, plan: PotPlan, dish: Dish) -> None:
+        """The pots in the order to cook them, what to weigh, and what came of those that were cooked."""
+        cooked = {pot["plan_pot"]: pot for pot in self.frame[self.frame["plan"].eq(plan.name)].to_dict("records")}
+        heads = {f"{each.name}, {each.unit}": each.column for each in plan.factors}
+        rows = []
+        for pot in plan.pots:
+            settings, found = (
+                dict(zip(heads.values(), map(float, pot.settings), strict=True)),
+                cooked.get(pot.number, {}),
             )
-        return Target(viscosity_pa_s=viscosity, band=band)
+            cells: dict[str, Any] = {"Pot": pot.number, "Day": pot.day} | {
+                head: settings[at] for head, at in heads.items()
+            }
+            cells |= {"To weigh": weigh(dish.recipe, settings), "Cooked as": f"batch {found['batch']}" if found else ""}
+            rows.append(cells | {f"{plan.outcome}, {plan.unit}": found.get(plan.column)})
+        self.pots.value = frame_table(rows, MIXED, dict.fromkeys([*heads, f"{plan.outcome}, {plan.unit}"], ".3g"))
+
+    def _read(self, plan: PotPlan, dish: Dish) -> None:
+        """What the pots of a kept plan say, and the next one where an aim is set."""
+        aim = kept_aim(dish.recipe, plan.column)
+        try:
+            found = read_plan(plan, self.frame)
+            following = found.next_setting(aim) if aim else None
+            if isinstance(found, EffectReading):
+                self.figure.show(Effect(**(vars(found) | {"aim": aim})).figure() if len(found.points) else None)
+            else:
+                self.figure.show(surface_figure(found, aim) if aim else None)
+                self.found.value = bullets(found.sentences, "What each change did")
+        except KitchenError as err:
+            self.answer.say(str(err))
+            return
+        small = "From the pots of this plan alone; notebook 2 reads every pot of the dish."
+        none = small if aim else f"No aim for {plan.outcome} is set: notebook 2 sets it, and then the next pot is said."
+        self.answer.say(
+            following.text if following else found.text,
+            markup=tag("div", none, invented(dish.recipe), class_="sl-note"),
+        )
+
+    def _save(self) -> None:
+        kept = self.back.keep(made := self._made(), f"the plan '{made.name}'")
+        self.draft.done()
+        with self.filling_in():
+            self._offer()
+            self.which.value = kept.name
+        self._show()
+        self.say(
+            f"Saved the plan '{kept.name}': {len(kept.pots)} pots. Next: cook its first pot at the stove (notebook 1)."
+        )
 
 
-TIMES = "Times as thick (90 % range)"
-
-
-def _form(settings: list[float]) -> str:
-    """Three digits, and as many places for all as one of them needs, so that the points stand below each other."""
-    return f".{max(len(f'{each:.3g}'.partition('.')[2]) for each in settings)}f"
-
-
-def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
-    """A draft as release 0.1.0 kept it, both quantities in one."""
-    return draft | dict(zip(("first", "second"), draft["plan"], strict=True)) if "plan" in draft else draft
+def _asks(plan: PotPlan) -> str:
+    days = max(pot.day for pot in plan.pots)
+    ranges = " and ".join(
+        f"{each.name} {float(each.low):g} to {float(each.high):g} {each.unit}" for each in plan.factors
+    )
+    return f"Cook {len(plan.pots)} pots on {days} day{'s' * (days > 1)}: {ranges}; note {plan.outcome} in {plan.unit} of each."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import suppress
 from datetime import date
 from functools import partial
@@ -12,17 +13,21 @@ import ipywidgets as w
 from spoonline import flow
 from spoonline.dish import Dish
 from spoonline.dose import PotNow, Remedy, aim_of
+from spoonline.effects.plans import PotPlan
+from spoonline.effects.weighed_out import weighed_out
 from spoonline.logbook import Logbook
-from spoonline.measures import Weight, print_grams
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
-from spoonline.pots import Batch, Moment, Reading, Weighed, contents
-from spoonline.recipes import Ingredient, OwnSpoon, Recipe, Version
+from spoonline.pots import Batch, Moment, Reading, contents
+from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
+from spoonline.widgets.parts.came_out import CameOut
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
+from spoonline.widgets.parts.effect_view import THICKNESS
 from spoonline.widgets.parts.fields import (
     appear,
     choice,
     file_field,
+    fill,
     fill_versions,
     heading,
     put_in,
@@ -34,16 +39,17 @@ from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
 from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.pot_lines import PotLines, Slip, slip_of
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c
-from spoonline.widgets.parts.typed import day, degrees, figure, grams_typed, likelier, size_typed
+from spoonline.widgets.parts.typed import day, figure, size_typed
 
 NEW, SAVE = ("a new pot", ""), "Save this pot"
+NO_PLAN = ("none", ("", 0))
 # Fields of plain text that a draft keeps and a new pot begins without.
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
 FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
 # Beside what is done with a hot pot (common practice, no source).
-STIFF_G_PER_L = 135.0  # the concentration of a stiff paste of maize starch
 CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
 
 
@@ -66,9 +72,7 @@ class StovePanel(Panel):
         self.number = choice("Version", [])
         self.size = text_field("Tonight's size", "", "as written; or servings, or x2")
         self.size_message = Message("status", "sl-note")
-        self.lines, self.others = w.VBox(), w.VBox()
-        self.fold = w.Accordion([self.others], titles=("The other lines, where they differed",))
-        self._fields: list[tuple[w.Text, Message]] = []
+        self.lines = PotLines(self.spoons, self.kitchen, self._laid)
         self.before = text_field("Pot, everything in, g")
         self.after = text_field("The same at the end, g")
         self.pot_message = Message("status", "sl-note")
@@ -77,7 +81,7 @@ class StovePanel(Panel):
         # What was likely meant, with one press to accept it: the field and its better value.
         self.asked = Message("status", "sl-ask")
         self.accept = self.button("Yes", self._accept)
-        self.doubt: tuple[w.Text, str] | None = None
+        self.doubt = Slip()
         self.remedies = w.VBox()
         self.event = EventFields()
         self.add = self.button("Add it to the story", self._add)
@@ -87,6 +91,8 @@ class StovePanel(Panel):
         self.many_fold = w.Accordion(
             [w.VBox([self.many, self.many_message])], titles=("Put the story right, or paste it from a sheet",)
         )
+        self.came = CameOut()
+        self.planned = choice("From a plan", [NO_PLAN])
         self.felt = w.ToggleButtons(options=FELT, description="How was it?")
         self.which = choice("Pot", [NEW])
         self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
@@ -107,30 +113,23 @@ class StovePanel(Panel):
         self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
         aside = [
-            self.which,
-            self.cooked_on,
-            self.cook,
-            self.pan,
-            self.tare,
-            self.minutes,
-            self.photo,
-            self.caption,
-            self.left_out,
-        ]
+            self.which, self.cooked_on, self.cook, self.pan, self.tare, self.minutes, self.photo, self.caption, self.left_out,
+        ]  # fmt: skip
         goes_in, thick = w.VBox(), w.VBox()
         goes_in.children = [
-            heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines, self.fold,
+            heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines,
             row(self.before, self.after), self.pot_message,
             w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
         ]  # fmt: skip
-        thick.children = [
-            heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how,
-            heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
-        ]  # fmt: skip
+        self.thickness = w.VBox(
+            [heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how]
+        )
+        self.story = w.VBox([heading("The pot's story"), self.event, self.add, self.told, self.many_fold])
+        thick.children = [self.thickness, self.story, heading("What else came out"), self.came, self.felt, self.note]
         self.reading.children = self.reading.children[:2]
         for box in (thick, goes_in):
             box.add_class("sl-side")
-        first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
+        first, both = row(self.title, self.number, self.size, self.planned), w.HBox([thick, goes_in])
         both.add_class("sl-two")
         bar = self.bar(self.save, self.right, self.back)
         bar.children = [self.asked, self.accept, *bar.children]
@@ -141,25 +140,20 @@ class StovePanel(Panel):
         self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._many_changed, self.tare)  # every weighing of the story stands in it
-        self.watch(
-            self._so_far,
-            self.before,
-            self.after,
-            *aside[1:],
-            self.felt,
-            self.note,
-            *self.reading.fields.values(),
-            *self.event.fields.values(),
-        )
+        self.watch(self._came_out, self.came.outcomes, self.came.varied, trait="rows")
+        self.watch(self._plan_chosen, self.planned)
+        typed = [*self.reading.fields.values(), *self.event.fields.values()]
+        self.watch(self._so_far, self.before, self.after, *aside[1:], self.felt, self.note, *typed)
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
         self.begin(self.title, self._title_changed)
 
     def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
-        plain = named(self, "title", "which", "number", "cooked_on", *TYPED)
-        lines = {f"line {n}": field for n, (field, _) in enumerate(self._fields)}
-        return plain | lines | self.reading.fields | self.event.fields | {"rows": self.many}
+        found = named(self, "title", "which", "number", "cooked_on", *TYPED, "planned")
+        found |= {f"line {n}": field for n, (field, _) in enumerate(self.lines.fields)}
+        found |= self.reading.fields | self.event.fields | {"rows": self.many}
+        return found | {"outcomes": self.came.outcomes, "varied": self.came.varied}
 
     def _title_changed(self) -> None:
         """Begin blank with another dish, or go on with what was typed for it before; what was typed so far stays with its own dish."""
@@ -185,6 +179,7 @@ class StovePanel(Panel):
 
     def _show_saved(self) -> None:
         with self.filling_in():
+            self._offer_plans(self.planned.value)
             fill_versions(self.number, self.book.all_versions(self.title.value), self.number.value)
         self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
 
@@ -221,54 +216,75 @@ class StovePanel(Panel):
         fields = self._drafted()
         for name, value in plain.items():
             fields[name].value = value
-        for n, (field, _) in enumerate(self._fields):
-            field.value = lines.get(n, "")
-        self.fold.selected_index = 0 if lines else None
+        self.lines.put(lines)
         self.reading.clear()
         self.event.clear()
         self.many.value = rows
+        self._begin_outcomes()
+        self._so_far()
+
+    def _begin_outcomes(self) -> None:
+        """What earlier pots of the dish had is asked again, and its planned pots are offered."""
+        with self.filling_in():
+            self.came.begin(self.book.all_batches(self.title.value), self.opened)
+            self._offer_plans((self.opened.plan, self.opened.plan_pot) if self.opened else NO_PLAN[1])
+        if self.opened is None:
+            self.draft.begin(self.came.outcomes, self.came.varied, self.planned)
+
+    def _offer_plans(self, chosen: tuple[str, int]) -> None:
+        """The pots of this dish's plans that were not cooked yet, and the one that is chosen."""
+        title = self.title.value
+        cooked = {(each.plan, each.plan_pot) for each in self.book.all_batches(title)} - {
+            chosen if self.opened else None
+        }
+        offered = {
+            (plan.name, pot.number): f"Pot {pot.number} of the plan '{plan.name}': {plan.words(pot.settings)}"
+            for plan in self.book.kept(PotPlan, title)
+            for pot in plan.pots
+            if (plan.name, pot.number) not in cooked
+        }
+        if self.opened and chosen[1] and chosen not in offered:
+            offered[chosen] = f"Pot {chosen[1]} of the plan '{chosen[0]}', which was taken back"
+        fill(self.planned, [NO_PLAN, *((words, pot) for pot, words in offered.items())], chosen)
+        appear(self.planned, offered)
+
+    def _plan_chosen(self) -> None:
+        """What the chosen pot of a plan asks stands in the fields; of a pot that is laid open, what was recorded stays."""
+        name, number = self.planned.value
+        plans = [each for each in self.book.kept(PotPlan, self.title.value) if each.name == name]
+        if self.opened is None and plans and self.version is not None:
+            plan, tonight = plans[0], size_typed(self.size.value, self.version.recipe)
+            factors = {each.column: each for each in plan.factors}
+            settings = dict(zip(factors, map(float, plan.pots[number - 1].settings), strict=True))
+            made, typed = weighed_out(tonight, settings)
+            self.lines.put_in(tonight, made)
+            with self.filling_in():
+                for column, value in typed.items():
+                    self.came.vary(factors[column].name, f"{value:.4g}", factors[column].unit)
+                if plan.column != THICKNESS:  # which the tool reads
+                    self.came.ask(plan.outcome, plan.unit, plan.stage)
+        self.draft.keep()
         self._so_far()
 
     def _version_changed(self) -> None:
         chosen = (self.title.value, self.number.value)
         if self.number.value is None or (self.version and chosen == (self.version.title, self.version.number)):
             return
-        before, typed = self.version, [field.value for field, _ in self._fields]
+        before = self.version
         version = self.book.version(*chosen)
         # Both or neither: the fields below belong to the version, and the dish may hold one that is damaged.
         self.dish, self.version = self.book.dish(version.title, version.number), version
         self.reading.target = self.version.recipe.target
-        same = before is not None and before.title == self.version.title
-        # another version of the dish: what was weighed still was
-        weighed = dict(zip(_names(before.recipe), typed, strict=True)) if before and same else {}
-        self._lay_lines(self.version.recipe, weighed)
+        for part in (self.thickness, self.story, self.felt):
+            appear(part, self.version.recipe.kind != "dough")
+        self.lines.lay(self.version.recipe, before is not None and before.title == self.version.title)
         self._sized()
         self.reading.show()
 
-    def _lay_lines(self, recipe: Recipe, typed: dict[tuple[str, int], str]) -> None:
-        """A field for each line: what is dosed and what it goes into stand open, the others are folded."""
-        self._fields = [self._line_field(line) for line in recipe.ingredients]
-        first, rest = list[w.HBox](), list[w.HBox]()
-        dosed = recipe.kind != "dough" and recipe.main_thickener is not None
-        for (field, message), line, name in zip(self._fields, recipe.ingredients, _names(recipe), strict=True):
-            field.value = typed.get(name, "")
-            leads = line.part in ("thickener", "liquid") or not dosed
-            (first if leads else rest).append(w.HBox([field, message]))
-        put_in(self.lines, first)
-        put_in(self.others, rest)
-        appear(self.fold, rest)
-
-    def _line_field(self, line: Ingredient) -> tuple[w.Text, Message]:
-        """The field of one line, and beside it what was put in."""
-        field, message = text_field("", "", "as written"), Message("status", "sl-note")
-
-        def words() -> str:
-            return _weight_words(grams_typed(field.value, line, self.spoons, self.kitchen))
-
-        self.watch(lambda: message.tell(words), field)
+    def _laid(self, field: w.Text, say: Callable[[], Any]) -> None:
+        self.watch(say, field)
         self.watch(self._so_far, field)
         self.draft.watch(field)
-        return field, message
 
     def _sized(self) -> None:
         """Tonight's amounts beside the fields; as written where the size cannot be read."""
@@ -276,8 +292,9 @@ class StovePanel(Panel):
         tonight = self._recipe()
         with suppress(KitchenError):
             tonight = size_typed(self.size.value, tonight)
-        for (field, _), line in zip(self._fields, tonight.ingredients, strict=True):
-            field.description = f"{line.item} ({_amount(line)})"
+        self.lines.show(tonight)
+        if self.planned.value[1] and self.opened is None:
+            self.attempt(self._plan_chosen)
         self._so_far()
 
     def _size_words(self) -> str:
@@ -312,46 +329,21 @@ class StovePanel(Panel):
         appear(self.right, self._was_right and self._saved == self._held())
 
     def _ask(self, batch: Batch | None) -> None:
-        """Ask of what is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once."""
-        words, self.doubt = "", None
+        """Ask of what is likely a slip."""
         pot_g = 1.3 * batch.cooked(self._recipe()).mass_g if batch else 0.0  # with an empty pot of a third
         tonight = None
         with suppress(KitchenError):
             tonight = size_typed(self.size.value, self._recipe())
-        pairs = zip(self._fields, tonight.ingredients if tonight else (), strict=False)
-        rows = [(field, line.item, float(line.mass_g or 0)) for (field, _), line in pairs]
         pots = [(self.before, "The pot with everything in", pot_g), (self.after, "The pot at the end", pot_g)]
-        for field, what, expected in [*rows, *pots]:
-            with suppress(KitchenError):
-                typed = figure(field.value, what, "g")
-                better = likelier(typed, expected) if typed else None
-                if better is not None and not words:
-                    words, self.doubt = f"{what}: {typed:g} g came; was {better:g} g meant?", (field, f"{better:g} g")
-        with suppress(KitchenError):
-            celsius = degrees(self.reading.temperature.value)
-            if celsius is not None and celsius > 105:
-                meant = (celsius - 32) / 1.8
-                words, self.doubt = (
-                    f"{celsius:g} C came; were that F, {meant:.0f} C?",
-                    (self.reading.temperature, f"{meant:.1f}"),
-                )
-            elif celsius is not None and celsius < 40 and self.reading.stage.value == "hot" and not words:
-                words = (
-                    f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot."
-                )
-        dose = batch.cooked(self._recipe()).dose_g_per_l if batch else 0.0
-        if dose > STIFF_G_PER_L and not words:
-            words = f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in."
-        if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g and not words:
-            words = f"{batch.evaporated_g:.0f} g evaporated is much of this pot: were both masses with the same lid and spoon?"
-        self.asked.say(words)
-        appear(self.accept, self.doubt)
-        self.accept.description = f"Yes, {self.doubt[1]}" if self.doubt else "Yes"
+        rows = [*self.lines.expected(tonight), *pots]
+        self.doubt = slip_of(rows, self.reading, batch, self._recipe(), pot_g) if self.version else Slip()
+        self.asked.say(self.doubt.words)
+        appear(self.accept, self.doubt.field)
+        self.accept.description = f"Yes, {self.doubt.better}".rstrip(", ")
 
     def _accept(self) -> None:
-        if self.doubt is not None:
-            field, better = self.doubt
-            field.value = better
+        if self.doubt.field is not None:
+            self.doubt.field.value = self.doubt.better
 
     def _may_save(self) -> bool:
         """Whether there is something to save: something was typed, and not saved yet."""
@@ -403,28 +395,17 @@ class StovePanel(Panel):
     def _batch(self, told: list[Moment] | None = None) -> Batch:
         """The pot as typed so far, with this story."""
         told = self._story() if told is None else told
-        weighed, old = [], {each.line: each for each in (self.opened.weighed if self.opened else ())}
         recipe, tonight = self._recipe(), size_typed(self.size.value, self._recipe())
-        rows = zip(self._fields, recipe.ingredients, tonight.ingredients, strict=True)
-        for number, ((field, _), line, larger) in enumerate(rows, start=1):
-            typed, before = field.value.strip(), old.get(number)
-            if before and (before.typed, before.item) == (typed, line.item):
-                weighed.append(before)  # as it was weighed then, whatever spoons were weighed since
-            elif weight := grams_typed(typed, line, self.spoons, self.kitchen):
-                mass = {"mass_g": weight.mass_g, "sd_g": weight.sd_g}
-                weighed.append(Weighed(line=number, item=line.item, typed=typed, **mass))
-            elif larger.mass_g != line.mass_g and larger.mass_g is not None:
-                sizes = {"mass_g": larger.mass_g, "sd_g": larger.sd_g or 0}
-                weighed.append(Weighed(line=number, item=line.item, typed=f"{larger.mass_g:g} g", **sizes))
         # A story of readings alone is told the short way.
         short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)
         readings = tuple(each.reading for each in told if each.reading) if short else ()
         return Batch(
             title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
-            pan=self.pan.value, weighed=tuple(weighed), pot_before_g=figure(self.before.value, "Pot before", "g"),
-            pot_after_g=figure(self.after.value, "Pot after", "g"), minutes=figure(self.minutes.value, "Minutes", "min"),
+            pan=self.pan.value, weighed=self.lines.weighed(recipe, tonight, self.opened),
+            pot_before_g=figure(self.before.value, "Pot before", "g"), pot_after_g=figure(self.after.value, "Pot after", "g"),
+            minutes=figure(self.minutes.value, "Minutes", "min"),
             readings=readings, moments=() if short else tuple(told), note=self.note.value, felt=self.felt.value,
-            left_out=self.left_out.value.strip(),
+            left_out=self.left_out.value.strip(), plan=self.planned.value[0], plan_pot=self.planned.value[1], **self.came.typed(),
         )  # fmt: skip
 
     def _story(self) -> list[Moment]:
@@ -465,6 +446,11 @@ class StovePanel(Panel):
         self.draft.keep()
         self._so_far()
 
+    def _came_out(self) -> None:
+        self.came.message.tell(self.came.fault)
+        self.draft.keep()
+        self._so_far()
+
     def _many_words(self) -> str:
         self._story()
         return ""
@@ -502,6 +488,7 @@ class StovePanel(Panel):
         self.event.clear()
         self.many.value = []
         self._show_batches()
+        self._begin_outcomes()
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
@@ -553,17 +540,6 @@ class StovePanel(Panel):
         self.which.options = [NEW, *recorded]
 
 
-def _names(recipe: Recipe) -> list[tuple[str, int]]:
-    """Each line by its item, and which of that item it is."""
-    items = [line.item for line in recipe.ingredients]
-    return [(item, items[:n].count(item)) for n, item in enumerate(items)]
-
-
-def _amount(line: Ingredient) -> str:
-    fine = line.part in ("thickener", "seasoning")
-    return print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
-
-
 def _moment_words(moment: Moment) -> str:
     reading = moment.reading
     if reading is None:
@@ -578,7 +554,3 @@ def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
     sizes = {f"size {name}": text for name, text in draft.get("settings", {}).items()}
     kept = [reading_cells(Reading(**each)) for each in draft.get("kept", [])]
     return draft | lines | sizes | ({"rows": kept} if kept else {})
-
-
-def _weight_words(weight: Weight | None) -> str:
-    return "" if weight is None else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})"

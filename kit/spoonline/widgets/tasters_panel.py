@@ -9,9 +9,9 @@ from spoonline.card import file_name
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.measures import AmountError, BatchError, read_table
-from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
+from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, invented
@@ -46,13 +46,14 @@ class TastersPanel(Panel):
         self.answers = text_area("Answers, one line a ballot", rows=8)
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
+        self.give = self.button("Put the scores with their pots", self._give)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
         planned = [self.kind, self.versions, self.batches, self.served, self.expected, self.same]
         planned += [self.tasters, self.names, self.day]
         super().__init__([
             self.answer, self.draft, self.figure, self.working, self.title,
             heading("Plan a session"), *planned, self.power, self.plan, MESSAGES,
-            heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
+            heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.give, self.back]),
         ])  # fmt: skip
         self.watch(self._show_power, *planned)
         self.watch(lambda: self._show(self.session.value), self.session)
@@ -133,6 +134,7 @@ class TastersPanel(Panel):
             part.disabled = session is None
         self.working.value = self.sheets.value = ""
         self.figure.show(None)
+        appear(self.give, session is not None and pot_scores(session))
         if chosen is not None or last != before or not self.draft.typed():
             self.answers.value = "" if session is None else "\n".join(session.answers)
             self.draft.begin(self.answers)
@@ -170,6 +172,18 @@ class TastersPanel(Panel):
         self._show(answered.number)
         count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
         self.say(f"Saved {count}; to correct them, save them again: the last ones count.")
+
+    def _give(self) -> None:
+        """What tasters scored stands with the pots they tasted, as outcomes; pressed again, it stands there once."""
+        given = pot_scores(self._chosen_session())
+        pots = [each for each in self.book.all_batches(self.title.value) if each.number in given]
+        for pot in pots:
+            scores = given[pot.number]
+            outcomes = (*(each for each in pot.outcomes if each.note != scores[0].note), *scores)
+            if outcomes != pot.outcomes:
+                self.book.correct(pot, outcomes=outcomes)
+        with_pots = ", ".join(f"batch {each.number}" for each in pots) or "no batch, as they were taken back"
+        self.say(f"The scores stand with {with_pots}. Next: notebook 2 sets what varies against them.")
 
     def _take_back(self) -> None:
         session = self._chosen_session()

@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup
 
+from spoonline.effects.one import name_of
 from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
@@ -51,7 +52,9 @@ def told_at(recipe: Recipe) -> Target | None:
 def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     """Version, dose and thickness of a pot."""
     cooked = batch.cooked(recipe)
-    text = f"version {batch.version}: {cooked.dose_text if cooked.thickener_g else 'no thickener'}"
+    text = f"version {batch.version}"
+    if cooked.kind != "dough":
+        text += f": {cooked.dose_text if cooked.thickener_g else 'no thickener'}"
     aim, thickness = recipe.target, batch_thickness(batch, told_at(recipe))
     if thickness is not None:
         text += " at the end; read before the last change" if mended(batch, told_at(recipe)) else ""
@@ -59,6 +62,7 @@ def batch_sentence(batch: Batch, recipe: Recipe) -> str:
     if thickness is not None and aim is not None:
         against = aim.against_band(thickness.viscosity_pa_s).capitalize()
         text += f". {against} the band {aim.low_pa_s:.2g}-{aim.high_pa_s:.2g} Pa s"
+    text += "".join(f"; {each.name} {each.mean:.3g} {each.unit}" for each in batch.outcomes)
     return f"{text}."
 
 
@@ -86,6 +90,8 @@ def batches_html(book: Logbook, title: str) -> Markup:
     # A pot that does not count says why, where the others say how they compare with the band.
     band = frame["band"].astype(str) if dish.aim else "no target set"
     frame = frame.assign(band=frame["left_out"].where(frame["left_out"] != "", band))
+    if dish.recipe.kind == "dough":
+        return _outcomes_html(dish.frame, title)
     celsius, rate = conditions(told)
     columns = (
         "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "shown", "viscosity_pa_s", "band", "note",
@@ -95,3 +101,15 @@ def batches_html(book: Logbook, title: str) -> Markup:
     table = pots_html(frame, columns, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
     said = [f"{kept}; that stays with them, and is not shown here."] if newer else []
     return table + notes([*said, *dish.rests_on])
+
+
+def _outcomes_html(frame: pd.DataFrame, title: str) -> Markup:
+    """The batches of a dish that nobody reads for thickness, with what was varied and what they came to."""
+    varied = {each: unit for each, unit in frame.attrs["quantities"].items() if frame[each].nunique() > 1}
+    found = varied | {each: unit for each, unit in frame.attrs["outcomes"].items() if "/" not in unit}
+    heads = {each: f"{name_of(each, unit)}, {unit}" for each, unit in found.items()}
+    table = frame[["batch", "version", "cooked_on", *heads, "left_out", "note"]].assign(
+        cooked_on=frame["cooked_on"].astype(str)
+    )
+    named = {name: head for name, (head, _) in HEADINGS.items()} | heads
+    return frame_table(table.rename(columns=named), f"Batches of {title}", dict.fromkeys(heads.values(), ".3g"))

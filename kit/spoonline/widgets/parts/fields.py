@@ -83,6 +83,8 @@ def fill(field: w.Dropdown, options: Iterable[tuple[str, Any]], chosen: Any = No
         field.options = pairs
     if chosen in [value for _, value in pairs]:
         field.value = chosen
+    elif pairs and field.index is None:  # of a list that was empty nothing is chosen by itself
+        field.index = 0
 
 
 def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -> None:

@@ -23,7 +23,7 @@ function render({ model, el }) {
     const table = make("table", { "aria-label": model.get("label"), class: "sl-rows" });
     const head = make("tr");
     for (const name of columns) head.append(make("th", { scope: "col" }, name));
-    head.append(make("th", { scope: "col" }, "Row"));
+    if (model.get("movable")) head.append(make("th", { scope: "col" }, "Row"));
     const top = make("thead"); top.append(head); table.append(top);
     const body = make("tbody");
     rows().forEach((row, r) => {
@@ -69,7 +69,8 @@ function render({ model, el }) {
       tool("Remove", `Remove row ${r + 1}`, false, () => {
         const next = rows(); next.splice(r, 1); send(next); draw(); focus(Math.max(r - 1, 0), 0);
       });
-      line.append(tools); body.append(line);
+      if (model.get("movable")) line.append(tools);
+      body.append(line);
     });
     table.append(body);
     const add = make("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, "Add a row");

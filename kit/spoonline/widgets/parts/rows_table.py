@@ -17,7 +17,8 @@ TABLE = (files("spoonline.widgets.parts") / "rows_table.js").read_text(encoding=
 class RowsTable(anywidget.AnyWidget):
     """An editable table of text; ``rows`` is a list of rows, each as long as ``columns``.
 
-    With ``choices`` the last column is a list to choose from: a blank cell is none of them and is called what ``unchosen`` says of its row.
+    Without ``movable`` its rows have no buttons to move or remove them. With ``choices`` the last column is a list to choose from: a blank
+    cell is none of them and is called what ``unchosen`` says of its row.
 
     Examples
     --------
@@ -32,6 +33,7 @@ class RowsTable(anywidget.AnyWidget):
     rows = traitlets.List(traitlets.List(traitlets.Unicode())).tag(sync=True)
     choices = traitlets.List(traitlets.Unicode()).tag(sync=True)
     unchosen = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    movable = traitlets.Bool(True).tag(sync=True)
 
     @property
     def value(self) -> list[list[str]]:

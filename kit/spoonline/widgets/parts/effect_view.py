@@ -1,0 +1,181 @@
+"""One quantity of a dish against one outcome: what to choose from, the aim, what it says, and what a press of the main button would keep."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+import ipywidgets as w
+
+from spoonline.dish import AS_GOOD, BEYOND, Dish
+from spoonline.dose.next_batch import in_ten
+from spoonline.effects.one import NextSetting, name_of
+from spoonline.effects.weighed_out import weigh, weighed_out
+from spoonline.figures import Effect, effect
+from spoonline.pots.table import put_in
+from spoonline.recipes import Aim, Recipe
+from spoonline.recipes.aims import column_of
+from spoonline.widgets.parts.fields import choice, fill, row, text_field
+from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.markup import frame_table
+from spoonline.widgets.parts.typed import figure
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+DOSE, THICKNESS = "dose_g_per_l", "viscosity_pa_s"
+NONE_YET = "No outcome yet: at the stove (notebook 1) write what came out of a pot, such as spread, 6.5, cm."
+ASKS_AIM = "No aim is set: type what it should be at least, at most, or both."
+SAVE_AIM = "Save this aim"
+
+
+class Change(NamedTuple):
+    """What the main button does, in its words; the recipe that it keeps; the note of that version."""
+
+    words: str
+    recipe: Recipe
+    note: str
+
+
+class EffectView(w.VBox):
+    """What varies, what comes out and its aim; then the figure and the tables."""
+
+    def __init__(self) -> None:
+        self.varies, self.out = choice("What varies", []), choice("What comes out", [])
+        self.low, self.high = text_field("At least"), text_field("At most")
+        self.chosen, self.aims = row(self.varies, self.out), row(self.low, self.high)
+        self.figure, self.table = FigureBox("effect"), w.HTML()
+        self.frame: pd.DataFrame | None = None
+        self.found: Effect | None = None
+        self.next: NextSetting | None = None
+        super().__init__([self.figure, self.table])
+
+    @property
+    def of_curve(self) -> bool:
+        """Whether thickness by starch is chosen, of which the dose curve says more."""
+        return (self.varies.value, self.out.value) == (DOSE, THICKNESS)
+
+    @property
+    def of_thickness(self) -> bool:
+        """Whether the aim is how thick it should be."""
+        return bool(self.out.value == THICKNESS)
+
+    def offer(self, dish: Dish, frame: pd.DataFrame) -> None:
+        """Offer thickness by starch first where something is dosed, then what was varied and what was measured; then all else."""
+        self.frame = frame
+        dosed = {DOSE} | {column_of(name, "g/L") for name in dish.recipe.thickeners_g}
+        quantities = {each: unit for each, unit in frame.attrs["quantities"].items() if each not in dosed}
+        outcomes = {each: unit for each, unit in frame.attrs["outcomes"].items() if each != THICKNESS}
+        varied = sorted(quantities, key=lambda each: frame[each].nunique() < 2)
+        typed = {each.column for batch in dish.batches for each in batch.outcomes}
+        first, rest = [each for each in outcomes if each in typed], [each for each in outcomes if each not in typed]
+        thick = [("thickness", THICKNESS)] if dish.recipe.kind != "dough" else []
+        starch = [(f"{dish.curve.dosed}, g/L", DOSE)] if dish.curve else []
+        fill(self.varies, [*starch, *_named(varied, quantities)])
+        order = [*thick, *_named(first, outcomes)] if starch else [*_named(first, outcomes), *thick]
+        fill(self.out, [*order, *_named(rest, outcomes)])
+
+    @property
+    def outcome(self) -> tuple[str, str]:
+        """Name and unit of what comes out."""
+        column = self.out.value or ""
+        unit = (
+            "Pa s"
+            if column == THICKNESS
+            else self.frame.attrs["outcomes"][column]
+            if self.frame is not None and column
+            else ""
+        )
+        return name_of(column, unit), unit
+
+    def begin(self, recipe: Recipe) -> None:
+        """The aim of what is chosen, as the recipe keeps it."""
+        aim = kept_aim(recipe, self.out.value) if self.out.value and not self.of_thickness else None
+        for field, words, end in ((self.low, "At least", "low"), (self.high, "At most", "high")):
+            kept = getattr(aim, end, None)
+            field.value = "" if kept is None else f"{kept}"
+            field.description = f"{words}, {self.outcome[1]}".strip(", ")
+
+    def aim(self, dish: Dish) -> Aim | None:
+        """The aim as typed; of thickness, the band it should lie in. None where there is none."""
+        if self.of_thickness:
+            return kept_aim(dish.recipe, THICKNESS)
+        name, unit = self.outcome
+        low, high = figure(self.low.value, "At least", unit), figure(self.high.value, "At most", unit)
+        return Aim(outcome=name, unit=unit, low=low, high=high) if (low, high) != (None, None) else None
+
+    def clear(self) -> None:
+        """Nothing of what was chosen before stays."""
+        self.found = self.next = None
+        self.figure.show(None)
+        self.table.value = ""
+
+    def show(self, dish: Dish) -> tuple[str, str]:
+        """Show what the pots say of what is chosen; the answer, and what stands below it."""
+        self.clear()
+        if self.frame is None or not (self.varies.value and self.out.value):
+            return NONE_YET, ""
+        aim = self.aim(dish)
+        self.found = found = effect(self.frame, self.varies.value, self.out.value, aim=aim)
+        self.next = found.next_setting(beyond=BEYOND)
+        if len(found.points):
+            self.figure.show(found.figure())
+        (what, unit), (name, out) = found.quantity, found.outcome
+        heads = {"batch": "Batch", "day": "Cooked on", "x": f"{what}, {unit}", "y": f"{name}, {out}"}
+        pots = frame_table(
+            found.points[list(heads)].rename(columns=heads), "The pots", {heads["x"]: ".3g", heads["y"]: ".3g"}
+        )
+        self.table.value = pots
+        told = "".join(each.text for each in dish.aims if each.aim == aim)
+        if self.next is None:
+            return found.text, told if aim else ASKS_AIM
+        if (own := self._kept(dish, aim)) is not None:
+            chance = in_ten(float(found.chance(own)))
+            keep = f"Keep {own:.3g} {unit} of {what}: {chance} such pots should meet {aim.text if aim else name}."
+            return keep, f"{told} {found.text}"
+        return f"{self.next.text}{self._grams(dish.recipe)}", f"{told} {found.text}"
+
+    def _kept(self, dish: Dish, aim: Aim | None) -> float | None:
+        """The recipe's own setting where it is to be kept: tested, or as good as any; else None."""
+        if self.found is None or self.next is None:
+            return None
+        own = put_in(dish.recipe).get((self.varies.value, self.found.quantity[1]))
+        tested = any(each.aim == aim and each.count.enough for each in dish.aims)
+        return own if own and (tested or float(self.found.chance(own)) >= self.next.chance - AS_GOOD) else None
+
+    @property
+    def _settings(self) -> dict[str, float]:
+        return {self.varies.value: self.next.settings[0]} if self.next else {}
+
+    def _grams(self, recipe: Recipe) -> str:
+        words = weigh(recipe, self._settings)
+        return f" That is {words} in the recipe as written." if words else ""
+
+    def change(self, dish: Dish) -> Change | None:
+        """What the main button would keep: the aim where it is another, else the setting to cook next; None where nothing would change."""
+        recipe, aim, kept = dish.recipe, self.aim(dish), dish.version.recipe if dish.version else dish.recipe
+        if self.of_thickness:
+            if dish.aim != kept.target and dish.aim is not None:
+                return Change(SAVE_AIM, recipe, f"aim {dish.aim.viscosity_pa_s} Pa s")
+        elif self.out.value and aim != kept_aim(recipe, self.out.value):
+            others = [each for each in recipe.aims if each.column != self.out.value]
+            note = f"aim: {aim.text}" if aim else f"no aim for {self.outcome[0]}"
+            aims = (*others, *([aim] if aim else []))
+            return Change(SAVE_AIM if aim else "Take the aim away", recipe.model_copy(update={"aims": aims}), note)
+        made, _ = weighed_out(recipe, self._settings)
+        words = weigh(recipe, self._settings)
+        if not words or made.mass_g == recipe.mass_g or self._kept(dish, aim) is not None:
+            return None
+        return Change(f"Change it to {words}", made, f"{words}, for {aim.text if aim else self.outcome[0]}")
+
+
+def kept_aim(recipe: Recipe, column: str) -> Aim | None:
+    """The aim that a recipe keeps for a column; of thickness, the band it should lie in."""
+    target = recipe.target if column == THICKNESS else None
+    if target is not None:
+        return Aim(outcome="viscosity", unit="Pa s", low=target.low_pa_s, high=target.high_pa_s)
+    return next((each for each in recipe.aims if each.column == column), None)
+
+
+def _named(columns: list[str], units: Mapping[str, str]) -> list[tuple[str, str]]:
+    return [(f"{name_of(each, units[each])}, {units[each]}", each) for each in columns]
