@@ -27,7 +27,7 @@ from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.tasters import Session, told_band
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import appear, choice, row, slider, text_field, tick
+from spoonline.widgets.parts.fields import appear, choice, folded, row, slider, text_field, tick, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
@@ -77,7 +77,7 @@ class DosePanel(Panel):
         }  # fmt: skip
         self.like, self.other = choice("How thick?", [AS_IT_IS]), choice("and", [ALONE])
         self.aim_message = Message("status", "sl-note")
-        self.by_number = w.Accordion([row(*self.aim.values())], titles=("How thick, as a number",))
+        self.by_number = folded("How thick, as a number", row(*self.aim.values()))
         self.dose = text_field("Or type it, g per litre")
         self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
         self.dose_message = Message("status", "sl-note")
@@ -101,14 +101,12 @@ class DosePanel(Panel):
         bar = self.bar(self.save, self.aim_only, self.back)
         count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
-        parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
-        folds = [w.Accordion([w.VBox(part)], titles=(title,)) for title, part in parts.items()]
-        super().__init__([
-            row(self.title, self.like, self.other), self.aim_message, self.by_number,
-            self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
-            self.doubts, self.kitchen, *folds,
-            self.note, bar,
-        ])  # fmt: skip
+        left = [
+            row(self.title, self.like, self.other), self.aim_message, self.by_number, row(self.dose, self.suggest), self.dose_message,
+            self.doubts, self.kitchen, folded("The pots it rests on", *count), folded("Through chill and reheat", self.stages),
+            folded("Another thickener", *other), self.note,
+        ]  # fmt: skip
+        super().__init__([two(left, [self.figure, self.slider, self.figure.along]), bar])
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.aim.values(), self.kitchen)

@@ -16,10 +16,10 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError, KitchenError
 from spoonline.recipes import Target
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, fill, heading, put_in, text_field
+from spoonline.widgets.parts.fields import choice, fill, heading, put_in, row, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import bullets, frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure
 
 STEPS = [("equal ratio (doses, times)", True), ("equal difference (temperatures, shares)", False)]
@@ -34,6 +34,7 @@ class FactorFields(w.VBox):
         self.steps = choice(f"{which} steps of", STEPS, example[-1])
         self.which = which
         super().__init__([self.name, self.unit, self.low, self.high, self.steps])
+        self.add_class("sl-row")
 
     @property
     def value(self) -> list[Any]:
@@ -80,6 +81,7 @@ class PotFields(w.VBox):
 
     def __init__(self) -> None:
         super().__init__([])
+        self.add_class("sl-row")
         self.fields: dict[Key, w.Text] = {}
         self.invented: dict[Key, str] = {}
         self._typed: dict[Key, str] = {}
@@ -88,8 +90,6 @@ class PotFields(w.VBox):
         """Show a field for each of these pots."""
         self._remember()
         self.fields = {key: text_field(label, self._typed.get(key, "")) for key, label in labels.items()}
-        for field in self.fields.values():
-            field.style.description_width = "17rem"
         put_in(self, self.fields.values())
 
     @property
@@ -136,11 +136,12 @@ class PlanPanel(Panel):
         self.draft = DraftPart(self, "plan", lambda: drafted, _from_older)
         self.draft.begin(self.pot_fields)
         super().__init__([
-            self.answer, self.draft, self.found, self.effects, self.figure, self.next,
-            heading("1. What to change"), self.title, self.first, self.second, self.centres, self.stars, self.viscosity, self.band,
-            heading("2. The pots, in the order to cook them"), self.plan,
-            heading("3. How thick each came out, Pa s"), self.pot_fields, w.HBox([self.read, self.invent, self.clear]), MESSAGES,
-            w.HTML(notes([STAYS, pots_needed()])),
+            self.draft, two(
+                [heading("1. What to change"), self.title, self.first, self.second, row(self.centres, self.stars),
+                 row(self.viscosity, self.band), w.HTML(notes([STAYS, pots_needed()])), self.found, self.effects],
+                [heading("2. The pots, in the order to cook them"), self.plan,
+                 heading("3. How thick each came out, Pa s"), self.pot_fields, self.figure, self.next],
+            ), self.bar(self.read, self.invent, self.clear),
         ])  # fmt: skip
         self.watch(self._title_changed, self.title)
         self.watch(self._plan_changed, *self.first.children, *self.second.children, self.centres, self.stars)

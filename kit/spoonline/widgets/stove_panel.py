@@ -24,10 +24,12 @@ from spoonline.widgets.parts.fields import (
     choice,
     file_field,
     fill_versions,
+    folded,
     heading,
     put_in,
     row,
     text_field,
+    two,
     watch,
 )
 from spoonline.widgets.parts.here import dish_choice
@@ -67,7 +69,7 @@ class StovePanel(Panel):
         self.size = text_field("Tonight's size", "", "as written; or servings, or x2")
         self.size_message = Message("status", "sl-note")
         self.lines, self.others = w.VBox(), w.VBox()
-        self.fold = w.Accordion([self.others], titles=("The other lines, where they differed",))
+        self.fold = folded("The other lines, where they differed", self.others)
         self._fields: list[tuple[w.Text, Message]] = []
         self.before = text_field("Pot, everything in, g")
         self.after = text_field("The same at the end, g")
@@ -84,9 +86,7 @@ class StovePanel(Panel):
         self.told = w.HTML()
         self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
         self.many_message = Message("status", "sl-note")
-        self.many_fold = w.Accordion(
-            [w.VBox([self.many, self.many_message])], titles=("Put the story right, or paste it from a sheet",)
-        )
+        self.many_fold = folded("Put the story right, or paste it from a sheet", self.many, self.many_message)
         self.felt = w.ToggleButtons(options=FELT, description="How was it?")
         self.which = choice("Pot", [NEW])
         self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
@@ -117,28 +117,25 @@ class StovePanel(Panel):
             self.caption,
             self.left_out,
         ]
-        goes_in, thick = w.VBox(), w.VBox()
-        goes_in.children = [
+        goes_in = [
             heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines, self.fold,
-            row(self.before, self.after), self.pot_message,
-            w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
+            row(self.before, self.after), self.pot_message, folded("Day, cook, pan, photo; an earlier pot", row(*aside)),
         ]  # fmt: skip
-        thick.children = [
+        thick = [
             heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how,
             heading("The pot's story"), self.event, self.add, self.told, self.many_fold, self.felt, self.note,
         ]  # fmt: skip
         self.reading.children = self.reading.children[:2]
-        for box in (thick, goes_in):
-            box.add_class("sl-side")
-        first, both = row(self.title, self.number, self.size), w.HBox([thick, goes_in])
-        both.add_class("sl-two")
+        for box in (self.lines, self.others):
+            box.add_class("sl-lines")
+        first, both = row(self.title, self.number, self.size), two(thick, goes_in, seen=False)
         bar = self.bar(self.save, self.right, self.back)
         bar.children = [self.asked, self.accept, *bar.children]
-        super().__init__([self.draft, first, self.size_message, both, bar, self.batches])
+        super().__init__([self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches)])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
-        self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
+        self.watch(lambda: self.pot_message.tell(self._pot_words, self.before, self.after), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._many_changed, self.tare)  # every weighing of the story stands in it
         self.watch(
@@ -166,9 +163,7 @@ class StovePanel(Panel):
         self._was_right = self.version = self.dish = None
         self.batches.value = ""
         self._so_far()  # nothing of the dish before stands where this one is gone
-        session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
-        before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
-        self.draft.session = session
+        before = self.draft.turn_to(self.title.value)
         self.number.options = ()  # begins with the last one
         self._show_batches()
         self.photo.value = ()
@@ -265,14 +260,14 @@ class StovePanel(Panel):
         def words() -> str:
             return _weight_words(grams_typed(field.value, line, self.spoons, self.kitchen))
 
-        self.watch(lambda: message.tell(words), field)
+        self.watch(lambda: message.tell(words, field), field)
         self.watch(self._so_far, field)
         self.draft.watch(field)
         return field, message
 
     def _sized(self) -> None:
         """Tonight's amounts beside the fields; as written where the size cannot be read."""
-        self.size_message.tell(self._size_words)
+        self.size_message.tell(self._size_words, self.size)
         tonight = self._recipe()
         with suppress(KitchenError):
             tonight = size_typed(self.size.value, tonight)

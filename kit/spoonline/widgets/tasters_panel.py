@@ -14,11 +14,11 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.tasters import Sample, Session, plan_session, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.fields import choice, fill, folded, heading, row, text_area, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, invented
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.typed import day, figure, figures
 
@@ -43,23 +43,29 @@ class TastersPanel(Panel):
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
         self.power = Message("status", "sl-note")
-        self.plan = self.button("Plan it and write the ballots", self._plan, self._new, primary=True)
+        self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
         self.answers = text_area("Answers, one line a ballot", rows=8)
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
+        rare = self.batches, self.served, self.expected, self.same, self.names, self.day
+        asked = [
+            self.kind,
+            row(self.versions, self.tasters),
+            folded("From which pots, how warm, who, when", row(*rare)),
+            self.power,
+        ]
+        prints = w.HBox(
+            [self.button("Print the ballots", self._print), self.button("Print the key sheet", self._print_key)]
+        )
+        tasted = [heading("Print, taste, answer"), self.session, prints, self.sheets, self.answers]
         super().__init__([
-            self.answer, self.draft, self.figure, self.working, self.title,
-            heading("Plan a session"), self.kind, self.versions, self.batches, self.served, self.expected, self.same,
-            self.tasters, self.names, self.day, self.power, self.plan, MESSAGES,
-            heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.back]),
+            self.draft, self.title, two([*tasted, heading("Plan a session"), *asked, self.plan], [self.figure, self.working]),
+            self.bar(self.keep, self.back),
         ])  # fmt: skip
-        planned = (
-            self.kind, self.versions, self.batches, self.served, self.expected, self.same, self.tasters, self.names, self.day,
-        )  # fmt: skip
-        self.watch(self._show_power, *planned)
+        self.watch(self._show_power, self.kind, self.versions, self.tasters, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
@@ -139,8 +145,9 @@ class TastersPanel(Panel):
         self.working.value = self.sheets.value = ""
         self.figure.show(None)
         if chosen is not None or last != before or not self.draft.typed():
-            self.answers.value = "" if session is None else "\n".join(session.answers)
-            self.draft.begin(self.answers)
+            typed = self.draft.turn_to(f"{self.title.value} {last}").get("answers")
+            self.draft.start(self.answers, "" if session is None else "\n".join(session.answers))
+            self.answers.value = typed or self.answers.value
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return
@@ -154,6 +161,12 @@ class TastersPanel(Panel):
             read = read_session(session)
             self.figure.show(session_figure(session, read))
             self.working.value = bullets(read.sentences)
+
+    def _print(self) -> None:
+        self.print_out(ballots_html(self._chosen_session()))
+
+    def _print_key(self) -> None:
+        self.print_out(key_html(self._chosen_session()))
 
     def _chosen_session(self) -> Session:
         session = self.sessions().get(self.session.value)

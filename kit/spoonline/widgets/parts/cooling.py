@@ -14,7 +14,19 @@ from spoonline.figures import cooling_figure
 from spoonline.measures.errors import ReadingError
 from spoonline.recipes import Pan, Recipe
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import appear, choice, file_field, fill, heading, slider, text_area, text_field
+from spoonline.widgets.parts.fields import (
+    appear,
+    choice,
+    file_field,
+    fill,
+    folded,
+    heading,
+    row,
+    slider,
+    text_area,
+    text_field,
+    two,
+)
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
@@ -40,6 +52,7 @@ class CoolPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.planned: keeping.Forecast | None = None
+        self._of: tuple[Recipe | None, Pan | None] | None = None
         place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         self.answer = Message("status", "sl-answer")
         self.title = dish_choice(panel.book, "What cools", also=THICK)
@@ -59,16 +72,16 @@ class CoolPart(w.VBox):
         self.start = slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
         self.stirred = choice("While it cools it", MOVES, None)
         self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
-        fields = (
-            self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
-            self.place, self.air, self.start, self.stirred,
-        )  # fmt: skip
-        super().__init__(
-            [heading("Will it cool in time?"), self.answer, self.care, *fields, self.figure, heading("What would pass?"), self.passing]
-        )  # fmt: skip
+        often = self.title, self.depth, self.pan, self.width, self.place, self.first, self.minutes
+        rare = self.rule, self.material, self.lid, self.shelf, self.air, self.start, self.stirred
+        folds = (
+            folded("Limits, wall, lid, air, stirring", *rare),
+            folded("What would pass, and what was measured", self.passing),
+        )
+        super().__init__([two([*often, folds[0]], [self.answer, self.figure, self.care]), folds[1]])
         panel.watch(self._place_chosen, self.place)
         panel.watch(lambda: remember(self.book, self.title.value), self.title)
-        panel.watch(self.show, *fields)
+        panel.watch(self.show, *often, *rare)
         self.changed()
 
     def changed(self) -> None:
@@ -77,7 +90,13 @@ class CoolPart(w.VBox):
         with self._panel.filling_in():
             fill(self.title, [(title, title) for title in (*self.book.titles(), THICK)])
             fill(self.pan, [(name, name) for name in (WIDE, ROUND, *self.pans)])
-        self._panel.attempt(self.show)
+        if self._of != self._given():
+            self._panel.attempt(self.show)
+
+    def _given(self) -> tuple[Recipe | None, Pan | None]:
+        """What of the logbook the forecast is made of."""
+        known = self.title.value in self.book.titles()
+        return self.book.recipe(self.title.value) if known else None, self.pans.get(self.pan.value)
 
     def _place_chosen(self) -> None:
         with self._panel.filling_in():
@@ -98,7 +117,7 @@ class CoolPart(w.VBox):
         """Draw the forecast and say what would pass."""
         appear(self.width, self.pan.value == ROUND)
         appear(self.minutes, self.first.value)
-        recipe = self.book.recipe(self.title.value) if self.title.value in self.book.titles() else None
+        self._of = recipe, _ = self._given()
         rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
@@ -153,7 +172,7 @@ class LogPart(w.VBox):
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
         self.batch = choice("Batch", [("no test batch", 0)], 0)
         self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
-        self.readings = text_area("Readings", "", EXAMPLE, rows=6, width="34rem")
+        self.readings = text_area("Readings", "", EXAMPLE, rows=6)
         self.unit = choice("Numbers without a unit are", [("C", "C"), ("F", "F")], "C")
         self.file = file_field("Or a logger's CSV file", ".csv,.txt")
         self.around = text_field("Air or water around it, C", "3")
@@ -168,10 +187,11 @@ class LogPart(w.VBox):
         keep = panel.button("Save this log", self.keep, self.made)
         self.undo = TakeBack(panel, "Take this log back")
         self.draft = DraftPart(panel, "cooling log", fields)
+        rare = folded("A logger's file, units, limits", self.file, row(self.unit, self.around, self.rule))
+        left = [self.draft, row(self.title, self.batch, self.on), self.readings, rare, w.HBox([keep, self.undo])]
+        comes_back = heading("How long does it keep, and how does it come back?")
         super().__init__([
-            heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
-            self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
-            heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
+            two(left, [self.verdict, self.advice, self.figure]), comes_back, self.keeps, row(self.mass, self.power), self.back,
         ])  # fmt: skip
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)

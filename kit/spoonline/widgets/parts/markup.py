@@ -51,7 +51,7 @@ def paragraphs(*texts: object) -> Markup:
 
 def bullets(texts: Iterable[object], title: str = "") -> Markup:
     """Sentences as a list, with a heading if it has one."""
-    return (tag("h3", title) if title else Markup("")) + tag("ul", *(tag("li", text) for text in texts))
+    return (tag("h2", title) if title else Markup("")) + tag("ul", *(tag("li", text) for text in texts))
 
 
 def invented(data: Recipe | Session) -> Markup:

@@ -48,13 +48,23 @@ class Message(w.HTML):
         made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
         self.value = made if text or markup or self._role else ""
 
-    def tell(self, words: Callable[[], str]) -> None:
-        """Say what comes of what was typed, or what is wrong with it."""
+    def tell(self, words: Callable[[], str], *fields: w.Widget) -> None:
+        """Say what comes of what was typed into these fields, or what is wrong with it; then they are marked as wrong."""
+        wrong = ""
         try:
             self.say(words())
         except KitchenError as err:
             # beside the field it came from
-            self.say("", markup=tag("span", err, class_="sl-wrong"))
+            wrong = str(err)
+            self.say("", markup=tag("span", wrong, class_="sl-wrong"))
+        quoted = [field for field in fields if field.value and repr(field.value) in wrong]
+        for field in fields:
+            marked(field, "sl-invalid", wrong and field in (quoted or fields))
+
+
+def marked(field: w.Widget, css: str, there: object) -> None:
+    """Mark a field, or no more; the page tells who hears it, and where it is said what is wrong."""
+    (field.add_class if there else field.remove_class)(css)
 
 
 def blank(*parts: w.Widget) -> None:
@@ -113,6 +123,7 @@ class Panel(w.VBox):
             self._hear_from(each)
             if each.has_trait("value") and not isinstance(each, w.HTML):
                 each.observe(self._mended, "value")
+                self._typed.append(each)
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
@@ -161,6 +172,11 @@ class Panel(w.VBox):
     def _states(self) -> dict[Any, Act]:
         """What a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next."""
         return {}
+
+    @functools.cached_property
+    def _typed(self) -> list[w.Widget]:
+        """Every field that was there when the form was made."""
+        return []
 
     @functools.cached_property
     def _wrong(self) -> dict[Any, tuple[str, Any, Act | None]]:
@@ -231,7 +247,10 @@ class Panel(w.VBox):
                 del self._wrong[act]
                 if isinstance(now, str) and now:
                     self._wrong[act] = now, now, state
-        self.alert.say(" ".join(dict.fromkeys(text for text, *_ in self._wrong.values())))
+        said = " ".join(dict.fromkeys(text for text, *_ in self._wrong.values()))
+        self.alert.say(said)
+        for field in self._typed:
+            marked(field, "sl-refused", field.value and repr(field.value) in said)
 
     def button(self, label: str, act: Act, of: Act | None = None, *, primary: bool = False) -> w.Button:
         """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is about, by which a fault is seen to be cured."""
@@ -279,6 +298,12 @@ class Panel(w.VBox):
     def say(self, text: str) -> None:
         """Say what happened."""
         self.status.say(text)
+
+    def print_out(self, page: str | bytes) -> None:
+        """Let the browser print a page, or a PDF."""
+        made, kind = (page.encode(), "text/html;charset=utf-8") if isinstance(page, str) else (page, "application/pdf")
+        self.guard.send({"print": kind}, [made])
+        self.say("Choose the printer in the browser's own window.")
 
     def say_wrong(self, text: str) -> None:
         """Say what is wrong and what to do; what was typed stays."""
