@@ -12,7 +12,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -77,11 +76,12 @@ class Cook:
         for _ in range(20):
             if place.evaluate(SEEN):
                 return place
-            down = place.evaluate("(node) => node.getBoundingClientRect().top > innerHeight / 2")
-            before = place.evaluate("(node) => node.getBoundingClientRect().top")
-            size = self.page.viewport_size
-            self.page.mouse.move(size["width"] * 0.5, size["height"] * 0.6)
-            self.page.mouse.wheel(0, (0.8 if down else -0.8) * size["height"])
+            before, tall = (
+                place.evaluate("(node) => node.getBoundingClientRect().top"),
+                self.page.viewport_size["height"],
+            )
+            self.page.mouse.move(self.page.viewport_size["width"] * 0.3, tall * 0.6)
+            self.page.mouse.wheel(0, max(-0.8 * tall, min(0.8 * tall, before - 0.4 * tall)))
             self.page.wait_for_timeout(250)
             self.scrolls += 1
             if place.evaluate("(node) => node.getBoundingClientRect().top") == before:
@@ -102,9 +102,9 @@ class Cook:
         self.page.keyboard.insert_text(text)
         self.fields += 1
 
-    def choose(self, place: Any, which: Any) -> None:
+    def choose(self, place: Any, which: int) -> None:
         """Choose from a list: two presses."""
-        self.reach(place).select_option(which)
+        self.reach(place).select_option(index=which)
         self.actions += 2
 
     def read(self, place: Any) -> None:
@@ -112,14 +112,110 @@ class Cook:
         self.reach(place)
 
 
+SOUP = """Leek and potato soup of the hall
+Serves 8
+
+600 g leeks
+400 g potatoes
+1.5 l vegetable stock
+45 g corn starch
+
+1. Simmer the leeks and potatoes in the stock for 20 minutes and blend.
+2. Slake the corn starch, stir it in and boil 2 minutes."""
+STOVE = "1_at_the_stove.ipynb"
+
+
+def own_soup(cook: Cook, form: Any) -> None:
+    """A soup of one's own is pasted and saved."""
+    cook.type(form.get_by_label("Recipe", exact=True), SOUP)
+    thick = form.get_by_label("How thick should it be?")
+    if thick.count():
+        cook.choose(thick, 5)
+    cook.press(form.get_by_role("button", name="Save this recipe"))
+    cook.read(form.locator("[role=status]").get_by_text("Saved Leek and potato soup").first)
+
+
+def too_thin(cook: Cook, form: Any) -> None:
+    """A pot is too thin now: what to do."""
+    cook.type(form.get_by_label("Temperature of the food"), "61")
+    cook.type(form.get_by_label("Held per wet side, g"), "2.9")
+    cook.read(form.get_by_text("Too thin: 2.9 g per wet side").first)
+
+
+def pot_recorded(cook: Cook, form: Any) -> None:
+    """A pot is recorded: both weighings, its reading and how it was."""
+    # another pot on each screen: the same one twice within seconds is refused
+    cook.type(form.get_by_label("Temperature of the food"), "62" if cook.page.viewport_size["width"] > 1000 else "63")
+    cook.type(form.get_by_label("Held per wet side, g"), "3.7")
+    cook.type(form.get_by_label("Pot, everything in, g"), "5200")
+    cook.type(form.get_by_label("The same at the end, g"), "4980")
+    cook.press(form.get_by_role("button", name="right", exact=True))
+    cook.press(form.get_by_role("button", name="Save this pot"))
+    cook.read(form.locator("[role=status]").get_by_text("Saved batch").first)
+
+
+def next_dose(cook: Cook, form: Any) -> None:
+    """The dose of the next pot, from the start page."""
+    cook.press(form.get_by_role("link", name="set the next dose: Mushroom gravy"))
+    other = harness.form_of(cook.page, "2_set_the_thickness.ipynb")
+    cook.read(other.locator(".sl-answer").get_by_text("Cook the next pot").first)
+
+
+def compared(cook: Cook, form: Any) -> None:
+    """Two versions and their pots are compared."""
+    cook.read(form.locator(".sl-answer").first)
+    cook.read(form.get_by_role("heading", name="How the pots came out"))
+    cook.read(form.get_by_role("heading", name="Can anyone tell?"))
+
+
+def printed(cook: Cook, form: Any) -> None:
+    """The card goes to the printer; where only a file is given, its opening and printing are two more presses."""
+    prints = form.get_by_role("button", name="Print this card")
+    if prints.count():
+        cook.press(prints)
+        cook.page.locator("iframe.sl-print").wait_for(state="attached")
+        return
+    cook.press(form.get_by_role("button", name="Hand over the card"))
+    with cook.page.expect_download():
+        cook.press(form.get_by_role("link", name="Download the card for paper (PDF)"))
+    cook.actions += 2
+
+
+TASKS: dict[str, tuple[str, Callable[[Cook, Any], None]]] = {
+    "own soup in": ("0_start_here.ipynb", own_soup), "too thin now": (STOVE, too_thin), "pot recorded": (STOVE, pot_recorded),
+    "next time's dose": ("0_start_here.ipynb", next_dose), "two compared": ("3_compare.ipynb", compared),
+    "card printed": ("4_finish_the_card.ipynb", printed),
+}  # fmt: skip
+
+
+def tasks(lab: harness.Lab) -> None:
+    """What each of the six tasks takes, on both screens."""
+    print(
+        "| task | screen | actions | fields | scrolls | seconds | form in first view |\n|---|---|---|---|---|---|---|"
+    )
+    for what, (notebook, work) in TASKS.items():
+        for name, (width, height, prefix) in {"laptop": LAPTOP, "tablet": TABLET}.items():
+            with harness.browse(width, height) as page:
+                cook = Cook(page)
+                form = harness.open_form(page, lab, notebook, prefix)
+                cook.actions += 1
+                _, share, *_ = page.evaluate(SIZES)
+                work(cook, form)
+                took = time.perf_counter() - cook.began
+                row = what, name, cook.actions, cook.fields, cook.scrolls, f"{took:.0f}", f"{100 * share:.0f} %"
+                print(f"| {' | '.join(map(str, row))} |", flush=True)
+
+
 def main() -> None:
     """Heights, then tasks."""
     out = Path(sys.argv[1] if len(sys.argv) > 1 else tempfile.mkdtemp(prefix="lab-work-"))
-    what = sys.argv[2:] or ["heights"]
+    what = sys.argv[2:] or ["heights", "tasks"]
     out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as home, harness.serve(Path(home)) as lab:
         if "heights" in what:
             heights(lab, out)
+        if "tasks" in what:
+            tasks(lab)
 
 
 if __name__ == "__main__":

@@ -63,15 +63,17 @@ class CardPanel(Panel):
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         notes_kept = w.HBox([self.keep, self.undo])
+        files = w.VBox([row(self.system, self.paper, self.folder), self.all_cards, self.make_booklet])
         form = [
             row(self.title, self.number), self.rows,
             heading("Sign off"), self.point, row(self.names, self.may), row(self.reason, self.cook), w.HBox([self.sign, self.unsign]),
             folded("Notes on the card, its photo and its box", row(self.note, self.prep, self.credit, self.photo, self.ahead), notes_kept),
-            folded("Measures, paper, where the files go; all dishes", row(self.system, self.paper, self.folder), self.all_cards, self.make_booklet),
-            self.work, self.links, heading("What an editor would say"), self.remarks,
+            folded("Measures, paper, where the files go; all dishes", files), self.work, self.links,
+            heading("What an editor would say"), self.remarks,
         ]  # fmt: skip
         printed = [heading("As it will print"), self.preview.add_class("sl-leaves")]
-        bar = self.bar(self.hand_over, self.button("Print this card", self._print))
+        prints = self.printer("Print this card", lambda: self._handed().face("pdf"))
+        bar = self.bar(self.hand_over, prints)
         super().__init__([two(form, printed), bar])
         notes_on_it = self.note, self.prep, self.credit, self.ahead
         self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)
@@ -193,14 +195,17 @@ class CardPanel(Panel):
     def _folder(self) -> str:
         return self.folder.value.strip() or "cards"
 
-    def _hand_over(self) -> None:
-        note = self._noted()
+    def _handed(self) -> RecipeCard:
+        """The card as it leaves the kitchen: it carries the day it left."""
         if self.card is None:
             raise RecipeError("There is no card to hand over; mend what is said above first.")
+        return self.card_of(self.title.value, self.number.value, date.today())
+
+    def _hand_over(self) -> None:
+        note = self._noted()
+        card = self._handed()
         if _typed(note) != _typed(self._stored or CardNote(title=note.title)):
             self._keep_note()  # what leaves the kitchen is what its logbook holds
-        # What leaves the kitchen carries the day it left.
-        card = self.card_of(self.title.value, self.number.value, date.today())
         name = file_name(card.recipe.title)
         self.links.value = Markup("").join(
             download(f"{name}.{face.ending}", face.media, card.face(form), f"Download the card {face.label}")
@@ -215,10 +220,6 @@ class CardPanel(Panel):
         except KitchenError as err:
             raise RecipeError(f"{err} The links below give the same files to the browser.") from err
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
-
-    def _print(self) -> None:
-        if self.card is not None:
-            self.print_out(self.card_of(self.title.value, self.number.value, date.today()).face("pdf"))
 
     def _cards(self) -> list[RecipeCard]:
         return [self.card_of(title, printed_on=date.today()) for title in self.book.titles()]

@@ -39,15 +39,12 @@ class ComparePanel(Panel):
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self.tasters, self.card, self.page = w.HTML(), Message(), w.HTML()
         told = [
-            heading("1. What changed in the recipe"),
-            self.recipe_changes,
-            heading("2. How the pots came out"),
-            self.pots,
-        ]
-        told += [heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page]
+            heading("1. What changed in the recipe"), self.recipe_changes, heading("2. How the pots came out"), self.pots,
+            heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page,
+        ]  # fmt: skip
         three = folded("Both compared with a third version", self.parent, self.three)
         both = two(told, [self.per, self.tree, three], seen=False)
-        print_it = self.button("Print the decision page", self._print)
+        print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
         super().__init__([row(self.title, self.old, self.new), both, self.bar(print_it)])
         self.watch(self._show, self.old, self.new, self.per, self.parent)
         self.begin(self.title, self._title_changed)
@@ -97,10 +94,6 @@ class ComparePanel(Panel):
         self.page.value = download(name, "text/html", found.html(), "Download the decision page")
         if self.parent.value:
             self._show_three(dish, self.parent.value, old.number, new.number)
-
-    def _print(self) -> None:
-        if self.decision is not None:
-            self.print_out(self.decision.html())
 
     def _show_three(self, dish: Dish, *numbers: int) -> None:
         one, two, three = (dish.recipes[number] for number in numbers)

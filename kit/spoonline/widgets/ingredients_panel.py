@@ -158,14 +158,12 @@ class IngredientsPanel(Panel):
         self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
         sizes = self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate
         larger = [row(*sizes), self.button("Scale the recipe", self._scale, self._larger), self.scaled]
-        buys = [
-            self.button("Write the list", self._buy, self._listed),
-            self.button("Print the list", self._print, self._listed),
-        ]
+        write = self.button("Write the list", self._buy, self._listed)
+        prints = self.printer("Print the list", lambda: shopping_html(self._listed()))
         super().__init__([
             self.draft, self.text, heading("Do the amounts agree?"), self.checked,
             folded("Weigh your own spoon, trimming or pan", self.own), folded("A larger or smaller batch", *larger),
-            folded("What to buy", self.store, w.HBox(buys), self.shopping), self.bar(),
+            folded("What to buy", self.store, w.HBox([write, prints]), self.shopping), self.bar(),
         ])  # fmt: skip
         self.watch(self._show, self.paste)
         self.watch(lambda: blank(self.scaled), *sizes)
@@ -269,6 +267,3 @@ class IngredientsPanel(Panel):
         link = download("shopping-list.txt", "text/plain;charset=utf-8", listed.text, "Download the list")
         self.shopping.value = bullets(line[6:] for line in listed.text.splitlines()) + link
         self.say(f"{len(listed.rows)} items to buy, weighed as bought, before trimming.")
-
-    def _print(self) -> None:
-        self.print_out(shopping_html(self._listed()))

@@ -13,12 +13,12 @@ from spoonline.card import file_name
 from spoonline.figures import dinner_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import RecipeError
-from spoonline.recipes import OwnTrim
+from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.cooling import CoolPart, LogPart
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
 from spoonline.widgets.parts.fields import choice, fill, folded, heading, row, text_area, text_field, two
 from spoonline.widgets.parts.markup import download, fold, notes, paragraphs
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure, in_store
 
@@ -60,6 +60,7 @@ class DinnerPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.plan: keeping.Plan | None = None
+        self.bought: ShoppingList | None = None
         self.answer = Message("status", "sl-answer")
         self.load = choice("Begin from", [("an example", "")])
         self.name, self.guests, self.tools = text_field("Dinner"), text_field("Guests"), text_field("Tools")
@@ -74,19 +75,11 @@ class DinnerPart(w.VBox):
         self.undo = TakeBack(panel, "Take this dinner back")
         self.draft = DraftPart(panel, "dinner", fields)
         plan = panel.button("Plan it", self.make, self.dinner, primary=True)
-        prints = panel.button("Print the checklist", self._print, self.dinner)
+        prints = panel.printer("Print the checklist", self.checklist)
         when = row(self.load, self.name, self.at, self.guests)
         stage = w.HTML(fold("How a stage is written", STAGE))
-        left = [
-            self.draft,
-            when,
-            self.dishes,
-            stage,
-            self.hours,
-            self.tools,
-            self.store,
-            w.HBox([plan, prints, keep, self.undo]),
-        ]
+        does = w.HBox([plan, prints, keep, self.undo])
+        left = [self.draft, when, self.dishes, stage, self.hours, self.tools, self.store, does]
         right = [self.answer, self.chart, self.care, self.files, self.shopping]
         super().__init__([two(left, right)])
         panel.watch(self._loaded, self.load)
@@ -143,23 +136,26 @@ class DinnerPart(w.VBox):
         self.answer.say(made.text)
         if not made.fits:
             return
-        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
-        trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
-        bought = keeping.shopping_for(made, known, trims, store) if known else None
+        self.bought = self._bought(made)
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
         self.care.value = notes([*keeping.use_by(made), *care, keeping.JURISDICTIONS[whose].text])
-        name, self.checklist = file_name(made.dinner.name), checklist_html(made, bought)
-        self.files.value = download(f"{name}.html", "text/html", self.checklist, "Checklist to print, a page a day")
+        name = file_name(made.dinner.name)
+        self.files.value = download(f"{name}.html", "text/html", self.checklist(), "Checklist to print, a page a day")
         self.files.value += download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
-        if bought is not None:
-            self.shopping.value = f"<h2>What to buy for {made.dinner.guests}</h2>{bought._repr_html_()}"
+        if self.bought is not None:
+            self.shopping.value = f"<h2>What to buy for {made.dinner.guests}</h2>{self.bought._repr_html_()}"
 
-    def _print(self) -> None:
-        if self.plan is None:
-            self.make()
-        if self.plan is not None and self.plan.fits:
-            self._panel.print_out(self.checklist)
+    def _bought(self, made: keeping.Plan) -> ShoppingList | None:
+        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
+        trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
+        return keeping.shopping_for(made, known, trims, store) if known else None
+
+    def checklist(self) -> str:
+        """The page to print of the plan that stands on the screen."""
+        if self.plan is None or not self.plan.fits:
+            raise RecipeError("There is no plan to print yet; press Plan it, and mend what it says.")
+        return checklist_html(self.plan, self.bought)
 
     def keep(self) -> None:
         """Save the dinner; a later one of the same name takes its place."""
@@ -179,8 +175,8 @@ class MakeAheadPanel(Panel):
         self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
         care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
         super().__init__([
-            heading("Will it cool in time?"), self.cool, MESSAGES, folded("The cooling log of a pot, and how long it keeps", self.log_part),
-            folded("The plan for a dinner", self.dinner), folded("Pressure, height, hot sugar", self.altitude, self.boil, care),
+            heading("Will it cool in time?"), self.cool, folded("The cooling log of a pot, and how long it keeps", self.log_part),
+            folded("The plan for a dinner", self.dinner), folded("Pressure, height, hot sugar", self.altitude, self.boil, care), self.bar(),
         ])  # fmt: skip
         self.watch(self._height, self.altitude)
         self._height()

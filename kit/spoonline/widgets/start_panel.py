@@ -22,6 +22,7 @@ from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
 from spoonline.widgets.parts.markup import download, fold, frame_table, link, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.recipe_text import RecipeText
+from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.work import LongWork
 
 # Label and choices of each habit that a cook may change; the fields are those of the record.
@@ -155,7 +156,7 @@ class StartPanel(Panel):
         titles = self.book.titles()
         if not titles:
             self.answer.say(
-                "This logbook is empty. Paste a dish: title, ingredients, blank line, method; then say how thick it should be."
+                "This logbook is empty. Paste a dish, lines first, then its method; say how thick it should be."
             )
             self.overview.value = self.history.value = ""
             return
@@ -184,15 +185,10 @@ class StartPanel(Panel):
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
         dish = self.book.dish(title)
-        pots, held = len(dish.batches), dish.tested
-        stands = f"{held.inside} of the last {held.read} pots inside{': tested' * held.enough}"
-        now = (
-            "not cooked yet"
-            if not pots
-            else stands
-            if held.read
-            else f"{pots} {'pot' if pots == 1 else 'pots'}, none held against an aim"
-        )
+        held = dish.tested
+        now = f"{held.inside} of the last {held.read} pots inside{': tested' * held.enough}"
+        if not held.read:
+            now = "no pot held against an aim yet" if dish.batches else "not cooked yet"
         return {"Dish": title, "What it is now": f"{dish.recipe.dose_text}; {now}", "What to do next": _next_step(dish)}
 
     def went_to(self, dish: str) -> None:
@@ -202,7 +198,7 @@ class StartPanel(Panel):
     def _save(self) -> None:
         recipe = self.text.recipe
         if self.thick.value:
-            recipe = recipe.model_copy(update={"target": aim_as(self.thick.value)})
+            recipe = recipe.model_copy(update={"target": aim_as(self.thick.value, float(served_cold_c(recipe) or 60))})
         there = recipe.title in self.book.titles()
         held = {each.number for each in self.book.all_versions(recipe.title)} if there else set()
         # What began from a version stays its child, even if somebody saved another meanwhile.

@@ -31,7 +31,7 @@ from spoonline.widgets.parts.fields import (
     text_field,
     two,
     watch,
-)
+)  # fmt: skip
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
@@ -107,16 +107,8 @@ class StovePanel(Panel):
         self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
         aside = [
-            self.which,
-            self.cooked_on,
-            self.cook,
-            self.pan,
-            self.tare,
-            self.minutes,
-            self.photo,
-            self.caption,
-            self.left_out,
-        ]
+            self.which, self.cooked_on, self.cook, self.pan, self.tare, self.minutes, self.photo, self.caption, self.left_out,
+        ]  # fmt: skip
         goes_in = [
             heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines, self.fold,
             row(self.before, self.after), self.pot_message, folded("Day, cook, pan, photo; an earlier pot", row(*aside)),
@@ -138,16 +130,8 @@ class StovePanel(Panel):
         self.watch(lambda: self.pot_message.tell(self._pot_words, self.before, self.after), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._many_changed, self.tare)  # every weighing of the story stands in it
-        self.watch(
-            self._so_far,
-            self.before,
-            self.after,
-            *aside[1:],
-            self.felt,
-            self.note,
-            *self.reading.fields.values(),
-            *self.event.fields.values(),
-        )
+        typed = self.before, self.after, *aside[1:], self.felt, self.note
+        self.watch(self._so_far, *typed, *self.reading.fields.values(), *self.event.fields.values())
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
         self.begin(self.title, self._title_changed)

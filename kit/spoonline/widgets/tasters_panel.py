@@ -51,20 +51,13 @@ class TastersPanel(Panel):
         self.back = self.button("Take back", self._take_back)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
         rare = self.batches, self.served, self.expected, self.same, self.names, self.day
-        asked = [
-            self.kind,
-            row(self.versions, self.tasters),
-            folded("From which pots, how warm, who, when", row(*rare)),
-            self.power,
-        ]
-        prints = w.HBox(
-            [self.button("Print the ballots", self._print), self.button("Print the key sheet", self._print_key)]
-        )
-        tasted = [heading("Print, taste, answer"), self.session, prints, self.sheets, self.answers]
-        super().__init__([
-            self.draft, self.title, two([*tasted, heading("Plan a session"), *asked, self.plan], [self.figure, self.working]),
-            self.bar(self.keep, self.back),
-        ])  # fmt: skip
+        rarely = folded("From which pots, how warm, who, when", row(*rare))
+        asked = [heading("Plan a session"), self.kind, row(self.versions, self.tasters), rarely, self.power, self.plan]
+        ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
+        key = self.printer("Print the key sheet", lambda: key_html(self._chosen_session()))
+        tasted = [heading("Print, taste, answer"), self.session, w.HBox([ballots, key]), self.sheets, self.answers]
+        both = two([*asked, *tasted], [self.figure, self.working])
+        super().__init__([self.draft, self.title, both, self.bar(self.keep, self.back)])
         self.watch(self._show_power, self.kind, self.versions, self.tasters, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
@@ -161,12 +154,6 @@ class TastersPanel(Panel):
             read = read_session(session)
             self.figure.show(session_figure(session, read))
             self.working.value = bullets(read.sentences)
-
-    def _print(self) -> None:
-        self.print_out(ballots_html(self._chosen_session()))
-
-    def _print_key(self) -> None:
-        self.print_out(key_html(self._chosen_session()))
 
     def _chosen_session(self) -> Session:
         session = self.sessions().get(self.session.value)

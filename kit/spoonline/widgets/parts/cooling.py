@@ -20,7 +20,6 @@ from spoonline.widgets.parts.fields import (
     file_field,
     fill,
     folded,
-    heading,
     row,
     slider,
     text_area,
@@ -74,11 +73,9 @@ class CoolPart(w.VBox):
         self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
         often = self.title, self.depth, self.pan, self.width, self.place, self.first, self.minutes
         rare = self.rule, self.material, self.lid, self.shelf, self.air, self.start, self.stirred
-        folds = (
-            folded("Limits, wall, lid, air, stirring", *rare),
-            folded("What would pass, and what was measured", self.passing),
-        )
-        super().__init__([two([*often, folds[0]], [self.answer, self.figure, self.care]), folds[1]])
+        left = [*often, folded("Limits, wall, lid, air, stirring", *rare)]
+        passing = folded("What would pass, and what was measured", self.passing)
+        super().__init__([two(left, [self.answer, self.figure, self.care]), passing])
         panel.watch(self._place_chosen, self.place)
         panel.watch(lambda: remember(self.book, self.title.value), self.title)
         panel.watch(self.show, *often, *rare)
@@ -189,10 +186,10 @@ class LogPart(w.VBox):
         self.draft = DraftPart(panel, "cooling log", fields)
         rare = folded("A logger's file, units, limits", self.file, row(self.unit, self.around, self.rule))
         left = [self.draft, row(self.title, self.batch, self.on), self.readings, rare, w.HBox([keep, self.undo])]
-        comes_back = heading("How long does it keep, and how does it come back?")
-        super().__init__([
-            two(left, [self.verdict, self.advice, self.figure]), comes_back, self.keeps, row(self.mass, self.power), self.back,
-        ])  # fmt: skip
+        keeps = folded(
+            "How long does it keep, and how does it come back?", self.keeps, row(self.mass, self.power), self.back
+        )
+        super().__init__([two(left, [self.verdict, self.advice, self.figure]), keeps])
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
         panel.watch(self._another, self.batch, self.on)

@@ -73,7 +73,6 @@ def blank(*parts: w.Widget) -> None:
         part.say("") if isinstance(part, Message) else part.set_trait("value", "")
 
 
-MESSAGES = "messages"
 # What takes longer than this is seen to be at work.
 SIGN_SECONDS = 0.3
 Act = Callable[[], Any]
@@ -99,21 +98,19 @@ class Panel(w.VBox):
     Parameters
     ----------
     children : iterable of Widget
-        The form, top to bottom; the answer first. ``MESSAGES`` in it marks where the form says what happened (else at the end).
+        The form, top to bottom; its :meth:`bar` last.
     """
 
     book: Logbook
-    _fills_in = _barred = False
+    _fills_in = False
+    _typed: tuple[w.Widget, ...] = ()  # every field that was there when the form was made
     _dishes: w.Dropdown | None = None
     _chosen: Act
     _seen: tuple[int, ...] = ()
 
     def __init__(self, children: Iterable[Any]) -> None:
         self.guard.on_msg(self._heard)
-        form = list(children)
-        at = form.index(MESSAGES) if MESSAGES in form else len(form)
-        said = [] if self._barred else [self.alert, self.status]
-        super().__init__([w.HTML(LOOK), *form[:at], *said, *form[at + 1 :], self.guard])
+        super().__init__([w.HTML(LOOK), *children, self.guard])
         self.add_class("spoonline")
         self._hear_from(self)
         self._seen = self._last()
@@ -123,7 +120,7 @@ class Panel(w.VBox):
             self._hear_from(each)
             if each.has_trait("value") and not isinstance(each, w.HTML):
                 each.observe(self._mended, "value")
-                self._typed.append(each)
+                self._typed += (each,)
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
@@ -174,11 +171,6 @@ class Panel(w.VBox):
         return {}
 
     @functools.cached_property
-    def _typed(self) -> list[w.Widget]:
-        """Every field that was there when the form was made."""
-        return []
-
-    @functools.cached_property
     def _wrong(self) -> dict[Any, tuple[str, Any, Act | None]]:
         """What is wrong: by what was done, with the state that it came of, and how to ask for that state."""
         return {}
@@ -200,7 +192,6 @@ class Panel(w.VBox):
 
     def bar(self, *buttons: w.Widget) -> w.VBox:
         """What stays in view: the answer, the main button, and what the form says. Given last, it comes last to the keyboard."""
-        self._barred = True
         return w.VBox([self.answer, w.HBox(buttons), self.alert, self.status]).add_class("sl-bar")
 
     def guarded(self, act: Act) -> None:
@@ -299,11 +290,16 @@ class Panel(w.VBox):
         """Say what happened."""
         self.status.say(text)
 
-    def print_out(self, page: str | bytes) -> None:
-        """Let the browser print a page, or a PDF."""
-        made, kind = (page.encode(), "text/html;charset=utf-8") if isinstance(page, str) else (page, "application/pdf")
-        self.guard.send({"print": kind}, [made])
-        self.say("Choose the printer in the browser's own window.")
+    def printer(self, label: str, made: Callable[[], str | bytes]) -> w.Button:
+        """A button that lets the browser print a page, or a PDF."""
+
+        def out() -> None:
+            page = made()
+            kind = "text/html;charset=utf-8" if isinstance(page, str) else "application/pdf"
+            self.guard.send({"print": kind}, [page.encode() if isinstance(page, str) else page])
+            self.say("Choose the printer in the browser's own window.")
+
+        return self.button(label, out, made)
 
     def say_wrong(self, text: str) -> None:
         """Say what is wrong and what to do; what was typed stays."""

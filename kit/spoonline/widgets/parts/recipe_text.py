@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any, SupportsFloat
 
@@ -39,11 +39,11 @@ class RecipeText(w.VBox):
     text : str
         What stands in the field at such a start.
     below : iterable of Widget, optional
-        What stands below the text, beside what was understood.
+        What stands below the text, beside what was understood; the sum of the recipe then stands there too.
     """
 
-    def __init__(self, panel: Panel, blank: str, text: str = "", below: Iterable[w.Widget] = ()) -> None:
-        self.book, self._panel, self._blank, self._text = panel.book, panel, blank, text
+    def __init__(self, panel: Panel, blank: str, text: str = "", below: Sequence[w.Widget] = ()) -> None:
+        self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, below
         self.began = Began()
         self._from_lines = False  # what is typed into the table is not written over
         self._cannot = ""  # why what the table holds is no recipe
@@ -122,7 +122,9 @@ class RecipeText(w.VBox):
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
-        self.understood.value = notes([summary(recipe)]) + frame_table(rows, "What was understood")
+        self.understood.value = notes([summary(recipe)] if self._summed_up else []) + frame_table(
+            rows, "What was understood"
+        )
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; one that cannot be is said, and the text stays until it is mended."""
