@@ -72,8 +72,7 @@ class CardPanel(Panel):
             heading("What an editor would say"), self.remarks,
         ]  # fmt: skip
         printed = [heading("As it will print"), self.preview.add_class("sl-leaves")]
-        prints = self.printer("Print this card", lambda: self._handed().face("pdf"))
-        bar = self.bar(self.hand_over, prints)
+        bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
         super().__init__([two(form, printed), bar])
         notes_on_it = self.note, self.prep, self.credit, self.ahead
         self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)

@@ -136,7 +136,9 @@ class DinnerPart(w.VBox):
         self.answer.say(made.text)
         if not made.fits:
             return
-        self.bought = self._bought(made)
+        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
+        trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
+        self.bought = keeping.shopping_for(made, known, trims, store) if known else None
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
         self.care.value = notes([*keeping.use_by(made), *care, keeping.JURISDICTIONS[whose].text])
@@ -145,11 +147,6 @@ class DinnerPart(w.VBox):
         self.files.value += download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
         if self.bought is not None:
             self.shopping.value = f"<h2>What to buy for {made.dinner.guests}</h2>{self.bought._repr_html_()}"
-
-    def _bought(self, made: keeping.Plan) -> ShoppingList | None:
-        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
-        trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
-        return keeping.shopping_for(made, known, trims, store) if known else None
 
     def checklist(self) -> str:
         """The page to print of the plan that stands on the screen."""

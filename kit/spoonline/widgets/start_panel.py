@@ -155,9 +155,7 @@ class StartPanel(Panel):
     def _show(self) -> None:
         titles = self.book.titles()
         if not titles:
-            self.answer.say(
-                "This logbook is empty. Paste a dish, lines first, then its method; say how thick it should be."
-            )
+            self.answer.say("This logbook is empty. Paste a dish with its method, and say how thick it should be.")
             self.overview.value = self.history.value = ""
             return
         latest = titles[-MOST:]

@@ -13,19 +13,9 @@ from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
 from spoonline.measures.errors import ReadingError
 from spoonline.recipes import Pan, Recipe
+from spoonline.widgets.parts import fields as form
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import (
-    appear,
-    choice,
-    file_field,
-    fill,
-    folded,
-    row,
-    slider,
-    text_area,
-    text_field,
-    two,
-)
+from spoonline.widgets.parts.fields import choice, file_field, fill, folded, row, slider, text_area, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
@@ -112,8 +102,8 @@ class CoolPart(w.VBox):
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
-        appear(self.width, self.pan.value == ROUND)
-        appear(self.minutes, self.first.value)
+        form.appear(self.width, self.pan.value == ROUND)
+        form.appear(self.minutes, self.first.value)
         self._of = recipe, _ = self._given()
         rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
@@ -146,11 +136,8 @@ class CoolPart(w.VBox):
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
-        studies = (
-            pd.DataFrame(keeping.studies())
-            .drop(columns="place")
-            .set_axis(["Food", "Depth, cm", "How", "Outcome", "Source"], axis=1)
-        )
+        heads = ["Food", "Depth, cm", "How", "Outcome", "Source"]
+        studies = pd.DataFrame(keeping.studies()).drop(columns="place").set_axis(heads, axis=1)
         return out + frame_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
 
 
@@ -186,9 +173,7 @@ class LogPart(w.VBox):
         self.draft = DraftPart(panel, "cooling log", fields)
         rare = folded("A logger's file, units, limits", self.file, row(self.unit, self.around, self.rule))
         left = [self.draft, row(self.title, self.batch, self.on), self.readings, rare, w.HBox([keep, self.undo])]
-        keeps = folded(
-            "How long does it keep, and how does it come back?", self.keeps, row(self.mass, self.power), self.back
-        )
+        keeps = folded("How long it keeps, and how it comes back", self.keeps, row(self.mass, self.power), self.back)
         super().__init__([two(left, [self.verdict, self.advice, self.figure]), keeps])
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
@@ -266,11 +251,8 @@ class LogPart(w.VBox):
         """Date the dish from its day, and say how to bring it back hot."""
         blank(self.keeps, self.back)
         dish = self.book.dish(self.title.value) if self.title.value else None
-        dated = (
-            keeping.last_days(day(self.on.value), self.book.habits.jurisdiction).text
-            if self.on.value.strip()
-            else UNDATED
-        )
+        begun, whose = self.on.value.strip(), self.book.habits.jurisdiction
+        dated = keeping.last_days(day(begun), whose).text if begun else UNDATED
         self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         texts = []

@@ -122,9 +122,8 @@ class RecipeText(w.VBox):
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
-        self.understood.value = notes([summary(recipe)] if self._summed_up else []) + frame_table(
-            rows, "What was understood"
-        )
+        summed = notes([summary(recipe)] if self._summed_up else [])
+        self.understood.value = summed + frame_table(rows, "What was understood")
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; one that cannot be is said, and the text stays until it is mended."""
@@ -197,9 +196,8 @@ def summary(recipe: Recipe) -> str:
     """How much of a recipe has a weight, and what it comes to."""
     count, asked = len(recipe.ingredients), sum(line.mass_g is None for line in recipe.ingredients)
     asks = f", {asked} {'needs' if asked == 1 else 'need'} an answer" if asked else ""
-    text = (
-        f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {liquid_words(recipe)}."
-    )
+    weighed = f"{count - asked} of {count} lines have a weight{asks}"
+    text = f"{weighed}. {recipe.mass_g:.0f} g in all, {liquid_words(recipe)}."
     if recipe.kind == "dough":
         return f"{text} A dough: nothing in it is dosed per litre."
     dosed = recipe.liquid_l > 0 and recipe.thickeners_g

@@ -43,8 +43,7 @@ def key_html(session: Session) -> str:
 
 def shopping_html(listed: ShoppingList) -> str:
     """What to buy, as a page to print with a box before each line."""
-    lines = [line[6:] for line in listed.text.splitlines()]
-    return _sheet("shopping.html", "What to buy", lines=lines)
+    return _sheet("shopping.html", "What to buy", lines=[line[6:] for line in listed.text.splitlines()])
 
 
 def checklist_html(plan: Plan, shopping: ShoppingList | None = None) -> str:
