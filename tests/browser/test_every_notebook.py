@@ -11,7 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from browser import lab as harness
-from browser.keys import SOUP, start_in_form, tab_to, type_into
+from browser.keys import SOUP, press, start_in_form, tab_to, type_into
 from spoonline.logbook import open_logbook
 from spoonline.recipes import Recipe
 
@@ -48,6 +48,7 @@ def test_controls_are_named_and_nothing_keeps_anyone_out(lab, page, name: str) -
 def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
     harness.open_form(page, lab, "6_ingredients.ipynb")
     start_in_form(page)
+    press(page, "Weigh your own spoon, trimming or pan")
     type_into(page, "What is spooned or trimmed", "corn starch")
     type_into(page, "One measure of it", "1 heaped tbsp")
     type_into(page, "Weights of five of them, g", "12; 15; 11; 9; 13")
@@ -55,6 +56,7 @@ def test_lines_are_read_and_a_spoon_is_kept_by_keyboard(lab, page) -> None:
     tab_to(page, "Save this spoon")
     page.keyboard.press("Enter")
     page.get_by_text("From now on this is used instead of the table").wait_for()
+    press(page, "What to buy")
     tab_to(page, "Write the list")
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Download the list").wait_for()

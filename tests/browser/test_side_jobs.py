@@ -36,6 +36,7 @@ def test_a_link_leads_to_the_dish_and_the_logbook_is_looked_after(lab, page) -> 
     # The other notebook is still there, as it was.
     page.evaluate("() => window.jupyterapp.commands.execute('docmanager:open', {path: '0_start_here.ipynb'})")
     start_in_form(page)
+    press(page, "Looking after the logbook")
     press(page, "Back this logbook up")
     page.get_by_text("holds the same records; it was compared with the logbook").wait_for()
     (copy,) = lab.folder.glob("backup-*.sqlite")
@@ -66,6 +67,7 @@ def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> Non
         page.wait_for_timeout(300)  # the list is drawn anew
     leaf = page.get_by_alt_text(re.compile(r"Leaf 1 of \d of the card of Roast parsnip"))
     assert leaf.evaluate("each => each.naturalWidth") > 500
+    press(page, "Measures, paper, where the files go; all dishes")
     press(page, "Write the cards of all dishes")
     page.get_by_text("25 files written to the folder cards").wait_for()
     assert len(list((lab.folder / "cards").iterdir())) == 25
@@ -108,6 +110,7 @@ def test_a_pot_is_forecast_logged_and_a_dinner_planned(lab, page) -> None:
     for _ in range(5):
         page.keyboard.press("ArrowLeft")
     page.wait_for_function(f"(was) => document.querySelector('.spoonline .sl-answer').innerText !== {before!r}")
+    press(page, "The cooling log of a pot, and how long it keeps")
     type_into(page, "Day of the first reading", "2026-01-21")
     tab_to(page, "Readings")
     page.keyboard.type("14:05 71\n14:35 57\n15:20 38\n16:25 20,5\n19:40 4,8")
@@ -115,6 +118,7 @@ def test_a_pot_is_forecast_logged_and_a_dinner_planned(lab, page) -> None:
     answer(page, 1).get_by_text("This pot meets both stages").wait_for()
     press(page, "Save this log")
     page.get_by_text(re.compile("^Saved")).first.wait_for()
+    press(page, "The plan for a dinner")
     type_into(page, "Served at", "2026-01-22 12:30")
     press(page, "Plan it")
     page.get_by_role("link", name=re.compile("checklist", re.IGNORECASE)).first.wait_for()

@@ -75,6 +75,7 @@ def test_by_keyboard_on_a_laptop(lab) -> None:
 def test_a_slow_finger_s_press_counts_and_a_double_click_saves_once(lab) -> None:
     with harness.browse(1366, 768) as page:
         form = harness.open_form(page, lab, STOVE)
+        form.get_by_role("button", name="The pots so far").click()
         form.get_by_label("Temperature of the food").fill("63")
         form.get_by_label("Held per wet side, g").fill("3.4")
         form.get_by_label("Note", exact=True).click()

@@ -15,10 +15,10 @@ from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet,
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading, put_in, text_field
+from spoonline.widgets.parts.fields import choice, fill, fill_versions, folded, heading, put_in, row, text_field, two
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
-from spoonline.widgets.parts.panel import MESSAGES, Panel, blank
+from spoonline.widgets.parts.panel import Panel, blank
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
 
@@ -62,19 +62,18 @@ class CardPanel(Panel):
         self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
-        form = w.VBox(
-            [self.title, self.number, self.system, self.paper,
-             heading("Sign off"), self.point, self.names, self.may, self.reason, self.cook, w.HBox([self.sign, self.unsign]),
-             heading("Notes on the card"), self.note, self.prep, self.credit, self.photo, self.ahead, w.HBox([self.keep, self.undo]),
-             heading("What an editor would say"), self.remarks]
-        ).add_class("sl-form")  # fmt: skip
-        printed = w.VBox([heading("As it will print"), self.preview]).add_class("sl-leaves")
-        beside = w.HBox([form, printed]).add_class("sl-beside")
-        super().__init__(
-            [self.answer, self.rows, MESSAGES, beside, heading("The files"), self.folder,
-             w.HBox([self.hand_over, self.all_cards, self.make_booklet]), self.work, self.links]
-        )  # fmt: skip
-        self.add_class("sl-wide")
+        notes_kept = w.HBox([self.keep, self.undo])
+        files = w.VBox([row(self.system, self.paper, self.folder), self.all_cards, self.make_booklet])
+        form = [
+            row(self.title, self.number), self.rows,
+            heading("Sign off"), self.point, row(self.names, self.may), row(self.reason, self.cook), w.HBox([self.sign, self.unsign]),
+            folded("Notes on the card, its photo and its box", row(self.note, self.prep, self.credit, self.photo, self.ahead), notes_kept),
+            folded("Measures, paper, where the files go; all dishes", files), self.work, self.links,
+            heading("What an editor would say"), self.remarks,
+        ]  # fmt: skip
+        printed = [heading("As it will print"), self.preview.add_class("sl-leaves")]
+        bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
+        super().__init__([two(form, printed), bar])
         notes_on_it = self.note, self.prep, self.credit, self.ahead
         self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)
         self.watch(self._blank_reason, self.point)
@@ -196,14 +195,17 @@ class CardPanel(Panel):
     def _folder(self) -> str:
         return self.folder.value.strip() or "cards"
 
-    def _hand_over(self) -> None:
-        note = self._noted()
+    def _handed(self) -> RecipeCard:
+        """The card as it leaves the kitchen: it carries the day it left."""
         if self.card is None:
             raise RecipeError("There is no card to hand over; mend what is said above first.")
+        return self.card_of(self.title.value, self.number.value, date.today())
+
+    def _hand_over(self) -> None:
+        note = self._noted()
+        card = self._handed()
         if _typed(note) != _typed(self._stored or CardNote(title=note.title)):
             self._keep_note()  # what leaves the kitchen is what its logbook holds
-        # What leaves the kitchen carries the day it left.
-        card = self.card_of(self.title.value, self.number.value, date.today())
         name = file_name(card.recipe.title)
         self.links.value = Markup("").join(
             download(f"{name}.{face.ending}", face.media, card.face(form), f"Download the card {face.label}")

@@ -13,7 +13,7 @@ from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import choice, fill, fill_versions, heading
+from spoonline.widgets.parts.fields import choice, fill, fill_versions, folded, heading, row, two
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel, blank
@@ -39,11 +39,14 @@ class ComparePanel(Panel):
         self.parent = choice("Compare both with", [])
         self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self.tasters, self.card, self.page, self.outcomes = w.HTML(), Message(), w.HTML(), w.HTML()
-        super().__init__(
-            [self.answer, self.title, self.old, self.new, heading("1. What changed in the recipe"), self.per, self.recipe_changes,
-             self.tree, self.parent, self.three, heading("2. How the pots came out"), self.pots, self.outcomes,
-             heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page]
-        )  # fmt: skip
+        told = [
+            heading("1. What changed in the recipe"), self.recipe_changes, heading("2. How the pots came out"), self.pots, self.outcomes,
+            heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page,
+        ]  # fmt: skip
+        three = folded("Both compared with a third version", self.parent, self.three)
+        both = two(told, [self.per, self.tree, three], seen=False)
+        print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
+        super().__init__([row(self.title, self.old, self.new), both, self.bar(print_it)])
         self.watch(self._show, self.old, self.new, self.per, self.parent)
         self.begin(self.title, self._title_changed)
 

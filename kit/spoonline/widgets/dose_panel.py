@@ -20,7 +20,7 @@ from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.effect_view import SAVE_AIM, EffectView
-from spoonline.widgets.parts.fields import appear, choice, row, slider, text_field, tick
+from spoonline.widgets.parts.fields import appear, choice, folded, row, slider, text_field, tick, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.how_thick import ASKS, HowThick
@@ -84,14 +84,16 @@ class DosePanel(Panel):
         bar = self.bar(self.save, self.aim_only, self.back)
         count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
-        parts = {"The pots it rests on": count, "Through chill and reheat": [self.stages], "Another thickener": other}
-        folds = [w.Accordion([w.VBox(part)], titles=(title,)) for title, part in parts.items()]
         self.of_starch = w.VBox([
-            self.figure, self.slider, self.dose, self.dose_message, w.HBox([self.suggest, self.figure.along]),
-            self.doubts, self.kitchen, *folds,
+            row(self.dose, self.suggest), self.dose_message, self.doubts, self.kitchen, folded("The pots it rests on", *count),
+            folded("Through chill and reheat", self.stages), folded("Another thickener", *other),
         ])  # fmt: skip
-        first = row(self.title, self.how.like, self.how.other)
-        super().__init__([first, self.view.chosen, self.view.aims, self.how, self.of_starch, self.view, self.note, bar])
+        self.drawn = w.VBox([self.figure, self.slider, self.figure.along])
+        left = [
+            row(self.title, self.how.like, self.how.other), self.view.chosen, self.view.aims, self.how, self.of_starch,
+            self.view.table, self.note,
+        ]  # fmt: skip
+        super().__init__([two(left, [self.drawn, self.view.figure]), bar])
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.how.fields.values(), self.kitchen)
@@ -155,7 +157,8 @@ class DosePanel(Panel):
         for part in (self.how.like, self.how):
             appear(part, self.view.of_thickness)
         appear(self.view.aims, self.view.out.value and not self.view.of_thickness)
-        appear(self.of_starch, self.view.of_curve)
+        for part in (self.of_starch, self.drawn):
+            appear(part, self.view.of_curve)
         if dish.curve is None or not self.view.of_curve:
             self._show_effect(dish)
             return

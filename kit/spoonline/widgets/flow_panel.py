@@ -13,10 +13,10 @@ from spoonline.measures import Range
 from spoonline.measures.errors import KitchenError, ReadingError
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
-from spoonline.widgets.parts.fields import choice, heading
+from spoonline.widgets.parts.fields import choice, folded, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.tools import ReadingFields, sketch
 
 RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
@@ -37,13 +37,9 @@ class FlowPanel(Panel):
         self.others = w.HTML()
         self.expected = choice("Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], "")
         self.advice = w.HTML()
-        super().__init__([
-            self.answer, heading("1. The test"), self.reading.tool, self.how,
-            heading("2. The reading"), self.reading, w.HBox([self.keep, self.forget]), self.kept_message, MESSAGES,
-            heading("3. The fluid"), self.figure, self.others,
-            heading("Not sure which test?"), self.expected, self.advice,
-            w.HTML(notes([flow.NOT_CLINICAL])),
-        ])  # fmt: skip
+        unsure = folded("Not sure which test?", self.expected, self.advice)
+        test = [self.reading.tool, self.reading, self.kept_message, unsure, w.HTML(notes([flow.NOT_CLINICAL]))]
+        super().__init__([two(test, [self.figure, self.others, self.how]), self.bar(self.keep, self.forget)])
         above = (self.reading.tool, self.reading.stage)
         self.reading.children = tuple(child for child in self.reading.children if child not in above)
         self.reading.on_change = lambda: self.guarded(self._changed)
@@ -56,8 +52,7 @@ class FlowPanel(Panel):
     def _tool_changed(self) -> None:
         tool = self.reading.tool.value
         steps = tag("ol", *(tag("li", step) for step in flow.TOOLS[tool].steps))
-        drawing = tag("div", Markup(sketch(tool)), style="max-width:22rem")
-        self.how.value = tag("div", steps, drawing, style="display:flex;flex-wrap:wrap;gap:1rem")
+        self.how.value = tag("div", steps, tag("div", Markup(sketch(tool)), class_="sl-sketch"), class_="sl-steps")
 
     def _keep(self) -> None:
         kept = self.reading.reading()

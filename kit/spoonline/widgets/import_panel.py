@@ -13,9 +13,9 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field
+from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field, two
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.typed import degrees, figure
 from spoonline.widgets.parts.work import LongWork
 
@@ -32,15 +32,13 @@ class ImportPanel(Panel):
         self.upload = file_field("Choose the file", ".csv,.txt,.tsv,.xlsx")
         self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
         self.first_rows, self.asked, self.rows = w.HTML(), w.HTML(), w.HTML()
-        self.choices, last = w.VBox(), heading("4. What was understood")
-        self.sheet_fields = w.VBox([self.choices, last, self.asked, self.rows])
+        self.choices = w.VBox()
+        self.sheet_fields = w.VBox([heading("4. What was understood"), self.asked, self.rows])
         self.save = self.button("Save the rows that are clear", self._save, primary=True)
         self.back = self.button("Take all of it back", self._take_back)
         self.work = LongWork(self, self.save)
-        super().__init__([
-            self.answer, heading("1. The sheet"), self.upload, self.path, self.first_rows, self.sheet_fields,
-            w.HBox([self.save, self.back]), self.work, MESSAGES,
-        ])  # fmt: skip
+        sheet = [heading("1. The sheet"), self.upload, self.path, self.choices]
+        super().__init__([two(sheet, [self.first_rows, self.sheet_fields]), self.bar(self.save, self.back), self.work])
         self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)
@@ -78,7 +76,7 @@ class ImportPanel(Panel):
         top = [(number, *(cell[:200] for cell in row)) for number, row in first_rows]
         frame = pd.DataFrame(top, columns=["Row", *sheet.headings])
         first = frame_table(frame, f"The first {len(top)} of {len(sheet.rows)} rows")
-        self.first_rows.value = notes(sheet.notes) + tag("div", first, style="overflow-x:auto")
+        self.first_rows.value = notes(sheet.notes) + tag("div", first, class_="sl-scroll")
         options, columns = [(role.label, key) for key, role in ROLES.items()], []
         for title, proposal in zip(sheet.headings, proposals, strict=True):
             columns += [choice(title, options, proposal.role), Message(css="sl-note")]

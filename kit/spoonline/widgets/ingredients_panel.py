@@ -14,10 +14,11 @@ from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.fields import appear, choice, fill, folded, heading, row, text_area, text_field
 from spoonline.widgets.parts.markup import download, frame_table, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
+from spoonline.widgets.parts.sheets import shopping_html
 from spoonline.widgets.parts.typed import figure, figures, in_store
 
 
@@ -48,16 +49,15 @@ class OwnPart(w.VBox):
         self.mine = w.HTML()
         self.which = choice("Take back", [("nothing", "")], "")
         self.back = panel.button("Take it back", self._take_back)
+        spoon = panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon)
+        trim = panel.button("Save this trimming", self.keep_trim, self.weighed_trim)
+        pan = panel.button("Save this pan", self.keep_pan, self.measured_pan)
         super().__init__([
-            heading("Weigh your own spoon, trimming or pan"), self.item, self.measure, self.masses, self.message,
-            panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon),
-            self.whole, self.trimmed,
-            panel.button("Save this trimming", self.keep_trim, self.weighed_trim),
-            self.pan, self.tare, self.wide, self.deep,
-            panel.button("Save this pan", self.keep_pan, self.measured_pan),
-            self.mine, self.which, self.back,
+            row(self.item, self.measure, self.masses), self.message, spoon, row(self.whole, self.trimmed), trim,
+            row(self.pan, self.tare, self.wide, self.deep), pan, self.mine, row(self.which, self.back),
         ])  # fmt: skip
-        panel.watch(lambda: self.message.tell(self._spoon_words), self.item, self.measure, self.masses)
+        spooned = self.item, self.measure, self.masses
+        panel.watch(lambda: self.message.tell(self._spoon_words, self.masses), *spooned)
         self.show()
 
     def _spoon(self) -> OwnSpoon:
@@ -154,18 +154,19 @@ class IngredientsPanel(Panel):
         self.minutes = text_field("Boiling time to come, min", "12")
         self.was_minutes = text_field("Boiling time before, min", "12")
         self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
-        self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3, width="34rem")
+        self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3)
         self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
+        sizes = self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate
+        larger = [row(*sizes), self.button("Scale the recipe", self._scale, self._larger), self.scaled]
+        write = self.button("Write the list", self._buy, self._listed)
+        prints = self.printer("Print the list", lambda: shopping_html(self._listed()))
         super().__init__([
-            self.answer, self.draft, self.text, MESSAGES, heading("Do the amounts agree?"), self.checked,
-            self.own, heading("A larger or smaller batch"), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate,
-            self.button("Scale the recipe", self._scale, self._larger), self.scaled,
-            heading("What to buy"), self.store, self.button("Write the list", self._buy, self._listed), self.shopping,
+            self.draft, self.text, heading("Do the amounts agree?"), self.checked,
+            folded("Weigh your own spoon, trimming or pan", self.own), folded("A larger or smaller batch", *larger),
+            folded("What to buy", self.store, w.HBox([write, prints]), self.shopping), self.bar(),
         ])  # fmt: skip
         self.watch(self._show, self.paste)
-        self.watch(
-            lambda: blank(self.scaled), self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate
-        )
+        self.watch(lambda: blank(self.scaled), *sizes)
         self.watch(lambda: blank(self.shopping), self.store)
         self._show_pans()
         self.guarded(self.text.show)

@@ -13,12 +13,12 @@ from spoonline.card import file_name
 from spoonline.figures import dinner_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import RecipeError
-from spoonline.recipes import OwnTrim
+from spoonline.recipes import OwnTrim, ShoppingList
 from spoonline.widgets.parts.cooling import CoolPart, LogPart
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import choice, fill, heading, text_area, text_field
-from spoonline.widgets.parts.markup import download, notes, paragraphs
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel, blank
+from spoonline.widgets.parts.fields import choice, fill, folded, heading, row, text_area, text_field, two
+from spoonline.widgets.parts.markup import download, fold, notes, paragraphs
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import figure, in_store
 
@@ -60,11 +60,12 @@ class DinnerPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.plan: keeping.Plan | None = None
+        self.bought: ShoppingList | None = None
         self.answer = Message("status", "sl-answer")
         self.load = choice("Begin from", [("an example", "")])
         self.name, self.guests, self.tools = text_field("Dinner"), text_field("Guests"), text_field("Tools")
         self.at = text_field("Served at", "", "2026-01-22 12:30")
-        self.dishes = text_area("Dishes and stages", rows=12)
+        self.dishes = text_area("Dishes and stages")
         self.hours = text_area("Cook's free hours", rows=3)
         self._fill(EXAMPLE_DINNER | {"at": f"{date.today() + timedelta(days=7)} 12:30"})
         self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=2)
@@ -73,12 +74,14 @@ class DinnerPart(w.VBox):
         keep = panel.button("Save this dinner", self.keep, self.dinner)
         self.undo = TakeBack(panel, "Take this dinner back")
         self.draft = DraftPart(panel, "dinner", fields)
-        super().__init__([
-            heading("The plan for the dinner"), self.draft, self.answer, self.load, self.name, self.at, self.guests, self.dishes,
-            w.HTML(notes([STAGE])), self.hours, self.tools, self.store,
-            w.HBox([panel.button("Plan it", self.make, self.dinner, primary=True), keep, self.undo]),
-            self.chart, self.care, self.files, self.shopping,
-        ])  # fmt: skip
+        plan = panel.button("Plan it", self.make, self.dinner, primary=True)
+        prints = panel.printer("Print the checklist", self.checklist)
+        when = row(self.load, self.name, self.at, self.guests)
+        stage = w.HTML(fold("How a stage is written", STAGE))
+        does = w.HBox([plan, prints, keep, self.undo])
+        left = [self.draft, when, self.dishes, stage, self.hours, self.tools, self.store, does]
+        right = [self.answer, self.chart, self.care, self.files, self.shopping]
+        super().__init__([two(left, right)])
         panel.watch(self._loaded, self.load)
         panel.watch(self._blank, *fields.values())
         self.changed()
@@ -135,15 +138,21 @@ class DinnerPart(w.VBox):
             return
         known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
         trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
-        bought = keeping.shopping_for(made, known, trims, store) if known else None
+        self.bought = keeping.shopping_for(made, known, trims, store) if known else None
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
         self.care.value = notes([*keeping.use_by(made), *care, keeping.JURISDICTIONS[whose].text])
-        name, checklist = file_name(made.dinner.name), checklist_html(made, bought)
-        self.files.value = download(f"{name}.html", "text/html", checklist, "Checklist to print, a page a day")
+        name = file_name(made.dinner.name)
+        self.files.value = download(f"{name}.html", "text/html", self.checklist(), "Checklist to print, a page a day")
         self.files.value += download(f"{name}.ics", "text/calendar", keeping.calendar(made), "Calendar file")
-        if bought is not None:
-            self.shopping.value = f"<h3>What to buy for {made.dinner.guests}</h3>{bought._repr_html_()}"
+        if self.bought is not None:
+            self.shopping.value = f"<h2>What to buy for {made.dinner.guests}</h2>{self.bought._repr_html_()}"
+
+    def checklist(self) -> str:
+        """The page to print of the plan that stands on the screen."""
+        if self.plan is None or not self.plan.fits:
+            raise RecipeError("There is no plan to print yet; press Plan it, and mend what it says.")
+        return checklist_html(self.plan, self.bought)
 
     def keep(self) -> None:
         """Save the dinner; a later one of the same name takes its place."""
@@ -162,8 +171,10 @@ class MakeAheadPanel(Panel):
         self.boil = w.HTML()
         self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
         care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
-        rest = [heading("Pressure, height, hot sugar"), self.altitude, self.boil, care]
-        super().__init__([self.cool, MESSAGES, self.log_part, self.dinner, *rest])
+        super().__init__([
+            heading("Will it cool in time?"), self.cool, folded("The cooling log of a pot, and how long it keeps", self.log_part),
+            folded("The plan for a dinner", self.dinner), folded("Pressure, height, hot sugar", self.altitude, self.boil, care), self.bar(),
+        ])  # fmt: skip
         self.watch(self._height, self.altitude)
         self._height()
 

@@ -18,7 +18,7 @@ from spoonline.pots import STAGES
 from spoonline.pots.table import put_in
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
 from spoonline.widgets.parts.effect_view import kept_aim
-from spoonline.widgets.parts.fields import appear, choice, fill, heading, row, text_field
+from spoonline.widgets.parts.fields import appear, choice, fill, heading, row, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
@@ -58,10 +58,9 @@ class PlanPanel(Panel):
         self.draft = DraftPart(self, "pot plan", lambda: named(self, "title", "change") | shape)
         more = [row(self.out, self.stage), row(self.days, self.centres, self.stars, self.name)]
         self.asked = w.VBox([w.HTML(notes([HOW])), self.change, *more])
-        super().__init__([
-            self.draft, row(self.title, self.which), self.asked, self.figure, self.found, heading("The pots, in the order to cook them"),
-            self.pots, w.HTML(notes([LANDS])), self.usual, self.bar(self.save, self.back),
-        ])  # fmt: skip
+        pots = [heading("The pots, in the order to cook them"), self.pots, w.HTML(notes([LANDS])), self.usual]
+        both = two([self.asked, *pots], [self.figure, self.found])
+        super().__init__([self.draft, row(self.title, self.which), both, self.bar(self.save, self.back)])
         self.watch(self._typed_anew, *shape.values())
         self.watch(self._typed_anew, self.change, trait="rows")
         self.watch(self._show, self.which)
@@ -116,10 +115,9 @@ class PlanPanel(Panel):
         outcome, _, unit = (part.strip() for part in self.out.value.rpartition(","))
         if not (factors and outcome):
             raise AmountError(ASKS)
-        stars, two = self.stars.value, len(factors) == 2
         return plan_pots(
             self.title.value, factors, outcome, unit, name=self.name.value.strip(), stage=self.stage.value, centres=self.centres.value,
-            days=self.days.value, stars=two and stars,
+            days=self.days.value, stars=len(factors) == 2 and self.stars.value,
         )  # fmt: skip
 
     def _show(self) -> None:
@@ -128,8 +126,13 @@ class PlanPanel(Panel):
         self.figure.show(None)
         kept = {each.name: each for each in self.book.kept(PotPlan, self.title.value)}
         self.plan = kept.get(self.which.value)
-        two = sum(any(cells[3:]) for cells in self.change.value) > 1
-        for part, there in ((self.asked, not self.plan), (self.days, not two), (self.centres, two), (self.stars, two)):
+        both = sum(any(cells[3:]) for cells in self.change.value) > 1
+        for part, there in (
+            (self.asked, not self.plan),
+            (self.days, not both),
+            (self.centres, both),
+            (self.stars, both),
+        ):
             appear(part, there)
         self.save.disabled = True
         appear(self.usual, self.dish and self.dish.curve)

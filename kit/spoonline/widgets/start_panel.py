@@ -9,17 +9,20 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline.card import style_from, style_text
+from spoonline.dish import Dish
+from spoonline.dose import aim_as, everyday
 from spoonline.keeping import JURISDICTIONS
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import KitchenError, RecipeError, told_as
 from spoonline.recipes import Habits
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
-from spoonline.widgets.parts.fields import choice, file_field, heading, text_field
+from spoonline.widgets.parts.fields import choice, file_field, folded, heading, row, text_field
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
 from spoonline.widgets.parts.markup import download, fold, frame_table, link, notes, tag
-from spoonline.widgets.parts.panel import MESSAGES, Panel
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.recipe_text import RecipeText
+from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.work import LongWork
 
 # Label and choices of each habit that a cook may change; the fields are those of the record.
@@ -47,7 +50,7 @@ class HabitsPart(w.VBox):
         panel.watch(self._take, self.file)
         self.link = w.HTML()
         self._offer(now)
-        super().__init__([heading("How this kitchen writes"), *self.fields.values(), self.keep, self.link, self.file])
+        super().__init__([row(*self.fields.values()), w.HBox([self.keep, self.file]), self.link])
 
     def changed(self) -> None:
         """Habits that were saved since; what is chosen here and not saved stays."""
@@ -90,7 +93,7 @@ class CarePart(w.VBox):
         self.look = panel.button("Check every record", self._look)
         self.out = panel.button("Export everything as tables", self._out)
         self.work = LongWork(panel, self.copy, self.look, self.out)
-        super().__init__([heading("Looking after the logbook"), w.HBox([self.copy, self.look, self.out]), self.work])
+        super().__init__([w.HBox([self.copy, self.look, self.out]), self.work])
 
     def _copy(self) -> None:
         target = Path(f"backup-{_stamp()}.sqlite")
@@ -116,7 +119,8 @@ def _stamp() -> str:
     return datetime.now().strftime("%Y-%m-%d-%H%M%S")
 
 
-# The first page shows so many recipes, the list below it offers all; how thick the last pot was is found among so many of the last.
+AS_IS = "as the recipe says; of a new one we will see: cook it, and say which pot was right"
+# The first page shows so many recipes, the list below it offers all; how a dish stands is told by so many of its last pots.
 MOST, LATELY = 30, 20
 
 
@@ -126,19 +130,20 @@ class StartPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.overview, self.history = w.HTML(), w.HTML()
-        self.text = RecipeText(self, "an empty page", summed_up=True)
+        thick = [(AS_IS, ""), *((f"like {each.text}", name) for name, each in everyday().items())]
+        self.thick = choice("How thick should it be?", thick)
+        self.note = text_field("What changed, and why").add_class("sl-long")
+        self.text = RecipeText(self, "an empty page", below=(self.thick, self.note))
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
-        self.note = text_field("What changed, and why", width="54rem")
-        drafted = {"began": self.text.began, "paste": self.paste, "note": self.note}
+        drafted = {"began": self.text.began, "paste": self.paste, "thick": self.thick, "note": self.note}
         self.draft = DraftPart(self, "recipe", lambda: drafted)
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(self, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(self), CarePart(self)
-        super().__init__([
-            self.answer, self.overview, self.history, heading("Begin a recipe, or change one"), self.draft, self.text, self.note,
-            w.HBox([self.save, self.back]), MESSAGES, self.habits, self.care,
-        ])  # fmt: skip
-        self.draft.watch(self.paste, self.note)
+        kitchen = folded("How this kitchen writes", self.habits), folded("Looking after the logbook", self.care)
+        begin = heading("Begin a recipe, or change one"), self.draft, self.text
+        super().__init__([self.overview, *begin, self.history, *kitchen, self.bar(self.save, self.back)])
+        self.draft.watch(self.paste, self.thick, self.note)
         self._show()
 
     def changed(self) -> None:
@@ -150,11 +155,10 @@ class StartPanel(Panel):
     def _show(self) -> None:
         titles = self.book.titles()
         if not titles:
-            self.answer.say("This logbook is empty. Paste a recipe below: title, ingredients, blank line, method.")
+            self.answer.say("This logbook is empty. Paste a dish with its method, and say how thick it should be.")
             self.overview.value = self.history.value = ""
             return
         latest = titles[-MOST:]
-        forms = {"Dose, g/L": ".1f", "Last thickness, Pa s (90 % range)": ".2g"}
         caption = f"Logbook {self.book.name}" + (f", the last {MOST} recipes" if len(titles) > MOST else "")
         branches = []
         for title, parent, children in ((each, *pair) for each in latest for pair in self.book.branches(each).items()):
@@ -168,9 +172,7 @@ class StartPanel(Panel):
                 dishes.append(self._row(title))
             except KitchenError as err:  # a damaged version stands in the way of its own dish only
                 damaged.append(str(err))
-        self.overview.value = (
-            frame_table(dishes, caption, forms) + notes(dict.fromkeys(damaged), "sl-wrong") + notes(branches)
-        )
+        self.overview.value = frame_table(dishes, caption) + notes(dict.fromkeys(damaged), "sl-wrong") + notes(branches)
         events = self.book.history(last=40).iloc[::-1]
         events = events.set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         self.history.value = fold("What happened last", frame_table(events))
@@ -181,15 +183,11 @@ class StartPanel(Panel):
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
         dish = self.book.dish(title, pots=LATELY)
-        pot = dish.last or (self.book.dish(title).last if dish.rests_on else None)
-        last = pot.thickness if pot else None
-        where = dish.aim.against_band(last.viscosity_pa_s) if last and dish.aim else ""
-        return {
-            "Recipe": title, "Latest version": dish.number, "Dose, g/L": dish.recipe.dose_g_per_l, "Batches": dish.of,
-            "Last thickness, Pa s (90 % range)": last.range if last else "not read",
-            "Against the band": f"{where} the band" if where else "no reading yet",
-            "Next step": _next_step(title, dish.of, where),
-        }  # fmt: skip
+        held = dish.tested
+        now = f"{held.inside} of the last {held.read} pots inside{': tested' * held.enough}"
+        if not held.read:
+            now = "no pot held against an aim yet" if dish.batches else "not cooked yet"
+        return {"Dish": title, "What it is now": f"{dish.recipe.dose_text}; {now}", "What to do next": _next_step(dish)}
 
     def went_to(self, dish: str) -> None:
         """The next notebook begins with the dish whose link was followed."""
@@ -197,6 +195,8 @@ class StartPanel(Panel):
 
     def _save(self) -> None:
         recipe = self.text.recipe
+        if self.thick.value:
+            recipe = recipe.model_copy(update={"target": aim_as(self.thick.value, float(served_cold_c(recipe) or 60))})
         there = recipe.title in self.book.titles()
         held = {each.number for each in self.book.all_versions(recipe.title)} if there else set()
         # What began from a version stays its child, even if somebody saved another meanwhile.
@@ -205,21 +205,27 @@ class StartPanel(Panel):
         if version.number not in held:
             self.back.offer(version, version.name)
         self.text.began.value[version.title] = version.number
-        self.note.value = ""
+        self.note.value = self.thick.value = ""
         self.draft.done()
         self.look()
         saved = f"Saved {version.name}: {version.recipe.dose_text}."
-        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
+        cook = link("1_at_the_stove", "Cook it now", version.title)
+        self.status.say(f"{saved}{also_saved(self.book, version)} Next: ", markup=cook)
 
     def _taken_back(self) -> None:
         self.text.began.value.clear()
         self.look()
 
 
-def _next_step(title: str, batches: int, where: str) -> Markup:
+def _next_step(dish: Dish) -> Markup:
     """What to do next with a dish, as a link to the notebook where it is done."""
-    if batches == 0:
-        return Markup("cook a first pot; find ") + link("2_set_the_thickness", "its dose", title)
-    if where == "inside":
-        return Markup("repeat it, then ") + link("4_finish_the_card", "finish the card", title)
-    return link("2_set_the_thickness", "set the next dose", title)
+    doses, last = dish.curve is not None, dish.last.thickness if dish.last else None
+    if not dish.batches:
+        return link("1_at_the_stove", "cook a first pot", dish.title)
+    if dish.tested.enough or not doses:
+        return link("4_finish_the_card", "finish the card", dish.title)
+    if dish.aim is None:
+        return link("2_set_the_thickness", "say how thick it should be", dish.title)
+    if last is not None and dish.aim.against_band(last.viscosity_pa_s) == "inside":
+        return link("1_at_the_stove", "cook it once more", dish.title)
+    return link("2_set_the_thickness", "set the next dose", dish.title)

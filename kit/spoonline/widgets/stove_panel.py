@@ -29,12 +29,14 @@ from spoonline.widgets.parts.fields import (
     file_field,
     fill,
     fill_versions,
+    folded,
     heading,
     put_in,
     row,
     text_field,
+    two,
     watch,
-)
+)  # fmt: skip
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
@@ -88,9 +90,7 @@ class StovePanel(Panel):
         self.told = w.HTML()
         self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
         self.many_message = Message("status", "sl-note")
-        self.many_fold = w.Accordion(
-            [w.VBox([self.many, self.many_message])], titles=("Put the story right, or paste it from a sheet",)
-        )
+        self.many_fold = folded("Put the story right, or paste it from a sheet", self.many, self.many_message)
         self.came = CameOut()
         self.planned = choice("From a plan", [NO_PLAN])
         self.felt = w.ToggleButtons(options=FELT, description="How was it?")
@@ -115,35 +115,30 @@ class StovePanel(Panel):
         aside = [
             self.which, self.cooked_on, self.cook, self.pan, self.tare, self.minutes, self.photo, self.caption, self.left_out,
         ]  # fmt: skip
-        goes_in, thick = w.VBox(), w.VBox()
-        goes_in.children = [
+        goes_in = [
             heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines,
-            row(self.before, self.after), self.pot_message,
-            w.Accordion([w.VBox(aside)], titles=("Day, cook, pan, photo; an earlier pot",)),
+            row(self.before, self.after), self.pot_message, folded("Day, cook, pan, photo; an earlier pot", row(*aside)),
         ]  # fmt: skip
         self.thickness = w.VBox(
             [heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how]
         )
         self.story = w.VBox([heading("The pot's story"), self.event, self.add, self.told, self.many_fold])
-        thick.children = [self.thickness, self.story, heading("What else came out"), self.came, self.felt, self.note]
+        thick = [self.thickness, self.story, folded("What else came out", self.came), self.felt, self.note]
         self.reading.children = self.reading.children[:2]
-        for box in (thick, goes_in):
-            box.add_class("sl-side")
-        first, both = row(self.title, self.number, self.size, self.planned), w.HBox([thick, goes_in])
-        both.add_class("sl-two")
+        first, both = row(self.title, self.number, self.size, self.planned), two(thick, goes_in, seen=False)
         bar = self.bar(self.save, self.right, self.back)
         bar.children = [self.asked, self.accept, *bar.children]
-        super().__init__([self.draft, first, self.size_message, both, bar, self.batches])
+        super().__init__([self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches)])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
-        self.watch(lambda: self.pot_message.tell(self._pot_words), self.before, self.after)
+        self.watch(lambda: self.pot_message.tell(self._pot_words, self.before, self.after), self.before, self.after)
         self.watch(self._many_changed, self.many, trait="rows")
         self.watch(self._many_changed, self.tare)  # every weighing of the story stands in it
         self.watch(self._came_out, self.came.outcomes, self.came.varied, trait="rows")
         self.watch(self._plan_chosen, self.planned)
-        typed = [*self.reading.fields.values(), *self.event.fields.values()]
-        self.watch(self._so_far, self.before, self.after, *aside[1:], self.felt, self.note, *typed)
+        typed = self.before, self.after, *aside[1:], self.felt, self.note
+        self.watch(self._so_far, *typed, *self.reading.fields.values(), *self.event.fields.values())
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
         self.begin(self.title, self._title_changed)
@@ -160,9 +155,7 @@ class StovePanel(Panel):
         self._was_right = self.version = self.dish = None
         self.batches.value = ""
         self._so_far()  # nothing of the dish before stands where this one is gone
-        session = f"{self.draft.session.partition(' ')[0]} {self.title.value}"
-        before = next((each.fields for each in self.book.drafts("batch") if each.session == session), {})
-        self.draft.session = session
+        before = self.draft.turn_to(self.title.value)
         self.number.options = ()  # begins with the last one
         self._show_batches()
         self.photo.value = ()
@@ -288,7 +281,7 @@ class StovePanel(Panel):
 
     def _sized(self) -> None:
         """Tonight's amounts beside the fields; as written where the size cannot be read."""
-        self.size_message.tell(self._size_words)
+        self.size_message.tell(self._size_words, self.size)
         tonight = self._recipe()
         with suppress(KitchenError):
             tonight = size_typed(self.size.value, tonight)

@@ -11,11 +11,11 @@ from spoonline.logbook import Logbook
 from spoonline.measures import AmountError, BatchError, read_table
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import appear, choice, fill, heading, text_area, text_field
+from spoonline.widgets.parts.fields import appear, choice, fill, folded, heading, row, text_area, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, invented
-from spoonline.widgets.parts.panel import MESSAGES, Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.typed import day, figure, figures
 
@@ -40,7 +40,7 @@ class TastersPanel(Panel):
         self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
         self.day = text_field("Day", "", "today")
         self.power = Message("status", "sl-note")
-        self.plan = self.button("Plan it and write the ballots", self._plan, self._new, primary=True)
+        self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
         self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
         self.answers = text_area("Answers, one line a ballot", rows=8)
@@ -48,14 +48,15 @@ class TastersPanel(Panel):
         self.back = self.button("Take back", self._take_back)
         self.give = self.button("Put the scores with their pots", self._give)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
-        planned = [self.kind, self.versions, self.batches, self.served, self.expected, self.same]
-        planned += [self.tasters, self.names, self.day]
-        super().__init__([
-            self.answer, self.draft, self.figure, self.working, self.title,
-            heading("Plan a session"), *planned, self.power, self.plan, MESSAGES,
-            heading("Print, taste, answer"), self.session, self.sheets, self.answers, w.HBox([self.keep, self.give, self.back]),
-        ])  # fmt: skip
-        self.watch(self._show_power, *planned)
+        rare = self.batches, self.served, self.expected, self.same, self.names, self.day
+        rarely = folded("From which pots, how warm, who, when", row(*rare))
+        asked = [heading("Plan a session"), self.kind, row(self.versions, self.tasters), rarely, self.power, self.plan]
+        ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
+        key = self.printer("Print the key sheet", lambda: key_html(self._chosen_session()))
+        tasted = [heading("Print, taste, answer"), self.session, w.HBox([ballots, key]), self.sheets, self.answers]
+        both = two([*asked, *tasted], [self.figure, self.working])
+        super().__init__([self.draft, self.title, both, self.bar(self.keep, self.give, self.back)])
+        self.watch(self._show_power, self.kind, self.versions, self.tasters, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
@@ -136,8 +137,9 @@ class TastersPanel(Panel):
         self.figure.show(None)
         appear(self.give, session is not None and pot_scores(session))
         if chosen is not None or last != before or not self.draft.typed():
-            self.answers.value = "" if session is None else "\n".join(session.answers)
-            self.draft.begin(self.answers)
+            typed = self.draft.turn_to(f"{self.title.value} {last}").get("answers")
+            self.draft.start(self.answers, "" if session is None else "\n".join(session.answers))
+            self.answers.value = typed or self.answers.value
         if session is None:
             self.answer.say("Can people tell? No session of this dish yet: plan one below.")
             return

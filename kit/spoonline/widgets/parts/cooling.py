@@ -13,8 +13,9 @@ from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
 from spoonline.measures.errors import ReadingError
 from spoonline.recipes import Pan, Recipe
+from spoonline.widgets.parts import fields as form
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import appear, choice, file_field, fill, heading, slider, text_area, text_field
+from spoonline.widgets.parts.fields import choice, file_field, fill, folded, row, slider, text_area, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import frame_table, notes, paragraphs
@@ -40,6 +41,7 @@ class CoolPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.planned: keeping.Forecast | None = None
+        self._of: tuple[Recipe | None, Pan | None] | None = None
         place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         self.answer = Message("status", "sl-answer")
         self.title = dish_choice(panel.book, "What cools", also=THICK)
@@ -59,16 +61,14 @@ class CoolPart(w.VBox):
         self.start = slider("Food at the start, C", 85.0, 65.0, 100.0, 1.0)
         self.stirred = choice("While it cools it", MOVES, None)
         self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
-        fields = (
-            self.title, self.rule, self.depth, self.pan, self.width, self.material, self.lid, self.shelf, self.first, self.minutes,
-            self.place, self.air, self.start, self.stirred,
-        )  # fmt: skip
-        super().__init__(
-            [heading("Will it cool in time?"), self.answer, self.care, *fields, self.figure, heading("What would pass?"), self.passing]
-        )  # fmt: skip
+        often = self.title, self.depth, self.pan, self.width, self.place, self.first, self.minutes
+        rare = self.rule, self.material, self.lid, self.shelf, self.air, self.start, self.stirred
+        left = [*often, folded("Limits, wall, lid, air, stirring", *rare)]
+        passing = folded("What would pass, and what was measured", self.passing)
+        super().__init__([two(left, [self.answer, self.figure, self.care]), passing])
         panel.watch(self._place_chosen, self.place)
         panel.watch(lambda: remember(self.book, self.title.value), self.title)
-        panel.watch(self.show, *fields)
+        panel.watch(self.show, *often, *rare)
         self.changed()
 
     def changed(self) -> None:
@@ -77,7 +77,13 @@ class CoolPart(w.VBox):
         with self._panel.filling_in():
             fill(self.title, [(title, title) for title in (*self.book.titles(), THICK)])
             fill(self.pan, [(name, name) for name in (WIDE, ROUND, *self.pans)])
-        self._panel.attempt(self.show)
+        if self._of != self._given():
+            self._panel.attempt(self.show)
+
+    def _given(self) -> tuple[Recipe | None, Pan | None]:
+        """What of the logbook the forecast is made of."""
+        known = self.title.value in self.book.titles()
+        return self.book.recipe(self.title.value) if known else None, self.pans.get(self.pan.value)
 
     def _place_chosen(self) -> None:
         with self._panel.filling_in():
@@ -96,9 +102,9 @@ class CoolPart(w.VBox):
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
-        appear(self.width, self.pan.value == ROUND)
-        appear(self.minutes, self.first.value)
-        recipe = self.book.recipe(self.title.value) if self.title.value in self.book.titles() else None
+        form.appear(self.width, self.pan.value == ROUND)
+        form.appear(self.minutes, self.first.value)
+        self._of = recipe, _ = self._given()
         rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
@@ -130,11 +136,8 @@ class CoolPart(w.VBox):
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
-        studies = (
-            pd.DataFrame(keeping.studies())
-            .drop(columns="place")
-            .set_axis(["Food", "Depth, cm", "How", "Outcome", "Source"], axis=1)
-        )
+        heads = ["Food", "Depth, cm", "How", "Outcome", "Source"]
+        studies = pd.DataFrame(keeping.studies()).drop(columns="place").set_axis(heads, axis=1)
         return out + frame_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
 
 
@@ -153,7 +156,7 @@ class LogPart(w.VBox):
         self.title = choice("Recipe", [("no dish of this logbook", ""), *titles], "")
         self.batch = choice("Batch", [("no test batch", 0)], 0)
         self.on = text_field("Day of the first reading", "", "2026-01-21; blank is today")
-        self.readings = text_area("Readings", "", EXAMPLE, rows=6, width="34rem")
+        self.readings = text_area("Readings", "", EXAMPLE, rows=6)
         self.unit = choice("Numbers without a unit are", [("C", "C"), ("F", "F")], "C")
         self.file = file_field("Or a logger's CSV file", ".csv,.txt")
         self.around = text_field("Air or water around it, C", "3")
@@ -168,11 +171,10 @@ class LogPart(w.VBox):
         keep = panel.button("Save this log", self.keep, self.made)
         self.undo = TakeBack(panel, "Take this log back")
         self.draft = DraftPart(panel, "cooling log", fields)
-        super().__init__([
-            heading("The cooling log"), self.draft, self.verdict, self.title, self.batch, self.on, self.readings, self.unit, self.file,
-            self.around, self.rule, self.advice, self.figure, w.HBox([keep, self.undo]),
-            heading("How long does it keep, and how does it come back?"), self.keeps, self.mass, self.power, self.back,
-        ])  # fmt: skip
+        rare = folded("A logger's file, units, limits", self.file, row(self.unit, self.around, self.rule))
+        left = [self.draft, row(self.title, self.batch, self.on), self.readings, rare, w.HBox([keep, self.undo])]
+        keeps = folded("How long it keeps, and how it comes back", self.keeps, row(self.mass, self.power), self.back)
+        super().__init__([two(left, [self.verdict, self.advice, self.figure]), keeps])
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
         panel.watch(self._another, self.batch, self.on)
@@ -249,11 +251,8 @@ class LogPart(w.VBox):
         """Date the dish from its day, and say how to bring it back hot."""
         blank(self.keeps, self.back)
         dish = self.book.dish(self.title.value) if self.title.value else None
-        dated = (
-            keeping.last_days(day(self.on.value), self.book.habits.jurisdiction).text
-            if self.on.value.strip()
-            else UNDATED
-        )
+        begun, whose = self.on.value.strip(), self.book.habits.jurisdiction
+        dated = keeping.last_days(day(begun), whose).text if begun else UNDATED
         self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         texts = []

@@ -15,7 +15,7 @@ from traitlets import TraitError
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch
 from spoonline.recipes import Kept, Version
-from spoonline.widgets.parts.fields import appear, as_wide_as_its_words, watch
+from spoonline.widgets.parts.fields import appear, watch
 from spoonline.widgets.parts.panel import Message, Panel
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
@@ -79,11 +79,20 @@ class DraftPart(w.VBox):
         """As these stand now, nothing is typed into them."""
         self._first.update({field: field.value for field in widgets})
 
+    def start(self, field: w.Widget, value: Any) -> None:
+        """Put this into a field; that is not typed."""
+        self._first[field] = field.value = value
+
     def keep(self, _change: Any = None) -> None:
         """Keep what the form holds now, if anything was typed into it."""
         # A logbook that cannot be written says so when one saves; typing goes on.
         with suppress(KitchenError):
             self.book.draft(self.form, self.session, self.typed())
+
+    def turn_to(self, what: str) -> dict[str, Any]:
+        """Go on with what was typed of this before; what was typed so far stays with its own."""
+        self.session = f"{self.session.partition(' ')[0]} {what}"
+        return next((each.fields for each in self.book.drafts(self.form) if each.session == self.session), {})
 
     def done(self) -> None:
         """The form was saved: its draft goes."""
@@ -129,7 +138,7 @@ class TakeBack(w.Button):
     """
 
     def __init__(self, panel: Panel, label: str, show: Callable[[], Any] | None = None) -> None:
-        super().__init__(description=label, disabled=True, layout=as_wide_as_its_words())
+        super().__init__(description=label, disabled=True)
         self._panel, self._show = panel, show or panel.look
         self._last: tuple[Version | Batch | Kept, str] | None = None
         self.on_click(lambda _button: panel.guarded(self._back))

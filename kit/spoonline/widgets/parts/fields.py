@@ -11,44 +11,30 @@ from spoonline.recipes import Version
 from spoonline.widgets.parts.markup import tag
 
 
-def _usual(label: str, width: str = "34rem") -> dict[str, Any]:
-    """The look of every labelled field."""
-    return {
-        "description": label, "style": {"description_width": "13rem"}, "layout": w.Layout(width=f"min({width}, calc(100% - 6px))"),
-    }  # fmt: skip
-
-
-def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False, width: str = "34rem") -> w.Text:
+def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False) -> w.Text:
     """A labelled text field; it speaks on Enter and on leaving, or with ``live`` while one types."""
-    return w.Text(value=value, placeholder=hint, continuous_update=live, **_usual(label, width))
+    return w.Text(value=value, placeholder=hint, continuous_update=live, description=label)
 
 
-def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 14, width: str = "54rem") -> w.Textarea:
+def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 10) -> w.Textarea:
     """A labelled field of several lines; it speaks on leaving."""
-    made = w.Textarea(value=value, placeholder=hint, rows=rows, continuous_update=False, **_usual(label, width))
-    made.layout.height = f"{1.4 * rows + 0.5:g}rem"
-    return made
+    return w.Textarea(value=value, placeholder=hint, rows=rows, continuous_update=False, description=label)
 
 
 def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
     chosen = {} if value is None else {"value": value}  # else the first
-    return w.Dropdown(options=list(options), **chosen, **_usual(label))
+    return w.Dropdown(options=list(options), **chosen, description=label)
 
 
 def file_field(label: str, endings: str) -> w.FileUpload:
     """A button that takes one file with one of these endings."""
-    return w.FileUpload(accept=endings, multiple=False, description=label, layout=as_wide_as_its_words())
-
-
-def as_wide_as_its_words() -> w.Layout:
-    """The layout of a button."""
-    return w.Layout(width="auto", align_self="flex-start")
+    return w.FileUpload(accept=endings, multiple=False, description=label)
 
 
 def tick(label: str, value: bool = False) -> w.Checkbox:
     """A labelled box to tick."""
-    return w.Checkbox(value=value, description=label, indent=False, layout=w.Layout(width="auto"))
+    return w.Checkbox(value=value, description=label, indent=False)
 
 
 def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
@@ -94,24 +80,32 @@ def fill_versions(field: w.Dropdown, versions: Sequence[Version], chosen: int) -
 
 def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False) -> w.Button:
     """A button named by a verb of the kitchen."""
-    made = w.Button(description=label, button_style="primary" if primary else "", layout=as_wide_as_its_words())
+    made = w.Button(description=label, button_style="primary" if primary else "")
     made.on_click(on_press)
     return made
 
 
 def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
     """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
-    look = {"readout_format": ".1f", **_usual(label, "44rem")}
-    return w.FloatSlider(value=value, min=low, max=high, step=step, continuous_update=live, **look)
+    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
+    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
 
 
 def row(*parts: w.Widget) -> w.HBox:
     """Fields side by side, each below its label, as far as the page is wide."""
-    made = w.HBox(parts)
-    made.add_class("sl-row")
-    return made
+    return w.HBox(parts).add_class("sl-row")
+
+
+def two(left: Iterable[w.Widget], right: Iterable[w.Widget], *, seen: bool = True) -> w.HBox:
+    """What is typed, beside what comes of it, which stays in view (or not); on a narrow page one below the other."""
+    return w.HBox([w.VBox([*left]), w.VBox([*right])]).add_class("sl-seen" if seen else "sl-two")
+
+
+def folded(title: str, *parts: w.Widget) -> w.Accordion:
+    """What is rarely changed, folded away under its title."""
+    return w.Accordion([w.VBox(parts)], titles=(title,))
 
 
 def heading(text: str) -> w.HTML:
     """A heading inside a form."""
-    return w.HTML(tag("h3", text))
+    return w.HTML(tag("h2", text))

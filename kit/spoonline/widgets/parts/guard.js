@@ -1,12 +1,18 @@
-// Keeps single-key notebook shortcuts off a form, names its sliders, and says which dish a link belongs to.
+// Keeps single-key notebook shortcuts off a form, names its sliders, says which dish a link belongs to, prints, and speaks to who hears.
 function render({ model, el }) {
   el.style.display = "none";
   const focusable = "[tabindex], button, a[href], .widget-readout, input, select, textarea";
   let root = null, frame = 0;
   const mark = () => {
     frame = 0;
-    if (!root) { root = el.closest(".spoonline"); if (root) observer.observe(root, { childList: true, subtree: true }); }
-    if (!root) return;
+    if (!root) {
+      root = el.closest(".spoonline");
+      if (!root) return;
+      root.addEventListener("keydown", key);
+      observer.observe(root, { childList: true, subtree: true, attributes: true, attributeFilter: ["class"] });
+      hear();
+      for (const place of said()) heard.set(place.closest(".widget-html"), place.innerText.trim());
+    }
     for (const node of root.querySelectorAll(focusable)) node.setAttribute("data-lm-suppress-shortcuts", "true");
     for (const slider of root.querySelectorAll(".widget-slider")) {
       const label = (slider.querySelector(".widget-label") || {}).textContent || "";
@@ -15,9 +21,63 @@ function render({ model, el }) {
         text.setAttribute("role", "textbox"); text.setAttribute("aria-label", label + ", type a number");
       }
     }
+    // A fold opens by key, and says whether it is open; of several choices as buttons the pressed one says so.
+    for (const fold of root.querySelectorAll(".jupyter-widget-Collapse-header")) {
+      fold.tabIndex = 0; fold.role = "button"; fold.firstElementChild.ariaHidden = "true";
+      fold.ariaExpanded = String(fold.parentElement.classList.contains("jupyter-widget-Collapse-open"));
+    }
+    for (const choice of root.querySelectorAll(".widget-toggle-button")) choice.ariaPressed = String(choice.classList.contains("mod-active"));
+    for (const several of root.querySelectorAll(".widget-toggle-buttons")) {
+      several.role = "group"; several.ariaLabel = (several.querySelector(".widget-label") || {}).textContent || "";
+    }
+    faults();
+  };
+  const key = (event) => {
+    if (!["Enter", " "].includes(event.key) || !event.target.matches(".jupyter-widget-Collapse-header")) return;
+    event.preventDefault(); event.target.click();
+  };
+  // A field in error says so, and where it is said what is wrong: in the nearest place below it, else in the form's own.
+  const faults = () => {
+    const places = [...root.querySelectorAll("div > .sl-wrong, [role=alert]:not(:empty)")];
+    for (const input of root.querySelectorAll("input, select, textarea")) {
+      const wrong = input.closest(".sl-invalid, .sl-refused");
+      if (!wrong) {
+        if (input.ariaInvalid) { input.removeAttribute("aria-invalid"); input.removeAttribute("aria-describedby"); }
+        continue;
+      }
+      const below = places.find((each) => input.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING) || places[0];
+      input.setAttribute("aria-invalid", "true");
+      if (!below) continue;
+      below.id ||= `sl-wrong-${Math.random().toString(36).slice(2)}`;
+      input.setAttribute("aria-describedby", below.id);
+    }
+  };
+  // What the form says is heard once a pause: all that has changed since, in one polite message, and none of it key by key.
+  const heard = new WeakMap();
+  const said = () => [...root.querySelectorAll(".widget-html :is([role=status], .sl-answer)")];
+  let pause = 0;
+  const voice = document.getElementById("sl-voice") || document.body.appendChild(document.createElement("div"));
+  voice.id = "sl-voice"; voice.ariaLive = "polite";
+  const speak = () => {
+    if (!root.offsetParent) return;
+    const news = said().filter((each) => {
+      const place = each.closest(".widget-html"), text = each.innerText.trim(), before = heard.get(place);
+      heard.set(place, text);
+      return text && text !== before && each.offsetParent;
+    });
+    if (!news.length) return;
+    const texts = news.map((each) => each.innerText.trim());
+    voice.textContent = texts.filter((each, n) => !texts.some((other, m) => m !== n && other.includes(each) && (other !== each || m < n))).join(" ");
+    setTimeout(() => { voice.textContent = ""; }, 4000);
+  };
+  const hear = () => {
+    for (const each of said()) {
+      if (each.role) each.ariaLive = "off";
+      if (!each.textContent.trim()) heard.set(each.closest(".widget-html"), "");
+    }
   };
   const later = () => { if (!frame) frame = requestAnimationFrame(mark); };
-  const observer = new MutationObserver(later);
+  const observer = new MutationObserver(() => { hear(); later(); clearTimeout(pause); pause = setTimeout(speak, 700); });
   later();
   // After "Run All Cells" the lab stands at the last cell; a reader wants the question and its answer, which are at the top.
   const timer = setTimeout(() => {
@@ -32,13 +92,21 @@ function render({ model, el }) {
     if (asked || !root || document.hidden || root.offsetParent === null) return;
     asked = true; model.send({ look: true });
   };
-  const answered = () => { asked = false; };
+  const came = (message, buffers) => { if (message.print) print(message.print, buffers); else asked = false; };
+  // A page to print is laid out in a frame that nobody sees; nothing in it may run.
+  const print = (type, buffers) => {
+    const page = document.createElement("iframe"), address = URL.createObjectURL(new Blob(buffers, { type }));
+    if (type.startsWith("text")) page.sandbox = "allow-same-origin allow-modals";
+    page.className = "sl-print"; page.title = "Print"; page.ariaHidden = "true"; page.src = address;
+    page.onload = () => { page.contentWindow.focus(); page.contentWindow.print(); URL.revokeObjectURL(address); };
+    document.querySelectorAll(".sl-print").forEach((each) => each.remove());
+    document.body.append(page);
+  };
   const asking = setInterval(ask, 3000);
   const seen = new IntersectionObserver(ask);
-  const came = () => { if (root) seen.observe(root); ask(); };
-  const first = setTimeout(came, 300);
+  const first = setTimeout(() => { if (root) seen.observe(root); ask(); }, 300);
   window.addEventListener("focus", ask);
-  model.on("msg:custom", answered);
+  model.on("msg:custom", came);
   // What takes its time is seen to be at work, in a place that moves nothing.
   const busy = () => {
     if (!root) return;
@@ -52,8 +120,8 @@ function render({ model, el }) {
   };
   document.addEventListener("click", went, true);
   return () => {
-    clearInterval(asking); clearTimeout(first); seen.disconnect(); window.removeEventListener("focus", ask);
-    model.off("msg:custom", answered); model.off("change:busy", busy);
+    clearInterval(asking); clearTimeout(first); clearTimeout(pause); seen.disconnect(); window.removeEventListener("focus", ask);
+    model.off("msg:custom", came); model.off("change:busy", busy);
     observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
   };
 }

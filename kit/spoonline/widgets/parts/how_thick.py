@@ -18,7 +18,7 @@ from spoonline.pots import CookedPot
 from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Target
 from spoonline.tasters import Session, told_band
-from spoonline.widgets.parts.fields import appear, choice, row, text_field
+from spoonline.widgets.parts.fields import appear, choice, folded, row, text_field
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import degrees, figure
@@ -41,7 +41,7 @@ class HowThick(w.VBox):
         }  # fmt: skip
         self.like, self.other = choice("How thick?", [AS_IT_IS]), choice("and", [ALONE])
         self.message = Message("status", "sl-note")
-        self.by_number = w.Accordion([row(*self.fields.values())], titles=("How thick, as a number",))
+        self.by_number = folded("How thick, as a number", row(*self.fields.values()))
         super().__init__([self.message, self.by_number])
 
     def show(self, aim: Target | None) -> None:

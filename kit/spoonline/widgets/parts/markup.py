@@ -51,7 +51,7 @@ def paragraphs(*texts: object) -> Markup:
 
 def bullets(texts: Iterable[object], title: str = "") -> Markup:
     """Sentences as a list, with a heading if it has one."""
-    return (tag("h3", title) if title else Markup("")) + tag("ul", *(tag("li", text) for text in texts))
+    return (tag("h2", title) if title else Markup("")) + tag("ul", *(tag("li", text) for text in texts))
 
 
 def invented(data: Recipe | Session) -> Markup:
@@ -83,7 +83,7 @@ def frame_table(
     numbers = [any(isinstance(cell, (Number, Range)) for cell in data.iloc[:, n]) for n in range(data.shape[1])]
     heads = list(zip(map(str, data), numbers, strict=True))
     # On a narrow page a table of many columns is read row by row, so each cell carries its heading.
-    many = len(heads) > 5
+    many = len(heads) > 4
 
     def cell(name: str, number: bool, what: Any, first: bool) -> Markup:
         text, label = _written(what, forms.get(name, "")), name if many else ""

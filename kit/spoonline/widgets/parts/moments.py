@@ -50,14 +50,8 @@ def moment_cells(moment: Moment) -> list[str]:
     elif not much and moment.volume_ml is not None:
         much = f"{moment.volume_ml} ml"
     what = moment.item or moment.what or moment.pot or (f"line {moment.line}" if moment.line else "")
-    return [
-        moment.kind,
-        what,
-        "" if moment.temperature_c is None or moment.kind in STAGES else f"{moment.temperature_c}",
-        much,
-        "",
-        "",
-    ]
+    celsius = "" if moment.temperature_c is None or moment.kind in STAGES else f"{moment.temperature_c}"
+    return [moment.kind, what, celsius, much, "", ""]
 
 
 def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: str = "us", tare: str = "") -> Moment:

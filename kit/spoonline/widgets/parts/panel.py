@@ -48,13 +48,23 @@ class Message(w.HTML):
         made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
         self.value = made if text or markup or self._role else ""
 
-    def tell(self, words: Callable[[], str]) -> None:
-        """Say what comes of what was typed, or what is wrong with it."""
+    def tell(self, words: Callable[[], str], *fields: w.Widget) -> None:
+        """Say what comes of what was typed into these fields, or what is wrong with it; then they are marked as wrong."""
+        wrong = ""
         try:
             self.say(words())
         except KitchenError as err:
             # beside the field it came from
-            self.say("", markup=tag("span", err, class_="sl-wrong"))
+            wrong = str(err)
+            self.say("", markup=tag("span", wrong, class_="sl-wrong"))
+        quoted = [field for field in fields if field.value and repr(field.value) in wrong]
+        for field in fields:
+            marked(field, "sl-invalid", wrong and field in (quoted or fields))
+
+
+def marked(field: w.Widget, css: str, there: object) -> None:
+    """Mark a field, or no more; the page tells who hears it, and where it is said what is wrong."""
+    (field.add_class if there else field.remove_class)(css)
 
 
 def blank(*parts: w.Widget) -> None:
@@ -63,7 +73,6 @@ def blank(*parts: w.Widget) -> None:
         part.say("") if isinstance(part, Message) else part.set_trait("value", "")
 
 
-MESSAGES = "messages"
 # What takes longer than this is seen to be at work.
 SIGN_SECONDS = 0.3
 Act = Callable[[], Any]
@@ -89,21 +98,19 @@ class Panel(w.VBox):
     Parameters
     ----------
     children : iterable of Widget
-        The form, top to bottom; the answer first. ``MESSAGES`` in it marks where the form says what happened (else at the end).
+        The form, top to bottom; its :meth:`bar` last.
     """
 
     book: Logbook
-    _fills_in = _barred = False
+    _fills_in = False
+    _typed: tuple[w.Widget, ...] = ()  # every field that was there when the form was made
     _dishes: w.Dropdown | None = None
     _chosen: Act
     _seen: tuple[int, ...] = ()
 
     def __init__(self, children: Iterable[Any]) -> None:
         self.guard.on_msg(self._heard)
-        form = list(children)
-        at = form.index(MESSAGES) if MESSAGES in form else len(form)
-        said = [] if self._barred else [self.alert, self.status]
-        super().__init__([w.HTML(LOOK), *form[:at], *said, *form[at + 1 :], self.guard])
+        super().__init__([w.HTML(LOOK), *children, self.guard])
         self.add_class("spoonline")
         self._hear_from(self)
         self._seen = self._last()
@@ -113,6 +120,7 @@ class Panel(w.VBox):
             self._hear_from(each)
             if each.has_trait("value") and not isinstance(each, w.HTML):
                 each.observe(self._mended, "value")
+                self._typed += (each,)
 
     def __repr__(self) -> str:
         """Say in one sentence how to start the form; a notebook that was not run shows this."""
@@ -184,7 +192,6 @@ class Panel(w.VBox):
 
     def bar(self, *buttons: w.Widget) -> w.VBox:
         """What stays in view: the answer, the main button, and what the form says. Given last, it comes last to the keyboard."""
-        self._barred = True
         return w.VBox([self.answer, w.HBox(buttons), self.alert, self.status]).add_class("sl-bar")
 
     def guarded(self, act: Act) -> None:
@@ -231,7 +238,10 @@ class Panel(w.VBox):
                 del self._wrong[act]
                 if isinstance(now, str) and now:
                     self._wrong[act] = now, now, state
-        self.alert.say(" ".join(dict.fromkeys(text for text, *_ in self._wrong.values())))
+        said = " ".join(dict.fromkeys(text for text, *_ in self._wrong.values()))
+        self.alert.say(said)
+        for field in self._typed:
+            marked(field, "sl-refused", field.value and repr(field.value) in said)
 
     def button(self, label: str, act: Act, of: Act | None = None, *, primary: bool = False) -> w.Button:
         """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is about, by which a fault is seen to be cured."""
@@ -279,6 +289,17 @@ class Panel(w.VBox):
     def say(self, text: str) -> None:
         """Say what happened."""
         self.status.say(text)
+
+    def printer(self, label: str, made: Callable[[], str | bytes]) -> w.Button:
+        """A button that lets the browser print a page, or a PDF."""
+
+        def out() -> None:
+            page = made()
+            kind = "text/html;charset=utf-8" if isinstance(page, str) else "application/pdf"
+            self.guard.send({"print": kind}, [page.encode() if isinstance(page, str) else page])
+            self.say("Choose the printer in the browser's own window.")
+
+        return self.button(label, out, made)
 
     def say_wrong(self, text: str) -> None:
         """Say what is wrong and what to do; what was typed stays."""

@@ -12,7 +12,7 @@ from spoonline.measures import Weight, print_grams
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
-from spoonline.widgets.parts.fields import appear, put_in, text_field
+from spoonline.widgets.parts.fields import appear, folded, put_in, text_field
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.tools import ReadingFields
 from spoonline.widgets.parts.typed import degrees, figure, grams_typed, likelier
@@ -38,7 +38,9 @@ class PotLines(w.VBox):
         self.fields: list[tuple[w.Text, Message]] = []
         self._names: list[tuple[str, int]] = []
         self._open, self._others = w.VBox(), w.VBox()
-        self.fold = w.Accordion([self._others], titles=("The other lines, where they differed",))
+        self.fold = folded("The other lines, where they differed", self._others)
+        for box in (self._open, self._others):
+            box.add_class("sl-lines")
         super().__init__([self._open, self.fold])
 
     def lay(self, recipe: Recipe, same: bool) -> None:
@@ -60,7 +62,7 @@ class PotLines(w.VBox):
     def _field(self, line: Ingredient) -> tuple[w.Text, Message]:
         """The field of one line, and beside it what was put in."""
         field, message = text_field("", "", "as written"), Message("status", "sl-note")
-        self._laid(field, lambda: message.tell(lambda: _weight_words(self._weight(field.value, line))))
+        self._laid(field, lambda: message.tell(lambda: _weight_words(self._weight(field.value, line)), field))
         return field, message
 
     def _weight(self, text: str, line: Ingredient) -> Weight | None:

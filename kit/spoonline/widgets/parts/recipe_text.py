@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any, SupportsFloat
 
@@ -11,7 +12,7 @@ from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.recipes.fates import FATES, judged
 from spoonline.recipes.text import to_text
-from spoonline.widgets.parts.fields import appear, choice, fill, text_area
+from spoonline.widgets.parts.fields import appear, choice, fill, folded, text_area, two
 from spoonline.widgets.parts.markup import frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
@@ -37,12 +38,12 @@ class RecipeText(w.VBox):
         What the list of recipes calls a start without any.
     text : str
         What stands in the field at such a start.
-    summed_up : bool, optional
-        Whether the sum of the recipe stands below its lines.
+    below : iterable of Widget, optional
+        What stands below the text, beside what was understood; the sum of the recipe then stands there too.
     """
 
-    def __init__(self, panel: Panel, blank: str, text: str = "", *, summed_up: bool = False) -> None:
-        self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, summed_up
+    def __init__(self, panel: Panel, blank: str, text: str = "", below: Sequence[w.Widget] = ()) -> None:
+        self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, below
         self.began = Began()
         self._from_lines = False  # what is typed into the table is not written over
         self._cannot = ""  # why what the table holds is no recipe
@@ -51,10 +52,10 @@ class RecipeText(w.VBox):
         columns = ["Amount", "Item", "Preparation", "In the pot"]
         self.lines = RowsTable(label="Ingredients", columns=columns, rows=[], choices=list(FATES))
         title = "Edit the ingredients, and what becomes of each in the pot, as a table; paste from a spreadsheet"
-        self.fold = w.Accordion([self.lines], titles=(title,))
+        self.fold = folded(title, self.lines)
         appear(self.fold, text)
         self.understood = w.HTML()
-        super().__init__([self.load, self.paste, self.fold, self.understood])
+        super().__init__([two([self.load, self.paste, *below], [self.understood]), self.fold])
         self.offer()
         panel.watch(self._begin_from, self.load)
         panel.watch(self.show, self.paste)
@@ -116,16 +117,13 @@ class RecipeText(w.VBox):
         self.lines.unchosen = [next(words, "judged") if each else "judged" for each in filled]
         rows = [
             {
-                "Line": number, "As written": line.line, "Read as": line.fact_name or "not known", "Part in the dish": line.part,
-                "Weight, g": float(line.mass_g) if line.mass_g is not None else "not known",
-                "Give or take, g": float(line.sd_g) if line.mass_g is not None and line.sd_g is not None else None,
-                "In the pot": fate_words(line), "Source, or question": ". ".join(filter(None, [line.basis, _asks(recipe, number)])),
+                "Line": number, "As written": line.line, "Weight, g": _weight(line), "In the pot": fate_words(line),
+                "Read as; source, or question": ". ".join(filter(None, [line.fact_name or "not known", line.basis, _asks(recipe, number)])),
             }
             for number, line in enumerate(recipe.ingredients, start=1)
         ]  # fmt: skip
-        forms = {"Weight, g": ".4g", "Give or take, g": ".2g"}
         summed = notes([summary(recipe)] if self._summed_up else [])
-        self.understood.value = frame_table(rows, "What was understood", forms) + summed
+        self.understood.value = summed + frame_table(rows, "What was understood")
 
     def _lines_changed(self) -> None:
         """The table's rows become the recipe's lines; one that cannot be is said, and the text stays until it is mended."""
@@ -164,6 +162,12 @@ def _cells(line: Ingredient) -> list[str]:
     return [line.amount, line.item, line.preparation]
 
 
+def _weight(line: Ingredient) -> str:
+    if line.mass_g is None:
+        return "not known"
+    return f"{float(line.mass_g):.4g}" + (f" \u00b1 {float(line.sd_g):.2g}" if line.sd_g is not None else "")
+
+
 def _share(share: SupportsFloat | None) -> str:
     return "" if share is None or float(share) == 1 else f"{100 * float(share):.0f} % "
 
@@ -192,9 +196,8 @@ def summary(recipe: Recipe) -> str:
     """How much of a recipe has a weight, and what it comes to."""
     count, asked = len(recipe.ingredients), sum(line.mass_g is None for line in recipe.ingredients)
     asks = f", {asked} {'needs' if asked == 1 else 'need'} an answer" if asked else ""
-    text = (
-        f"{count - asked} of {count} lines have a weight{asks}. {recipe.mass_g:.0f} g in all, {liquid_words(recipe)}."
-    )
+    weighed = f"{count - asked} of {count} lines have a weight{asks}"
+    text = f"{weighed}. {recipe.mass_g:.0f} g in all, {liquid_words(recipe)}."
     if recipe.kind == "dough":
         return f"{text} A dough: nothing in it is dosed per litre."
     dosed = recipe.liquid_l > 0 and recipe.thickeners_g

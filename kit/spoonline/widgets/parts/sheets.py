@@ -41,6 +41,11 @@ def key_html(session: Session) -> str:
     return _sheet("key.html", f"Key, {session.title}", session=session, samples=samples, power=power, level=level)
 
 
+def shopping_html(listed: ShoppingList) -> str:
+    """What to buy, as a page to print with a box before each line."""
+    return _sheet("shopping.html", "What to buy", lines=[line[6:] for line in listed.text.splitlines()])
+
+
 def checklist_html(plan: Plan, shopping: ShoppingList | None = None) -> str:
     """The checklist of a dinner that fits, a page a day with the cautions of its steps; what to buy is the first page."""
     dinner, days = plan.dinner, []

@@ -86,7 +86,7 @@ class ReadingFields(w.VBox):
 
     def show(self, _change: Any = None) -> None:
         """Say what the reading means, or beside it what is wrong with it."""
-        self.message.tell(lambda: "" if self.blank else self.describe(self.reading()))
+        self.message.tell(lambda: "" if self.blank else self.describe(self.reading()), self.temperature, self.values)
         if self.on_change is not None:
             self.on_change()
 

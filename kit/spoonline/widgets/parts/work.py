@@ -36,11 +36,12 @@ class LongWork(w.VBox):
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
         self._last = 0.0
-        self.bar = w.IntProgress(min=0, max=1, value=0, layout=w.Layout(width="min(34rem, 100%)"))
+        self.bar = w.IntProgress(min=0, max=1, value=0)
         self.done = Message(css="sl-note")
         self.halt = button("Stop", lambda _button: self._stop.set())
         self.halt.disabled = True
-        super().__init__([self.bar, self.done, self.halt], layout=w.Layout(display="none"))
+        super().__init__([self.bar, self.done, self.halt])
+        appear(self, False)
 
     @property
     def busy(self) -> bool:
