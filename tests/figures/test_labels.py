@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from figures.cases import every
 from spoonline.figures.drawn import NARROW, WIDE
 
 CASES = dict(every())
+COUNTED = re.compile(r"(dose|tree|flow|cooling|dinner) \d+|dose far 5|surface top stars|session (pair|just).*")
 SMALLEST_PT = 10.0
 PLACES = {"figure": (610, WIDE), "narrow": (366, NARROW)}  # the least width of place that each is shown in [px]
 SEEN = 0.43  # relative luminance below which a pixel is ink: all tints on one another are lighter, every colour of a mark is darker
@@ -97,7 +99,9 @@ def faults_of(figure: Figure) -> list[str]:
 
 
 @pytest.mark.parametrize("place", PLACES)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(
+    "name", [each if COUNTED.fullmatch(each) else pytest.param(each, marks=pytest.mark.long) for each in CASES]
+)
 def test_no_label_lies_on_another_or_on_a_curve(name: str, place: str) -> None:
     figure = getattr(CASES[name](), place)
     assert faults_of(figure) == []

@@ -51,7 +51,13 @@ def _place(text: Any, taken: Any) -> None:
     for radius, angle in product(RADII, np.radians(ANGLES)):
         middle = at + (np.cos(angle), np.sin(angle)) * (half + GAP + scale * radius)
         (left, low), (right, high) = ((middle + side * (half + GAP)).round().astype(int) for side in (-1, 1))
-        inside = frame.contains(*at) and left >= frame.x0 and low >= frame.y0 and right <= frame.x1 and high <= frame.y1
+        inside = (
+            frame.padded(1).contains(*at)
+            and left >= frame.x0
+            and low >= frame.y0
+            and right <= frame.x1
+            and high <= frame.y1
+        )
         leader = np.linspace(at, middle, 60 if radius >= LEADER else 0).astype(int)[:, ::-1].T
         if inside and not taken[low:high, left:right].any() and not np.any(taken[*leader] == LABEL):
             taken[*leader] = MARK
