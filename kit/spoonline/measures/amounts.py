@@ -293,7 +293,7 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
             total = first._replace(value=all_g)
         elif part.data == "bracket" and packs and first.measure.kind in ("mass", "volume"):
-            refuse(True, "together", came=text[:60], of=first)
+            raise AmountError(f"In {text[:60]!r}, is {first} one of them or all together?", text)
         elif not more and first.unit == "" and total.measure.kind == "piece":
             raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
         elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:

@@ -8,7 +8,6 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from spoonline import facts, flow
-from spoonline.flow import TOOLS
 from spoonline.measures import AmountError, BatchError, KitchenError, Sayings, parse_amount
 from spoonline.measures.temperatures import parse_minutes, parse_temperature
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
@@ -184,7 +183,7 @@ class _RowReader:
         title, version = batch["title"] or self.choices.dish, " ".join(self.found["version"])
         if not title:
             self._ask("No dish is named: which one was it?", "dish")
-        batch["readings"] = [each for tool in TOOLS if self.found[tool] for each in self._reading(tool)]
+        batch["readings"] = [each for tool in flow.TOOLS if self.found[tool] for each in self._reading(tool)]
         if self.found["temperature"] and not batch["readings"]:
             self.found[NOTE].append(f"temperature: {self._one('temperature'):.4g} C")
         self.found[NOTE] += [f"version: {version}"] * bool(version)
@@ -240,7 +239,7 @@ class _RowReader:
         said.refuse(len(text) > MOST_SAID, "too long", came=text[:40])
         text = plain(text, mark)
         said.refuse(text.startswith(("-", "\u2212")), "below zero", came=text)
-        if what in TOOLS:
+        if what in flow.TOOLS:
             parts = [part for part in re.split(r"[;/\s]+", re.sub(rf"(?<=[\d\s]){unit}\b", " ", text)) if part]
             figures = all(part.replace(".", "", 1).isdecimal() for part in parts)
             said.refuse(not figures, "only figures", came=text, unit=unit)

@@ -12,7 +12,6 @@ from spoonline.measures import Range
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
 from spoonline.tasters.session import CHOICES, Session, said
-from spoonline.tasters.tests import mean_drops, mean_points, paired_p, rank_friedman, rank_page
 
 WATCHED = 0.2  # share of tasters from which one side of just-about-right is looked at (common practice)
 NOT_SAME = "That is not the same as no difference."
@@ -175,13 +174,13 @@ def _similarity(session: Session, right: int, n: int, guess: float) -> tuple[boo
 def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     ranks = table[:, :, 0]
     n, labels = len(ranks), [each.label for each in session.samples]
-    found = rank_friedman(ranks)
+    found = forced.rank_friedman(ranks)
     order = np.argsort(found.sums, kind="stable")
     thick = session.about == "thickness"
     ends = "thinnest first" if thick else "best liked first"
     listed = f"{', '.join(labels[which] for which in order)} ({ends})"
     if session.expected:
-        value, p = rank_page(ranks)
+        value, p = forced.rank_page(ranks)
         rests, significant = f"Page's L {value:g}, {_p(p)}", p <= forced.ALPHA
         head = "Tasters rank them as expected" if significant else "The expected order could not be shown"
         listed = f"{', '.join(labels)} ({ends})" if significant else listed
@@ -210,7 +209,7 @@ def _ranking(session: Session, table: NDArray[np.float64]) -> SessionReading:
 def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     points = table[:, :, 0]
     n, labels = len(points), [each.label for each in session.samples]
-    liked = [mean_points(column) or Range(float(column.mean()), 1.0, 9.0) for column in points.T]
+    liked = [forced.mean_points(column) or Range(float(column.mean()), 1.0, 9.0) for column in points.T]
     rows = tuple(zip(labels, liked, strict=True))
     means = ", ".join(f"{label} {mean:.1f}" for label, mean in rows)
     listed = f"liking of 9 points: {means} (90 % range, {n} tasters)".capitalize()
@@ -221,7 +220,7 @@ def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
     for a, b in pairs:
         low, high = (a, b) if points[:, b].mean() >= points[:, a].mean() else (b, a)
         gap = points[:, high] - points[:, low]
-        p, mean = min(1.0, len(pairs) * paired_p(gap)), mean_points(gap)
+        p, mean = min(1.0, len(pairs) * forced.paired_p(gap)), forced.mean_points(gap)
         words = f"{labels[high]} {'' if mean is None else f'{mean:.1f} '}points above {labels[low]}"
         apart.append(f"{words} ({_p(p)})")
         clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= forced.ALPHA else []
@@ -259,7 +258,7 @@ def _drops(label: str, liking: NDArray[np.float64], just: NDArray[np.float64]) -
     if 3.0 not in just:
         return [f"Nobody found {label} just right, so its drop in liking cannot be taken."]
     sentences = []
-    for name, each in zip(("too thin", "too thick"), mean_drops(liking, just), strict=True):
+    for name, each in zip(("too thin", "too thick"), forced.mean_drops(liking, just), strict=True):
         drop = "too few to say how much less they like it"
         if each.within is not None:
             ends = f"({each.within.low:.1f} to {each.within.high:.1f}, 90 % range)"

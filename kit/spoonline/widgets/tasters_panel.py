@@ -10,6 +10,7 @@ from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.measures import AmountError, BatchError, read_table
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
+from spoonline.tasters.session import said
 from spoonline.widgets.parts.drafts import DraftPart, named
 from spoonline.widgets.parts.fields import appear, choice, fill, folded, heading, row, text_area, text_field, two
 from spoonline.widgets.parts.figure_files import FigureBox
@@ -85,14 +86,14 @@ class TastersPanel(Panel):
         numbers = _whole(self.versions.value, "Versions")
         known = [each.number for each in self.book.all_versions(self.title.value)]
         missing = [str(each) for each in numbers if each not in known]
-        if missing:
-            raise BatchError(f"Version {', '.join(missing)} is not there; {', '.join(map(str, known))} are.")
+        said.refuse(missing, "no version", missing=", ".join(missing), known=", ".join(map(str, known)))
         batches = _one_each(_whole(self.batches.value, "Batches"), len(numbers), "batches")
         warm = _one_each(figures(self.served.value.replace("°", ""), "Served at", "C"), len(numbers), "temperatures")
-        samples = []
-        for number, batch, celsius in zip(numbers, batches, warm, strict=True):
-            label = f"version {number}" + (f", batch {batch}" if batch else "")
-            samples.append(Sample(label=label, version=number, batch=batch, temperature_c=celsius))
+        labels = [
+            f"version {n}" + (f", batch {each}" if each else "") for n, each in zip(numbers, batches, strict=True)
+        ]
+        each_of = zip(labels, numbers, batches, warm, strict=True)
+        samples = [Sample(label=label, version=n, batch=b, temperature_c=c) for label, n, b, c in each_of]
         count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
@@ -110,10 +111,7 @@ class TastersPanel(Panel):
         """That session, if none is planned just so."""
         made = self._planned()
         number = next((each.number for each in self.sessions().values() if _same(each, made)), None)
-        if number is not None:
-            raise BatchError(
-                f"Session {number} is planned just so and not answered yet; print its ballots, or change the plan."
-            )
+        said.refuse(number is not None, "planned already", number=number)
         return made
 
     def _plan(self) -> None:
