@@ -97,9 +97,12 @@ def test_a_dish_without_starch_goes_through_the_whole_job(name: str, tmp_path: P
     assert dish.tested_text == aim.text and dish.next_text == "Keep it as it is: every aim is met."
     assert "0.0 g/L" not in dish.text or recipe.thickener_g
     content = card_of(dish)
-    assert content.tested.startswith(
-        f"Tested for {aim.aim.text}: {aim.count.inside} of the last {aim.count.read} batches, on "
+    said = (
+        f"Tested for {aim.aim.text}: {aim.count.inside} of the last {aim.count.read} batches, on {aim.count.days} days."
     )
+    assert content.aims == (said,)
+    page = sl.RecipeCard.from_logbook(book, recipe.title).markdown()
+    assert f"## What it should come to\n\n{content.aims[0]}" in page
     assert "untested" not in {point.key for point in content.points}
     book.close()
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import spoonline as sl
 from experiments.effects import run
-from spoonline.effects import compare_outcomes, read_effect
+from spoonline.effects import Factor, compare_outcomes, plan_pots, read_effect, read_plan
 from tiers import drawn
 
 
@@ -134,6 +134,8 @@ def test_pots_left_out_and_pots_of_one_day() -> None:
         (lambda f: sl.Batch(title="B", version=1, cooked_on="2026-01-08", outcomes=[
             sl.Outcome(name="spread", unit="cm", values=[7]), sl.Outcome(name="Spread", unit="mm", values=[70])]),
          "spread came in cm and in mm; give it in one unit"),
+        (lambda f: compare_outcomes(f, f), "take rows of the table of one dish"),
+        (lambda f: read_plan(plan_pots("B", [Factor(name="butter", unit="g", low=1, high=2)], "spread", "cm"), f), "take the table of one dish"),
         (lambda f: sl.Aim(outcome="salt", unit="%"), "neither a low nor a high end"),
     ],
 )  # fmt: skip

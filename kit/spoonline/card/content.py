@@ -164,6 +164,7 @@ class CardContent:
     language: str = "en"
     variant: str = ""
     decimal: str = "."
+    aims: tuple[str, ...] = ()
 
     @property
     def open_points(self) -> tuple[Point, ...]:

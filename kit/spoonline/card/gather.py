@@ -57,7 +57,8 @@ def gather(
     CardContent
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
-    evidence = evidence_text(dish, wording)
+    evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
+    aims = tuple(_count_text(each.count, "aim_", wording, aim=_aim(each.aim, wording)) for each in dish.aims)
     signed = gate.signatures(signoffs, recipe.title, dish.number)
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
@@ -74,7 +75,7 @@ def gather(
     kept = recipe.kind == "cold" or bool(later & read) or any(box & {*each} for each in care)
     carries = kept if note.made_ahead is None else note.made_ahead
     points = gate.points(
-        recipe, wording, evidence=evidence, is_tested=dish.tested.enough, saved=version is not None, labels=labels,
+        recipe, wording, evidence=" ".join((evidence, *aims)).strip(), is_tested=dish.tested.enough, saved=version is not None, labels=labels,
         groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note.note, cooling=carries or not kept,
         whose=style.jurisdiction,
     )  # fmt: skip
@@ -100,7 +101,7 @@ def gather(
         cautions=_cautions(dish, style, wording) if carries else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
-        language=style.language, variant=style.names, decimal=style.decimal,
+        language=style.language, variant=style.names, decimal=style.decimal, aims=aims,
     )  # fmt: skip
     decimals: CardContent = in_decimals(content, style.decimal)
     return decimals
@@ -108,13 +109,10 @@ def gather(
 
 def evidence_text(dish: Dish, wording: Words) -> str:
     """What the pots of this version have shown, and no more."""
-    aims = [_count_text(each.count, "aim_", wording, aim=_aim(each.aim, wording)) for each in dish.aims]
-    if not has_thickness(dish.recipe) or (dish.aim is None and aims):
-        return " ".join(aims)
     if dish.aim is None:
-        return wording.say("no_target")
+        return "" if dish.aims else wording.say("no_target")
     ten = min(9, round(10 * dish.next.chance)) if dish.next is not None else "some"
-    return " ".join([_count_text(dish.in_band, "", wording, ten=ten), *aims])
+    return _count_text(dish.in_band, "", wording, ten=ten)
 
 
 def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) -> str:

@@ -94,6 +94,7 @@ def lay_out(content: CardContent) -> Page:
     badges += [say("invented")] if content.invented else []
     parts = {
         "ingredients": _ingredients(content, wording), "method": _method(content, wording), "thickness": _thickness(content, wording),
+        "aims": [Block("text", content.aims)] if content.aims else [],
         "ahead": [Block("list", content.cautions) if content.cautions else Block("text", (say("not_ahead"),))],
         "allergens": _allergens(content, wording), "nutrition": _nutrition(content, wording), "evidence": _evidence(content, wording),
         "open": [Block("list", tuple(point.text for point in content.open_points))] if left else [],

@@ -10,7 +10,7 @@ from scipy.special import stdtr, stdtrit
 
 from spoonline.dose.compare import ONE_DAY, contrast
 from spoonline.effects.one import name_of, numbers, scaled
-from spoonline.measures.errors import or_none
+from spoonline.measures.errors import BatchError, or_none
 from spoonline.measures.ranges import Range
 from spoonline.recipes.aims import by_ratio
 
@@ -62,6 +62,10 @@ def compare_outcomes(old_pots: pd.DataFrame, new_pots: pd.DataFrame) -> tuple[Ou
     -----
     Student's t of these pots' own spread; pots of one day have a quarter of their variance in common (judged), as in ``compare_pots``.
     """
+    if "outcomes" not in old_pots.attrs:
+        raise BatchError(
+            "These pots do not say their outcomes; take rows of the table of one dish, book.batches(title)."
+        )
     groups = [each[each["left_out"].fillna("").eq("")] for each in (old_pots, new_pots)]
     shared = [
         name for name in old_pots.attrs["outcomes"] if all(name in each and each[name].notna().any() for each in groups)

@@ -161,6 +161,8 @@ def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading
     BatchError
         If too few pots were cooked and read.
     """
+    if "plan" not in frame:
+        raise BatchError("These pots do not say their plans; take the table of one dish, book.batches(title).")
     rows = frame[(frame["plan"] == plan.name) & (frame["plan_pot"] > 0) & frame["left_out"].fillna("").eq("")].copy()
     if plan.column not in rows or not rows[plan.column].notna().any():
         raise BatchError(
