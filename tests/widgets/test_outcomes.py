@@ -292,3 +292,22 @@ def test_three_pots_of_one_day_one_of_them_read_twice_are_an_effect(book: sl.Log
         form.save.click()
     panel = DosePanel(book)
     assert "spread goes from 6.2" in panel.answer.value and "3 pots on 1 day" in panel.answer.value, panel.alert.value
+
+
+def test_an_aim_stays_with_the_outcome_it_was_typed_for_and_a_kept_one_is_never_set_back(book: sl.Logbook) -> None:
+    bake_all(book)
+    one, two = DosePanel(book), DosePanel(book)
+    one.view.low.value = "6,8"
+    one.save.click()
+    two.look()
+    assert two.view.low.value == "6.8" and "aim" not in two.save.description, "nobody typed another"
+    two.view.high.value = "7.2"
+    one.look()
+    two.save.click()
+    one.look()
+    assert one.view.high.value == "7.2"
+    for pot in book.all_batches(BISCUITS):
+        book.take_back(pot)
+    two.view.low.value = "5"
+    two.look()
+    assert two.view.out.value is None or (two.view.low.value, two.view.high.value) == ("", ""), "its outcome is gone"

@@ -115,7 +115,6 @@ class DosePanel(Panel):
             self.dose.value = ""
             self.view.varies.options = self.view.out.options = self._framed = ()
             self._offer(dish)
-            self.view.begin(dish.recipe)
         self._fit()
 
     def _offer(self, dish: Dish) -> None:
@@ -194,6 +193,8 @@ class DosePanel(Panel):
             self.dose.value, self.slider.value = "", 0
         self.how.message.say(_aim_words(dish.aim) if dish.aim else "")
         self._offered = ""
+        self.answer.say("")
+        self.save.disabled = True
         answer, small = self.view.show(dish)
         self.answer.say(answer, markup=tag("div", small, invented(dish.recipe), class_="sl-note"))
         self._name_save()
@@ -372,6 +373,8 @@ class DosePanel(Panel):
             with self.filling_in():
                 self.thickener.value = self.dose.value = ""
         self.began = version.number
+        with self.filling_in():
+            self.view.begin(version.recipe)
         self.back.offer(version, version.name)
         self._fit()
         curve = self.dish.curve if self.dish else None

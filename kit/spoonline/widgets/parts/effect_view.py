@@ -46,6 +46,7 @@ class EffectView(w.VBox):
         self.chosen, self.aims = row(self.varies, self.out), row(self.low, self.high)
         self.figure, self.table = FigureBox("effect"), w.HTML()
         self.frame: pd.DataFrame | None = None
+        self._shown = ("", "")  # the ends of the aim that the recipe keeps, as they were shown last
         self.found: Effect | None = None
         self.next: NextSetting | None = None
         super().__init__([self.figure, self.table])
@@ -62,6 +63,7 @@ class EffectView(w.VBox):
 
     def offer(self, dish: Dish, frame: pd.DataFrame) -> None:
         """Offer thickness by starch first where something is dosed, then what was varied and what was measured; then all else."""
+        before, untouched = self.out.value, (self.low.value, self.high.value) == self._shown
         self.frame = frame
         dosed = {DOSE} | {column_of(name, "g/L") for name in dish.recipe.thickeners_g}
         quantities = {each: unit for each, unit in frame.attrs["quantities"].items() if each not in dosed}
@@ -74,6 +76,8 @@ class EffectView(w.VBox):
         fill(self.varies, [*starch, *_named(varied, quantities)])
         order = [*thick, *_named(first, outcomes)] if starch else [*_named(first, outcomes), *thick]
         fill(self.out, [*order, *_named(rest, outcomes)])
+        if self.out.value != before or untouched:  # what is typed stays with what it was typed for
+            self.begin(dish.recipe)
 
     @property
     def outcome(self) -> tuple[str, str]:
@@ -95,6 +99,7 @@ class EffectView(w.VBox):
             kept = getattr(aim, end, None)
             field.value = "" if kept is None else f"{kept}"
             field.description = f"{words}, {self.outcome[1]}".strip(", ")
+        self._shown = self.low.value, self.high.value
 
     def aim(self, dish: Dish) -> Aim | None:
         """The aim as typed; of thickness, the band it should lie in. None where there is none."""

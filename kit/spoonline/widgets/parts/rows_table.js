@@ -69,8 +69,8 @@ function render({ model, el }) {
       tool("Remove", `Remove row ${r + 1}`, false, () => {
         const next = rows(); next.splice(r, 1); send(next); draw(); focus(Math.max(r - 1, 0), 0);
       });
-      if (model.get("movable")) line.append(tools);
-      body.append(line);
+      if (!model.get("movable")) tools.style.display = "none";
+      line.append(tools); body.append(line);
     });
     table.append(body);
     const add = make("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, "Add a row");
