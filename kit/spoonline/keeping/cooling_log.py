@@ -52,9 +52,8 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     """
     found: list[tuple[float, float, str, bool]] = []
     days = 0
-    for number, line in enumerate((each.strip() for each in text.splitlines()), start=1):
-        if not line:
-            continue
+    lines = [(number, line.strip()) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
+    for number, line in lines:
         read = _WORDS["reading"].fullmatch(line)
         if read is None:
             raise ReadingError(said("no reading", number=number, line=line[:40]))

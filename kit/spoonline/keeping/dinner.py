@@ -177,14 +177,11 @@ def read_dishes(text: str) -> tuple[DinnerDish, ...]:
     [('20', '35', ('oven',), 2, 1), ('10', '10', ('burner', 'big pot'), 0, 0)]
     """
     dishes: list[tuple[str, list[DinnerStage]]] = []
-    for line in (each.strip() for each in text.splitlines()):
-        if not line:
-            continue
+    for line in filter(None, map(str.strip, text.splitlines())):
         if not line.startswith("-"):
             dishes.append((line.rstrip(":"), []))
-        elif not dishes:
-            raise RecipeError(f"The stage {line[:60]!r} has no dish; write the dish's name on a line above it.")
         else:
+            said.refuse(not dishes, "no dish", stage=line[:60])
             dishes[-1][1].append(_stage(line.lstrip("- ")))
     for title, stages in dishes:
         said.refuse(not stages, "no stage", dish=title[:60])
@@ -198,9 +195,8 @@ def _stage(line: str) -> DinnerStage:
         read = ((re.fullmatch(pattern, part.lower()), give) for pattern, give in _PARTS)
         hit, give = next((each for each in read if each[0]), (None, None))
         if hit is None or give is None:
-            wanted = "write minutes as 15+20, days as day 2 to 1, tools by name."
-            raise RecipeError(f"{head!r}: {part!r} is not understood; {wanted}")
-        with told_as(RecipeError(f"{head!r}: {part!r} came; write it as within 20 min."), AmountError):
+            raise RecipeError(said("not understood", stage=head, part=part))
+        with told_as(RecipeError(said("within", stage=head, part=part)), AmountError):
             fields |= give(hit)
     return DinnerStage(**fields)
 

@@ -328,13 +328,10 @@ def _falls_apart(line: Ingredient) -> bool:
 
 def _wet(recipe: Recipe, numbers: Iterable[int], method: _Method) -> float:
     """Mass of what pours, and of the juice of pieces, among some lines [g]."""
-    total = 0.0
-    for line in (recipe.ingredients[number] for number in numbers):
-        if line.part == "liquid":
-            total += float(line.mass_g or 0)
-        elif line.part not in ("thickener", "fat", "seasoning"):
-            total += max(_juice(line, method)[0] or 0.0, 0.0) * float(line.mass_g or 0)
-    return total
+    lines = [recipe.ingredients[number] for number in numbers]
+    poured = sum(float(line.mass_g or 0) for line in lines if line.part == "liquid")
+    pieces = [line for line in lines if line.part not in ("liquid", "thickener", "fat", "seasoning")]
+    return poured + sum(max(_juice(line, method)[0] or 0.0, 0.0) * float(line.mass_g or 0) for line in pieces)
 
 
 def _juice(line: Ingredient, method: _Method) -> tuple[float | None, float | None]:
