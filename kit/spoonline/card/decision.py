@@ -13,6 +13,7 @@ from spoonline.card.words import words
 from spoonline.dish import Dish
 from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
 from spoonline.measures.ranges import Range
+from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Basis, Changes, Version, changes
 
 if TYPE_CHECKING:
@@ -104,6 +105,8 @@ def decide(
         [pot.viscosity_pa_s for pot in first], [pot.viscosity_pa_s for pot in second],
         days=([pot.batch.cooked_on for pot in first], [pot.batch.cooked_on for pot in second]), spread=spread,
     )  # fmt: skip
-    pots = dish.table[dish.table["version"].isin([old.number, new.number]) & (dish.table["left_out"] == "")]
+    # by themselves: the table of the dish would want its curve, and that what the kitchen's other dishes taught
+    both = (pot for pot in dish.counted if pot.batch.version in (old.number, new.number))
+    pots = framed((pot_row(pot, dish.aim) for pot in both), BATCHES)
     changed, odd = changes(old.recipe, new.recipe, per), odd_pots([*first, *second], spread)
     return Decision(old, new, dish, changed, comparison, spread, pots, tuple(odd), tuple(tasters))

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Table, func, inspect, select
+from sqlalchemy import Connection, Table, inspect, select
 from sqlalchemy.exc import DataError, IntegrityError, InterfaceError, ProgrammingError
 
 from spoonline import __version__
@@ -75,18 +75,16 @@ def write_folder(
     for table in (each for each in KINDS if each.name in there):
         columns = {column["name"] for column in found.get_columns(table.name)}
         query = select(*(column for column in table.c if column.name in columns)).order_by(table.c.seq)
-        total = connection.execute(select(func.count()).select_from(table)).scalar_one()
-        path, digest, done = folder / f"{table.name}.jsonl", hashlib.sha256(), 0
-        streamed = connection.execute(query, execution_options={"yield_per": 500})
-        # row by row, so that a large logbook does not fill the memory
-        with streamed, path.open("w", encoding="utf-8", newline="\n") as file:
-            for done, row in enumerate(streamed.mappings(), start=1):
-                line = _line(table, dict(row), names) + "\n"
-                file.write(line)
-                digest.update(line.encode())
-                if progress is not None and (done % 500 == 0 or done == total):
-                    progress(done, total, table.name)
-        files[path.name] = {"lines": done, "sha256": digest.hexdigest()}
+        rows = connection.execute(query).mappings().all()
+        lines = []
+        for done, row in enumerate(rows, start=1):
+            lines.append(_line(table, dict(row), names))
+            if progress is not None and (done % 500 == 0 or done == len(rows)):
+                progress(done, len(rows), table.name)
+        text = "".join(line + "\n" for line in lines)
+        path = folder / f"{table.name}.jsonl"
+        path.write_text(text, encoding="utf-8", newline="\n")
+        files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
     if tables.pictures.name in there:
         files |= _write_photos(connection, folder)
     manifest = {"format": FORMAT, "schema": schema, "release": __version__, "files": files}
