@@ -34,7 +34,9 @@ def test_a_link_leads_to_the_dish_and_the_logbook_is_looked_after(lab, page) -> 
     form = harness.form_of(page, "2_set_the_thickness.ipynb")
     assert form.get_by_label("Recipe", exact=True).input_value() == GRAVY
     # The other notebook is still there, as it was.
-    page.evaluate("() => window.jupyterapp.commands.execute('docmanager:open', {path: '0_start_here.ipynb'})")
+    page.evaluate(
+        "async () => { await window.jupyterapp.commands.execute('docmanager:open', {path: '0_start_here.ipynb'}); }"
+    )
     start_in_form(page)
     press(page, "Looking after the logbook")
     press(page, "Back this logbook up")

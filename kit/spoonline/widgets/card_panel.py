@@ -71,9 +71,8 @@ class CardPanel(Panel):
             folded("Measures, paper, where the files go; all dishes", files), self.work, self.links,
             heading("What an editor would say"), self.remarks,
         ]  # fmt: skip
-        printed = [heading("As it will print"), self.preview.add_class("sl-leaves")]
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
-        super().__init__([two(form, printed), bar])
+        super().__init__([two(form, [heading("As it will print"), self.preview.add_class("sl-leaves")]), bar])
         notes_on_it = self.note, self.prep, self.credit, self.ahead
         self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)
         self.watch(self._blank_reason, self.point)

@@ -57,9 +57,9 @@ class Message(w.HTML):
             # beside the field it came from
             wrong = str(err)
             self.say("", markup=tag("span", wrong, class_="sl-wrong"))
-        quoted = [field for field in fields if field.value and repr(field.value) in wrong]
+        quoted = [field for field in fields if repr(field.value) in wrong] or fields
         for field in fields:
-            marked(field, "sl-invalid", wrong and field in (quoted or fields))
+            marked(field, "sl-invalid", wrong and field in quoted)
 
 
 def marked(field: w.Widget, css: str, there: object) -> None:
@@ -241,7 +241,8 @@ class Panel(w.VBox):
         said = " ".join(dict.fromkeys(text for text, *_ in self._wrong.values()))
         self.alert.say(said)
         for field in self._typed:
-            marked(field, "sl-refused", field.value and repr(field.value) in said)
+            typed = field.value if isinstance(field.value, str) else ""
+            marked(field, "sl-refused", typed and repr(typed) in said)
 
     def button(self, label: str, act: Act, of: Act | None = None, *, primary: bool = False) -> w.Button:
         """A button of this form, named by a verb of the kitchen; ``of`` makes what ``act`` is about, by which a fault is seen to be cured."""
