@@ -137,7 +137,7 @@ class CoolPart(w.VBox):
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
         heads = ["Food", "Depth, cm", "How", "Outcome", "Source"]
-        studies = pd.DataFrame(keeping.studies()).drop(columns="place").set_axis(heads, axis=1)
+        studies = pd.DataFrame(keeping.studies()).drop(columns=["place", "kind"]).set_axis(heads, axis=1)
         return out + frame_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
 
 
