@@ -13,9 +13,7 @@ from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
 from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.effects import EffectReading, NextSetting, read_effect
-from spoonline.measures.errors import KitchenError
-from spoonline.measures.frames import frame_html
-from spoonline.measures.ranges import Range
+from spoonline.measures import KitchenError, Range, frame_html
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
 from spoonline.pots.counted import SAME_QUANTITY, cooked_pots, same_quantities, weighed_loss
 from spoonline.pots.evaporation import usual_loss

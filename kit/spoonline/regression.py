@@ -4,8 +4,6 @@ The model is y = X beta + e, e ~ N(0, s^2); coefficients spread about what was f
 chapter 14, memory).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

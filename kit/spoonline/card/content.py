@@ -1,7 +1,5 @@
 """What a card says, as plain data: gathered once, so that every face of the card prints the same figures."""
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace

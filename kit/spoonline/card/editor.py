@@ -1,7 +1,5 @@
 """What an editor would say of a recipe's text; advice, never a gate."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The gate between a draft and a finished card: what is missing, each point with what mends it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 

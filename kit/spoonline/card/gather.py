@@ -1,7 +1,5 @@
 """From a dish and its evidence to what a card says: every figure is worked out here, once."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
@@ -18,8 +16,7 @@ from spoonline.card.words import Words, words
 from spoonline.dish import Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
-from spoonline.measures import split_line
-from spoonline.measures.errors import or_none
+from spoonline.measures import or_none, split_line
 from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Aim, Habits, Ingredient, Recipe

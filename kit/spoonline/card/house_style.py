@@ -1,7 +1,5 @@
 """The house style as a file that a cook can read, change and pass on."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 

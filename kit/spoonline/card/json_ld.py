@@ -1,7 +1,5 @@
 """The card for machines: schema.org/Recipe as JSON-LD, each property in its own meaning."""
 
-from __future__ import annotations
-
 import base64
 import json
 import re

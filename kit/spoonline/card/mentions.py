@@ -1,7 +1,5 @@
 """Which ingredients a method speaks of: by their names and aliases, never by a part of a word."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

@@ -1,7 +1,5 @@
 """The method as a card prints it: temperatures in both units, times added up."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """Nutrition as a label rounds it."""
 
-from __future__ import annotations
-
 import math
 from typing import Literal
 

@@ -1,7 +1,5 @@
 """A card laid out: the same sections and blocks for every face, in the order in which a screen reader reads them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby

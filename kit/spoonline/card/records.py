@@ -1,7 +1,5 @@
 """What a cook adds to a version before it is handed over: a note for the reader, and points signed off with a reason."""
 
-from __future__ import annotations
-
 import re
 from typing import ClassVar, Self
 

@@ -1,7 +1,5 @@
 """The thickness box: what the kitchen's tools show at the target, and what to do when they show something else."""
 
-from __future__ import annotations
-
 import math
 from datetime import date
 
@@ -9,8 +7,7 @@ from spoonline import facts, flow
 from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
 from spoonline.dose import DishCurve, Remedy, mend
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.pots import Batch, Reading
 from spoonline.pots.balance import SAUCE_G_PER_ML
 from spoonline.pots.thickness import tool_shows

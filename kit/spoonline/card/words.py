@@ -1,7 +1,5 @@
 """The card's wording: one catalogue a language, with what a US or a UK kitchen words otherwise."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Mapping

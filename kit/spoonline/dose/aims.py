@@ -1,15 +1,11 @@
 """How thick it should be, in a cook's words: as that pot, between two pots, as an everyday liquid."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cache
 
-from spoonline.facts.rows import read_table
 from spoonline.flow import Fluid
-from spoonline.measures.errors import BatchError, ItemError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, ItemError, Range, read_table
 from spoonline.pots.records import Batch, Reading
 from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3, batch_thickness, conditions, mended, read_at
 from spoonline.recipes import Target

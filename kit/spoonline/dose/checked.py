@@ -13,9 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from spoonline.dose.fit import Belief
 from spoonline.dose.priors import USUAL_SPREAD, Prior
-from spoonline.measures.doors import plain
-from spoonline.measures.errors import BatchError, as_said
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range, as_said, plain
 
 FloatArray = NDArray[np.float64]
 MOST_G_PER_L = 500.0

@@ -1,7 +1,5 @@
 """Two groups of pots: how much thicker one is, whether that many pots can tell, and how many could."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
@@ -9,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.regression import difference_shown
 
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).

@@ -13,8 +13,7 @@ from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.pots.contents import pot_of
 from spoonline.pots.counted import BASE_ALONE, CookedPot, cooked_pots, weighed_loss
 from spoonline.pots.evaporation import usual_loss

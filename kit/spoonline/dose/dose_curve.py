@@ -18,10 +18,7 @@ from spoonline.dose.fit import Readings, fit_lines
 from spoonline.dose.mixture import Mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest
 from spoonline.dose.priors import Prior, ln_concentration, prior_for
-from spoonline.measures.doors import takes_quantities
-from spoonline.measures.errors import BatchError
-from spoonline.measures.frames import frame_html
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range, frame_html, takes_quantities
 from spoonline.pots.thickness import tool_ln_sd
 from spoonline.pots.water import Pot
 

@@ -5,8 +5,6 @@ part S = exp(a + b x) by a power sum. Base, join and pot-to-pot spread run over 
 at each of its points the line (a, b) is normal, and every slip of one pot or two is summed over in closed form.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

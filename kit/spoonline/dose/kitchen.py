@@ -1,7 +1,5 @@
 """What a kitchen has learned of a starch over its dishes: partial pooling of what their readings say of level and slope."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from dataclasses import replace

@@ -25,9 +25,7 @@ from spoonline.dose.fit import SLIP, SLIP_SD
 from spoonline.dose.mixture import joined
 from spoonline.dose.priors import Prior, of_cells
 from spoonline.dose.stages import POT_LN_SD, stage_ratio, stage_ratio_of
-from spoonline.measures.doors import takes_quantities
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range, takes_quantities
 from spoonline.pots.balance import ALL, BLENDED, SAUCE, STEAM, PotState, along, per_gram, states
 from spoonline.pots.contents import cooked_pot_of
 from spoonline.pots.evaporation import usual_loss

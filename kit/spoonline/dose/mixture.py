@@ -4,8 +4,6 @@ Each line has its own base B and join p, and its weight. At a concentration x (l
 pot reads F = (B^p + S^p)^(1/p); a single pot strays from that by the pot-to-pot spread of the whole. Every answer repeats to the last digit.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any

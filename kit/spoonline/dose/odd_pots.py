@@ -1,7 +1,5 @@
 """Pots that stand out, with the reason where the record shows one."""
 
-from __future__ import annotations
-
 import math
 import statistics
 from collections.abc import Iterable, Sequence

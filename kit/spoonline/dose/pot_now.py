@@ -1,14 +1,11 @@
 """The pot on the stove against its aim: too thin, right or too thick in the tool's own unit, and what to do now."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from spoonline import flow
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.mend import COLDER_C, Remedy, mend
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.pots.moments import as_moments
 from spoonline.pots.records import STAGES, Batch
 from spoonline.pots.thickness import is_fresh, shown_text, thickness_at

@@ -4,8 +4,6 @@ Model of the starch part of a hot liquid's viscosity: E (c/c_ref)^b, c the dry s
 and water. It is a straight line in logs; close packing bends it, so it is trusted near the doses tried only.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A dish through its life: hot, served, chilled, reheated, and what to stir in when it comes back too thick or too thin."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass

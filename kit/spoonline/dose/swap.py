@@ -1,7 +1,5 @@
 """Another thickener for the same thickness: how much, how sure, and what else changes."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 
@@ -10,8 +8,7 @@ from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.facts.equivalences import FLOUR, Equivalence, trade_ratios
 from spoonline.facts.rows import ThickenerFacts
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.pots.thickness import T90
 from spoonline.recipes import Recipe
 

@@ -10,8 +10,7 @@ from scipy.special import stdtr, stdtrit
 
 from spoonline.dose.compare import ONE_DAY, contrast
 from spoonline.effects.one import name_of, numbers, scaled
-from spoonline.measures.errors import BatchError, or_none
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range, or_none
 from spoonline.recipes.aims import by_ratio
 
 if TYPE_CHECKING:

@@ -18,9 +18,7 @@ from scipy.special import stdtr, stdtrit
 
 from spoonline.dose.compare import DAY_SHARE
 from spoonline.dose.next_batch import in_ten
-from spoonline.measures.doors import plain, unit_in
-from spoonline.measures.errors import BatchError, or_none
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range, or_none, plain, unit_in
 from spoonline.recipes import Aim
 from spoonline.recipes.aims import by_ratio, column_of
 from spoonline.regression import Line, difference_shown, fit_line

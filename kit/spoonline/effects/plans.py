@@ -4,8 +4,6 @@ Two quantities: corners and centre pots on one day, star points on the next, aft
 and high on each day. Days differ more than most changes do.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any, ClassVar, Self
 

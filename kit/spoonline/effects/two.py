@@ -27,8 +27,7 @@ from spoonline.effects.one import (
     scaled_end,
 )
 from spoonline.effects.plans import PotPlan
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.recipes import Aim
 from spoonline.recipes.aims import by_ratio
 from spoonline.regression import Line, fit_line

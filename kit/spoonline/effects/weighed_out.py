@@ -1,7 +1,5 @@
 """A setting of a plan, or one that an effect advises, as what to weigh."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from spoonline.pots.table import put_in

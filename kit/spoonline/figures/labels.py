@@ -1,7 +1,5 @@
 """Labels find a place where they lie on no curve, no mark and no other label."""
 
-from __future__ import annotations
-
 from itertools import product
 from typing import Any
 

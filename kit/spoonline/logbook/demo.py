@@ -1,7 +1,5 @@
 """The invented demo logbook that comes with the package."""
 
-from __future__ import annotations
-
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager

@@ -1,7 +1,5 @@
 """Opening the database: SQLite file or PostgreSQL address, every failure one sentence."""
 
-from __future__ import annotations
-
 import os
 import re
 import sqlite3

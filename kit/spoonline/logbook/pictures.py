@@ -1,7 +1,5 @@
 """Photos of pots and plates: upright, without place or camera in them, stored once by their content."""
 
-from __future__ import annotations
-
 import io
 from typing import ClassVar
 

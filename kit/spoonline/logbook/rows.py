@@ -1,7 +1,5 @@
 """Between records and rows: what stands in a column, the canonical JSON beside it, and what vouches for both."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 from collections.abc import Mapping

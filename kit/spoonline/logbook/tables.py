@@ -5,8 +5,6 @@ Every row is only ever added. A correction is a new row that names the one it re
 with a ``seal``, a fingerprint of all its columns, so that a note or a date that changed by itself is noticed like a body that did.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 from uuid import uuid4

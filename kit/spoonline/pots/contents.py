@@ -1,7 +1,5 @@
 """What is in the pot: water, thickener as maize starch, and how sure we are of the ratio."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from dataclasses import dataclass
 

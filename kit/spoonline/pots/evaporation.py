@@ -1,7 +1,5 @@
 """What boils away, forecast from the kind of cooking that the steps tell and its minutes; the figures stand in ``evaporation.csv``."""
 
-from __future__ import annotations
-
 import csv
 import re
 from functools import lru_cache

@@ -10,8 +10,7 @@ from typing import Any, ClassVar, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import flow
-from spoonline.measures.errors import BatchError, KitchenError, ReadingError
-from spoonline.measures.frames import frame_html
+from spoonline.measures import BatchError, KitchenError, ReadingError, frame_html
 from spoonline.pots.moments import Moment, order_fault, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 from spoonline.recipes.aims import column_of, dimension_of

@@ -1,7 +1,5 @@
 """From the readings of one pot to one viscosity at the target's temperature and shear rate."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from contextlib import suppress
@@ -12,8 +10,7 @@ import numpy as np
 
 from spoonline import flow
 from spoonline.flow.fluid import GAS_CONSTANT
-from spoonline.measures.errors import ReadingError
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, ReadingError
 from spoonline.pots.records import STAGES, Batch, Reading, known_stage
 from spoonline.recipes import Target
 

@@ -1,7 +1,5 @@
 """The water phase that a dose goes into: it turns grams of a thickener into a concentration."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

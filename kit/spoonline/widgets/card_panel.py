@@ -1,7 +1,5 @@
 """Notebook 4: is it ready to hand over?"""
 
-from __future__ import annotations
-
 import base64
 from dataclasses import replace
 from datetime import date

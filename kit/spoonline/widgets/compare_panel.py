@@ -1,7 +1,5 @@
 """Notebook 3: what changed between two versions, what did it do, can anyone tell?"""
 
-from __future__ import annotations
-
 import ipywidgets as w
 
 from spoonline.card import Decision, decide, file_name

@@ -1,7 +1,5 @@
 """Notebook 2: how much thickener in the next pot? Or of anything else, for anything that comes out."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import ipywidgets as w

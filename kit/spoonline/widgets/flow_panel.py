@@ -1,7 +1,5 @@
 """Notebook 5: what fluid is this?"""
 
-from __future__ import annotations
-
 import ipywidgets as w
 import numpy as np
 import pandas as pd
@@ -9,8 +7,7 @@ from markupsafe import Markup
 
 from spoonline import flow
 from spoonline.figures import flow_figure
-from spoonline.measures import Range
-from spoonline.measures.errors import KitchenError, ReadingError
+from spoonline.measures import KitchenError, Range, ReadingError
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
 from spoonline.widgets.parts.fields import choice, folded, two

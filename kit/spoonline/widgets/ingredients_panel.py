@@ -1,7 +1,5 @@
 """Notebook 6: what did they mean by that?"""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import partial
 from importlib.resources import files

@@ -1,7 +1,5 @@
 """Notebook 8: will it cool, keep and be ready?"""
 
-from __future__ import annotations
-
 import re
 from datetime import date, timedelta
 from importlib.resources import files

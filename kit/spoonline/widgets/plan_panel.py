@@ -1,7 +1,5 @@
 """Notebook 9: which pots should I cook, and how many?"""
 
-from __future__ import annotations
-
 from typing import Any
 
 import ipywidgets as w

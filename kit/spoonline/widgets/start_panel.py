@@ -1,7 +1,5 @@
 """Notebook 0: where am I, and how do I begin?"""
 
-from __future__ import annotations
-
 from datetime import datetime
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Notebook 1: what is in the pot, how thick is it, and what do I do now?"""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import date

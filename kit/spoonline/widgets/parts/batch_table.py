@@ -1,7 +1,5 @@
 """What a batch came to, in a sentence; the pots of a dish as a table, with their photos."""
 
-from __future__ import annotations
-
 import base64
 from collections.abc import Mapping, Sequence
 from typing import Any

@@ -1,7 +1,5 @@
 """What else came out of a pot, and what was varied beside its lines: a row each."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 

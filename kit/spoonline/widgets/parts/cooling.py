@@ -1,7 +1,5 @@
 """Cooling: the forecast of a pot against a code's limits, the log of one that cools, and how long it keeps after that."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

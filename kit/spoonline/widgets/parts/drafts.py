@@ -1,7 +1,5 @@
 """Nothing typed is lost: fields are kept while one types and offered again after a restart; what was saved last can be taken back."""
 
-from __future__ import annotations
-
 import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress

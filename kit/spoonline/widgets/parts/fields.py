@@ -1,7 +1,5 @@
 """The fields and buttons of the forms, each with its label."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A figure on screen, to take along: as PNG, as SVG, and in words."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import ipywidgets as w

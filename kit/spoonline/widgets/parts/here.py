@@ -1,7 +1,5 @@
 """The logbook of the folder one works in."""
 
-from __future__ import annotations
-
 import getpass
 import hashlib
 import os

@@ -1,7 +1,5 @@
 """How thick a dish should be: as a pot was, between two, like what everybody knows, as tasters could tell, or as a number."""
 
-from __future__ import annotations
-
 import math
 from statistics import fmean
 
@@ -12,8 +10,7 @@ from spoonline.dose import aim_as, aim_of, everyday
 from spoonline.dose.aims import LEAST_BAND, MOST_BAND
 from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import BatchError
-from spoonline.measures.ranges import Range
+from spoonline.measures import BatchError, Range
 from spoonline.pots import CookedPot
 from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Target

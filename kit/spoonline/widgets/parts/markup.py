@@ -1,7 +1,5 @@
 """What a form shows beside its fields: text made harmless, notes, lists, tables from frames, links and files."""
 
-from __future__ import annotations
-
 import base64
 import html
 import json

@@ -1,15 +1,12 @@
 """What happens to a pot on its way, as a cook types it: one moment in fields, and the whole story as rows of a table."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from typing import Any, get_args
 
 import ipywidgets as w
 
-from spoonline.measures import parse_amount
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures import BatchError, KitchenError, parse_amount
 from spoonline.pots import STAGES, Moment
 from spoonline.pots.moments import Kind
 from spoonline.recipes import Ingredient, OwnSpoon

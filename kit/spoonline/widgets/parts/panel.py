@@ -1,7 +1,5 @@
 """What every form hangs in: one root, one line that says what happened, one line that says what is wrong."""
 
-from __future__ import annotations
-
 import functools
 import os
 import threading

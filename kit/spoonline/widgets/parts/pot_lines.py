@@ -1,15 +1,12 @@
 """What went into a pot: a field for each line of the recipe; what is likely a slip is asked."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, NamedTuple
 
 import ipywidgets as w
 
-from spoonline.measures import Weight, print_grams
-from spoonline.measures.errors import KitchenError
+from spoonline.measures import KitchenError, Weight, print_grams
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
 from spoonline.widgets.parts.fields import appear, folded, put_in, text_field

@@ -1,7 +1,5 @@
 """A recipe as one pastes it: what was understood of each line, and its ingredients as a table to edit."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any, SupportsFloat

@@ -4,8 +4,6 @@ A component of our own and no grid library: those that were looked at draw on a 
 bring hundreds of kilobytes; this is a plain HTML table of text fields.
 """
 
-from __future__ import annotations
-
 from importlib.resources import files
 
 import anywidget

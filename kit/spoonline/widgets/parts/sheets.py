@@ -1,7 +1,5 @@
 """Sheets to print, from the templates beside this file: ballots, their key, the checklist of a dinner. Every text is escaped."""
 
-from __future__ import annotations
-
 import functools
 from itertools import groupby
 

@@ -1,7 +1,5 @@
 """The part of a form that takes one thickness reading: tool, settings, what it showed, and what that means at once."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from importlib.resources import files
 from typing import Any

@@ -1,15 +1,12 @@
 """What a person types into a field, read by the grammar of ``measures``: decimal comma, fractions, units."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from datetime import date
 
 from spoonline import facts
-from spoonline.measures import Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures import Weight, known_as, parse_amount, parse_temperature, weighed
 from spoonline.measures.errors import AmountError, KitchenError, told_as
-from spoonline.measures.units import known_as
 from spoonline.measures.units import unit as measure
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 

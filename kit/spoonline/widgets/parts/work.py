@@ -1,7 +1,5 @@
 """Work that takes long: a bar that shows how far it is, and a button that stops it."""
 
-from __future__ import annotations
-
 import threading
 import time
 from collections.abc import Callable, Iterator
