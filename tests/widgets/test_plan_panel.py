@@ -44,7 +44,10 @@ def test_an_exact_law_is_found_again(panel: PlanPanel) -> None:
     assert both == pytest.approx(1, rel=1e-4) and bend == pytest.approx(1, rel=1e-4)
     assert "Corn starch from 25 to 36 g/L: the pot comes out 3.0" in panel.found.value
     assert "All pots were read" in panel.answer.value and "Invented" not in panel.answer.value
-    assert panel.figure.value.startswith('<div class="sl-place">') and 'alt="Viscosity over corn starch' in panel.figure.value
+    assert (
+        panel.figure.value.startswith('<div class="sl-place">')
+        and 'alt="Viscosity over corn starch' in panel.figure.value
+    )
     step = panel.reading.next_pot(sl.Target(viscosity_pa_s="0.35"))
     assert 0.35 * (step.first / 30) ** 3 * (step.second / 4) ** -0.5 == pytest.approx(0.35, rel=0.03)
     order = panel.children.index
