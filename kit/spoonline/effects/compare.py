@@ -39,6 +39,8 @@ class OutcomeDifference:
         first, second = (f"{each:.3g}" for each in self.means)
         if self.difference is None:
             few = f"{self.pots[0]} and {self.pots[1]} pots are too few to compare, two of each are the least"
+            if min(self.pots) > 1:
+                few = "pots of one version came out alike, so how far pots differ is not known"
             return f"{self.outcome.capitalize()} {first} and {second} {self.unit}: {few}."
         by = f"{self.difference} times" if self.ratio else f"{self.difference} {self.unit} more"
         verdict = "different" if self.different else "these pots cannot tell"

@@ -217,7 +217,7 @@ class EffectReading:
         parts = [f"From {low:.3g} to {high:.3g} {unit} of {what}, {name} goes from {one} to {other} {out} on average ({count} pots on "
                  f"{days} day{'' if days == 1 else 's'}; 90 % ranges).", *(["The line bends."] if self._line.mean.size > 2 else [])]  # fmt: skip
         if self.cannot_tell:
-            more = f"{self.pots_more} more pots like these" if self.pots_more else "more pots of a wider range"
+            more = f"{self.pots_more} more pot{'s' * (self.pots_more > 1)} like these" if self.pots_more else "more pots of a wider range"
             return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more} would tell."
         if self.aim is not None and (best := self.best()) is not None:
             outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"
