@@ -184,7 +184,7 @@ def _flow(_book: sl.Logbook) -> Panel:
 
 
 CASES = {
-    "start": Case(StartPanel, saves={"Save this recipe": lambda p: p.text.recipe}),
+    "start": Case(StartPanel, saves={"Save this recipe": lambda p: p.recipe}),
     "compare": Case(ComparePanel, quick=6),
     "card": Case(
         CardPanel, saves={"Save these notes": lambda p: p._noted(), "Sign this point off": lambda p: p._signed()},

@@ -13,7 +13,7 @@ from spoonline.keeping import JURISDICTIONS
 from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import KitchenError, RecipeError, told_as
-from spoonline.recipes import Habits
+from spoonline.recipes import Habits, Recipe
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
 from spoonline.widgets.parts.fields import choice, file_field, folded, heading, row, text_field
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
@@ -139,8 +139,8 @@ class StartPanel(Panel):
         self.back = TakeBack(self, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(self), CarePart(self)
         kitchen = folded("How this kitchen writes", self.habits), folded("Looking after the logbook", self.care)
-        begin = heading("Begin a recipe, or change one"), self.draft, self.text
-        super().__init__([self.overview, *begin, self.history, *kitchen, self.bar(self.save, self.back)])
+        begin = [heading("Begin a recipe, or change one"), self.draft, self.text, self.history]
+        super().__init__([self.overview, *begin, *kitchen, self.bar(self.save, self.back)])
         self.draft.watch(self.paste, self.thick, self.note)
         self._show()
 
@@ -191,10 +191,15 @@ class StartPanel(Panel):
         """The next notebook begins with the dish whose link was followed."""
         remember(self.book, dish)
 
+    @property
+    def recipe(self) -> Recipe:
+        """The recipe as it is typed, with the aim that is chosen for it."""
+        read = self.text.recipe
+        aim = aim_as(self.thick.value, float(served_cold_c(read) or 60)) if self.thick.value else read.target
+        return read.model_copy(update={"target": aim})
+
     def _save(self) -> None:
-        recipe = self.text.recipe
-        if self.thick.value:
-            recipe = recipe.model_copy(update={"target": aim_as(self.thick.value, float(served_cold_c(recipe) or 60))})
+        recipe = self.recipe
         there = recipe.title in self.book.titles()
         held = {each.number for each in self.book.all_versions(recipe.title)} if there else set()
         # What began from a version stays its child, even if somebody saved another meanwhile.
