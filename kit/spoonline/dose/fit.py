@@ -6,6 +6,7 @@ at each of its points the line (a, b) is normal, and every slip of one pot or tw
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -29,8 +30,9 @@ SUSPECTS, SUSPECTED = 5, 0.015
 SELDOM = 5e-4
 # One starch in 12 is so unlike the handbooks' that its level is known 2.5 times less well (judged).
 UNLIKE_SHARE, WIDER = 0.08, 2.5
-# Points of the lattice; more of them where the starch is hidden in the base, so that its part needs points of its own.
-POINTS, MORE_POINTS = 64, 256
+# Points of the lattice: more where fewer did not find a place to stand; and so many times more where the starch is hidden in the base, so
+# that its part needs points of its own.
+POINTS, MORE = (64, 256, 1024), 4
 # The lattice is moved until the points weigh at least this evenly, the first ones more so, and so often at most; it is drawn so much wider
 # than what it finds.
 EVEN_AT_ONCE = 0.6
@@ -45,19 +47,17 @@ HIDDEN, LOW_SIDE, BELL = 0.04, 1.5, 0.3
 NEAR_APART = 0.1
 
 
-def _lattice(points: int, sides: int) -> FloatArray:
-    """Normal scores of points (points, sides) that fill all sides evenly: a Kronecker sequence on the generalised golden ratio."""
+@lru_cache
+def _lattice(points: int, sides: int) -> tuple[FloatArray, FloatArray]:
+    """Normal scores of points (points, sides) that fill all sides evenly, a Kronecker sequence on the generalised golden ratio; and the
+    log of the room that each stands for."""
     ratio = 2.0
     for _ in range(40):
         ratio = (1 + ratio) ** (1 / sides)
     at = np.arange(points) + 0.5
     steps = ratio ** -np.arange(1.0, sides)
-    return np.asarray(ndtri(np.column_stack([at / points, (0.5 + np.outer(at, steps)) % 1.0])))
-
-
-LATTICE, FULL_LATTICE = _lattice(POINTS, 3), _lattice(MORE_POINTS, 4)
-# Log of the room that a point stands for.
-LATTICE_ROOM, FULL_ROOM = ((each**2).sum(axis=1) / 2 for each in (LATTICE, FULL_LATTICE))
+    scores = np.asarray(ndtri(np.column_stack([at / points, (0.5 + np.outer(at, steps)) % 1.0])))
+    return scores, (scores**2).sum(axis=1) / 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,17 +139,27 @@ def fit_lines(
     ``level`` is mean and spread of ln level at the conditions of the readings, ``base`` that of the ln base, as known beside the pots' own
     readings [ln Pa s]; ``tool_sd`` the spread of what each tool has in common, for the scale asked on (0: that tool's own).
     """
-    model = _Model(read, prior, level, base, tool_sd)
-    (centre, root), line, free = model.known(), np.tile(model.start, (POINTS, 1)), np.eye(2)
+    for points in POINTS:
+        fitted = _fit_on(points, _Model(read, prior, level, base, tool_sd), shared_sd)
+        weight = fitted.mixture.weight
+        if not read.x.size or EVEN * weight.size * float(weight @ weight) < 1:
+            break
+    return fitted
+
+
+def _fit_on(points: int, model: "_Model", shared_sd: float) -> Fitted:
+    """Fit a line at every point of a lattice of so many."""
+    read, (lattice, room) = model.read, _lattice(points, 3)
+    (centre, root), line, free = model.known(), np.tile(model.start, (points, 1)), np.eye(2)
     for move in range(MOVES):
-        z = centre + LATTICE @ root.T
+        z = centre + lattice @ root.T
         at = model.points(z)
         line, cov = model.likeliest(at, line, free, STEPS if move else MORE_STEPS)
         slips = model.explained(at, line, free)
-        weight = _shares(slips.log_weight + LATTICE_ROOM)
+        weight = _shares(slips.log_weight + room)
         hidden = model.hidden(at, line, cov, weight)
         # where the starch is hidden, the lattice moves once at least
-        wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * POINTS
+        wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * points
         done = not read.x.size or wanted * float(weight @ weight) < 1
         if done and not hidden:
             break
@@ -161,19 +171,20 @@ def fit_lines(
         root = WIDE * np.linalg.cholesky(spread)
         if done:
             break
-        line = middle + LATTICE @ root.T @ slope
+        line = middle + lattice @ root.T @ slope
         model.weigh_doses(at, line, weight)
     strays, drawn, bell = model.strays(slips), np.zeros(2), np.zeros((2, 2))
     if hidden:
         likely = slips.pots[:, weight @ slips.share.sum(axis=1) > SELDOM]
-        z = centre + FULL_LATTICE[:, :3] @ root.T
+        lattice, room = _lattice(MORE * points, 4)
+        z = centre + lattice[:, :3] @ root.T
         at = model.points(z)
         line, cov = model.likeliest(at, middle + (z - centre) @ slope, free, STEPS)
-        line, drawn, bell, room = model.apart(line, cov, FULL_LATTICE[:, 3])
+        line, drawn, bell, own_room = model.apart(line, cov, lattice[:, 3])
         free = model.across
         line, _ = model.likeliest(at, line, free, STEPS)
         slips = model.explained(at, line, free, likely)
-        weight = _shares(slips.log_weight + FULL_ROOM + room)
+        weight = _shares(slips.log_weight + room + own_room)
     line, cov = slips.lines(line, free)
     near = float(weight @ (at.ln_base - weight @ at.ln_base) ** 2) / weight.size * (NEAR_APART if hidden else 1.0)
     lines = (line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, slips.lean @ free.T)
