@@ -237,7 +237,7 @@ def test_a_card_without_a_curve_forecasts_what_is_left_from_the_pots_that_were_w
     weighed = pot(1, title="Broth", pot_before_g=4500, pot_after_g=4000)
     dish = Dish(broth, version(1, broth), (version(1, broth),), (weighed,))
     assert dish.curve is None and dish.loss[0] == pytest.approx(0.2)
-    assert gather(dish, Habits(), CardNote(title="Broth")).makes == "about 2000 g (1850 to 2150), about 1.9 L"
+    assert gather(dish, Habits(), CardNote(title="Broth")).makes == "about 2000 g, 1.9 L"
 
 
 # -- a base read alone, a cold dish, a strained sauce, a pot that is thick enough

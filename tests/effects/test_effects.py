@@ -34,8 +34,8 @@ def test_ranges_hold_and_a_flat_truth_is_not_told() -> None:
 @pytest.mark.parametrize(
     ("frame", "words"),
     [
-        (pots([], []), "0 pots with both butter and spread"),
-        (pots([40], [6.0]), "1 pot with both butter and spread (6 cm at 40 g/100g flour): cook another"),
+        (pots([], []), "No pot has both butter and spread yet"),
+        (pots([40], [6.0]), "One pot with both butter and spread (6 cm at 40 g/100g flour): cook another"),
         (
             pots([40, 40, 40.1], [6.0, 6.2, 6.1]),
             "All 3 pots hold 40 g/100g flour of butter: cook one with more or less",
@@ -84,7 +84,7 @@ def test_what_meets_an_aim_and_what_lies_outside() -> None:
     assert high.next_setting().settings[0] == pytest.approx(60) and "extrapolated" in high.next_setting(beyond=0.5).text
     picture = found.figure()
     assert picture.png()[:4] == b"\x89PNG" and "spread 6.3 to 6.7 cm" in [
-        each.get_text() for each in picture.figure.axes[0].get_legend().texts
+        each.get_text() for each in picture.figure.legends[0].texts
     ]
 
 

@@ -47,7 +47,7 @@ def test_the_demo_fills_a_logbook_that_holds_nothing(tmp_path: Path) -> None:
     with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
         book.draft("batch", "x", {"note": "half typed"})
         assert "put there" in cli.fill_demo(tmp_path), "also while it is open here"
-        assert len(book.titles()) == 5 and book.drafts("batch")
+        assert len(book.titles()) == 6 and book.drafts("batch")
 
 
 def test_nothing_opens_the_file_beside_sqlite(repo: Path) -> None:

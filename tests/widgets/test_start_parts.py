@@ -142,8 +142,8 @@ def test_cards_of_all_dishes_are_written_with_a_bar(
     panel.folder.value = "out"
     panel.all_cards.click()
     panel.work.wait()
-    assert "25 files written to the folder out" in panel.status.value
-    assert len(list((tmp_path / "out").iterdir())) == 25
+    assert "30 files written to the folder out" in panel.status.value
+    assert len(list((tmp_path / "out").iterdir())) == 30
     (tmp_path / "file").write_text("x")
     panel.folder.value = "file"
     panel.all_cards.click()

@@ -18,7 +18,7 @@ class Words:
     Examples
     --------
     >>> words().say("serves", serves="8"), words("en", "us").say("fibre"), words("en", "uk").lang
-    ('Serves 8', 'Fiber', 'en-GB')
+    ('Serves 8', 'fiber', 'en-GB')
     """
 
     entries: Mapping[str, str]

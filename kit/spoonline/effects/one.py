@@ -202,8 +202,9 @@ class EffectReading:
         (what, unit), (name, out), y = self.quantity, self.outcome, self.points["y"]
         count, (low, high) = len(self.points), self.tried if len(self.points) else (0.0, 0.0)
         if count < 2:
-            came = f"{y.iloc[0]:.3g} {out} at {low:.3g} {unit}" if count else "none yet"
-            return f"{count} pot{'' if count == 1 else 's'} with both {what} and {name} ({came}): cook another with more or less {what}."
+            if not count:
+                return f"No pot has both {what} and {name} yet: cook one, and record its {name}."
+            return f"One pot with both {what} and {name} ({y.iloc[0]:.3g} {out} at {low:.3g} {unit}): cook another with more or less {what}."
         if _one_value(self.points["x"]):
             return f"All {count} pots hold {low:.3g} {unit} of {what}: cook one with more or less, to see what it does to {name}."
         if y.nunique() == 1:
@@ -217,7 +218,11 @@ class EffectReading:
         parts = [f"From {low:.3g} to {high:.3g} {unit} of {what}, {name} goes from {one} to {other} {out} on average ({count} pots on "
                  f"{days} day{'' if days == 1 else 's'}; 90 % ranges).", *(["The line bends."] if self._line.mean.size > 2 else [])]  # fmt: skip
         if self.cannot_tell:
-            more = f"{self.pots_more} more pot{'s' * (self.pots_more > 1)} like these" if self.pots_more else "more pots of a wider range"
+            more = (
+                f"{self.pots_more} more pot{'s' * (self.pots_more > 1)} like these"
+                if self.pots_more
+                else "more pots of a wider range"
+            )
             return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more} would tell."
         if self.aim is not None and (best := self.best()) is not None:
             outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"

@@ -260,7 +260,7 @@ def resolve(name: str) -> str:
     """Find the name of the row that a name means; the `ItemError` where there is none, or are several, has the near names in ``.data``.
 
     >>> resolve("parsnips"), resolve("heavy cream")
-    ('parsnip', 'double cream')
+    ('parsnip', 'heavy cream')
     """
     found = find(name)
     if found is not None:

@@ -28,7 +28,7 @@ WIDE, NARROW = 7.2, 4.2  # inch: the widths that figures are drawn for
 FAR = 8.0  # an axis of thickness ends so many times beyond the band; a pot farther off stands at its edge
 ROUND = 4.0  # inch: more than all that stands above and below the axes
 LINE = 0.2  # inch: a line of text
-SAFE = " /:=;,()"  # what an address inside double quotes may hold as it is
+PLAIN = " /:=;,()"  # what an address inside double quotes may hold as it is
 
 
 @dataclass(frozen=True, repr=False)
@@ -79,7 +79,7 @@ class Drawn:
     def _repr_html_(self) -> str:
         words, css = html.escape(self.text, quote=True), Path(__file__).with_name("place.css").read_text("utf-8")
         pictures = (
-            f'<img class="sl-figure {name}" src="data:image/svg+xml,{quote(self.svg(narrow), safe=SAFE)}" alt="{words}">'
+            f'<img class="sl-figure {name}" src="data:image/svg+xml,{quote(self.svg(narrow), PLAIN)}" alt="{words}">'
             for name, narrow in (("sl-at-wide", False), ("sl-at-narrow", True))
         )
         return f'<div class="sl-place"><style>{css}</style>{"".join(pictures)}</div>'

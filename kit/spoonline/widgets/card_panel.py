@@ -25,6 +25,8 @@ MENDED_IN = {
     "write": "0_start_here", "cook": "1_at_the_stove", "dose": "2_set_the_thickness", "ingredients": "6_ingredients",
 }  # fmt: skip
 
+NO_POINT = ("none is open", "")
+
 
 class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
@@ -38,7 +40,8 @@ class CardPanel(Panel):
         self.number = choice("Version", [])
         self.system = choice("Household measures", SYSTEMS, self.habits.kitchen)
         self.paper = choice("Paper", SIZES, self.habits.paper)
-        self.point = choice("Point to sign off", [("none is open", "")], "")
+        self.point = choice("Point to sign off", [NO_POINT], "")
+        self._asked = ""  # the point that was chosen before a note could not be read
         self.reason = text_field("Why it may stand", hint="label read: no celery, no gluten")
         self.cook = text_field("Signed by")
         self.names = text_field("Of a label: allergens it names", hint="celery, milk; or none")
@@ -129,6 +132,9 @@ class CardPanel(Panel):
         self.card = None
         blank(self.answer, self.remarks, self.preview, self.links)
         put_in(self.rows, [])
+        point = self._asked = self.point.value or self._asked
+        with self.filling_in():
+            fill(self.point, [NO_POINT])
         self._offer()
         card = self.card = self.card_of(self.title.value, self.number.value)
         left = card.content.open_points
@@ -136,9 +142,10 @@ class CardPanel(Panel):
         finished = "Finished: nothing is left open. Ready to hand over."
         self.answer.say(f"Not finished: {points} open." if left else finished)
         self._list(left)
-        point, open_now = self.point.value, [(each.text[:90], each.key) for each in left if not each.refuses]
+        self._asked = ""
+        open_now = [(each.text[:90], each.key) for each in left if not each.refuses]
         with self.filling_in():
-            fill(self.point, open_now or [("none is open", "")])
+            fill(self.point, open_now or [NO_POINT], point)
         if self.point.value != point:
             self._blank_reason()
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]

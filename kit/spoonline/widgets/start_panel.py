@@ -185,7 +185,8 @@ class StartPanel(Panel):
         now = f"{held.inside} of the last {held.read} pots inside{': tested' * held.enough}"
         if not held.read:
             now = "no pot held against an aim yet" if dish.batches else "not cooked yet"
-        return {"Dish": title, "What it is now": f"{dish.recipe.dose_text}; {now}", "What to do next": _next_step(dish)}
+        now = f"{dish.recipe.dose_text}; {now}" if dish.recipe.thickener_g else now
+        return {"Dish": title, "What it is now": now, "What to do next": _next_step(dish)}
 
     def went_to(self, dish: str) -> None:
         """The next notebook begins with the dish whose link was followed."""
@@ -225,8 +226,10 @@ def _next_step(dish: Dish) -> Markup:
     doses, last = dish.curve is not None, dish.last.thickness if dish.last else None
     if not dish.batches:
         return link("1_at_the_stove", "cook a first pot", dish.title)
-    if dish.tested.enough or not doses:
+    if dish.tested.enough or not (doses or dish.aims):
         return link("4_finish_the_card", "finish the card", dish.title)
+    if not doses:
+        return link("2_set_the_thickness", "see what to cook next", dish.title)
     if dish.aim is None:
         return link("2_set_the_thickness", "say how thick it should be", dish.title)
     if last is not None and dish.aim.against_band(last.viscosity_pa_s) == "inside":

@@ -9,7 +9,7 @@ import pandas as pd
 from spoonline import keeping
 from spoonline.dose import reheating
 from spoonline.figures import cooling_figure
-from spoonline.measures.errors import ReadingError
+from spoonline.measures.errors import ReadingError, or_none
 from spoonline.recipes import Pan, Recipe
 from spoonline.widgets.parts import fields as form
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
@@ -81,7 +81,7 @@ class CoolPart(w.VBox):
     def _given(self) -> tuple[Recipe | None, Pan | None]:
         """What of the logbook the forecast is made of."""
         known = self.title.value in self.book.titles()
-        return self.book.recipe(self.title.value) if known else None, self.pans.get(self.pan.value)
+        return or_none(self.book.recipe, self.title.value) if known else None, self.pans.get(self.pan.value)
 
     def _place_chosen(self) -> None:
         with self._panel.filling_in():

@@ -119,7 +119,7 @@ class EffectView(w.VBox):
         """Show what the pots say of what is chosen; the answer, and what stands below it."""
         self.clear()
         if self.frame is None or not (self.varies.value and self.out.value):
-            return NONE_YET, ""
+            return NONE_YET, dish.no_curve
         aim = self.aim(dish)
         self.found = found = effect(self.frame, self.varies.value, self.out.value, aim=aim)
         self.next = found.next_setting(beyond=BEYOND)

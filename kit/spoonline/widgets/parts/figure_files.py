@@ -28,7 +28,7 @@ class FigureBox(w.VBox):
         self.take = button("Get this figure as a file", self._give)
         self.along = w.VBox([self.take, self.files])
         plot = w.VBox([self.picture, self.over]).add_class("sl-plot")
-        super().__init__([plot] if marked else [self.picture, self.along])
+        super().__init__([plot] if marked else [plot, self.along])
         self.show(None)
 
     def mark(self, x: float, text: str) -> None:
