@@ -114,7 +114,8 @@ def _card(book: Logbook) -> list[str]:
         panel.title.value = title
         card = panel.card
         assert card is not None
-        lines.append(f"{title}: {" ".join((card.content.tested, *card.content.aims)).strip()} Open points: {len(card.content.open_points)}")
+        tested = " ".join((card.content.tested, *card.content.aims)).strip()
+        lines.append(f"{title}: {tested} Open points: {len(card.content.open_points)}")
     panel.title.value = SOUP
     while panel.point.value:
         panel.reason.value, panel.names.value = "label read", "none"
