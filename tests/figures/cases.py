@@ -7,17 +7,19 @@ from datetime import date, datetime, timedelta
 from functools import cache, partial
 
 import numpy as np
+import pandas as pd
 
+from figures.test_surface import AIM
+from figures.test_surface import reading as plan_of
 from pots.pots import SOUP, pot, reading
 from spoonline import flow
 from spoonline.dish import Dish
-from spoonline.effects.plan_reading import read_plan
-from spoonline.effects.two_factor_plan import Factor, plan_pots
 from spoonline.figures import (
     Drawn,
     cooling_figure,
     dinner_figure,
     dose_figure,
+    effect,
     flow_figure,
     session_figure,
     surface_figure,
@@ -37,7 +39,7 @@ from spoonline.keeping import (
 from spoonline.keeping.dinner import DinnerStage, Plan, Task
 from spoonline.measures import Range
 from spoonline.pots import Batch
-from spoonline.recipes import Recipe, Target, Version
+from spoonline.recipes import Recipe, Version
 from spoonline.tasters import Sample, Session, plan_session
 from spoonline.widgets.make_ahead_panel import EXAMPLE, HOURS, read_hours
 
@@ -177,10 +179,18 @@ def surface(stars: bool, law: str) -> Drawn:
         "top": lambda u, v: -1 - 0.8 * (u - 0.3) ** 2 - 0.9 * (v + 0.2) ** 2,
         "saddle": lambda u, v: -1 + 0.8 * u**2 - 0.9 * v**2,
     }
-    first, second = Factor("corn starch", "g/L", 25, 36), Factor("simmering", "min", 2, 8)
-    planned = plan_pots(first, second, stars=stars)
-    found = read_plan(first, second, planned, [float(np.exp(laws[law](*each.coded))) for each in planned])
-    return surface_figure(found, Target(viscosity_pa_s="0.35"), "Invented data.")
+    return surface_figure(plan_of(laws[law], stars), AIM, "Invented data.")
+
+
+@cache
+def effects(pots: int) -> Drawn:
+    """So many biscuits by their butter, on three days, with an aim."""
+    draw = np.random.default_rng(3)
+    butter = np.linspace(40, 62, max(pots, 1))[:pots]
+    spread = 6.5 * (butter / 50) ** 0.5 * np.exp(draw.normal(0, 0.03, pots))
+    days = [f"2026-01-{8 + n % 3:02}" for n in range(pots)]
+    frame = pd.DataFrame({"cooked_on": days, "butter_g_per_100g_flour": butter, "spread_cm": spread})
+    return effect(frame, "butter", "spread", aim=("spread", "cm", 6.3, 6.7)).figure("Invented data.")
 
 
 def every() -> Iterator[tuple[str, Callable[[], Drawn]]]:
@@ -191,6 +201,7 @@ def every() -> Iterator[tuple[str, Callable[[], Drawn]]]:
         yield f"tree {count}", lambda count=count: tree(min(count, 12), count)
         yield f"flow {count}", lambda count=count: fluid(count)
         yield f"cooling {count}", lambda count=count: cooling(count, "US model Food Code")
+        yield f"effect {count}", lambda count=count: effects(count)
         if count:
             yield f"dinner {count}", lambda count=count: dinner_figure(dinner(count))
     for whose in list(cooling_rules())[1:]:
