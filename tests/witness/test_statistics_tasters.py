@@ -313,7 +313,8 @@ def test_paired_points() -> None:
 
 
 def test_steps_of_thickness() -> None:
-    """Weber fraction .26 (J. Food Sci. 2015) and 9.33 % (J. Texture Stud. 2017) at 75 of 100 pairs; felt as power .40 (all published)."""
+    """Weber fraction .26 (J. Food Sci. 2015) and 9.33 % (J. Texture Stud. 2017) at 75 of 100 pairs; felt as power .29
+    (Christensen 1979) to .40 (all published)."""
     assert t.chance_correct(t.STEP_DISTANCE, "pair") == pytest.approx(0.75, abs=1e-12)
     assert t.thicker_by(2 * t.STEP_DISTANCE) == pytest.approx((1.0933**2, 1.26**2), rel=1e-12)
-    assert t.felt_as(10.0) == pytest.approx(2.51, abs=5e-3)
+    assert t.felt_as(10.0, 10.0) == pytest.approx((1.95, 2.51), abs=5e-3)

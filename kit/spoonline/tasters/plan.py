@@ -154,4 +154,5 @@ def _power_of_choice(session: Session, n: int) -> str:
 
 def _in_pa_s(apart: float) -> str:
     low, high = forced.thicker_by(apart)
-    return said("in Pa s", low=low, high=high, felt_low=forced.felt_as(low), felt_high=forced.felt_as(high))
+    felt_low, felt_high = forced.felt_as(low, high)
+    return said("in Pa s", low=low, high=high, felt_low=felt_low, felt_high=felt_high)

@@ -159,7 +159,8 @@ def distance(right: float, method: str) -> float:
 # Stud. 48, 2017, 463, published); the two disagree, so both ends are said. Steps are taken to add up in ln viscosity (judged).
 STEP_RATIOS = (1.0933, 1.26)
 STEP_DISTANCE = float(math.sqrt(2) * ndtri(0.75))
-FELT_POWER = 0.40  # perceived thickness in the mouth goes as viscosity to this power, 340-1300 mPa s (published)
+# Thickness in the mouth goes as viscosity to a power between these (published: Christensen 1979, abstract; and at 340-1300 mPa s).
+FELT_POWERS = (0.29, 0.40)
 
 
 def thicker_by(d_prime: float) -> tuple[float, float]:
@@ -174,9 +175,9 @@ def thicker_by(d_prime: float) -> tuple[float, float]:
     return low, high
 
 
-def felt_as(ratio: float) -> float:
-    """How many times as thick a ratio of viscosities is felt (viscosity to the power 0.40, published, 340-1300 mPa s)."""
-    return float(ratio**FELT_POWER)
+def felt_as(low: float, high: float) -> tuple[float, float]:
+    """How many times as thick ratios of viscosities above 1 are felt at the least and at the most: two published powers disagree."""
+    return low ** FELT_POWERS[0], high ** FELT_POWERS[1]
 
 
 class Ranked(NamedTuple):
