@@ -121,7 +121,8 @@ class StovePanel(Panel):
             [heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how]
         )
         self.story = w.VBox([heading("The pot's story"), self.event, self.add, self.told, self.many_fold])
-        thick = [self.thickness, self.story, folded("What else came out", self.came), self.felt, self.note]
+        self.came_fold = folded("What came out, and what was varied", self.came)
+        thick = [self.thickness, self.story, self.came_fold, self.felt, self.note]
         self.reading.children = self.reading.children[:2]
         first, both = row(self.title, self.number, self.size, self.planned), two(thick, goes_in, seen=False)
         bar = self.bar(self.save, self.right, self.back)
@@ -268,6 +269,8 @@ class StovePanel(Panel):
         self.reading.target = self.version.recipe.target
         for part in (self.thickness, self.story, self.felt):
             appear(part, self.version.recipe.kind != "dough")
+        wanted = bool(self.dish.aims) or self.version.recipe.kind == "dough"
+        self.came_fold.selected_index = 0 if wanted else None
         self.lines.lay(self.version.recipe, before is not None and before.title == self.version.title)
         self._sized()
         self.reading.show()

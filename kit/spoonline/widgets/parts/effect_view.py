@@ -136,9 +136,14 @@ class EffectView(w.VBox):
             return found.text, told if aim else ASKS_AIM
         if (own := self._kept(dish, aim)) is not None:
             chance = in_ten(float(found.chance(own)))
-            keep = f"Keep {own:.3g} {unit} of {what}: {chance} such pots should meet {aim.text if aim else name}."
-            return keep, f"{told} {found.text}"
-        return f"{self.next.text}{self._grams(dish.recipe)}", f"{told} {found.text}"
+            keep = self._weighed(dish.recipe, own) or f"{own:.3g} {unit} of {what}"
+            return f"Keep {keep}: {chance} such pots should meet {aim.text if aim else name}.", f"{told} {found.text}"
+        (at,), words = self.next.settings, self._weighed(dish.recipe, self.next.settings[0])
+        said = self.next.text
+        if words and aim is not None:
+            words += "" if found.inside(at) else ", extrapolated beyond what was tried"
+            said = NextSetting.told(*self.next[:3], words, aim.in_unit(out)).text
+        return said, f"{told} {found.text}"
 
     def _kept(self, dish: Dish, aim: Aim | None) -> float | None:
         """The recipe's own setting where it is to be kept: tested, or as good as any; else None."""
@@ -152,9 +157,10 @@ class EffectView(w.VBox):
     def _settings(self) -> dict[str, float]:
         return {self.varies.value: self.next.settings[0]} if self.next else {}
 
-    def _grams(self, recipe: Recipe) -> str:
-        words = weigh(recipe, self._settings)
-        return f" That is {words} in the recipe as written." if words else ""
+    def _weighed(self, recipe: Recipe, setting: float) -> str:
+        """A setting as what to weigh for the recipe as written, the figure per litre or flour behind it; blank where no line holds it."""
+        words = weigh(recipe, {self.varies.value: setting})
+        return f"{words} ({setting:.3g} {self.found.quantity[1]})" if words and self.found else ""
 
     def change(self, dish: Dish) -> Change | None:
         """What the main button would keep: the aim where it is another, else the setting to cook next; None where nothing would change."""
