@@ -30,6 +30,7 @@ FloatArray = NDArray[np.float64]
 # Two-sided p below which a quantity is said to do something, and below which a line is bent; settings this much apart are two.
 TOLD, BENT, APART = 0.08, 0.02, 0.01
 LEAST, LEAST_BENT = 3, 6  # pots of a line and of a bend
+AS_LIKELY = 0.02  # chances this near the best are as good
 MOST_MORE = 60  # pots beyond which more of the same is no advice
 
 
@@ -177,12 +178,15 @@ class EffectReading:
         if aim is None or self.cannot_tell:
             return None
         aim = self._aim(aim)
-        x = self._settings(np.linspace(-1 - 2 * beyond, 1 + 2 * beyond, 401))
+        coded = np.linspace(-1 - 2 * beyond, 1 + 2 * beyond, 401)
+        x = self._settings(coded)
         chances = self.chance(x, aim)
-        at = float(x[int(np.argmax(chances))])
+        good = np.flatnonzero(chances >= chances.max() - AS_LIKELY)  # an aim with one end has no best: the one nearest the middle
+        best = int(good[np.argmin(np.abs(coded[good]))])
+        at = float(x[best])
         name, unit = self.quantity
         words = f"{at:.3g} {unit} of {name}{'' if self.inside(at) else ' (extrapolated beyond what was tried)'}"
-        return NextSetting.told((at,), float(chances.max()), self.predict(at)[0], words, aim)
+        return NextSetting.told((at,), float(chances[best]), self.predict(at)[0], words, aim)
 
     @cached_property
     def table(self) -> pd.DataFrame:

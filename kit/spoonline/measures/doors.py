@@ -27,8 +27,10 @@ def unit_in(name: str) -> str:
 
 
 def as_pint(unit: str) -> str:
-    """The unit as pint reads it: "kg/m3" is kg/m^3, "C" degC."""
-    return "degC" if unit == "C" else re.sub(r"(?<=[a-z])(\d)", r"^\1", unit)
+    """The unit as pint reads it: "kg/m3" is kg/m^3, "C" degC, "g/100g flour" grams a hectogram."""
+    if unit == "C":
+        return "degC"
+    return re.sub(r"(?<=[a-z])(\d)", r"^\1", unit.removesuffix(" flour").replace("/100g", "/hg"))
 
 
 def _is_quantity(value: Any) -> bool:

@@ -162,7 +162,8 @@ class BandCount:
 
 
 def same_quantities(cooked: Recipe, recipe: Recipe, *, seasonings: bool = False) -> bool:
-    """Whether what went into a pot is this recipe: each line, per litre of liquid (per kg without one), within 5 %.
+    """Whether what went into a pot is this recipe: each line that the recipe weighs, per litre of liquid (a
+    dough per flour, else per kg), within 5 %.
 
     Seasonings do not count unless said.
 
@@ -171,12 +172,18 @@ def same_quantities(cooked: Recipe, recipe: Recipe, *, seasonings: bool = False)
     (True, False)
     """
 
+    named = {line.fact_name or line.item.casefold() for line in recipe.ingredients if line.mass_g}
+
     def per(of: Recipe) -> dict[str, float]:
-        base, found = of.liquid_l or of.mass_g / 1000 or 1.0, dict[str, float]()
-        for line in of.ingredients:
-            if line.mass_g and (seasonings or line.part != "seasoning"):
-                name = line.fact_name or line.item.casefold()
-                found[name] = found.get(name, 0.0) + float(line.mass_g) / base
+        """Of the lines that the recipe weighs: a glug that was weighed once makes no other dish."""
+        lines = [(line.fact_name or line.item.casefold(), line) for line in of.ingredients if line.mass_g]
+        lines = [(name, line) for name, line in lines if name in named]
+        kept, found = of.model_copy(update={"ingredients": tuple(line for _, line in lines)}), dict[str, float]()
+        flour = max((float(line.mass_g or 0) for name, line in lines if "flour" in name), default=0.0)
+        base = (flour if of.kind == "dough" else 0.0) or kept.liquid_l or kept.mass_g / 1000 or 1.0
+        for name, line in lines:
+            if seasonings or line.part != "seasoning":
+                found[name] = found.get(name, 0.0) + float(line.mass_g or 0) / base
         return found
 
     one, other = per(cooked), per(recipe)

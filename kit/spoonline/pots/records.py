@@ -135,6 +135,10 @@ class Weighed(Record):
     sd_g: Number = Field(ge=0, description="standard uncertainty of that mass [g]")
 
 
+# Columns of a pot that nobody types.
+READ_OR_WEIGHED = ("viscosity_pa_s", "dose_g_per_l")
+
+
 class Named(Record):
     """Something with a name and a unit that the kitchen knows."""
 
@@ -151,6 +155,9 @@ class Named(Record):
     def _known_unit(cls, unit: str, info: ValidationInfo) -> str:
         if not stored(info):
             dimension_of(unit)
+            name = str(info.data.get("name", ""))
+            if column_of(name, unit) in READ_OR_WEIGHED:
+                raise ValueError(f"{name} in {unit} follows from what is read and weighed; write the reading, or give it another name")
         return unit
 
     @property

@@ -17,6 +17,9 @@ JUDGED = ("score", "pH")
 RATIOS = ("[mass]", "[length]", "[time]", "[mass] / [length] / [time]", "[mass] / [length] ** 3", "[length] ** 3")
 
 
+UNIT, POWERS = re.compile(r"[\w%°/*^. -]{1,40}"), re.compile(r"\d{2}|\d\s*(?:\*\*|\^)")
+
+
 def dimension_of(unit: str) -> str:
     """What a unit measures, in pint's words; blank for a score. An `AmountError` where the kitchen's registry has no such unit.
 
@@ -29,7 +32,8 @@ def dimension_of(unit: str) -> str:
         return ""
     wanted = "a unit that the kitchen knows is wanted, such as g, %, cm, min, C or g/L, or the word score"
     error = AmountError(f"The unit {as_said(unit)} came; {wanted}.")
-    if not unit:
+    # pint would work out any sum, however large
+    if not UNIT.fullmatch(as_pint(unit)) or POWERS.search(as_pint(unit)):
         raise error
     with told_as(error, Exception):  # pint, and its reader of Python's own words, have many
         return str(units.parse_units(as_pint(unit)).dimensionality)

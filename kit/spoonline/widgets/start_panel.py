@@ -209,6 +209,7 @@ class StartPanel(Panel):
         if version.number not in held:
             self.back.offer(version, version.name)
         self.text.began.value[version.title] = version.number
+        remember(self.book, version.title)
         self.note.value = self.thick.value = ""
         self.draft.done()
         self.look()

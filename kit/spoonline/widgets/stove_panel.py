@@ -252,7 +252,7 @@ class StovePanel(Panel):
             self.lines.put_in(tonight, made)
             with self.filling_in():
                 for column, value in typed.items():
-                    self.came.vary(factors[column].name, f"{value:.4g}", factors[column].unit)
+                    self.came.vary(factors[column].name, f"{float(f'{value:.3g}'):g}", factors[column].unit)
                 if plan.column != THICKNESS:  # which the tool reads
                     self.came.ask(plan.outcome, plan.unit, plan.stage)
         self.draft.keep()

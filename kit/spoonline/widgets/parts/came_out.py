@@ -42,7 +42,7 @@ class CameOut(w.VBox):
 
     def ask(self, name: str, unit: str, stage: str) -> None:
         """What is looked at in it comes first, unless it stands there already."""
-        if not any(cells[0] == name and cells[3] == stage for cells in self.outcomes.value):
+        if not any(cells[0] == name and cells[2:4] == [unit, stage] for cells in self.outcomes.value):
             self.outcomes.value = [[name, "", unit, stage], *self.outcomes.value]
 
     def typed(self) -> dict[str, Any]:

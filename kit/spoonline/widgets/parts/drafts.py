@@ -119,8 +119,10 @@ def put_back(fields: Callable[[], Mapping[str, Any]], draft: Mapping[str, Any]) 
     while names := [name for name in fields() if name in draft and name not in done]:
         done.add(names[0])
         # A dish or a version that is gone since is left as it is.
-        with suppress(TraitError):
-            fields()[names[0]].value = draft[names[0]]
+        with suppress(TraitError, TypeError):
+            field, value = fields()[names[0]], draft[names[0]]
+            # a pair that is chosen was kept as a list
+            field.value = tuple(value) if isinstance(field, w.Dropdown) and isinstance(value, list) else value
 
 
 class TakeBack(w.Button):

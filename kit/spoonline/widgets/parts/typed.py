@@ -57,6 +57,10 @@ def likelier(value: float, expected: float) -> float | None:
     return next((round(value * slip, 6) for slip in _SLIPS if 0.6 <= value * slip / expected <= 1.7), None)
 
 
+# One figure to a cook, two to a table: 1/2, and 5 200.
+_TWO_WAYS = re.compile(r"(?<![\d.,/])\d{1,2}/\d{1,2}(?![\d.,/])|(?<![\d.,])\d{1,3}[ \u00a0\u2009\u202f]\d{3}(?![\d.,])")
+
+
 def figures(text: str, what: str, unit: str) -> list[float]:
     """Several figures, parted by spaces, semicolons or strokes (a comma is a decimal comma).
 
@@ -65,6 +69,9 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
+    if _TWO_WAYS.search(text):
+        came = f"{what}: {text.strip()!r} came: one figure or several?"
+        raise AmountError(f"{came} Write 6.5 or 5200, or several parted by semicolons.")
     parts = _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
     found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
@@ -129,7 +136,7 @@ def size_typed(text: str, recipe: Recipe) -> Recipe:
 
 
 def day(text: str) -> date:
-    """A day as year-month-day; blank is today.
+    """A day as year-month-day, or in the kitchen's own order (27/11/2026); blank is today.
 
     Raises
     ------
