@@ -13,11 +13,11 @@ from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
 from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.effects import EffectReading, NextSetting, read_effect
-from spoonline.measures import KitchenError, Range, frame_html
+from spoonline.measures import KitchenError, Range, frame_html, or_none
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
 from spoonline.pots.counted import SAME_QUANTITY, cooked_pots, same_quantities, weighed_loss
 from spoonline.pots.evaporation import usual_loss
-from spoonline.pots.table import BATCHES, came_to, framed, outcome_table, pot_row, put_in
+from spoonline.pots.table import BATCHES, came_to, framed, outcome_table, pot_row, put_in, varied
 from spoonline.pots.thickness import own_tool, shown_text
 from spoonline.recipes import Aim, Recipe, Target, Version
 from spoonline.recipes.aims import column_of
@@ -210,14 +210,20 @@ class Dish:
             return ()
         own, alike = put_in(self.recipe), []
         for pot in self._alike((pot for pot in self.pots if not pot.fault), seasonings=True):
-            varied = ((float(each.value), own.get((each.column, each.unit))) for each in pot.batch.quantities)
-            if all(said is None or abs(value - said) <= SAME_QUANTITY * abs(said) for value, said in varied):
+            typed = ((value, own.get(key)) for key, value in varied(pot.batch, own).items())
+            if all(said is None or abs(value - said) <= SAME_QUANTITY * abs(said) for value, said in typed):
                 alike.append((came_to(pot), pot.batch.cooked_on))
 
-        def count(aim: Aim, key: tuple[str, str]) -> BandCount:
-            return BandCount.of((aim.against(row[key]) == "inside", day) for row, day in alike if key in row)
+        def held(aim: Aim, row: dict[tuple[str, str], float]) -> list[bool]:
+            """Whether it meets the aim, in whatever unit it was recorded; nothing where it was not."""
+            there = ((unit, value) for (column, unit), value in row.items() if column == column_of(aim.outcome, unit))
+            asked = ((or_none(aim.in_unit, unit), value) for unit, value in there)
+            return [each.against(value) == "inside" for each, value in asked if each is not None][:1]
 
-        return tuple(AimCount(aim, count(aim, (aim.column, aim.unit))) for aim in self.recipe.aims)
+        counts = (
+            BandCount.of((each, day) for row, day in alike for each in held(aim, row)) for aim in self.recipe.aims
+        )
+        return tuple(AimCount(aim, count) for aim, count in zip(self.recipe.aims, counts, strict=True))
 
     @property
     def tested(self) -> BandCount:

@@ -194,3 +194,43 @@ def test_any_pots_are_read_without_nonsense(rows: list[tuple[float, float, float
         assert best is None or best.low <= best.best <= best.high
         assert setting is not None and 0 <= setting.chance <= 1 and "nan" not in setting.text
     assert len(found.table) in (9, len(found.points))
+
+
+def test_an_aim_with_one_end_stays_inside_what_was_tried() -> None:
+    """Chances near 1 go on rising where nobody has cooked; the setting nearest the middle that is as good is told."""
+    frame = pots([44, 53, 62, 44, 53, 62], [5.5, 6.35, 7.2, 5.45, 6.4, 7.25])
+    setting = sl.effect(frame, "butter", "spread", aim=("spread", "cm", 6.5, None)).next_setting(beyond=0.5)
+    assert setting is not None and 53 < setting.settings[0] < 62 and "extrapolated" not in setting.text
+
+
+@pytest.mark.parametrize(
+    "unit", ["9**9**9", "9^9^9", "cm**9**9**9", "<b>", "cm; rm", "lambda: 1", "cm^99999999", "1e400 cm", "parsnips"]
+)
+def test_a_unit_that_would_be_worked_out_is_refused(unit: str) -> None:
+    with pytest.raises(sl.KitchenError, match="unit"):
+        sl.pots.Outcome(name="crisp", unit=unit, values=[1])
+
+
+def test_an_oven_in_fahrenheit_is_the_oven_of_the_steps(demo: sl.Logbook) -> None:
+    """356 F is 180 C: typed in another unit it is the same quantity, in the frame and for what counts as tested."""
+    biscuit = sl.Recipe(
+        title="Hall biscuits", ingredients=["200 g plain flour", "90 g butter"], steps=["Bake at 180 C for 12 minutes."],
+        aims=[("spread", "cm", 6, 7)],
+    )  # fmt: skip
+    demo.save(biscuit)
+    for number, (oven, spread) in enumerate(((356, 63), (356, 64), (392, 65), (356, 66)), start=1):
+        demo.record(
+            sl.Batch(
+                title="Hall biscuits", version=1, cooked_on=f"2026-01-{number:02}",
+                outcomes=[sl.pots.Outcome(name="spread", unit="mm", values=[spread])],
+                quantities=[sl.pots.Quantity(name="oven", unit="F", value=oven)],
+            )
+        )  # fmt: skip
+    dish = demo.dish("Hall biscuits")
+    assert (dish.aims[0].count.inside, dish.aims[0].count.read) == (3, 3), "the pot at 200 C is another"
+    assert dish.frame["oven_c"].tolist() == [180, 180, 200, 180]
+
+
+def test_what_a_tool_reads_is_no_outcome_that_is_typed() -> None:
+    with pytest.raises(sl.KitchenError, match="read and weighed"):
+        sl.pots.Outcome(name="viscosity", unit="Pa s", values=[99])

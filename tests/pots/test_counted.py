@@ -90,3 +90,16 @@ def test_the_ends_of_the_band_are_inside() -> None:
 def test_a_version_without_thickener_is_no_forgotten_starch() -> None:
     broth = Recipe(title="Celery soup", ingredients=["1 l vegetable stock"], target=SOUP.target)
     assert cooked_pot(pot(1, 1.0), {1: broth}, broth.target).counts
+
+
+def test_a_glug_that_was_weighed_once_makes_no_other_dish_and_a_dough_counts_by_its_flour() -> None:
+    loose = Recipe(title="Leeks", ingredients=["1 l vegetable stock", "a glug of dry cider", "30 g corn starch"])
+    stock, cider, starch = loose.ingredients
+    assert cider.mass_g is None
+    weighed = loose.model_copy(update={"ingredients": (stock, cider.reweighed("85 g", 85, 1), starch)})
+    assert same_quantities(weighed, loose)
+    biscuits = [
+        Recipe(title="Biscuits", ingredients=["200 g plain flour", f"{grams} g butter", "100 g sugar"], steps=["Bake 12 minutes."])
+        for grams in (113, 120)
+    ]  # fmt: skip
+    assert not same_quantities(biscuits[1], biscuits[0]), "6 % more butter per flour, 3 % more per kg"

@@ -164,12 +164,17 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     return found
 
 
+IN_GRAMS = re.compile(r"\d{1,4}(?:\.\d)? g")
+
+
 def grams_text(line: Ingredient, rounding: str = "usual") -> str:
     """Mass as a card prints it: thickener and seasoning to half a gram, the rest by size; or all to a tenth."""
     if line.mass_g is None:
         return ""
     if rounding == "tenths":
         return f"{float(line.mass_g):.1f} g"
+    if IN_GRAMS.fullmatch(line.amount) and float(line.amount.split()[0]) == float(line.mass_g):
+        return line.amount  # as it was typed, or set to be weighed
     return facts.print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
 
 

@@ -42,7 +42,7 @@ LEAST = 0.02
 STEPS, MORE_STEPS = 2, 3  # of Gauss and Newton: from a near line, from a far one
 # The starch is hidden where its share of a reading changes by so much between likely lines; its points stand so much further on the low
 # side, and each is a bell as wide as this share of the likeliest one's.
-HIDDEN, LOW_SIDE, BELL = 0.04, 1.5, 0.3
+HIDDEN, LOW_SIDE, BELL = 0.03, 1.5, 0.3
 # Points that have a place of their own for the starch stand for so much less of the base.
 NEAR_APART = 0.1
 

@@ -84,7 +84,8 @@ class EffectReading:
     def inside(self, x: ArrayLike) -> NDArray[np.bool_]:
         """Whether settings lie inside what was tried; outside, everything is extrapolated."""
         low, high = self.tried
-        return np.asarray((np.asarray(x) >= low) & (np.asarray(x) <= high))
+        hair = 1e-9 * max(abs(low), abs(high))  # an end itself comes back from its logarithm a hair beyond
+        return np.asarray((np.asarray(x) >= low - hair) & (np.asarray(x) <= high + hair))
 
     @property
     def _middle(self) -> tuple[float, float]:
@@ -181,7 +182,9 @@ class EffectReading:
         coded = np.linspace(-1 - 2 * beyond, 1 + 2 * beyond, 401)
         x = self._settings(coded)
         chances = self.chance(x, aim)
-        good = np.flatnonzero(chances >= chances.max() - AS_LIKELY)  # an aim with one end has no best: the one nearest the middle
+        # an aim with one end has no best: the one nearest the middle that is as good
+        least = chances.max() - (AS_LIKELY if None in (aim.low, aim.high) else 0.0)
+        good = np.flatnonzero(chances >= least)
         best = int(good[np.argmin(np.abs(coded[good]))])
         at = float(x[best])
         name, unit = self.quantity
@@ -211,7 +214,7 @@ class EffectReading:
             return f"One pot with both {what} and {name} ({y.iloc[0]:.3g} {out} at {low:.3g} {unit}): cook another with more or less {what}."
         if _one_value(self.points["x"]):
             return f"All {count} pots hold {low:.3g} {unit} of {what}: cook one with more or less, to see what it does to {name}."
-        if y.nunique() == 1:
+        if y.nunique() == 1 and count >= LEAST:
             return f"All {count} pots came to {y.iloc[0]:.3g} {out}: over {low:.3g} to {high:.3g} {unit} {what} made no difference."
         if self.line is None:
             ends = self.points.sort_values("x")["y"]
@@ -230,7 +233,7 @@ class EffectReading:
             return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more} would tell."
         if self.aim is not None and (best := self.best()) is not None:
             outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"
-            parts.append(f"{self.aim.text.capitalize()} wants {best} {unit} of {what}{outside}.")
+            parts.append(f"{self.aim.text[0].upper()}{self.aim.text[1:]} wants {best} {unit} of {what}{outside}.")
         return " ".join(parts)
 
     def _repr_html_(self) -> str:
@@ -303,7 +306,7 @@ def _fitted(points: pd.DataFrame, ratio_x: bool, ratio_y: bool) -> Line:
     own = points["sd"].to_numpy(float) / (points["y"].to_numpy(float) if ratio_y else 1.0)
     own = np.sqrt((own**2 + np.mean(own**2)) / 2)  # a few values tell their own scatter badly: half is that of all pots
     coded, day = (2 * x - x.min() - x.max()) / (x.max() - x.min()), points["day"].to_numpy()
-    rounded = _rounding(points["y"]) / (points["y"].mean() if ratio_y else 1.0)
+    rounded = rounding(points["y"]) / (points["y"].mean() if ratio_y else 1.0)
     line = _line_of(_powers(coded, 2), y, day, own, rounded)
     if y.size < LEAST_BENT or np.unique(coded.round(1)).size < 3:
         return line
@@ -355,7 +358,7 @@ def _one_value(x: pd.Series[Any]) -> bool:
     return bool(x.max() - x.min() <= APART * x.abs().max())
 
 
-def _rounding(y: pd.Series[Any]) -> float:
+def rounding(y: pd.Series[Any]) -> float:
     """The step of the last place that any of the figures is written to."""
     return float(10.0 ** -max(len(f"{value:.6g}".partition(".")[2]) for value in y))
 

@@ -6,7 +6,7 @@ Least squares with cooking days as blocks, as in Myers, Montgomery and Anderson-
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +23,7 @@ from spoonline.effects.one import (
     as_range,
     numbers,
     read_effect,
+    rounding,
     scaled,
     scaled_end,
 )
@@ -178,18 +179,29 @@ def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading
     coded = np.column_stack([each.coded(numbers(rows, each.column)) for each in plan.factors])
     values = y.dropna().to_numpy()
     ratio = by_ratio(plan.unit) and bool((values > 0).all())
+    # pots cannot differ less than what they were read to, nor than the last figure that was written down
+    own = rows.get(f"{plan.column}_sd", 0.0 * y).reindex(rows.index).fillna(0.0).to_numpy(float)
+    read, rounded = (own / values, rounding(y.dropna()) / values.mean()) if ratio else (own, rounding(y.dropna()))
+    least = float(np.mean(read**2)) / 2 + rounded**2 / 12
     terms, line, misfit = fit_surface(
-        coded, scaled(values, ratio), rows["cooked_on"].astype(str).tolist(), known=plan.unit == "Pa s"
+        coded, scaled(values, ratio), rows["cooked_on"].astype(str).tolist(), known=plan.unit == "Pa s", least=least
     )
     return PlanReading(plan, coded, tuple(rows["plan_pot"]), ratio, terms, line, misfit)
 
 
 def fit_surface(
-    coded: FloatArray, y: FloatArray, days: Sequence[Any], *, known: bool = False, most: Sequence[Sequence[str]] = TERMS
+    coded: FloatArray,
+    y: FloatArray,
+    days: Sequence[Any],
+    *,
+    known: bool = False,
+    least: float = 0.0,
+    most: Sequence[Sequence[str]] = TERMS,
 ) -> tuple[tuple[str, ...], Line, tuple[float, float] | None]:
     """Fit the surface with the most terms that the pots can show, days as blocks; its terms, its line and its lack of fit.
 
-    ``known``: the spread of pots is pooled with what is usual in kitchens (``Prior.batch_sd``), as is known of viscosities.
+    ``known``: the spread of pots is pooled with what is usual in kitchens (``Prior.batch_sd``), as is known of viscosities. ``least``: their
+    variance is this at least.
     """
     blocks = {
         f"day {place + 1}": np.array([float(each == day) for each in days])
@@ -203,8 +215,10 @@ def fit_surface(
 
     for extra in most:  # as planned: what a scale shows apart by chance shows no bend
         rows = design(coded.round(1), extra)
-        if np.linalg.matrix_rank(rows) == rows.shape[1] and y.size - rows.shape[1] + known > 0:
+        ranks = [np.linalg.matrix_rank(each) for each in (rows, design(coded, extra))]
+        if min(ranks) == rows.shape[1] and y.size - rows.shape[1] + known > 0:
             line = fit_line(design(coded, extra), y, *((Prior.batch_sd, Prior.batch_df) if known else ()))
+            line = replace(line, noise_variance=max(line.noise_variance, least))
             residuals = float(np.sum((y - design(coded, extra) @ line.mean) ** 2))
             return ("level", *blocks, "u", "v", *extra), line, _lack_of_fit(rows, y, residuals)
     raise BatchError(

@@ -7,6 +7,7 @@ from spoonline.recipes import Recipe
 from spoonline.recipes.aims import column_of
 
 PER = ("g/L", "g/kg", "g/100g flour")
+ROUNDS = 12  # two liquids, each counted in the other, have settled by then
 MOST_TIMES = 50.0  # of what a line holds now
 
 
@@ -30,7 +31,7 @@ def weighed_out(recipe: Recipe, settings: Mapping[str, float]) -> tuple[Recipe, 
     ([200.0, 110.0], {'oven_c': 170.0})
     """
     held = dict[str, float]()
-    for _ in range(2):  # what one line holds may be what the other is counted by
+    for _ in range(ROUNDS):  # what one line holds may be what the other is counted by
         for column, wanted in settings.items():
             if (made := _holding(recipe, column, wanted)) is not None:
                 recipe, held[column] = made, wanted
@@ -54,7 +55,7 @@ def _holding(recipe: Recipe, column: str, wanted: float) -> Recipe | None:
         return None
 
     def with_mass(mass_g: float) -> Recipe:
-        line = lines[place].reweighed(f"{mass_g:.3g} g", mass_g, 0.0)
+        line = lines[place].reweighed(f"{float(f'{mass_g:.3g}'):g} g", mass_g, 0.0)  # 1020 g, not 1.02e+03
         return recipe.model_copy(update={"ingredients": (*lines[:place], line, *lines[place + 1 :])})
 
     def over(mass_g: float) -> float:

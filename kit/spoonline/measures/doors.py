@@ -27,9 +27,9 @@ def unit_in(name: str) -> str:
 
 
 def as_pint(unit: str) -> str:
-    """The unit as pint reads it: "kg/m3" is kg/m^3, "C" degC, "g/100g flour" grams a hectogram."""
-    if unit == "C":
-        return "degC"
+    """The unit as pint reads it: "kg/m3" is kg/m^3, "C" degC, "F" degF (no kitchen has farads), "g/100g flour" grams a hectogram."""
+    if unit in ("C", "F"):
+        return f"deg{unit}"
     return re.sub(r"(?<=[a-z])(\d)", r"^\1", unit.removesuffix(" flour").replace("/100g", "/hg"))
 
 

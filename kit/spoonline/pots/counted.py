@@ -172,12 +172,13 @@ def same_quantities(cooked: Recipe, recipe: Recipe, *, seasonings: bool = False)
     (True, False)
     """
 
-    named = {line.fact_name or line.item.casefold() for line in recipe.ingredients if line.mass_g}
+    every = (*recipe.ingredients, *cooked.ingredients)
+    loose = {line.fact_name or line.item.casefold() for line in every if not line.mass_g}
 
     def per(of: Recipe) -> dict[str, float]:
         """Of the lines that the recipe weighs: a glug that was weighed once makes no other dish."""
         lines = [(line.fact_name or line.item.casefold(), line) for line in of.ingredients if line.mass_g]
-        lines = [(name, line) for name, line in lines if name in named]
+        lines = [(name, line) for name, line in lines if name not in loose]
         kept, found = of.model_copy(update={"ingredients": tuple(line for _, line in lines)}), dict[str, float]()
         flour = max((float(line.mass_g or 0) for name, line in lines if "flour" in name), default=0.0)
         base = (flour if of.kind == "dough" else 0.0) or kept.liquid_l or kept.mass_g / 1000 or 1.0

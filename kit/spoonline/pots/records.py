@@ -157,7 +157,9 @@ class Named(Record):
             dimension_of(unit)
             name = str(info.data.get("name", ""))
             if column_of(name, unit) in READ_OR_WEIGHED:
-                raise ValueError(f"{name} in {unit} follows from what is read and weighed; write the reading, or give it another name")
+                raise ValueError(
+                    f"{name} in {unit} follows from what is read and weighed; write the reading, or give it another name"
+                )
         return unit
 
     @property

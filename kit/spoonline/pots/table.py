@@ -8,13 +8,14 @@ from statistics import fmean, stdev
 from typing import TYPE_CHECKING, Any
 
 from spoonline import flow
+from spoonline.measures import or_none
 from spoonline.measures.tables import read_table
 from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness, read_at
 from spoonline.recipes import Recipe, Target
-from spoonline.recipes.aims import column_of
+from spoonline.recipes.aims import column_of, in_unit
 from spoonline.recipes.nutrition import UNITS, summed
 
 if TYPE_CHECKING:
@@ -97,6 +98,25 @@ def put_in(cooked: Recipe) -> dict[tuple[str, str], float]:
     return found
 
 
+def varied(batch: Batch, own: Mapping[tuple[str, str], float]) -> dict[tuple[str, str], float]:
+    """What was typed as varied, by column and unit; what ``own`` (lines and steps) has under the same name in another unit is converted to that.
+
+    >>> from spoonline.pots import Quantity
+    >>> pot = Batch(title="Biscuits", version=1, cooked_on="2026-01-08", quantities=[Quantity(name="oven", unit="F", value=356)])
+    >>> varied(pot, {("oven_c", "C"): 170.0})
+    {('oven_c', 'C'): 180.0}
+    """
+    found = dict[tuple[str, str], float]()
+    for each in batch.quantities:
+        key, value = (each.column, each.unit), float(each.value)
+        for column, unit in own:
+            if unit != each.unit and column == column_of(each.name, unit):
+                there = or_none(in_unit, value, each.unit, unit)
+                key, value = ((column, unit), there) if there is not None else (key, value)
+        found[key] = value
+    return found
+
+
 def came_to(pot: CookedPot) -> dict[tuple[str, str], float]:
     """What one pot came to by column and unit: what follows from its masses and its lines, then what was measured or scored.
 
@@ -131,8 +151,8 @@ def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Targe
 
     ``.attrs["quantities"]`` and ``.attrs["outcomes"]`` say which columns these are, each with its unit.
     """
-    typed = [{(each.column, each.unit): float(each.value) for each in pot.batch.quantities} for pot in pots]
-    went = [(put_in(pot.recipe) if pot.recipe else {}) | more for pot, more in zip(pots, typed, strict=True)]
+    own = [put_in(pot.recipe) if pot.recipe else {} for pot in pots]
+    went = [each | varied(pot.batch, each) for pot, each in zip(pots, own, strict=True)]
     came, rows = [came_to(pot) for pot in pots], [pot_row(pot, target(pot)) for pot in pots]
     quantities = {column: unit for row in went for column, unit in row}
     outcomes = {column: unit for row in came for column, unit in row}

@@ -8,7 +8,7 @@ from typing import Any, Self
 from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures.doors import as_pint
-from spoonline.measures.errors import AmountError, as_said, told_as
+from spoonline.measures.errors import AmountError, as_said, or_none, told_as
 from spoonline.recipes.base import MaybeNumber, Record, stored
 
 # Units that only a cook's judgement, or a strip of paper, knows.
@@ -37,6 +37,21 @@ def dimension_of(unit: str) -> str:
         raise error
     with told_as(error, Exception):  # pint, and its reader of Python's own words, have many
         return str(units.parse_units(as_pint(unit)).dimensionality)
+
+
+def in_unit(value: float, unit: str, wanted: str) -> float:
+    """A figure in another unit of the same kind; an `AmountError` where that measures something else.
+
+    >>> round(in_unit(356, "F", "C"), 6), in_unit(63, "mm", "cm")
+    (180.0, 6.3)
+    """
+    from spoonline.measures.registry import units
+
+    error = AmountError(f"{value:g} {unit} came; a figure in {wanted} is wanted.")
+    with told_as(error, Exception):
+        if not dimension_of(unit) or not dimension_of(wanted):
+            raise error
+        return round(float(units.Quantity(value, as_pint(unit)).m_as(as_pint(wanted))), 9)
 
 
 def by_ratio(unit: str) -> bool:
@@ -119,19 +134,15 @@ class Aim(Record):
     def against(self, value: float) -> str:
         """Whether a figure in the aim's unit lies below, inside or above."""
         low, high = self.ends
-        return "below" if value < low else "above" if value > high else "inside"
+        hair = 1e-9 * abs(value)  # a mean of 7.4, 7.5 and 6.4 is 7.1, which floats miss
+        return "below" if value < low - hair else "above" if value > high + hair else "inside"
 
     def in_unit(self, unit: str) -> Aim:
         """The same aim in another unit of the same kind; an `AmountError` where that measures something else."""
         if unit == self.unit:
             return self
-        from spoonline.measures.registry import units
-
         wanted = AmountError(f"{self.text} is aimed at, and {self.outcome} is in {unit}; give the aim in {unit}.")
-        with told_as(wanted, Exception):
-            if not dimension_of(unit) or not dimension_of(self.unit):
-                raise wanted
-            there = (
-                end if end is None else units.Quantity(float(end), as_pint(self.unit)) for end in (self.low, self.high)
-            )
-            return Aim.of((self.outcome, unit, *(end if end is None else end.m_as(as_pint(unit)) for end in there)))
+        there = [end if end is None else or_none(in_unit, float(end), self.unit, unit) for end in (self.low, self.high)]
+        if there.count(None) > (self.low, self.high).count(None):
+            raise wanted
+        return Aim.of((self.outcome, unit, *there))

@@ -90,6 +90,7 @@ class StovePanel(Panel):
         self.many_message = Message("status", "sl-note")
         self.many_fold = folded("Put the story right, or paste it from a sheet", self.many, self.many_message)
         self.came = CameOut()
+        self._of_plan: list[tuple[w.Text, str]] = []  # the fields that a plan's pot filled, and with what
         self.planned = choice("From a plan", [NO_PLAN])
         self.felt = w.ToggleButtons(options=FELT, description="How was it?")
         self.which = choice("Pot", [NEW])
@@ -243,13 +244,19 @@ class StovePanel(Panel):
     def _plan_chosen(self) -> None:
         """What the chosen pot of a plan asks stands in the fields; of a pot that is laid open, what was recorded stays."""
         name, number = self.planned.value
+        if self.opened is None:  # what the plan's pot chosen before put in goes with it, unless it was typed over
+            for field, put in self._of_plan:
+                field.value = "" if field.value == put else field.value
+            self._of_plan = []
+            with self.filling_in():
+                self.came.forget_planned()
         plans = [each for each in self.book.kept(PotPlan, self.title.value) if each.name == name]
         if self.opened is None and plans and self.version is not None:
             plan, tonight = plans[0], size_typed(self.size.value, self.version.recipe)
             factors = {each.column: each for each in plan.factors}
             settings = dict(zip(factors, map(float, plan.pots[number - 1].settings), strict=True))
             made, typed = weighed_out(tonight, settings)
-            self.lines.put_in(tonight, made)
+            self._of_plan = self.lines.put_in(tonight, made)
             with self.filling_in():
                 for column, value in typed.items():
                     self.came.vary(factors[column].name, f"{float(f'{value:.3g}'):g}", factors[column].unit)
@@ -394,7 +401,7 @@ class StovePanel(Panel):
         short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)
         readings = tuple(each.reading for each in told if each.reading) if short else ()
         return Batch(
-            title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value), cook=self.cook.value,
+            title=self.title.value, version=self.number.value, cooked_on=day(self.cooked_on.value, self.kitchen), cook=self.cook.value,
             pan=self.pan.value, weighed=self.lines.weighed(recipe, tonight, self.opened),
             pot_before_g=figure(self.before.value, "Pot before", "g"), pot_after_g=figure(self.after.value, "Pot after", "g"),
             minutes=figure(self.minutes.value, "Minutes", "min"),

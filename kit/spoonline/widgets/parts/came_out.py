@@ -19,6 +19,7 @@ class CameOut(w.VBox):
 
     def __init__(self) -> None:
         columns = ["What came out", "Value or values", "Unit", "Stage"]
+        self._planned: list[list[str]] = []
         self.outcomes = RowsTable(label="What else came out", columns=columns, rows=[[""] * 4] * 2, movable=False)
         columns = ["What was varied", "How much", "Unit"]
         self.varied = RowsTable(label="What was varied", columns=columns, rows=[[""] * 3] * 2, movable=False)
@@ -38,7 +39,13 @@ class CameOut(w.VBox):
 
     def vary(self, name: str, value: str, unit: str) -> None:
         """What is varied in the pot that is cooked now."""
+        self._planned.append([name, value, unit])
         self.varied.value = [[name, value, unit], *(cells for cells in self.varied.value if cells[0] != name)]
+
+    def forget_planned(self) -> None:
+        """What a plan's pot had varied goes with it, unless it was typed over."""
+        self.varied.value = [cells for cells in self.varied.value if list(cells) not in self._planned]
+        self._planned = []
 
     def ask(self, name: str, unit: str, stage: str) -> None:
         """What is looked at in it comes first, unless it stands there already."""

@@ -119,10 +119,17 @@ function render({ model, el }) {
     if (link && root && root.contains(link)) model.send({ dish: link.dataset.dish });
   };
   document.addEventListener("click", went, true);
+  // The second press of a double click is not another wish, even where the button's words changed in between.
+  const twice = (event) => {
+    if (event.detail > 1 && root && root.contains(event.target) && event.target.closest(".sl-bar button")) {
+      event.stopPropagation(); event.preventDefault();
+    }
+  };
+  document.addEventListener("click", twice, true);
   return () => {
     clearInterval(asking); clearTimeout(first); clearTimeout(pause); seen.disconnect(); window.removeEventListener("focus", ask);
     model.off("msg:custom", came); model.off("change:busy", busy);
-    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
+    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true); document.removeEventListener("click", twice, true);
   };
 }
 export default { render };

@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 
 import ipywidgets as w
 
-from spoonline.measures import KitchenError, Weight, print_grams
+from spoonline.card.gather import grams_text
+from spoonline.measures import KitchenError, Weight
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
 from spoonline.widgets.parts.fields import appear, folded, put_in, text_field
@@ -76,11 +77,14 @@ class PotLines(w.VBox):
             field.value = typed.get(n, "")
         self.fold.selected_index = 0 if typed else None
 
-    def put_in(self, tonight: Recipe, made: Recipe) -> None:
-        """Type what another making of tonight's recipe weighs anew."""
+    def put_in(self, tonight: Recipe, made: Recipe) -> list[tuple[w.Text, str]]:
+        """Type what another making of tonight's recipe weighs anew; the fields, and what stands there now."""
+        filled = list[tuple[w.Text, str]]()
         for (field, _), line, other in zip(self.fields, tonight.ingredients, made.ingredients, strict=True):
             if other is not line:
                 field.value = other.amount
+                filled.append((field, field.value))
+        return filled
 
     def show(self, tonight: Recipe) -> None:
         """Tonight's amounts beside the fields."""
@@ -159,8 +163,7 @@ def slip_of(
 
 
 def _amount(line: Ingredient) -> str:
-    fine = line.part in ("thickener", "seasoning")
-    return print_grams(float(line.mass_g), fine=fine) if line.mass_g is not None else line.amount or "to taste"
+    return grams_text(line) or line.amount or "to taste"
 
 
 def _weight_words(weight: Weight | None) -> str:

@@ -135,7 +135,10 @@ def size_typed(text: str, recipe: Recipe) -> Recipe:
     return recipe.scaled(value) if times else recipe.scaled(servings=value)
 
 
-def day(text: str) -> date:
+_DAY = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})")
+
+
+def day(text: str, kitchen: str = "us") -> date:
     """A day as year-month-day, or in the kitchen's own order (27/11/2026); blank is today.
 
     Raises
@@ -148,7 +151,12 @@ def day(text: str) -> date:
         return date.today()
     wrong = AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.")
     with told_as(wrong, ValueError):
-        found = date.fromisoformat(plain)
+        if other := _DAY.fullmatch(plain):
+            first, second, year = map(int, other.groups())
+            month_first = first <= 12 and (second > 12 or kitchen == "us")
+            found = date(year, first, second) if month_first else date(year, second, first)
+        else:
+            found = date.fromisoformat(plain)
     if found > date.today():
         raise AmountError(f"Date: {plain} is in the future; write the day it was cooked.")
     return found
