@@ -367,7 +367,8 @@ def _counted(count: BandCount, what: str, met: str, more: str = "") -> str:
     """Whether an aim is tested, in one sentence."""
     if not count.read:
         return f"Not tested{what}: no pot of these quantities counts; {WANTED}."
-    last = f"{count.inside} of the last {count.read} pots of these quantities {met}"
+    pots = "pot" if count.read == 1 else "pots"
+    last = f"{count.inside} of the last {count.read} {pots} of these quantities {met}"
     if count.enough:
         return f"Tested{what}: {last}, on {count.days} days{more}."
     one_day = count.inside >= TESTED_POTS

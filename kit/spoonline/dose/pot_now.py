@@ -61,7 +61,8 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
         return PotNow()
     since = [each for each in story[at + 1 :] if each.kind not in ("weighed", "strained")]
     if since:
-        return PotNow(f"Read it again: since its last reading, {since[-1].text}.")
+        done = "; ".join(each.text for each in since)
+        return PotNow(f"Read it again: since its last reading, {done}.")
     shows, aim = f"{reading.mean:.3g} {flow.unit_of(reading.tool)} ({reading.tool})", recipe.target
     thickness = thickness_at(reading, aim)
     if aim is None:

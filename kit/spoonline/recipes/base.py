@@ -153,6 +153,7 @@ def _sentence(err: ValidationError, name: str) -> str:
     told = told or first["msg"].removeprefix("Value error, ").rstrip(".")
     given = isinstance(first["input"], str | int | float | Decimal) and " came where " not in told
     came = f" ({as_said(first['input'])} came)" if given else ""
+    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).capitalize()  # "Pot plan", not the name of a class
     return f"{name}{', ' + place if place else ''}: {told[0].lower()}{told[1:]}{came}."
 
 

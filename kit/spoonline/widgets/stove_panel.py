@@ -262,6 +262,7 @@ class StovePanel(Panel):
                     self.came.vary(factors[column].name, f"{float(f'{value:.3g}'):g}", factors[column].unit)
                 if plan.column != THICKNESS:  # which the tool reads
                     self.came.ask(plan.outcome, plan.unit, plan.stage)
+            self.came_fold.selected_index = 0
         self.draft.keep()
         self._so_far()
 
