@@ -14,6 +14,7 @@ from spoonline.effects import Factor, plan_pots
 from spoonline.pots import Outcome
 from spoonline.tasters import Sample, plan_session
 from spoonline.widgets import ComparePanel, DosePanel, PlanPanel, StovePanel, TastersPanel
+from spoonline.widgets.parts.typed import day as day_typed
 
 SOUP, BISCUITS = "Roast parsnip and pear soup", "Hall oat biscuits"
 TEXT = f"""{BISCUITS}
@@ -311,3 +312,54 @@ def test_an_aim_stays_with_the_outcome_it_was_typed_for_and_a_kept_one_is_never_
     two.view.low.value = "5"
     two.look()
     assert two.view.out.value is None or (two.view.low.value, two.view.high.value) == ("", ""), "its outcome is gone"
+
+
+def test_what_a_plan_put_in_goes_with_it(book: sl.Logbook) -> None:
+    """Another pot, or none: nothing of the plan before stays; what was typed over it does."""
+    plan = butter_plan(book)
+    oven = book.keep(
+        plan_pots(
+            BISCUITS, [Factor(name="fan", unit="C", low=150, high=170, by_ratio=False)], "spread", "cm", name="fan"
+        )
+    )
+    form = StovePanel(book)
+    form.planned.value = (plan.name, 2)
+    assert form.lines.values[2]
+    form.planned.value = (oven.name, 1)
+    assert form.lines.values[2] == "" and form.came.varied.value[0][0] == "fan"
+    form.planned.value = ("", 0)
+    assert not any(form.lines.values) and not any(cells[0] == "fan" for cells in form.came.varied.value)
+    form.planned.value = (plan.name, 2)
+    form.lines.fields[2][0].value = "91 g"
+    form.planned.value = ("", 0)
+    assert form.lines.values[2] == "91 g"
+
+
+def test_a_planned_pot_half_typed_is_still_of_its_plan_after_a_restart(book: sl.Logbook) -> None:
+    plan, form = butter_plan(book), StovePanel(book)
+    form.planned.value = (plan.name, 1)
+    form.note.value = "windy"
+    again = StovePanel(book)
+    again.draft.take.click()
+    assert again.planned.value == (plan.name, 1) and again.note.value == "windy"
+
+
+@pytest.mark.parametrize("text", ["1/2", "6 1/2", "7/10", "5 200"])
+def test_one_figure_that_could_be_two_is_asked(book: sl.Logbook, text: str) -> None:
+    form = StovePanel(book)
+    came_to(form, "spread", text, "cm", "")
+    form.save.click()
+    assert "one figure or several" in form.alert.value and not book.all_batches(BISCUITS)
+
+
+def test_a_day_is_read_in_the_kitchens_own_order() -> None:
+    assert (
+        day_typed("27/11/2025") == day_typed("11/27/2025") == day_typed("27.11.2025", "uk") == day_typed("2025-11-27")
+    )
+    assert (day_typed("02/01/2025", "uk"), day_typed("02/01/2025", "us")) == (
+        day_typed("2025-01-02"),
+        day_typed("2025-02-01"),
+    )
+    for text in ("31/31/2025", "1/2/25", "tomorrow"):
+        with pytest.raises(sl.KitchenError, match="year-month-day"):
+            day_typed(text)
