@@ -17,7 +17,7 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     harness.open_form(page, lab, "0_start_here.ipynb")
     form = page.locator(".spoonline:visible").first
     assert "Invented data" in form.inner_text()
-    assert form.locator("table").first.locator("tbody tr").count() == 5
+    assert form.locator("table").first.locator("tbody tr").count() == 6
     harness.picture(page, "0_start_here")
 
     # 1: record a batch of the soup
