@@ -26,6 +26,8 @@ class Effect(EffectReading):
         (what, unit), (name, out) = self.quantity, self.outcome
 
         def draw(figure: Figure) -> None:
+            from matplotlib.ticker import MaxNLocator
+
             axes = figure.add_subplot()
             if self.line is not None:
                 low, high = self.tried
@@ -42,6 +44,8 @@ class Effect(EffectReading):
             if self.aim is not None:
                 bottom, top = np.clip(self.aim.ends, *axes.get_ylim())
                 axes.axhspan(bottom, top, color=GREEN, alpha=0.2, lw=0, zorder=0, label=self.aim.text)
+            for axis, ends in ((axes.xaxis, axes.get_xlim()), (axes.yaxis, axes.get_ylim())):
+                axis.set_ticks([each for each in MaxNLocator(6).tick_values(*ends) if ends[0] <= each <= ends[1]])
             axes.set_xlabel(f"{what}, {unit}".strip(", "))
             axes.set_title(f"{name}, {out}".strip(", "), loc="left")
             head(figure, f"{note} {self._answer}".strip())

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 ROOM = 0.15  # coded steps that the label of a line needs to each side
+NARROW_ROOM = 5.0  # and so many times more on a narrow figure
 EDGE = 0.84  # labels of lines keep this far inside the frame
 FLAT = 0.01  # a surface that rises by less than 1 % has no lines worth drawing
 
@@ -63,7 +64,7 @@ def surface_figure(found: PlanReading, aim: Aim, note: str = "") -> Drawn:
         axes.plot(*place, "X", ms=12, color=VERMILION, mec="white", zorder=7, label="next pot")
         axes.fill([], [], color=GREEN, alpha=0.22, label=aim.text)
         axes.plot([], [], color=BLUE, lw=1.4, label=f"average pot, {plan.unit}; pale: guessed")
-        _label_lines(axes, lines, np.array([*found.coded, place]), reach)
+        _label_lines(axes, lines, np.array([*found.coded, place]), reach, 1.0 if wide else NARROW_ROOM)
         for where, numbers in pots.items():
             label(axes, fitted(", ".join(numbers), 0.9), (where[0], where[1]))
         head(figure, f"{note} {suggestion.text}".strip())
@@ -86,14 +87,14 @@ def _levels(height: NDArray[np.float64], most: int) -> Any:
     return levels[(levels > low) & (levels < high)] if high - low > FLAT * abs(high) else []
 
 
-def _label_lines(axes: Any, lines: Any, taken: NDArray[np.float64], reach: float) -> None:
+def _label_lines(axes: Any, lines: Any, taken: NDArray[np.float64], reach: float, times: float) -> None:
     """Write the figure on each line, where it is farthest from marks and other labels and not at the edge."""
     crowd, spots = [*taken], []
     for parts in lines.allsegs:
         points = np.concatenate([*parts, np.empty((0, 2))])
-        points = points[np.max(np.abs(points), axis=1) < EDGE * reach] if points.size else points
+        points = points[np.max(np.abs(points), axis=1) < EDGE * reach / times**0.25] if points.size else points
         away = np.min(np.linalg.norm(points[:, None] - np.array(crowd)[None], axis=2), axis=1)
-        if away.max(initial=0.0) > ROOM:
+        if away.max(initial=0.0) > ROOM * times:
             crowd.append(points[int(np.argmax(away))])
             spots.append(crowd[-1])
     axes.clabel(lines, fmt="%.3g", fontsize=11.5, colors=BLUE, manual=spots)
