@@ -30,7 +30,7 @@ def sequences(usual: int) -> int:
 
 def again_in_long(test: Callable[..., Any]) -> Callable[..., Any]:
     """A test of the quick tier with few examples is of the long one too, with all of them."""
-    return pytest.mark.long(test) if TIER == "long" else test
+    return pytest.mark.long(test) if TIER.startswith("long") else test
 
 
 def drawn(most: int, few: int = 20, **more: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

@@ -25,7 +25,7 @@ def first(tmp_path: Path) -> Path:
 
 @tiers.again_in_long
 def test_stories_of_how_thick(first: Path, tmp_path: Path) -> None:
-    for seed in range(tiers.examples(tiers.sequences(10), 3)):
+    for seed in range(tiers.examples(tiers.sequences(6), 3)):
         book, lot, did = (
             sl.open_logbook(shutil.copy(first, tmp_path / f"{seed}.sqlite")),
             random.Random(seed),

@@ -50,7 +50,7 @@ def pick(field, lot: random.Random) -> None:
 
 @tiers.again_in_long
 def test_stories_of_any_effect(first: Path, tmp_path: Path) -> None:
-    for seed in range(tiers.examples(tiers.sequences(12), 2)):
+    for seed in range(tiers.examples(tiers.sequences(4), 2)):
         book, lot, did = (
             sl.open_logbook(shutil.copy(first, tmp_path / f"{seed}.sqlite")),
             random.Random(seed),
@@ -122,7 +122,7 @@ def belongs(form: DosePanel, book: sl.Logbook, did: list[str]) -> None:
 
 @tiers.again_in_long
 def test_stories_of_plans(first: Path, tmp_path: Path) -> None:
-    for seed in range(tiers.examples(tiers.sequences(12), 2)):
+    for seed in range(tiers.examples(tiers.sequences(4), 2)):
         book, lot, did = (
             sl.open_logbook(shutil.copy(first, tmp_path / f"p{seed}.sqlite")),
             random.Random(seed),

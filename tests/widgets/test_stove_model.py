@@ -157,7 +157,7 @@ def test_stories_at_the_stove(tmp_path: Path) -> None:
         starch = Factor(name="corn starch", unit="g/L", low=28, high=40)
         book.keep(plan_pots(title, [starch, Factor(name="rest", unit="min", low=10, high=40)], "colour", "score"))
     book.close()
-    for seed in range(tiers.examples(tiers.sequences(60), 12)):
+    for seed in range(tiers.examples(tiers.sequences(24), 12)):
         book = sl.open_logbook(shutil.copy(first, tmp_path / f"{seed}.sqlite"))
         cook = Cook(book, seed)
         for _ in range(16):
