@@ -329,6 +329,10 @@ def test_what_a_plan_put_in_goes_with_it(book: sl.Logbook) -> None:
     assert form.lines.values[2] == "" and form.came.varied.value[0][0] == "fan"
     form.planned.value = ("", 0)
     assert not any(form.lines.values) and not any(cells[0] == "fan" for cells in form.came.varied.value)
+    form.planned.value = (plan.name, 1)
+    came_to(form, "spread", "6", "cm", "served")
+    form.save.click()
+    assert not any(form.lines.values), "the next pot is one of no plan"
     form.planned.value = (plan.name, 2)
     form.lines.fields[2][0].value = "91 g"
     form.planned.value = ("", 0)

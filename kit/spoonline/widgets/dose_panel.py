@@ -97,8 +97,8 @@ class DosePanel(Panel):
         self.watch(self._fit, *self.how.fields.values(), self.kitchen)
         self.watch(self._show_swap, self.thickener)
         self.watch(self._aim_like, self.how.like, self.how.other)
-        self.watch(self._pair_chosen, self.view.varies, self.view.out)
-        self.watch(self._fit, self.view.low, self.view.high)
+        self.watch(self._pair_chosen, self.view.out)
+        self.watch(self._fit, self.view.varies, self.view.low, self.view.high)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
@@ -122,7 +122,7 @@ class DosePanel(Panel):
             self._framed = now
 
     def _pair_chosen(self) -> None:
-        """Another quantity or outcome: its aim as it is kept, and nothing of the one before."""
+        """Another outcome: its aim as it is kept, and nothing of the one before."""
         with self.filling_in():
             self.view.begin(self.book.dish(self.title.value).recipe)
         self._fit()

@@ -241,15 +241,19 @@ class StovePanel(Panel):
         fill(self.planned, [NO_PLAN, *((words, pot) for pot, words in offered.items())], chosen)
         appear(self.planned, offered)
 
+    def _forget_plan(self) -> None:
+        """What the plan's pot chosen before put in goes with it, unless it was typed over."""
+        with self.filling_in():
+            for field, put in self._of_plan:
+                field.value = "" if field.value == put else field.value
+            self.came.forget_planned()
+        self._of_plan = []
+
     def _plan_chosen(self) -> None:
         """What the chosen pot of a plan asks stands in the fields; of a pot that is laid open, what was recorded stays."""
         name, number = self.planned.value
-        if self.opened is None:  # what the plan's pot chosen before put in goes with it, unless it was typed over
-            for field, put in self._of_plan:
-                field.value = "" if field.value == put else field.value
-            self._of_plan = []
-            with self.filling_in():
-                self.came.forget_planned()
+        if self.opened is None:
+            self._forget_plan()
         plans = [each for each in self.book.kept(PotPlan, self.title.value) if each.name == name]
         if self.opened is None and plans and self.version is not None:
             plan, tonight = plans[0], size_typed(self.size.value, self.version.recipe)
@@ -490,11 +494,16 @@ class StovePanel(Panel):
         self.event.clear()
         self.many.value = []
         self._show_batches()
+        self._forget_plan()
         self._begin_outcomes()
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
-        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and self._recipe().main_thickener else sentence)
+        self.say(
+            f"{sentence} Next: {self.dish.next_text}"
+            if self.dish and (self._recipe().main_thickener or self.dish.aims)
+            else sentence
+        )
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
         appear(self.right, self._was_right)
