@@ -234,3 +234,12 @@ def test_an_oven_in_fahrenheit_is_the_oven_of_the_steps(demo: sl.Logbook) -> Non
 def test_what_a_tool_reads_is_no_outcome_that_is_typed() -> None:
     with pytest.raises(sl.KitchenError, match="read and weighed"):
         sl.pots.Outcome(name="viscosity", unit="Pa s", values=[99])
+
+
+@pytest.mark.parametrize("column", ["butter_g_per_100g_flour", "spread_cm", "spread_cm_sd"])
+@pytest.mark.parametrize("odd", [np.inf, "much"])
+def test_a_cell_that_is_no_figure_is_named(column: str, odd: object) -> None:
+    frame = pots([40, 45, 50, 55], [6.0, 6.3, 6.9, 7.1]).assign(spread_cm_sd=0.1).astype(object)
+    frame.loc[2, column] = odd
+    with pytest.raises(sl.KitchenError, match="row 2, where a number is wanted"):
+        sl.effect(frame, "butter", "spread")

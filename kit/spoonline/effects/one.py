@@ -245,19 +245,7 @@ class EffectReading:
 def read_effect(
     frame: pd.DataFrame, quantity: str, outcome: str, *, aim: Aim | Sequence[Any] | None = None, scale: str | None = None
 ) -> EffectReading:  # fmt: skip
-    """Read what one quantity does to one outcome.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        One row a pot, such as ``book.batches(title)``. Pots with a reason in ``left_out`` do not count; ``cooked_on`` is the day, and a
-        column of the outcome's name with ``_sd`` the uncertainty of what was read.
-    quantity, outcome : str
-        Columns, or their names without the unit.
-    aim : Aim or (outcome, unit, low, high), optional
-        What the outcome should lie between.
-    scale : {"ratio", "plain"}, optional
-        How outcomes are compared; by their unit unless given.
+    """Read what one quantity does to one outcome; what is given is that of :func:`spoonline.effect`, which draws it too.
 
     Returns
     -------
@@ -283,7 +271,7 @@ def read_effect(
     (x_name, x_unit, x), (y_name, y_unit, y) = (_column(frame, each) for each in (quantity, outcome))
     row = pd.Series(range(1, len(frame) + 1), frame.index)
     own, counts = (
-        frame.get(f"{y.name}_sd", 0 * row).fillna(0.0),
+        numbers(frame, f"{y.name}_sd").fillna(0.0) if f"{y.name}_sd" in frame else 0.0 * row,
         frame.get("left_out", row.map(lambda _: "")).fillna("").eq(""),
     )
     told = {"batch": frame.get("batch", row), "day": frame.get("cooked_on", row).astype(str), "x": x, "y": y, "sd": own}
@@ -389,11 +377,12 @@ def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
 
 
 def numbers(frame: pd.DataFrame, column: str) -> pd.Series[Any]:
-    """The figures of a column; a `BatchError` where words stand among them."""
+    """The figures of a column; a `BatchError` where words, or what is no finite figure, stand among them."""
     import pandas as pd
 
     values = pd.to_numeric(frame[column], errors="coerce").astype(float)
-    words = frame[column][values.isna() & frame[column].notna() & frame[column].astype(str).str.strip().ne("")]
+    blank = frame[column].isna() | frame[column].astype(str).str.strip().eq("")
+    words = frame[column][~blank & ~np.isfinite(values)]
     if len(words):
         came = f"{column} holds {words.iloc[0]!r} in row {words.index[0]}"
         raise BatchError(f"{came}, where a number is wanted; write the figure, or leave it blank.")

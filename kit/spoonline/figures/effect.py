@@ -78,7 +78,8 @@ def effect(
     Parameters
     ----------
     frame : DataFrame
-        One row a pot, such as ``book.batches(title)``.
+        One row a pot, such as ``book.batches(title)``. Pots with a reason in ``left_out`` do not count; ``cooked_on`` is the day, and a
+        column of the outcome's name with ``_sd`` the uncertainty of what was read.
     quantity, outcome : str
         Columns, or their names without the unit.
     aim : Aim or (outcome, unit, low, high), optional
