@@ -92,6 +92,8 @@ def test_after_a_kernel_restart_the_form_comes_back_and_offers_what_was_typed(la
     form.get_by_text(re.compile(r"Typed on \d{4}-\d\d-\d\d \d\d:\d\d and not saved")).wait_for()
     form.get_by_role("button", name="Go on with it").click()
     expect(form.get_by_label(POT)).to_have_value("5300")  # the latest of what was typed and not saved
+    # A field left while its kernel restarts finds nobody to tell, and the widgets' own library says so on the console.
+    page.faults[:] = [fault for fault in page.faults if fault != "Cannot send"]
 
 
 def test_a_kernel_that_died_comes_back_with_its_form(lab, page) -> None:

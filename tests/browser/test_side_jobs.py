@@ -74,7 +74,7 @@ def test_points_are_signed_off_and_all_cards_leave_the_kitchen(lab, page) -> Non
     page.get_by_text("30 files written to the folder cards").wait_for()
     assert len(list((lab.folder / "cards").iterdir())) == 30
     press(page, "Make a booklet of all dishes")
-    page.get_by_text("A booklet of 5 cards").wait_for()
+    page.get_by_text("A booklet of 6 cards").wait_for()
     with page.expect_download() as arriving:
         press(page, "Download the booklet (PDF)")
     assert arriving.value.suggested_filename == "recipe-cards.pdf"
