@@ -4,8 +4,9 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
+from spoonline.dose.priors import said
 from spoonline.flow import Fluid
-from spoonline.measures import BatchError, ItemError, Range, read_table
+from spoonline.measures import Range, one_of, read_table, typed
 from spoonline.pots.records import Batch, Reading
 from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3, batch_thickness, conditions, mended, read_at
 from spoonline.recipes import Target
@@ -21,7 +22,8 @@ class Everyday:
 
     name: str
     temperature_c: float
-    fluid: Fluid
+    consistency_pa_sn: float
+    flow_index: float
     factor: float
     source: str
     kind: str
@@ -29,28 +31,19 @@ class Everyday:
     @property
     def viscosity(self) -> Range:
         """Viscosity in the mouth, at 50 1/s [Pa s]."""
-        best = float(self.fluid.viscosity(MOUTH_PER_S))
+        best = float(Fluid(self.consistency_pa_sn, self.flow_index).viscosity(MOUTH_PER_S))
         return Range(best, best / self.factor, best * self.factor)
 
     @property
     def text(self) -> str:
         """Name, figure, range and kind of its source."""
-        return (
-            f"{self.name} at {self.temperature_c:g} C: {self.viscosity:.2g} Pa s at {MOUTH_PER_S:g} 1/s ({self.kind})"
-        )
+        return said("everyday", of=self, rate=MOUTH_PER_S)
 
 
 @cache
 def everyday() -> dict[str, Everyday]:
     """Everyday liquids by name, thinnest first."""
-    rows = read_table("everyday.csv", "flow")
-    found = [
-        Everyday(
-            row["name"], float(row["temperature_c"]), Fluid(float(row["consistency_pa_sn"]), float(row["flow_index"])),
-            float(row["factor"]), row["source"], row["kind"],
-        )
-        for row in rows
-    ]  # fmt: skip
+    found = [typed(Everyday, row) for row in read_table("everyday.csv", "flow")]
     return {each.name: each for each in sorted(found, key=lambda each: each.viscosity.best)}
 
 
@@ -68,9 +61,7 @@ def aim_as(liquid: str, temperature_c: float = 60.0) -> Target:
     >>> float(aim.viscosity_pa_s), float(aim.shear_rate_per_s)
     (0.2, 50.0)
     """
-    if liquid not in everyday():
-        raise ItemError(f"{liquid!r} is not kept here; choose one of {', '.join(everyday())}.", list(everyday()))
-    best = everyday()[liquid].viscosity.best
+    best = one_of(everyday(), liquid, "everyday liquid").viscosity.best
     return Target(viscosity_pa_s=float(f"{best:.2g}"), temperature_c=temperature_c, shear_rate_per_s=MOUTH_PER_S)
 
 
@@ -112,26 +103,19 @@ def aim_of(*pots: Batch, now: Target | None = None) -> Target:
     read = []
     for each in pots:
         _last_read(each)
-        if mended(each, now):
-            raise BatchError(f"Batch {each.number} was mended after it was read fresh, so it cannot be the aim.")
+        said.refuse(mended(each, now), "mended", number=each.number)
         thickness = batch_thickness(each, now)
         read.append(thickness.viscosity_pa_s if thickness else math.nan)
     best, band = math.exp(sum(map(math.log, read)) / len(read)), float(now.band)
     if len(read) > 1:
         band = math.sqrt(max(read) / min(read))
-        if band < LEAST_BAND:
-            raise BatchError("These two pots read the same within 10 %: choose one of them, or two that differ.")
+        said.refuse(band < LEAST_BAND, "alike")
         band = min(band, MOST_BAND)
     celsius, rate = conditions(now)
-    return Target(
-        viscosity_pa_s=float(f"{best:.3g}"), band=float(f"{band:.3g}"), temperature_c=celsius, shear_rate_per_s=rate
-    )
+    return Target(viscosity_pa_s=f"{best:.3g}", band=f"{band:.3g}", temperature_c=celsius, shear_rate_per_s=rate)
 
 
 def _last_read(batch: Batch) -> Reading:
     found = read_at(batch) or [each for each in batch.readings if not each.left_out and each.stage == "chilled"]
-    if not found:
-        raise BatchError(
-            f"Batch {batch.number} was not read hot or served, so it cannot be the aim; choose one that was."
-        )
+    said.refuse(not found, "not read fresh", number=batch.number)
     return found[-1]

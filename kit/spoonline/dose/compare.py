@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD
-from spoonline.measures import BatchError, Range
+from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD, said
+from spoonline.measures import Range
 from spoonline.regression import difference_shown
 
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).
@@ -36,10 +36,7 @@ class Spread:
 
         low, high = (math.sqrt(self.df / float(chi2.ppf(p, self.df))) * self.ln_sd for p in (0.975, 0.025))
         apart = math.exp(1.96 * math.sqrt(2) * self.ln_sd)
-        return (
-            f"Pots of one version differ by about {100 * self.ln_sd:.0f} % (standard deviation, 95 % limits {100 * low:.0f} to "
-            f"{100 * high:.0f} %; {self.basis}): two pots of one version lie within a factor {apart:.2f} in 95 of 100."
-        )
+        return said("spread", sd=100 * self.ln_sd, low=100 * low, high=100 * high, basis=self.basis, factor=apart)
 
 
 @dataclass(frozen=True)
@@ -80,7 +77,7 @@ class Comparison:
         """One of the four possible answers, or that there are too few pots; then what could have been shown."""
         a, b = self.pots
         if self.ratio is None:
-            return f"Too few pots to compare ({a} and {b}); two of each are the least, three of each are wanted."
+            return said("too few to compare", a=a, b=b)
         ratio = f"the second is {self.ratio:.2f} times as thick (90 % range)"
         within, day = f"within a factor {self.same_factor:.3g}", ONE_DAY if self.one_day else ""
         if self.different:
@@ -157,10 +154,8 @@ def compare_pots(
     'Different: the second is 1.46 (1.21-1.76) times as thick (90 % range).'
     """
     for value in (*first_pa_s, *second_pa_s):
-        if not value > 0:
-            raise BatchError(f"A viscosity of {value} Pa s came; figures above 0 are wanted.")
-    if not (math.isfinite(same_factor) and same_factor > 1):
-        raise BatchError(f"A factor of {same_factor} came; a factor above 1 is wanted, such as 1.25.")
+        said.refuse(not value > 0, "a viscosity", came=value)
+    said.refuse(not (math.isfinite(same_factor) and same_factor > 1), "a factor", came=same_factor)
     pots = (len(first_pa_s), len(second_pa_s))
     if min(pots) < 2:
         return Comparison(pots, None, None, False, False)
@@ -176,10 +171,8 @@ def compare_pots(
     same_p = float(max(t.sf((middle + limit) / error, df), t.cdf((middle - limit) / error, df)))
     needed = max(math.ceil(2 * (shown * spread.ln_sd / middle) ** 2), 2) if abs(middle) > WORTH_POTS else None
     one_day = days is not None and all(len(set(each)) == 1 for each in days)
-    ratio = Range(math.exp(middle), math.exp(low), math.exp(high))
-    return Comparison(
-        pots, ratio, p_value, p_value <= 0.05, same_p <= 0.05, same_p, same_factor, detectable, needed, one_day
-    )
+    ratio, different, same = Range(math.exp(middle), math.exp(low), math.exp(high)), p_value <= 0.05, same_p <= 0.05
+    return Comparison(pots, ratio, p_value, different, same, same_p, same_factor, detectable, needed, one_day)
 
 
 def contrast(pots: tuple[int, int], days: tuple[Sequence[Hashable], Sequence[Hashable]] | None) -> float:

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
-from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for
-from spoonline.measures import BatchError, Range
+from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for, said
+from spoonline.measures import Range
 from spoonline.pots.contents import pot_of
 from spoonline.pots.counted import BASE_ALONE, CookedPot, cooked_pots, weighed_loss
 from spoonline.pots.evaporation import usual_loss
@@ -74,18 +74,11 @@ class DishCurve:
         """Fit the curve to the pots that count; see :func:`dish_curve`, which finds those."""
         thickener = recipe.main_thickener
         if thickener is None or recipe.liquid_l <= 0:
-            if recipe.kind == "dough":
-                raise BatchError(
-                    f"{recipe.title!r} is a dough: nothing in it is dosed per litre of liquid. Weigh it, bake it and note what to change."
-                )
-            raise BatchError(
-                f"{recipe.title!r} needs a thickener line and a liquid line, both with known amounts, before a dose can be set. Without a "
-                "bought thickener it gets thicker by boiling down or by blending more of its vegetables, and thinner by more liquid."
-            )
+            raise said.error("a dough" if recipe.kind == "dough" else "no lines", title=recipe.title)
         shares = _dosed_as_one(recipe, thickener)
         belief = prior or prior_for(thickener if len(shares) == 1 else shares)
         loss, _ = usual_loss(recipe, weighed_loss(pots))
-        water, points, ladders = pot_of(recipe, loss, shares), [], []
+        water, points = pot_of(recipe, loss, shares), []
         for pot in pots:
             if (thickness := pot.thickness) is None or pot.inside is None:
                 continue
@@ -96,11 +89,8 @@ class DishCurve:
             points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason, way))
         counted = {point.batch.number for point in points if not point.left_out}
         used = [pot for pot in pots if pot.inside and (pot.batch.number in counted or pot.left_out == BASE_ALONE)]
-        ladders = [_ladder(pot, water, belief.strength, recipe.target) for pot in used]
-        used, ladders = (
-            [pot for pot, each in zip(used, ladders, strict=True) if each],
-            [each for each in ladders if each],
-        )
+        read = [(pot, ladder) for pot in used if (ladder := _ladder(pot, water, belief.strength, recipe.target))]
+        used, ladders = [pot for pot, _ in read], [ladder for _, ladder in read]
         tools = {tool for ladder in ladders for *_, tool in ladder}
         degrees = [celsius for ladder in ladders for *_, celsius, _ in ladder]
         temperature_c, shear_rate_per_s = conditions(recipe.target)
@@ -146,9 +136,7 @@ class DishCurve:
             If the recipe has no aim: no dose is better than another then.
         """
         if self.target is None:
-            raise BatchError(
-                f"No aim is set for {self.recipe.title!r}: say how thick it should be, and a dose is suggested."
-            )
+            raise said.error("no aim", title=self.recipe.title)
         return self.curve.next_batch(float(self.target.viscosity_pa_s), band=float(self.target.band))
 
     def chance(self, dose_g_per_l: float, dose_rel_sd: float = 0.0) -> float | None:
@@ -165,9 +153,8 @@ class DishCurve:
     def spoons(self, dose_g_per_l: float, kitchen: str = "us") -> tuple[str, float | None]:
         """The dose in level spoons of a kitchen for this recipe, and the :meth:`chance` of a pot thickened with them."""
         masses = {name: share * self.grams(dose_g_per_l) for name, share in self.shares.items()}
-        amounts = {
-            name: str(facts.household(mass, name, system=kitchen, strict=False)) for name, mass in masses.items()
-        }
+        told = {name: facts.household(mass, name, system=kitchen, strict=False) for name, mass in masses.items()}
+        amounts = {name: str(each) for name, each in told.items()}
         spooned = [facts.grams(amount, name, kitchen) for name, amount in amounts.items()]
         mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
         words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]
@@ -220,17 +207,15 @@ def _dosed_as_one(recipe: Recipe, thickener: str) -> dict[str, float]:
 
 def _strained(pots: Sequence[CookedPot]) -> float:
     """Liquid over what was forecast, as pots whose sauce was strained and weighed have shown it; 1 where none was."""
-    found = [
-        pot.inside.liquid_l / pot.recipe.liquid_l
-        for pot in pots
-        if pot.counts and pot.inside and pot.recipe and any(each.kind == "strained" for each in pot.batch.moments)
-    ]
+    strained = [pot for pot in pots if pot.counts and any(each.kind == "strained" for each in pot.batch.moments)]
+    found = [pot.inside.liquid_l / pot.recipe.liquid_l for pot in strained if pot.inside and pot.recipe]
     return float(np.median(found)) if found else 1.0
 
 
-def _ladder(
-    pot: CookedPot, water: Pot, strength: float, target: Target | None
-) -> list[tuple[float, float, float, float, str]]:
+Rung = tuple[float, float, float, float, str]
+
+
+def _ladder(pot: CookedPot, water: Pot, strength: float, target: Target | None) -> list[Rung]:
     """Each fresh reading of a pot on its way: dose in the recipe as it stands [g/L], viscosity [Pa s], own error, temperature [C], tool.
 
     The base is brought to the solids that it has when the usual share has boiled away.

@@ -17,8 +17,8 @@ from spoonline.dose.checked import base_of, check_aim, listed, positive, reading
 from spoonline.dose.fit import Readings, fit_lines
 from spoonline.dose.mixture import Mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest
-from spoonline.dose.priors import Prior, ln_concentration, prior_for
-from spoonline.measures import BatchError, Range, frame_html, takes_quantities
+from spoonline.dose.priors import Prior, ln_concentration, prior_for, said
+from spoonline.measures import Range, frame_html, takes_quantities
 from spoonline.pots.thickness import tool_ln_sd
 from spoonline.pots.water import Pot
 
@@ -139,8 +139,7 @@ class DoseCurve:
         """
         dose = positive(dose_g_per_l, "dose", "g/L", or_none=True)
         viscosity = positive(viscosity_pa_s, "viscosity", "Pa s")
-        if dose.shape != viscosity.shape:
-            raise BatchError(f"{dose.size} doses and {viscosity.size} viscosities came; give one of each per batch.")
+        said.refuse(dose.shape != viscosity.shape, "unlike lists", doses=dose.size, viscosities=viscosity.size)
         error = relative_errors(relative_error, dose.size, "reading")
         return cls.fit_pots(
             [[each] for each in zip(dose, viscosity, strict=True)], thickener, [[each] for each in error], base_pa_s=base_pa_s,
@@ -196,16 +195,13 @@ class DoseCurve:
         20 (14-35) g/L
         """
         prior, pot = prior_for(thickener), Pot() if pot is None else pot
-        if not isinstance(pot, Pot):
-            raise BatchError(f"A pot {pot!r} came; a Pot with the water per litre of liquid is wanted.", pot)
+        said.refuse(not isinstance(pot, Pot), "no pot", came=pot)
         pots = pots if isinstance(pots, Sequence) else [()]  # refused below, in a sentence
         called = tuple(range(1, len(pots) + 1) if batch_numbers is None else listed(batch_numbers, "batch numbers"))
         read = readings_of(pots, relative_error, tool, days, dose_rel_sd, called).last(MOST_READINGS)
         positive([temperature_c], "temperature", "C"), positive([shear_rate_per_s], "shear rate", "1/s")
-        if not (temperature_c <= 100 and shear_rate_per_s < 1e6):
-            raise BatchError(
-                f"{temperature_c} C and {shear_rate_per_s} 1/s came; 0-100 C and a rate above 0 are wanted."
-            )
+        there = temperature_c <= 100 and shear_rate_per_s < 1e6
+        said.refuse(not there, "conditions", celsius=temperature_c, rate=shear_rate_per_s)
         base = base_of(base_pa_s, prior, read, called)
         x = ln_concentration(read.dose, prior, pot)
         x_sd = read.dose_rel_sd * pot.leverage(np.maximum(read.dose, 1e-9), prior.strength)
@@ -238,7 +234,7 @@ class DoseCurve:
         return self._band(dose_g_per_l, True)
 
     def _band(self, dose_g_per_l: ArrayLike, single: bool) -> Range:
-        dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
+        dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", flat=False, or_none=True), NO_DOSE)
         x = ln_concentration(dose, self.prior, self.pot).ravel()
         # quantiles are smooth in x: a drawn curve is computed at 17 points and interpolated
         through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
@@ -252,7 +248,7 @@ class DoseCurve:
 
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
-        target = positive(target_pa_s, "target", "Pa s", dimensions=None)
+        target = positive(target_pa_s, "target", "Pa s", flat=False)
         return _range(self._reaching(target.ravel(), RANGE).T.reshape(3, *target.shape))
 
     def _reaching(self, targets_pa_s: FloatArray, chances: Sequence[float]) -> FloatArray:
@@ -281,10 +277,9 @@ class DoseCurve:
             Relative scatter of the dose when it is spooned; 0 when it is weighed.
         """
         check_aim(target_pa_s, band)
-        dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", dimensions=None, or_none=True), NO_DOSE)
-        scatter = relative_errors(
-            dose_rel_sd if np.ndim(dose_rel_sd) < 2 else np.ravel(dose_rel_sd), dose.size, "dose"
-        ) * self.pot.leverage(dose.ravel(), self.prior.strength)
+        dose = np.maximum(positive(dose_g_per_l, "dose", "g/L", flat=False, or_none=True), NO_DOSE)
+        errors = dose_rel_sd if np.ndim(dose_rel_sd) < 2 else np.ravel(dose_rel_sd)
+        scatter = relative_errors(errors, dose.size, "dose") * self.pot.leverage(dose.ravel(), self.prior.strength)
         lines = self.mixture.lines(ln_concentration(dose, self.prior, self.pot).ravel(), scatter)
         centre, width = np.full(dose.size, math.log(target_pa_s)), math.log(band)
         below_high, below_low = (self.mixture.below(centre + side * width, lines, True) for side in (1, -1))

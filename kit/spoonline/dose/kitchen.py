@@ -8,8 +8,7 @@ import numpy as np
 
 from spoonline.dose.checked import listed
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for
-from spoonline.measures.errors import BatchError
+from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for, said
 from spoonline.pots.thickness import T90
 
 # How far dishes of one kitchen differ with one starch (ln of level; slope), by acid, sugar, fat and how long it boils: judged, and
@@ -57,12 +56,9 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
     """
     table, found = prior_for(thickener), listed(curves, "curves")
     for curve in found:
-        if not isinstance(curve, DoseCurve):
-            raise BatchError(f"{curve!r} came; the dose curves of earlier dishes are wanted.")
-        if curve.prior.thickener != table.thickener:
-            raise BatchError(
-                f"A curve of {curve.prior.thickener} came where {table.thickener} is asked for; give the dishes of one starch."
-            )
+        said.refuse(not isinstance(curve, DoseCurve), "no curve", came=curve)
+        own = curve.prior.thickener
+        said.refuse(own != table.thickener, "another starch", own=own, asked=table.thickener)
     found = [curve for curve in found if curve.doses.size][-MOST_DISHES:]
     if not found:
         return table

@@ -23,7 +23,7 @@ from spoonline.dose.dish_curve import BASE_POWER, DishCurve
 from spoonline.dose.dose_curve import RANGE, DoseCurve
 from spoonline.dose.fit import SLIP, SLIP_SD
 from spoonline.dose.mixture import joined
-from spoonline.dose.priors import Prior, of_cells
+from spoonline.dose.priors import Prior, of_cells, said
 from spoonline.dose.stages import POT_LN_SD, stage_ratio, stage_ratio_of
 from spoonline.measures import BatchError, Range, takes_quantities
 from spoonline.pots.balance import ALL, BLENDED, SAUCE, STEAM, PotState, along, per_gram, states
@@ -56,19 +56,6 @@ WIDE = 1.25  # half the range above this factor: do half, read again
 DROPPED = 1e-3  # weight of the lines that are left out
 COLDER_C = 3.0  # a reading this far from the aim's temperature is said
 LOOKED_AT = np.array([along(water=1), along(starch=1, other_starch=1), along(fat=1), along(taken_out=1), SAUCE, ALL])
-
-HOW = {
-    "slake": "Slake {amount} of {name} in twice as much cold water, whisk it into the boiling pot and boil 1 to 2 minutes",
-    "flour": "Slake {amount} of {name} in twice as much cold water, whisk it into the boiling pot and boil 3 to 5 minutes",
-    "late": "Slake {amount} of {name} in twice as much cold water, whisk it in and take the pot off as soon as it thickens",
-    "rub": "Rub {amount} of {name} into as much soft butter, whisk it in bit by bit and boil 3 to 5 minutes",
-    "sprinkle": "Sprinkle {amount} of {name} over the pot while whisking hard and wait 5 minutes",
-    "boil": "Boil off {amount}, lid off and stirring, as hot thick liquid spits",
-    "blend": "Lift out {amount} of the vegetables, blend them smooth and stir them back in",
-    "stir": "Stir in {amount} of {name} and bring it back to heat",
-    "cold": "Stir in {amount} of {name}",
-}
-TASTE = " Taste with a clean spoon each time, as saliva thins starch."
 
 
 @dataclass(frozen=True)
@@ -299,8 +286,7 @@ def mend(
     boil down 160.0 0.38 (0.30-0.49) 1.19
     """
     check_aim(target_pa_s, band)
-    if boil_g_per_min is not None and not boil_g_per_min > 0:
-        raise BatchError(f"The pan boils off {boil_g_per_min:g} g/min; a figure above 0 is wanted, or none.")
+    said.refuse(boil_g_per_min is not None and not boil_g_per_min > 0, "boils off", came=boil_g_per_min)
     dish = curve if isinstance(curve, DishCurve) else None
     # a dish without a thickener has no curve: it is seen at the conditions that its aim was told for
     wanted = recipe.target or Target(viscosity_pa_s=target_pa_s, shear_rate_per_s=50)
@@ -322,17 +308,16 @@ def mend(
     ways = [each for each in ways if each.most_g > 0 and each.thickens == (off < 0)]
     asked = [(way, pot.amount(way, x, ln_target, SHORT if way.thickens else 1 - SHORT)) for way in ways]
     if (not unread and abs(off) < math.log(band) / 3) or any(grams == 0 for _, grams in asked):
-        text = f"It read {raw:.2g} Pa s, and by all that is known of it, it is {now:.2g} Pa s now: read it once more before you mend it."
+        text = said("read again", raw=raw, now=now)
         return [Remedy("read again", 0.0, "g", text, now, float(SAUCE @ x), 1.0, Range(0.0, 0.0, 0.0))]
     if any(WORDS["pressure"].search(step.text) for step in recipe.steps):
-        notes.append("Open the cooker only when its pressure has fallen.")
+        notes.append(said("pressure"))
     if not STAGES[reads[-1][1].stage].thickened and (due := _still_to_go_in(batch, recipe)):
-        notes.append(f"This counts on {due} still to go in, as the recipe says.")
+        notes.append(said("still to go in", due=due))
     at = _Seen.of(x, pot.flesh, pot.reference_percent)
     bases = pot.part(at, pot.mean)[3] + pot.mean[:, 2]
     # said only where it is likely: the pots of a dish without a read base leave it wide open
-    said = f"The aim is thinner than this pot without its starch, about {math.exp(bases @ pot.weight):.2g} Pa s."
-    thin = said if (bases > ln_target) @ pot.weight > max(RANGE) else ""
+    thin = said("thin", bare=math.exp(bases @ pot.weight)) if (bases > ln_target) @ pot.weight > max(RANGE) else ""
     notes.append(thin)
     found = list[Remedy]()
     for way, grams in asked:
@@ -341,8 +326,7 @@ def mend(
             found.append(_remedy(pot, way, x, aim, reads[-1][1], _rounded(grams), boil_g_per_min, note))
     if not found:
         means = "thickener, boiling down or blending" if off < 0 else "liquid"
-        brings = f"brings its {now.best:.2g} Pa s to {target_pa_s:.2g} Pa s: read it again, or change the aim."
-        raise BatchError(f"{thin} No {means} that this pot can take {brings}".lstrip())
+        raise BatchError(f"{thin} {said('no means', means=means, now=now, target=target_pa_s)}".lstrip())
     return found
 
 
@@ -350,11 +334,9 @@ def _readings(story: list[PotState], aim: Target) -> list[tuple[PotState, Readin
     """The readings that tell how thick the pot is now, each with the pot as it then was; the stage of the last one rules."""
     read = [(at, at.moment.reading) for at in story if at.moment and at.moment.reading]
     read = [(at, reading) for at, reading in read if not reading.left_out]
-    if not read:
-        raise BatchError("This pot was not read yet: read it with a tool, then ask what to do.")
+    said.refuse(not read, "not read yet")
     name, stage = read[-1][1].stage, STAGES[read[-1][1].stage]
-    if stage.temperature_c is not None and not is_fresh(name, aim):
-        raise BatchError(f"The pot was read {name} last: heat it through, whisk it smooth, and read it again reheated.")
+    said.refuse(stage.temperature_c is not None and not is_fresh(name, aim), "read cold", stage=name)
     alike = {each for each, kind in STAGES.items() if is_fresh(each, aim) or not kind.thickened}
     return [(at, reading) for at, reading in read if reading.stage in (alike if name in alike else {name})]
 
@@ -398,8 +380,8 @@ def _believed(
     )  # fmt: skip
     notes, raw, read_c = list(found[-1].flags), found[-1].viscosity_pa_s, float(last.temperature_c)
     if abs(read_c - celsius) > COLDER_C:
-        then = f"{raw / temperature_ratio(read_c, celsius):.2g} Pa s at {read_c:g} C"
-        notes.append(f"It read {then}; at the {celsius:g} C of the aim that would be {raw:.2g} Pa s.")
+        then = raw / temperature_ratio(read_c, celsius)
+        notes.append(said("read colder", then=then, read_c=read_c, aim_c=celsius, raw=raw))
     return prior.given(seen, ln_read, error), raw, notes
 
 
@@ -438,11 +420,8 @@ def _ways(recipe: Recipe, x: FloatArray, flesh: _Flesh, cold: bool) -> list[_Way
         found.append(dosed("slaked starch", slaked, name, ("water", SLAKED_IN, pours)))
     if how in ("rub", "whisk"):
         butter = per_gram(Ingredient.model_validate("100 g butter"), Fate("melts"))[0]
-        found.append(
-            dosed(
-                "flour in soft butter", "rub", name if name and how == "rub" else "wheat flour", ("butter", 1.0, butter)
-            )
-        )
+        flour = name if name and how == "rub" else "wheat flour"
+        found.append(dosed("flour in soft butter", "rub", flour, ("butter", 1.0, butter)))
     solids = float(along(solids=1) @ x)
     found.append(_Way("blend vegetables", "blend", "", BLENDED, min(flesh.whole_g, solids), blends=1.0))
     if not cold:
@@ -469,13 +448,10 @@ def _remedy(
         amount += f", about {grams / boil_g_per_min:.0f} minutes as this pan was weighed"
     shown = shown_text(read, thickness, aim)
     shown = f"it then shows {shown} at {read.temperature_c} C, " if shown else ""
-    wide = thickness.high > WIDE**2 * thickness.low
-    text = (
-        f"{note} {HOW[way.how].format(amount=amount, name=way.name)}: {shown}{thickness:.2g} Pa s, {sauce:.0f} g of sauce, "
-        f"{salt:.2f} times as salty, "
-        f"{share:.2f} times the portions. {'Do half of it first, read again, then the rest' if wide else 'Then read again'}."
-    ).strip()
-    text += TASTE if way.how in ("slake", "flour", "late", "rub") else ""
+    becomes = said("becomes", shown=shown, thickness=thickness, sauce=sauce, salt=salt, share=share)
+    then_do = said("half first" if thickness.high > WIDE**2 * thickness.low else "all of it")
+    text = f"{note} {said(way.how, amount=amount, name=way.name)}: {becomes} {then_do}".strip()
+    text += said("taste") if way.how in ("slake", "flour", "late", "rub") else ""
     return Remedy(way.do, grams, "g", text, thickness, sauce, salt, needed, way.moments(grams))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from spoonline.dose.priors import KITCHEN, Prior, ln_concentration
+from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, said
 from spoonline.measures.ranges import Range
 from spoonline.pots.counted import TESTED_POTS, BandCount
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
@@ -61,23 +61,6 @@ class NextBatch:
         return self.count.enough
 
 
-READ_BASE = (
-    " Read the liquid before any thickener goes in: that costs no pot and narrows the dose by about {percent:.0f} %."
-)
-THICK_ENOUGH = (
-    "Thick enough: no starch. The liquid alone reads {base} Pa s (90 % range) where {target:.2g} is wanted; more liquid thins it: stir in a "
-    "little at a time."
-)
-MAY_BE_ENOUGH = (
-    "Read the liquid before any starch goes in: by what is in it, it may be thick enough alone, {base} Pa s (90 % range) where {target:.2g} is "
-    "wanted."
-)
-TOO_THICK = (
-    "Not with {name}: even {dose:g} g/L, a stiff paste, gives about {most:.2g} Pa s where {target:.2g} is wanted; check the aim and its unit, "
-    "or take another thickener."
-)
-
-
 def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     """Choose the next dose: the one most likely to land in the band; repeat it once it is good enough."""
     mixture, n = curve.mixture, curve.doses.size
@@ -86,13 +69,13 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     if middle == 0 or (curve.bases_read and base > target_pa_s / AT_TARGET):
         order = np.argsort(mixture.ln_base)
         ends = np.exp(np.interp([0.05, 0.95], np.cumsum(mixture.weight[order]), mixture.ln_base[order]))
-        words = THICK_ENOUGH if curve.bases_read else MAY_BE_ENOUGH
-        said = words.format(base=f"{Range(base, *ends):.2g}", target=target_pa_s)
-        return NextBatch(0.0, curve.base_chance(target_pa_s, band), said, read_base=not curve.bases_read)
+        words = "thick enough" if curve.bases_read else "may be enough"
+        reason = said(words, base=Range(base, *ends), target=target_pa_s)
+        return NextBatch(0.0, curve.base_chance(target_pa_s, band), reason, read_base=not curve.bases_read)
     if middle > MOST_DOSE_G_PER_L:
         most, name = float(curve.viscosity(MOST_DOSE_G_PER_L).best), curve.prior.thickener
-        said = TOO_THICK.format(name=name, most=most, dose=MOST_DOSE_G_PER_L, target=target_pa_s)
-        return NextBatch(MOST_DOSE_G_PER_L, float(curve.chance(MOST_DOSE_G_PER_L, target_pa_s, band)), said)
+        reason = said("too thick", name=name, most=most, dose=MOST_DOSE_G_PER_L, target=target_pa_s)
+        return NextBatch(MOST_DOSE_G_PER_L, float(curve.chance(MOST_DOSE_G_PER_L, target_pa_s, band)), reason)
     dose, chance = best_dose(curve, target_pa_s, band)
     if n == 0:
         # so little is known that the middle of the range tells more than the likeliest dose; starch can be added to a thick base, not
@@ -129,15 +112,14 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     reason += "" if count.enough else read_base
     if not curve.is_near(dose):
         reason += " It lies outside the doses tried, so the curve is extrapolated there."
-    return NextBatch(
-        dose, chance, reason + odd_text(curve), None if settled else alternative, gain, count, bool(read_base)
-    )
+    other = None if settled else alternative
+    return NextBatch(dose, chance, reason + odd_text(curve), other, gain, count, bool(read_base))
 
 
 def _read_base(curve: DoseCurve, target_pa_s: float, told: float) -> str:
     """What is said where reading the base is worth more than a pot that removes the share ``told`` of the variance, or much as it is."""
     tells = 0.0 if curve.bases_read or curve.bare else base_tells(curve, target_pa_s)
-    return READ_BASE.format(percent=100 * (1 - np.sqrt(1 - tells))) if tells > min(told, WORTH_READING) else ""
+    return said("read base", percent=100 * (1 - np.sqrt(1 - tells))) if tells > min(told, WORTH_READING) else ""
 
 
 def who_says(prior: Prior) -> str:

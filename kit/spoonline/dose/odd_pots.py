@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from spoonline.dose.compare import Spread
+from spoonline.dose.priors import said
 from spoonline.pots.counted import CookedPot
 from spoonline.pots.thickness import read_at, temperature_ratio
 
@@ -27,11 +28,7 @@ class OddPot:
         """One sentence."""
         times = f"{self.ratio:.2f} times thicker" if self.ratio > 1 else f"{1 / self.ratio:.2f} times thinner"
         why = "; ".join(self.reasons) or "the record shows no reason: look at its weights and its reading"
-        batch = self.pot.batch
-        return (
-            f"Batch {batch.number} is {times} than the other pots of version {batch.version} ({abs(self.sds):.1f} standard "
-            f"deviations): {why}."
-        )
+        return said("odd pot", batch=self.pot.batch, times=times, sds=abs(self.sds), why=why)
 
 
 def odd_pots(pots: Iterable[CookedPot], spread: Spread) -> list[OddPot]:

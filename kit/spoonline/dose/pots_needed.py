@@ -1,5 +1,6 @@
 """How many pots the dose of one starch usually takes: counted once in invented kitchens, kept as a table."""
 
+from spoonline.dose.priors import said
 from spoonline.measures.ranges import Range
 
 # Of 500 kitchens with corn starch, those whose dose was right within 10 % after 0, 1, 2, ... pots at the suggested doses (target times or
@@ -24,7 +25,4 @@ def pots_needed() -> str:
         return Range(100 * RIGHT[pots] / KITCHENS, 100 * float(ends.low), 100 * float(ends.high))
 
     enough = next(pots for pots, right in enumerate(RIGHT) if right >= WANTED * KITCHENS)
-    return (
-        f"{enough} pots at the suggested doses usually bring the dose of one starch right within 10 %: in {of_100(enough):.0f} of 100 "
-        f"invented kitchens (90 % range), after one more pot in {of_100(enough + 1):.0f}. No forecast for one kitchen."
-    )
+    return said("pots needed", enough=enough, right=of_100(enough), one_more=of_100(enough + 1))

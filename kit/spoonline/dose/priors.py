@@ -13,11 +13,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from spoonline import facts
 from spoonline.flow.fluid import GAS_CONSTANT
-from spoonline.measures.errors import BatchError
+from spoonline.measures import BatchError, Sayings
 from spoonline.pots.thickness import ACTIVATION_KJ, ACTIVATION_KJ_SD, FLOW_INDEX, FLOW_INDEX_SD
 from spoonline.pots.water import Pot
 
 FloatArray = NDArray[np.float64]
+said = Sayings("said.csv", "dose", BatchError)
 
 REFERENCE_C, REFERENCE_PER_S = 60.0, 50.0
 # How a base and starch join (purees of the trade, judged): a plain sum below the first, cells and grains in one volume from the second on.
@@ -134,10 +135,8 @@ def prior_for(thickener: str | Prior | Mapping[str, float]) -> Prior:
 def _blend(shares: Mapping[str, float]) -> Prior:
     parts, total = [prior_for(name) for name in shares], sum(shares.values())
     gum = any(each.reference_percent != Prior.reference_percent for each in parts)
-    if not parts or not all(0 < each < math.inf for each in shares.values()) or gum:
-        raise BatchError(
-            f"A blend of {dict(shares)} came; two starches or more, each with a share above 0, are wanted, and no gum."
-        )
+    blended = parts and all(0 < each < math.inf for each in shares.values()) and not gum
+    said.refuse(not blended, "no blend", came=dict(shares))
     share = np.array([each / total for each in shares.values()])
 
     def mean(name: str) -> float:

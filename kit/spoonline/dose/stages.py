@@ -8,6 +8,7 @@ import numpy as np
 
 from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
+from spoonline.dose.priors import said
 from spoonline.measures.ranges import Range
 from spoonline.pots.records import STAGES, known_stage
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3, T90, later_over_fresh, ln_range, shift_ln_sd, temperature_ratio
@@ -133,19 +134,6 @@ def through_stages(dish: DishCurve, dose_g_per_l: float) -> tuple[StageView, ...
     return tuple(view(name) for name, stage in STAGES.items() if stage.thickened)
 
 
-_AGAIN = "Chilled, reheated and whisked smooth it is {times} times as thick as fresh (90 % range). "
-_LOOSEN = "Loosen with {ml} mL {liquid} per litre when reheating ({low_ml} to {high_ml} mL): stir in half, read it, then the rest."
-_EITHER = (
-    "Read it before you mend it: if thicker, loosen with up to {high_ml} mL {liquid} per litre; if thinner, whisk in "
-)
-_SLAKED = "{thickener} per litre, slaked in cold liquid, and bring it back to the boil."
-AGAIN_THICKER = _AGAIN + _LOOSEN
-AGAIN_THINNER = _AGAIN + "Read it; then whisk in {g} g ({low_g} to {high_g} g) " + _SLAKED
-AGAIN_THINNER_UNKNOWN = _AGAIN + "Read it; then whisk in a little " + _SLAKED
-AGAIN_EITHER = _AGAIN + _EITHER + "up to {high_g} g " + _SLAKED
-AGAIN_EITHER_UNKNOWN = _AGAIN + _EITHER + "a little " + _SLAKED
-
-
 @dataclass(frozen=True)
 class Reheating:
     """What a pot that was chilled and reheated needs to be as thick as it was fresh.
@@ -163,12 +151,11 @@ class Reheating:
     @property
     def template(self) -> str:
         """The sentence of the advice with braces for its figures; a catalogue of another language is asked for it whole."""
-        times, known = self.ratio.next_pot.best, self.thicken_g is not None
+        times = self.ratio.next_pot.best
         if times > 1 + WORTH_SAYING:
-            return AGAIN_THICKER
-        if times < 1 - WORTH_SAYING:
-            return AGAIN_THINNER if known else AGAIN_THINNER_UNKNOWN
-        return AGAIN_EITHER if known else AGAIN_EITHER_UNKNOWN
+            return said.table["again thicker"]
+        way = "thinner" if times < 1 - WORTH_SAYING else "either"
+        return said.table[f"again {way}" if self.thicken_g is not None else f"again {way}, no slope"]
 
     @property
     def figures(self) -> dict[str, str]:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.dose_curve import DoseCurve
+from spoonline.dose.priors import said
 from spoonline.facts.equivalences import FLOUR, Equivalence, trade_ratios
 from spoonline.facts.rows import ThickenerFacts
-from spoonline.measures import BatchError, Range
+from spoonline.measures import Range
 from spoonline.pots.thickness import T90
 from spoonline.recipes import Recipe
 
@@ -89,14 +90,12 @@ def swap(dish: DishCurve, new: str, dose_g_per_l: float | None = None) -> Swap:
     Trade equivalences stand beside the answer and are no part of it.
     """
     row, own = facts.thickener(new), facts.thickener(dish.thickener)
-    if row.name == own.name:
-        raise BatchError(f"{dish.recipe.title} has {own.name} already; choose another thickener.")
+    said.refuse(row.name == own.name, "has it already", title=dish.recipe.title, name=own.name)
     dose = dish.next_batch().dose_g_per_l if dose_g_per_l is None else float(dose_g_per_l)
     curve, pot, held = dish.curve, dish.curve.pot, None
     if row.law or own.law:
-        own_law = DoseCurve.fit(
-            [], [], row.name, pot=pot, temperature_c=curve.temperature_c, shear_rate_per_s=curve.shear_rate_per_s
-        )
+        celsius, rate = curve.temperature_c, curve.shear_rate_per_s
+        own_law = DoseCurve.fit([], [], row.name, pot=pot, temperature_c=celsius, shear_rate_per_s=rate)
         found = own_law.dose_for(float(curve.viscosity(dose).best))
     else:
         percent, spread = float(pot.percent(dose, own.strength)), T90 * _strength_ln_sd(own, row)
@@ -119,13 +118,7 @@ def _notes(recipe: Recipe, own: ThickenerFacts, row: ThickenerFacts) -> tuple[st
     fat, gluten = 100 * (1 - row.flour_share), "cereals with gluten"
     wheat = [gluten in facts.ingredient(each.name).contains for each in (own, row)] == [False, True]
     yolk = any((line.fact_name or line.item) == "egg yolk" for line in recipe.ingredients)
-    notes = {
-        "The new thickener has its own strength: read the first pot before you trust the dose.": True,
-        "Gums thicken at once and cold; a tenth of a gram shows, so weigh on a fine scale and mix dry with sugar or salt.":
-            row.law is not None,
-        f"{row.name.capitalize()} is {fat:.0f} % fat: take that much butter or oil out of the recipe.": row.flour_share < 1,
-        f"Without {own.name} its fat goes too: add it back where the dish wants it.": own.flour_share < 1,
-        "It brings wheat (cereals with gluten): the allergens of the dish change.": wheat,
-        "The recipe has egg yolk, which thickens too and is not reckoned with here.": yolk,
-    }  # fmt: skip
-    return tuple(sentence for sentence, holds in notes.items() if holds)
+    roux, was_roux = row.flour_share < 1, own.flour_share < 1
+    notes = {"new": True, "gum": row.law, "fat": roux, "fat goes": was_roux, "wheat": wheat, "yolk": yolk}
+    known = {"name": row.name.capitalize(), "fat": fat, "own": own.name}
+    return tuple(said(f"swap: {note}", **known) for note, holds in notes.items() if holds)

@@ -70,10 +70,14 @@ class Sayings:
         """The sentence of this name."""
         return self.table[what].format_map(known)
 
+    def error(self, what: str, /, **known: Any) -> KitchenError:
+        """The sentence of this name as an error, what came beside it."""
+        return self.wrong(self(what, **known), known.get("came"))
+
     def refuse(self, when: object, what: str, /, **known: Any) -> None:
         """Raise the sentence of this name where something holds that must not."""
         if when:
-            raise self.wrong(self(what, **known), known.get("came"))
+            raise self.error(what, **known)
 
 
 refuse = Sayings("refusals.csv", "measures", AmountError).refuse
