@@ -11,9 +11,3 @@ from spoonline.dose.odd_pots import OddPot, odd_pots
 from spoonline.dose.pot_now import PotNow, pot_now
 from spoonline.dose.stages import reheating, stage_ratio, through_stages
 from spoonline.dose.swap import Swap, swap
-
-__all__ = [
-    "Comparison", "DishCurve", "DoseCurve", "NextBatch", "OddPot", "PotNow", "Remedy", "Spread", "Swap",
-    "aim_as", "aim_of", "compare_pots", "dish_curve",
-    "everyday", "kitchen_prior", "mend", "odd_pots", "pooled_spread", "pot_now", "reheating", "stage_ratio", "swap", "through_stages",
-]  # fmt: skip

@@ -4,8 +4,3 @@ from spoonline.effects.compare import OutcomeDifference, compare_outcomes
 from spoonline.effects.one import EffectReading, NextSetting, read_effect
 from spoonline.effects.plans import Factor, PlannedPot, PotPlan, plan_pots
 from spoonline.effects.two import PlanReading, read_plan
-
-__all__ = [
-    "EffectReading", "Factor", "NextSetting", "OutcomeDifference", "PlanReading", "PlannedPot", "PotPlan", "compare_outcomes", "plan_pots",
-    "read_effect", "read_plan",
-]  # fmt: skip

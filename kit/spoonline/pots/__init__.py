@@ -7,10 +7,3 @@ from spoonline.pots.moments import Moment
 from spoonline.pots.records import STAGES, Batch, Outcome, Quantity, Reading, Weighed
 from spoonline.pots.table import batch_table, readings_table
 from spoonline.pots.thickness import batch_thickness, own_thickness, thickness_at
-
-__all__ = [
-    "LAST_POTS", "STAGES", "TESTED_DAYS",
-    "TESTED_POTS",
-    "BandCount", "Batch", "CookedPot", "Moment", "Outcome", "Quantity", "Reading", "Weighed", "batch_table", "batch_thickness", "contents",
-    "cooked_pot", "own_thickness", "pot_states", "readings_table", "thickness_at",
-]  # fmt: skip

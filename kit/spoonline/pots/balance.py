@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spoonline import facts
-from spoonline.measures.errors import BatchError, ItemError
+from spoonline.measures import or_none
 from spoonline.pots.evaporation import LOSS_SD, forecast, held
-from spoonline.pots.moments import Moment, story
+from spoonline.pots.moments import Moment, said, story
 from spoonline.pots.water import DRY_SHARE
 from spoonline.recipes import Ingredient, Recipe
 from spoonline.recipes.fates import FATES, Fate, juice_row, part_of
@@ -66,16 +66,12 @@ SAUCE = along(water=1, thickener=1, fat=1, rest=1)
 ALL = SAUCE + along(solids=1)
 WITH_SAUCE = SAUCE + along(starch=1, other_starch=1, no_liquid=1, dosed=1, liquid=1, boiled_off=1)
 # A cooked vegetable that is blended into the sauce.
-BLENDED = along(
-    solids=-1,
-    water_in_solids=-USUAL_WATER["vegetable"],
-    water=USUAL_WATER["vegetable"],
-    rest=1 - USUAL_WATER["vegetable"],
-)
+_wet = USUAL_WATER["vegetable"]
+BLENDED = along(solids=-1, water_in_solids=-_wet, water=_wet, rest=1 - _wet)
 WITH_SOLIDS = along(solids=1, water_in_solids=1, juice_pending=1, broth_pending=1, fat_pending=1)
+_SHOWN = ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out")
 SHOWN = {"sauce_g": SAUCE, "sauce_l": SAUCE / SAUCE_G_PER_ML / 1000}
-for _name in ("water", "starch", "other_starch", "fat", "solids", "evaporated", "put_in", "taken_out"):
-    SHOWN[f"{_name}_g"] = along(**{_name: 1})
+SHOWN |= {f"{name}_g": along(**{name: 1}) for name in _SHOWN}
 WATERS = ("water", "water_in_solids")
 STEAM = along(water=-1, evaporated=1, boiled_off=1, new_steam=1)
 # Of the water of a sauce so much boils away at most (judged): a forecast ends there, a weighing that shows more is refused.
@@ -170,10 +166,7 @@ class PotBalance:
             sd += FAT_ON_TOP / 3 * max(self.x[AT["solids"]], 0.0)
         name = "food" if what == "served" else what
         goes_g = mass_g - min(CLINGS * mass_g, max(self._sum(SAUCE)[0], 0.0)) if what == "solids" else mass_g
-        if goes_g > held_g + 3 * sd + SCALE_SD_G:
-            raise BatchError(
-                f"{mass_g:.0f} g of {name} was taken out of {held_g:.0f} g; check the grams and the order."
-            )
+        said.refuse(goes_g > held_g + 3 * sd + SCALE_SD_G, "taken out", came=mass_g, name=name, held=held_g)
         if what == "fat":
             skimmed = min(mass_g, max(self.x[AT["fat"]], 0.0))
             self.x += along(fat=-skimmed, no_liquid=-skimmed, solids=skimmed - mass_g, taken_out=mass_g)
@@ -218,18 +211,14 @@ class PotBalance:
         """The sauce is strained and weighed [g]: it is that, whatever was forecast, and it sets the liquid of the dose."""
         food, sd = self._sum(ALL)
         unsure_g = 3 * math.hypot(sd, STRAINED_SD * mass_g) + SCALE_SD_G
-        if mass_g > food + unsure_g:
-            raise BatchError(f"A sauce of {mass_g:.0f} g came out of a pot that held {food:.0f} g; check both masses.")
+        said.refuse(mass_g > food + unsure_g, "sauce over pot", came=mass_g, food=food)
         flows = SAUCE - along(thickener=1 / DRY_SHARE, no_liquid=1) + along(boiled_off=1)
         grams, liquid = float(flows @ self.x), self.x[AT["liquid"]]
         sauce, sd = self._sum(SAUCE)
         if sauce - mass_g > 2 * sd + STRAINED_SD * sauce:
             # Pulp stays in the sieve: it went in and is a solid from now on, of what was blended as far as that goes.
             pulp, no_liquid = sauce - mass_g, self.x[AT["no_liquid"]]
-            if pulp > MOST_SIEVED * sauce:
-                raise BatchError(
-                    f"A sauce of {mass_g:.0f} g came out of a pot with {sauce:.0f} g of it; check the masses."
-                )
+            said.refuse(pulp > MOST_SIEVED * sauce, "too little sauce", came=mass_g, sauce=sauce)
             self._part(WITH_SAUCE, SAUCE, pulp)
             self.put_back(pulp)
             self.x[AT["no_liquid"]] = max(no_liquid - pulp, min(no_liquid, self.x[AT["fat"]]))
@@ -249,10 +238,7 @@ class PotBalance:
     def put_back(self, mass_g: float) -> None:
         """Pieces that were lifted out come back as they were [g]: cooked, with no more juice to give."""
         out, water = self.x[AT["taken_out"]], self.x[AT["water_taken_out"]]
-        if mass_g > out + SCALE_SD_G:
-            raise BatchError(
-                f"{mass_g:.0f} g was put back, but {out:.0f} g was taken out; check the grams and the order."
-            )
+        said.refuse(mass_g > out + SCALE_SD_G, "put back", came=mass_g, out=out)
         wet = mass_g * water / out if out > 0 else 0.0
         self.x += along(solids=mass_g, taken_out=-mass_g, water_in_solids=wet, water_taken_out=-wet)
 
@@ -271,8 +257,7 @@ class PotBalance:
             self.evaporate(*held(float(moment.minutes), None if celsius is None else float(celsius), cooked))
         elif moment.kind == "boiled off":
             water = max(self.x[AT["water"]], 0.0)
-            if mass > water:
-                raise BatchError(f"{mass:.0f} g was boiled off a pot with {water:.0f} g of water; check the grams.")
+            said.refuse(mass > water, "boiled off", came=mass, water=water)
             self.evaporate(mass, BOILED_SD * mass)
         elif moment.kind == "blended":
             self._blend(mass)
@@ -280,14 +265,12 @@ class PotBalance:
     def _blend(self, mass_g: float) -> None:
         """Pieces become part of the sauce [g]."""
         held_g, sd = self._sum(along(solids=1))
-        if mass_g > held_g + 3 * sd + SCALE_SD_G:
-            raise BatchError(f"{mass_g:.0f} g was blended where {held_g:.0f} g was whole; check the grams.")
+        said.refuse(mass_g > held_g + 3 * sd + SCALE_SD_G, "blended", came=mass_g, held=held_g)
         self.x += min(mass_g, max(held_g, 0.0)) * BLENDED
 
     def state(self, moment: Moment | None = None) -> PotState:
         """What is in the pot now; a BatchError where that is no water."""
-        if self.x[AT["water"]] < -SCALE_SD_G:
-            raise BatchError("What was weighed leaves no water in the pot; check the masses, and what was taken out.")
+        said.refuse(self.x[AT["water"]] < -SCALE_SD_G, "no water")
         return PotState(moment, self.x.copy(), self.cov.copy())
 
     def _sum(self, direction: Vector) -> tuple[float, float]:
@@ -313,11 +296,8 @@ class PotBalance:
         for name in NO_LESS:
             one = along(**{name: 1})
             value, sd = self._sum(one)
-            if value < -max(CHANCE_SDS * sd, SCALE_SD_G):
-                what = name.replace("_", " ")
-                raise BatchError(
-                    f"What was weighed leaves {-value:.0f} g less than no {what} in the pot; check the masses, and what was taken out."
-                )
+            less = value < -max(CHANCE_SDS * sd, SCALE_SD_G)
+            said.refuse(less, "less than none", less=-value, what=name.replace("_", " "))
             if -CHANCE_SDS * sd <= value < -1e-9:
                 self._learn(one, 0.0, 0.0, self.cov @ one)
                 self.x[AT[name]] = 0.0
@@ -328,12 +308,8 @@ class PotBalance:
         Nor can there be more of it than there was water, in the sauce or in what was taken out.
         """
         gained, water = -self.x[AT["evaporated"]], along(water=1, water_taken_out=1, evaporated=1) @ self.x
-        if gained < 0 and -gained >= MOST_STEAM * water:
-            raise BatchError(f"{-gained:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
-        if gained > most_g:
-            raise BatchError(
-                f"The pot holds {gained:.0f} g more than went into it; check its masses, or write what was added."
-            )
+        said.refuse(gained < 0 and -gained >= MOST_STEAM * water, "evaporated", came=-gained, water=water)
+        said.refuse(gained > most_g, "gained", came=gained)
         if gained > 0:
             self.x = self.x + gained * (along(evaporated=1, boiled_off=1) + instead)
 
@@ -363,10 +339,9 @@ def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
     starch = (row.starch_g or 0.0) / 100 if row and line.part in ("vegetable", "fruit", "other") else 0.0
     share = fate.fate_share if becomes.in_sauce else 0.0
     freed = fate.fate_share * becomes.starch_freed + (1 - fate.fate_share) * FATES["whole"].starch_freed
-    found = put + along(
-        water_put_in=water, other_starch=freed * starch, solids=1 - share, water_in_solids=(1 - share) * water
-    )
+    found = put + along(water_put_in=water, other_starch=freed * starch)
     found += share * along(water=water, fat=fat, rest=1 - water - fat)
+    found += (1 - share) * along(solids=1, water_in_solids=water)
     if becomes.counts_as_liquid and line.mass_g:
         found += along(liquid=float(line.volume_ml or line.mass_g) / float(line.mass_g))
     elif fate.fate == "blended" or line.part == "fat":
@@ -387,10 +362,8 @@ def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
 
 def strength_of(thickener: str) -> float:
     """Maize starch (g, as it is) that does the work of 1 g of this thickener; 1 where the facts do not know it."""
-    try:
-        return facts.thickener(thickener).strength
-    except ItemError:
-        return 1.0
+    row = or_none(facts.thickener, thickener)
+    return 1.0 if row is None else row.strength
 
 
 def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[PotState]:
@@ -413,10 +386,8 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
         elif moment is not None and moment.kind == "weighed" and first_of_two:
             first_of_two = False
             pot.happens(moment, cooked)
-        elif moment is not None or (
-            waits and not pot.heated
-        ):  # a story that ends before it is cooked is cooked as forecast
-            pot.cook()
+        elif moment is not None or (waits and not pot.heated):
+            pot.cook()  # and a story that ends before it is cooked is cooked as forecast
             if waits and not first_of_two:
                 waits = False
                 known = None if usual is None else (usual * cooked.mass_g, LOSS_SD * cooked.mass_g)

@@ -3,9 +3,9 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from spoonline.measures.errors import BatchError
 from spoonline.pots.balance import MOST_STEAM, PotBalance, PotState, along, states
 from spoonline.pots.evaporation import forecast
+from spoonline.pots.moments import said
 from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
@@ -74,10 +74,7 @@ def contents(cooked: Recipe, evaporated_g: float | None = None) -> PotContents:
 
 def _boiled_down(cooked: Recipe, lost_g: float, *, weighed: bool) -> PotContents:
     """A recipe after so much has gone as steam [g]: a forecast ends where the water does, a weighing is refused there."""
-    if cooked.liquid_l <= 0:
-        raise BatchError(
-            f"{cooked.title!r} has no liquid with a known amount; give the stock, milk or water in L, mL or g."
-        )
+    said.refuse(cooked.liquid_l <= 0, "no liquid", title=cooked.title)
     return _contents(cooked_pot_of(cooked, lost_g, weighed=weighed), weighed=weighed)
 
 
@@ -88,8 +85,7 @@ def cooked_pot_of(cooked: Recipe, lost_g: float, *, weighed: bool = False) -> Po
         pot.put(line, fate)
     pot.cook()
     water = pot.state().of("water")
-    if weighed and lost_g >= MOST_STEAM * water:
-        raise BatchError(f"{lost_g:.0f} g evaporated of {water:.0f} g of water; check the two masses of the pot.")
+    said.refuse(weighed and lost_g >= MOST_STEAM * water, "evaporated", came=lost_g, water=water)
     pot.evaporate(lost_g, 0.0)
     return pot.state()
 
@@ -106,20 +102,18 @@ def inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> PotConte
     return (fresh or [last])[-1] if last.liquid_l > 0 else None
 
 
-def read_inside(
-    batch: Batch, recipe: Recipe, usual: float | None = None
-) -> tuple[list[tuple[Reading, PotContents]], PotContents]:
+Reads = list[tuple[Reading, PotContents]]
+
+
+def read_inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> tuple[Reads, PotContents]:
     """Each reading of a pot that stands with what was in the pot then; and what is in it at the end. See :func:`inside`."""
     found = states(batch, recipe, usual)
     weighings = [each.moment for each in found if each.moment and each.moment.kind == "weighed"]
     pots = {each.pot for each in weighings if each.pot} or {""}
     weighed = len(weighings) > len(pots) or any(each.tare_g is not None for each in weighings)
-    read = [
-        (each.moment.reading, _contents(each, weighed=weighed))
-        for each in found
-        if each.moment and each.moment.reading and not each.moment.reading.left_out
-    ]
-    return read, _contents(found[-1], weighed=weighed)
+    read = [(each.moment.reading, each) for each in found if each.moment and each.moment.reading]
+    stands = [(reading, _contents(each, weighed=weighed)) for reading, each in read if not reading.left_out]
+    return stands, _contents(found[-1], weighed=weighed)
 
 
 def _contents(state: PotState, *, weighed: bool) -> PotContents:

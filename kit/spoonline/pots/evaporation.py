@@ -1,11 +1,9 @@
 """What boils away, forecast from the kind of cooking that the steps tell and its minutes; the figures stand in ``evaporation.csv``."""
 
-import csv
 import re
 from functools import lru_cache
-from pathlib import Path
 
-from spoonline.measures.temperatures import cues
+from spoonline.measures import cues, read_table
 from spoonline.recipes import Recipe
 from spoonline.recipes.fates import WORDS, sentences
 
@@ -19,12 +17,11 @@ BAKED_LOSS = 0.10
 MOST_LOSS = 0.4
 # Every figure of the table is good to half of it either way (judged).
 SPREAD = 0.5
-with (Path(__file__).parent / "evaporation.csv").open(encoding="utf-8", newline="") as _file:
-    # words of a step, loss once a cook [g] and loss a minute [g/min]; the first that fit are taken
-    _ROWS = [
-        (re.compile(row["words"], re.IGNORECASE), float(row["once_g"]), float(row["g_per_min"]))
-        for row in csv.DictReader(_file)
-    ]
+# Words of a step, loss once a cook [g] and loss a minute [g/min]; the first that fit are taken.
+_ROWS = [
+    (re.compile(row["words"], re.IGNORECASE), float(row["once_g"]), float(row["g_per_min"]))
+    for row in read_table("evaporation.csv", "pots")
+]
 
 
 @lru_cache(maxsize=256)

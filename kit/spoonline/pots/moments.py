@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
 
 from pydantic import Field, ValidationInfo, model_validator
 
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures import BatchError, KitchenError, Sayings, read_table
 from spoonline.recipes import Ingredient, MaybeNumber, Recipe, Record, stored
 
 if TYPE_CHECKING:
@@ -21,17 +21,8 @@ Kind = Literal[
 What = Literal["", "solids", "served", "fat", "sauce"]
 
 # What each kind cannot do without: one of these fields, and how one says it.
-NEEDS: dict[str, tuple[tuple[str, ...], str]] = {
-    "put in": (("line", "item"), "the number of the recipe's line, or an item and its grams"),
-    "taken out": (("mass_g",), "grams, and what: solids, served, fat or sauce"),
-    "put back": (("mass_g",), "grams of what was lifted out before"),
-    "weighed": (("mass_g",), "grams of the pot with what is in it"),
-    "strained": (("mass_g", "volume_ml"), "grams or mL of sauce"),
-    "read": (("reading",), "a reading"),
-    "held": (("minutes",), "minutes"),
-    "boiled off": (("mass_g",), "grams of water"),
-    "blended": (("mass_g",), "grams of what was whole"),
-}
+NEEDS = {row["kind"]: row for row in read_table("needs.csv", "pots")}
+said = Sayings("said.csv", "pots", BatchError)
 
 
 class Moment(Record):
@@ -49,9 +40,7 @@ class Moment(Record):
     at: time | None = Field(None, description="clock time, if wished")
     line: int | None = Field(None, ge=1, description="put in: number of the recipe's line, from 1")
     item: str = Field("", max_length=300, description="put in: what, where it is no line of the recipe")
-    mass_g: MaybeNumber = Field(
-        None, ge=0, description="put in, taken out, put back, boiled off, blended, pot and contents, or sauce [g]"
-    )
+    mass_g: MaybeNumber = Field(None, ge=0, description="what went in, out or off, pot and contents, or sauce [g]")
     sd_g: MaybeNumber = Field(None, ge=0, description="standard uncertainty of a mass put in [g]")
     volume_ml: MaybeNumber = Field(None, ge=0, description="strained: sauce [mL]")
     what: What = Field("", description="taken out: solids, served (a ladle of everything), fat or sauce")
@@ -70,20 +59,19 @@ class Moment(Record):
         return self
 
     def _fault(self) -> str:
-        fields, wanted = NEEDS.get(self.kind, ((), ""))
-        if fields and not any(getattr(self, name) not in (None, "") for name in fields):
-            return f"what was {self.kind} needs {wanted}"
-        if self.kind == "put in" and self.line is None and self.mass_g is None:
-            return f"how much {self.item} was put in is not said: give grams"
-        if self.kind == "taken out" and not self.what:
-            return "say what was taken out: solids, served, fat or sauce"
-        if self.kind not in ("put in", "read", "held") and 0 in (self.mass_g, self.volume_ml):
-            return f"0 {'g' if self.mass_g == 0 else 'mL'} was {self.kind}: give what the scale showed, or leave this moment out"
-        if self.tare_g is not None and self.tare_g >= (self.mass_g or 0):
-            return (
-                f"the pot weighed {self.mass_g} g and empty {self.tare_g} g, so nothing is in it; check the two masses"
-            )
-        return ""
+        needs = NEEDS.get(self.kind, {"fields": "kind", "wanted": ""})
+        named = self.kind not in ("put in", "read", "held")
+        faults = {
+            "needs": all(getattr(self, name) in (None, "") for name in needs["fields"].split()),
+            "how much": self.kind == "put in" and self.line is None and self.mass_g is None,
+            "what": self.kind == "taken out" and not self.what,
+            "nothing weighed": named and 0 in (self.mass_g, self.volume_ml),
+            "tare": self.tare_g is not None and self.tare_g >= (self.mass_g or 0),
+        }
+        unit = "g" if self.mass_g == 0 else "mL"
+        return next(
+            (said(f"moment: {name}", of=self, **needs, unit=unit) for name, holds in faults.items() if holds), ""
+        )
 
     @property
     def text(self) -> str:
@@ -151,9 +139,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     moments = as_moments(batch)
     named = {moment.line for moment in moments if moment.kind == "put in"}
     if wrong := next((line for line in named if line is not None and line > own), None):
-        raise BatchError(
-            f"Line {wrong} was put in, but {recipe.title!r} has {own} lines; choose the version that was cooked."
-        )
+        raise said.error("no such line", came=wrong, title=recipe.title, lines=own)
     pairs = zip(cooked.ingredients, cooked.fates, strict=True)
     thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
     late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
@@ -166,10 +152,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
             place = further if moment.line is None else moment.line - 1
             further += moment.line is None
             line, thick = cooked.ingredients[place], thick or thickens[place]
-        if thick and _is_before(moment):
-            raise BatchError(
-                "A reading of the stage 'before' comes after a thickener went in; move it above that, or choose hot or served."
-            )
+        said.refuse(thick and _is_before(moment), "before after")
         told.append((moment, line))
         if number == late:
             told += [(each, cooked.ingredients[n - 1]) for n, each in unnamed if thickens[n - 1]]
@@ -189,14 +172,9 @@ def as_moments(batch: Batch) -> list[Moment]:
     """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
     reads = [Moment.model_construct(kind="read", reading=each) for each in batch.readings]  # checked as it was read
     found = list(batch.moments) or [each for each in reads if _is_before(each)]
-    if (
-        batch.pot_before_g is not None
-        and batch.pot_after_g is not None
-        and all(each.kind != "weighed" for each in found)
-    ):
-        all_in = max(
-            (n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)), default=0
-        )
+    if batch.evaporated_g is not None and all(each.kind != "weighed" for each in found):
+        goes_in = [n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)]
+        all_in = max(goes_in, default=0)
         found.insert(all_in, Moment.model_construct(kind="weighed", mass_g=batch.pot_before_g))
         end = next((n for n, each in enumerate(found) if n > all_in and each.kind == "read"), len(found))
         found.insert(end, Moment.model_construct(kind="weighed", mass_g=batch.pot_after_g))

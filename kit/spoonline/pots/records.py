@@ -11,7 +11,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import flow
 from spoonline.measures import BatchError, KitchenError, ReadingError, frame_html
-from spoonline.pots.moments import Moment, order_fault, with_put_in
+from spoonline.pots.moments import Moment, order_fault, said, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 from spoonline.recipes.aims import column_of, dimension_of
 
@@ -48,7 +48,7 @@ RADII_SCATTER = 0.03
 def known_stage(name: str) -> Stage:
     """The stage of this name; a ReadingError if there is none."""
     if name not in STAGES:
-        raise ReadingError(f"There is no stage {name!r}; write {', '.join(STAGES)}.")
+        raise ReadingError(said("no stage", came=name, known=", ".join(STAGES)))
     return STAGES[name]
 
 
@@ -82,9 +82,8 @@ class Reading(Record):
 
     @model_validator(mode="after")
     def _readable(self, info: ValidationInfo) -> Self:
-        known_stage(
-            self.stage
-        )  # and the tool, stored or not: what only a later release knows cannot be worked with here
+        # stored or not: a stage or tool that only a later release knows cannot be worked with here
+        known_stage(self.stage)
         flow.tool(self.tool)
         if not stored(info):
             self.instrument().fluid(self.mean)
@@ -117,8 +116,8 @@ class Reading(Record):
         found = list(self.instrument().flags(self.mean))
         if len(self.values) > 1:
             scatter = statistics.stdev(float(value) for value in self.values) / self.mean
-            apart = f"The {len(self.values)} values scatter by {100 * scatter:.0f} %"
-            found += [f"{apart}: level the plate, and read again if you can."] if scatter > RADII_SCATTER else []
+            apart = said("scatter", count=len(self.values), percent=100 * scatter)
+            found += [apart] if scatter > RADII_SCATTER else []
         return tuple(found)
 
 
@@ -157,9 +156,7 @@ class Named(Record):
             dimension_of(unit)
             name = str(info.data.get("name", ""))
             if column_of(name, unit) in READ_OR_WEIGHED:
-                raise ValueError(
-                    f"{name} in {unit} follows from what is read and weighed; write the reading, or give it another name"
-                )
+                raise ValueError(said("follows", name=name, unit=unit))
         return unit
 
     @property
@@ -220,6 +217,12 @@ class Outcome(Named):
         return column_of(self.name if STAGES[self.stage].fresh else f"{self.name} {self.stage}", self.unit)
 
 
+# Of a batch what the logbook gives, and what lists of it are called where a correction changes them.
+GIVEN = ("title", "number", "id", "replaces", "recorded_at")
+LISTS = {"weighed": "what was weighed", "quantities": "what was varied", "moments": "the story"}
+LISTS |= {"readings": "the readings", "outcomes": "the outcomes"}
+
+
 class Batch(Record):
     """One cooking of one version.
 
@@ -262,20 +265,16 @@ class Batch(Record):
             raise ValueError(fault)
         units: dict[str, str] = {}
         for each in (*self.outcomes, *self.quantities):
-            if units.setdefault(each.name.casefold(), each.unit) != each.unit:
-                both = f"{units[each.name.casefold()]} and in {each.unit}"
-                raise ValueError(f"{each.name} came in {both}; give it in one unit, or two names")
+            if (first := units.setdefault(each.name.casefold(), each.unit)) != each.unit:
+                raise ValueError(said("two units", name=each.name, first=first, then=each.unit))
         read = [moment.reading for moment in self.moments if moment.reading is not None]
         if further := [each for each in read if each not in self.readings]:
             object.__setattr__(self, "readings", (*self.readings, *further))
-        lost, before = self.evaporated_g or 0.0, self.pot_before_g
+        lost = self.evaporated_g or 0.0
         if lost < 0:
-            raise ValueError(
-                f"the pot weighed {before} g before and {self.pot_after_g} g after, so it gained {-lost:.0f} g; "
-                "weigh the same pot with the same lid and spoon both times"
-            )
-        if lost > 0.8 * float(before or 0):
-            raise ValueError(f"{lost:.0f} g of {before} g gone is more than a pot can lose; check both masses")
+            raise ValueError(said("pot gained", of=self, gain=-lost))
+        if lost > 0.8 * float(self.pot_before_g or 0):
+            raise ValueError(said("pot lost", of=self, lost=lost))
         return self
 
     @property
@@ -295,54 +294,32 @@ class Batch(Record):
         ''
         """
         found = []
-        for name in (
-            "version",
-            "cooked_on",
-            "cook",
-            "pan",
-            "pot_before_g",
-            "pot_after_g",
-            "minutes",
-            "felt",
-            "plan",
-            "plan_pot",
-            "note",
-            "left_out",
-        ):
+        for name in [each for each in Batch.model_fields if each not in GIVEN]:
             old, new = getattr(self, name), getattr(later, name)
-            words = [
-                f'"{each}"' if isinstance(each, str) else "blank" if each is None else f"{each}" for each in (old, new)
-            ]
-            found += [f"{name.removesuffix('_g').replace('_', ' ')} {words[0]} -> {words[1]}"] if old != new else []
-        found += ["what was weighed"] if self.weighed != later.weighed else []
-        found += ["the readings"] if self.readings != later.readings else []
-        found += ["the outcomes"] if self.outcomes != later.outcomes else []
-        found += ["what was varied"] if self.quantities != later.quantities else []
-        found += ["the story"] if self.moments != later.moments else []
+            if old == new:
+                continue
+            pair = ("blank" if each is None else f'"{each}"' if isinstance(each, str) else each for each in (old, new))
+            words = name.removesuffix("_g").replace("_", " ") + " {} -> {}"
+            found.append(LISTS.get(name, words).format(*pair))
         return ", ".join(found)
 
     def _repr_html_(self) -> str:
         from spoonline.pots.table import readings_table
 
-        frame = readings_table([self]).drop(
-            columns=["title", "batch", "version", "cooked_on", "settings", "values_in_the_tools_unit"]
-        )
+        unshown = ["title", "batch", "version", "cooked_on", "settings", "values_in_the_tools_unit"]
+        frame = readings_table([self]).drop(columns=unshown)
         notes = [f"{each.item}: {each.typed} went in" for each in self.weighed]
         notes += [] if self.evaporated_g is None else [f"{self.evaporated_g:.0f} g evaporated"]
         notes += [text for text in (self.left_out and f"left out: {self.left_out}", self.note) if text]
-        return frame_html(
-            frame, f"Batch {self.number} of {self.title}, version {self.version}, cooked on {self.cooked_on}", notes
-        )
+        head = f"Batch {self.number} of {self.title}, version {self.version}, cooked on {self.cooked_on}"
+        return frame_html(frame, head, notes)
 
     def cooked(self, recipe: Recipe) -> Recipe:
         """The recipe as it really went into the pot; a BatchError if a weighed line is not a line of this recipe."""
         lines = list(recipe.ingredients)
         for weighed in self.weighed:
             if weighed.line > len(lines) or lines[weighed.line - 1].item != weighed.item:
-                raise BatchError(
-                    f"Line {weighed.line} ({weighed.item!r}) was weighed, but {recipe.title!r} has no such line there; "
-                    "choose the version that was really cooked."
-                )
+                raise said.error("weighed line", of=weighed, title=recipe.title)
             old = lines[weighed.line - 1]
             lines[weighed.line - 1] = old.reweighed(weighed.typed, float(weighed.mass_g), float(weighed.sd_g))
         return with_put_in(self.moments, recipe.model_copy(update={"ingredients": tuple(lines)}))

@@ -21,20 +21,10 @@ from spoonline.recipes.nutrition import UNITS, summed
 if TYPE_CHECKING:
     import pandas as pd
 
-# What a column holds where it is not a word or a figure.
-KINDS = {
-    "title": "category", "cook": "category", "stage": "category", "tool": "category", "unit": "category", "band": "category",
-    "batch": "int64", "version": "int64", "plan_pot": "int64", "plan": "category", "cooked_on": "datetime64[s]",
-}  # fmt: skip
-WORDS = ("stages", "tools", "shown", "settings", "values_in_the_tools_unit", "left_out", "note")
-BATCHES = [
-    "title", "batch", "version", "cooked_on", "cook", "dose_g_per_l", "evaporated_g", "evaporated_percent", "stages", "tools", "shown",
-    "viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s", "temperature_c", "shear_rate_per_s", "band", "left_out", "note",
-]  # fmt: skip
-READINGS = [
-    "title", "batch", "version", "cooked_on", "stage", "tool", "settings", "values_in_the_tools_unit", "mean_in_the_tools_unit", "unit",
-    "viscosity_pa_s", "temperature_c", "shear_rate_per_s", "left_out", "note",
-]  # fmt: skip
+# The columns of the two tables in order, and what each holds.
+COLUMNS = read_table("columns.csv", "pots")
+KINDS = {row["name"]: row["kind"] for row in COLUMNS}
+BATCHES, READINGS = ([row["name"] for row in COLUMNS if which in row["of"]] for which in ("batches", "readings"))
 
 # Words of a step, and what its minutes and its temperature are called.
 STEP_WORDS = read_table("step_words.csv", "pots")
@@ -44,7 +34,7 @@ def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> pd.DataFrame:
     """Rows as a frame whose columns have their kinds, even where there is no row."""
     import pandas as pd
 
-    kinds = {name: KINDS.get(name, "str" if name in WORDS else "float64") for name in columns}
+    kinds = {name: KINDS.get(name, "float64") for name in columns}
     made: pd.DataFrame = pd.DataFrame(list(rows), columns=columns).astype(kinds)
     return made
 
@@ -52,9 +42,8 @@ def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> pd.DataFrame:
 def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     """One pot as a row: viscosity [Pa s] with its 90 % range, and how it compares with the band of the target."""
     batch, thickness = pot.batch, pot.thickness
-    row: dict[str, Any] = {
-        name: getattr(batch, name) for name in ("title", "version", "cooked_on", "cook", "evaporated_g", "note")
-    }
+    own = ("title", "version", "cooked_on", "cook", "evaporated_g", "note")
+    row: dict[str, Any] = {name: getattr(batch, name) for name in own}
     row |= {"batch": batch.number, "dose_g_per_l": pot.dose_g_per_l, "left_out": pot.left_out}
     stages = (f"{reading.stage} (left out)" if reading.left_out else reading.stage for reading in batch.readings)
     row["stages"] = ", ".join(dict.fromkeys(stages))
@@ -78,9 +67,8 @@ def put_in(cooked: Recipe) -> dict[tuple[str, str], float]:
     >>> {column: value for (column, _), value in put_in(biscuit).items()}
     {'wheat_flour_g_per_100g_flour': 100.0, 'butter_g_per_100g_flour': 45.0, 'bake_min': 12.0, 'oven_c': 180.0}
     """
-    named = [
-        (each.fact_name or each.item, float(each.mass_g)) for each in cooked.ingredients if each.mass_g is not None
-    ]
+    weighed = [each for each in cooked.ingredients if each.mass_g is not None]
+    named = [(each.fact_name or each.item, float(each.mass_g or 0)) for each in weighed]
     flour = max((mass for name, mass in named if "flour" in name), default=0.0)
     unit, base = ("g/L", cooked.liquid_l) if cooked.liquid_l > 0 else ("g/kg", cooked.mass_g / 1000)
     if cooked.kind == "dough" and flour:
@@ -168,9 +156,10 @@ def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Targe
     return frame
 
 
-def batch_table(
-    batches: Sequence[Batch], recipes: Mapping[tuple[str, int], Recipe], *, outcomes: bool = False
-) -> pd.DataFrame:
+Versions = Mapping[tuple[str, int], Recipe]
+
+
+def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool = False) -> pd.DataFrame:
     """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number).
 
     One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`; pots of a dish stand together. With

@@ -106,9 +106,8 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
 @lru_cache(maxsize=4096)  # a pot is looked at again with every choice and save
 def brought_to(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
     """The viscosity at a shear rate [1/s] and temperature [C]; a spread of the flow index of 0 leaves the reading's own error."""
-    best, parts = reading.instrument().ln_sds(
-        reading.mean, reading.sd, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rate
-    )
+    read = (reading.mean, reading.sd, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3)
+    best, parts = reading.instrument().ln_sds(*read, at_shear_rate=rate)
     own = math.hypot(*(each for name, each in parts.items() if name != "index"))
     whole = math.hypot(own, parts.get("index", 0.0))
     own_c = float(reading.temperature_c)
@@ -172,9 +171,8 @@ def tool_ln_sd(name: str, shear_rate_per_s: float) -> float:
             ends = [tool.fluid(read, FLOW_INDEX + side * FLOW_INDEX_SD, SOUP_DENSITY_KG_M3) for side in (-1, 1)]
         except ReadingError:
             continue
-        return (
-            abs(math.log(float(ends[1].viscosity(shear_rate_per_s)) / float(ends[0].viscosity(shear_rate_per_s)))) / 2
-        )
+        low, high = (float(each.viscosity(shear_rate_per_s)) for each in ends)
+        return abs(math.log(high / low)) / 2
     return 0.0
 
 
@@ -223,14 +221,8 @@ def batch_thickness(batch: Batch, target: Target | None) -> Thickness | None:
     # Flow index and temperature shift are shared by the readings, so averaging cannot shrink the spread below the surest one's.
     spread = max(float(ln_sd.min()), math.sqrt(np.average((logs - mean) ** 2, weights=weights)))
     flags = tuple(dict.fromkeys(flag for each in found for flag in each.flags))
-    return Thickness(
-        math.exp(mean),
-        spread,
-        found[0].temperature_c,
-        found[0].shear_rate_per_s,
-        flags,
-        min(each.own_ln_sd for each in found),
-    )
+    own = min(each.own_ln_sd for each in found)
+    return Thickness(math.exp(mean), spread, found[0].temperature_c, found[0].shear_rate_per_s, flags, own)
 
 
 def later_over_fresh(batch: Batch, stage: str) -> tuple[float, float] | None:
