@@ -10,7 +10,8 @@ from scipy.special import stdtr, stdtrit
 
 from spoonline.dose.compare import ONE_DAY, contrast
 from spoonline.effects.one import name_of, numbers, scaled
-from spoonline.measures import BatchError, Range, or_none
+from spoonline.effects.plans import said
+from spoonline.measures import Range, or_none
 from spoonline.recipes.aims import by_ratio
 
 if TYPE_CHECKING:
@@ -38,9 +39,7 @@ class OutcomeDifference:
         """In a sentence."""
         first, second = (f"{each:.3g}" for each in self.means)
         if self.difference is None:
-            few = f"{self.pots[0]} and {self.pots[1]} pots are too few to compare, two of each are the least"
-            if min(self.pots) > 1:
-                few = "pots of one version came out alike, so how far pots differ is not known"
+            few = said("few" if min(self.pots) < 2 else "alike", pots=self.pots)
             return f"{self.outcome.capitalize()} {first} and {second} {self.unit}: {few}."
         by = f"{self.difference} times" if self.ratio else f"{self.difference} {self.unit} more"
         verdict = "different" if self.different else "these pots cannot tell"
@@ -63,15 +62,11 @@ def compare_outcomes(old_pots: pd.DataFrame, new_pots: pd.DataFrame) -> tuple[Ou
     -----
     Student's t of these pots' own spread; pots of one day have a quarter of their variance in common (judged), as in ``compare_pots``.
     """
-    if "outcomes" not in old_pots.attrs:
-        raise BatchError(
-            "These pots do not say their outcomes; take rows of the table of one dish, book.batches(title)."
-        )
+    said.refuse("outcomes" not in old_pots.attrs, "no outcomes")
+    units: dict[str, str] = old_pots.attrs["outcomes"]
     groups = [each[each["left_out"].fillna("").eq("")] for each in (old_pots, new_pots)]
-    shared = [
-        name for name in old_pots.attrs["outcomes"] if all(name in each and each[name].notna().any() for each in groups)
-    ]
-    return tuple(_compared(name, old_pots.attrs["outcomes"][name], groups[0], groups[1]) for name in shared)
+    shared = [name for name in units if all(name in each and each[name].notna().any() for each in groups)]
+    return tuple(_compared(name, units[name], groups[0], groups[1]) for name in shared)
 
 
 def _compared(column: str, unit: str, old: pd.DataFrame, new: pd.DataFrame) -> OutcomeDifference:

@@ -18,6 +18,7 @@ from scipy.special import stdtr, stdtrit
 
 from spoonline.dose.compare import DAY_SHARE
 from spoonline.dose.next_batch import in_ten
+from spoonline.effects.plans import said
 from spoonline.measures import BatchError, Range, or_none, plain, unit_in
 from spoonline.recipes import Aim
 from spoonline.recipes.aims import by_ratio, column_of
@@ -47,10 +48,8 @@ class NextSetting(NamedTuple):
     @classmethod
     def told(cls, settings: tuple[float, ...], chance: float, average: Range, words: str, aim: Aim) -> NextSetting:
         """With its sentence, from the settings in ``words`` and the aim in the outcome's unit."""
-        there = f"the average one has {average:.2g} {aim.unit}"
-        return cls(
-            settings, chance, average, f"Cook {words}: {in_ten(chance)} such pots should meet {aim.text}; {there}."
-        )
+        text = said("next setting", words=words, pots=in_ten(chance), aim=aim, average=average)
+        return cls(settings, chance, average, text)
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,7 +170,7 @@ class EffectReading:
         """Chance that the next pot at settings meets an aim; the aim of the reading unless given."""
         aim = aim or self.aim
         if aim is None:
-            raise BatchError("No aim came; give the ends that the outcome should lie between.")
+            raise said.error("no aim")
         low, high = (scaled_end(each, self.scales[1]) for each in self._aim(aim).ends)
         return self._line.chance_between(low, high, self._rows(x))
 
@@ -210,34 +209,30 @@ class EffectReading:
         """What was found, in sentences; brackets hold 90 % ranges."""
         (what, unit), (name, out), y = self.quantity, self.outcome, self.points["y"]
         count, (low, high) = len(self.points), self.tried if len(self.points) else (0.0, 0.0)
-        if count < 2:
-            if not count:
-                return f"No pot has both {what} and {name} yet: cook one, and record its {name}."
-            return f"One pot with both {what} and {name} ({y.iloc[0]:.3g} {out} at {low:.3g} {unit}): cook another with more or less {what}."
+        known = {"what": what, "unit": unit, "name": name, "out": out, "count": count, "low": low, "high": high}
+        if not count:
+            return said("no pot", **known)
+        if count == 1:
+            return said("one pot", **known, y=y.iloc[0])
         if _one_value(self.points["x"]):
-            return f"All {count} pots hold {low:.3g} {unit} of {what}: cook one with more or less, to see what it does to {name}."
+            return said("one setting", **known)
         if y.nunique() == 1 and count >= LEAST:
-            return f"All {count} pots came to {y.iloc[0]:.3g} {out}: over {low:.3g} to {high:.3g} {unit} {what} made no difference."
+            return said("one outcome", **known, y=y.iloc[0])
         if self.line is None:
             ends = self.points.sort_values("x")["y"]
-            span = f"{ends.iloc[0]:.3g} and {ends.iloc[-1]:.3g} {out} at {low:.3g} and {high:.3g} {unit} of {what}"
-            return f"{name.capitalize()}: {span}. Two pots do not show how far pots of one setting differ: cook one of them again."
+            return said("two pots", **known, called=name.capitalize(), first=ends.iloc[0], last=ends.iloc[-1])
         one, other = (self.predict(end)[0] for end in (low, high))
         days = self.points["day"].nunique()
-        parts = [f"From {low:.3g} to {high:.3g} {unit} of {what}, {name} goes from {one} to {other} {out} on average ({count} pots on "
-                 f"{days} day{'' if days == 1 else 's'}; 90 % ranges).", *(["The line bends."] if self._line.mean.size > 2 else [])]  # fmt: skip
+        parts = [said("goes", **known, one=one, other=other, days=f"{days} day{'' if days == 1 else 's'}")]
         if self.cannot_tell:
-            more = (
-                f"{self.pots_more} more pot{'s' * (self.pots_more > 1)} like these"
-                if self.pots_more
-                else "more pots of a wider range"
-            )
-            return f"{parts[0]} Cannot tell yet whether {what} changes {name}: {more} would tell."
+            like = f"{self.pots_more} more pot{'' if self.pots_more == 1 else 's'} like these"
+            more = like if self.pots_more else "more pots of a wider range"
+            return f"{parts[0]} {said('cannot tell', **known, more=more)}"
+        parts += ["The line bends."] if self._line.mean.size > 2 else []
         if self.aim is not None and (best := self.best()) is not None:
             outside = "" if self.inside(best.best) else ", outside what was tried (extrapolated)"
-            parts.append(
-                f"{self.aim.text[0].upper()}{self.aim.text[1:]} wants {best} {unit} of {what}{outside}{FEW if count == LEAST else ''}."
-            )
+            aim, few = self.aim.text[0].upper() + self.aim.text[1:], FEW if count == LEAST else ""
+            parts.append(said("aim wants", **known, aim=aim, best=best, outside=outside + few))
         return " ".join(parts)
 
     def _repr_html_(self) -> str:
@@ -270,20 +265,17 @@ def read_effect(
     """
     import pandas as pd
 
-    if scale not in (None, "ratio", "plain"):
-        raise BatchError(f"The scale {scale!r} came; 'ratio' or 'plain' is wanted, or none.")
+    said.refuse(scale not in (None, "ratio", "plain"), "scale", came=scale)
     (x_name, x_unit, x), (y_name, y_unit, y) = (_column(frame, each) for each in (quantity, outcome))
     row = pd.Series(range(1, len(frame) + 1), frame.index)
-    own, counts = (
-        numbers(frame, f"{y.name}_sd").fillna(0.0) if f"{y.name}_sd" in frame else 0.0 * row,
-        frame.get("left_out", row.map(lambda _: "")).fillna("").eq(""),
-    )
+    own = numbers(frame, f"{y.name}_sd").fillna(0.0) if f"{y.name}_sd" in frame else 0.0 * row
+    counts = frame.get("left_out", row.map(lambda _: "")).fillna("").eq("")
     told = {"batch": frame.get("batch", row), "day": frame.get("cooked_on", row).astype(str), "x": x, "y": y, "sd": own}
     points = pd.DataFrame(told)[x.notna() & y.notna() & counts].reset_index(drop=True)
     ratio_y = scale == "ratio" if scale else bool(or_none(by_ratio, y_unit))
-    if scale == "ratio" and not (points["y"] > 0).all():
-        raise BatchError(f"{y_name} is {points['y'].min():g} {y_unit} in one pot; ratios want figures above 0.")
-    ratio_y = ratio_y and bool((points["y"] > 0).all())
+    above = bool((points["y"] > 0).all())
+    said.refuse(scale == "ratio" and not above, "no ratio", name=y_name, came=points["y"].min(), unit=y_unit)
+    ratio_y = ratio_y and above
     ratio_x = ratio_y and bool(or_none(by_ratio, x_unit)) and bool((points["x"] > 0).all())
     read = EffectReading((x_name, x_unit), (y_name, y_unit), points, (ratio_x, ratio_y), None)
     read = replace(read, aim=None if aim is None else read._aim(aim))
@@ -373,10 +365,9 @@ def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
     found = [asked] if asked in names else [each for each in columns if names[each] == asked.casefold()]
     if not found:
         known = ", ".join(each for each in columns if units[each]) or "none yet"
-        raise BatchError(f"There is no column {asked!r}; choose one of {known}.")
-    if len(found) > 1:
-        there = " and in ".join(units[each] for each in found)
-        raise BatchError(f"{asked} stands in {there}; ask for {' or '.join(found)}.")
+        raise said.error("no column", came=asked, known=known)
+    there = " and in ".join(units[each] for each in found)
+    said.refuse(len(found) > 1, "several columns", came=asked, there=there, found=" or ".join(found))
     return names[found[0]], units[found[0]], numbers(frame, found[0])
 
 
@@ -388,8 +379,7 @@ def numbers(frame: pd.DataFrame, column: str) -> pd.Series[Any]:
     blank = frame[column].isna() | frame[column].astype(str).str.strip().eq("")
     words = frame[column][~blank & ~np.isfinite(values)]
     if len(words):
-        came = f"{column} holds {words.iloc[0]!r} in row {words.index[0]}"
-        raise BatchError(f"{came}, where a number is wanted; write the figure, or leave it blank.")
+        raise said.error("words", column=column, came=words.iloc[0], row=words.index[0])
     return values
 
 

@@ -11,11 +11,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import Field, ValidationInfo, model_validator
 
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures import BatchError, KitchenError, Sayings
 from spoonline.pots.records import STAGES, known_stage
 from spoonline.recipes import Kept, Number, Record, stored
 from spoonline.recipes.aims import by_ratio, column_of, dimension_of
 
+said = Sayings("said.csv", "effects", BatchError)
 FloatArray = NDArray[np.float64]
 CORNERS = [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)]
 STAR = 1.414  # rotatable for two factors, as printed in the handbooks
@@ -55,9 +56,7 @@ class Factor(Record):
     @model_validator(mode="after")
     def _spans(self, info: ValidationInfo) -> Self:
         if not stored(info) and not (self.low < self.high and (self.low > 0 or not self.by_ratio)):
-            above = " above 0" if self.by_ratio else ""
-            came = f"{self.name}: settings {self.low} and {self.high} {self.unit} came"
-            raise BatchError(f"{came}; a low one{above} and a higher one are wanted.")
+            raise said.error("settings", of=self, above=" above 0" if self.by_ratio else "")
         return self
 
     def setting(self, coded: ArrayLike) -> FloatArray:
@@ -147,12 +146,10 @@ def plan_pots(
     """
     known_stage(stage)
     dimension_of(unit)
-    if len(factors) not in (1, 2) or len({each.column for each in factors}) < len(factors):
-        raise BatchError(f"{len(factors)} quantities to change came; one or two different ones are wanted.")
-    if (centres if len(factors) == 2 else days - 1) < 0 or (stars and not centres):
-        raise BatchError(
-            f"{centres} centre pots on {days} days came; one day and, for star points, one centre pot are the least."
-        )
+    different = len(factors) in (1, 2) and len({each.column for each in factors}) == len(factors)
+    said.refuse(not different, "factors", came=len(factors))
+    few = (centres if len(factors) == 2 else days - 1) < 0 or (stars and not centres)
+    said.refuse(few, "too few", centres=centres, days=days)
     blocks: list[list[tuple[float, ...]]] = [[(-1.0,), (0.0,), (1.0,)]] * days
     if len(factors) == 2:
         blocks = [[*each, *[(0.0, 0.0)] * centres] for each in ([CORNERS, STARS] if stars else [CORNERS])]
@@ -163,8 +160,6 @@ def plan_pots(
             pots.append(PlannedPot(number=len(pots) + 1, day=day, settings=settings))
     for place, each in enumerate(factors):
         least = min(pot.settings[place] for pot in pots)
-        if least < 0 <= each.low:
-            least_text = f"a star point would lie at {least:.3g} {each.unit}"
-            raise BatchError(f"{each.name}: {least_text}; raise the low setting or choose steps of equal ratio.")
+        said.refuse(least < 0 <= each.low, "star", of=each, came=float(least))
     called = name or f"{' and '.join(each.name for each in factors)} on {outcome}"
     return PotPlan(title=title, name=called, factors=factors, outcome=outcome, unit=unit, stage=stage, pots=pots)

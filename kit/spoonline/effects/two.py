@@ -16,25 +16,17 @@ from scipy.spatial import Delaunay
 from scipy.special import fdtrc
 
 from spoonline.dose.priors import Prior
-from spoonline.effects.one import (
-    EffectReading,
-    FloatArray,
-    NextSetting,
-    as_range,
-    numbers,
-    read_effect,
-    rounding,
-    scaled,
-    scaled_end,
-)
-from spoonline.effects.plans import PotPlan
-from spoonline.measures import BatchError, Range
+from spoonline.effects.one import NextSetting, as_range, numbers, read_effect, rounding, scaled, scaled_end
+from spoonline.effects.plans import FloatArray, PotPlan, said
+from spoonline.measures import Range
 from spoonline.recipes import Aim
 from spoonline.recipes.aims import by_ratio
 from spoonline.regression import Line, fit_line
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from spoonline.effects.one import EffectReading
 
 # Terms beyond level, days and both slopes, the most that pots may show first; a bend is that of both together (corners less centre).
 TERMS = (("uv", "u^2", "v^2"), ("uv", "bend"), ("uv",), ())
@@ -108,18 +100,16 @@ class PlanReading:
     def sentences(self) -> list[str]:
         """What was found, a sentence each; brackets hold 90 % ranges."""
         nothing, unit = (1.0, "times") if self.ratio else (0.0, f"{self.plan.unit} more")
-        spans = {
-            each.name: f" from {each.low} to {each.high} {each.unit}: {self.plan.outcome} comes to"
-            for each in self.plan.factors
-        }
+        comes = f"{self.plan.outcome} comes to"
+        spans = {each.name: f" from {each.low} to {each.high} {each.unit}: {comes}" for each in self.plan.factors}
         found = []
         for name, best, low, high, *_ in self.table.itertuples(index=False):
             start = f"{name.capitalize()}{spans.get(name, ':')}"
             doubt = "; it may do nothing" if low <= nothing <= high else ""
             found.append(f"{start} {Range(best, low, high)} {unit}{doubt}.")
         if self.lack_of_fit is not None and self.lack_of_fit[1] < MISFIT:
-            found.append("The surface fits these pots badly: look first for a pot that was read or weighed wrong.")
-        return [*found, f"From {len(self.numbers)} of {len(self.plan.pots)} pots; brackets hold 90 % ranges."]
+            found.append(said("misfit"))
+        return [*found, said("rests on", read=len(self.numbers), planned=len(self.plan.pots))]
 
     @property
     def text(self) -> str:
@@ -137,9 +127,8 @@ class PlanReading:
         at = int(np.argmax(chances))
         first, second = self.plan.factors
         settings = float(first.setting(u[at])), float(second.setting(v[at]))
-        return NextSetting.told(
-            settings, float(chances[at]), self.average(u[at], v[at]), self.plan.words(settings), aim
-        )
+        words, average = self.plan.words(settings), self.average(u[at], v[at])
+        return NextSetting.told(settings, float(chances[at]), average, words, aim)
 
 
 def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading:
@@ -161,13 +150,10 @@ def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading
     BatchError
         If too few pots were cooked and read.
     """
-    if "plan" not in frame:
-        raise BatchError("These pots do not say their plans; take the table of one dish, book.batches(title).")
+    said.refuse("plan" not in frame, "no plans")
     rows = frame[(frame["plan"] == plan.name) & (frame["plan_pot"] > 0) & frame["left_out"].fillna("").eq("")].copy()
     if plan.column not in rows or not rows[plan.column].notna().any():
-        raise BatchError(
-            f"No pot of the plan {plan.name!r} has {plan.outcome} yet; cook pot 1, {plan.words(plan.pots[0].settings)}, and record it."
-        )
+        raise said.error("no pot of the plan", of=plan, first=plan.words(plan.pots[0].settings))
     told = {pot.number: pot.settings for pot in plan.pots}
     for place, each in enumerate(plan.factors):
         planned = rows["plan_pot"].map({number: float(settings[place]) for number, settings in told.items()})
@@ -183,31 +169,21 @@ def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading
     own = rows.get(f"{plan.column}_sd", 0.0 * y).reindex(rows.index).fillna(0.0).to_numpy(float)
     read, rounded = (own / values, rounding(y.dropna()) / values.mean()) if ratio else (own, rounding(y.dropna()))
     least = float(np.mean(read**2)) / 2 + rounded**2 / 12
-    terms, line, misfit = fit_surface(
-        coded, scaled(values, ratio), rows["cooked_on"].astype(str).tolist(), known=plan.unit == "Pa s", least=least
-    )
+    days = rows["cooked_on"].astype(str).tolist()
+    terms, line, misfit = fit_surface(coded, scaled(values, ratio), days, known=plan.unit == "Pa s", least=least)
     return PlanReading(plan, coded, tuple(rows["plan_pot"]), ratio, terms, line, misfit)
 
 
 def fit_surface(
-    coded: FloatArray,
-    y: FloatArray,
-    days: Sequence[Any],
-    *,
-    known: bool = False,
-    least: float = 0.0,
-    most: Sequence[Sequence[str]] = TERMS,
-) -> tuple[tuple[str, ...], Line, tuple[float, float] | None]:
+    coded: FloatArray, y: FloatArray, days: Sequence[Any], *, known: bool = False, least: float = 0.0, most: Sequence[Sequence[str]] = TERMS
+) -> tuple[tuple[str, ...], Line, tuple[float, float] | None]:  # fmt: skip
     """Fit the surface with the most terms that the pots can show, days as blocks; its terms, its line and its lack of fit.
 
     ``known``: the spread of pots is pooled with what is usual in kitchens (``Prior.batch_sd``), as is known of viscosities. ``least``: their
     variance is this at least.
     """
-    blocks = {
-        f"day {place + 1}": np.array([float(each == day) for each in days])
-        for place, day in enumerate(dict.fromkeys(days))
-        if place
-    }
+    later = list(enumerate(dict.fromkeys(days), start=1))[1:]
+    blocks = {f"day {place}": np.array([float(each == day) for each in days]) for place, day in later}
 
     def design(at: FloatArray, extra: Sequence[str]) -> FloatArray:
         columns = _columns(*at.T)
@@ -221,9 +197,7 @@ def fit_surface(
             line = replace(line, noise_variance=max(line.noise_variance, least))
             residuals = float(np.sum((y - design(coded, extra) @ line.mean) ** 2))
             return ("level", *blocks, "u", "v", *extra), line, _lack_of_fit(rows, y, residuals)
-    raise BatchError(
-        f"{y.size} pots of this plan are read, too few to tell one change from the other; cook the corners first, and repeat one."
-    )
+    raise said.error("too few to tell", came=y.size)
 
 
 def _columns(u: FloatArray, v: FloatArray) -> dict[str, FloatArray]:
