@@ -1,7 +1,5 @@
 """What a recipe holds: energy, nutrients and salt, summed from its weighed lines."""
 
-from __future__ import annotations
-
 from spoonline.facts.rows import IngredientFacts
 from spoonline.recipes.records import Recipe
 

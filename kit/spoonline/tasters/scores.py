@@ -1,7 +1,5 @@
 """What tasters scored, as outcomes of the pots that were served to them."""
 
-from __future__ import annotations
-
 from spoonline.pots import Outcome
 from spoonline.tasters.session import Session
 
