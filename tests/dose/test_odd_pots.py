@@ -8,7 +8,7 @@ import pytest
 
 from pots.pots import SOUP, pot, reading
 from spoonline.dose import Spread, odd_pots
-from spoonline.dose.odd_pots import ODD_SDS, OddPot
+from spoonline.dose.compare import ODD_SDS, OddPot
 from spoonline.pots import Batch, CookedPot, Weighed, cooked_pot
 from spoonline.recipes import Recipe
 

@@ -50,12 +50,6 @@ def test_a_reading_that_is_left_out_does_not_move_its_pot() -> None:
     assert found.counts and found.viscosity_pa_s == pytest.approx(1.0, rel=1e-3)
 
 
-def test_a_cook_leaves_a_pot_out_for_now_and_the_record_stays_as_it_is() -> None:
-    batch = pot(7, 1.0)
-    assert seen(batch, leave_out={7: "read cold"}).left_out == "read cold"
-    assert seen(batch, leave_out={8: "read cold"}).counts and batch.left_out == ""
-
-
 def test_tested_is_three_of_the_last_four_on_two_days() -> None:
     def held(*pots: tuple[bool, int]) -> BandCount:
         return BandCount.of(pots)

@@ -12,10 +12,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from spoonline.dose.fit import Belief
-from spoonline.dose.priors import USUAL_SPREAD, Prior, said
+from spoonline.dose.priors import USUAL_SPREAD, FloatArray, Prior, said
 from spoonline.measures import Range, as_said, plain
 
-FloatArray = NDArray[np.float64]
 MOST_G_PER_L = 500.0
 # A single figure for the base is a reading of one pot (ln sd, with that pot; judged).
 BASE_READ_SD = 0.15

@@ -9,23 +9,20 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
-from spoonline.dose import curve_text
 from spoonline.dose.checked import base_of, check_aim, listed, positive, readings_of, relative_errors
 from spoonline.dose.fit import Readings, fit_lines
 from spoonline.dose.mixture import Mixture, interpolated
-from spoonline.dose.next_batch import NextBatch, suggest
-from spoonline.dose.priors import Prior, ln_concentration, prior_for, said
+from spoonline.dose.next_batch import NextBatch, suggest, who_says
+from spoonline.dose.priors import FloatArray, Prior, ln_concentration, prior_for, said
 from spoonline.measures import Range, frame_html, takes_quantities
 from spoonline.pots.thickness import tool_ln_sd
 from spoonline.pots.water import Pot
 
 if TYPE_CHECKING:
     import pandas as pd
-
-FloatArray = NDArray[np.float64]
 
 RANGE = (0.5, 0.05, 0.95)  # best, low, high: a 90 % range
 NEAR = (0.6, 1.6)  # times the least and the most dose tried: outside it the line is extrapolated
@@ -330,7 +327,32 @@ class DoseCurve:
     @cached_property
     def flags(self) -> tuple[str, ...]:
         """What a reader should know before trusting the curve, one sentence each."""
-        return curve_text.flags(self)
+        prior, mixture, n = self.prior, self.mixture, self.doses.size
+        found = []
+        if n == 0:
+            found.append(said("no batch", who=who_says(prior), thickener=prior.thickener))
+        _, covariance = mixture.summary()
+        x = float(np.mean(ln_concentration(self.doses, prior, self.pot))) if n else 0.0
+        left = np.sqrt(covariance[0, 0] + 2 * x * covariance[0, 1] + x * x * covariance[1, 1])
+        first = np.hypot(prior.level(self.temperature_c, self.shear_rate_per_s)[1], x * prior.exponent_sd)
+        if left > 0.5 * first:
+            found.append(said("strength", thickener=prior.thickener, factor=np.exp(1.645 * left)))
+        share = float(mixture.weight @ ndtr((0.2 - mixture.mean[:, 1]) / np.sqrt(mixture.covariance[:, 1, 1])))
+        if share > 0.01:
+            found.append(said("slope", percent=100 * share, thickener=prior.thickener))
+        elif n >= 2 and (ratio := self.doses.max() / self.doses.min()) < 1.5:
+            alike = "All pots had about one dose" if ratio < 1.05 else f"The doses lie within a factor {ratio:.2g}"
+            found.append(said("steepness", alike=alike, thickener=prior.thickener))
+        if n and not self.bases_read:
+            order = np.argsort(mixture.ln_base)
+            most = float(np.exp(np.interp(0.95, np.cumsum(mixture.weight[order]), mixture.ln_base[order])))
+            if most > 0.25 * self.viscosities.min():
+                found.append(said("base not read", most=most))
+        for i, (z, ratio) in self.odd.items():
+            times = f"{ratio:.2g} times thicker" if ratio > 1 else f"{1 / ratio:.2g} times thinner"
+            batch = {"number": self.batch_numbers[i], "dose": self.doses[i], "viscosity": self.viscosities[i]}
+            found.append(said("odd batch", **batch, times=times, sds=abs(z)))
+        return tuple(found)
 
     @takes_quantities
     def is_near(self, dose_g_per_l: float) -> bool:
@@ -362,7 +384,10 @@ class DoseCurve:
         return pd.DataFrame(columns)
 
     def _repr_html_(self) -> str:
-        return frame_html(self.table(), curve_text.headline(self), self.flags)
+        batches = f"{self.doses.size} {'batch' if self.doses.size == 1 else 'batches'}"
+        best, low, high = (100 * (1.1**each - 1) for each in self.exponent)
+        head = said("headline", of=self, batches=batches, best=best, low=low, high=high, spread=100 * self.spread)
+        return frame_html(self.table(), head, self.flags)
 
     def __repr__(self) -> str:
         """Say only what it is."""

@@ -7,16 +7,14 @@ at each of its points the line (a, b) is normal, and every slip of one pot or tw
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-from spoonline.dose.mixture import Mixture, joined
+from spoonline.dose.mixture import FloatArray, Mixture, joined
 from spoonline.dose.priors import JOIN_ENDS, Prior, of_cells
 
-FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 IntArray = NDArray[np.intp]
 Belief = tuple[float, float]  # mean and spread of the ln of a viscosity [ln Pa s]
 

@@ -13,7 +13,6 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import ndtr
 
@@ -23,7 +22,7 @@ from spoonline.dose.dish_curve import BASE_POWER, DishCurve
 from spoonline.dose.dose_curve import RANGE, DoseCurve
 from spoonline.dose.fit import SLIP, SLIP_SD
 from spoonline.dose.mixture import joined
-from spoonline.dose.priors import Prior, of_cells, said
+from spoonline.dose.priors import FloatArray, Prior, of_cells, said
 from spoonline.dose.stages import POT_LN_SD, stage_ratio, stage_ratio_of
 from spoonline.measures import BatchError, Range, takes_quantities
 from spoonline.pots.balance import ALL, BLENDED, SAUCE, STEAM, PotState, along, per_gram, states
@@ -35,8 +34,6 @@ from spoonline.pots.thickness import SERVED_COLD_C, brought_to, is_fresh, shown_
 from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe, Target
 from spoonline.recipes.fates import WORDS, Fate, is_starchy
-
-FloatArray = NDArray[np.float64]
 
 # Spread of the power with which a puree thickens by its share of the sauce (computed, purees_and_stews 1b).
 BASE_POWER_SD = 0.6

@@ -149,7 +149,7 @@ def _blend(shares: Mapping[str, float]) -> Prior:
     return Prior(name, Prior.level_pa_s, Prior.level_ln_sd, *slope, spread)
 
 
-def ln_concentration(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> NDArray[np.float64]:
+def ln_concentration(dose_g_per_l: ArrayLike, prior: Prior, pot: Pot) -> FloatArray:
     """Return ln of concentration over the prior's reference at each dose."""
     with np.errstate(divide="ignore"):  # no starch at all: the base alone
         return np.asarray(np.log(pot.percent(dose_g_per_l, prior.strength) / prior.reference_percent))

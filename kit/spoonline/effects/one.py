@@ -18,7 +18,7 @@ from scipy.special import stdtr, stdtrit
 
 from spoonline.dose.compare import DAY_SHARE
 from spoonline.dose.next_batch import in_ten
-from spoonline.effects.plans import said
+from spoonline.effects.plans import FloatArray, said
 from spoonline.measures import BatchError, Range, or_none, plain, unit_in
 from spoonline.recipes import Aim
 from spoonline.recipes.aims import by_ratio, column_of
@@ -27,7 +27,6 @@ from spoonline.regression import Line, difference_shown, fit_line
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = NDArray[np.float64]
 # Two-sided p below which a quantity is said to do something, and below which a line is bent; settings this much apart are two.
 TOLD, BENT, APART = 0.08, 0.02, 0.01
 LEAST, LEAST_BENT = 3, 6  # pots of a line and of a bend

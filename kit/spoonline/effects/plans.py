@@ -16,8 +16,8 @@ from spoonline.pots.records import STAGES, known_stage
 from spoonline.recipes import Kept, Number, Record, stored
 from spoonline.recipes.aims import by_ratio, column_of, dimension_of
 
-said = Sayings("said.csv", "effects", BatchError)
 FloatArray = NDArray[np.float64]
+said = Sayings("said.csv", "effects", BatchError)
 CORNERS = [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)]
 STAR = 1.414  # rotatable for two factors, as printed in the handbooks
 STARS = [(STAR, 0.0), (-STAR, 0.0), (0.0, STAR), (0.0, -STAR)]

@@ -57,9 +57,10 @@ class CookedPot:
         return math.nan if self.recipe is None else self.recipe.dose_g_per_l
 
 
-def cooked_pot(
-    batch: Batch, versions: Mapping[int, Recipe], target: Target | None, leave_out: Mapping[int, str] | None = None, usual: float | None = None,
-) -> CookedPot:  # fmt: skip
+Versions = Mapping[int, Recipe]
+
+
+def cooked_pot(batch: Batch, versions: Versions, target: Target | None, usual: float | None = None) -> CookedPot:
     """Say how thick one pot was, and whether it counts.
 
     Parameters
@@ -69,8 +70,6 @@ def cooked_pot(
         The versions of the dish that stand, by number; one that was taken back, or is damaged, is not among them.
     target : Target or None
         Conditions of the viscosity.
-    leave_out : mapping of int to str, optional
-        Batch number to the reason why it does not count now, beside what the record says itself.
     usual : float, optional
         Share of what goes in that evaporates from this dish, for a pot that was not weighed; as forecast unless said.
 
@@ -83,7 +82,7 @@ def cooked_pot(
     """
     version = versions.get(batch.version)
     recipe = None if version is None else batch.cooked(version)
-    own, held = (leave_out or {}).get(batch.number, batch.left_out), None
+    own, held = batch.left_out, None
     read: list[tuple[Reading, PotContents]] = []
     try:
         if version is not None:
@@ -105,11 +104,9 @@ def weighed_loss(pots: Iterable[CookedPot]) -> float | None:
     return median(losses) if losses else None
 
 
-def cooked_pots(
-    batches: Iterable[Batch], versions: Mapping[int, Recipe], target: Target | None, leave_out: Mapping[int, str] | None = None
-) -> tuple[CookedPot, ...]:  # fmt: skip
+def cooked_pots(batches: Iterable[Batch], versions: Versions, target: Target | None) -> tuple[CookedPot, ...]:
     """Every pot of a dish, see :func:`cooked_pot`; one that was not weighed lost what the others did."""
-    return lost_as_usual(batches, lambda batch, usual: cooked_pot(batch, versions, target, leave_out, usual))
+    return lost_as_usual(batches, lambda batch, usual: cooked_pot(batch, versions, target, usual))
 
 
 def lost_as_usual(batches: Iterable[Batch], cook: Callable[[Batch, float | None], CookedPot]) -> tuple[CookedPot, ...]:

@@ -13,13 +13,13 @@ from itertools import permutations
 from typing import Any, NamedTuple
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import bdtr, ncfdtr, ndtr, ndtri, stdtr, stdtrit
 
 from spoonline.measures import BatchError, Range
-from spoonline.regression import difference_shown
+from spoonline.regression import FloatArray, difference_shown
 
-FloatArray = NDArray[np.float64]
 # risk of seeing what is not there; share of sessions that should find what is (both common practice)
 ALPHA, FOUND = 0.05, 0.80
 GUESS = {"pair": 1 / 2, "duo-trio": 1 / 2, "triangle": 1 / 3}
@@ -35,9 +35,7 @@ def exact_p(correct: int, n: int, guess: float, *, two_sided: bool = False) -> f
     >>> round(exact_p(10, 12, 1 / 2), 4)
     0.0193
     """
-    from scipy.stats import binomtest
-
-    return float(binomtest(correct, n, guess, "two-sided" if two_sided else "greater").pvalue)
+    return float(scipy.stats.binomtest(correct, n, guess, "two-sided" if two_sided else "greater").pvalue)
 
 
 def critical_correct(n: int, guess: float, alpha: float = ALPHA, *, two_sided: bool = False) -> int | None:
@@ -53,20 +51,16 @@ def critical_correct(n: int, guess: float, alpha: float = ALPHA, *, two_sided: b
 
 
 def _critical(n: ArrayLike, guess: float, alpha: float, two_sided: bool) -> Any:
-    from scipy.stats import binom
-
-    return binom.isf(alpha / 2 if two_sided else alpha, np.asarray(n, dtype=float), guess) + 1
+    return scipy.stats.binom.isf(alpha / 2 if two_sided else alpha, np.asarray(n, dtype=float), guess) + 1
 
 
 def power(n: ArrayLike, right: float, guess: float, alpha: float = ALPHA, *, two_sided: bool = False) -> FloatArray:
     """Share of sessions of ``n`` tasters that come out significant when a share ``right`` of answers is right."""
-    from scipy.stats import binom
-
     many = np.asarray(n)
     least = _critical(many, guess, alpha, two_sided)
     # the other tail is empty where not even all on one side would count
-    other = binom.cdf(many - least, many, right) if two_sided else 0.0
-    return np.asarray(binom.sf(least - 1, many, right) + other)
+    other = scipy.stats.binom.cdf(many - least, many, right) if two_sided else 0.0
+    return np.asarray(scipy.stats.binom.sf(least - 1, many, right) + other)
 
 
 def tasters_needed(right: float, guess: float, *, two_sided: bool = False) -> int | None:
@@ -84,11 +78,11 @@ def tasters_needed(right: float, guess: float, *, two_sided: bool = False) -> in
 
 def right_found(n: int, guess: float, *, two_sided: bool = False) -> float | None:
     """Share of right answers that ``n`` tasters find in 8 of 10 sessions; None if no result can be significant."""
-    from scipy.optimize import brentq
-
     if critical_correct(n, guess, two_sided=two_sided) is None:
         return None
-    return float(brentq(lambda right: float(power(n, right, guess, two_sided=two_sided)) - FOUND, guess, 1.0))
+    return float(
+        scipy.optimize.brentq(lambda right: float(power(n, right, guess, two_sided=two_sided)) - FOUND, guess, 1.0)
+    )
 
 
 def who_can_tell(right: float, guess: float) -> float:
@@ -98,9 +92,7 @@ def who_can_tell(right: float, guess: float) -> float:
 
 def right_answers(correct: int, n: int, level: float = 0.90) -> Range:
     """Share of right answers with its exact (Clopper-Pearson) range."""
-    from scipy.stats import binomtest
-
-    ends = binomtest(correct, n).proportion_ci(level, "exact")
+    ends = scipy.stats.binomtest(correct, n).proportion_ci(level, "exact")
     return Range(correct / n, float(ends.low), float(ends.high))
 
 
@@ -146,13 +138,11 @@ def distance(right: float, method: str) -> float:
     >>> round(distance(0.5, "triangle"), 4)
     1.4663
     """
-    from scipy.optimize import brentq
-
     if right <= GUESS[method]:
         return 0.0
     if right >= 1 - 1e-9:
         return math.inf
-    return float(brentq(lambda d: chance_correct(d, method) - right, 0.0, 20.0, xtol=1e-9))
+    return float(scipy.optimize.brentq(lambda d: chance_correct(d, method) - right, 0.0, 20.0, xtol=1e-9))
 
 
 # A step told by 75 of 100 pairs: times 1.26 (Camacho et al. 2015, drinks of 10-100 mPa s, published) or times 1.0933 (J. Texture
@@ -194,13 +184,11 @@ def rank_friedman(ranks: ArrayLike) -> Ranked:
 
     ``ranks`` has a row a taster and a column for each of three samples or more, 1 = first; ties share their mean rank.
     """
-    from scipy.stats import friedmanchisquare
-
     table = np.asarray(ranks, dtype=float)
     tasters, samples = table.shape
     sums = table.sum(axis=0)
     least = 1.96 * math.sqrt(tasters * samples * (samples + 1) / 6)
-    statistic, p = (0.0, 1.0) if np.all(table == table[:, :1]) else friedmanchisquare(*table.T)
+    statistic, p = (0.0, 1.0) if np.all(table == table[:, :1]) else scipy.stats.friedmanchisquare(*table.T)
     if _countable(tasters, samples):
         squares, chance = _square_sums(np.rint(2 * table).astype(np.int64))
         p = min(chance[squares >= np.sum((2 * sums) ** 2) - 0.5].sum(), 1.0)
@@ -210,10 +198,8 @@ def rank_friedman(ranks: ArrayLike) -> Ranked:
 @lru_cache(maxsize=64)
 def friedman_limit(tasters: int, samples: int) -> float:
     """Least untied Friedman statistic that is significant; exact for few tasters, else chi-square."""
-    from scipy.stats import chi2
-
     if not _countable(tasters, samples):
-        return float(chi2.isf(ALPHA, samples - 1))
+        return float(scipy.stats.chi2.isf(ALPHA, samples - 1))
     squares, chance = _square_sums(np.tile(2 * np.arange(1, samples + 1), (tasters, 1)))
     order = np.argsort(-squares)
     enough = squares[order][np.cumsum(chance[order]) <= ALPHA * (1 + 1e-9)]
@@ -286,8 +272,6 @@ def ranking_distance(tasters: int, samples: int, *, ordered: bool) -> float | No
 
     By 2000 invented sessions with a fixed draw, so the figure is good to about 0.05.
     """
-    from scipy.optimize import brentq
-
     limit = page_limit(tasters, samples) if ordered else friedman_limit(tasters, samples)
     if limit is None or limit == math.inf:
         return None
@@ -299,7 +283,9 @@ def ranking_distance(tasters: int, samples: int, *, ordered: bool) -> float | No
         value = sums @ place if ordered else _friedman((sums**2).sum(axis=1), tasters, samples)
         return float(np.mean(value >= limit - 1e-9))
 
-    return None if share(15.0) < FOUND else float(brentq(lambda d: share(d) - FOUND, 0.0, 15.0, xtol=0.01))
+    return (
+        None if share(15.0) < FOUND else float(scipy.optimize.brentq(lambda d: share(d) - FOUND, 0.0, 15.0, xtol=0.01))
+    )
 
 
 def mean_points(points: ArrayLike, level: float = 0.90) -> Range | None:

@@ -5,7 +5,7 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline.dish import Dish
-from spoonline.dose.pots_needed import pots_needed
+from spoonline.dose.next_batch import pots_needed
 from spoonline.effects import EffectReading, Factor, PotPlan, plan_pots, read_plan
 from spoonline.effects.one import name_of
 from spoonline.effects.weighed_out import weigh
