@@ -220,10 +220,8 @@ class Dish:
             asked = ((or_none(aim.in_unit, unit), value) for unit, value in there)
             return [each.against(value) == "inside" for each, value in asked if each is not None][:1]
 
-        counts = (
-            BandCount.of((each, day) for row, day in alike for each in held(aim, row)) for aim in self.recipe.aims
-        )
-        return tuple(AimCount(aim, count) for aim, count in zip(self.recipe.aims, counts, strict=True))
+        met = ((aim, [(each, day) for row, day in alike for each in held(aim, row)]) for aim in self.recipe.aims)
+        return tuple(AimCount(aim, BandCount.of(pots)) for aim, pots in met)
 
     @property
     def tested(self) -> BandCount:

@@ -13,7 +13,7 @@ from spoonline.recipes import Target
 
 # In the mouth and off the ladle food is sheared about so fast [1/s] (a convention, read).
 MOUTH_PER_S = 50.0
-USUAL_BAND, LEAST_BAND, MOST_BAND = 1.2, 1.05, 2.0
+LEAST_BAND, MOST_BAND = 1.05, 2.0
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,6 @@ from scipy.special import ndtr, ndtri
 
 FloatArray = NDArray[Any]  # of floats; numpy types what linalg gives more loosely
 NODES = 17  # of Chebyshev, through which a drawn curve is interpolated
-# Share of the variance of the base that each of its points stands for.
-NEAR_BASE = 0.03
 # Root finding: rounds at most; near enough, in probits and in spreads; how many spreads from the middle anything is looked for.
 ROUNDS, NEAR, FAR = 20, 1e-4, 6.0
 

@@ -161,7 +161,8 @@ class Reheating:
     def figures(self) -> dict[str, str]:
         """What fills the sentence: ratio, liquid [mL] and thickener [g] per litre with their ranges, and their names."""
         figures = {"times": f"{self.ratio.next_pot:.2g}", "liquid": self.liquid, "thickener": self.thickener}
-        figures |= zip(("ml", "low_ml", "high_ml"), (_rounded(max(each, 0)) for each in self.loosen_ml), strict=True)
+        steps = ((max(each, 0), 5 if each < 100 else 10) for each in self.loosen_ml)
+        figures |= zip(("ml", "low_ml", "high_ml"), (f"{step * round(ml / step)}" for ml, step in steps), strict=True)
         if self.thicken_g is not None:
             figures |= zip(("g", "low_g", "high_g"), (f"{max(each, 0):.1f}" for each in self.thicken_g), strict=True)
         return figures
@@ -170,26 +171,6 @@ class Reheating:
     def text(self) -> str:
         """The advice in words."""
         return self.template.format(**self.figures)
-
-
-def _rounded(millilitres: float) -> str:
-    step = 5 if millilitres < 100 else 10
-    return f"{step * round(millilitres / step)}"
-
-
-def mending_terms(dish: DishCurve, dose_g_per_l: float) -> tuple[float, float, float]:
-    """What the mending of a finished pot is reckoned from, cooked with a dose [g/L of liquid].
-
-    Returns
-    -------
-    tuple of float
-        Litres of dish that a litre of liquid makes; water phase in a litre of dish [g]; slope of ln viscosity over ln dose there.
-    """
-    curve, pot = dish.curve, dish.curve.pot
-    litres = dish.recipe.mass_g * (1 - dish.loss) / SOUP_DENSITY_KG_M3 / dish.recipe.liquid_l
-    near = np.asarray(curve.viscosity(dose_g_per_l * np.array([1 / 1.1, 1.1])).best)
-    water = (pot.water_g_per_l + (1 - DRY_SHARE) * dose_g_per_l) / litres
-    return litres, water, float(np.log(near[1] / near[0]) / np.log(1.21))
 
 
 def reheating(dish: DishCurve, dose_g_per_l: float) -> Reheating:
@@ -201,10 +182,14 @@ def reheating(dish: DishCurve, dose_g_per_l: float) -> Reheating:
     3, memory; close to starch). Thickener works through the slope of the whole dish at this dose; where that is below 1 the
     curve cannot say how much, and the advice says so.
     """
-    ratio = stage_ratio_of(dish, "reheated")
-    litres, water, slope = mending_terms(dish, dose_g_per_l)
+    ratio, curve, pot = stage_ratio_of(dish, "reheated"), dish.curve, dish.curve.pot
+    # litres of dish that a litre of liquid makes, its water phase [g/L of dish], and the slope of ln viscosity over ln dose there
+    litres = dish.recipe.mass_g * (1 - dish.loss) / SOUP_DENSITY_KG_M3 / dish.recipe.liquid_l
+    water = (pot.water_g_per_l + (1 - DRY_SHARE) * dose_g_per_l) / litres
+    near = np.asarray(curve.viscosity(dose_g_per_l * np.array([1 / 1.1, 1.1])).best)
+    slope = float(np.log(near[1] / near[0]) / np.log(1.21))
     best, low, high = ratio.next_pot
-    loosen = Range(*(water * (each ** (1 / dish.curve.exponent.best) - 1) for each in (best, low, high)))
+    loosen = Range(*(water * (each ** (1 / curve.exponent.best) - 1) for each in (best, low, high)))
     thicken = None
     if slope >= 1:
         thicken = Range(*(dose_g_per_l / litres * (each ** (-1 / slope) - 1) for each in (best, high, low)))

@@ -76,8 +76,8 @@ class Instrument(ABC):
     def reading(self, fluid: Fluid) -> Any:
         """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
         checked_index(fluid.flow_index)
-        if np.any(np.asarray(fluid.yield_stress_pa) > 0):
-            raise ReadingError(said("yields", stress=np.max(fluid.yield_stress_pa), tool=self.name))
+        stress = np.max(fluid.yield_stress_pa)
+        said.refuse(stress > 0, "yields", stress=stress, tool=self.name)
         return plain(self._reading(*np.broadcast_arrays(*fluid.parts)))
 
     @takes_quantities

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import Fluid, G, plain, said
 from spoonline.flow.instrument import checked, that_hold, within
-from spoonline.measures import Range, ReadingError, as_said, settle, takes_quantities
+from spoonline.measures import Range, as_said, settle, takes_quantities
 
 # Less growth than this from the first to the later reading counts as stopped (half a millimetre, by eye).
 STOPPED_CM = 0.05
@@ -44,8 +44,8 @@ class Slump:
 
     def __post_init__(self) -> None:
         settle(self)
-        if not (self.radius_cm > 0 and self.height_cm > 0):
-            raise ReadingError(said("a ring", radius=as_said(self.radius_cm), height=as_said(self.height_cm)))
+        there = self.radius_cm > 0 and self.height_cm > 0
+        said.refuse(not there, "a ring", radius=as_said(self.radius_cm), height=as_said(self.height_cm))
 
     @property
     def _scale(self) -> float:

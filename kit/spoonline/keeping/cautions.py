@@ -7,16 +7,15 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
-from importlib.resources import files
 from itertools import product
+from pathlib import Path
 from typing import Any
 
 from spoonline.flow import NOT_CLINICAL as NOT_CLINICAL
 from spoonline.measures.temperatures import cues
 from spoonline.recipes import Recipe
 
-_TABLE = (files("spoonline.keeping") / "cautions.toml").read_text(encoding="utf-8")
-_ALL: dict[str, dict[str, Any]] = tomllib.loads(_TABLE)
+_ALL: dict[str, dict[str, Any]] = tomllib.loads(Path(__file__).with_name("cautions.toml").read_text(encoding="utf-8"))
 COLUMNS = ("step", "last", "unless", "needs", "needs_not", "anywhere", "nowhere")
 _SENTENCE = re.compile(r"[.;:!?](?:\s|$)|\n|\bthen\b", re.IGNORECASE)
 _GAPS = {"...": r"(?:\w+\W+)*?", "..": r"(?:\w+\W+){0,2}?"}

@@ -40,8 +40,7 @@ class DinnerStage(Record):
     def hold(self) -> None:
         """Its days in order, and minutes for it."""
         if self.latest_day > self.earliest_day:
-            came = f"from {self.earliest_day} to {self.latest_day} days before came"
-            raise ValueError(f"{came}; write the earlier day first, such as 2-1")
+            raise ValueError(said("days", of=self))
         if self.active_min + self.waiting_min == 0:
             raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
 
@@ -111,6 +110,7 @@ class Dinner(Kept):
     """
 
     kind: ClassVar[str] = "dinner"
+    key_fields: ClassVar[tuple[str, ...]] = ("name",)  # planned again, the last stands
 
     name: str = Field(min_length=1, max_length=200)
     serve_at: datetime = Field(description="local time")
@@ -124,15 +124,9 @@ class Dinner(Kept):
         """Tools that are there, and dishes that can be told apart."""
         for dish, stage, tool in ((d, s, tool) for d in self.dishes for s in d.stages for tool in s.tools):
             if self.tools.get(tool, 0) < 1:
-                many = f"write how many there are, such as {tool}: 1"
-                raise ValueError(f"{dish.title}, {stage.text!r}, uses {tool!r}; {many}")
+                raise ValueError(said("no tool", dish=dish.title, stage=stage.text, tool=tool))
         if len({dish.title for dish in self.dishes}) < len(self.dishes):
             raise ValueError("two dishes have one name; tell them apart")
-
-    @property
-    def key(self) -> str:
-        """Its name: planned again, the last stands."""
-        return self.name
 
     def day(self, before: int) -> date:
         """The date so many days before."""

@@ -7,7 +7,7 @@ import numpy as np
 
 from spoonline import facts
 from spoonline.keeping.places import said
-from spoonline.measures import Range, RecipeError, read_table
+from spoonline.measures import Range, read_table
 from spoonline.recipes import Recipe
 
 ICE_KJ_PER_KG = 334.0  # latent heat of melting (memory)
@@ -198,8 +198,8 @@ def boiling_c(altitude_m: float = 0.0, gauge_pa: float = 0.0) -> float:
     """
     from scipy.optimize import brentq
 
-    if not -500 <= altitude_m <= 5000 or not 0 <= gauge_pa <= 150e3:
-        raise RecipeError(said("air and pressure", height=altitude_m, kpa=gauge_pa / 1000))
+    there = -500 <= altitude_m <= 5000 and 0 <= gauge_pa <= 150e3
+    said.refuse(not there, "air and pressure", height=altitude_m, kpa=gauge_pa / 1000)
     pressure = 101325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588 + gauge_pa
     return float(brentq(lambda celsius: _saturation_pa(celsius) - pressure, 50.0, 150.0))
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spoonline import facts
-from spoonline.measures import or_none
+from spoonline.measures import or_none, read_table
 from spoonline.pots.evaporation import LOSS_SD, forecast, held
 from spoonline.pots.moments import Moment, said, story
 from spoonline.pots.water import DRY_SHARE
@@ -31,13 +31,8 @@ if TYPE_CHECKING:
 
 Vector = NDArray[np.float64]
 
-# In grams; starch in maize starch that does the same work, liquid in mL. What is pending leaves the pieces as they cook; boiled off is
-# the steam of what is still in the pot, new steam what no weighing has seen yet.
-NAMES = (
-    "water", "thickener", "fat", "rest", "solids", "evaporated", "taken_out", "put_in", "starch", "other_starch", "no_liquid",
-    "water_in_solids", "water_taken_out", "water_put_in", "juice_pending", "broth_pending", "fat_pending", "dosed", "liquid", "tare",
-    "boiled_off", "new_steam",
-)  # fmt: skip
+# The table says what each is, in grams; starch in maize starch that does the same work.
+NAMES = tuple(row["name"] for row in read_table("masses.csv", "pots"))
 AT = {name: place for place, name in enumerate(NAMES)}
 # Juice of meat holds so much that is no water: 4 % of the nutrients in a third of the mass (computed, purees_and_stews 3a).
 BROTH_SHARE = 0.03

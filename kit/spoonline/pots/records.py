@@ -10,7 +10,7 @@ from typing import Any, ClassVar, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import flow
-from spoonline.measures import BatchError, KitchenError, ReadingError, frame_html
+from spoonline.measures import BatchError, KitchenError, ReadingError, frame_html, read_table, typed
 from spoonline.pots.moments import Moment, order_fault, said, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
 from spoonline.recipes.aims import column_of, dimension_of
@@ -33,13 +33,7 @@ class Stage:
 
 
 # Chilled: where the thickener has no figure for the cold, between waxy (1.0) and maize or flour (1.6), judged.
-STAGES = {
-    "before": Stage(thickened=False),
-    "hot": Stage(fresh=True, temperature_c=85.0),
-    "served": Stage(fresh=True),
-    "chilled": Stage(temperature_c=5.0, figure="cold", ln_mean=1.3, ln_sd=0.7),
-    "reheated": Stage(figure="stage"),
-}
+STAGES = {row["name"]: typed(Stage, row) for row in read_table("stages.csv", "pots")}
 
 # Four radii of one puddle should agree this well; a wider scatter means a tilted plate or a lump.
 RADII_SCATTER = 0.03

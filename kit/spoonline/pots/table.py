@@ -186,14 +186,13 @@ def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:
 
     def row(batch: Batch, number: int) -> dict[str, Any]:
         reading = batch.readings[number]
-        found = own_thickness(reading)
-        same = {name: getattr(reading, name) for name in ("stage", "tool", "left_out", "note")}
-        return same | {
-            "title": batch.title, "batch": batch.number, "version": batch.version, "cooked_on": batch.cooked_on,
-            "settings": "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items())),
-            "values_in_the_tools_unit": "; ".join(map(str, reading.values)), "mean_in_the_tools_unit": reading.mean,
-            "unit": flow.unit_of(reading.tool), "viscosity_pa_s": found.viscosity_pa_s,
-            "temperature_c": found.temperature_c, "shear_rate_per_s": found.shear_rate_per_s,
-        }  # fmt: skip
+        own = dict(reading) | vars(own_thickness(reading)) | {"title": batch.title, "batch": batch.number}
+        own |= {"version": batch.version, "cooked_on": batch.cooked_on, "unit": flow.unit_of(reading.tool)}
+        own["settings"] = "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items()))
+        shown = {
+            "values_in_the_tools_unit": "; ".join(map(str, reading.values)),
+            "mean_in_the_tools_unit": reading.mean,
+        }
+        return {name: (own | shown)[name] for name in READINGS}
 
     return framed((row(batch, number) for batch in batches for number in range(len(batch.readings))), READINGS)

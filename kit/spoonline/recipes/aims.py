@@ -9,7 +9,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures.doors import as_pint
 from spoonline.measures.errors import AmountError, as_said, or_none, told_as
-from spoonline.recipes.base import MaybeNumber, Record, stored
+from spoonline.recipes.base import MaybeNumber, Record, said, stored
 
 # Units that only a cook's judgement, or a strip of paper, knows.
 JUDGED = ("score", "pH")
@@ -30,8 +30,7 @@ def dimension_of(unit: str) -> str:
 
     if unit in JUDGED:
         return ""
-    wanted = "a unit that the kitchen knows is wanted, such as g, %, cm, min, C or g/L, or the word score"
-    error = AmountError(f"The unit {as_said(unit)} came; {wanted}.")
+    error = AmountError(said("no unit", came=as_said(unit)))
     # pint would work out any sum, however large
     if not UNIT.fullmatch(as_pint(unit)) or POWERS.search(as_pint(unit)):
         raise error

@@ -71,10 +71,9 @@ class Ingredient(Record):
             words.add(told[1].lower())
             line = line[: told.start()]
         read = facts.read_line(line.replace("[", "(").replace("]", ")"), measures, decimal)
-        fields: dict[str, Any] = {
-            "amount": _as_written(read), "item": (read.item_text or read.text)[:MOST_ITEM], "preparation": read.preparation,
-            "typed": line.strip()[:MOST_TYPED],
-        }  # fmt: skip
+        item, typed = (read.item_text or read.text)[:MOST_ITEM], line.strip()[:MOST_TYPED]
+        fields: dict[str, Any] = {"amount": _as_written(read), "item": item, "typed": typed}
+        fields["preparation"] = read.preparation
         if part := words & set(PARTS):
             fields["part"] = part.pop()
         elif read.pours:

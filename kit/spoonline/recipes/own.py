@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable
-from decimal import Decimal
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import AfterValidator, Field, ValidationInfo
@@ -17,6 +16,7 @@ def _fact_name(name: str, info: ValidationInfo) -> str:
     return name if stored(info) else facts.resolve(name)
 
 
+Whose = Literal["us", "england", "scotland", "eu", "australia"]
 FactName = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_fact_name)]
 
 
@@ -64,7 +64,8 @@ class OwnSpoon(Kept):
     @property
     def text(self) -> str:
         """As one would print it on a card."""
-        mean, least, most = (_short(each) for each in (self.spoon.mean_g, min(self.masses_g), max(self.masses_g)))
+        masses = (self.spoon.mean_g, min(self.masses_g), max(self.masses_g))
+        mean, least, most = (f"{each:.0f}" if each >= 5 else f"{each:.1f}" for each in masses)
         return f"{self.measure} ({mean} g; yours ran {least} to {most})"
 
     def weight(self, count: float) -> Weight:
@@ -153,13 +154,7 @@ class Habits(Kept):
     rounding: Literal["usual", "tenths"] = Field("usual", description="grams of a card: by their size, or to a tenth")
     paper: Literal["a4", "letter", "a5", "5x8"] = Field("a4", description="paper that cards are printed on")
     language: str = Field("en", pattern="^[a-z]{2,3}$", description="catalogue of the card's wording")
-    jurisdiction: Literal["us", "england", "scotland", "eu", "australia"] = Field(
-        "us", description="whose limits and allergens stand first"
-    )
-
-
-def _short(mass_g: float | Decimal) -> str:
-    return f"{mass_g:.0f}" if mass_g >= 5 else f"{mass_g:.1f}"
+    jurisdiction: Whose = Field("us", description="whose limits and allergens stand first")
 
 
 def _kind(amount: Amount) -> tuple[str, str, str]:
@@ -195,8 +190,6 @@ def _by_own(line: Ingredient, spoons: tuple[OwnSpoon, ...], measures: str) -> In
     read = facts.read_line(line.line, measures)
     if read.item is None or any(each.measure.kind == "mass" for each in read.measures):
         return line
-    for each in read.measures:
-        weight = own_weight(each, read.item, spoons)
-        if weight is not None:
-            return line.reweighed(line.amount, weight.mass_g, weight.sd_g, weight.basis, line.typed)
-    return line
+    weights = filter(None, (own_weight(each, read.item, spoons) for each in read.measures))
+    weight = next(weights, None)
+    return line if weight is None else line.reweighed(line.amount, *weight, line.typed)

@@ -17,7 +17,6 @@ SOUP_G_PER_ML = 1.03
 BOIL_OFF_SD = 0.20
 # A liquid that is less of all liquid than this is a flavour (the lemon), and makes up for nothing that boils away (judged).
 LEAST_SHARE = 0.2
-NO_SIZE = "A pan without a size came; measure its inner diameter, or length and width, once."
 # Pieces that nobody halves gladly.
 WHOLE_UNITS = ("can", "packet", "stick", "carton", "cube")
 
@@ -100,9 +99,7 @@ def scaled_for_pot(
     >>> round(more.liquid_change_ml), [line.amount for line in more.recipe.ingredients]
     (-166, ['2.83 l', '180 g'])
     """
-    surface, was_surface = pan.surface_cm2, was_pan.surface_cm2
-    if surface is None or was_surface is None:
-        raise RecipeError(NO_SIZE)
+    surface, was_surface = _surfaces_cm2(pan, was_pan)
     given = {"factor": factor, "boil-off": boil_off_g_per_min_m2, "minutes": minutes, "minutes before": was_minutes}
     for name, value in given.items():
         said.refuse(not (math.isfinite(value) and value > 0), "above 0", name=name, value=value)
@@ -124,7 +121,11 @@ def scaled_for_pot(
     instead = most.reweighed(amount, mass * volume / float(most.volume_ml or 1), float(most.sd_g or 0), most.basis)
     lines = tuple(instead if line is most else line for line in scaled.ingredients)
     recipe = scaled.model_copy(update={"ingredients": lines})
-    notes += _pan_notes(pan, recipe.mass_g / SOUP_G_PER_ML / surface)
+    deep = recipe.mass_g / SOUP_G_PER_ML / surface
+    full = pan.depth_cm is not None and deep > FILL * float(pan.depth_cm)
+    said_of = {said("how deep", deep=deep, pan=pan.name): True, said("too full", depth=pan.depth_cm): full}
+    said_of |= {said("cools slowly"): deep > 5, said("slower"): True}
+    notes += [note for note, holds in said_of.items() if holds]
     spread, left = 1.645 * BOIL_OFF_SD * lost, recipe.mass_g - lost
     boiled, kept = (Range(each, each - spread, each + spread) for each in (lost, left))
     return PotScaling(recipe, factor, boiled, kept, change, tuple(notes))
@@ -139,9 +140,7 @@ def scaled_for_pan(recipe: Recipe, pan: Pan, was_pan: Pan) -> tuple[Recipe, str]
     >>> scaled_for_pan(tart, Pan(name="large", diameter_cm=28), Pan(name="small", diameter_cm=23))[1]
     '23 cm to 28 cm round: times 1.48. It stands as deep as before, so look at it when the old time is up.'
     """
-    surface, was_surface = pan.surface_cm2, was_pan.surface_cm2
-    if surface is None or was_surface is None:
-        raise RecipeError(NO_SIZE)
+    surface, was_surface = _surfaces_cm2(pan, was_pan)
     factor, was_size = surface / was_surface, was_pan.size
     if pan.size.endswith("round"):
         was_size = was_size.removesuffix(" round")
@@ -164,8 +163,7 @@ def _whole_factor(recipe: Recipe, factor: float) -> tuple[float, list[str]]:
     return factor, []
 
 
-def _pan_notes(pan: Pan, deep_cm: float) -> list[str]:
-    full = pan.depth_cm is not None and deep_cm > FILL * float(pan.depth_cm)
-    notes = {said("how deep", deep=deep_cm, pan=pan.name): True, said("too full", depth=pan.depth_cm): full}
-    notes |= {said("cools slowly"): deep_cm > 5, said("slower"): True}
-    return [note for note, holds in notes.items() if holds]
+def _surfaces_cm2(*pans: Pan) -> list[float]:
+    found = [pan.surface_cm2 for pan in pans if pan.surface_cm2 is not None]
+    said.refuse(len(found) < len(pans), "no size of a pan")
+    return found

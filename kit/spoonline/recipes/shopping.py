@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import AmountError, Range, print_grams
-from spoonline.measures.tables import read_table
+from spoonline.measures import Range, print_grams, read_table, refuse
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
 
@@ -119,8 +118,7 @@ def shopping_list(
 
 def _in_grams(name: str, amount: float | str) -> float:
     if isinstance(amount, (int, float)):
-        if not (math.isfinite(amount) and amount >= 0):
-            raise AmountError(f"{name}: {amount} g came; what is in store is 0 g or more.")
+        refuse(not (math.isfinite(amount) and amount >= 0), "in store", name=name, came=amount)
         return float(amount)
     return facts.grams(amount, name).mass_g
 

@@ -226,10 +226,8 @@ def _liking(session: Session, table: NDArray[np.float64]) -> SessionReading:
         clear += [f"{words} ({n} tasters, {_p(p)})"] if p <= forced.ALPHA else []
     head = f"Liked better: {'; '.join(clear)}" if clear else f"No difference in liking could be shown ({n} tasters)"
     more = f", each p times {len(pairs)} for as many pairs" if len(pairs) > 1 else ""
-    sentences = (
-        f"{head}." + ("" if clear else f" {NOT_SAME}"), f"{listed}.",
-        f"Within tasters: {'; '.join(apart)}{more}.", power_sentence(session, n),
-    )  # fmt: skip
+    answer, within = f"{head}." + ("" if clear else f" {NOT_SAME}"), f"Within tasters: {'; '.join(apart)}{more}."
+    sentences = (answer, f"{listed}.", within, power_sentence(session, n))
     return SessionReading(head, sentences, rows, "points of 9", {})
 
 

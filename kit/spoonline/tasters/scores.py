@@ -22,9 +22,7 @@ def pot_scores(session: Session) -> dict[int, tuple[Outcome, ...]]:
         marks = [marks for ballot in ballots for code, marks in ballot.items() if session.sample_of(code) == place]
         if sample.batch is not None and marks:
             named = zip(SCORED.get(session.test, ()), zip(*marks, strict=True), strict=False)
-            told = [
-                Outcome(name=name, unit="score", values=each, note=f"tasters, session {session.number}")
-                for name, each in named
-            ]
+            note = f"tasters, session {session.number}"
+            told = [Outcome(name=name, unit="score", values=each, note=note) for name, each in named]
             found |= {sample.batch: tuple(told)} if told else {}
     return found

@@ -80,9 +80,8 @@ def right_found(n: int, guess: float, *, two_sided: bool = False) -> float | Non
     """Share of right answers that ``n`` tasters find in 8 of 10 sessions; None if no result can be significant."""
     if critical_correct(n, guess, two_sided=two_sided) is None:
         return None
-    return float(
-        scipy.optimize.brentq(lambda right: float(power(n, right, guess, two_sided=two_sided)) - FOUND, guess, 1.0)
-    )
+    found = scipy.optimize.brentq(lambda right: float(power(n, right, guess, two_sided=two_sided)) - FOUND, guess, 1.0)
+    return float(found)
 
 
 def who_can_tell(right: float, guess: float) -> float:
