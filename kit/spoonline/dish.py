@@ -7,23 +7,17 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from statistics import median
-from typing import TYPE_CHECKING
 
 from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
 from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.effects import EffectReading, NextSetting, read_effect
-from spoonline.measures import KitchenError, Range, frame_html, or_none
-from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot
+from spoonline.measures import DataFrame, KitchenError, Range, frame_html, or_none
+from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot, usual_loss
 from spoonline.pots.counted import SAME_QUANTITY, cooked_pots, same_quantities, weighed_loss
-from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.table import BATCHES, came_to, framed, outcome_table, pot_row, put_in, varied
 from spoonline.pots.thickness import own_tool, shown_text
-from spoonline.recipes import Aim, Recipe, Target, Version
-from spoonline.recipes.aims import column_of
-
-if TYPE_CHECKING:
-    import pandas as pd
+from spoonline.recipes import Aim, Recipe, Target, Version, column_of
 
 # An aim beside thickness: what to cook next may lie so far outside what was tried (share of that), and a recipe stays as it is
 # where its chance is so near the best (judged).
@@ -196,7 +190,7 @@ class Dish:
         return tuple(sorted(found, key=lambda pot: (pot.batch.cooked_on, pot.batch.number)))
 
     @cached_property
-    def frame(self) -> pd.DataFrame:
+    def frame(self) -> DataFrame:
         """One row a pot, with every quantity and every outcome: see :func:`spoonline.pots.table.outcome_table`."""
         return outcome_table(self.pots, lambda _: self.aim)
 
@@ -305,7 +299,7 @@ class Dish:
         return f"Cook it again as it is, {here:.3g} {unit} of {name}: {in_ten(chance)} such pots should meet the aim; {WANTED}."
 
     @cached_property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """One row a pot, at the conditions of the aim; ``left_out`` says why a pot does not count."""
         on_curve = {point.batch.number: point.dose_g_per_l for point in self.curve.pots} if self.curve else {}
         rows = [pot_row(pot, self.aim) | {"curve_dose_g_per_l": on_curve.get(pot.batch.number)} for pot in self.pots]

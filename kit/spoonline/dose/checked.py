@@ -11,8 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from spoonline.dose.fit import Belief
-from spoonline.dose.priors import USUAL_SPREAD, FloatArray, Prior, said
+from spoonline.dose.priors import USUAL_SPREAD, Belief, FloatArray, Prior, said
 from spoonline.measures import Range, as_said, plain
 
 MOST_G_PER_L = 500.0

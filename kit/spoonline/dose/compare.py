@@ -10,8 +10,7 @@ import scipy
 
 from spoonline.dose.priors import USUAL_DF, USUAL_SPREAD, said
 from spoonline.measures import Range
-from spoonline.pots.counted import CookedPot
-from spoonline.pots.thickness import read_at, temperature_ratio
+from spoonline.pots import CookedPot, read_at, temperature_ratio
 from spoonline.regression import difference_shown
 
 # "The same" unless said otherwise: within a factor 1.25, about one step that most tasters notice (Weber fraction 0.26, read).

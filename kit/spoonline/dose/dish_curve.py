@@ -14,13 +14,9 @@ from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for, said
 from spoonline.measures import Range
-from spoonline.pots import thickness_at
-from spoonline.pots.contents import pot_of
+from spoonline.pots import STAGES, Batch, Pot, pot_of, thickness_at, usual_loss
 from spoonline.pots.counted import BASE_ALONE, CookedPot, cooked_pots, weighed_loss
-from spoonline.pots.evaporation import usual_loss
-from spoonline.pots.records import STAGES, Batch
 from spoonline.pots.thickness import Thickness, conditions, is_fresh, ln_range, shift_ln_sd, temperature_ratio
-from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe, Target
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,12 +17,8 @@ from spoonline.dose.fit import Readings, fit_lines
 from spoonline.dose.mixture import Mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest, who_says
 from spoonline.dose.priors import FloatArray, Prior, ln_concentration, prior_for, said
-from spoonline.measures import Range, frame_html, takes_quantities
-from spoonline.pots.thickness import tool_ln_sd
-from spoonline.pots.water import Pot
-
-if TYPE_CHECKING:
-    import pandas as pd
+from spoonline.measures import DataFrame, Range, frame_html, frame_of, takes_quantities
+from spoonline.pots import Pot, tool_ln_sd
 
 RANGE = (0.5, 0.05, 0.95)  # best, low, high: a 90 % range
 NEAR = (0.6, 1.6)  # times the least and the most dose tried: outside it the line is extrapolated
@@ -359,7 +355,7 @@ class DoseCurve:
         """Whether a dose [g/L] lies within 0.6 to 1.6 times the doses tried."""
         return bool(self.doses.size and NEAR[0] * self.doses.min() <= dose_g_per_l <= NEAR[1] * self.doses.max())
 
-    def table(self, dose_g_per_l: ArrayLike | None = None) -> pd.DataFrame:
+    def table(self, dose_g_per_l: ArrayLike | None = None) -> DataFrame:
         """The average pot and the next single pot at some doses [g/L], 90 % ranges; at those of the batches, with their readings, unless given.
 
         Columns: (batch, read_pa_s,) dose_g_per_l, viscosity_pa_s, average_low_pa_s, average_high_pa_s, next_low_pa_s, next_high_pa_s.
@@ -371,8 +367,6 @@ class DoseCurve:
         0          25.0            0.23              0.20               0.27
         1          35.0            0.60              0.49               0.70
         """
-        import pandas as pd
-
         dose = self.doses if dose_g_per_l is None else positive(dose_g_per_l, "dose", "g/L")
         average, single = self.viscosity(dose), self.batch(dose)
         columns: dict[str, Any] = {
@@ -381,7 +375,7 @@ class DoseCurve:
         }  # fmt: skip
         if dose_g_per_l is None:
             columns = {"batch": list(self.batch_numbers), "read_pa_s": self.viscosities} | columns
-        return pd.DataFrame(columns)
+        return frame_of(zip(*columns.values(), strict=True), *columns)
 
     def _repr_html_(self) -> str:
         batches = f"{self.doses.size} {'batch' if self.doses.size == 1 else 'batches'}"

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from spoonline.dose.mixture import FloatArray, Mixture, joined
-from spoonline.dose.priors import JOIN_ENDS, Prior, of_cells
+from spoonline.dose.priors import JOIN_ENDS, Belief, Prior, of_cells
 
 IntArray = NDArray[np.intp]
-Belief = tuple[float, float]  # mean and spread of the ln of a viscosity [ln Pa s]
+Four = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
 
 # Share of the variance from pot to pot that pots of one day have in common (judged: day sd 0.10 beside 0.12 within a day).
 DAY_SHARE = 0.4
@@ -255,9 +255,7 @@ class _Model:
         value, share = joined(starch, at.ln_base[:, None], at.join[:, None])
         return self.read.ln_eta - value, np.stack([share, share * self.x], axis=-1)
 
-    def _sums(
-        self, at: _Points, line: FloatArray, free: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    def _sums(self, at: _Points, line: FloatArray, free: FloatArray) -> Four:
         """Residuals (m, n) and slopes in the line (m, f, n) and in the ln base (m, n), made independent, and the weight of each (m, n)."""
         left, slopes = self.residual(line, at)
         scale = 1 / (1 + np.exp(2 * at.ln_s)[:, None] * self.parts)
@@ -283,9 +281,7 @@ class _Model:
         low, high = (joined(middle + side * sd, at.ln_base, at.join)[1] for side in (-2, 2))
         return float(weight @ (high - low)) > HIDDEN
 
-    def apart(
-        self, line: FloatArray, cov: FloatArray, score: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    def apart(self, line: FloatArray, cov: FloatArray, score: FloatArray) -> Four:
         """Lines (m, 2) whose starch part lies at its own place each, how far they are to be drawn in, their bells, and the log of their room."""
         sd = np.sqrt(cov @ self.at @ self.at)
         along = (cov @ self.at) / sd[:, None]

@@ -20,20 +20,15 @@ from spoonline import facts
 from spoonline.dose.checked import check_aim
 from spoonline.dose.dish_curve import BASE_POWER, DishCurve
 from spoonline.dose.dose_curve import RANGE, DoseCurve
-from spoonline.dose.fit import SLIP, SLIP_SD
+from spoonline.dose.fit import SLIP, SLIP_SD, Four
 from spoonline.dose.mixture import joined
 from spoonline.dose.priors import FloatArray, Prior, of_cells, said
 from spoonline.dose.stages import POT_LN_SD, stage_ratio, stage_ratio_of
 from spoonline.measures import BatchError, Range, takes_quantities
+from spoonline.pots import STAGES, Batch, Moment, Pot, Reading, cooked_pot_of, usual_loss
 from spoonline.pots.balance import ALL, BLENDED, SAUCE, STEAM, PotState, along, per_gram, states
-from spoonline.pots.contents import cooked_pot_of
-from spoonline.pots.evaporation import usual_loss
-from spoonline.pots.moments import Moment
-from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.thickness import SERVED_COLD_C, brought_to, is_fresh, shown_text, temperature_ratio, tool_ln_sd
-from spoonline.pots.water import Pot
-from spoonline.recipes import Ingredient, Recipe, Target
-from spoonline.recipes.fates import WORDS, Fate, is_starchy
+from spoonline.recipes import WORDS, Fate, Ingredient, Recipe, Target, is_starchy
 
 # Spread of the power with which a puree thickens by its share of the sauce (computed, purees_and_stews 1b).
 BASE_POWER_SD = 0.6
@@ -163,7 +158,7 @@ class _ThisPot:
     usual: _Seen
     read: _Seen
 
-    def part(self, at: _Seen, mean: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    def part(self, at: _Seen, mean: FloatArray) -> Four:
         """Of ln viscosity by every line: value, slopes in the four unknowns (k, 4), share of the base in it, and ln of the base."""
         ln_base, join = self.ln_base + at.ln_share - self.usual.ln_share, self.join
         if at.blended_pa_s:

@@ -6,9 +6,7 @@ from spoonline import flow
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.mend import COLDER_C, Remedy, mend
 from spoonline.measures import BatchError, Range
-from spoonline.pots.moments import as_moments
-from spoonline.pots.records import STAGES, Batch
-from spoonline.pots.thickness import is_fresh, shown_text, thickness_at
+from spoonline.pots import STAGES, Batch, as_moments, is_fresh, shown_text, thickness_at
 from spoonline.recipes import Recipe
 
 SAID = {"inside": "Right", "thinner than": "Too thin", "thicker than": "Too thick"}

@@ -18,6 +18,7 @@ from spoonline.pots.thickness import ACTIVATION_KJ, ACTIVATION_KJ_SD, FLOW_INDEX
 from spoonline.pots.water import Pot
 
 FloatArray = NDArray[np.float64]
+Belief = tuple[float, float]  # mean and spread of the ln of a viscosity [ln Pa s]
 said = Sayings("said.csv", "dose", BatchError)
 
 REFERENCE_C, REFERENCE_PER_S = 60.0, 50.0
@@ -83,9 +84,7 @@ class Prior:
     reference_per_s: float = REFERENCE_PER_S
     source: str = "judged from published maize pastes (0.9-8 %, 15-95 C) and trade doses"
 
-    def level(
-        self, temperature_c: float = REFERENCE_C, shear_rate_per_s: float = REFERENCE_PER_S
-    ) -> tuple[float, float]:
+    def level(self, temperature_c: float = REFERENCE_C, shear_rate_per_s: float = REFERENCE_PER_S) -> Belief:
         """Mean and spread of ln level [ln Pa s] at a temperature and shear rate.
 
         Examples

@@ -10,9 +10,8 @@ from spoonline import facts
 from spoonline.dose.dish_curve import DishCurve
 from spoonline.dose.priors import said
 from spoonline.measures.ranges import Range
-from spoonline.pots.records import STAGES, known_stage
+from spoonline.pots import DRY_SHARE, STAGES, known_stage
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3, T90, later_over_fresh, ln_range, shift_ln_sd, temperature_ratio
-from spoonline.pots.water import DRY_SHARE
 
 # How far one pot's ratio strays from the dish's usual one, ln (judged: whisking, reheating time and lid differ).
 POT_LN_SD = 0.10

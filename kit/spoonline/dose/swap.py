@@ -9,15 +9,12 @@ from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.priors import said
 from spoonline.facts.equivalences import FLOUR, Equivalence, trade_ratios
 from spoonline.facts.rows import ThickenerFacts
-from spoonline.measures import Range
+from spoonline.measures import Range, read_table
 from spoonline.pots.thickness import T90
 from spoonline.recipes import Recipe
 
 # What a cook notices beside the thickness, in the words of the thickener table.
-TRAITS = {
-    "clarity": "Looks", "add": "How to add it", "boil": "Boiling", "acid": "With acid", "chill": "Chilled and reheated",
-    "freeze": "Frozen", "dairy": "With milk or cream",
-}  # fmt: skip
+TRAITS = {row["trait"]: row["label"] for row in read_table("traits.csv", "dose")}
 
 
 @dataclass(frozen=True)

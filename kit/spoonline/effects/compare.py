@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.special import stdtr, stdtrit
@@ -11,11 +10,8 @@ from scipy.special import stdtr, stdtrit
 from spoonline.dose.compare import ONE_DAY, contrast
 from spoonline.effects.one import name_of, numbers, scaled
 from spoonline.effects.plans import said
-from spoonline.measures import Range, or_none
+from spoonline.measures import DataFrame, Range, or_none
 from spoonline.recipes.aims import by_ratio
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -46,7 +42,7 @@ class OutcomeDifference:
         return f"{self.outcome.capitalize()} {first} to {second} {self.unit}: {by} (90 % range), {verdict}.{ONE_DAY if self.one_day else ''}"
 
 
-def compare_outcomes(old_pots: pd.DataFrame, new_pots: pd.DataFrame) -> tuple[OutcomeDifference, ...]:
+def compare_outcomes(old_pots: DataFrame, new_pots: DataFrame) -> tuple[OutcomeDifference, ...]:
     """Compare two groups of pots by every outcome that was measured or scored in both.
 
     Parameters
@@ -69,7 +65,7 @@ def compare_outcomes(old_pots: pd.DataFrame, new_pots: pd.DataFrame) -> tuple[Ou
     return tuple(_compared(name, units[name], groups[0], groups[1]) for name in shared)
 
 
-def _compared(column: str, unit: str, old: pd.DataFrame, new: pd.DataFrame) -> OutcomeDifference:
+def _compared(column: str, unit: str, old: DataFrame, new: DataFrame) -> OutcomeDifference:
     kept = [each[each[column].notna()] for each in (old, new)]
     values = [numbers(each, column).to_numpy() for each in kept]
     days = [each["cooked_on"].tolist() for each in kept]

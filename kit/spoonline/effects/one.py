@@ -19,9 +19,8 @@ from scipy.special import stdtr, stdtrit
 from spoonline.dose.compare import DAY_SHARE
 from spoonline.dose.next_batch import in_ten
 from spoonline.effects.plans import FloatArray, said
-from spoonline.measures import BatchError, Range, or_none, plain, unit_in
-from spoonline.recipes import Aim
-from spoonline.recipes.aims import by_ratio, column_of
+from spoonline.measures import BatchError, Range, frame_html, frame_of, or_none, plain, unit_in
+from spoonline.recipes import Aim, by_ratio, column_of
 from spoonline.regression import Line, difference_shown, fit_line
 
 if TYPE_CHECKING:
@@ -194,14 +193,12 @@ class EffectReading:
     @cached_property
     def table(self) -> pd.DataFrame:
         """Nine settings over what was tried: the average and the next pot with their 90 % ranges; the points where there is no line."""
-        import pandas as pd
-
         if self.line is None:
             return self.points
         x = self._settings(np.linspace(-1, 1, 9))
         average, single = self.predict(x)
         heads = [column_of(*self.quantity), "average", "average_low", "average_high", "next_low", "next_high"]
-        return pd.DataFrame(dict(zip(heads, (x, *average, *single[1:]), strict=True)))
+        return frame_of(np.column_stack([x, *average, *single[1:]]), *heads)
 
     @cached_property
     def text(self) -> str:
@@ -235,8 +232,6 @@ class EffectReading:
         return " ".join(parts)
 
     def _repr_html_(self) -> str:
-        from spoonline.measures.frames import frame_html
-
         return frame_html(self.table, self.text)
 
 

@@ -13,8 +13,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures import BatchError, KitchenError, Sayings
 from spoonline.pots.records import STAGES, known_stage
-from spoonline.recipes import Kept, Number, Record, stored
-from spoonline.recipes.aims import by_ratio, column_of, dimension_of
+from spoonline.recipes import Kept, Number, Record, by_ratio, column_of, dimension_of, stored
 
 FloatArray = NDArray[np.float64]
 said = Sayings("said.csv", "effects", BatchError)

@@ -18,14 +18,11 @@ from scipy.special import fdtrc
 from spoonline.dose.priors import Prior
 from spoonline.effects.one import NextSetting, as_range, numbers, read_effect, rounding, scaled, scaled_end
 from spoonline.effects.plans import FloatArray, PotPlan, said
-from spoonline.measures import Range
-from spoonline.recipes import Aim
-from spoonline.recipes.aims import by_ratio
+from spoonline.measures import DataFrame, Range, frame_of
+from spoonline.recipes import Aim, by_ratio
 from spoonline.regression import Line, fit_line
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from spoonline.effects.one import EffectReading
 
 # Terms beyond level, days and both slopes, the most that pots may show first; a bend is that of both together (corners less centre).
@@ -80,10 +77,8 @@ class PlanReading:
         return np.asarray(found >= 0).reshape(u.shape)
 
     @cached_property
-    def table(self) -> pd.DataFrame:
+    def table(self) -> DataFrame:
         """What each change did from low to high, with its 90 % range, F ratio and p: as times (ratios) or in the outcome's unit."""
-        import pandas as pd
-
         first, second = (each.name for each in self.plan.factors)
         names = {"u": first, "v": second, "uv": f"{first} with {second}", "bend": "bend"}
         names |= {"u^2": f"bend of {first}", "v^2": f"bend of {second}"}
@@ -94,7 +89,7 @@ class PlanReading:
                 f_ratio = float(self.line.mean[at] ** 2 / self.line.noise_variance / self.line.shape[at, at])
                 effect = as_range(self.ratio, *self.line.average(row))
                 rows.append((names[term], *effect, f_ratio, float(fdtrc(1, self.line.noise_df, f_ratio))))
-        return pd.DataFrame(rows, columns=["change", "effect", "low", "high", "f_ratio", "p"])
+        return frame_of(rows, "change", "effect", "low", "high", "f_ratio", "p")
 
     @property
     def sentences(self) -> list[str]:
@@ -131,7 +126,7 @@ class PlanReading:
         return NextSetting.told(settings, float(chances[at]), average, words, aim)
 
 
-def read_plan(plan: PotPlan, frame: pd.DataFrame) -> EffectReading | PlanReading:
+def read_plan(plan: PotPlan, frame: DataFrame) -> EffectReading | PlanReading:
     """Read what the pots of a plan show, at the settings that were really cooked.
 
     Parameters

@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 
 from spoonline.pots.table import put_in
-from spoonline.recipes import Recipe
-from spoonline.recipes.aims import column_of
+from spoonline.recipes import Recipe, column_of
 
 PER = ("g/L", "g/kg", "g/100g flour")
 ROUNDS = 12  # two liquids, each counted in the other, have settled by then

@@ -14,6 +14,7 @@ from spoonline.keeping.places import Container, CoolingRule, Surroundings, said,
 from spoonline.measures import Range
 
 Array = npt.NDArray[np.float64]
+Films = tuple[float, float, float]  # heat transfer at the lower face, the upper face and the side [W/m2 K]
 
 
 class Grid(NamedTuple):
@@ -28,8 +29,7 @@ class Grid(NamedTuple):
     cells: int = 25  # odd, so that one lies in the middle
 
     def run(
-        self, start: Array | float, ambient_c: float, seconds: Array, h: tuple[float, float, float], conductivity: float, heat: float,
-        top_c: float | None = None,
+        self, start: Array | float, ambient_c: float, seconds: Array, h: Films, conductivity: float, heat: float, top_c: float | None = None
     ) -> Array:  # fmt: skip
         """Let it cool from a start [C] under constant surroundings; temperatures [C] of shape (times, planes, rings).
 
@@ -249,9 +249,7 @@ def _curve(
     return np.concatenate(pieces)
 
 
-def _lumped(
-    food: Food, pot: Container, around: Surroundings, outside: tuple[float, float, float], inside: float
-) -> tuple[float, float]:
+def _lumped(food: Food, pot: Container, around: Surroundings, outside: Films, inside: float) -> tuple[float, float]:
     """Time constant [s] and end [C] of a stirred pot: heat held over loss, per m2 of base; the side counts by its perimeter."""
     bottom, top, side = (1 / (1 / each + 1 / inside) if each else 0.0 for each in outside)
     depth = pot.depth_cm / 100

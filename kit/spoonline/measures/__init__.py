@@ -1,7 +1,7 @@
 """Amounts, units, what a spoon weighs, rounding for print; and what every room takes from here: errors, ranges, tables, doors."""
 
 from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, number, parse_amount, split_line, tidy, written
-from spoonline.measures.doors import plain, settle, takes_quantities, unit_in
+from spoonline.measures.doors import as_pint, plain, settle, takes_quantities, unit_in
 from spoonline.measures.errors import AmountError, BatchError, ItemError, KitchenError, Progress, ReadingError
 from spoonline.measures.errors import RecipeError, as_said, one_of, or_none, told_as
 from spoonline.measures.frames import DataFrame, frame_html, frame_of

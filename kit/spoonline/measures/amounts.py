@@ -11,9 +11,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from spoonline.measures.doors import plain as in_unit
-from spoonline.measures.errors import AmountError
 from spoonline.measures.local import cached_by_mark, decimal_mark
-from spoonline.measures.tables import patterns, read_table, refuse
+from spoonline.measures.tables import patterns, read_table, refuse, said
 from spoonline.measures.units import COUNT, FEEL, GROUPS, PIECES, SPELLINGS, SYSTEMS, Unit, unit
 
 FILLS = ("level", "scant", "rounded", "heaped", "generous", "packed")
@@ -125,12 +124,8 @@ def _parser() -> Any:
         listed = "|".join(re.escape(w).replace(r"\ ", r"\.?[\s-]*") for w in words)
         return rf"(?:(?i:{listed})(?i:s)?{extra})(?![A-Za-z'])\.?"
 
-    filled = {
-        "UNIT": spellings(set(SPELLINGS.values()) - {*FEEL, *PIECES}, "|T|t|c|C"),
-        "FEEL": spellings(FEEL),
-        "PIECE": spellings(PIECES),
-        "WORD": "|".join(("an?", *_SAID["count"])),
-    }
+    sized, words = set(SPELLINGS.values()) - {*FEEL, *PIECES}, "|".join(("an?", *_SAID["count"]))
+    filled = {"UNIT": spellings(sized, "|T|t|c|C"), "FEEL": spellings(FEEL), "PIECE": spellings(PIECES), "WORD": words}
     text = (Path(__file__).parent / "grammar.lark").read_text(encoding="utf-8")
     for name, pattern in filled.items():
         text = text.replace(f"%{name}%", pattern)
@@ -159,14 +154,11 @@ def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> floa
         return whole + part if " and " in plain else whole * min(part, 1.0)
     if dozens := re.fullmatch(r"(\d+) dozen", plain):
         return 12.0 * int(dozens[1])
-    if len(plain) > 14:
-        raise AmountError(f"{text!r} is too long for a kitchen figure; write it in a larger unit.", text)
+    refuse(len(plain) > 14, "long figure", came=text)
     if "/" in plain:
         *whole_part, top, bottom = re.findall(r"\d+", plain)
-        if int(bottom) == 0:
-            raise AmountError(f"{text!r} divides by nothing; write a fraction such as 1/2.", text)
-        if whole_part and int(top) >= int(bottom):
-            raise AmountError(f"{text!r} is no mixed number; write for example 1 1/2.", text)
+        refuse(int(bottom) == 0, "by nothing", came=text)
+        refuse(whole_part and int(top) >= int(bottom), "no mixed number", came=text)
         return (int(whole_part[0]) if whole_part else 0) + int(top) / int(bottom)
     if _GROUPED.fullmatch(plain):
         marks = re.findall(r"[.,]", plain)
@@ -174,11 +166,9 @@ def number(text: str, measure: Unit = COUNT, decimal: str | None = None) -> floa
         if len(marks) > 1:
             plain = thousands
         elif not _is_decimal(marks[0], float(thousands), measure, decimal or decimal_mark()):
-            name, ways = f" {measure.name}".rstrip(), (float(thousands), float(decimals))
-            both = f"{thousands}{name}, or {written(ways[1])}{name}"
-            raise AmountError(f"{text!r}{name}: thousands or decimals? Write {both}.", ways)
-    if not re.fullmatch(r"\d*[.,]?\d+", plain):
-        raise AmountError(f"{text!r} is no figure; write for example 2, 1/2 or 1.5.", text)
+            name, small = f" {measure.name}".rstrip(), written(float(decimals))
+            raise said.error("two ways", came=text, name=name, large=thousands, small=small)
+    refuse(not re.fullmatch(r"\d*[.,]?\d+", plain), "no figure", came=text)
     return float(plain.replace(",", "."))
 
 
@@ -215,42 +205,40 @@ def _span(count: Any, measure: Unit, decimal: str | None) -> tuple[float, float 
 
 def _upper(low: float, high: float) -> float:
     """The upper end of a range, if it can be one."""
-    if low < high <= 3 * low:
-        return high
-    wanted = "write the two ends small first, or one figure"
-    raise AmountError(f"{low:g} to {high:g} does not read as a range; {wanted}.", (low, high))
+    refuse(not low < high <= 3 * low, "no range", low=low, high=high)
+    return high
 
 
 def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
     counts = [part for part in tree.children if getattr(part, "data", "") == "count"]
-    said: dict[str, str] = {}
+    told: dict[str, str] = {}
     for token in tree.scan_values(bool):
-        said.setdefault(token.type, str(token))
-    if "SYSTEM" in said:
-        system = _SAID["system"].get(said["SYSTEM"].lower(), "uk")
-    size = re.split(r"[ -]sized?$", said.get("SIZE", "").lower())[0].replace("-", " ")
-    fill = said.get("FILL", "").lower()
+        told.setdefault(token.type, str(token))
+    if "SYSTEM" in told:
+        system = _SAID["system"].get(told["SYSTEM"].lower(), "uk")
+    size = re.split(r"[ -]sized?$", told.get("SIZE", "").lower())[0].replace("-", " ")
+    fill = told.get("FILL", "").lower()
     fill = "" if fill.startswith("loosely") else "packed" if fill.endswith("packed") else _SAID["fill"].get(fill, fill)
-    name = said.get("UNIT") or said.get("FEEL") or said.get("PIECE") or ""
+    name = told.get("UNIT") or told.get("FEEL") or told.get("PIECE") or ""
     measure = unit(_SAID["letter"].get(name.rstrip("."), name), system) if name else COUNT
     value, high = _span(counts[0], measure, decimal) if counts else (1.0, None)
     notes: tuple[str, ...] = ()
     if tree.data == "pair":
         second = unit(str(tree.children[-1]), system)
         if measure.kind != second.kind or not measure.size or not second.size or measure.size <= second.size:
-            raise AmountError(f"{text!r} joins two units that do not go together; write one measure.", text)
-        value += number(said["SMALLER"]) * second.size / measure.size
+            raise said.error("unlike units", came=text)
+        value += number(told["SMALLER"]) * second.size / measure.size
     if len(counts) == 2:
         each, each_high = _span(counts[1], measure, decimal)
         one = each_high is None and high is None and measure.kind in ("mass", "volume")
         refuse(not one, "packs", came=text)
-        unclear = tree.data == "packs" and "PIECE" not in said and value != 1 and "(" in text
+        unclear = tree.data == "packs" and "PIECE" not in told and value != 1 and "(" in text
         refuse(unclear, "together", came=text, of=f"{each:g} {measure.name}")
         if value != 1:
             notes = (f"Read {value:g} of {each:g} {measure.name} as {value * each:g} {measure.name} in all.",)
         value *= each
     if (fill and fill != "packed" and measure.kind in ("mass", "length")) or (fill and not measure.name):
-        raise AmountError(f"{text!r} is {fill}, which only a spoon or a cup can be; write a spoon, or grams.", text)
+        raise said.error("filled", came=text, fill=fill)
     return _Read(Amount(value, high, measure.name, fill, text, system), _SAID["size"].get(size, size), notes)
 
 
@@ -260,7 +248,7 @@ def _sum(first: _Read, more: _Read) -> _Read:
     same = (a.unit, a.system) == (b.unit, b.system)
     ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
     if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
-        raise AmountError(f"{a.text!r} adds unlike measures; write them as two lines.", a.text)
+        raise said.error("unlike sum", came=a.text)
     return _Read(a._replace(value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
 
 
@@ -293,9 +281,9 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
             notes += (f"Read {total} of {first} each as {all_g:g} {first.unit} in all.",)
             total = first._replace(value=all_g)
         elif part.data == "bracket" and packs and first.measure.kind in ("mass", "volume"):
-            raise AmountError(f"In {text[:60]!r}, is {first} one of them or all together?", text)
+            raise said.error("together", came=text[:60], of=first)
         elif not more and first.unit == "" and total.measure.kind == "piece":
-            raise AmountError(f"{text[:60]!r} gives two counts; write one, or a range such as 2-3.", text)
+            raise said.error("two counts", came=text[:60])
         elif part.data == "also" and marks["SEP"] != "/" and first.unit == total.unit:
             refuse(total.high is not None or first.high is not None, "two measures", came=text)
             total = total._replace(high=_upper(total.value, first.value))
@@ -339,9 +327,7 @@ def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> A
     """
     plain = tidy(str(text))
     tree = _tree(re.sub(r"\s*\([^()]* in all\)$", "", plain), "amount", system)
-    if tree is None:
-        wanted = "write a figure and a unit, such as 2 tbsp, 1/2 cup or 30 g."
-        raise AmountError(f"{str(text)[:60]!r} is no amount; {wanted}", text)
+    refuse(tree is None, "no amount", came=str(text)[:60])
     amount = _head(tree, plain, system, decimal).amount
     assert amount is not None
     return amount._replace(text=str(text))

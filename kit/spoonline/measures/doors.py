@@ -6,8 +6,7 @@ from collections.abc import Callable
 from functools import cache, wraps
 from typing import Any, TypeVar
 
-from spoonline.measures.errors import AmountError
-from spoonline.measures.tables import read_table
+from spoonline.measures.tables import read_table, said
 
 F = TypeVar("F", bound=Callable[..., Any])
 # The end of a name, and the unit it says as docstrings and pages print it.
@@ -55,10 +54,7 @@ def plain(value: Any, unit: str, name: str = "a figure") -> Any:
         return value.m_as(as_pint(unit))
     except (TypeError, ValueError) as err:  # pint's errors of dimension and of an offset are TypeErrors
         wanted = f"a figure in {unit}" if unit else "a figure without a unit"
-        example = f"sl.units('3 {as_pint(unit)}')"
-        raise AmountError(
-            f"{name} came as {value}; {wanted} is wanted: give the plain number, or for example {example}.", value
-        ) from err
+        raise said.error("quantity of", name=name, came=value, wanted=wanted, unit=as_pint(unit)) from err
 
 
 def takes_quantities(function: F) -> F:

@@ -1,6 +1,6 @@
 """A frame as a small page: what a recipe, a batch, a curve or a dish shows of itself in a notebook."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -14,15 +14,15 @@ else:
 PLAIN = "tex2jax_ignore"
 
 
-def frame_of(rows: Iterable[Sequence[Any]], *heads: str) -> DataFrame:
-    """Rows as a table under these headings.
+def frame_of(rows: Iterable[Any], *heads: str) -> DataFrame:
+    """Rows as a table under these headings; rows with names of their own need none.
 
     >>> frame_of([("corn starch", 30)], "item", "mass_g")["mass_g"].tolist()
     [30]
     """
     import pandas as pd
 
-    return pd.DataFrame([*rows], columns=[*heads])
+    return pd.DataFrame([*rows], columns=[*heads] or None)
 
 
 def frame_html(frame: DataFrame | None, title: str, notes: Iterable[str] = ()) -> str:

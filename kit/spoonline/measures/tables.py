@@ -80,4 +80,5 @@ class Sayings:
             raise self.error(what, **known)
 
 
-refuse = Sayings("refusals.csv", "measures", AmountError).refuse
+said = Sayings("refusals.csv", "measures", AmountError)
+refuse = said.refuse

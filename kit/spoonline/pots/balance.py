@@ -17,16 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spoonline import facts
-from spoonline.measures import or_none, read_table
+from spoonline.measures import DataFrame, frame_of, or_none, read_table
 from spoonline.pots.evaporation import LOSS_SD, forecast, held
 from spoonline.pots.moments import Moment, said, story
 from spoonline.pots.water import DRY_SHARE
-from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import FATES, Fate, juice_row, part_of
+from spoonline.recipes import FATES, Fate, Ingredient, Recipe, juice_row, part_of
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from spoonline.pots.records import Batch
 
 Vector = NDArray[np.float64]
@@ -395,7 +392,7 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
     return found
 
 
-def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> pd.DataFrame:
+def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> DataFrame:
     """What was in a pot after each of its moments: sauce, water, starch, fat, pieces and steam, with standard uncertainties.
 
     Parameters
@@ -431,6 +428,4 @@ def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> pd.D
     >>> pot_states(batch, gravy)[["moment", "sauce_g"]].round().values.tolist()[-1]
     ['strained: 960 g of sauce', 960.0]
     """
-    import pandas as pd
-
-    return pd.DataFrame([state.row() for state in states(batch, recipe, usual)])
+    return frame_of(state.row() for state in states(batch, recipe, usual))

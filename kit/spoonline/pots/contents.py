@@ -8,8 +8,7 @@ from spoonline.pots.evaporation import forecast
 from spoonline.pots.moments import said
 from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.water import Pot
-from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import FATES
+from spoonline.recipes import FATES, Ingredient, Recipe
 
 # Starch of pureed vegetables that the blender sets free; the rest stays inside its cells (judged: 0.3-0.6).
 FREED_SHARE = FATES["blended"].starch_freed

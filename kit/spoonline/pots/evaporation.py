@@ -4,8 +4,7 @@ import re
 from functools import lru_cache
 
 from spoonline.measures import cues, read_table
-from spoonline.recipes import Recipe
-from spoonline.recipes.fates import WORDS, sentences
+from spoonline.recipes import WORDS, Recipe, sentences
 
 # A pot on a low simmer, when nobody weighed it (judged; common practice, no source).
 USUAL_LOSS = 0.06

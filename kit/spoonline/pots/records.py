@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import statistics
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, ClassVar, Literal, Self
@@ -12,8 +13,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from spoonline import flow
 from spoonline.measures import BatchError, KitchenError, ReadingError, frame_html, read_table, typed
 from spoonline.pots.moments import Moment, order_fault, said, with_put_in
-from spoonline.recipes import MaybeNumber, Number, Recipe, Record, stored
-from spoonline.recipes.aims import column_of, dimension_of
+from spoonline.recipes import MaybeNumber, Number, Recipe, Record, column_of, dimension_of, stored
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,11 @@ def known_stage(name: str) -> Stage:
     if name not in STAGES:
         raise ReadingError(said("no stage", came=name, known=", ".join(STAGES)))
     return STAGES[name]
+
+
+def mean_sd(values: Sequence[Number]) -> float:
+    """Standard uncertainty of the mean of some values by their scatter; 0 where one value tells none."""
+    return statistics.stdev(map(float, values)) / len(values) ** 0.5 if len(values) > 1 else 0.0
 
 
 class Reading(Record):
@@ -94,11 +99,7 @@ class Reading(Record):
     @property
     def sd(self) -> float:
         """Standard uncertainty of that mean, in the tool's unit: its scatter, never below the tool's own resolution."""
-        own = flow.tool(self.tool).resolution
-        if len(self.values) < 2:
-            return own
-        scatter = statistics.stdev(float(value) for value in self.values) / len(self.values) ** 0.5
-        return float(max(own, scatter))
+        return float(max(flow.tool(self.tool).resolution, mean_sd(self.values)))
 
     def instrument(self) -> Any:
         """The tool with its settings; a ReadingError if there is no such tool or a setting is missing."""
@@ -202,8 +203,7 @@ class Outcome(Named):
     @property
     def sd(self) -> float:
         """Standard uncertainty of that mean, in its unit: its scatter; 0 where one value tells none."""
-        count = len(self.values)
-        return statistics.stdev(float(value) for value in self.values) / count**0.5 if count > 1 else 0.0
+        return mean_sd(self.values)
 
     @property
     def column(self) -> str:

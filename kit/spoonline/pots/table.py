@@ -5,21 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from statistics import fmean, stdev
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from spoonline import flow
-from spoonline.measures import or_none
-from spoonline.measures.tables import read_table
+from spoonline.measures import DataFrame, frame_of, or_none, read_table
 from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import Batch
 from spoonline.pots.thickness import own_thickness, read_at
-from spoonline.recipes import Recipe, Target
-from spoonline.recipes.aims import column_of, in_unit
+from spoonline.recipes import Recipe, Target, column_of, in_unit
 from spoonline.recipes.nutrition import UNITS, summed
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 # The columns of the two tables in order, and what each holds.
 COLUMNS = read_table("columns.csv", "pots")
@@ -30,13 +25,9 @@ BATCHES, READINGS = ([row["name"] for row in COLUMNS if which in row["of"]] for 
 STEP_WORDS = read_table("step_words.csv", "pots")
 
 
-def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> pd.DataFrame:
+def framed(rows: Iterable[dict[str, Any]], columns: list[str]) -> DataFrame:
     """Rows as a frame whose columns have their kinds, even where there is no row."""
-    import pandas as pd
-
-    kinds = {name: KINDS.get(name, "float64") for name in columns}
-    made: pd.DataFrame = pd.DataFrame(list(rows), columns=columns).astype(kinds)
-    return made
+    return frame_of(rows, *columns).astype({name: KINDS.get(name, "float64") for name in columns})
 
 
 def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
@@ -134,7 +125,7 @@ def came_to(pot: CookedPot) -> dict[tuple[str, str], float]:
     return found
 
 
-def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Target | None]) -> pd.DataFrame:
+def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Target | None]) -> DataFrame:
     """One row a pot: the columns of :func:`batch_table`, then every quantity that went in and every outcome, as floats.
 
     ``.attrs["quantities"]`` and ``.attrs["outcomes"]`` say which columns these are, each with its unit.
@@ -159,7 +150,7 @@ def outcome_table(pots: Sequence[CookedPot], target: Callable[[CookedPot], Targe
 Versions = Mapping[tuple[str, int], Recipe]
 
 
-def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool = False) -> pd.DataFrame:
+def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool = False) -> DataFrame:
     """One row a batch, read at its own version's target; ``recipes`` holds each version by (title, number).
 
     One that was not weighed lost what the others of its dish did, as in :func:`cooked_pots`; pots of a dish stand together. With
@@ -181,7 +172,7 @@ def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool =
     return outcome_table(pots, target) if outcomes else framed((pot_row(pot, target(pot)) for pot in pots), BATCHES)
 
 
-def readings_table(batches: Iterable[Batch]) -> pd.DataFrame:
+def readings_table(batches: Iterable[Batch]) -> DataFrame:
     """One row a reading: what the tool showed, and what that means at its own temperature and shear rate."""
 
     def row(batch: Batch, number: int) -> dict[str, Any]:

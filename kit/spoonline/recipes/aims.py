@@ -7,8 +7,7 @@ from typing import Any, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
-from spoonline.measures.doors import as_pint
-from spoonline.measures.errors import AmountError, as_said, or_none, told_as
+from spoonline.measures import AmountError, as_pint, as_said, or_none, told_as
 from spoonline.recipes.base import MaybeNumber, Record, said, stored
 
 # Units that only a cook's judgement, or a strip of paper, knows.
