@@ -209,8 +209,7 @@ def within(best: float, ln_sd: float) -> Range:
 
 def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
     """Readings as an array of finite figures above 0, or a ReadingError."""
-    if not above_zero(reading):
-        raise ReadingError(said("a reading", tool=name, came=as_said(reading), unit=unit))
+    said.refuse(not above_zero(reading), "a reading", tool=name, came=as_said(reading), unit=unit)
     return np.asarray(reading, dtype=float)
 
 

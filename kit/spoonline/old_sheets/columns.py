@@ -15,8 +15,8 @@ from typing import Any, NamedTuple
 from spoonline import facts
 from spoonline.facts.allergens import longest_names
 from spoonline.flow import TOOLS
-from spoonline.measures import SYSTEMS, BatchError, read_table, typed
-from spoonline.old_sheets.sheet import Sheet
+from spoonline.measures import SYSTEMS, read_table, typed
+from spoonline.old_sheets.sheet import Sheet, saying
 from spoonline.pots.records import STAGES
 
 NOTE, APART = "note", " (old trials)"
@@ -79,11 +79,10 @@ class Choices:
 
     def __post_init__(self) -> None:
         for role in set(self.roles) - set(ROLES):
-            raise BatchError(f"A column cannot hold {role!r}; choose one of {', '.join(ROLES)}.")
+            raise saying.error("no role", came=role, known=", ".join(ROLES))
         for what in set(self.kinds) - SEVERAL:
             both = " and ".join(str(at) for at, kind in enumerate(self.kinds, start=1) if kind == what)
-            if " " in both:
-                raise BatchError(f"Columns {both} are both taken as the {what}; send one of them to the note.")
+            saying.refuse(" " in both, "twice", came=both, what=what)
 
     @property
     def kinds(self) -> tuple[str, ...]:

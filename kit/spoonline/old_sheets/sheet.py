@@ -15,13 +15,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from spoonline.measures.errors import AmountError, BatchError, told_as
+from spoonline.measures import AmountError, BatchError, Sayings, told_as
 
 MOST_BYTES, MOST_COLUMNS, MOST_ROWS, MOST_LETTERS = 10_000_000, 60, 3000, 200
 # A small XLSX file may unpack to a lot: how many bytes, how many tags, and how many cells are looked at for filled ones.
 MOST_UNPACKED, MOST_TAGS, MOST_CELLS = 20_000_000, 1_200_000, 1_500_000
 _NO_TABLE = re.compile(r"%PDF|\{\\rtf|.*?[\x00-\x08\x0b\x0e-\x1f]", re.DOTALL)
-NO_TABLE = "is not a table that can be read (a picture, a PDF, a document, an old XLS file, or one with a password)"
+saying = Sayings("said.csv", "old_sheets", BatchError)
 _DELIMITERS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "vertical bars"}
 _FIGURE = re.compile(r"[-+]?\d+(?:[.,]\d+)*(?:[eE][-+]?\d+)?|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}.*")
 _MARKED = re.compile(r"(?<!\d)\d+(?:[.,]\d+)+")
@@ -91,8 +91,7 @@ def plain(cell: str, mark: str) -> str:
         figure = ways.get("." if isinstance(cell, Typed) else mark) or next(iter(ways.values()), hit[0])
         if len(ways) == 2 and not mark and not isinstance(cell, Typed):
             both = " or ".join(f"{float(each):g}" for each in ways.values())
-            asked = "does this sheet write decimals with a point or with a comma?"
-            raise TwoWaysError(f"{hit[0]!r} can be {both}, thousands or decimals: {asked}")
+            raise TwoWaysError(saying("two ways", came=hit[0], both=both))
         return re.sub(r"(\.\d{3})$", r"\g<1>0", figure)
 
     return _MARKED.sub(one, cell)
@@ -127,7 +126,7 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
     if not isinstance(source, bytes):
         name, source = name or Path(source).name, _content(Path(source))
     name = name or "the sheet"
-    _refuse(len(source) > MOST_BYTES, name, f"is larger than {MOST_BYTES // 10**6} MB; save only the sheet of trials")
+    saying.refuse(len(source) > MOST_BYTES, "large", name=name, most=MOST_BYTES // 10**6)
     return _table(name, *(_from_xlsx if source.startswith(b"PK\x03\x04") else _from_csv)(source, name))
 
 
@@ -137,12 +136,7 @@ def _content(path: Path) -> bytes:
         if path.is_file():
             with path.open("rb") as file:
                 return file.read(MOST_BYTES + 1)
-    raise BatchError(f"{path} cannot be opened as a file; check the path, or choose the file instead.")
-
-
-def _refuse(when: object, name: str, what: str) -> None:
-    if when:
-        raise BatchError(f"{name[:120]} {what}.")
+    raise saying.error("no file", came=path)
 
 
 def _filled(lines: Iterable[Sequence[Any]], name: str, most: int = MOST_ROWS + 2) -> Rows:
@@ -150,7 +144,7 @@ def _filled(lines: Iterable[Sequence[Any]], name: str, most: int = MOST_ROWS + 2
     looked, found = 0, []
     for number, line in enumerate(lines, start=1):
         looked += 1 + 4 * len(line)  # a cell takes longer to look at than a row that is not there
-        _refuse(looked > MOST_CELLS, name, "has too many empty cells to read; copy the trials into a new sheet")
+        saying.refuse(looked > MOST_CELLS, "empty cells", name=name)
         row = [_text(cell) for cell in line]
         found += [(number, row)] if any(row) else []
         if len(found) == most:
@@ -172,16 +166,16 @@ def _from_csv(data: bytes, name: str) -> tuple[Rows, list[str]]:
         with suppress(UnicodeDecodeError):
             text = data.decode(encoding)
             break
-    _refuse(_NO_TABLE.match(text), name, f"{NO_TABLE}; open it and save the sheet as CSV or XLSX without a password")
+    saying.refuse(_NO_TABLE.match(text), "no table", name=name)
     # Spreadsheets may save empty lines to the end of the page: they hold nothing and are not looked at.
     end = len(text.rstrip(" \t\r\n;,|"))
-    _refuse(not end, name, "is empty; choose the file that holds the trials")
+    saying.refuse(not end, "empty", name=name)
     text = text[:end] + re.split(r"[\r\n]", text[end:], maxsplit=1)[0]
     tables: dict[str, Rows] = {}
     for mark in _DELIMITERS:
         with suppress(csv.Error):
             tables[mark] = _filled(csv.reader(io.StringIO(text, newline=""), delimiter=mark), name)
-    _refuse(not any(tables.values()), name, "could not be separated into cells; save the sheet again as CSV or XLSX")
+    saying.refuse(not any(tables.values()), "not separated", name=name)
 
     def evenness(mark: str) -> float:
         """How many rows a mark separates into the same number of cells; one cell a row is no separation."""
@@ -189,18 +183,17 @@ def _from_csv(data: bytes, name: str) -> tuple[Rows, list[str]]:
         return (width > 1) * (count / len(tables[mark]) + 0.001 * min(width, 50))
 
     best = max(tables, key=evenness)
-    accents = "Read as Windows-1252: the file does not say how it writes accents and fractions, so check them."
-    return tables[best], [accents] * (encoding == "cp1252") + [f"The cells are separated by {_DELIMITERS[best]}."]
+    notes = [saying("accents")] * (encoding == "cp1252")
+    return tables[best], [*notes, f"The cells are separated by {_DELIMITERS[best]}."]
 
 
 def _from_xlsx(data: bytes, name: str) -> tuple[Rows, list[str]]:
-    what = "is no spreadsheet that can be read; open it and save it again as XLSX or CSV."
     # a damaged file raises whatever its parser meets first
-    with told_as(BatchError(f"{name[:120]} {what}"), Exception), zipfile.ZipFile(io.BytesIO(data)) as packed:
+    with told_as(saying.error("no spreadsheet", name=name), Exception), zipfile.ZipFile(io.BytesIO(data)) as packed:
         parts = packed.infolist()  # whatever their names: a workbook says itself which part is a sheet
         large = sum(each.file_size for each in parts) > MOST_UNPACKED
         large = large or sum(_weight(packed.read(each)) for each in parts) > MOST_TAGS
-        _refuse(large, name, "is far too large once unpacked; copy the trials into a new file")
+        saying.refuse(large, "unpacked", name=name)
         # what openpyxl leaves out (styles, drawings) says nothing about cells
         with warnings.catch_warnings(action="ignore"):
             return _from_workbook(packed, io.BytesIO(data), name)
@@ -219,20 +212,18 @@ def _from_workbook(packed: zipfile.ZipFile, data: io.BytesIO, name: str) -> tupl
     for each in book.worksheets:
         each.reset_dimensions()  # a sheet may claim a million columns
     filled = [each for each in book.worksheets if _filled(each.values, name, 1)]
-    _refuse(not filled, name, "holds no filled sheet; choose the file that holds the trials")
+    saying.refuse(not filled, "no filled sheet", name=name)
     unread = ", ".join(repr(each.title) for each in filled[1:6])
     notes = [f"Read from the sheet {filled[0].title!r}."]
     notes += [f"Not read: {unread}; save such a sheet as a file of its own."] if unread else []
     # What a streamed sheet does not tell stands in its XML, here without the prefix that some programs write.
     xml = re.sub(rb"<(/?)\w+:", rb"<\1", packed.read(filled[0]._worksheet_path))
     merged = [hit for hit in re.findall(rb'<mergeCell [^>]*?ref="(\w+?(\d+):[A-Z]+(\d+))"', xml) if hit[1] != hit[2]]
-    unknown = "which rows they stand for is not said; unmerge them and fill each row"
-    _refuse(merged, name, f"has merged cells ({b''.join(hit[0] for hit in merged[:1]).decode()}): {unknown}")
+    saying.refuse(merged, "merged", name=name, cells=b"".join(hit[0] for hit in merged[:1]).decode())
     empty = re.findall(rb'<c [^>]*?r="(\w+)"[^>]*><f(?:[^>]*/>|[^>]*>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>', xml)
-    at = f"{b''.join(empty[:1]).decode()}; open it, and save it with values or as CSV"
-    _refuse(empty, name, f"holds a formula without its result in {at}")
-    if formulas := len(re.findall(rb"<f[ />]", xml)):
-        notes.append(f"{formulas} cells hold formulas: the results last saved were read, check them.")
+    saying.refuse(empty, "formula", name=name, cell=b"".join(empty[:1]).decode())
+    formulas = len(re.findall(rb"<f[ />]", xml))
+    notes += [saying("formulas", count=formulas)] if formulas else []
     return _filled(filled[0].values, name), notes
 
 
@@ -241,8 +232,8 @@ def _table(name: str, filled: Rows, notes: list[str]) -> Sheet:
 
     width = max(place for _, row in filled for place, cell in enumerate(row, start=1) if cell)
     came = f"{width} columns" if width > MOST_COLUMNS else f"more than {MOST_ROWS} rows"
-    most = f"keep at most {MOST_COLUMNS} columns and {MOST_ROWS} rows in a file"
-    _refuse(width > MOST_COLUMNS or len(filled) > MOST_ROWS, name, f"has {came}; {most}")
+    wide = width > MOST_COLUMNS or len(filled) > MOST_ROWS
+    saying.refuse(wide, "wide", name=name, came=came, columns=MOST_COLUMNS, rows=MOST_ROWS)
     rows = [(*row[:width], *[""] * (width - len(row))) for _, row in filled]
     top = next((at for at, row in enumerate(rows[:15]) if sum(map(bool, row)) >= min(2, width)), 0)
     first = top + 1
@@ -253,8 +244,8 @@ def _table(name: str, filled: Rows, notes: list[str]) -> Sheet:
         first, headings = top, [f"column {get_column_letter(at)}" for at in range(1, width + 1)]
         note = "already holds figures, so there are no headings: the columns are named by letters"
     long = max(map(len, headings))
-    _refuse(long > MOST_LETTERS, name, f"has a heading of {long} letters; shorten it to {MOST_LETTERS} or fewer")
-    _refuse(not rows[first:], name, "has headings but no row below them; choose the file that holds the trials")
+    saying.refuse(long > MOST_LETTERS, "long heading", name=name, came=long, most=MOST_LETTERS)
+    saying.refuse(not rows[first:], "no row", name=name)
     numbers = tuple(number for number, _ in filled)
     notes.append(f"Row {numbers[top]} {note}.")
     return Sheet(name, tuple(headings), tuple(rows[first:]), numbers[first:], tuple(notes))

@@ -8,10 +8,10 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from spoonline import facts, flow
-from spoonline.measures import AmountError, BatchError, KitchenError, Sayings, parse_amount
+from spoonline.measures import AmountError, KitchenError, Sayings, parse_amount
 from spoonline.measures.temperatures import parse_minutes, parse_temperature
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
-from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain
+from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain, saying
 from spoonline.pots.records import Batch, Reading
 from spoonline.recipes import Ingredient, Recipe, content_id
 
@@ -85,8 +85,8 @@ def understood(sheet: Sheet, choices: Choices, today: date | None = None) -> Und
     >>> [round(row.recipe.thickener_g) for row in found.clear], len(found.rows[1].questions)
     ([32], 2)
     """
-    if len(choices.roles) != len(sheet.headings):
-        raise BatchError(f"{len(choices.roles)} choices came for {len(sheet.headings)} columns; choose one for each.")
+    came, columns = len(choices.roles), len(sheet.headings)
+    saying.refuse(came != columns, "choices", came=came, columns=columns)
     rows: list[OldRow] = []
     seen: dict[str, int] = {}
     asked_once: dict[str, str] = {}
@@ -193,8 +193,7 @@ class _RowReader:
         batch |= {"title": title or "?", "note": note}
         recipe, lines = Recipe(title="?"), [*self.found["liquid"], *self.found["amount"]]
         with self._asking():
-            if len(note) > MOST_NOTE:
-                raise BatchError(f"The note would have {len(note)} letters; shorten what goes into it to {MOST_NOTE}.")
+            saying.refuse(len(note) > MOST_NOTE, "long note", came=len(note), most=MOST_NOTE)
             recipe = Recipe(title=batch["title"], ingredients=lines, invented=self.choices.invented)
             batch["title"] = recipe.title
             Batch(**{**batch, "cooked_on": self._one("date") or self.today}, version=1)
