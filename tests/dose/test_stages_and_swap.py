@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+from pots.pots import contents
 from spoonline import flow
 from spoonline.dose import dish_curve, reheating, stage_ratio, swap, through_stages
 from spoonline.facts.equivalences import trade_ratios
 from spoonline.measures.errors import BatchError, ItemError
-from spoonline.pots import Batch, Reading, contents
+from spoonline.pots import Batch, Reading
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3, later_over_fresh
 from spoonline.recipes import Recipe, Target
 

@@ -6,7 +6,10 @@ from datetime import date
 from typing import Any
 
 from spoonline import flow
-from spoonline.pots import Batch, Reading
+from spoonline.pots import Batch, Reading, cooked_pot, cooked_pot_of
+from spoonline.pots.contents import PotContents
+from spoonline.pots.contents import contents as in_state
+from spoonline.pots.evaporation import forecast
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
 from spoonline.recipes import Recipe, Target
 
@@ -35,3 +38,13 @@ def pot(number: int, *readings: Reading | float, version: int = 1, **more: Any) 
         "readings": read,
     } | more
     return Batch(**given)
+
+
+def contents(recipe: Recipe, evaporated_g: float | None = None) -> PotContents:
+    """The water phase of a pot of this recipe after so much has gone as steam; as forecast unless said."""
+    return in_state(cooked_pot_of(recipe, forecast(recipe)[0] if evaporated_g is None else evaporated_g))
+
+
+def inside(batch: Batch, recipe: Recipe) -> PotContents | None:
+    """The water phase of a pot when it was last read fresh."""
+    return cooked_pot(batch, {batch.version: recipe}, None).inside

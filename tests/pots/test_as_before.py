@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import spoonline as sl
-from pots.pots import pot
+from pots.pots import contents, inside, pot
 from spoonline import facts
 from spoonline.measures.errors import BatchError
-from spoonline.pots import Batch, contents
+from spoonline.pots import Batch
 from spoonline.pots.balance import strength_of
-from spoonline.pots.contents import PotContents, inside
+from spoonline.pots.contents import PotContents, read_inside
 from spoonline.recipes import Ingredient, Recipe
 from tiers import drawn
 
@@ -106,4 +106,4 @@ def test_more_steam_than_water_is_refused_as_before() -> None:
     soup = Recipe(title="x", ingredients=["1 l water", "30 g corn starch"])
     batch = Batch(title="x", version=1, cooked_on="2026-01-08", pot_before_g=3000, pot_after_g=2050)
     with pytest.raises(BatchError, match=r"950 g evaporated of 1\d\d\d g of water; check the two masses"):
-        inside(batch, soup)
+        read_inside(batch, soup)

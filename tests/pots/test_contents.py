@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from pots.pots import SOUP, pot
+from pots.pots import SOUP, contents, pot
 from spoonline import facts
 from spoonline.dose import DoseCurve, dish_curve
 from spoonline.measures.errors import BatchError
-from spoonline.pots import contents
-from spoonline.pots.contents import FREED_SHARE
+from spoonline.pots import pot_of
+from spoonline.pots.contents import read_inside
 from spoonline.pots.evaporation import USUAL_LOSS
 from spoonline.pots.water import Pot
-from spoonline.recipes import Recipe
+from spoonline.recipes import FATES, Recipe
 
 POTATO = Recipe(
     title="Potato soup", ingredients=["500 g potatoes", "1 l water", "30 g corn starch"], steps=["Simmer, then blend until smooth."]
@@ -23,7 +23,7 @@ def test_vegetables_set_part_of_their_starch_free() -> None:
     row = facts.ingredient("potatoes")
     assert row.starch_g and row.water_g
     found = contents(POTATO, evaporated_g=0)
-    assert FREED_SHARE == 0.45, "judged, 0.3 to 0.6"
+    assert FATES["blended"].starch_freed == 0.45, "judged, 0.3 to 0.6"
     assert found.other_starch_g == pytest.approx(0.45 * row.starch_g / 100 * 500)
     # 500 g of potatoes bring their water, a litre of water its own, and 30 g of starch as bought 11 % moisture.
     assert found.water_g == pytest.approx(row.water_g * 5 + 998.2 + 0.11 * 30, abs=2.5)
@@ -50,9 +50,9 @@ def test_what_boils_away_makes_the_rest_thicker() -> None:
     assert wet.water_g - dry.water_g == pytest.approx(200) and dry.percent > wet.percent
     assert contents(SOUP).loss == pytest.approx(USUAL_LOSS), "not weighed: the usual loss"
     with pytest.raises(BatchError, match="check the two masses"):
-        contents(SOUP, evaporated_g=950)
+        read_inside(pot(1, 1.0, pot_before_g=3000, pot_after_g=2050), SOUP)
     with pytest.raises(BatchError, match="no liquid"):
-        contents(Recipe(title="Dry", ingredients=["30 g corn starch"]))
+        pot_of(Recipe(title="Dry", ingredients=["30 g corn starch"]), 0.06)
 
 
 def test_a_pot_that_boiled_away_more_lies_further_right_on_the_curve() -> None:

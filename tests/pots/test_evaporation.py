@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 import spoonline as sl
+from pots.pots import contents
 from spoonline.pots import Batch
-from spoonline.pots.contents import contents
 from spoonline.pots.evaporation import MOST_LOSS, USUAL_LOSS, forecast, held
 from spoonline.recipes import Recipe
 

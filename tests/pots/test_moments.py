@@ -12,11 +12,10 @@ from hypothesis import strategies as st
 
 import spoonline as sl
 from dishes import DISHES
-from pots.pots import reading
+from pots.pots import inside, reading
 from spoonline.measures.errors import BatchError
 from spoonline.pots import Batch, Moment
 from spoonline.pots.balance import ALL, SAUCE, PotBalance, along, states
-from spoonline.pots.contents import inside
 from spoonline.pots.counted import cooked_pot
 from spoonline.recipes import Recipe
 from tiers import drawn

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
 
 from spoonline.flow.fluid import FloatArray, G, bisected, plain
@@ -46,21 +47,19 @@ class Spreading:
 
     def volume_integral(self, n: ArrayLike) -> FloatArray:
         """I1 (trough) or I2 (ring), the shape factor of the volume."""
-        from scipy.special import beta
-
         index = np.asarray(n, dtype=float)
-        return np.asarray(beta((1 if self.planar else 2) / (index + 1), 1 + 1 / (index + 2)) / (index + 1))
+        return np.asarray(
+            scipy.special.beta((1 if self.planar else 2) / (index + 1), 1 + 1 / (index + 2)) / (index + 1)
+        )
 
     @functools.cached_property
     def _table(self) -> tuple[Any, float, float]:
         """A spline of n ln(tau/beta) over ln(X-1) and n, in which the curve is nearly a plane; the first and last stretch of the table."""
-        from scipy.interpolate import RectBivariateSpline
-
         rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
         rows = rows[rows[:, 0] == self.planar]
         stretch, index = rows[:, 1], np.array(INDICES)
         values = np.log(rows[:, 2:] / self.exponent(index)) * index
-        return RectBivariateSpline(np.log(stretch - 1), index, values), stretch[0], stretch[-1]
+        return scipy.interpolate.RectBivariateSpline(np.log(stretch - 1), index, values), stretch[0], stretch[-1]
 
     def time(self, stretch: ArrayLike, n: ArrayLike) -> Any:
         """Dimensionless time tau at which the front reaches X = r/r0 (above 1)."""

@@ -1,7 +1,7 @@
 """Cooked pots: what went in, what was read, the water phase, how thick that is, and which of them count."""
 
 from spoonline.pots.balance import pot_states
-from spoonline.pots.contents import contents, cooked_pot_of, pot_of
+from spoonline.pots.contents import cooked_pot_of, pot_of, read_inside
 from spoonline.pots.counted import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, CookedPot, cooked_pot
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.moments import Moment, as_moments

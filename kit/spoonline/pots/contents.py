@@ -3,15 +3,11 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from spoonline.pots.balance import MOST_STEAM, PotBalance, PotState, along, states
-from spoonline.pots.evaporation import forecast
+from spoonline.pots.balance import PotBalance, PotState, along, states
 from spoonline.pots.moments import said
-from spoonline.pots.records import STAGES, Batch, Reading
+from spoonline.pots.records import Batch, Reading
 from spoonline.pots.water import Pot
-from spoonline.recipes import FATES, Ingredient, Recipe
-
-# Starch of pureed vegetables that the blender sets free; the rest stays inside its cells (judged: 0.3-0.6).
-FREED_SHARE = FATES["blended"].starch_freed
+from spoonline.recipes import Ingredient, Recipe
 
 
 @dataclass(frozen=True)
@@ -40,82 +36,46 @@ class PotContents:
         return 100 * dry / (dry + self.water_g) if dry > 0 else 0.0
 
 
-def contents(cooked: Recipe, evaporated_g: float | None = None) -> PotContents:
-    """Work out the water phase of a pot.
-
-    Parameters
-    ----------
-    cooked : Recipe
-        The recipe as it went in.
-    evaporated_g : float, optional
-        Mass lost, from weighing the pot twice [g]; as forecast where it was not weighed.
-
-    Raises
-    ------
-    BatchError
-        If there is no liquid, or more evaporated than there was water.
-
-    Notes
-    -----
-    c = 100 D / (D + W), with D the sum of 0.89 x strength x grams of each thickener (maize starch is 1; strengths are judged
-    from handbooks that disagree) plus freed vegetable starch, and W all water less what evaporated.
-
-    Examples
-    --------
-    >>> plain = Recipe(title="Plain", ingredients=["1 l water", "34 g corn starch"])
-    >>> round(contents(plain, evaporated_g=0).percent, 2)
-    2.93
-    """
-    if evaporated_g is None:
-        return _boiled_down(cooked, forecast(cooked)[0], weighed=False)
-    return _boiled_down(cooked, evaporated_g, weighed=True)
-
-
-def _boiled_down(cooked: Recipe, lost_g: float, *, weighed: bool) -> PotContents:
-    """A recipe after so much has gone as steam [g]: a forecast ends where the water does, a weighing is refused there."""
-    said.refuse(cooked.liquid_l <= 0, "no liquid", title=cooked.title)
-    return _contents(cooked_pot_of(cooked, lost_g, weighed=weighed), weighed=weighed)
-
-
-def cooked_pot_of(cooked: Recipe, lost_g: float, *, weighed: bool = False) -> PotState:
+def cooked_pot_of(cooked: Recipe, lost_g: float) -> PotState:
     """A pot with all lines in, cooked, and so much of it boiled off [g]."""
     pot = PotBalance()
     for line, fate in zip(cooked.ingredients, cooked.fates, strict=True):
         pot.put(line, fate)
     pot.cook()
-    water = pot.state().of("water")
-    said.refuse(weighed and lost_g >= MOST_STEAM * water, "evaporated", came=lost_g, water=water)
     pot.evaporate(lost_g, 0.0)
     return pot.state()
-
-
-def inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> PotContents | None:
-    """The water phase of a pot when it was last read fresh, by the balance of its moments; None without a liquid.
-
-    Where it was not weighed, the ``usual`` share of what went in is taken to have evaporated, else what is forecast.
-
-    Raises a `BatchError` where its story cannot be.
-    """
-    found, last = read_inside(batch, recipe, usual)
-    fresh = [each for reading, each in found if STAGES[reading.stage].fresh]
-    return (fresh or [last])[-1] if last.liquid_l > 0 else None
 
 
 Reads = list[tuple[Reading, PotContents]]
 
 
 def read_inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> tuple[Reads, PotContents]:
-    """Each reading of a pot that stands with what was in the pot then; and what is in it at the end. See :func:`inside`."""
+    """Each reading of a pot that stands with what was in the pot then, and what is in it at the end, by the balance of its moments.
+
+    Where it was not weighed, the ``usual`` share of what went in is taken to have evaporated, else what is forecast. Raises a `BatchError`
+    where its story cannot be.
+    """
     found = states(batch, recipe, usual)
     weighings = [each.moment for each in found if each.moment and each.moment.kind == "weighed"]
     pots = {each.pot for each in weighings if each.pot} or {""}
     weighed = len(weighings) > len(pots) or any(each.tare_g is not None for each in weighings)
     read = [(each.moment.reading, each) for each in found if each.moment and each.moment.reading]
-    stands = [(reading, _contents(each, weighed=weighed)) for reading, each in read if not reading.left_out]
-    return stands, _contents(found[-1], weighed=weighed)
+    stands = [(reading, contents(each, weighed)) for reading, each in read if not reading.left_out]
+    return stands, contents(found[-1], weighed)
 
 
-def _contents(state: PotState, *, weighed: bool) -> PotContents:
+def contents(state: PotState, weighed: bool = False) -> PotContents:
+    """The water phase of a pot in this state, known from weighing or not.
+
+    c = 100 D / (D + W), with D the sum of 0.89 x strength x grams of each thickener (maize starch is 1; strengths are judged
+    from handbooks that disagree) plus freed vegetable starch, and W all water less what evaporated.
+
+    Examples
+    --------
+    >>> plain = Recipe(title="Plain", ingredients=["1 l water", "34 g corn starch"])
+    >>> round(contents(cooked_pot_of(plain, 0)).percent, 2)
+    2.93
+    """
     starch, sd = state.sum(along(starch=1))
     return PotContents(
         state.of("liquid") / 1000, state.of("water"), starch, state.of("other_starch"), sd / starch if starch > 0 else 0.0,
@@ -133,5 +93,6 @@ def pot_of(cooked: Recipe, loss: float, thickeners: Collection[str] | None = Non
         return line.part != "thickener" or not (thickeners is None or (line.fact_name or line.item) in thickeners)
 
     bare = cooked.model_copy(update={"ingredients": tuple(line for line in cooked.ingredients if stays(line))})
-    found = _boiled_down(bare, loss * cooked.mass_g, weighed=False)
+    said.refuse(bare.liquid_l <= 0, "no liquid", title=cooked.title)
+    found = contents(cooked_pot_of(bare, loss * cooked.mass_g))
     return Pot(found.water_g / found.liquid_l, (found.starch_g + found.other_starch_g) / found.liquid_l)

@@ -138,10 +138,10 @@ def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> 
 def own_tool(batches: Sequence[Batch], target: Target | None) -> Reading:
     """A reading of the tool that these pots were read with last, as if at the target's temperature; the spatula's where none was read."""
     celsius = conditions(target)[0]
-    for batch in reversed(batches):
-        for reading in reversed(batch.readings):
-            if is_fresh(reading.stage, target) and not reading.left_out:
-                return reading.model_copy(update={"temperature_c": celsius})
+    read = (each for batch in reversed(batches) for each in reversed(batch.readings) if not each.left_out)
+    last = next((each for each in read if is_fresh(each.stage, target)), None)
+    if last is not None:
+        return last.model_copy(update={"temperature_c": celsius})
     return Reading(tool="spatula", settings=flow.usual_settings("spatula"), values=[3], temperature_c=celsius)
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 class Becomes(NamedTuple):
     """A fate: whether it is part of the sauce, counts as liquid, gives up juice, and the share of its starch that it sets free.
 
-    Source: shares judged, 0.3 to 0.6 where a blender opens the cells, little where a piece stays whole.
+    Source: shares judged, 0.3 to 0.6 where a blender opens the cells (the rest stays inside them), little where a piece stays whole.
     """
 
     name: str
@@ -69,6 +69,7 @@ BROWNED_OFF = 0.05
 _SHARES = {"two thirds": 2 / 3, "three quarters": 0.75, "half": 0.5, "a third": 1 / 3, "a quarter": 0.25, "some": 0.3}
 _SHARE = re.compile(rf"\b({'|'.join(_SHARES)})\b(?! an hour)", re.IGNORECASE)
 WORDS = patterns("fate_words.csv", "recipes")
+OF_PART = {"thickener": "thickens", "liquid": "pours", "fat": "melts", "seasoning": "melts"}
 # An unknown item of less than this is a seasoning [g].
 SMALL_G = 50.0
 PLURALS = {"ies": "y", "oes": "o", "ches": "ch", "shes": "sh", "ves": "f", "ss": "ss", "s": ""}
@@ -196,12 +197,8 @@ def refused(fate: str, line: Ingredient) -> str:
 
 def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
     """Fate of a line and the share of it, by part, preparation and the steps that blend."""
-    if line.part == "thickener":
-        return "thickens", 1.0
-    if line.part == "liquid":
-        return "pours", 1.0
-    if line.part in ("fat", "seasoning"):
-        return "melts", 1.0
+    if line.part in OF_PART:
+        return OF_PART[line.part], 1.0
     share = method.blends(line)
     if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if is_starchy(line) else ""), line.preparation):
         share = max(share, 0.5 if "half" in line.preparation else 1.0)

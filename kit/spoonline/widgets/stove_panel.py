@@ -15,7 +15,7 @@ from spoonline.effects.plans import PotPlan
 from spoonline.effects.weighed_out import weighed_out
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
-from spoonline.pots import Batch, Moment, Reading, contents
+from spoonline.pots import Batch, Moment, Reading, read_inside
 from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
 from spoonline.widgets.parts.came_out import CameOut
@@ -390,7 +390,7 @@ class StovePanel(Panel):
         if before is None or after is None:
             return ""
         batch = self._batch(told=[])
-        inside = contents(batch.cooked(self._recipe()), batch.evaporated_g)
+        _, inside = read_inside(batch, self._recipe())
         return f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
 
     def _recipe(self) -> Recipe:
