@@ -10,7 +10,7 @@ import pytest
 
 from experiments.keeping_dinners import compare, faults_of
 from spoonline.keeping import Dinner, FreeHours, calendar, freezing, last_days, plan, read_dishes, shopping_for, use_by
-from spoonline.keeping.dinner_rules import kind_of
+from spoonline.keeping.dinner import kind_of
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
 from spoonline.widgets.make_ahead_panel import EXAMPLE, HOURS, read_hours

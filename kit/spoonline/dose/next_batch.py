@@ -88,9 +88,8 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         _, gain, told = most_informative(curve, target_pa_s, band, dose)
         read_base = _read_base(curve, target_pa_s, told)
         base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
-        rests = f"what {who_says(curve.prior)} of {curve.prior.thickener} here{base_read}"
-        low = ", on the low side (starch can be added, not taken out)" if thick else ""
-        reason = f"No batch yet: start at {dose:.3g} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
+        known = {"dose": dose, "who": who_says(curve.prior), "thickener": curve.prior.thickener, "base": base_read}
+        reason = said("start low" if thick else "start", **known, pots=in_ten(chance))
         return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
     alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
     read_base = _read_base(curve, target_pa_s, told)
@@ -102,11 +101,9 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         reason = keep_text(dose, chance, count)
     elif settled:
         one_day = ", all on one day: one more day is wanted" if count.inside >= TESTED_POTS else ""
-        there = f" again ({count.inside} of the last {count.read} pots there read inside{one_day})"
-        again = there if count.read else ", the best dose so far"
+        again = said("again", count=count, one_day=one_day) if count.read else ", the best dose so far"
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
-        steadier = "steadier weighing, boiling and reading, or a wider band, would"
-        reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
+        reason += "." if chance >= ENOUGH else said("steadier")
     else:
         more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
         reason = f"Cook {amount}, the dose most likely to land in the band: {ten} pots would{more}."
@@ -130,8 +127,7 @@ def who_says(prior: Prior) -> str:
 
 def keep_text(dose_g_per_l: float, chance: float, count: BandCount) -> str:
     """What is said of a dose [g/L] that is tested."""
-    last = f"{count.inside} of the last {count.read} pots at {dose_g_per_l:.3g} g/L read inside the band"
-    return f"Keep this dose: {last}, and {in_ten(chance)} more should."
+    return said("keep", count=count, dose=dose_g_per_l, pots=in_ten(chance))
 
 
 def odd_text(curve: DoseCurve) -> str:

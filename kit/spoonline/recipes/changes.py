@@ -324,12 +324,12 @@ def three_way(parent: Recipe, first: Recipe, second: Recipe, per: Basis = "") ->
     >>> three_way(*soup).table["verdict"].tolist()
     ['both differently', 'only the second']
     """
-    found: list[dict[tuple[str, str], Change]] = []
-    for version in (first, second):
+
+    def told(version: Recipe) -> dict[tuple[str, str], Change]:
         rows = [row for row in changes(parent, version, per).rows if row.real and row.kind != "words"]
-        found.append({(row.kind if row.kind not in ("added", "removed") else "amount", row.item): row for row in rows})
-    a, b = found
-    lines = []
+        return {(row.kind if row.kind not in ("added", "removed") else "amount", row.item): row for row in rows}
+
+    a, b, lines = told(first), told(second), []
     for key in dict.fromkeys((*a, *b)):
         one, two = a.get(key), b.get(key)
         place = 0 if two is None else 1 if one is None else 2 if one.new == two.new else 3

@@ -115,7 +115,8 @@ class Ingredient(Record):
         update: dict[str, Any] = times(self, factor, "mass_g", "sd_g", "volume_ml") | {"typed": ""}
         if self.amount and factor != 1:
             mass = None if self.mass_g is None else float(self.mass_g) * factor
-            read = or_none(kitchen_amount, self.amount, factor, measures, mass, fine=self.measured_finely)
+            fine = self.part == "thickener" or bool(self.row and self.row.is_salt)  # half a gram of these matters
+            read = or_none(kitchen_amount, self.amount, factor, measures, mass, fine=fine)
             # An amount nobody could read stays as written, with the factor beside it, so that nothing is lost.
             update["amount"] = read or f"{self.amount} x {factor:.3g}"
         return self.model_copy(update=update)
@@ -143,11 +144,6 @@ class Ingredient(Record):
     def fact_name(self) -> str | None:
         """The name under which the facts know this item, or None."""
         return self.row.name if self.row else None
-
-    @property
-    def measured_finely(self) -> bool:
-        """Whether half a gram matters: of thickener and of salt."""
-        return self.part == "thickener" or bool(self.row and self.row.is_salt)
 
     @property
     def line(self) -> str:

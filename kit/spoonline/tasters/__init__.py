@@ -2,5 +2,4 @@
 
 from spoonline.tasters.plan import plan_session, power_sentence
 from spoonline.tasters.reading import SessionReading, read_session, session_sentence, told_band
-from spoonline.tasters.scores import pot_scores
-from spoonline.tasters.session import TESTS, Sample, Session
+from spoonline.tasters.session import TESTS, Sample, Session, pot_scores

@@ -9,6 +9,7 @@ from typing import ClassVar, Literal, get_args
 from pydantic import Field
 
 from spoonline.measures import BatchError, KitchenError, Sayings, read_table
+from spoonline.pots import Outcome
 from spoonline.recipes import Kept, MaybeNumber, Record
 
 # what a ballot says of each code: 1 = chosen; rank; points; points and just-about-right
@@ -193,3 +194,28 @@ class Session(Kept):
         if read is None or (just is None) == (kind == "both") or (read[1] is None and at >= len(order)):
             raise BatchError(said(kind, taster=taster, came=part.strip(), words=", ".join(JUST), code=order[0]))
         return read[1] or order[at], (float(read[2]), *([] if just is None else [float(just)]))
+
+
+SCORED = {"liking": ("liking",), "just right": ("liking", "just about right")}
+
+
+def pot_scores(session: Session) -> dict[int, tuple[Outcome, ...]]:
+    """Return the scores of each sample that names its batch, by that number; the note says which session they are from.
+
+    Examples
+    --------
+    >>> from spoonline.tasters import Sample, plan_session
+    >>> served = [Sample(label=f"batch {n}", version=2, batch=n) for n in (8, 9)]
+    >>> session = plan_session("Soup", "liking", served, 2).with_answers("1: 7 6\\n2: 8 5")
+    >>> sorted(pot_scores(session)), pot_scores(session)[8][0].note
+    ([8, 9], 'tasters, session 1')
+    """
+    found, ballots = dict[int, tuple[Outcome, ...]](), session.ballots().values()
+    for place, sample in enumerate(session.samples):
+        marks = [marks for ballot in ballots for code, marks in ballot.items() if session.sample_of(code) == place]
+        if sample.batch is not None and marks:
+            named = zip(SCORED.get(session.test, ()), zip(*marks, strict=True), strict=False)
+            note = f"tasters, session {session.number}"
+            told = [Outcome(name=name, unit="score", values=each, note=note) for name, each in named]
+            found |= {sample.batch: tuple(told)} if told else {}
+    return found

@@ -8,7 +8,7 @@ from spoonline.dish import Dish
 from spoonline.dose.next_batch import pots_needed
 from spoonline.effects import EffectReading, Factor, PotPlan, plan_pots, read_plan
 from spoonline.effects.one import name_of
-from spoonline.effects.weighed_out import weigh
+from spoonline.effects.plans import weigh
 from spoonline.figures import Effect, surface_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, KitchenError

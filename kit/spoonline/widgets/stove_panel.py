@@ -11,8 +11,7 @@ import ipywidgets as w
 from spoonline import flow
 from spoonline.dish import Dish
 from spoonline.dose import PotNow, Remedy, aim_of
-from spoonline.effects.plans import PotPlan
-from spoonline.effects.weighed_out import weighed_out
+from spoonline.effects.plans import PotPlan, weighed_out
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Moment, Reading, read_inside

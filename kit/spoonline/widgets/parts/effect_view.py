@@ -10,7 +10,7 @@ import ipywidgets as w
 from spoonline.dish import AS_GOOD, BEYOND, Dish
 from spoonline.dose.next_batch import in_ten
 from spoonline.effects.one import NextSetting, name_of
-from spoonline.effects.weighed_out import weigh, weighed_out
+from spoonline.effects.plans import weigh, weighed_out
 from spoonline.figures import Effect, effect
 from spoonline.pots.table import put_in
 from spoonline.recipes import Aim, Recipe
