@@ -152,10 +152,8 @@ class Dish:
     @property
     def viscosities(self) -> dict[int, list[float]]:
         """Viscosities of the pots that count [Pa s], by version."""
-        found: dict[int, list[float]] = {}
-        for pot in self.counted:
-            found.setdefault(pot.batch.version, []).append(pot.viscosity_pa_s)
-        return found
+        read = [(pot.batch.version, pot.viscosity_pa_s) for pot in self.counted]
+        return {version: [each for of, each in read if of == version] for version, _ in read}
 
     @cached_property
     def learned(self) -> Prior | None:

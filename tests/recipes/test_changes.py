@@ -14,7 +14,7 @@ from dishes import DISHES
 from spoonline.logbook import passing_demo
 from spoonline.measures.errors import RecipeError
 from spoonline.recipes import Ingredient, Recipe, Step, Target, changes, three_way
-from spoonline.recipes.matching import match_steps, moved
+from spoonline.recipes.changes import match_steps, moved
 from tiers import drawn
 
 with passing_demo() as _book:

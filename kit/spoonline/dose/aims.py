@@ -8,7 +8,7 @@ from spoonline.dose.priors import said
 from spoonline.flow import Fluid
 from spoonline.measures import Range, one_of, read_table, typed
 from spoonline.pots.records import Batch, Reading
-from spoonline.pots.thickness import FLOW_INDEX, SOUP_DENSITY_KG_M3, batch_thickness, conditions, mended, read_at
+from spoonline.pots.thickness import batch_thickness, conditions, mended, own_thickness, read_at
 from spoonline.recipes import Target
 
 # In the mouth and off the ladle food is sheared about so fast [1/s] (a convention, read).
@@ -97,8 +97,7 @@ def aim_of(*pots: Batch, now: Target | None = None) -> Target:
     """
     if now is None:
         last = _last_read(pots[0])
-        tool = last.instrument()
-        rate = float(tool.shear_rate(tool.fluid(last.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
+        rate = own_thickness(last).shear_rate_per_s
         now = Target(viscosity_pa_s=1, temperature_c=last.temperature_c, shear_rate_per_s=float(f"{rate:.2g}"))
     read = []
     for each in pots:

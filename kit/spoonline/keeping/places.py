@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import Range, RecipeError, Sayings
+from spoonline.measures import Range, RecipeError, Sayings, read_table
 
 said = Sayings("said.csv", "keeping", RecipeError)
 CODE = "Your local code or inspector decides and may be stricter; a food business follows its licensed procedure."
@@ -92,9 +92,8 @@ def usual_rule() -> CoolingRule:
 
 
 # The figures of a jurisdiction, and which of two is the stricter.
-_STRICTER: Mapping[str, Callable[..., facts.rows.Limit]] = {
-    "hot holding": max, "cold holding": min, "reheating": max, "reheating time": min, "keeping": min,
-}  # fmt: skip
+_EITHER: Mapping[str, Callable[..., facts.rows.Limit]] = {"more": max, "less": min}
+_STRICTER = {row["figure"]: _EITHER[row["stricter"]] for row in read_table("stricter.csv", "keeping")}
 
 
 class Jurisdiction(NamedTuple):

@@ -2,8 +2,9 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import date
 
-from spoonline.pots.balance import PotBalance, PotState, along, states
+from spoonline.pots.balance import PotState, along, states
 from spoonline.pots.moments import said
 from spoonline.pots.records import Batch, Reading
 from spoonline.pots.water import Pot
@@ -38,12 +39,8 @@ class PotContents:
 
 def cooked_pot_of(cooked: Recipe, lost_g: float) -> PotState:
     """A pot with all lines in, cooked, and so much of it boiled off [g]."""
-    pot = PotBalance()
-    for line, fate in zip(cooked.ingredients, cooked.fates, strict=True):
-        pot.put(line, fate)
-    pot.cook()
-    pot.evaporate(lost_g, 0.0)
-    return pot.state()
+    untold = Batch.model_construct(title=cooked.title, version=1, cooked_on=date.min)
+    return states(untold, cooked, lost_g / cooked.mass_g)[-1]
 
 
 Reads = list[tuple[Reading, PotContents]]

@@ -161,10 +161,8 @@ def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool =
         version = recipes[batch.title, batch.version]
         return cooked_pot(batch, {batch.version: version}, version.target, usual=usual)
 
-    dishes: dict[str, list[Batch]] = {}
-    for batch in batches:
-        dishes.setdefault(batch.title, []).append(batch)
-    pots = [pot for dish in dishes.values() for pot in lost_as_usual(dish, cooked)]
+    dishes = dict.fromkeys(each.title for each in batches)
+    pots = [pot for dish in dishes for pot in lost_as_usual([each for each in batches if each.title == dish], cooked)]
 
     def target(pot: CookedPot) -> Target | None:
         return recipes[pot.batch.title, pot.batch.version].target
