@@ -279,12 +279,6 @@ class DoseCurve:
         inside = below_high - below_low
         return inside.reshape(dose.shape) if dose.ndim else float(inside[0])
 
-    @property
-    def bare(self) -> bool:
-        """Whether the liquid is thin beside what was read, so that its own thickness plays no part."""
-        base = float(np.exp(self.mixture.weight @ self.mixture.ln_base))
-        return bool(self.doses.size and base < 0.02 * self.viscosities.min())
-
     def low_dose(self, target_pa_s: float) -> float:
         """The dose [g/L] for a target [Pa s] that is too little in three cases of four: to begin with what cannot be taken out again."""
         return float(self._reaching(np.array([target_pa_s]), (LOW_SIDE,))[0, 0])

@@ -116,7 +116,9 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
 
 def _read_base(curve: DoseCurve, target_pa_s: float, told: float) -> str:
     """What is said where reading the base is worth more than a pot that removes the share ``told`` of the variance, or much as it is."""
-    tells = 0.0 if curve.bases_read or curve.bare else base_tells(curve, target_pa_s)
+    base = float(np.exp(curve.mixture.weight @ curve.mixture.ln_base))
+    bare = curve.doses.size and base < 0.02 * curve.viscosities.min()  # thin beside what was read: it plays no part
+    tells = 0.0 if curve.bases_read or bare else base_tells(curve, target_pa_s)
     return said("read base", percent=100 * (1 - np.sqrt(1 - tells))) if tells > min(told, WORTH_READING) else ""
 
 

@@ -252,13 +252,9 @@ class PotBalance:
             said.refuse(mass > water, "boiled off", came=mass, water=water)
             self.evaporate(mass, BOILED_SD * mass)
         elif moment.kind == "blended":
-            self._blend(mass)
-
-    def _blend(self, mass_g: float) -> None:
-        """Pieces become part of the sauce [g]."""
-        held_g, sd = self._sum(along(solids=1))
-        said.refuse(mass_g > held_g + 3 * sd + SCALE_SD_G, "blended", came=mass_g, held=held_g)
-        self.x += min(mass_g, max(held_g, 0.0)) * BLENDED
+            held_g, sd = self._sum(along(solids=1))
+            said.refuse(mass > held_g + 3 * sd + SCALE_SD_G, "blended", came=mass, held=held_g)
+            self.x += min(mass, max(held_g, 0.0)) * BLENDED  # pieces become part of the sauce
 
     def state(self, moment: Moment | None = None) -> PotState:
         """What is in the pot now; a BatchError where that is no water."""
