@@ -4,7 +4,7 @@
 
 The kitchens are those of ``tests/dose/kitchens.py``. Scored on the cook's own scale and against true viscosity; beside it what a cook could do
 without the curve (a line in logs by hand, the printed table), brute force that knows the spreads the kitchens are drawn from, and the curve of
-release 0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``spoonline/dose/pots_needed.py``.
+release 0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``RIGHT in spoonline/dose/next_batch.py``.
 """
 
 from __future__ import annotations
