@@ -64,7 +64,7 @@ def strange_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
         *(each["says"] for each in allergen_lists().values()), keeping.ALLERGENS,
         keeping.NOT_CLINICAL, *(text for part in ("beside", "against") for row in table[part].values()
                                  for text in (row["text"], *row.get("instead", {}).values())),
-        *(text for name, text in vars(stages).items() if name.startswith("AGAIN_")),
+        *(text for name, text in stages.said.table.items() if name.startswith("again ")),
         *(kind.how for kind in flow.TOOLS.values() if kind.place < 90),
     ]  # fmt: skip
     allergens = {word for row in ingredients().values() for word in (*row.contains, *row.check_label)}
