@@ -17,7 +17,6 @@ from spoonline.measures.tables import read_table
 from tiers import drawn
 
 FOLDER = Path(facts.__file__).parent
-ROWS = list(ingredients().values())
 # The words of the laws for what must be named.
 US_ALLERGENS = {"milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"}
 EU_ALLERGENS = US_ALLERGENS - {"wheat"} | {"cereals with gluten", "celery", "mustard", "sulphites", "lupin", "molluscs"}
@@ -39,8 +38,8 @@ NAMED = (
 
 
 def test_there_are_enough_and_each_has_a_source() -> None:
-    assert len(ROWS) >= 700
-    for row in ROWS:
+    assert len(ingredients()) >= 700
+    for row in ingredients().values():
         assert row.source and row.kind in {"published", "computed", "common practice", "memory"}, row.name
         assert row.part in PARTS, row.name
         if row.kind == "published":
@@ -49,7 +48,7 @@ def test_there_are_enough_and_each_has_a_source() -> None:
 
 def test_no_name_is_taken_twice() -> None:
     taken: dict[str, str] = {}
-    for row in ROWS:
+    for row in ingredients().values():
         for name in (row.name, *row.aliases, *row.assumed):
             key = name.casefold().replace("-", " ")
             assert taken.setdefault(key, row.name) == row.name, name
@@ -62,7 +61,7 @@ def test_no_name_is_taken_twice() -> None:
 
 def test_what_is_in_a_food_adds_up() -> None:
     checked = 0
-    for row in ROWS:
+    for row in ingredients().values():
         parts = (row.water_g, row.protein_g, row.fat_g, row.carbohydrate_g, row.ash_g)
         if any(part is None for part in parts) or row.name in NO_SUM:
             continue
@@ -73,7 +72,7 @@ def test_what_is_in_a_food_adds_up() -> None:
 
 
 def test_figures_lie_in_their_ranges() -> None:
-    for row in ROWS:
+    for row in ingredients().values():
         for part in (
             row.water_g,
             row.protein_g,
@@ -102,14 +101,14 @@ def test_figures_lie_in_their_ranges() -> None:
 
 def test_a_spoon_of_it_agrees_with_a_cup_of_it() -> None:
     """The two measures of a row may differ by rounding and packing, not by a slip of a column."""
-    for row in ROWS:
+    for row in ingredients().values():
         tsp, tbsp, cup = row.density("tsp"), row.density("tbsp"), row.density("cup")
         if tsp and tbsp and cup:
             assert max(tsp, tbsp, cup) / min(tsp, tbsp, cup) < 1.75, row.name
 
 
 def test_allergen_prompts_use_the_words_of_the_laws() -> None:
-    for row in ROWS:
+    for row in ingredients().values():
         assert set(row.contains) | set(row.check_label) <= US_ALLERGENS | EU_ALLERGENS, row.name
         assert not set(row.contains) & set(row.check_label), row.name
         if "wheat" in row.contains:
@@ -192,7 +191,7 @@ def test_trim_goes_both_ways() -> None:
     assert ingredient("corn starch").edible_g(500) is None
 
 
-WITH_MEASURE = [row.name for row in ROWS if row.density() is not None]
+WITH_MEASURE = [row.name for row in ingredients().values() if row.density() is not None]
 
 
 @drawn(300)
