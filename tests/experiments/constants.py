@@ -35,12 +35,10 @@ from mutants import HEAVY, PACKAGE, REPO, passes
 # The tests of each table; what a cached function reads is read again in a fork of a session whose tests are collected, which is quick.
 READ_BY_FUNCTIONS = {
     "facts/limits.csv": ["witness/test_limits.py", "witness/test_keeping_heat.py", "keeping/test_limits_and_words.py"],
-    "facts/thickeners.toml": [
-        "witness/test_kitchen_thickeners.py", "witness/test_usda_tables.py", "facts", "dose/test_stages_and_swap.py", "dose/test_mend.py",
-    ],
-    "facts/juices.csv": ["witness/test_cooking_yields.py", "facts", "pots/test_balance.py", "pots/test_contents.py", "pots/test_figures.py"],
+    "facts/thickeners.toml": ["witness/test_kitchen_thickeners.py", "witness/test_usda_tables.py", "facts/test_judged.py", "facts/test_composition.py"],
+    "facts/juices.csv": ["witness/test_cooking_yields.py", "facts/test_juices.py", "facts/test_judged.py"],
     "facts/ingredients.csv": ["witness/test_usda_tables.py", "facts/test_composition.py", "facts/test_tables.py"],
-    "facts/equivalences.csv": ["witness/test_kitchen_thickeners.py", "facts", "dose/test_stages_and_swap.py"],
+    "facts/equivalences.csv": ["facts/test_judged.py"],
 }  # fmt: skip
 READ_ON_IMPORT = {
     "facts/heat_of_parts.csv": ["witness/test_keeping_heat.py", "witness/test_keeping_cooling.py"],
@@ -50,7 +48,11 @@ READ_ON_IMPORT = {
         "keeping/test_cooling.py",
     ],
     "facts/flow_cups.csv": ["witness/test_flow_instruments.py"],
-    "dose/priors.py": ["witness/test_statistics_priors.py", "witness/test_kitchen_thickeners.py", "dose"],
+    "dose/priors.py": [
+        "witness/test_statistics_priors.py",
+        "witness/test_kitchen_thickeners.py",
+        "dose/test_dose_curve.py",
+    ],
     "flow/everyday.csv": ["witness/test_everyday.py"],
     "flow/expected.csv": ["witness/test_flow_instruments.py", "flow"],
     "flow/master_curve.csv": ["witness/test_flow_spreading.py"],
