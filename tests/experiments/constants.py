@@ -35,7 +35,9 @@ from mutants import HEAVY, PACKAGE, REPO, passes
 # The tests of each table; what a cached function reads is read again in a fork of a session whose tests are collected, which is quick.
 READ_BY_FUNCTIONS = {
     "facts/limits.csv": ["witness/test_limits.py", "witness/test_keeping_heat.py", "keeping/test_limits_and_words.py"],
-    "facts/thickeners.toml": ["witness/test_kitchen_thickeners.py", "witness/test_usda_tables.py", "facts/test_judged.py", "facts/test_composition.py"],
+    "facts/thickeners.toml": [
+        "witness/test_kitchen_thickeners.py", "witness/test_usda_tables.py", "facts/test_judged.py", "facts/test_composition.py",
+    ],
     "facts/juices.csv": ["witness/test_cooking_yields.py", "facts/test_juices.py", "facts/test_judged.py"],
     "facts/ingredients.csv": ["witness/test_usda_tables.py", "facts/test_composition.py", "facts/test_tables.py"],
     "facts/equivalences.csv": ["facts/test_judged.py"],

@@ -17,6 +17,7 @@ from spoonline.measures.tables import read_table
 from tiers import drawn
 
 FOLDER = Path(facts.__file__).parent
+KINDS = ("published", "computed", "common practice", "memory", "judged")
 # The words of the laws for what must be named.
 US_ALLERGENS = {"milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"}
 EU_ALLERGENS = US_ALLERGENS - {"wheat"} | {"cereals with gluten", "celery", "mustard", "sulphites", "lupin", "molluscs"}
@@ -157,7 +158,7 @@ def test_every_thickener_is_an_ingredient_and_each_figure_has_a_source() -> None
             "clarity",
             "add",
         }
-        assert all(source and kind for source, kind in row.sources.values()), name
+        assert all(source.strip() and kind in KINDS for source, kind in row.sources.values()), name
         assert row.strength > 0 and row.exponent > 0 and row.stage_ln_sd > 0
         assert row.strength_held is None or row.strength_held < row.strength
     assert thickener("corn starch").strength == 1.0
@@ -235,9 +236,34 @@ def test_a_name_that_means_another_food_elsewhere_has_its_own_row() -> None:
     assert not read_line("500 g fat-free Greek yogurt").notes
 
 
+# Of these, one gives each jurisdiction the limits that it follows, by name; the other is how a line is read: no figure of either has a source.
+NO_FIGURES = ("jurisdictions", "line_words")
+
+
 @pytest.mark.parametrize(
-    "name", sorted(p.name for p in FOLDER.glob("*.csv") if p.stem not in ("jurisdictions", "line_words"))
+    "name", sorted(p.name for p in FOLDER.iterdir() if p.suffix in (".csv", ".toml") and p.stem not in NO_FIGURES)
 )
 def test_each_row_of_each_table_carries_its_source_and_kind(name: str) -> None:
-    for row in read_table(name):
-        assert row["source"] and row["kind"] in ("published", "computed", "common practice", "memory", "judged"), row
+    rows = read_table(name)
+    for row in rows:
+        assert row["source"].strip() and row["kind"] in KINDS, row
+    assert rows
+
+
+def test_a_jurisdiction_names_limits_that_have_a_source() -> None:
+    for row in read_table("jurisdictions.csv"):
+        for duty in ("hot holding", "cold holding", "reheating", "reheating time", "keeping"):
+            assert row[duty] in limits(), (row["key"], duty)
+
+
+def test_kinds_are_told_as_they_are() -> None:
+    """Exponents of starch are judged, starch by difference is computed, what a gum does rests on a judged row and says so."""
+    for name, row in thickeners().items():
+        kinds = {figure: kind for figure, (_, kind) in row.sources.items()}
+        if name != "corn starch":
+            assert kinds["strength"] == "judged", name
+        assert kinds["exponent"] == ("computed" if row.law else "judged"), name
+        if row.law:
+            assert kinds["law"] == "judged", name
+        if "by difference" in row.sources["starch_percent"][0]:
+            assert kinds["starch_percent"] == "computed", name
