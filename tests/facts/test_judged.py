@@ -156,3 +156,22 @@ def test_a_row_that_follows_another_gives_as_much() -> None:
             assert row.juice_g_per_g == pytest.approx(other.juice_g_per_g, abs=0.065), name
             assert row.sd >= other.sd, name
     assert checked > 15
+
+
+RED = (
+    "beef chuck", "beef topside", "beef steak", "beef shin", "beef short ribs", "diced lamb", "lamb shoulder", "lamb shank", "pork shoulder",
+    "pork loin", "pork ribs", "veal shank",
+)  # fmt: skip
+
+
+def test_a_class_lies_in_the_middle_of_what_it_stands_for() -> None:
+    """A piece that has no row of its own is believed to be as the rest of its class: the mean of cuts, half-way between two that differ most."""
+    cuts = [juices()[name, "stewed"].juice_g_per_g for name in RED]
+    assert juices()["meat", "stewed"].juice_g_per_g == pytest.approx(sum(cuts) / len(cuts), abs=0.03)
+    for name, low, high in (
+        ("fish", "haddock", "cod"),
+        ("shellfish", "prawns", "mussels"),
+        ("fruit", "pear", "raspberries"),
+    ):
+        least, most = (juices()[each, "any"].juice_g_per_g for each in (low, high))
+        assert juices()[name, "any"].juice_g_per_g == pytest.approx((least + most) / 2, abs=0.051), name
