@@ -97,12 +97,10 @@ def changed(name: str) -> Iterator[Changed]:
     for n, line in enumerate(lines):
         of = line if line.startswith("[") else of
         assigned = re.match(r"^ *[A-Za-z_]+(?:, [A-Z_]+)*(?:: \w+)? = (?=[\d(\[-])", line)
+        kind = re.search(r'"(published|computed|common practice|memory|judged)"\]$', line)
         for found in FIGURE.finditer(re.sub(r'".*"|#.*', "", line), assigned.end()) if assigned else ():
-            yield (
-                f"{of} {line[:60].strip()}: {found[0]}",
-                n,
-                line[: found.start()] + larger(found[0]) + line[found.end() :],
-            )
+            said = f"{of} {line[:60].strip()}: {found[0]} ({kind[1] if kind else 'as its table says'})"
+            yield said, n, line[: found.start()] + larger(found[0]) + line[found.end() :]
 
 
 def put(table: Path, lines: list[str], each: Changed) -> None:
