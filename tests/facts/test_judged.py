@@ -230,3 +230,42 @@ def test_a_thickener_adds_up_to_its_last_digit() -> None:
             continue  # worked out above
         parts = (row.water_g, row.protein_g, row.fat_g, row.carbohydrate_g, row.ash_g)
         assert sum(part or 0 for part in parts) == pytest.approx(100, abs=0.02), name
+
+
+def test_a_gum_holds_no_starch_and_a_refined_starch_no_sugar() -> None:
+    for name, row in thickeners().items():
+        food = ingredients()[name]
+        if row.law:
+            assert (row.starch_percent, food.starch_g, food.sugars_g) == (0, 0, 0), name
+            assert (
+                row.strength_ln_sd == {"xanthan gum": 0.6, "guar gum": 0.35}[name]
+            )  # two levels, and a power that was assumed
+        elif name.endswith(" starch"):
+            assert food.sugars_g == 0, name
+
+
+# Spread of what was weighed or worked out from weighed pieces [g per g]: a cook, an animal and a knife differ by about as much.
+WEIGHED = {
+    0.045: "beef chuck;beef topside;beef steak;beef shin;beef short ribs;beef brisket",
+    0.05: "diced lamb;lamb shoulder;lamb shank;pork shoulder;pork loin;chicken thigh;skin-on chicken thigh;chicken leg",
+    0.06: "pork ribs;whole chicken;veal shank;rabbit",
+}
+
+
+@pytest.mark.parametrize("spread", WEIGHED)
+def test_how_far_weighed_pieces_differ(spread: float) -> None:
+    for name in WEIGHED[spread].split(";"):
+        assert juices()[name, "stewed"].sd == spread, name
+
+
+@pytest.mark.parametrize(
+    ("name", "cooking", "spread"),
+    [
+        ("carrot", "any", 0.04), ("green beans", "any", 0.04), ("cabbage", "any", 0.04), ("onion", "fried", 0.10), ("red pepper", "any", 0.08),
+        ("courgette", "any", 0.08), ("mushrooms", "any", 0.12), ("potato", "any", 0.03), ("cod", "any", 0.05), ("haddock", "any", 0.05),
+        ("prawns", "any", 0.06), ("mussels", "any", 0.10),
+    ],
+)  # fmt: skip
+def test_how_far_vegetables_and_fish_differ(name: str, cooking: str, spread: float) -> None:
+    """As the notes on purees and stews have it; SR28's raw and cooked fish and shellfish are other samples."""
+    assert juices()[name, cooking].sd == spread
