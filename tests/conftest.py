@@ -91,6 +91,16 @@ def place(request: pytest.FixtureRequest, tmp_path: Path):
     return request.getfixturevalue("postgres_server").database()
 
 
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """In CI nothing skips: a run that left a test out is a failed one (benchmarks run by a command of their own)."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    skipped = {each.nodeid for each in reporter.stats.get("skipped", ())} if reporter else set()
+    left = sorted(each for each in skipped if "benchmarks/" not in each)
+    if left and os.environ.get("SPOONLINE_CI") == "1":
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+        reporter.write_line(f"\nCI leaves nothing out, and skipped {', '.join(left)}")
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     """How many of the outside checks that passed stand on what: a figure for the README that no one has to count."""
     passed = {report.nodeid for report in terminalreporter.stats.get("passed", [])}

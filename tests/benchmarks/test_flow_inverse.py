@@ -1,7 +1,7 @@
 """How fast a million ring readings of mixed flow index turn into consistencies, as ratios.
 
-Run with ``pytest tests/benchmarks/test_flow_inverse.py --benchmark-only -o addopts=--import-mode=importlib``; the ratios stand in the
-extra column: to one bare numpy power of the same size, and to scipy's brentq, one reading at a time (wanted: at least 100 times quicker).
+Run with ``pytest tests/benchmarks/test_flow_inverse.py --benchmark-only -o addopts=--import-mode=importlib``; the ratios are
+printed at the end: to one bare numpy power of the same size, and to scipy's brentq, one reading at a time (wanted: at least 100 times quicker).
 """
 
 from __future__ import annotations
@@ -44,9 +44,9 @@ def one_by_one() -> np.ndarray:
 def quickest(work, rounds: int) -> float:
     times = []
     for _ in range(rounds):
-        start = time.perf_counter()
+        start = time.process_time()  # of this process alone: other work on the machine is not counted
         work()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
 
 
@@ -61,10 +61,13 @@ def test_both_ways_agree() -> None:
 
 
 @pytest.mark.benchmark(group="flow")
-def test_a_million_readings(benchmark) -> None:
+def test_a_million_readings(benchmark, record_property) -> None:
     benchmark.pedantic(lambda: RING.fluid(RADIUS, INDEX), rounds=7, warmup_rounds=1)
-    whole = benchmark.stats.stats.min
+    whole = quickest(lambda: RING.fluid(RADIUS, INDEX), 7)
     power = quickest(lambda: 2.5 * RADIUS ** -(3 * INDEX + 5), 7)
     single = quickest(one_by_one, 3) * SIZE / len(LATE)
-    benchmark.extra_info["times_a_bare_power"] = round(whole / power, 2)
-    benchmark.extra_info["times_quicker_than_brentq"] = round(single / whole)
+    record_property("times one bare power of that size", round(whole / power, 1))
+    record_property("times quicker than root finding one by one", round(single / whole))
+    # loosely: a bare power takes 2 to 10 ns by machine, the inverse some 120 ns a reading
+    assert whole / power < 150
+    assert single / whole > 50

@@ -1,6 +1,6 @@
 """Time and size of every face of a normal card, a booklet of 50, and both as ratios to bare typst and jinja2 on the same content.
 
-python tests/experiments/card_faces.py
+python tests/experiments/card_faces.py [cards of the booklet]
 """
 
 from __future__ import annotations
@@ -30,6 +30,9 @@ BARE = b"""#set document(title: "card")
 #for c in d { heading(c.title); for line in c.lines { par(line) }; pagebreak(weak: true) }"""
 
 
+CARDS = int(sys.argv[1]) if len(sys.argv) > 1 else 50
+
+
 def timed(work: Callable[[], object], times: int = 7) -> float:
     """Median seconds, after one run to warm up."""
     work()
@@ -45,7 +48,7 @@ def main() -> int:
     """Measure and print."""
     with passing_demo() as book:
         card, titles = card_of(book), book.titles()
-        fifty = [card_of(book, titles[place % len(titles)]) for place in range(50)]
+        cards = [card_of(book, titles[place % len(titles)]) for place in range(CARDS)]
     gathering = timed(lambda: type(card)(card.recipe, card.version, card.batches).content, 3)
     print(f"gathering the content (curve included): {1000 * gathering:.0f} ms")
     seconds = {}
@@ -68,16 +71,16 @@ def main() -> int:
     print(
         f"HTML over bare jinja2 on the same lines: {seconds['html'] / bare_html:.1f}; PDF over bare typst: {seconds['pdf'] / bare_pdf:.1f}"
     )
-    laid = timed(lambda: [lay_out(each.content) for each in fifty], 3)
-    whole = timed(lambda: booklet(fifty), 3)
+    laid = timed(lambda: [lay_out(each.content) for each in cards], 3)
+    whole = timed(lambda: booklet(cards), 3)
     many = json.dumps(
-        [{"title": each.content.title, "lines": [line for line in each.text().splitlines() if line]} for each in fifty]
+        [{"title": each.content.title, "lines": [line for line in each.text().splitlines() if line]} for each in cards]
     )
     bare_many = timed(
         lambda: typst.compile(BARE, sys_inputs={"d": many}, pdf_standards=["ua-1"], ignore_system_fonts=True), 3
     )
-    size = len(booklet(fifty))
-    print(f"booklet of 50: {whole:.2f} s, {size / 1e6:.2f} MB; laying out {1000 * laid:.0f} ms of it")
+    size = len(booklet(cards))
+    print(f"booklet of {CARDS}: {whole:.2f} s, {size / 1e6:.2f} MB; laying out {1000 * laid:.0f} ms of it")
     print(f"bare typst on the same lines: {bare_many:.2f} s; ratio {whole / bare_many:.1f}")
     return 0
 

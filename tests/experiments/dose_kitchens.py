@@ -1,10 +1,12 @@
 """Does the curve find the dose in kitchens whose law is not its own, and do its ranges and chances hold?
 
-    python tests/experiments/dose_kitchens.py [kitchens]
+    python tests/experiments/dose_kitchens.py [kitchens] [first]
 
 The kitchens are those of ``tests/dose/kitchens.py``. Scored on the cook's own scale and against true viscosity; beside it what a cook could do
 without the curve (a line in logs by hand, the printed table), brute force that knows the spreads the kitchens are drawn from, and the curve of
-release 0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``RIGHT in spoonline/dose/next_batch.py``.
+release 0.1.0 (each pot's last reading, and the base) on the same pots. The first setting fills ``RIGHT`` of ``spoonline/dose/next_batch.py``.
+
+Kitchens 0 to 499 were looked at while the fit was built; those from 10,000 on are kept unseen (``first``).
 """
 
 from __future__ import annotations
@@ -86,13 +88,13 @@ def reference(number: int, thick: bool) -> list[bool]:
     return found
 
 
-def released(kitchens: int, thick: bool) -> np.ndarray | None:
+def released(some: range, thick: bool) -> np.ndarray | None:
     """Whether the curve of release 0.1.0 is right within 10 %, on the same pots; None where the history is missing."""
     repository = Path(__file__).resolve().parents[2]
     packed = subprocess.run(["git", "archive", RELEASED, "kit"], cwd=repository, capture_output=True, check=False)
     if packed.returncode:
         return None
-    found = [search(number, thick, 3, told=True) for number in range(kitchens)]
+    found = [search(number, thick, 3, told=True) for number in some]
     asked = [(cooked, kitchen.own, base, aim) for _, kitchen, cooked, base, aim in found]
     with tempfile.TemporaryDirectory() as folder:
         with tarfile.open(fileobj=io.BytesIO(packed.stdout)) as files:
@@ -124,14 +126,15 @@ def by_hand(number: int) -> list[bool]:
     return found
 
 
-def main(kitchens: int, pots: int = 5) -> None:
+def main(kitchens: int, first: int = 0, pots: int = 5) -> None:
+    numbers = range(first, first + kitchens)
     with ProcessPoolExecutor() as pool:
         for thick, off, true_scale in SETTINGS:
             one = partial(search, thick=thick, pots=pots, off=off, true_scale=true_scale)
-            found = np.array(list(pool.map(one, range(kitchens), chunksize=10)), dtype=float)
+            found = np.array(list(pool.map(one, numbers, chunksize=10)), dtype=float)
             mean = found.mean(axis=0).T
             scale, kind = "true viscosity" if true_scale else "own scale", "thick" if thick else "clear"
-            print(f"{kitchens} {kind} kitchens, level x{off:g}, {scale}; of 100, after 0-{pots} pots")
+            print(f"{kitchens} {kind} kitchens from {first} on, level x{off:g}, {scale}; of 100, after 0-{pots} pots")
             line("dose right within 5 %", mean[0])
             line("within 10 %", mean[1])
             for level, row in zip(LEVELS, mean[2:6], strict=True):
@@ -148,16 +151,16 @@ def main(kitchens: int, pots: int = 5) -> None:
                         f"    said {100 * said[some].mean():.0f}, happened {100 * happened[some].mean():.0f} ({some.sum()} times)"
                     )
         for thick in (False, True):
-            some = list(pool.map(partial(reference, thick=thick), range(min(kitchens, 150)), chunksize=5))
+            some = list(pool.map(partial(reference, thick=thick), numbers[:150], chunksize=5))
             kind = "thick" if thick else "clear"
             line(f"brute force on {len(some)} of the {kind}: within 10 %", np.mean(some, axis=0))
-            before = released(min(kitchens, 150), thick)
+            before = released(numbers[:150], thick)
             if before is None:
                 print("  release 0.1.0: not measured, its commit is not in this copy's history")
             else:
                 line(f"release 0.1.0 on {len(before)} of the {kind}: within 10 %", before.mean(axis=0))
-        line("by hand, table and 1-3 pots: within 10 %", np.mean(list(pool.map(by_hand, range(kitchens))), axis=0))
-        some = range(min(kitchens, 300))
+        line("by hand, table and 1-3 pots: within 10 %", np.mean(list(pool.map(by_hand, numbers)), axis=0))
+        some = numbers[:300]
         for words, until in (
             ("clear", partial(pots_until_tested, thick=False)),
             ("thick", partial(pots_until_tested, thick=True)),
@@ -168,9 +171,10 @@ def main(kitchens: int, pots: int = 5) -> None:
             count = np.array(list(pool.map(until, some, chunksize=5)))
             mean, median, late = count.mean(), np.median(count), 100 * np.mean(count >= 15)
             print(f"  pots until tested, {words}: mean {mean:.1f}, median {median:.0f}; not by 15: {late:.0f} of 100")
-        learned = np.mean(list(pool.map(fifth_dish, range(min(kitchens, 300)), chunksize=10)), axis=0)
+        learned = np.mean(list(pool.map(fifth_dish, some, chunksize=10)), axis=0)
         line("a fifth dish, no pot: learned, range holds, table", learned)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 500)
+    given = [int(each) for each in sys.argv[1:]]
+    main(*(given or [500]))

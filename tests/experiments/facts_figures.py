@@ -1,6 +1,6 @@
 """How the ingredient table stands against USDA SR28, whether each row adds up, and grams to household and back.
 
-python tests/experiments/facts_figures.py
+python tests/experiments/facts_figures.py [masses]
 """
 
 from __future__ import annotations
@@ -53,8 +53,8 @@ def sums() -> None:
     print(f"sum rule: {len(off)} rows, median {median(e for e, _ in off):.1g} g off 100 g; more than 1 g off: {far}")
 
 
-def there_and_back() -> None:
-    masses = np.geomspace(1, 2000, 60)
+def there_and_back(how_many: int) -> None:
+    masses = np.geomspace(1, 2000, how_many)
     count, apart, worst, none = 0, 0.0, (0.0, "", 0.0, ""), set()
     for name in ingredients():
         for system in ("us", "metric", "uk", "au"):
@@ -76,4 +76,4 @@ def there_and_back() -> None:
 if __name__ == "__main__":
     against_usda()
     sums()
-    there_and_back()
+    there_and_back(int(sys.argv[1]) if len(sys.argv) > 1 else 60)

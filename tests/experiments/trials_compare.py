@@ -22,11 +22,11 @@ PLANS = {
 
 def called_different(
     ratio: float, days: tuple[list[int], list[int]], day_sd: float, pairs: int
-) -> tuple[float, float, float]:
-    """Share called different: with the kitchen's spread, by Welch's test, and mean of the ratio that was said to be detectable."""
+) -> tuple[float, float, float, float]:
+    """Share called different, and the same, with the kitchen's spread; different by Welch's test; mean ratio said to be detectable."""
     rng = np.random.default_rng([1, int(1000 * ratio), int(100 * day_sd), len(set(days[0]))])
     own = float(np.hypot(0.12, 0.10))
-    ours, welch, said = [], [], []
+    ours, same, welch, said = [], [], [], []
     for _ in range(pairs):
         on = {day: day_sd * rng.normal() for day in {*days[0], *days[1]}}
         first, second = (
@@ -36,9 +36,10 @@ def called_different(
         history = [np.exp(float(np.hypot(own, day_sd)) * rng.normal(size=3)).tolist() for _ in range(6)]
         found = compare_pots(first, second, days=days, spread=pooled_spread([first, second, *history]))
         ours.append(found.different)
+        same.append(found.same and not found.different)
         welch.append(stats.ttest_ind(np.log(first), np.log(second), equal_var=False).pvalue <= 0.05)
         said.append(found.detectable or np.nan)
-    return float(np.mean(ours)), float(np.mean(welch)), float(np.mean(said))
+    return float(np.mean(ours)), float(np.mean(same)), float(np.mean(welch)), float(np.nanmean(said))
 
 
 if __name__ == "__main__":
@@ -46,8 +47,9 @@ if __name__ == "__main__":
     for day_sd in (0.0, 0.1, 0.2):
         for name, days in PLANS.items():
             for ratio in (1.0, 1.5):
-                ours, welch, said = called_different(ratio, days, day_sd, pairs)
+                ours, same, welch, said = called_different(ratio, days, day_sd, pairs)
+                shares = f"different {100 * ours:.0f} of 100 (Welch {100 * welch:.0f}), the same {100 * same:.0f}"
                 print(
-                    f"days differ by {day_sd:.0%}, {name}, truly x{ratio:g}: called different {100 * ours:.0f} of 100 "
-                    f"(Welch {100 * welch:.0f}); said to show x{said:.2f} in 8 of 10"
+                    f"days differ by {day_sd:.0%}, {name}, truly x{ratio:g}: called {shares}, "
+                    f"cannot tell {100 * (1 - ours - same):.0f}; said to show x{said:.2f} in 8 of 10"
                 )

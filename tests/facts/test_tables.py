@@ -17,7 +17,7 @@ from spoonline.measures.tables import read_table
 from tiers import drawn
 
 FOLDER = Path(facts.__file__).parent
-ROWS = list(ingredients().values())
+KINDS = ("published", "computed", "common practice", "memory", "judged")
 # The words of the laws for what must be named.
 US_ALLERGENS = {"milk", "egg", "fish", "crustaceans", "tree nuts", "peanut", "wheat", "soy", "sesame"}
 EU_ALLERGENS = US_ALLERGENS - {"wheat"} | {"cereals with gluten", "celery", "mustard", "sulphites", "lupin", "molluscs"}
@@ -39,8 +39,8 @@ NAMED = (
 
 
 def test_there_are_enough_and_each_has_a_source() -> None:
-    assert len(ROWS) >= 700
-    for row in ROWS:
+    assert len(ingredients()) >= 700
+    for row in ingredients().values():
         assert row.source and row.kind in {"published", "computed", "common practice", "memory"}, row.name
         assert row.part in PARTS, row.name
         if row.kind == "published":
@@ -49,7 +49,7 @@ def test_there_are_enough_and_each_has_a_source() -> None:
 
 def test_no_name_is_taken_twice() -> None:
     taken: dict[str, str] = {}
-    for row in ROWS:
+    for row in ingredients().values():
         for name in (row.name, *row.aliases, *row.assumed):
             key = name.casefold().replace("-", " ")
             assert taken.setdefault(key, row.name) == row.name, name
@@ -62,7 +62,7 @@ def test_no_name_is_taken_twice() -> None:
 
 def test_what_is_in_a_food_adds_up() -> None:
     checked = 0
-    for row in ROWS:
+    for row in ingredients().values():
         parts = (row.water_g, row.protein_g, row.fat_g, row.carbohydrate_g, row.ash_g)
         if any(part is None for part in parts) or row.name in NO_SUM:
             continue
@@ -73,7 +73,7 @@ def test_what_is_in_a_food_adds_up() -> None:
 
 
 def test_figures_lie_in_their_ranges() -> None:
-    for row in ROWS:
+    for row in ingredients().values():
         for part in (
             row.water_g,
             row.protein_g,
@@ -102,14 +102,14 @@ def test_figures_lie_in_their_ranges() -> None:
 
 def test_a_spoon_of_it_agrees_with_a_cup_of_it() -> None:
     """The two measures of a row may differ by rounding and packing, not by a slip of a column."""
-    for row in ROWS:
+    for row in ingredients().values():
         tsp, tbsp, cup = row.density("tsp"), row.density("tbsp"), row.density("cup")
         if tsp and tbsp and cup:
             assert max(tsp, tbsp, cup) / min(tsp, tbsp, cup) < 1.75, row.name
 
 
 def test_allergen_prompts_use_the_words_of_the_laws() -> None:
-    for row in ROWS:
+    for row in ingredients().values():
         assert set(row.contains) | set(row.check_label) <= US_ALLERGENS | EU_ALLERGENS, row.name
         assert not set(row.contains) & set(row.check_label), row.name
         if "wheat" in row.contains:
@@ -158,7 +158,7 @@ def test_every_thickener_is_an_ingredient_and_each_figure_has_a_source() -> None
             "clarity",
             "add",
         }
-        assert all(source and kind for source, kind in row.sources.values()), name
+        assert all(source.strip() and kind in KINDS for source, kind in row.sources.values()), name
         assert row.strength > 0 and row.exponent > 0 and row.stage_ln_sd > 0
         assert row.strength_held is None or row.strength_held < row.strength
     assert thickener("corn starch").strength == 1.0
@@ -192,7 +192,7 @@ def test_trim_goes_both_ways() -> None:
     assert ingredient("corn starch").edible_g(500) is None
 
 
-WITH_MEASURE = [row.name for row in ROWS if row.density() is not None]
+WITH_MEASURE = [row.name for row in ingredients().values() if row.density() is not None]
 
 
 @drawn(300)
@@ -237,8 +237,30 @@ def test_a_name_that_means_another_food_elsewhere_has_its_own_row() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", sorted(p.name for p in FOLDER.glob("*.csv") if p.stem not in ("jurisdictions", "line_words"))
+    "name", sorted(p.name for p in FOLDER.iterdir() if p.suffix in (".csv", ".toml") and p.stem != "line_words")
 )
 def test_each_row_of_each_table_carries_its_source_and_kind(name: str) -> None:
-    for row in read_table(name):
-        assert row["source"] and row["kind"] in ("published", "computed", "common practice", "memory", "judged"), row
+    """All but the grammar by which a line is read, which holds no figure."""
+    rows = read_table(name)
+    for row in rows:
+        assert row["source"].strip() and row["kind"] in KINDS, row
+    assert rows
+
+
+def test_a_jurisdiction_names_limits_that_have_a_source() -> None:
+    for row in read_table("jurisdictions.csv"):
+        for duty in ("hot holding", "cold holding", "reheating", "reheating time", "keeping"):
+            assert row[duty] in limits(), (row["key"], duty)
+
+
+def test_kinds_are_told_as_they_are() -> None:
+    """Exponents of starch are judged, starch by difference is computed, what a gum does rests on a judged row and says so."""
+    for name, row in thickeners().items():
+        kinds = {figure: kind for figure, (_, kind) in row.sources.items()}
+        if name != "corn starch":
+            assert kinds["strength"] == "judged", name
+        assert kinds["exponent"] == ("computed" if row.law else "judged"), name
+        if row.law:
+            assert kinds["law"] == "judged", name
+        if "by difference" in row.sources["starch_percent"][0]:
+            assert kinds["starch_percent"] == "computed", name

@@ -283,3 +283,21 @@ def test_a_room_warm_top_of_a_round_pot_comes_to_rest() -> None:
     outward = (field[0] - 1.0) @ rings / (1 / films[0] + d / (2 * k))
     outward += (field[:, -1] - 1.0).sum() * d * 0.12 / (1 / films[2] + half / k)
     assert inward == pytest.approx(outward, rel=1e-6) and field.max() > 5
+
+
+def test_a_study_is_cited_for_what_it_tried() -> None:
+    """Methods as the abstracts list them: Roberts et al. had pans in a walk-in refrigerator, a freezer, an ice bath inside the refrigerator.
+
+    Olds and Sneed had a walk-in refrigerator, a blast chiller and a chill stick, and no ice bath.
+    """
+    tried = {
+        "Roberts": {"walk-in refrigerator", "walk-in freezer", "ice bath inside a walk-in refrigerator"},
+        "Olds": {"walk-in refrigerator", "blast chiller"},
+    }
+    for who, methods in tried.items():
+        rows = [row for row in studies() if row["source"].startswith(who)]
+        assert {row["method"] for row in rows if "pot" not in row["method"]} == methods
+        assert [row["method"] for row in rows if row["outcome"].startswith("met")] == [
+            {"Roberts": "walk-in freezer", "Olds": "blast chiller"}[who]
+        ]
+    assert not any("ice bath" in row["place"] for row in studies() if row["source"].startswith("Olds"))

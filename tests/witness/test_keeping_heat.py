@@ -7,7 +7,7 @@ import csv
 import pytest
 
 from spoonline.facts import limit
-from spoonline.keeping import PSI_PA, boiling_c, food, ice_to_melt_kg, reheating_minutes
+from spoonline.keeping import PSI_PA, SURROUNDINGS, boiling_c, food, ice_to_melt_kg, reheating_minutes
 from witness.test_usda_tables import HELD
 
 pytestmark = pytest.mark.kind("published")
@@ -91,3 +91,48 @@ def test_food_code_limits() -> None:
         (165, "reheating"),
     ):
         assert round((fahrenheit - 32) / 1.8) == limit(name).value
+
+
+# Choi and Okos 1986 as printed (mantissas read, powers of ten by memory): a + b T + c T^2 in C; W/m K, kg/m3, kJ/kg K.
+CHOI_OKOS = {
+    "protein": ("1.7881e-1 1.1958e-3 -2.7178e-6", "1.3299e3 -5.1840e-1 0", "2.0082 1.2089e-3 -1.3129e-6"),
+    "fat": ("1.8071e-1 -2.7604e-4 -1.7749e-7", "9.2559e2 -4.1757e-1 0", "1.9842 1.4733e-3 -4.8008e-6"),
+    "carbohydrate": ("2.0141e-1 1.3874e-3 -4.3312e-6", "1.5991e3 -3.1046e-1 0", "1.5488 1.9625e-3 -5.9399e-6"),
+    "fibre": ("1.8331e-1 1.2497e-3 -3.1683e-6", "1.3115e3 -3.6589e-1 0", "1.8459 1.8306e-3 -4.6509e-6"),
+    "ash": ("3.2962e-1 1.4011e-3 -2.9069e-6", "2.4238e3 -2.8063e-1 0", "1.0926 1.8896e-3 -3.6817e-6"),
+    "water": ("5.7109e-1 1.7625e-3 -6.7036e-6", "9.9718e2 3.1439e-3 -3.7574e-3", "4.1762 -9.0864e-5 5.4731e-6"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("part", CHOI_OKOS)
+def test_each_part_of_a_food_is_as_choi_and_okos_have_it(part: str) -> None:
+    """At 0 C the constant alone, at 50 and 100 C all three terms."""
+    for celsius in (0.0, 50.0, 100.0):
+        found = food(**{"water": 0.0, part: 1.0}, temperature_c=celsius)
+        conductivity, density, heat = (
+            sum(float(each) * celsius**power for power, each in enumerate(terms.split())) for terms in CHOI_OKOS[part]
+        )
+        assert found.conductivity_w_m_k == pytest.approx(conductivity, rel=1e-6)
+        assert found.density_kg_m3 == pytest.approx(density, rel=1e-6)
+        assert found.heat_capacity_j_kg_k == pytest.approx(1000 * heat, rel=1e-6)
+
+
+@pytest.mark.kind("memory")
+@pytest.mark.parametrize(
+    ("name", "celsius", "low", "high"),
+    [
+        ("fridge, still air", 4, 5, 10), ("fridge with a fan", 3, 10, 25), ("ice bath, not stirred", 1, 50, 200),
+        ("ice bath, water stirred", 0.5, 200, 500), ("blast chiller", -5, 30, 100), ("counter", 20, 6, 12),
+    ],
+)  # fmt: skip
+def test_how_a_place_takes_heat_is_the_handbooks_order_of_magnitude(
+    name: str, celsius: float, low: float, high: float
+) -> None:
+    """W/m2 K of heat transfer texts for such air and water; the best figure is the middle in logs, to the rounding of such figures (a tenth).
+
+    The air above a bath is the room's, 20 C.
+    """
+    place = SURROUNDINGS[name]
+    assert place.ambient_c == celsius and (place.h.low, place.h.high) == (low, high)
+    assert place.h.best == pytest.approx((low * high) ** 0.5, rel=0.1)
+    assert place.top_c == (20 if "bath" in name else None)

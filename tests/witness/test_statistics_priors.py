@@ -7,11 +7,15 @@ tests/trials/test_dose_curve.py.
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
+from scipy import stats
 
 from spoonline.dose.dose_curve import DoseCurve
-from spoonline.dose.priors import Prior, prior_for
+from spoonline.dose.mixture import joined
+from spoonline.dose.priors import JOIN_ENDS, Prior, of_cells, prior_for
 from spoonline.pots.water import Pot
 from witness.water import water_pa_s
 
@@ -74,3 +78,49 @@ def test_published_doses_lie_inside_the_prior() -> None:
     """Corn starch 22.5 g/L for a medium and 34 g/L for a thick sauce (American Woman's Cook Book, c. 1939): thin to honey-thick."""
     curve = DoseCurve.fit([], [], base_pa_s=0.001)
     assert 0.010 < curve.viscosity(22.5).best < curve.viscosity(34.0).best < 1.75
+
+
+@pytest.mark.kind("own")
+def test_the_defaults_of_a_prior_are_those_of_the_scale() -> None:
+    """Maize starch is the scale: strength 1 and known exactly; a prior of no name believes the same of everything."""
+    maize = prior_for("corn starch")
+    assert (maize.strength, maize.strength_ln_sd) == (1.0, 0.0)
+    assert dataclasses.replace(maize, source=Prior.source) == Prior("corn starch")
+
+
+@pytest.mark.kind("memory")
+def test_exponent_spans_what_native_starches_show() -> None:
+    """Native starches thicken with the 2nd to the 4th power of their dose (memory): two spreads either way of the middle, for each of them."""
+    for name in ("corn starch", "wheat flour", "arrowroot", "tapioca starch", "potato starch", "rice flour"):
+        believed = prior_for(name)
+        assert believed.exponent - 2 * believed.exponent_sd == pytest.approx(2, abs=0.1), name
+        assert believed.exponent + 2 * believed.exponent_sd == pytest.approx(4, abs=0.1), name
+
+
+@pytest.mark.kind("computed")
+def test_base_and_starch_join_between_one_volume_and_a_plain_sum() -> None:
+    """Cells and grains that fill the same space add as concentrations: (c1 + c2)^b, that is a power 1/b; strangers add as viscosities, power 1.
+
+    The latent power is drawn between these two ends and a tenth beyond the second; its 90 % range reaches from one to the other.
+    """
+    cells, starch = 0.08, 0.20
+    together = (cells ** (1 / 3) + starch ** (1 / 3)) ** 3
+    assert np.exp(joined(np.log(starch), np.log(cells), JOIN_ENDS[0])[0]) == pytest.approx(together, rel=1e-9)
+    assert np.exp(joined(np.log(starch), np.log(cells), 1.0)[0]) == pytest.approx(cells + starch, rel=1e-9)
+    assert 1 / JOIN_ENDS[0] == pytest.approx(Prior.exponent) and JOIN_ENDS[1] == pytest.approx(1.1)
+    low, high = stats.norm.ppf([0.05, 0.95], Prior.join, Prior.join_sd)
+    assert (low, high) == pytest.approx((1 / 3, 1.0), abs=0.03)
+
+
+@pytest.mark.kind("memory")
+def test_what_holds_no_cells_joins_as_a_plain_sum() -> None:
+    """Stock and milk flow like water to a few times as thick (0.5 to 2.2 mPa s, 20 to 60 C): no cells; a blended soup reads 30 mPa s and more.
+
+    Between 3 and 30 mPa s the share grows evenly in logs: half of it at their geometric mean.
+    """
+    for thin in (0.0005, 0.0010, 0.0022, 0.0030):
+        assert of_cells(np.log(thin)) == 0
+    assert of_cells(np.log(0.0031)) > 0 and of_cells(np.log(0.029)) < 1
+    for thick in (0.030, 0.09, 0.4):
+        assert of_cells(np.log(thick)) == pytest.approx(1)
+    assert of_cells(np.log((0.003 * 0.030) ** 0.5)) == pytest.approx(0.5)
