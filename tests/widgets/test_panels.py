@@ -236,7 +236,7 @@ def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: 
     card = CardPanel(demo)
     card.title.value = "Mushroom gravy"
     words, jump = card.rows.children[0].children
-    assert 'href="1_at_the_stove.ipynb"' in words.value and "goes in before" in card.remarks.value
+    assert 'href="1_at_the_stove.ipynb"' in words.value and "used before" in card.remarks.value
     jump.click()
     assert card.point.value == card.card.content.open_points[0].key
     card.title.value = SOUP

@@ -12,6 +12,7 @@ from spoonline.card.render import render
 from spoonline.card.words import words
 from spoonline.dish import Dish
 from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
+from spoonline.measures.printing import print_dose
 from spoonline.measures.ranges import Range
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Basis, Changes, Version, changes
@@ -49,7 +50,7 @@ class Decision:
         """The pots as the page prints them: batch, version, dose, viscosity with its 90 % range, against the band."""
         ends = self.pots[["viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"]].itertuples(index=False)
         viscosities = [f"{Range(*each):.2g}" for each in ends]
-        doses = [f"{dose:.1f}" for dose in self.pots["dose_g_per_l"]]
+        doses = [print_dose(dose) for dose in self.pots["dose_g_per_l"]]
         return list(zip(self.pots["batch"], self.pots["version"], doses, viscosities, self.pots["band"], strict=True))
 
     def html(self) -> str:

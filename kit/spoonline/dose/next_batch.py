@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration
+from spoonline.measures.printing import print_dose
 from spoonline.measures.ranges import Range
 from spoonline.pots.counted import TESTED_POTS, BandCount
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
@@ -106,14 +107,14 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
         rests = f"what {who_says(curve.prior)} of {curve.prior.thickener} here{base_read}"
         low = ", on the low side (starch can be added, not taken out)" if thick else ""
-        reason = f"No batch yet: start at {dose:.3g} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
+        reason = f"No batch yet: start at {print_dose(dose)} g/L{low}, {rests}; {in_ten(chance)} pots would land in the band."
         return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
     alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
     read_base = _read_base(curve, target_pa_s, told)
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
     dose, count = _kept(curve, dose, target_pa_s, band)
     chance = float(curve.chance(dose, target_pa_s, band))
-    amount, ten = f"{dose:.3g} g/L", in_ten(chance)
+    amount, ten = f"{print_dose(dose)} g/L", in_ten(chance)
     if count.enough:
         reason = keep_text(dose, chance, count)
     elif settled:
@@ -124,7 +125,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
         reason += "." if chance >= ENOUGH else f" and another dose would not change that; {steadier}."
     else:
-        more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
+        more = "" if alternative is None else f"; {print_dose(alternative)} g/L would teach more about the right dose"
         reason = f"Cook {amount}, the dose most likely to land in the band: {ten} pots would{more}."
     reason += "" if count.enough else read_base
     if not curve.is_near(dose):
@@ -147,7 +148,7 @@ def who_says(prior: Prior) -> str:
 
 def keep_text(dose_g_per_l: float, chance: float, count: BandCount) -> str:
     """What is said of a dose [g/L] that is tested."""
-    last = f"{count.inside} of the last {count.read} pots at {dose_g_per_l:.3g} g/L read inside the band"
+    last = f"{count.inside} of the last {count.read} pots at {print_dose(dose_g_per_l)} g/L read inside the band"
     return f"Keep this dose: {last}, and {in_ten(chance)} more should."
 
 
