@@ -71,7 +71,7 @@ def gather(
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
-    aims = tuple(_aimed(each, recipe, wording) for each in dish.aims)
+    aims = tuple(aimed(each, recipe, wording) for each in dish.aims)
     signed = gate.signatures(signoffs, recipe.title, dish.number)
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
@@ -140,7 +140,7 @@ def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) 
     )  # fmt: skip
 
 
-def _aimed(counted: AimCount, recipe: Recipe, wording: Words) -> Check:
+def aimed(counted: AimCount, recipe: Recipe, wording: Words) -> Check:
     """A further aim: what it should come to, how the method (or else anybody) measures that, and what its pots have shown."""
     aim, count = counted.aim, counted.count
     entry = "aim_most" if aim.low is None else "aim_least" if aim.high is None else "aim_between"

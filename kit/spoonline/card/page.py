@@ -112,7 +112,7 @@ def lay_out(content: CardContent) -> Page:
     foot += [say("printed", date=content.printed_on)] if content.printed_on else []
     foot += [content.credit] if content.credit else []
     # The foot of every leaf is one line, however long the title.
-    name = content.title if len(content.title) <= 60 else f"{content.title[:59]}\u2026"
+    name = content.title if len(content.title) <= 40 else f"{content.title[:39]}\u2026"
     if content.number is not None:
         name = say("version", title=name, number=content.number)
     return Page(
