@@ -118,10 +118,8 @@ def _localise(figure: Figure) -> None:
 
 def fitted(words: str, inches: float) -> str:
     """Words on as many lines as so wide a place needs; a figure stays with its unit."""
-    return fill(
-        re.sub(r"(?<=\d) (?=%|(?:g|cm|mL|L|C|h|min|s)\b|Pa\b)|(?<=\bPa) (?=s\b)", "\u00a0", words),
-        max(int(12 * inches), 8),
-    )
+    whole = re.sub(r"(?<=\d) (?=%|(?:g|cm|mL|L|C|h|min|s|Pa)\b)|(?<=\bPa) (?=s\b)", "\u00a0", words)
+    return fill(whole, max(int(12 * inches), 8)).replace("\u00a0", " ")
 
 
 def head(figure: Figure, answer: str) -> None:
