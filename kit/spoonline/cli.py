@@ -244,7 +244,7 @@ def _card(args: argparse.Namespace) -> int:
     print("\n".join(f"{path.name} written to {path.parent.name}." for path in files))
     for card in cards:
         left = len(card.content.open_points)
-        told = " ".join((card.content.tested, *card.content.aims)).strip()
+        told = " ".join((card.content.tested, *(aim.good for aim in card.content.aims))).strip()
         print(f"{card.recipe.title}: {told} {f'A draft: {left} open.' if left else 'Finished.'}")
     return 0
 

@@ -9,10 +9,11 @@ from functools import cached_property
 from statistics import median
 
 from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
+from spoonline.dose.dish_curve import liquid_shown
 from spoonline.dose.next_batch import SAME_DOSE, in_ten, keep_text, odd_text
 from spoonline.dose.priors import Prior
 from spoonline.effects import EffectReading, NextSetting, read_effect
-from spoonline.measures import DataFrame, KitchenError, Range, frame_html, or_none
+from spoonline.measures import DataFrame, KitchenError, Range, frame_html, or_none, print_dose
 from spoonline.pots import LAST_POTS, TESTED_DAYS, TESTED_POTS, BandCount, Batch, CookedPot, cooked_pot, usual_loss
 from spoonline.pots.counted import SAME_QUANTITY, cooked_pots, same_quantities, weighed_loss
 from spoonline.pots.table import BATCHES, came_to, framed, outcome_table, pot_row, put_in, varied
@@ -174,6 +175,18 @@ class Dish:
         return None if isinstance(self._fitted, str) else self._fitted
 
     @property
+    def doses_g_per_l(self) -> dict[str, float]:
+        """Thickener per litre of liquid [g/L], each by name; the liquid is the forecast, or what strained sauces have shown it to be."""
+        shown = liquid_shown(self.pots)
+        return {name: dose / shown for name, dose in self.recipe.doses_g_per_l.items()}
+
+    @property
+    def dose_text(self) -> str:
+        """The dose of all thickeners in words."""
+        dose = sum(self.doses_g_per_l.values())
+        return f"{print_dose(dose)} g/L" if dose > 0 else self.recipe.dose_text
+
+    @property
     def no_curve(self) -> str:
         """Why there is no curve; blank where there is one."""
         return self._fitted if isinstance(self._fitted, str) else ""
@@ -261,11 +274,11 @@ class Dish:
         if not self.in_band.enough:  # pots near one dose are not yet pots of one recipe
             if min(own, found.dose_g_per_l) > 0 and abs(math.log(found.dose_g_per_l / own)) < SAME_DOSE / 2:
                 # no cook can tell so little: the recipe stays as it is
-                told = found.reason.replace(f"{found.dose_g_per_l:.3g} g/L", f"{own:.3g} g/L")
+                told = found.reason.replace(f"{print_dose(found.dose_g_per_l)} g/L", f"{print_dose(own)} g/L")
                 found = replace(found, dose_g_per_l=own, chance=self.curve.chance(own) or 0.0, reason=told)
             if not found.tested:
                 return found
-            again = f"Cook {found.dose_g_per_l:.3g} g/L again: {in_ten(found.chance)} pots should land in the band; {WANTED}."
+            again = f"Cook {print_dose(found.dose_g_per_l)} g/L again: {in_ten(found.chance)} pots should land in the band; {WANTED}."
             return replace(found, count=self.in_band, reason=again)
         dose = self.curve.dose_g_per_l
         chance = self.curve.chance(dose) or 0.0
@@ -338,7 +351,7 @@ class Dish:
     def text(self) -> str:
         """The dish in a few sentences."""
         name = self.version.name if self.version else f"{self.title}, not saved yet"
-        parts = [name if self.recipe.aims and not self.recipe.thickener_g else f"{name}: {self.recipe.dose_text}"]
+        parts = [name if self.recipe.aims and not self.recipe.thickener_g else f"{name}: {self.dose_text}"]
         if self.aim is not None:
             parts[0] += f", aim {self.aim.viscosity_pa_s} Pa s ({self.aim.low_pa_s:.2g} to {self.aim.high_pa_s:.2g})"
         parts[0] += "".join(f", aim {each.text}" for each in self.recipe.aims)

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 import spoonline as sl
 from spoonline.card import CardNote
+from spoonline.card.content import TURNS
 
 HOSTILE = (
     "<script>window.ran=1</script>", "</script><script>window.ran=1</script>", "</SCRIPT\t><img src=x onerror=window.ran=1>",
@@ -80,8 +81,10 @@ def flat(text: str) -> str:
 
 
 def check(made: sl.RecipeCard, *, pdf: bool = True) -> None:
-    """No face breaks, and each shows the title as typed (NFC, runs of blanks as one)."""
-    title = made.recipe.title
+    """No face breaks, and each shows the title as typed (NFC, runs of blanks as one), nothing turned round."""
+    title = (
+        TURNS.sub("", made.recipe.title) or made.content.title
+    )  # what turns the rest of a line round is printed nowhere
     page = Page(made.html())
     assert [tag for tag, _ in page.tags].count("script") == 1
     assert {tag for tag, _ in page.tags} <= {
@@ -90,6 +93,8 @@ def check(made: sl.RecipeCard, *, pdf: bool = True) -> None:
     }  # fmt: skip
     assert not any(name.startswith("on") or name in ("href", "src") for _, attrs in page.tags for name, _ in attrs)
     assert flat(title) in flat("".join(page.words))
+    faces = made.html() + made.json_ld() + made.text() + made.markdown()
+    assert not TURNS.search(faces)
     data = json.loads(made.json_ld())
     assert data["name"] == title and flat(title) in flat(data["text"])
     assert flat(made.text()).startswith(flat(title))

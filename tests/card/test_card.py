@@ -129,7 +129,8 @@ def test_a_title_stays_text(title: str) -> None:
     assert parser.tags.count("script") == 1, "the machine-readable card alone"
     assert "b" not in parser.tags
     data = json.loads(card.json_ld())
-    assert data["name"] == card.recipe.title and data["recipeIngredient"][1] == "5 g </script><b>x"
+    title = title.replace("\u202e", "")  # nothing is printed backwards
+    assert data["name"] == title and data["recipeIngredient"][1] == "5 g </script><b>x"
     assert card.text().splitlines()[0] == title
     assert card.face("pdf").startswith(b"%PDF")
     assert title in " ".join(parser.text)

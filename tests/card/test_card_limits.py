@@ -85,6 +85,15 @@ def test_machines_are_told_only_whole_times() -> None:
     assert told(steps("Chop for 10 minutes.", "Serve."), 5) == {"prepTime": "PT5M"}
 
 
+def test_the_page_to_decide_on_biscuits_speaks_of_what_was_measured(demo: sl.Logbook) -> None:
+    dish = demo.dish("Oat biscuits")
+    made = sl.decide(dish, *dish.versions[-2:])
+    page = made.html()
+    assert "Spread 6.81 to 6.93 cm" in page and "Spread 6.81 to 6.93 cm" in made.answer
+    assert made.sentence == "Tested for spread 6.8 to 7.4 cm: 3 of the last 4 batches, on 2 days."
+    assert "thickness" not in page and "Too few pots" not in page and "?." not in page
+
+
 def test_the_page_to_decide_on_names_each_pot(demo: sl.Logbook) -> None:
     title = "Roast parsnip and pear soup"
     dish = demo.dish(title)

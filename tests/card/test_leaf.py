@@ -60,7 +60,7 @@ def test_each_card_of_the_demo_is_one_leaf(paper: str, demo: sl.Logbook) -> None
             care = [each for step in content.method for each in step.care]
             thick = [
                 *(each for check in content.checks[:1] for each in (check.reading, check.good)),
-                *content.aims,
+                *(each for aim in content.aims for each in (aim.reading, aim.how, aim.good)),
                 *(mend.amount for mend in content.mends),
                 *content.mend_how,
             ]
@@ -98,6 +98,93 @@ def test_times_and_temperatures_are_bold_and_the_box_is_framed(demo: sl.Logbook)
     (care,) = (each for step in stew.content.method for each in step.care)
     assert re.search(r"<li>Strain off[^\n]*?<span class=\"beside\">Take care", stew.html()) and care
     assert "For each litre of soup or sauce" in stew.text()
+
+
+def biscuits(
+    *aims: sl.Aim, steps: tuple[str, ...] = ("Mix it all and bake at 170 C for 14 minutes.",)
+) -> sl.RecipeCard:
+    lines = ["200 g plain flour", "100 g butter", "50 g cornflour", "80 g sugar", "1 large egg yolk"]
+    return sl.RecipeCard(sl.Recipe(title="Hall shortbread", servings=12, ingredients=lines, steps=steps, aims=aims))
+
+
+@pytest.mark.parametrize(
+    ("unit", "steps", "how"),
+    [
+        ("cm", ("Bake it.", "Measure 50 ml of nothing. Then measure four across when cold; eat them."),
+         "Measure four across when cold (step 2)."),
+        ("cm", ("Bake it.",), "Measure several with a ruler, as they are served; the mean counts."),
+        ("g", ("Weigh out the flour, then bake, and weigh ten when cold.",), "Weigh ten when cold (step 1)."),
+        ("score", ("Bake it.",), "Let several people score it, each alone, as it is served; the mean counts."),
+        ("%", ("Bake it.",), "Take it at the same moment and in the same way each time."),
+    ],
+)  # fmt: skip
+def test_the_aim_of_what_is_baked_is_large_in_the_one_frame(unit: str, steps: tuple[str, ...], how: str) -> None:
+    card = biscuits(sl.Aim(outcome="spread", unit=unit, low=7, high=7.8), steps=steps)
+    (aim,), page = card.content.aims, card.html()
+    assert aim.how == how and page.count('class="thickness box"') == 1
+    assert f"<b>Spread 7 to 7.8 {unit}</b></p><p>{how}</p>" in page and "Not tested for spread 7 to 7.8" in page
+    sizes: dict[float, str] = {}
+
+    def seen(text: str, cm: list[float], tm: list[float], _font: object, size: float) -> None:
+        place = round(abs(cm[0] * tm[0]) * size, 1)
+        sizes[place] = sizes.get(place, "") + text
+
+    pypdf.PdfReader(io.BytesIO(card.face("pdf", "a4"))).pages[0].extract_text(visitor_text=seen)
+    assert flat(f"Spread 7 to 7.8 {unit}") in flat(sizes[max(sizes)]), "larger than the title"
+
+
+def test_an_aim_beside_a_thickness_shares_its_frame_and_nothing_to_aim_at_has_none() -> None:
+    lines, steps = ["1 l vegetable stock", "30 g corn starch"], ["Boil for 2 minutes."]
+    soup = sl.Recipe(title="Soup", ingredients=lines, steps=steps, target=sl.Target(viscosity_pa_s="1"),
+                     aims=[sl.Aim(outcome="sweetness", unit="score", low=5, high=6)])  # fmt: skip
+    both = sl.RecipeCard(soup).html()
+    assert (
+        both.count(' box"') == 1 and "<b>Sweetness 5 to 6 score</b>" in both and "on each side of the spatula" in both
+    )
+    for bare in (biscuits(), sl.RecipeCard(soup.model_copy(update={"target": None, "aims": ()}))):
+        assert ' box"' not in bare.html()
+        assert ("30.0 g of corn starch per litre" in bare.text()) == (bare.recipe.title == "Soup")
+    thin = sl.RecipeCard(soup.model_copy(update={"target": sl.Target(viscosity_pa_s="0.002"), "aims": ()}))
+    assert not thin.content.checks and "<b>0.002 Pa s</b> at 60 C" in thin.html(), "no tool reads it there"
+
+
+def test_what_is_baked_is_told_nothing_of_starch_that_boils_and_nothing_is_weighed_as_a_thickener() -> None:
+    card = biscuits()
+    text = card.text()
+    assert (
+        "Egg yolk: 71 C" in text
+        and "starch dish" not in text
+        and "boils 2 minutes" not in text
+        and "boils away" not in text
+    )
+    assert "serve it at once" not in text and "says nothing of keeping" in text
+    assert not any(line.thickens or line.household == "weighed" for line in card.content.lines)
+
+
+@pytest.mark.parametrize(
+    ("step", "unused"),
+    [
+        ("Mix the flour with the rest.", False),
+        ("Mix the flour and stir in everything else.", False),
+        ("Mix the flour with the remaining ingredients.", False),
+        ("Mix the flour and keep the rest warm.", True),
+        ("Mix in half the flour, then the rest of the flour.", True),
+    ],
+)
+def test_a_step_that_puts_in_the_rest_uses_every_line(step: str, unused: bool) -> None:
+    points = biscuits(steps=(step, "Bake at 170 C for 14 minutes.")).content.points
+    assert any(each.key == "unused:sugar" for each in points) == unused
+
+
+def test_one_dose_of_one_thing(demo: sl.Logbook) -> None:
+    """Sauces that were strained and weighed correct the forecast of a stew's liquid: card, suggestion and dish say that one dose."""
+    stew = card_of(demo, "Beef and carrot stew")
+    lines = [f"76.9 g {each.item}" if each.item == "corn starch" else each for each in stew.recipe.ingredients]
+    card = replace(stew, recipe=stew.recipe.changed(ingredients=lines))
+    forecast, dose = card.recipe.dose_g_per_l, card.dish.curve.dose_g_per_l
+    assert (f"{forecast:.1f}", f"{dose:.1f}") == ("54.2", "54.4"), "the demo's strained pots differ from the forecast"
+    assert "54.4 g of corn starch per litre" in card.text() and "54.2" not in card.text()
+    assert "54.4 g/L" in card.dish.text and "54.2 g/L" not in card.dish.text + card.dish.next_text
 
 
 def test_the_pdf_sets_grams_times_and_the_reading_in_bold(demo: sl.Logbook) -> None:
@@ -144,21 +231,20 @@ def test_it_is_legible_in_black_and_white(paper: str, demo: sl.Logbook) -> None:
             assert (luminance(ground) + 0.05) / (luminance(ink) + 0.05) > 4.5, (ink, ground)
 
 
+AWKWARD = {
+    "long word": sl.Recipe(title=f"Soup of {LONG}", ingredients=[f"500 g {LONG}", "1 l water"], steps=[f"Boil the {LONG} in the water."]),
+    "right to left": sl.Recipe(title="\u05de\u05e8\u05e7 \u05e4\u05d8\u05e8\u05d9\u05d5\u05ea", ingredients=["1 l water"], steps=["Boil."]),
+    "25 lines and 14 steps": sl.Recipe(
+        title="All there was",
+        ingredients=[*(f"{100 + n} g {food}" for n, food in enumerate(FOODS)), *(f"{n} ml water" for n in range(7)), "60 g corn starch"],
+        steps=[f"Cook the {food} at 180 C for {n + 5} minutes, stirring now and then." for n, food in enumerate(FOODS[:14])],
+    ),
+    "no steps": sl.Recipe(title="No steps", ingredients=["1 l beef stock", "60 g wheat flour"], target=sl.Target(viscosity_pa_s="1.6")),
+}  # fmt: skip
+
+
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize(
-    "awkward",
-    [
-        sl.Recipe(title=f"Soup of {LONG}", ingredients=[f"500 g {LONG}", "1 l water"], steps=[f"Boil the {LONG} in the water."]),
-        sl.Recipe(title="\u05de\u05e8\u05e7 \u05e4\u05d8\u05e8\u05d9\u05d5\u05ea", ingredients=["1 l water"], steps=["Boil."]),
-        sl.Recipe(
-            title="All there was",
-            ingredients=[*(f"{100 + n} g {food}" for n, food in enumerate(FOODS)), *(f"{n} ml water" for n in range(7)), "60 g corn starch"],
-            steps=[f"Cook the {food} at 180 C for {n + 5} minutes, stirring now and then." for n, food in enumerate(FOODS[:14])],
-        ),
-        sl.Recipe(title="No steps", ingredients=["1 l beef stock", "60 g wheat flour"], target=sl.Target(viscosity_pa_s="1.6")),
-    ],
-    ids=["long word", "right to left", "25 lines and 14 steps", "no steps"],
-)  # fmt: skip
+@pytest.mark.parametrize("awkward", AWKWARD.values(), ids=AWKWARD)
 def test_awkward_cards_stay_on_the_paper(paper: str, awkward: sl.Recipe) -> None:
     card = sl.RecipeCard(awkward)
     reader = pypdf.PdfReader(io.BytesIO(card.face("pdf", paper)))

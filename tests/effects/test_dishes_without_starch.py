@@ -10,6 +10,7 @@ import spoonline as sl
 from dishes import DISHES as TEXTS
 from spoonline.card.gather import gather
 from spoonline.card.records import CardNote
+from spoonline.card.render import plain
 from spoonline.dish import Dish
 from spoonline.logbook import Logbook
 from spoonline.pots.records import Weighed
@@ -100,9 +101,11 @@ def test_a_dish_without_starch_goes_through_the_whole_job(name: str, tmp_path: P
     said = (
         f"Tested for {aim.aim.text}: {aim.count.inside} of the last {aim.count.read} batches, on {aim.count.days} days."
     )
-    assert content.aims == (said,)
+    (goal,) = content.aims
+    assert goal.good == said and goal.reading.casefold() == aim.aim.text.casefold()
     page = sl.RecipeCard.from_logbook(book, recipe.title).markdown()
-    assert f"## What it should come to\n\n{content.aims[0]}" in page
+    for words in (f"## What it should come to\n\n{plain(goal.reading)}\n\n{plain(goal.how)}\n", plain(said)):
+        assert words in page
     assert "untested" not in {point.key for point in content.points}
     book.close()
 

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from matplotlib.text import Annotation
 
-from figures.cases import cooling, dinner, dish, dose, fluid, ladder, session, tree
+from figures.cases import cooling, dinner, dish, dose, effects, fluid, ladder, session, tree
 from spoonline.figures import dinner_figure, dose_figure, session_figure
-from spoonline.figures.drawn import NARROW, WIDE, Drawn
+from spoonline.figures.drawn import NARROW, WIDE, Drawn, fitted
 from spoonline.measures.local import write_decimals_with
 
 
@@ -62,7 +62,7 @@ def test_a_pot_far_off_stands_at_the_edge_and_is_spoken_of(pots: int) -> None:
     plain, far = dose(dish(pots)), dose(dish(pots, far=True))
     assert "beyond" not in plain.text and "beyond the axis" not in legend(plain)
     said = re.search(
-        rf"Pot {pots} \(\d+ g/L, (\d+) Pa s, \d+ times the aim\) lies beyond the axes and stands at their edge",
+        rf"Pot {pots} \([\d.]+ g/L, (\d+) Pa s, \d+ times the aim\) lies beyond the axes and stands at their edge",
         far.text,
     )
     assert said and "beyond the axis" in legend(far)
@@ -72,13 +72,21 @@ def test_a_pot_far_off_stands_at_the_edge_and_is_spoken_of(pots: int) -> None:
     assert "lies far off" in tree(3, 6, far=True).text
 
 
+def test_a_figure_stays_with_its_unit_and_an_aim_is_drawn_before_any_pot() -> None:
+    for inches in (1, 1.5, 2, 3):
+        lines = fitted("version 1: 25 % too thin, 0.36 Pa s at 60 C", inches).splitlines()
+        assert len(lines) > 1 and not any(re.match(r"(%|Pa|s|C)\b|%", line) for line in lines)
+    low, high = effects(0).figure.axes[0].get_ylim()
+    assert low < 6.3 and high > 6.7, "the band of the aim"
+
+
 def test_a_dose_far_off_stands_at_the_edge_too() -> None:
     made = dish(5)
     assert made.curve is not None
     point = made.curve.pots[0]
     odd = replace(made.curve, pots=(replace(point, dose_g_per_l=330.0), *made.curve.pots[1:]))
     drawn = dose_figure(odd)
-    assert drawn.figure.axes[0].get_xlim()[1] < 110 and f"Pot {point.batch.number} (330 g/L" in drawn.text
+    assert drawn.figure.axes[0].get_xlim()[1] < 110 and f"Pot {point.batch.number} (330.0 g/L" in drawn.text
 
 
 def test_readings_of_one_pot_are_joined() -> None:

@@ -14,7 +14,7 @@ from spoonline.keeping.dinner import kind_of
 from spoonline.measures.errors import ItemError, RecipeError
 from spoonline.recipes import Recipe
 from spoonline.widgets.make_ahead_panel import EXAMPLE, HOURS, read_hours
-from spoonline.widgets.parts.sheets import checklist_html
+from spoonline.widgets.parts.sheets import checklist_html, shopping_html
 
 
 def dinner(dishes: str = EXAMPLE, hours: str = HOURS, **other: object) -> Dinner:
@@ -361,7 +361,9 @@ def test_one_shopping_list() -> None:
     assert set(rows) == {"beef stock", "butter", "parsnip"}
     assert rows["butter"].buy_g.best == pytest.approx(60 * 2 + 100 * 3 - 120)
     assert rows["parsnip"].bought_g.best > 850 * 3
-    page = checklist_html(made, shopping_for(made, recipes))
+    page, alone = checklist_html(made, shopping_for(made, recipes)), shopping_html(shopping_for(made, recipes))
+    for each in (page, alone):
+        assert "<h3>Vegetables and fruit</h3>" in each and "<li>\u2610 parsnips" in each
     assert "parsnips 3 kg (about 20 medium); 2550 g once trimmed" in page, "rounded up, as it is called in the recipe"
     assert page.index("Vegetables and fruit</h3>") < page.index("parsnips") < page.index("Dairy, eggs and fats</h3>")
     with pytest.raises(RecipeError, match="how many it serves"):

@@ -114,7 +114,7 @@ def _card(book: Logbook) -> list[str]:
         panel.title.value = title
         card = panel.card
         assert card is not None
-        tested = " ".join((card.content.tested, *card.content.aims)).strip()
+        tested = " ".join((card.content.tested, *(aim.good for aim in card.content.aims))).strip()
         lines.append(f"{title}: {tested} Open points: {len(card.content.open_points)}")
     panel.title.value = SOUP
     while panel.point.value:

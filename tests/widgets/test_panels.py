@@ -9,6 +9,7 @@ import pytest
 
 import spoonline as sl
 from spoonline.card import CardNote
+from spoonline.figures import dose_figure
 from spoonline.recipes import Pan
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, FlowPanel, IngredientsPanel, StartPanel, StovePanel
 from spoonline.widgets.parts.panel import Panel
@@ -128,6 +129,8 @@ def test_the_dose_panel_answers_and_saves(demo: sl.Logbook) -> None:
     panel.title.value = SOUP
     assert "g/L: 50 g corn starch in 1.5 L of liquid" in panel.answer.value and "of 10" in panel.answer.value
     assert panel.figure.value.startswith('<div class="sl-place">') and 'alt="Dose curve of' in panel.figure.value
+    axis = dose_figure(demo.dish(SOUP).curve).figure.axes[0].get_xlim()
+    assert (panel.slider.min, panel.slider.max) == pytest.approx(axis, abs=0.06), "slider and curve share their ends"
     panel.dose.value = "37,5"
     assert panel.slider.value == 37.5
     assert "37.5 g/L is 56.0 g in 1.5 L" in panel.dose_message.value
@@ -236,7 +239,7 @@ def test_a_card_is_signed_off_noted_and_handed_over(demo: sl.Logbook, tmp_path: 
     card = CardPanel(demo)
     card.title.value = "Mushroom gravy"
     words, jump = card.rows.children[0].children
-    assert 'href="1_at_the_stove.ipynb"' in words.value and "goes in before" in card.remarks.value
+    assert 'href="1_at_the_stove.ipynb"' in words.value and "used before" in card.remarks.value
     jump.click()
     assert card.point.value == card.card.content.open_points[0].key
     card.title.value = SOUP

@@ -1,5 +1,6 @@
 """What a card says, as plain data: gathered once, so that every face of the card prints the same figures."""
 
+import re
 import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
@@ -62,12 +63,12 @@ class Times:
 
 @dataclass(frozen=True)
 class Check:
-    """One way to check the thickness at home: what the tool shows at the target, and in which range it is good."""
+    """What is aimed at as a cook sees it: what a tool shows at the target and in which range it is good, or another outcome; and how."""
 
     tool: str
     how: str
     reading: str
-    good: str
+    good: str = ""
 
 
 @dataclass(frozen=True)
@@ -168,7 +169,8 @@ class CardContent:
     language: str = "en"
     variant: str = ""
     decimal: str = "."
-    aims: tuple[str, ...] = ()
+    aims: tuple[Check, ...] = ()
+    baked: bool = False
 
     @property
     def open_points(self) -> tuple[Point, ...]:
@@ -185,6 +187,10 @@ TYPED = frozenset(
     {"title", "note", "credit", "method", "item", "preparation", "group", "version", "identity", "printed_on",
      "saved_on", "key", "named", "reason", "cook", "names", "photo", "check_label", "not_checked", "claim", "decimal"}
 )  # fmt: skip
+
+
+# Signs that turn the direction of all that follows (overrides, embeddings, isolates): they would print a foot backwards.
+TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 
 def in_decimals(content: Any, mark: str) -> Any:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
-from spoonline.card.gather import evidence_text
+from spoonline.card.gather import aimed, evidence_text
 from spoonline.card.render import render
 from spoonline.card.words import words
 from spoonline.dish import Dish
 from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
+from spoonline.effects import compare_outcomes
+from spoonline.measures.printing import print_dose
 from spoonline.measures.ranges import Range
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Basis, Changes, Version, changes
@@ -22,7 +24,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Decision:
-    """Everything the page says about two versions of a dish; ``pots`` has one row a pot, as ``dish.table`` has."""
+    """Everything the page says about two versions of a dish; ``pots`` has one row a pot, as ``dish.table`` has; ``outcomes`` say what
+    else was measured of both."""
 
     old: Version
     new: Version
@@ -33,23 +36,26 @@ class Decision:
     pots: pd.DataFrame
     odd: tuple[OddPot, ...]
     tasters: tuple[str, ...]
+    outcomes: tuple[str, ...] = ()
 
     @property
     def sentence(self) -> str:
         """What one may write on a card about the newer version, and no more."""
-        return " ".join([evidence_text(self.dish, words()), *self.tasters])
+        aims = (aimed(each, self.dish.recipe, words()).good for each in self.dish.aims)
+        return " ".join(filter(None, (evidence_text(self.dish, words()), *aims, *self.tasters)))
 
     @property
     def answer(self) -> str:
         """The whole page in one sentence."""
-        return f"{self.changed.text} {self.comparison.text}"
+        thickness = [self.comparison.text] if self.rows or not self.outcomes else []
+        return " ".join((self.changed.text, *thickness, *self.outcomes))
 
     @property
     def rows(self) -> list[tuple[object, ...]]:
         """The pots as the page prints them: batch, version, dose, viscosity with its 90 % range, against the band."""
         ends = self.pots[["viscosity_pa_s", "viscosity_low_pa_s", "viscosity_high_pa_s"]].itertuples(index=False)
         viscosities = [f"{Range(*each):.2g}" for each in ends]
-        doses = [f"{dose:.1f}" for dose in self.pots["dose_g_per_l"]]
+        doses = [print_dose(dose) for dose in self.pots["dose_g_per_l"]]
         return list(zip(self.pots["batch"], self.pots["version"], doses, viscosities, self.pots["band"], strict=True))
 
     def html(self) -> str:
@@ -109,4 +115,7 @@ def decide(
     both = (pot for pot in dish.counted if pot.batch.version in (old.number, new.number))
     pots = framed((pot_row(pot, dish.aim) for pot in both), BATCHES)
     changed, odd = changes(old.recipe, new.recipe, per), odd_pots([*first, *second], spread)
-    return Decision(old, new, dish, changed, comparison, spread, pots, tuple(odd), tuple(tasters))
+    typed = {each.name.casefold() for batch in dish.batches for each in batch.outcomes}
+    two = (dish.frame[dish.frame["version"].eq(each.number)] for each in (old, new))
+    outcomes = tuple(each.text for each in compare_outcomes(*two) if each.outcome in typed)
+    return Decision(old, new, dish, changed, comparison, spread, pots, tuple(odd), tuple(tasters), outcomes)

@@ -70,7 +70,7 @@ def _order(recipe: Recipe, wording: Words) -> Iterator[Remark]:
         last = line.item.casefold().split()[-1].rstrip("s")
         at = (first, max(text.find(last), 0))
         if at < latest[:2] and (first < latest[0] or at[1] > 0):
-            yield Remark(line.item, "order", f"{line.item} goes in before {latest[2]}: list it in order of use.")
+            yield Remark(line.item, "order", f"{line.item}: used before {latest[2]}; list it in order of use.")
         else:
             latest = (*at, line.item)
 

@@ -47,10 +47,10 @@ def points(
     tuple of Point
         Keys stay the same while the recipe's line or step stays the same.
     """
-    found: list[Point] = []
+    named: dict[str, Point] = {}
 
     def add(key: str, entry: str, mend_by: MendBy, **figures: object) -> None:
-        found.append(Point(key, words.say(f"gate_{entry}", **figures), mend_by))
+        named.setdefault(key, Point(key, words.say(f"gate_{entry}", **figures), mend_by))
 
     if not saved:
         add("not saved", "not_saved", "write")
@@ -79,10 +79,9 @@ def points(
         add(f"limit:{number}:{name}", "limit", "write", step=number, limit=words.phrase(limit))
     for item in labels:
         add(f"label:{item}", "label", "card", item=item)
-    found += _said(recipe, note, words, by, groups, groups.union(*labels.values()))
     if not cooling:
         add("cooling", "cooling", "card")
-    return tuple(found)
+    return (*named.values(), *_said(recipe, note, words, by, groups, groups.union(*labels.values())))
 
 
 def _said(recipe: Recipe, note: str, words: Words, by: str, groups: set[str], asked: set[str]) -> Iterator[Point]:

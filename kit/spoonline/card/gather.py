@@ -7,19 +7,30 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import CardContent, CardLine, MethodStep, Nutrient, Photo, has_thickness, in_decimals
+from spoonline.card.content import (
+    TURNS,
+    CardContent,
+    CardLine,
+    Check,
+    MethodStep,
+    Nutrient,
+    Photo,
+    has_thickness,
+    in_decimals,
+)
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import Rule, label_round
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, mends
 from spoonline.card.words import Words, words
-from spoonline.dish import Dish
+from spoonline.dish import AimCount, Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
-from spoonline.measures import or_none, split_line
+from spoonline.measures import or_none, print_dose, split_line
 from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
 from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
-from spoonline.recipes import Aim, Habits, Ingredient, Recipe
+from spoonline.recipes import Habits, Ingredient, Recipe
+from spoonline.recipes.aims import dimension_of
 from spoonline.recipes.fates import Fate
 from spoonline.recipes.nutrition import UNITS, summed
 
@@ -29,6 +40,8 @@ Labels = dict[str, tuple[str, ...]]
 # What is cut or tinned is not counted.
 CUT = re.compile(r"\b(?:(?:chopp|slic|dic|grat|minc|crush|cub|drain|cann|tinn)ed|slices|chunks|pieces|strips)\b")
 PIECES = ("vegetable", "fruit", "meat")
+# How an aim is measured, by what its unit measures.
+MEASURED = {"[length]": "length", "[mass]": "mass"}
 METRIC = ("mg", "g", "kg", "ml", "cl", "dl", "l")
 
 
@@ -58,7 +71,7 @@ def gather(
     """
     recipe, version, wording = dish.recipe, dish.version, words(style.language, style.names)
     evidence = evidence_text(dish, wording) if has_thickness(recipe) else ""
-    aims = tuple(_count_text(each.count, "aim_", wording, aim=_aim(each.aim, wording)) for each in dish.aims)
+    aims = tuple(aimed(each, recipe, wording) for each in dish.aims)
     signed = gate.signatures(signoffs, recipe.title, dish.number)
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
@@ -74,18 +87,22 @@ def gather(
     read = {each.stage for pot in dish.alike for each in pot.batch.readings}
     kept = recipe.kind == "cold" or bool(later & read) or any(box & {*each} for each in care)
     carries = kept if note.made_ahead is None else note.made_ahead
+    shown = " ".join((evidence, *(each.good for each in aims))).strip()
     points = gate.points(
-        recipe, wording, evidence=" ".join((evidence, *aims)).strip(), is_tested=dish.tested.enough, saved=version is not None, labels=labels,
+        recipe, wording, evidence=shown, is_tested=dish.tested.enough, saved=version is not None, labels=labels,
         groups={each.group for each in (*contains, *may_contain)}, by=by["name"], note=note.note, cooling=carries or not kept,
         whose=style.jurisdiction,
     )  # fmt: skip
     content = CardContent(
-        title=recipe.title, note=note.note, credit=note.credit, number=dish.number, identity=version.short_id if version else "",
+        title=TURNS.sub("", recipe.title).strip() or wording.say("untitled"), note=note.note, credit=note.credit,
+        number=dish.number, identity=version.short_id if version else "",
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
         serves=_serves(recipe), makes=makes, makes_range=makes_range, times=times(recipe, wording, prep),
-        lines=tuple(_line(*each, style, wording, recipe.measures) for each in zip(recipe.ingredients, recipe.fates, strict=True)),
+        lines=tuple(
+            _line(*each, style, wording, recipe.measures, has_thickness(recipe)) for each in zip(recipe.ingredients, recipe.fates, strict=True)
+        ),
         method=tuple(
             MethodStep(both_degrees(step.text, style.first_degrees), step.group,
                        tuple(both_degrees(wording.phrase(each), style.first_degrees) for each in lines if each not in box))
@@ -101,7 +118,7 @@ def gather(
         cautions=_cautions(dish, style, wording) if carries else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
-        language=style.language, variant=style.names, decimal=style.decimal, aims=aims,
+        language=style.language, variant=style.names, decimal=style.decimal, aims=aims, baked=not has_thickness(recipe),
     )  # fmt: skip
     decimals: CardContent = in_decimals(content, style.decimal)
     return decimals
@@ -123,11 +140,22 @@ def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) 
     )  # fmt: skip
 
 
-def _aim(aim: Aim, wording: Words) -> str:
-    """A further aim in the card's words."""
+def aimed(counted: AimCount, recipe: Recipe, wording: Words) -> Check:
+    """A further aim: what it should come to, how the method (or else anybody) measures that, and what its pots have shown."""
+    aim, count = counted.aim, counted.count
     entry = "aim_most" if aim.low is None else "aim_least" if aim.high is None else "aim_between"
     outcome, unit = (wording.phrase(each) for each in (aim.outcome, aim.unit))
-    return wording.say(entry, outcome=outcome, unit=unit, low=aim.low, high=aim.high)
+    said = wording.say(entry, outcome=outcome, unit=unit, low=aim.low, high=aim.high)
+    way = "aim_how_" + ("score" if aim.unit == "score" else MEASURED.get(dimension_of(aim.unit), "other"))
+    does = re.compile(rf"\b(?:{'|'.join(wording.editor[way])})\b(?!\s+(?:\d|out\b))[^.;]*", re.IGNORECASE)
+    found = [(each[0], number) for number, step in enumerate(recipe.steps, 1) for each in does.finditer(step.text)]
+    how = wording.say("aim_how_step", does=_upper(found[-1][0]), step=found[-1][1]) if found else wording.say(way)
+    return Check("", how, _upper(said), _count_text(count, "aim_", wording, aim=said))
+
+
+def _upper(text: str) -> str:
+    """The text as a sentence begins."""
+    return text[:1].upper() + text[1:]
 
 
 def _stages(dish: Dish, wording: Words) -> str:
@@ -140,9 +168,9 @@ def _stages(dish: Dish, wording: Words) -> str:
 def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     """The box on thickness: dose, aim, how it is checked, and what mends it."""
     recipe, aim = dish.recipe, dish.aim
-    doses = {facts.local_name(name, style.names): dose for name, dose in recipe.doses_g_per_l.items() if dose > 0}
+    doses = {facts.local_name(name, style.names): dose for name, dose in dish.doses_g_per_l.items() if dose > 0}
     found: dict[str, Any] = {
-        "dose": tuple(wording.say("dose", dose=f"{dose:.1f}", name=name) for name, dose in doses.items()),
+        "dose": tuple(wording.say("dose", dose=print_dose(dose), name=name) for name, dose in doses.items()),
         "weigh_it": wording.say("weigh_it_blended" if recipe.kind == "blended" else "weigh_it"),
         "target": "", "served_at": "", "checks": (), "mends": (), "mend_how": (),
     }  # fmt: skip
@@ -183,8 +211,8 @@ def _serves(recipe: Recipe) -> str:
     return "" if recipe.makes and recipe.yield_g is None and recipe.yield_l is None else recipe.serves
 
 
-def _line(line: Ingredient, fate: Fate, style: Habits, wording: Words, measures: str) -> CardLine:
-    thickens = fate.fate == "thickens" and line.mass_g is not None
+def _line(line: Ingredient, fate: Fate, style: Habits, wording: Words, measures: str, dosed: bool) -> CardLine:
+    thickens = dosed and fate.fate == "thickens" and line.mass_g is not None
     household = wording.say("weighed") if thickens else _measure(line, style.kitchen, wording, measures)
     name = facts.local_name(line.item, style.names)
     return CardLine(grams_text(line, style.rounding), household, name, line.preparation, line.group, thickens)

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from spoonline.card.content import CardContent, CardLine, MethodStep, rewritten
+from spoonline.card.content import TURNS, CardContent, CardLine, MethodStep, rewritten
 from spoonline.card.words import words
 
 # Fields that hold names of ingredients.
@@ -62,7 +62,9 @@ def to_json_ld(content: CardContent) -> str:
         "tool": [{"@type": "HowToTool", "name": wording.phrase(check.tool)} for check in content.checks],
         "nutrition": _nutrition(content), "text": to_text(content),
     }  # fmt: skip
-    return json.dumps({key: value for key, value in found.items() if value}, ensure_ascii=False, indent=1)
+    return TURNS.sub(
+        "", json.dumps({key: value for key, value in found.items() if value}, ensure_ascii=False, indent=1)
+    )
 
 
 def _proved(content: CardContent) -> CardContent:

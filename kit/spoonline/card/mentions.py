@@ -35,6 +35,10 @@ def uses(line: Ingredient, text: str, words: Words) -> bool:
     if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
         return True
     plain = f" {' '.join(tokens(text))} "
+    for kept in words.editor[
+        "kept_back"
+    ]:  # "stir in the rest", but neither "the rest of the stock" nor "keep the rest warm"
+        plain = plain.replace(f" {kept} ", " ")
     return any(f" {name} " in plain and line.part in parts for name, parts in words.collective.items())
 
 

@@ -28,7 +28,7 @@ class Block:
     ----------
     kind : str
         text and small: one paragraph an item; list and steps: bullets and numbered steps, ``group`` their heading; table: rows; lines:
-        rows of grams, measure and name; reading: what a tool shows, when it is good, how it is read.
+        rows of grams, measure and name; reading: what is aimed at, ``large`` its beginning, when it is good, and how it is read.
     beside : tuple of str
         For steps: what stands beside each, blank for nothing.
     marked : tuple of int
@@ -44,11 +44,12 @@ class Block:
     group: str = ""
     marked: tuple[int, ...] = ()
     start: int = 1
+    large: str = ""
 
 
 @dataclass(frozen=True)
 class Section:
-    """A heading with its blocks, and its side of the leaf: front, back, or proof, which is a leaf of its own."""
+    """A heading with its blocks, and its side of the leaf: front, box (in front, framed), back, or proof, which is a leaf of its own."""
 
     key: str
     heading: str
@@ -92,29 +93,32 @@ def lay_out(content: CardContent) -> Page:
     count = say("one_point") if left == 1 else say("points", count=left)
     badges = [say("draft_line", count=count)] if left else []
     badges += [say("invented")] if content.invented else []
+    unkept = say("not_ahead_baked" if content.baked else "not_ahead")
     parts = {
         "ingredients": _ingredients(content, wording), "method": _method(content, wording), "thickness": _thickness(content, wording),
-        "aims": [Block("text", content.aims)] if content.aims else [],
-        "ahead": [Block("list", content.cautions) if content.cautions else Block("text", (say("not_ahead"),))],
+        "ahead": [Block("list", content.cautions) if content.cautions else Block("text", (unkept,))],
         "allergens": _allergens(content, wording), "nutrition": [Block("text", (_nutrition(content, wording),))],
         "full": _full(content, wording), "evidence": _evidence(content, wording),
         "open": [Block("list", tuple(point.text for point in content.open_points))] if left else [],
     }  # fmt: skip
     heads = {"thickness": say("thickness_at", temperature=content.served_at)} if content.checks else {}
-    laid = {key: (heads.get(key) or say(key), tuple(blocks), SIDES.get(key, "front")) for key, blocks in parts.items()}
+    heads |= {} if content.dose or content.target else {"thickness": say("aims")}
+    laid = {key: blocks for key, each in parts.items() if (blocks := tuple(each))}
+    # only what there is to read is framed
+    sides = SIDES | {key: "box" for key, blocks in laid.items() if any(each.kind == "reading" for each in blocks)}
     foot = [content.version]
     foot += [say("content", id=content.identity)] if content.identity else []
     foot += [say("dated", date=content.saved_on)] if content.saved_on else []
     foot += [say("printed", date=content.printed_on)] if content.printed_on else []
     foot += [content.credit] if content.credit else []
     # The foot of every leaf is one line, however long the title.
-    name = content.title if len(content.title) <= 60 else f"{content.title[:59]}\u2026"
+    name = content.title if len(content.title) <= 40 else f"{content.title[:39]}\u2026"
     if content.number is not None:
         name = say("version", title=name, number=content.number)
     return Page(
         title=content.title, lang=wording.lang, note=content.note, badges=tuple(badges), foot=", ".join(foot),
         head=" \u00b7 ".join([*yields, *clock]),
-        sections=tuple(Section(key, *each) for key, each in laid.items() if each[1]),
+        sections=tuple(Section(key, heads.get(key) or say(key), each, sides.get(key, "front")) for key, each in laid.items()),
         running=say("draft_foot", name=name) if left else name, draft=say("draft") if left else "",
         photo_alt=(content.photo.alt or say("photo", title=content.title)) if content.photo else "",
     )  # fmt: skip
@@ -145,18 +149,24 @@ def _method(content: CardContent, wording: Words) -> Iterator[Block]:
 
 def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
     say = wording.say
-    if not (content.dose or content.target):
-        return  # nothing is dosed and nothing aimed at, so there is nothing to read
     for place, check in enumerate(content.checks):
-        said = say("or_else", reading=check.reading, good=check.good)
-        yield Block("text", (said,)) if place else Block("reading", (check.reading, check.good, check.how))
+        said, figure = say("or_else", reading=check.reading, good=check.good), " ".join(check.reading.split()[:2])
+        yield (
+            Block("text", (said,)) if place else Block("reading", (check.reading, check.good, check.how), large=figure)
+        )
+    if content.target and not content.checks:  # no tool of the kit reads it there
+        yield Block("reading", (content.target,), large=" ".join(content.target.split()[:3]))
+    for each in content.aims:
+        yield Block("reading", (each.reading, each.how), large=each.reading)
     if content.mends:
         rows = tuple((mend.reading, mend.amount, mend.what) for mend in content.mends if mend.what)
         yield Block("table", heads=(say("shows"), say("add"), say("of")), rows=rows, caption=say("mend_caption"))
         yield Block("list", content.mend_how)
     aim = say("aim", target=content.target) if content.target else ""
     dose = f"{'; '.join(content.dose)}." if content.dose else ""
-    yield Block("small", (" ".join(filter(None, (dose, aim, content.tested, wording.phrase(keeping.NOT_CLINICAL)))),))
+    thick = (dose, aim, content.tested, wording.phrase(keeping.NOT_CLINICAL)) if dose or aim else ()
+    if small := " ".join(filter(None, (*thick, *(each.good for each in content.aims)))):
+        yield Block("small", (small,))
 
 
 def _full(content: CardContent, wording: Words) -> Iterator[Block]:

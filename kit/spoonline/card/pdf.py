@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from spoonline.card.content import CardContent
+from spoonline.card.content import TURNS, CardContent
 from spoonline.card.page import FIGURES, lay_out
 from spoonline.card.words import words
 from spoonline.measures.errors import RecipeError
@@ -96,13 +96,14 @@ def _compiled(data: dict[str, Any], pictures: bool = False) -> Any:
         how: dict[str, Any] = {"format": "png", "ppi": 96} if pictures else {"pdf_standards": ["ua-1"]}
         return typst.compile(template, sys_inputs={"data": text}, font_paths=_fonts(), timestamp=0, **how)
 
+    text = TURNS.sub("", json.dumps(data, ensure_ascii=False))
     try:
         try:
-            return made(json.dumps(data))
+            return made(text)
         except typst.TypstError as err:
             if not re.search("displayed|codepoint", str(err)):
                 raise
-            return made(_with_names(json.dumps(data, ensure_ascii=False)))
+            return made(_with_names(text))
     except (typst.TypstError, RuntimeError) as err:
         why = " ".join(str(err).split())[:160]
         raise RecipeError(f"The card could not be set as a PDF ({why}); leave the photo out, or use the page.") from err

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from spoonline import keeping
-from spoonline.card.content import CardContent
+from spoonline.card.content import TURNS, CardContent
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
@@ -39,8 +39,8 @@ def _environment() -> Environment:
 
 
 def render(template: str, **what: object) -> str:
-    """Fill one of the page templates; in a page of HTML every text is escaped, nothing is fetched."""
-    return _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what)
+    """Fill one of the page templates; in a page of HTML every text is escaped, nothing is fetched, nothing turned round."""
+    return TURNS.sub("", _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what))
 
 
 def to_html(content: CardContent, paper: str = "a4") -> str:

@@ -94,7 +94,7 @@ class DishCurve:
             shared_ln_sd=shift_ln_sd(usual_c, temperature_c), pot=water, temperature_c=temperature_c,
             shear_rate_per_s=shear_rate_per_s, batch_numbers=[pot.batch.number for pot in used],
         )  # fmt: skip
-        return cls(recipe, thickener, shares, curve, tuple(points), loss, recipe.liquid_l * _strained(pots))
+        return cls(recipe, thickener, shares, curve, tuple(points), loss, recipe.liquid_l * liquid_shown(pots))
 
     @property
     def target(self) -> Target | None:
@@ -194,7 +194,7 @@ def _dosed_as_one(recipe: Recipe, thickener: str) -> dict[str, float]:
     return {name: mass / sum(together.values()) for name, mass in together.items()}
 
 
-def _strained(pots: Sequence[CookedPot]) -> float:
+def liquid_shown(pots: Sequence[CookedPot]) -> float:
     """Liquid over what was forecast, as pots whose sauce was strained and weighed have shown it; 1 where none was."""
     strained = [pot for pot in pots if pot.counts and any(each.kind == "strained" for each in pot.batch.moments)]
     found = [pot.inside.liquid_l / pot.recipe.liquid_l for pot in strained if pot.inside and pot.recipe]

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, said
+from spoonline.measures.printing import print_dose
 from spoonline.measures.ranges import Range
 from spoonline.pots.counted import TESTED_POTS, BandCount
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
@@ -88,7 +89,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         _, gain, told = most_informative(curve, target_pa_s, band, dose)
         read_base = _read_base(curve, target_pa_s, told)
         base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
-        known = {"dose": dose, "who": who_says(curve.prior), "thickener": curve.prior.thickener, "base": base_read}
+        known = {"dose": print_dose(dose), "who": who_says(curve.prior), "thickener": curve.prior.thickener, "base": base_read}
         reason = said("start low" if thick else "start", **known, pots=in_ten(chance))
         return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
     alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
@@ -96,7 +97,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
     dose, count = _kept(curve, dose, target_pa_s, band)
     chance = float(curve.chance(dose, target_pa_s, band))
-    amount, ten = f"{dose:.3g} g/L", in_ten(chance)
+    amount, ten = f"{print_dose(dose)} g/L", in_ten(chance)
     if count.enough:
         reason = keep_text(dose, chance, count)
     elif settled:
@@ -105,7 +106,7 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         reason += "." if chance >= ENOUGH else said("steadier")
     else:
-        more = "" if alternative is None else f"; {alternative:.3g} g/L would teach more about the right dose"
+        more = "" if alternative is None else f"; {print_dose(alternative)} g/L would teach more about the right dose"
         reason = f"Cook {amount}, the dose most likely to land in the band: {ten} pots would{more}."
     reason += "" if count.enough else read_base
     if not curve.is_near(dose):
@@ -129,7 +130,7 @@ def who_says(prior: Prior) -> str:
 
 def keep_text(dose_g_per_l: float, chance: float, count: BandCount) -> str:
     """What is said of a dose [g/L] that is tested."""
-    return said("keep", count=count, dose=dose_g_per_l, pots=in_ten(chance))
+    return said("keep", count=count, dose=print_dose(dose_g_per_l), pots=in_ten(chance))
 
 
 def odd_text(curve: DoseCurve) -> str:

@@ -12,6 +12,7 @@ from spoonline.dose.next_batch import in_ten
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, head, mark, plain_log, reach
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
+from spoonline.measures.printing import print_dose
 from spoonline.pots.thickness import own_tool, shown_as
 
 if TYPE_CHECKING:
@@ -92,7 +93,7 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
         name, colour, fill = ("left out", SOFT, "white") if pot.left_out else (name, INK, INK)
         edge = mark(axes, pot.dose_g_per_l, best, shape, name, color=colour, mfc=fill, zorder=5)
         if edge is not None:
-            label(axes, f"{pot.batch.number}: {pot.dose_g_per_l:.3g} g/L, {best:.2g} Pa s", edge)
+            label(axes, f"{pot.batch.number}: {print_dose(pot.dose_g_per_l)} g/L, {best:.2g} Pa s", edge)
             continue
         if not many:
             axes.plot([pot.dose_g_per_l] * 2, [low, high], color=colour, lw=1)
@@ -133,12 +134,14 @@ def _conditions(dish: DishCurve) -> str:
 def _answer(dish: DishCurve, suggestion: NextBatch | None) -> str:
     """What the figure answers, in a few words."""
     if suggestion is not None and suggestion.dose_g_per_l > 0:
-        return f"{suggestion.dose_g_per_l:.1f} g/L: {in_ten(suggestion.chance)} pots land in the band"
+        return f"{print_dose(suggestion.dose_g_per_l)} g/L: {in_ten(suggestion.chance)} pots land in the band"
     if dish.target is None:
         return f"How {dish.thickener} thickens this dish: no aim is set"
     if suggestion is not None:
         return f"Thick enough without {dish.thickener}"
-    return f"{dish.curve.dose_for(float(dish.target.viscosity_pa_s)).best:.1f} g/L: the average pot meets the aim"
+    return (
+        f"{print_dose(dish.curve.dose_for(float(dish.target.viscosity_pa_s)).best)} g/L: the average pot meets the aim"
+    )
 
 
 def describe(dish: DishCurve, suggestion: NextBatch | None = None, far: Sequence[PotPoint] = ()) -> str:
@@ -155,9 +158,9 @@ def describe(dish: DishCurve, suggestion: NextBatch | None = None, far: Sequence
             ends = f"(90 % range {needed.low:.1f} to {needed.high:.1f})"
             parts.append(f"The average pot meets the target at {needed.best:.1f} g/L {ends}.")
     if target and suggestion:
-        parts.append(f"The next pot is suggested at {suggestion.dose_g_per_l:.1f} g/L.")
+        parts.append(f"The next pot is suggested at {print_dose(suggestion.dose_g_per_l)} g/L.")
     for pot in far:
-        at = f"{pot.dose_g_per_l:.3g} g/L, {_best(pot):.2g} Pa s"
+        at = f"{print_dose(pot.dose_g_per_l)} g/L, {_best(pot):.2g} Pa s"
         times = f", {_best(pot) / float(target.viscosity_pa_s):.2g} times the aim" if target else ""
         parts.append(f"Pot {pot.batch.number} ({at}{times}) lies beyond the axes and stands at their edge.")
     return " ".join(parts)

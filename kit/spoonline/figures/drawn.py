@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import io
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -116,8 +117,9 @@ def _localise(figure: Figure) -> None:
 
 
 def fitted(words: str, inches: float) -> str:
-    """Words on as many lines as so wide a place needs."""
-    return fill(words, max(int(12 * inches), 8))
+    """Words on as many lines as so wide a place needs; a figure stays with its unit."""
+    whole = re.sub(r"(?<=\d) (?=%|(?:g|cm|mL|L|C|h|min|s|Pa)\b)|(?<=\bPa) (?=s\b)", "\u00a0", words)
+    return fill(whole, max(int(12 * inches), 8)).replace("\u00a0", " ")
 
 
 def head(figure: Figure, answer: str) -> None:

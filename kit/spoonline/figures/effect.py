@@ -42,6 +42,9 @@ class Effect(EffectReading):
                 shape = SHAPES[number % len(SHAPES)]
                 axes.errorbar(pots["x"], pots["y"], 1.645 * pots["sd"], fmt=shape, color=INK, ms=7, label=f"{day}")
             if self.aim is not None:
+                if self.points.empty:  # the aim alone: nothing else says where it lies
+                    held = [end for end in self.aim.ends if np.isfinite(end) and end > 0]
+                    axes.set_ylim(0, 1.5 * max(held, default=1.0))
                 bottom, top = np.clip(self.aim.ends, *axes.get_ylim())
                 axes.axhspan(bottom, top, color=GREEN, alpha=0.2, lw=0, zorder=0, label=self.aim.text)
             for axis, ends in ((axes.xaxis, axes.get_xlim()), (axes.yaxis, axes.get_ylim())):

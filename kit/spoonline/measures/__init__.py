@@ -6,7 +6,7 @@ from spoonline.measures.errors import AmountError, BatchError, ItemError, Kitche
 from spoonline.measures.errors import RecipeError, as_said, one_of, or_none, told_as
 from spoonline.measures.frames import DataFrame, frame_html, frame_of
 from spoonline.measures.local import cached_by_mark
-from spoonline.measures.printing import kitchen_amount, print_grams, round_volume
+from spoonline.measures.printing import kitchen_amount, print_dose, print_grams, round_volume
 from spoonline.measures.ranges import Range
 from spoonline.measures.tables import Sayings, patterns, read_table, refuse, typed
 from spoonline.measures.temperatures import cues, parse_minutes, parse_temperature

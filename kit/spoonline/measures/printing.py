@@ -87,6 +87,15 @@ def print_grams(mass_g: float, fine: bool = False) -> str:
     return f"{rounded:.1f} g" if step < 1 and abs(rounded - round(rounded)) > 1e-9 else f"{rounded:.0f} g"
 
 
+def print_dose(dose_g_per_l: float) -> str:
+    """Write a dose [g/L] as every sentence and card writes it: to 0.1 g/L, below 1 g/L to two digits.
+
+    >>> print_dose(54.1509), print_dose(60.0), print_dose(0.354)
+    ('54.2', '60.0', '0.35')
+    """
+    return f"{dose_g_per_l:.2g}" if 0 < dose_g_per_l < 0.95 else f"{dose_g_per_l:.1f}"
+
+
 # Parts of a whole that a kitchen measures: of a spoon, of a cup, of a piece, of a pound and the like; a step [mL] by size of a jug.
 _QUARTERS = ("1/4", "1/2", "3/4")
 _PARTS = {"cup": ("1/4", "1/3", "1/2", "2/3", "3/4"), "": ("1/2",)}

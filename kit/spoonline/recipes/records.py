@@ -20,7 +20,17 @@ from typing import Any, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import Range, RecipeError, cues, frame_html, frame_of, kitchen_amount, or_none, takes_quantities
+from spoonline.measures import (
+    Range,
+    RecipeError,
+    cues,
+    frame_html,
+    frame_of,
+    kitchen_amount,
+    or_none,
+    print_dose,
+    takes_quantities,
+)
 from spoonline.recipes.aims import Aim
 from spoonline.recipes.base import MaybeNumber, Number, Record, said, stored
 from spoonline.recipes.fates import Fate, fates, kind_of
@@ -284,7 +294,7 @@ class Recipe(Record):
     def dose_text(self) -> str:
         """The dose of all thickeners in words."""
         dose = self.dose_g_per_l
-        return f"{dose:.1f} g/L" if dose == dose else "no liquid with a known amount"
+        return f"{print_dose(dose)} g/L" if dose == dose else "no liquid with a known amount"
 
     @property
     def too_much_thickener(self) -> str:

@@ -163,12 +163,12 @@ class DosePanel(Panel):
         curve = dish.curve
         self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
         first = self._first()
-        top = max([60.0, 2 * first, *(1.3 * point.dose_g_per_l for point in curve.pots)])
         # in one message: a page that hears of the end alone moves the slider, and says so of the dose before
         with self.filling_in(), self.slider.hold_sync():
-            self.slider.max = 10 * -(-top // 10)
-            if self.dose.value in ("", self._offered):
-                self.slider.value = round(first / STEP) * STEP
+            low, high = (round(end / STEP) * STEP for end in (curve.doses()[0], curve.doses()[-1]))
+            begin = self.dose.value in ("", self._offered)
+            self._slide_to(first if begin else self.slider.value, low, high)
+            if begin:
                 self.dose.value = self._offered = f"{first:.1f}"
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
@@ -225,9 +225,14 @@ class DosePanel(Panel):
     def _dose_typed(self) -> None:
         value = self.chosen
         with self.filling_in(), self.slider.hold_sync():
-            self.slider.max = max(self.slider.max, value)
-            self.slider.value = value
+            self._slide_to(value, self.slider.min, self.slider.max)
         self._show_dose()
+
+    def _slide_to(self, dose: float, low: float, high: float) -> None:
+        """Set the slider to a dose, its ends those of the curve's axis unless the dose lies outside."""
+        self.slider.min, self.slider.max = 0, max(high, dose)
+        self.slider.value = round(dose / STEP) * STEP
+        self.slider.min = min(low, self.slider.value)
 
     @property
     def chosen(self) -> float:

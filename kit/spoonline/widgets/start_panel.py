@@ -185,7 +185,7 @@ class StartPanel(Panel):
         now = f"{held.inside} of the last {held.read} pots inside{': tested' * held.enough}"
         if not held.read:
             now = "no pot held against an aim yet" if dish.batches else "not cooked yet"
-        now = f"{dish.recipe.dose_text}; {now}" if dish.recipe.thickener_g else now
+        now = f"{dish.dose_text}; {now}" if dish.recipe.thickener_g else now
         return {"Dish": title, "What it is now": now, "What to do next": _next_step(dish)}
 
     def went_to(self, dish: str) -> None:

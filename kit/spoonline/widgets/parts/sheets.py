@@ -5,6 +5,7 @@ from itertools import groupby
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from spoonline.card.content import TURNS
 from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
 from spoonline.measures.local import localised
 from spoonline.recipes import ShoppingList
@@ -21,7 +22,7 @@ def _environment() -> Environment:
 
 
 def _sheet(template: str, title: str, **what: object) -> str:
-    return _environment().get_template(template).render(title=title, **what)
+    return TURNS.sub("", _environment().get_template(template).render(title=title, **what))
 
 
 def ballots_html(session: Session) -> str:
@@ -41,7 +42,12 @@ def key_html(session: Session) -> str:
 
 def shopping_html(listed: ShoppingList) -> str:
     """What to buy, as a page to print with a box before each line."""
-    return _sheet("shopping.html", "What to buy", lines=[line[6:] for line in listed.text.splitlines()])
+    return _sheet("shopping.html", "What to buy", lines=_boxed(listed))
+
+
+def _boxed(listed: ShoppingList) -> list[str]:
+    """The lines of a shopping list, each with its box to tick, under their shelves."""
+    return listed.text.replace("- [ ]", "\u2610").replace("- [x]", "\u2611").splitlines()
 
 
 def checklist_html(plan: Plan, shopping: ShoppingList | None = None) -> str:
@@ -52,9 +58,9 @@ def checklist_html(plan: Plan, shopping: ShoppingList | None = None) -> str:
         away = f"{before} {'day' if before == 1 else 'days'} before" if before else "the day itself"
         care = dict.fromkeys(text for task in tasks for text in cautions_for(task.stage.text))
         days.append(
-            {"name": f"{day:%A %d %B %Y}, {away}", "tasks": tasks, "serves": before == 0, "probe": COOLING in care,
-             "care": (*care, LOCAL_CODE)}
+            {"name": f"{day:%A %d %B %Y}, {away}", "tasks": tasks, "serves": before == 0, "care": (*care, LOCAL_CODE),
+             "probe": COOLING in care}
         )  # fmt: skip
-    lines = [] if shopping is None else shopping.text.replace("- [ ]", "\u2610").replace("- [x]", "\u2611").splitlines()
+    lines = [] if shopping is None else _boxed(shopping)
     title = f"{dinner.name}: {dinner.serve_at:%A %d %B %Y, %H:%M}"
     return _sheet("checklist.html", title, dinner=dinner, days=days, shopping=lines, kept=use_by(plan))
