@@ -104,7 +104,8 @@ def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, A
     """One file a photo, named by its content; what is no photo of ours could name any file, and stays where it is."""
     files = {}
     table = tables.pictures
-    for row in filter(intact, connection.execute(select(table).order_by(table.c.seq)).mappings()):
+    rows = connection.execute(select(table.c.id, table.c.media, table.c.data).order_by(table.c.seq)).mappings()
+    for row in filter(intact, rows):
         (folder / PHOTOS).mkdir(exist_ok=True)
         name = f"{PHOTOS}/{row['id']}.{row['media'].removeprefix('image/')}"
         (folder / name).write_bytes(row["data"])
