@@ -338,6 +338,14 @@ class TestAFolderOfAnother:
         os.mkfifo(folder / cli.STATE / "laid_out.json")
         assert cli.lay_out(folder)[0].startswith(f"{cli.FIRST}: cannot be read and was left as it is")
 
+    def test_a_style_that_never_ends(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        make_demo(tmp_path / "kitchen.sqlite").close()
+        os.mkfifo(tmp_path / "pipe.toml")
+        for style in (tmp_path / "pipe.toml", Path("/dev/zero")):
+            asked = ["card", SOUP, "--logbook", str(tmp_path / "kitchen.sqlite"), "--out", str(tmp_path)]
+            assert cli.main([*asked, "--style", str(style)]) == 1
+            assert "cannot be read (no ordinary file is there)" in capsys.readouterr().err
+
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full")
 def test_words_that_cannot_be_printed_are_no_traceback(tmp_path: Path) -> None:

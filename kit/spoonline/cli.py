@@ -5,6 +5,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import shutil
 import sys
 from collections.abc import Sequence
@@ -67,7 +68,9 @@ def _laid(record: Path) -> dict[str, str]:
 
     with suppress(FileNotFoundError, *UNREADABLE):
         laid = json.loads(content_of(record)).items()
-        return {name: str(digest) for name, digest in laid if name == Path(name).name}  # no file of another folder
+        return {
+            name: str(digest) for name, digest in laid if re.fullmatch(r"[^/\\]+\.ipynb", name)
+        }  # no file of another folder
     return {}
 
 

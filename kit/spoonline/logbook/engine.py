@@ -61,7 +61,7 @@ def file_of(where: Where) -> Path:
 def content_of(path: Path) -> bytes:
     """The bytes of an ordinary file; a pipe or a device would never end."""
     if not path.is_file():
-        raise FileNotFoundError
+        raise FileNotFoundError(2, "no ordinary file is there")
     return path.read_bytes()
 
 
