@@ -13,6 +13,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
+from itertools import count
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -25,7 +26,8 @@ from spoonline.measures.errors import LogbookError, Progress
 
 T = TypeVar("T")
 # A write that meets a lock or a lost connection is tried again this often, with pauses that double; who waited longer is told.
-ATTEMPTS, PAUSE_S, PATIENCE_S = 5, 0.05, 4.0
+# Where others write meanwhile it is a queue, and worth a longer wait.
+ATTEMPTS, PAUSE_S, PATIENCE_S, QUEUE_S = 5, 0.05, 4.0, 60.0
 
 _OPEN: dict[str, Store] = {}
 _OPENING = threading.RLock()
@@ -153,7 +155,7 @@ class Store:
     def change(self, work: Callable[[Connection], T]) -> T:
         """Do a piece of writing whole or not at all; again where the database was in use or the connection was lost."""
         begun = time.monotonic()
-        for attempt in range(ATTEMPTS):
+        for attempt in count(1):
             self._check_place()
             as_left = self._as_left
             try:
@@ -169,10 +171,10 @@ class Store:
                 moves = (
                     as_left is not None and self._written() != as_left
                 )  # others write: it is a queue, and nobody holds it up
-                waited = time.monotonic() - begun > PATIENCE_S and not moves
-                if waited or attempt + 1 == ATTEMPTS or not database.worth_another_try(err):
+                waited = time.monotonic() - begun > (QUEUE_S if moves else PATIENCE_S)
+                if waited or (attempt >= ATTEMPTS and not moves) or not database.worth_another_try(err):
                     raise database.trouble(err, self.name) from err
-                time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
+                time.sleep(PAUSE_S * 2 ** min(attempt, ATTEMPTS) * (1 + random.random()) / 2)
         raise AssertionError("unreachable")
 
     def next_number(self, connection: Connection, kind: str, title: str) -> int:
