@@ -110,6 +110,6 @@ def serve(*, durable: bool = False) -> Iterator[Server]:
             yield Server(port, folder, prefix, process)
         finally:
             process.send_signal(signal.SIGINT)  # ends now, also where a failed test left a session open
-            process.wait(20)
+            process.wait(120)
     finally:
         shutil.rmtree(folder, ignore_errors=True)

@@ -305,3 +305,59 @@ def test_cards_of_dishes_whose_names_differ_in_a_mark_do_not_overwrite_each_othe
     assert files == {"soup.txt": "Soup!", "soup-2.txt": "soup?", "soup-3.txt": "Soup"}
     assert cli.main(["card", "--all", *where]) == 0
     assert files == {path.name: path.read_text().splitlines()[0] for path in (tmp_path / "cards").iterdir()}
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links and pipes of another kind")
+class TestAFolderOfAnother:
+    """What a working folder that somebody else made can lead to: nothing outside it is written or removed, and nothing waits for ever."""
+
+    def test_a_link_leads_nowhere(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setenv("JUPYTER_CONFIG_PATH", "")
+        folder, mine = tmp_path / "kitchen", tmp_path / "mine.json"
+        (folder / cli.STATE / "jupyter" / "labconfig").mkdir(parents=True)
+        mine.write_text("mine")
+        (folder / cli.FIRST).symlink_to(tmp_path / "new.txt")
+        (folder / cli.STATE / "laid_out.json").symlink_to(mine)
+        (folder / cli.STATE / "jupyter" / "labconfig" / "page_config.json").symlink_to(mine)
+        assert cli.lay_out(folder)[0].startswith(f"{cli.FIRST}: cannot be read and was left as it is")
+        cli._quiet_lab(folder)
+        assert mine.read_text() == "mine" and not (tmp_path / "new.txt").exists()
+
+    def test_what_was_laid_out_names_no_file_elsewhere(self, tmp_path: Path) -> None:
+        folder, mine = tmp_path / "kitchen", tmp_path / "mine.ipynb"
+        (folder / cli.STATE).mkdir(parents=True)
+        mine.write_text('{"cells": []}')
+        laid = {"../mine.ipynb": cli.cells_hash(mine), str(mine): cli.cells_hash(mine), "..": "x"}
+        (folder / cli.STATE / "laid_out.json").write_text(json.dumps(laid))
+        assert all(said.endswith("put there.") for said in cli.lay_out(folder)) and mine.exists()
+
+    def test_a_pipe_is_not_waited_for(self, tmp_path: Path) -> None:
+        folder = tmp_path / "kitchen"
+        (folder / cli.STATE).mkdir(parents=True)
+        os.mkfifo(folder / cli.FIRST)
+        os.mkfifo(folder / cli.STATE / "laid_out.json")
+        assert cli.lay_out(folder)[0].startswith(f"{cli.FIRST}: cannot be read and was left as it is")
+
+    def test_a_style_that_never_ends(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        make_demo(tmp_path / "kitchen.sqlite").close()
+        os.mkfifo(tmp_path / "pipe.toml")
+        for style in (tmp_path / "pipe.toml", Path("/dev/zero")):
+            asked = ["card", SOUP, "--logbook", str(tmp_path / "kitchen.sqlite"), "--out", str(tmp_path)]
+            assert cli.main([*asked, "--style", str(style)]) == 1
+            assert "cannot be read (no ordinary file is there)" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full")
+def test_words_that_cannot_be_printed_are_no_traceback(tmp_path: Path) -> None:
+    import subprocess
+    import sys
+
+    make_demo(tmp_path / "kitchen.sqlite").close()
+    asked = [sys.executable, "-m", "spoonline.cli", "check", str(tmp_path / "kitchen.sqlite")]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(asked, stdout=full, stderr=subprocess.PIPE, text=True, env=os.environ)
+    assert "Traceback" not in done.stderr and "No space left on device" in done.stderr and done.returncode
+    narrow = os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
+    asked = [*asked[:3], "check", str(tmp_path / "Cr\u00e8me.sqlite")]
+    done = subprocess.run(asked, capture_output=True, text=True, env=narrow)
+    assert done.returncode == 1 and done.stderr.startswith("spoonline: There is no logbook 'Cr\\xe8me.sqlite'")

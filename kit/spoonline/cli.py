@@ -2,8 +2,10 @@
 
 import argparse
 import hashlib
+import io
 import json
 import os
+import re
 import shutil
 import sys
 from collections.abc import Sequence
@@ -47,21 +49,28 @@ def shipped_notebooks() -> Path:
 
 def cells_of(path: Path) -> list[tuple[str, str]]:
     """What a person can change in a notebook: its cells' kinds and sources. Running it changes nothing here."""
-    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    from spoonline.logbook.engine import content_of
+
+    cells = json.loads(content_of(path))["cells"]
     return [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
 
 
 def cells_hash(path: Path) -> str:
     """Hash of what a person can change in a notebook; blank where it cannot be read any more."""
-    with suppress(*UNREADABLE):
+    with suppress(FileNotFoundError, *UNREADABLE):
         return hashlib.sha256(json.dumps(cells_of(path)).encode()).hexdigest()
     return ""
 
 
 def _laid(record: Path) -> dict[str, str]:
     """What was laid out so far, by its hash; where that cannot be read, nothing, so that whatever differs counts as a person's own."""
+    from spoonline.logbook.engine import content_of
+
     with suppress(FileNotFoundError, *UNREADABLE):
-        return {name: str(digest) for name, digest in json.loads(record.read_text(encoding="utf-8")).items()}
+        laid = json.loads(content_of(record)).items()
+        return {
+            name: str(digest) for name, digest in laid if re.fullmatch(r"[^/\\]+\.ipynb", name)
+        }  # no file of another folder
     return {}
 
 
@@ -92,7 +101,7 @@ def lay_out(folder: Path) -> list[str]:
         laid = _laid(record)
         for source in sorted(shipped_notebooks().glob("*.ipynb")):
             target, ours = folder / source.name, cells_hash(source)
-            held = cells_hash(target) if target.exists() else None
+            held = cells_hash(target) if os.path.lexists(target) else None
             states = {laid.get(source.name): "renewed.", None: "put there.", "": said("unread"), ours: ""}
             state = states.get(held, "left as you changed it.")
             if state in ("put there.", "renewed."):
@@ -108,6 +117,7 @@ def lay_out(folder: Path) -> list[str]:
                 notes.append(said("gone", name=name))
             elif target.exists():
                 notes.append(said("beside", name=name))
+        record.unlink(missing_ok=True)  # it may lead to a file elsewhere
         record.write_text(json.dumps(laid, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     except OSError as err:
         raise KitchenError(said("not written", name=folder.name, why=err.strerror)) from err
@@ -154,9 +164,8 @@ def _quiet_lab(folder: Path) -> None:
     from jupyterlab_server.workspaces_handler import WorkspacesManager
 
     place = folder / STATE / "jupyter"
-    (place / "labconfig").mkdir(parents=True, exist_ok=True)
-    for each in (LAB / "labconfig").iterdir():
-        shutil.copyfile(each, place / "labconfig" / each.name)
+    shutil.rmtree(place / "labconfig", ignore_errors=True)  # its files may lead elsewhere
+    shutil.copytree(LAB / "labconfig", place / "labconfig", copy_function=shutil.copyfile)
     page = json.loads((LAB / "labconfig" / "page_config.json").read_text(encoding="utf-8"))
     # As text: of a table the server hands on its names only.
     page["spoonline"] = json.dumps({path.name: cells_of(path) for path in shipped_notebooks().glob("*.ipynb")})
@@ -298,11 +307,14 @@ def _parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; 0 done, 1 something was wrong (one sentence says what), 2 the command line was wrong."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a letter that the terminal lacks is written by its number
+            stream.reconfigure(errors="backslashreplace")
     args = _parser().parse_args(argv)
     try:
         return int(args.run(args))
-    except KitchenError as err:
-        print(f"spoonline: {err}", file=sys.stderr)
+    except (KitchenError, OSError) as err:  # what is printed may go nowhere, too: a full disk, a closed pipe
+        print(f"spoonline: {getattr(err, 'strerror', None) or err}", file=sys.stderr)
         return 1
 
 

@@ -31,7 +31,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import large
 
-SIZES, PATIENCE_S, LAST, PAGE = ("1000x100", "1x5000", "1x300"), 150.0, 200, 30
+SIZES, PATIENCE_S, LAST, PAGE = ("1000x100", "1x5000", "1x300"), 400.0, 200, 30
 CLOCK = time.process_time if "--cpu" in sys.argv else time.perf_counter
 SCREENS = ("start", "stove", "dose", "compare", "card", "flow", "plan", "ingredients", "tasters", "import", "ahead")
 JOBS = (*SCREENS, "check", "export")

@@ -15,12 +15,15 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import openpyxl
+import pandas as pd
 import pytest
 from PIL import Image
 from sqlalchemy import inspect
 
 import spoonline as sl
 from logbook.older import to_schema
+from poisoned import hostile_logbook
 from spoonline.logbook import make_demo, tables
 from spoonline.logbook.care import backup, check, move
 from spoonline.logbook.folder import harmless
@@ -30,6 +33,35 @@ from spoonline.recipes import OwnSpoon
 from spoonline.tasters import Sample, plan_session
 
 TITLE = "Roast parsnip and pear soup"
+# What a spreadsheet takes for the beginning of a formula, and what may stand before it unseen.
+SIGNS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+UNSEEN = (" ", "\u200b", "\ufeff", "\u2060", "\u00ad", "\u202e", "\t", "\r")
+
+
+def by_csv(path: Path, delimiter: str) -> list[str]:
+    with path.open(encoding="utf-8", newline="") as lines:
+        return [cell for row in csv.reader(lines, delimiter=delimiter) for cell in row]
+
+
+def by_pandas(path: Path, delimiter: str) -> list[str]:
+    frame = pd.read_csv(path, sep=delimiter, header=None, names=range(200), dtype=str, keep_default_na=False)
+    return [cell for cell in frame.to_numpy().ravel() if isinstance(cell, str)]
+
+
+def formulas(cells: list[str]) -> list[str]:
+    """Cells that become formulas in a workbook, or would in a spreadsheet that overlooks what is not seen; plain figures are none."""
+    sheet = openpyxl.Workbook().active
+    for place, cell in enumerate(cells, start=1):
+        sheet.cell(place, 1, re.sub(r"[\x00-\x08\x0b-\x1f]", "", cell))
+    out = io.BytesIO()
+    sheet.parent.save(out)
+    read = openpyxl.load_workbook(out).active
+    found = {place for place in range(1, len(cells) + 1) if read.cell(place, 1).data_type == "f"}
+    for place, cell in enumerate(cells, start=1):
+        seen = cell.strip('"' + "".join(UNSEEN) + "\n")
+        figure = re.fullmatch(r"[+-]?[\d.]+(e[+-]?\d+)?", seen)
+        found |= {place} if seen.startswith(SIGNS) and not figure else set()
+    return [cells[place - 1] for place in sorted(found)]
 
 
 def recipe(grams: float = 52) -> sl.Recipe:
@@ -364,23 +396,26 @@ class TestExport:
         again.close()
         book.close()
 
-    def test_no_cell_is_a_formula_to_any_reader(self, book: sl.Logbook, tmp_path: Path) -> None:
-        signs = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
-        before = ("", " ", "\u200b", "\ufeff", "\u2060", "\u00ad", "\u202e", "\t")
-        book.save(recipe())
-        for sign in signs:
-            for hidden in before:
-                book.record(
-                    pot(cook=f"{hidden}{sign}1+1", note=f"salt;{hidden}{sign}1+1|{sign}2\n{sign}3", pan=f"a\t{sign}4")
-                )
-        folder = book.export(tmp_path / "out")
-        text = (folder / "batches.csv").read_text(encoding="utf-8")
-        for delimiter in ",;\t|":
-            for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter):
-                for cell in row:
-                    plain = cell.strip("\"' \u200b\ufeff\u2060\u00ad\u202e\t\r\n") if not cell.startswith("'") else ""
-                    assert not plain.startswith(signs) or plain[1:].replace(".", "").isdigit(), (delimiter, cell)
+    def test_no_cell_is_a_formula_to_any_reader(self, tmp_path: Path) -> None:
+        hostile_logbook(tmp_path / "kitchen.sqlite")
+        with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
+            book.save(recipe())
+            for sign in SIGNS:
+                for hidden in ("", *UNSEEN):
+                    text = f"{hidden}{sign}1+1"
+                    book.record(pot(cook=text, note=f"salt;{text}|{sign}2\n{sign}3\r{sign}5", pan=f"a\t{sign}4"))
+            folder = book.export(tmp_path / "out")
+        assert len(list(folder.glob("*.csv"))) == 3
+        for path in folder.glob("*.csv"):
+            for delimiter in ",;\t":
+                for cells in map(set, (by_csv(path, delimiter), by_pandas(path, delimiter))):
+                    assert len(cells) > 9 and formulas(sorted(cells)) == [], (path.name, delimiter)
         assert harmless("soup, thick - and hot; 2 pots") == "soup, thick - and hot; 2 pots"
+
+    def test_the_readers_would_find_a_formula(self, tmp_path: Path) -> None:
+        (tmp_path / "bare.csv").write_text("a;=1+1\n\u200b=2,3\n", encoding="utf-8")
+        for read in (by_csv, by_pandas):
+            assert formulas(read(tmp_path / "bare.csv", ";")) == ["=1+1", "\u200b=2,3"]
 
 
 def in_use(book: sl.Logbook, count: list[int]) -> Any:

@@ -147,6 +147,22 @@ def test_a_record_that_changed_in_the_file_itself_is_not_shown_from_memory(demo:
         assert demo.dish(title).batches == tuple(each for each in dish.batches if each is not gone)
 
 
+def test_the_start_page_says_what_is_next_without_what_other_dishes_taught(
+    demo: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Thirty dishes would each read twenty others; whether there is a curve, and what is next, is the same with and without."""
+    rows, asked, real = list[str](), list[str](), Logbook.learned
+    monkeypatch.setattr(Logbook, "learned", lambda book, *given: (asked.append(given[0]), real(book, *given))[1])
+    plain = Logbook.dish
+    for dish in (plain, lambda book, title, *given, alone, **named: plain(book, title, *given, **named)):
+        monkeypatch.setattr(Logbook, "dish", dish)
+        panel = StartPanel(demo)
+        rows.append(panel.overview.value)
+        panel.close_all()
+        assert bool(asked) is (dish is not plain)
+    assert rows[0] == rows[1] and rows[0].count("<tr") > 5
+
+
 @CROWDED
 def test_with_300_pots_a_choice_or_a_save_in_notebook_2_works_no_reading_out_again(tmp_path: Path) -> None:
     large.fill(str(tmp_path / "kitchen.sqlite"), 1, 300)

@@ -16,24 +16,19 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
-from earlier.reading import KINDS
+from poisoned import ELSEWHERE, HOSTILE, OLD, poison
 from spoonline import widgets
 from spoonline.card import RecipeCard
-from spoonline.logbook.rows import SetApartError, record_of, seal_of
-from spoonline.recipes import Kept, Version
+from spoonline.logbook.rows import seal_of
 from spoonline.widgets.parts.batch_table import photos_html
 from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.panel import LOOK
+from tiers import again_in_long, examples
 
-OLD = Path(__file__).parent.parent / "earlier" / "0.1.0" / "export"
-HOSTILE = '"\'><script>window.ran=1</script><img src=x onerror=window.ran=1><a href="javascript:window.ran=1">x</a>$x$ {{7*7}}'
 PANELS = [
     widgets.StartPanel, widgets.StovePanel, widgets.DosePanel, widgets.ComparePanel, widgets.CardPanel, widgets.IngredientsPanel,
     widgets.TastersPanel, widgets.MakeAheadPanel, widgets.PlanPanel, widgets.ImportPanel,
 ]  # fmt: skip
-KIND_OF: dict[str, type[Kept]] = {kind.kind: kind for kind in KINDS}
-# They lead from one record to another; the content that they name stays where it is.
-LINKS = {"id", "replaces", "batch", "sha256", "kind"}
 
 
 @pytest.fixture
@@ -42,73 +37,6 @@ def old(tmp_path: Path) -> Path:
     path = tmp_path / "kitchen.sqlite"
     sl.Logbook.restore(OLD, path).close()
     return path
-
-
-def leaves(data: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
-    """Where the texts of a record stand."""
-    if isinstance(data, str):
-        yield path
-    else:
-        for key in data if isinstance(data, dict) else range(len(data)) if isinstance(data, list) else ():
-            yield from leaves(data[key], (*path, key))
-
-
-def with_hostile(data: Any, path: tuple[Any, ...]) -> Any:
-    """The record with hostile text at one place."""
-    copy = json.loads(json.dumps(data))
-    at = copy
-    for key in path[:-1]:
-        at = at[key]
-    at[path[-1]] += HOSTILE
-    return copy
-
-
-def reads(table: str, row: dict[str, Any]) -> bool:
-    kind = {"versions": Version, "batches": sl.Batch}.get(table) or KIND_OF[row["kind"]]
-    try:
-        record_of(kind, row)
-    except SetApartError:
-        return False
-    return True
-
-
-def poison(path: Path) -> int:
-    """Put hostile text into each field of each record that this release still reads with it, sealed as if it had been kept so."""
-    done = 0
-    with closing(sqlite3.connect(path)) as raw:
-        raw.row_factory = sqlite3.Row
-        raw.execute("pragma foreign_keys = off")
-        for table in ("versions", "batches", "kept"):
-            for found in raw.execute(f"select * from {table}").fetchall():
-                row = dict(found)
-                for column in {"title", "note", "cook"} & set(row):
-                    row[column] += HOSTILE
-                body = json.loads(row["body"])
-                for place in leaves(body):
-                    tried = with_hostile(body, place)
-                    new = row | {"body": json.dumps(tried, ensure_ascii=False, sort_keys=True, separators=(",", ":"))}
-                    new["seal"] = seal_of(table, new)
-                    if place[-1] not in LINKS and reads(table, new):
-                        body, row, done = tried, new, done + 1
-                row["seal"] = seal_of(table, row)
-                assert reads(table, row), row
-                places = ", ".join(f"{name} = :{name}" for name in row if name != "seq")
-                raw.execute(f"update {table} set {places} where seq = :seq", row)
-        hidden = raw.execute("select * from hidden").fetchall()
-        for found in hidden:
-            row = dict(found) | {"reason": found["reason"] + HOSTILE}
-            if row["kind"] == "version":
-                title, _, number = row["key"].rpartition("\n")
-                row["key"] = f"{title}{HOSTILE}\n{number}"
-            row["seal"] = seal_of("hidden", row)
-            raw.execute("update hidden set reason = :reason, key = :key, seal = :seal where seq = :seq", row)
-        raw.execute("update told set title = title || ? where kind in ('version', 'batch')", [HOSTILE])
-        raw.execute(
-            "insert into drafts values ('start', 'x', '2026-01-08T09:00:00Z', ?)",
-            [json.dumps({"paste": HOSTILE, "note": HOSTILE})],
-        )
-        raw.commit()
-    return done
 
 
 class Live(HTMLParser):
@@ -149,12 +77,12 @@ def choices_in(widget: w.Widget) -> Iterator[w.Dropdown]:
         yield from choices_in(child)
 
 
-def walked(book: sl.Logbook, kind: Any, most: int = 3) -> Iterator[str]:
-    """The markup of a form with each of the first choices of each of its lists."""
+def walked(book: sl.Logbook, kind: Any, most: int) -> Iterator[str]:
+    """The markup of a form with so many of the first choices of each of its lists; all in chromium: experiments/lab_poison.py."""
     panel = kind(book)
     yield from markup_in(panel)
     for field in list(choices_in(panel)):
-        for at in range(most):
+        for at in (1, 0, 2)[:most]:
             if at < len(field.options):
                 field.index = at
                 yield from markup_in(panel)
@@ -162,10 +90,11 @@ def walked(book: sl.Logbook, kind: Any, most: int = 3) -> Iterator[str]:
 
 
 def test_the_check_itself_can_fail() -> None:
-    assert Live(HOSTILE).found == ["script", "img x", "img onerror", "a href"]
+    assert Live(HOSTILE).found == ["script", "img x", "img onerror", "a href", f"img {ELSEWHERE}/i", "img onerror"]
     assert Live(tag("p", HOSTILE, title=HOSTILE)).found == []
 
 
+@again_in_long
 def test_hostile_text_in_every_field_of_every_record_stays_text(old: Path) -> None:
     """By way of the database: each field that this release still reads with it, sealed as if it had been kept so."""
     assert poison(old) > 600
@@ -173,7 +102,7 @@ def test_hostile_text_in_every_field_of_every_record_stays_text(old: Path) -> No
         assert book.damaged() == []
         seen = 0
         for kind in PANELS:
-            for markup in walked(book, kind):
+            for markup in walked(book, kind, examples(3, 1)):
                 assert "Traceback" not in markup, (kind, markup[-3000:])
                 live = [each for each in Live(markup.replace(LOOK, "")).found if each != "iframe"]
                 assert live == [], (kind, live)
@@ -221,6 +150,7 @@ HARM = {
 }
 
 
+@again_in_long
 @pytest.mark.parametrize("what", HARM)
 def test_what_is_damaged_is_set_apart_and_said_and_every_form_goes_on(what: str, old: Path) -> None:
     with closing(sqlite3.connect(old)) as raw:
@@ -229,7 +159,7 @@ def test_what_is_damaged_is_set_apart_and_said_and_every_form_goes_on(what: str,
         raw.commit()
     with closing(sl.open_logbook(old)) as book:
         for kind in PANELS:
-            for markup in walked(book, kind, 2):
+            for markup in walked(book, kind, examples(2, 1)):
                 assert "Traceback" not in markup, (kind, markup[-3000:])
         start = widgets.StartPanel(book)
         assert "damaged and was set apart" in start.overview.value

@@ -32,9 +32,11 @@ def style_from(text: str, name: str) -> Habits:
 
 def load_style(path: str | Path) -> Habits:
     """Read a house style file; a RecipeError if it cannot be read, or `style_from` cannot make sense of it."""
+    from spoonline.logbook.engine import content_of
+
     source = Path(path)
     try:
-        return style_from(source.read_text(encoding="utf-8"), source.name)
+        return style_from(content_of(source).decode(), source.name)
     except (OSError, UnicodeError) as err:
         why = getattr(err, "strerror", None) or "it is no text"
         raise RecipeError(

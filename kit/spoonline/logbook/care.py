@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from sqlalchemy import Connection, Engine, Table, func, select
 from spoonline.logbook import tables
 from spoonline.logbook.engine import Where, check_file, file_of, is_address, only_ours
 from spoonline.logbook.folder import new_folder, read_folder, write_folder
-from spoonline.logbook.pictures import Picture
+from spoonline.logbook.pictures import Picture, intact
 from spoonline.logbook.rows import SetApartError, name_of, parsed, seal_of, whole
 from spoonline.measures.errors import LogbookError, Progress
 from spoonline.pots.records import Batch
@@ -190,8 +191,8 @@ class _Look:
 
     def at(self, kind: str, row: dict[str, Any]) -> None:
         """Look at one row of the table of a kind."""
-        name, intact = name_of(kind, row), whole(kind, row)
-        if not intact or (kind == "pictures" and hashlib.sha256(row["data"]).hexdigest() != row["id"]):
+        name, kept = name_of(kind, row), whole(kind, row)
+        if not kept or (kind == "pictures" and not intact(row)):
             self.faults.append(f"{name} no longer has the content it was kept with.")
         elif kind == "kept" and row["kind"] == Picture.kind and json.loads(row["body"])["sha256"] not in self.ids:
             self.faults.append(f"{name} has lost its photo.")
@@ -201,13 +202,13 @@ class _Look:
             if not (number in numbers if row["kind"] == "version" else row["key"] in self.ids):
                 self.faults.append(f"{name} is a record that is not there.")
         if kind in ("versions", "batches") and isinstance(row["title"], str) and isinstance(row["number"], int):
-            self._numbered(kind, name, row, intact)
+            self._numbered(kind, name, row, kept)
         self.ids.add(row.get("id", ""))
 
-    def _numbered(self, kind: str, name: str, row: dict[str, Any], intact: bool) -> None:
+    def _numbered(self, kind: str, name: str, row: dict[str, Any], kept: bool) -> None:
         title, number = row["title"], row["number"]
         seen = self.numbers.setdefault(("version" if kind == "versions" else "batch", title), set())
-        if intact:
+        if kept:
             try:
                 part = parsed(Version, kind, row).recipe if kind == "versions" else parsed(Batch, kind, row)
                 if newer := ", ".join(part.newer_fields):
@@ -232,14 +233,17 @@ class _Look:
         """Miss what was told and is not there."""
         most = dict(told_here)
         for kind, title, number in self.connection.execute(select(tables.told)).all():
-            most[kind, title] = max(number, most.get((kind, title), 0))
+            if isinstance(number, int):
+                most[kind, title] = max(number, most.get((kind, title), 0))
+            else:
+                self.faults.append(f"The highest number given to a {kind} of {title} is damaged.")
         for (kind, title), highest in sorted(most.items()):
             if kind == tables.ROWS:
                 gap = highest - self.counts.get(title, 0)
                 self.faults += [f"{gap} rows of {title} were kept and are not there."] if gap > 0 else []
                 continue
             there = self.numbers.get((kind, title), set())
-            gone = [number for number in range(1, highest + 1) if number not in there]
+            gone = [*islice((number for number in range(1, highest + 1) if number not in there), 6)]
             if gone:
                 said = ", ".join(map(str, gone[:5])) + (" and more" if len(gone) > 5 else "")
                 self.faults.append(f"{kind.capitalize()} {said} of {title} was saved and is not there.")

@@ -21,6 +21,7 @@ LINKED = "{name} has a second name on this disk (a hard link); remove that link 
 EMPTY = "{name} is empty and holds no logbook; restore a backup or an export under another name."
 UNREAD = "The address could not be read; write it as postgresql+psycopg://name@host/database, an @ in a password as %40, or give a file name."
 LATIN = "The database {name} keeps its text as {found}, which lacks letters that a kitchen writes; make one WITH ENCODING 'UTF8'."
+MOST_ADDRESS = 300
 # Any number will do, as long as nobody else in the database takes the same one.
 WRITERS = 70_663_366
 
@@ -35,7 +36,9 @@ def address_of(where: Where) -> tuple[URL, dict[str, str]]:
     with suppress(SQLAlchemyError, ValueError):
         url = make_url(str(where))
         secret = {name: str(value) for name, value in url.query.items() if "password" in name}
-        if "@" not in (url.host or ""):  # else a part of the password was taken for the host
+        if (
+            "@" not in (url.host or "") and len(shown(url)) < MOST_ADDRESS
+        ):  # with an @ a part of the password was taken for the host
             return url.difference_update_query(secret), secret
     raise LogbookError(UNREAD)
 
@@ -53,6 +56,13 @@ def file_of(where: Where) -> Path:
         str(path).encode()  # raises, as the next does, where no file can have that name
         path.exists()
         return path
+
+
+def content_of(path: Path) -> bytes:
+    """The bytes of an ordinary file; a pipe or a device would never end."""
+    if not path.is_file():
+        raise FileNotFoundError(2, "no ordinary file is there")
+    return path.read_bytes()
 
 
 def connect(where: Where, progress: Progress | None = None, *, create: bool = True) -> Engine:

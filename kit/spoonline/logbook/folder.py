@@ -17,7 +17,8 @@ from sqlalchemy.exc import DataError, IntegrityError, InterfaceError, Programmin
 
 from spoonline import __version__
 from spoonline.logbook import tables
-from spoonline.logbook.engine import file_of
+from spoonline.logbook.engine import content_of, file_of
+from spoonline.logbook.pictures import intact
 from spoonline.logbook.rows import plain_json, seal_of, vouched
 from spoonline.measures.errors import LogbookError, Progress, told_as
 
@@ -27,6 +28,10 @@ if TYPE_CHECKING:
 KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
 PHOTOS = "photos"
+# What an export holds, and nothing else that a later one may replace.
+OURS = re.compile(
+    rf"manifest\.json|(versions|batches|readings)\.csv|{PHOTOS}|\w+\.jsonl|[0-9a-f]{{64}}\.(png|jpeg|webp)"
+)
 # What a database says of rows that no logbook holds.
 UNFIT = (IntegrityError, DataError, ProgrammingError, InterfaceError, UnicodeError, OverflowError)
 
@@ -43,8 +48,9 @@ def new_folder(folder: Path) -> Iterator[Path]:
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         if folder.exists():
-            usual = (".jsonl", ".json", ".csv")
-            strange = [path.name for path in folder.iterdir() if path.suffix not in usual and path.name != PHOTOS]
+            strange = [
+                path.name for path in [*folder.iterdir(), *folder.glob(f"{PHOTOS}/*")] if not OURS.fullmatch(path.name)
+            ]
             if some := ", ".join(strange[:3]):
                 raise LogbookError(f"The folder {folder.name} holds other files ({some}); choose an empty one.")
         part.mkdir(mode=0o700)
@@ -95,10 +101,11 @@ def write_folder(
 
 
 def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, Any]]:
-    """One file a photo, named by its content."""
+    """One file a photo, named by its content; what is no photo of ours could name any file, and stays where it is."""
     files = {}
     table = tables.pictures
-    for row in connection.execute(select(table.c.id, table.c.media, table.c.data).order_by(table.c.seq)).mappings():
+    rows = connection.execute(select(table.c.id, table.c.media, table.c.data).order_by(table.c.seq)).mappings()
+    for row in filter(intact, rows):
         (folder / PHOTOS).mkdir(exist_ok=True)
         name = f"{PHOTOS}/{row['id']}.{row['media'].removeprefix('image/')}"
         (folder / name).write_bytes(row["data"])
@@ -129,7 +136,7 @@ def _body(text: str) -> Any:
 def _checked(folder: Path, name: str, sha256: str | None) -> bytes:
     """The content of a file that has the fingerprint which the manifest gives it."""
     with told_as(LogbookError(f"The export {folder.name!r} lacks {name}; copy the whole folder again."), OSError):
-        data = (folder / name).read_bytes()
+        data = content_of(folder / name)
     if not name.startswith(f"{PHOTOS}/"):
         data = data.replace(b"\r\n", b"\n")  # a copy may have taken on the line ends of its machine
     if hashlib.sha256(data).hexdigest() != sha256:
@@ -151,7 +158,7 @@ def read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]],
 def _read_folder(folder: Path) -> tuple[list[tuple[Table, list[dict[str, Any]]]], list[tuple[str, str, int]]]:
     none = f"{folder.name!r} is not an exported logbook: it has no readable manifest.json."
     with told_as(LogbookError(none), OSError, ValueError):
-        manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+        manifest = json.loads(content_of(folder / "manifest.json"))
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise LogbookError(f"{folder.name!r} is not an exported logbook: its manifest names another format.")
     if int(manifest.get("schema", 0)) > tables.LATEST:

@@ -1,7 +1,9 @@
 """Photos of pots and plates: upright, without place or camera in them, stored once by their content."""
 
+import hashlib
 import io
-from typing import ClassVar
+from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from pydantic import Field
 
@@ -25,6 +27,13 @@ class Picture(Kept):
     width: int = Field(gt=0, description="width [pixel]")
     height: int = Field(gt=0, description="height [pixel]")
     caption: str = Field("", max_length=500)
+
+
+def intact(row: Mapping[Any, Any]) -> bool:
+    """Whether a stored photo is what its name says, of a kind that we keep."""
+    data = row["data"]
+    known = isinstance(data, bytes | memoryview) and row["media"] in MEDIA.values()
+    return known and hashlib.sha256(data).hexdigest() == row["id"]
 
 
 def cleaned(data: bytes) -> tuple[bytes, str, int, int]:

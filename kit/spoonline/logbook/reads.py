@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import hashlib
 import json
 import re
 from collections.abc import Iterator, Sequence
@@ -17,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from sqlalchemy import RowMapping, Select, Table, exists, func, select
 
 from spoonline.logbook import tables
-from spoonline.logbook.pictures import Picture
+from spoonline.logbook.pictures import Picture, intact
 from spoonline.logbook.rows import AnyRecord, SetApartError, look_at, plain_json, record_of
 from spoonline.logbook.store import Store
 from spoonline.measures.errors import LogbookError
@@ -200,9 +199,10 @@ class Reads:
 
         return readings_table(self.all_batches(title))
 
-    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS) -> Dish:
-        """A dish at its latest version, or the one asked for, as every screen and card sees it: worked out from so many of its last pots."""
-        return self._dish(title, version, pots, self.last)
+    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS, alone: bool = False) -> Dish:
+        """A dish at its latest version, or the one asked for, as every screen and card sees it: worked out from so many of its last pots,
+        and from what the kitchen's others taught unless it is asked for ``alone``, which is quicker."""
+        return self._dish(title, version, pots, () if alone else self.last)
 
     def _dish(self, title: str, version: int | None, pots: int, asked: tuple[int, ...] = ()) -> Dish:
         """The dish with what the kitchen's others taught of a starch when the logbook was at the place ``asked``, or by itself.
@@ -226,8 +226,8 @@ class Reads:
         """The pots of a dish that were cooked last, as :meth:`all_batches` gives them, and how many stand."""
         table = tables.batches
         rows = self.store.rows(select(table).where(table.c.title == title, tables.standing()).order_by(table.c.number))
-        last = sorted(rows, key=_cooked_on)[-most:] if len(rows) > most else rows
-        found = _readable(Batch, sorted(last, key=lambda row: row["number"]))
+        last = sorted(range(len(rows)), key=lambda place: _cooked_on(rows[place]))[-most:]
+        found = _readable(Batch, [rows[place] for place in sorted(last)])
         return tuple(found), len(rows) if len(rows) > most else len(found)
 
     def learned(self, title: str, thickener: str) -> Prior:
@@ -374,8 +374,8 @@ class Reads:
     def picture_data(self, picture: Picture) -> bytes:
         """The stored file of a photo; raises `LogbookError` if it is not there, or is damaged."""
         table = tables.pictures
-        rows = self.store.rows(select(table.c.data).where(table.c.id == picture.sha256))
-        if not rows or hashlib.sha256(bytes(rows[0]["data"])).hexdigest() != picture.sha256:
+        rows = self.store.rows(select(table).where(table.c.id == picture.sha256))
+        if not rows or not intact(rows[0]):
             raise LogbookError("The photo is missing or damaged; restore it from a backup, or add it again.")
         return bytes(rows[0]["data"])
 

@@ -27,7 +27,7 @@ class SetApartError(LogbookError):
 
 def iso(moment: datetime) -> str:
     """A moment as UTC text, equal on both engines."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="seconds") + "Z"
 
 
 def plain_json(data: Any) -> str:

@@ -12,7 +12,8 @@ import random
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
+from itertools import count
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -25,7 +26,8 @@ from spoonline.measures.errors import LogbookError, Progress
 
 T = TypeVar("T")
 # A write that meets a lock or a lost connection is tried again this often, with pauses that double; who waited longer is told.
-ATTEMPTS, PAUSE_S, PATIENCE_S = 5, 0.05, 4.0
+# Where others write meanwhile it is a queue, and worth a longer wait.
+ATTEMPTS, PAUSE_S, PATIENCE_S, QUEUE_S = 5, 0.05, 4.0, 60.0
 
 _OPEN: dict[str, Store] = {}
 _OPENING = threading.RLock()
@@ -57,25 +59,24 @@ class Store:
         self._stamped = False
         self._settled = True
 
-    def _identity(self) -> tuple[int, int] | None:
-        if self.path is None:
-            return None
-        try:
-            found = self.path.stat()
-        except OSError:
-            return (0, 0)
-        return (found.st_dev, found.st_ino) if found.st_size else (0, 0)
+    def _found(self) -> os.stat_result | None:
+        """What stands under the name of the file now; nothing where it was taken away, and for a database."""
+        with suppress(OSError):
+            return None if self.path is None else self.path.stat()
+        return None
+
+    def _identity(self) -> tuple[int, int]:
+        found = self._found()
+        return (found.st_dev, found.st_ino) if found and found.st_size else (0, 0)
 
     def _written(self) -> tuple[int, int, int] | None:
         """How the file was last written, by whomever."""
-        if self.path is None:
-            return None
-        found = self.path.stat()
-        return found.st_size, found.st_mtime_ns, found.st_ctime_ns
+        found = self._found()
+        return (found.st_size, found.st_mtime_ns, found.st_ctime_ns) if found else None
 
     def _own_id(self) -> str:
         """The name that this logbook gave itself when it was made."""
-        with self.engine.begin() as connection:
+        with self._in_words(), self.engine.begin() as connection:
             return str(connection.execute(select(tables.about.c.value).where(tables.about.c.name == "id")).scalar())
 
     def in_place(self) -> bool:
@@ -88,18 +89,14 @@ class Store:
                 f"The logbook {self.name} was moved away, emptied or replaced while it was open; open it again, then press again. "
                 "Nothing was saved."
             )
-        if self.path is None:
+        if (found := self._found()) is None:
             return
-        if self.path.stat().st_nlink > 1:
+        if found.st_nlink > 1:
             raise LogbookError(database.LINKED.format(name=self.name))
         if (now := self._written()) != self._as_left:
             # Another process wrote, or something was copied over it; what SQLite remembers of the file says nothing of that.
             self.engine.dispose()
-            try:
-                same = self._own_id() == self._id
-            except database.TROUBLES as err:
-                raise database.trouble(err, self.name) from err
-            if not same:
+            if self._own_id() != self._id:
                 raise LogbookError(
                     f"Another logbook was copied over {self.name} while it was open; open it again, then press again. Nothing was saved."
                 )
@@ -115,14 +112,18 @@ class Store:
                 self.engine.dispose()
 
     @contextmanager
-    def _told(self, begun: AbstractContextManager[Connection]) -> Iterator[Connection]:
-        self._check_place()  # before SQLite looks at a file that is another one by now, and once more when nobody else writes
+    def _in_words(self) -> Iterator[None]:
         try:
-            with begun as connection:
-                self._check_place()
-                yield connection
+            yield
         except database.TROUBLES as err:
             raise database.trouble(err, self.name) from err
+
+    @contextmanager
+    def _told(self, begun: AbstractContextManager[Connection]) -> Iterator[Connection]:
+        self._check_place()  # before SQLite looks at a file that is another one by now, and once more when nobody else writes
+        with self._in_words(), begun as connection:
+            self._check_place()
+            yield connection
 
     def _settle(self) -> None:
         self._settled = self.path is None or database.settle(self.engine)
@@ -154,8 +155,9 @@ class Store:
     def change(self, work: Callable[[Connection], T]) -> T:
         """Do a piece of writing whole or not at all; again where the database was in use or the connection was lost."""
         begun = time.monotonic()
-        for attempt in range(ATTEMPTS):
+        for attempt in count(1):
             self._check_place()
+            as_left = self._as_left
             try:
                 with database.writing(self.engine) as connection:
                     self._check_place()
@@ -166,26 +168,32 @@ class Store:
                 self._settle()
                 return done
             except database.TROUBLES as err:
-                waited = time.monotonic() - begun > PATIENCE_S
-                if waited or attempt + 1 == ATTEMPTS or not database.worth_another_try(err):
+                moves = (
+                    as_left is not None and self._written() != as_left
+                )  # others write: it is a queue, and nobody holds it up
+                waited = time.monotonic() - begun > (QUEUE_S if moves else PATIENCE_S)
+                if waited or (attempt >= ATTEMPTS and not moves) or not database.worth_another_try(err):
                     raise database.trouble(err, self.name) from err
-                time.sleep(PAUSE_S * 2**attempt * (1 + random.random()))
+                time.sleep(PAUSE_S * 2 ** min(attempt, ATTEMPTS) * (1 + random.random()) / 2)
         raise AssertionError("unreachable")
 
     def next_number(self, connection: Connection, kind: str, title: str) -> int:
         """The number of the next record of a title, never one that was told before; remembered in the same transaction."""
         table = tables.versions if kind == "version" else tables.batches
-        there = connection.execute(select(func.max(table.c.number)).where(table.c.title == title)).scalar()
-        there = there if isinstance(there, int) else 0  # none yet, or a damaged one
         known = tables.told.c.kind == kind, tables.told.c.title == title
-        noted = connection.execute(select(tables.told.c.number).where(*known)).scalar() or 0
+        asked = (
+            select(func.max(table.c.number)).where(table.c.title == title),
+            select(tables.told.c.number).where(*known),
+        )
+        found = [connection.execute(each).scalar() for each in asked]
+        there, noted = (each if isinstance(each, int) else 0 for each in found)  # none yet, or a damaged one
         here = self.told.get((kind, title), 0)
         if here > max(there, noted):
             raise LogbookError(
                 f"{kind.capitalize()} {here} of {title} was saved from here and is no longer in the logbook {self.name}; nothing "
                 "more was saved. Keep the file as it is, check it with spoonline check, and restore your last backup beside it."
             )
-        number = int(max(there, noted)) + 1
+        number = max(there, noted) + 1
         tables.put(connection, tables.told, {"kind": kind, "title": title}, number=number)
         return number
 
