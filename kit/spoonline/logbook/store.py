@@ -168,9 +168,7 @@ class Store:
                 self._settle()
                 return done
             except database.TROUBLES as err:
-                moves = (
-                    as_left is not None and self._written() != as_left
-                )  # others write: it is a queue, and nobody holds it up
+                moves = self._written() != as_left  # others write: it is a queue, and nobody holds it up
                 waited = time.monotonic() - begun > (QUEUE_S if moves else PATIENCE_S)
                 if waited or (attempt >= ATTEMPTS and not moves) or not database.worth_another_try(err):
                     raise database.trouble(err, self.name) from err
