@@ -270,10 +270,11 @@ def _named(found: Iterable[Allergen], by: Mapping[str, Any], wording: Words, *, 
 def _yield(dish: Dish, wording: Words) -> tuple[float, str, str]:
     """Finished mass [g], how a card says it, and its range: as weighed, as measured, or put in less what boils away."""
     recipe = dish.recipe
+    baked = "" if has_thickness(recipe) else "_baked"  # has no litres
     if recipe.yield_g is not None:
         grams = float(recipe.yield_g)
         volume = f"{grams / SOUP_DENSITY_KG_M3:.2g}"
-        return grams, _of_mass(recipe, "finished_mass", wording, grams=f"{grams:.0f}", litres=volume), ""
+        return grams, wording.say(f"finished_mass{baked}", grams=f"{grams:.0f}", litres=volume), ""
     if recipe.yield_l is not None:
         litres = float(recipe.yield_l)
         grams = litres * SOUP_DENSITY_KG_M3
@@ -288,12 +289,7 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str, str]:
     grams = recipe.mass_g - lost
     volume, key = f"{grams / SOUP_DENSITY_KG_M3:.2g}", "about_mass" if lost else "finished_mass"
     spread = wording.say("makes_range", low=low, high=high) if lost else ""
-    return grams, _of_mass(recipe, key, wording, grams=best, litres=volume), spread
-
-
-def _of_mass(recipe: Recipe, key: str, wording: Words, **figures: str) -> str:
-    """A finished mass in words; what is baked has no litres."""
-    return wording.say(f"{key}_baked" if recipe.kind == "dough" else key, **figures)
+    return grams, wording.say(key + baked, grams=best, litres=volume), spread
 
 
 def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) -> dict[str, Any]:

@@ -87,10 +87,8 @@ class ComparePanel(Panel):
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         frame = self.book.batches(dish.title)
         other = compare_outcomes(*(frame[frame["version"].eq(each.number)] for each in (old, new)))
-        typed = {each.name.casefold() for batch in dish.batches for each in batch.outcomes}
-        first = [each for each in other if each.outcome in typed]
         thickness = f" {found.comparison.text}" if any(found.comparison.pots) else ""
-        told = "".join(f" {each.text}" for each in first)
+        told = "".join(f" {each}" for each in found.outcomes)
         self.answer.say(f"{found.changed.text}{thickness}{told}", markup=invented(new.recipe))
         changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
         self.recipe_changes.value = changes or paragraphs("No change in the dish.")
@@ -100,9 +98,9 @@ class ComparePanel(Panel):
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = paragraphs(found.comparison.text) + pots + remarks if thickness else ""
-        rest = [each.text for each in other if each not in first and each.outcome != "viscosity"]
+        rest = [each.text for each in other if each.text not in found.outcomes and each.outcome != "viscosity"]
         more = fold("What follows from their lines and masses", bullets(rest)) if rest else ""
-        self.outcomes.value = paragraphs(*(each.text for each in first)) + more
+        self.outcomes.value = paragraphs(*found.outcomes) + more
         none = notes(["No tasting of these two yet; plan one in notebook 7."])
         self.tasters.value = paragraphs(*found.tasters) or none
         self.card.say(found.sentence)
