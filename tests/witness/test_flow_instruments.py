@@ -11,6 +11,7 @@ import pytest
 
 from flow.side_walls import channel_share, free_share
 from spoonline import flow
+from spoonline.flow.flow_cup import CUPS
 from spoonline.flow.spreading import PLANAR
 from spoonline.pots.thickness import temperature_ratio
 from witness.test_flow_spreading import prefactor
@@ -196,3 +197,39 @@ def test_finite_height(eps: float, ring: tuple[float, float], n: float, over: fl
 # row 22: A; yield stress of a puddle at rest (Roussel and Coussot 2005, memory; rederived)
 def test_slump() -> None:
     assert flow.Slump(2.5, 4.0).reading(flow.Fluid(1.0, 1.0, RHO, 10.0)) == pytest.approx(6.47, abs=0.01)
+
+
+# mm2/s = a (t - c) - b / t with t in s; ASTM D4212 (Zahn) and D1200 (Ford) as published, ISO 2431 by memory; then the seconds it holds for.
+CUP_LAWS = {
+    "Zahn 1": (1.1, 29, 0, 35, 80), "Zahn 2": (3.5, 14, 0, 20, 80), "Zahn 3": (11.7, 7.5, 0, 20, 80), "Zahn 4": (14.8, 5, 0, 20, 80),
+    "Zahn 5": (23, 0, 0, 20, 80), "Ford 1": (0.49, 35, 0, 55, 100), "Ford 2": (1.44, 18, 0, 40, 100), "Ford 3": (2.31, 6.58, 0, 20, 100),
+    "Ford 4": (3.85, 4.49, 0, 20, 100), "Ford 5": (12.1, 2, 0, 20, 100), "ISO 3": (0.443, 0, 200, 30, 100), "ISO 4": (1.37, 0, 200, 30, 100),
+    "ISO 5": (3.28, 0, 220, 30, 100), "ISO 6": (6.90, 0, 570, 30, 100),
+}  # fmt: skip
+HOLES_MM = {
+    "Ford 1": 2.1, "Ford 2": 2.53, "Ford 3": 3.4, "Ford 4": 4.12, "Ford 5": 5.2, "Zahn 1": 2.0, "Zahn 2": 2.7, "Zahn 3": 3.8, "Zahn 4": 4.3,
+    "Zahn 5": 5.3,
+}  # fmt: skip
+
+
+@pytest.mark.kind("published")
+@pytest.mark.parametrize("name", [name for name in CUP_LAWS if "ISO" not in name])
+def test_a_cup_flows_by_its_published_law(name: str) -> None:
+    row = CUPS[name]
+    assert (row.a, row.c, row.b, row.shortest_s, row.longest_s) == CUP_LAWS[name]
+
+
+@pytest.mark.kind("memory")
+@pytest.mark.parametrize("name", [name for name in CUP_LAWS if "ISO" in name])
+def test_an_iso_cup_flows_by_its_law(name: str) -> None:
+    row = CUPS[name]
+    assert (row.a, row.c, row.b, row.shortest_s, row.longest_s) == CUP_LAWS[name]
+
+
+@pytest.mark.kind("memory")
+@pytest.mark.parametrize("name", CUP_LAWS)
+def test_hole_and_content_of_a_cup(name: str) -> None:
+    """An ISO cup is called by its hole in mm; ISO and Ford cups hold 100 mL, a Zahn cup 44 mL."""
+    make, number = name.split()
+    assert CUPS[name].hole_mm == (float(number) if make == "ISO" else HOLES_MM[name])
+    assert CUPS[name].volume_ml == (44 if make == "Zahn" else 100)
