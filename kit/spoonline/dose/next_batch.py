@@ -89,7 +89,12 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         _, gain, told = most_informative(curve, target_pa_s, band, dose)
         read_base = _read_base(curve, target_pa_s, told)
         base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
-        known = {"dose": print_dose(dose), "who": who_says(curve.prior), "thickener": curve.prior.thickener, "base": base_read}
+        known = {
+            "dose": print_dose(dose),
+            "who": who_says(curve.prior),
+            "thickener": curve.prior.thickener,
+            "base": base_read,
+        }
         reason = said("start low" if thick else "start", **known, pots=in_ten(chance))
         return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
     alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
