@@ -144,3 +144,14 @@ def test_no_servings_and_nothing_to_sum_are_said() -> None:
     assert "Not worked out: no ingredient has both a weight and figures." in unknown.text()
     with pytest.raises(sl.KitchenError, match="greater than 0"):
         sl.Recipe(title="Soup", ingredients=["1 l water"], servings=0)
+
+
+def test_a_method_that_names_hardly_a_line_is_one_point() -> None:
+    text = "Hall soup\n\n3 l vegetable stock\n400 g red lentils\n3 carrots\n2 onions\n20 g corn starch\n\nSimmer 30 minutes, then stir in the starch."
+    points = sl.RecipeCard(sl.Recipe.from_text(text)).content.points
+    (unused,) = [each for each in points if each.key.startswith("unused:")]
+    assert unused.key == "unused:vegetable stock, red lentils, carrots, onions"
+    pod = sl.Recipe.from_text(
+        "Custard\n\n1 l milk\n1 vanilla pod\n20 g corn starch\n\nHeat milk and vanilla; stir in the starch."
+    )
+    assert not any(each.key.startswith("unused:") for each in sl.RecipeCard(pod).content.points)

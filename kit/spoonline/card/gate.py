@@ -12,6 +12,8 @@ from spoonline.facts.allergens import claims, named_allergens
 from spoonline.facts.rows import meanings
 from spoonline.recipes import Recipe, check
 
+FEW = 3  # lines that no step names: more are one point
+MOST_KEY = 700  # letters of a point's name that a sign-off can keep
 _KINDS = {"two measures": "measures", "by feel": "line", "not understood": "line"}
 
 
@@ -72,9 +74,14 @@ def points(
     if recipe.steps:
         for number, name in unlisted(recipe, words):
             add(f"unlisted:{number}:{name}", "unlisted", "write", step=number, item=name)
-        for line, first in zip(recipe.ingredients, first_uses(recipe, words), strict=True):
-            if first is None:
-                add(f"unused:{line.item}", "unused", "write", item=line.item)
+        firsts = zip(recipe.ingredients, first_uses(recipe, words), strict=True)
+        unused = dict.fromkeys(line.item for line, first in firsts if first is None)
+        if len(unused) > FEW:  # a method of a line or two: one point, not one for each
+            items = ", ".join(unused)
+            add(f"unused:{items}"[:MOST_KEY], "all_unused", "write", items=items)
+        else:
+            for item in unused:
+                add(f"unused:{item}", "unused", "write", item=item)
     for (number, name), limit in sorted(keeping.against_limits(recipe, whose).items()):
         add(f"limit:{number}:{name}", "limit", "write", step=number, limit=words.phrase(limit))
     for item in labels:

@@ -77,8 +77,9 @@ def gather(
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
     left = {item: may for item, may in labels.items() if f"label:{item}" not in signed}
     finished_g, makes, makes_range = _yield(dish, wording)
-    if not makes.startswith(recipe.makes):  # what was written, unless it says the same
-        makes = f"{recipe.makes}, {makes}".removesuffix(", ")
+    if not makes.startswith(recipe.makes):  # what was written, and what it does not say
+        more = [each for each in makes.split(", ") if each.casefold() not in recipe.makes.casefold()]
+        makes = ", ".join([recipe.makes, *more])
     prep = None if note.prep_minutes is None else float(note.prep_minutes)
     steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
     care = keeping.beside(steps, recipe.kind, style.jurisdiction, lines, f"{recipe.title}. {note.note}")
@@ -237,7 +238,8 @@ def _measure(line: Ingredient, system: str, wording: Words, measures: str) -> st
         else:
             poured = line.row is not None and line.row.pours
             fits = kind == "volume" and (poured or (unit not in ("cup", *METRIC) and line.part not in PIECES))
-        return wording.measure(text) if fits else ""
+        as_typed = unit in METRIC and typed is not None and typed.measure.kind == kind  # 3 l stay 3 l, not 3000 ml
+        return "" if not fits else line.amount if as_typed else wording.measure(text)
     return ""
 
 

@@ -29,7 +29,7 @@ def uses(line: Ingredient, text: str, words: Words) -> bool:
     spoken = {singular(word) for word in tokens(text)}
     own = tokens(line.item.partition(" from ")[0])  # "fat from the roasting tin" is the fat
     done = re.search(r"\bto (\w+)$", line.preparation)  # "1 egg, beaten, to glaze"
-    own = own[-2:] if own and own[-1] in ("juice", "zest", "rind") else own[-1:]  # the lemon of lemon juice
+    own = own[-2:] if own and own[-1] in words.editor["form_of"] else own[-1:]  # the lemon of lemon juice
     if any(singular(word) in spoken for word in own) or (done and singular(done[1].casefold()) in spoken):
         return True
     if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
