@@ -8,17 +8,18 @@ import ipywidgets as w
 from spoonline.card import file_name
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
-from spoonline.measures import AmountError, BatchError, read_table
+from spoonline.measures import read_table
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.tasters.session import said
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import appear, choice, fill, folded, heading, row, text_area, text_field, two
+from spoonline.widgets.parts.fields import appear, declared, fill, folded, heading, row, two
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, invented
 from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.sheets import ballots_html, key_html
-from spoonline.widgets.parts.typed import day, figure, figures
+from spoonline.widgets.parts.typed import day, figure, figures, wanted
+from spoonline.widgets.parts.typed import said as typed
 
 
 class TastersPanel(Panel):
@@ -30,26 +31,16 @@ class TastersPanel(Panel):
         self.working = w.HTML()
         self.title = dish_choice(book)
         tests = read_table("tastings.csv", "widgets/parts")
-        self.kind = choice("Test", [(each["label"], (each["test"], each["about"])) for each in tests])
-        self.versions = text_field("Versions to taste", "", "4; 5")
-        self.batches = text_field("From batches", "", "8; 9, or blank")
-        self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
-        thicker = [("not expected: either", False), ("expected: thinnest typed first", True)]
-        self.expected = choice("Which is thicker", thicker)
-        self.same = text_field("The same if fewer of 100 tell", "", "blank: not asked")
-        self.tasters = text_field("Tasters", "12", live=True)
-        self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
-        self.day = text_field("Day", "", "today")
+        kinds = [(each["label"], (each["test"], each["about"])) for each in tests]
+        first, rare = declared(self, "a session", kind=kinds), declared(self, "a session, rarely set")
+        declared(self, "a session planned")
         self.power = Message("status", "sl-note")
         self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
-        self.session = choice("Session", [("none planned yet", 0)], 0)
         self.sheets = w.HTML()
-        self.answers = text_area("Answers, one line a ballot", rows=8)
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.give = self.button("Put the scores with their pots", self._give)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
-        rare = self.batches, self.served, self.expected, self.same, self.names, self.day
         rarely = folded("From which pots, how warm, who, when", row(*rare))
         asked = [heading("Plan a session"), self.kind, row(self.versions, self.tasters), rarely, self.power, self.plan]
         ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
@@ -57,7 +48,7 @@ class TastersPanel(Panel):
         tasted = [heading("Print, taste, answer"), self.session, w.HBox([ballots, key]), self.sheets, self.answers]
         both = two([*asked, *tasted], [self.figure, self.working])
         super().__init__([self.draft, self.title, both, self.bar(self.keep, self.give, self.back)])
-        self.watch(self._show_power, self.kind, self.versions, self.tasters, *rare)
+        self.watch(self._show_power, *first, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
@@ -89,11 +80,10 @@ class TastersPanel(Panel):
         said.refuse(missing, "no version", missing=", ".join(missing), known=", ".join(map(str, known)))
         batches = _one_each(_whole(self.batches.value, "Batches"), len(numbers), "batches")
         warm = _one_each(figures(self.served.value.replace("°", ""), "Served at", "C"), len(numbers), "temperatures")
-        labels = [
-            f"version {n}" + (f", batch {each}" if each else "") for n, each in zip(numbers, batches, strict=True)
+        samples = [
+            Sample(label=f"version {n}" + (f", batch {b}" if b else ""), version=n, batch=b, temperature_c=celsius)
+            for n, b, celsius in zip(numbers, batches, warm, strict=True)
         ]
-        each_of = zip(labels, numbers, batches, warm, strict=True)
-        samples = [Sample(label=label, version=n, batch=b, temperature_c=c) for label, n, b, c in each_of]
         count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
@@ -153,16 +143,12 @@ class TastersPanel(Panel):
             self.working.value = bullets(read.sentences)
 
     def _chosen_session(self) -> Session:
-        session = self.sessions().get(self.session.value)
-        if session is None:
-            raise BatchError("No session is chosen that still stands; plan one above, or choose another.")
-        return session
+        return wanted(self.sessions().get(self.session.value), "no session")
 
     def _answered(self) -> Session:
         """The session with the answers as they are typed."""
         session = self._chosen_session()
-        if not self.answers.value.strip():
-            raise AmountError(f"No answer came; type one line a ballot, such as 1: {session.example}.")
+        typed.refuse(not self.answers.value.strip(), "no answer", example=session.example)
         return session.with_answers(self.answers.value)
 
     def _keep(self) -> None:
@@ -204,13 +190,11 @@ def _same(planned: Session, made: Session) -> bool:
 def _whole(text: str, what: str) -> list[int]:
     """Whole numbers parted by semicolons or spaces; blank is none."""
     found = figures(text, what, "")
-    if any(each != int(each) or each < 1 for each in found):
-        raise AmountError(f"{what}: {text!r} came; whole numbers are wanted, such as 4; 5.")
+    typed.refuse(any(each != int(each) or each < 1 for each in found), "whole numbers", what=what, came=text)
     return [int(each) for each in found]
 
 
 def _one_each(values: list[Any], count: int, what: str) -> list[Any]:
     """A value for each sample: one typed for all, one each, or none."""
-    if len(values) not in (0, 1, count):
-        raise AmountError(f"{len(values)} {what} came for {count} versions; give one for all, one each, or none.")
+    typed.refuse(len(values) not in (0, 1, count), "one each", count=len(values), what=what, versions=count)
     return values if len(values) == count else (values or [None]) * count

@@ -5,11 +5,11 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Outcome, Quantity
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.typed import figures
+from spoonline.widgets.parts.typed import figures, said
 
 Found = TypeVar("Found", Outcome, Quantity)
 
@@ -73,8 +73,7 @@ class CameOut(w.VBox):
             if not cells[1]:
                 continue
             try:
-                if not cells[0]:
-                    raise BatchError(f"{cells[1]} came without a name; write what it is in the first cell.")
+                said.refuse(not cells[0], "no name", came=cells[1])
                 found.append(self._told.get(tuple(cells)) or made(cells))
             except KitchenError as err:
                 raise type(err)(f"{table.label}: {err}") from err
@@ -99,6 +98,5 @@ def _outcome(cells: Sequence[str]) -> Outcome:
 def _quantity(cells: Sequence[str]) -> Quantity:
     name, much, unit = cells
     values = figures(much, name, unit)
-    if len(values) != 1:
-        raise BatchError(f"{name}: {much!r} came; one figure in {unit} is wanted.")
+    said.refuse(len(values) != 1, "one figure", name=name, came=much, unit=unit)
     return Quantity(name=name, unit=unit, value=values[0])

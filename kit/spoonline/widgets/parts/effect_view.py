@@ -15,7 +15,7 @@ from spoonline.figures import Effect, effect
 from spoonline.pots.table import put_in
 from spoonline.recipes import Aim, Recipe
 from spoonline.recipes.aims import column_of
-from spoonline.widgets.parts.fields import choice, fill, row, text_field
+from spoonline.widgets.parts.fields import declared, fill, row
 from spoonline.widgets.parts.figure_files import FigureBox
 from spoonline.widgets.parts.markup import frame_table
 from spoonline.widgets.parts.typed import figure
@@ -41,9 +41,7 @@ class EffectView(w.VBox):
     """What varies, what comes out and its aim; then the figure and the tables."""
 
     def __init__(self) -> None:
-        self.varies, self.out = choice("What varies", []), choice("What comes out", [])
-        self.low, self.high = text_field("At least"), text_field("At most")
-        self.chosen, self.aims = row(self.varies, self.out), row(self.low, self.high)
+        self.chosen, self.aims = row(*declared(self, "a pair")), row(*declared(self, "an aim"))
         self.figure, self.table = FigureBox("effect"), w.HTML()
         self.frame: pd.DataFrame | None = None
         self._shown = ("", "")  # the ends of the aim that the recipe keeps, as they were shown last
@@ -83,13 +81,8 @@ class EffectView(w.VBox):
     def outcome(self) -> tuple[str, str]:
         """Name and unit of what comes out."""
         column = self.out.value or ""
-        unit = (
-            "Pa s"
-            if column == THICKNESS
-            else self.frame.attrs["outcomes"][column]
-            if self.frame is not None and column
-            else ""
-        )
+        known = {} if self.frame is None else self.frame.attrs["outcomes"]
+        unit = (known | {THICKNESS: "Pa s"}).get(column, "")
         return name_of(column, unit), unit
 
     def begin(self, recipe: Recipe) -> None:
@@ -126,11 +119,9 @@ class EffectView(w.VBox):
         if len(found.points):
             self.figure.show(found.figure())
         (what, unit), (name, out) = found.quantity, found.outcome
-        heads = {"batch": "Batch", "day": "Cooked on", "x": f"{what}, {unit}", "y": f"{name}, {out}"}
-        pots = frame_table(
-            found.points[list(heads)].rename(columns=heads), "The pots", {heads["x"]: ".3g", heads["y"]: ".3g"}
-        )
-        self.table.value = pots
+        heads = {"x": f"{what}, {unit}", "y": f"{name}, {out}"}
+        pots = found.points[["batch", "day", *heads]].rename(columns=heads)
+        self.table.value = frame_table(pots, "The pots", dict.fromkeys(heads.values(), ".3g"))
         told = "".join(each.text for each in dish.aims if each.aim == aim)
         if self.next is None:
             return found.text, told if aim else ASKS_AIM

@@ -1,6 +1,8 @@
 """The fields and buttons of the forms, each with its label."""
 
+import tomllib
 from collections.abc import Callable, Iterable, Sequence
+from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
@@ -19,10 +21,11 @@ def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 10) ->
     return w.Textarea(value=value, placeholder=hint, rows=rows, continuous_update=False, description=label)
 
 
-def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
+def choice(label: str, options: Iterable[Any] = (), value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
     chosen = {} if value is None else {"value": value}  # else the first
-    return w.Dropdown(options=list(options), **chosen, description=label)
+    pairs = [tuple(each) if isinstance(each, list) else each for each in options]
+    return w.Dropdown(options=pairs, **chosen, description=label)
 
 
 def file_field(label: str, endings: str) -> w.FileUpload:
@@ -30,9 +33,44 @@ def file_field(label: str, endings: str) -> w.FileUpload:
     return w.FileUpload(accept=endings, multiple=False, description=label)
 
 
+def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
+    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
+    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
+    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
+
+
 def tick(label: str, value: bool = False) -> w.Checkbox:
     """A labelled box to tick."""
     return w.Checkbox(value=value, description=label, indent=False)
+
+
+KINDS: dict[str, Callable[..., w.Widget]] = {
+    made.__name__: made for made in (text_field, text_area, choice, slider, file_field, w.HTML)
+}
+FORMS = tomllib.loads((files("spoonline.widgets.parts") / "forms.toml").read_text(encoding="utf-8"))
+
+
+def declared(form: w.Widget, group: str, **options: Iterable[Any]) -> list[w.Widget]:
+    """Give a form the fields that ``forms.toml`` declares in a group, each under its name there.
+
+    Parameters
+    ----------
+    form : Widget
+    group : str
+    **options : iterable
+        What can be chosen, by the name of the field, where only the logbook or a room knows it.
+
+    Returns
+    -------
+    list of Widget
+        In the order of the table.
+    """
+    for name, told in FORMS[group].items():
+        (kind, label), *rest = told.items()
+        made = KINDS[kind](label, **dict(rest) | ({"options": options[name]} if name in options else {}))
+        made.always = getattr(made, "options", ())
+        setattr(form, name, made)
+    return [getattr(form, name) for name in FORMS[group]]
 
 
 def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
@@ -60,9 +98,11 @@ def close_with_parts(widget: w.Widget) -> None:
     widget.close()
 
 
-def fill(field: w.Dropdown, options: Iterable[tuple[str, Any]], chosen: Any = None) -> None:
-    """Offer these; the one to choose, or the one chosen so far, is chosen where it is among them, else the first."""
-    pairs, chosen = list(options), field.value if chosen is None else chosen
+def fill(field: w.Dropdown, options: Iterable[str | tuple[str, Any]], chosen: Any = None) -> None:
+    """Offer these, after what its form declares; the one to choose, or the one chosen so far, is chosen where it is among them, else the
+    first."""
+    pairs = [each if isinstance(each, tuple) else (each, each) for each in (*getattr(field, "always", ()), *options)]
+    chosen = field.value if chosen is None else chosen
     if list(field.options) != pairs:
         field.options = pairs
     if chosen in [value for _, value in pairs]:
@@ -81,12 +121,6 @@ def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False)
     made = w.Button(description=label, button_style="primary" if primary else "")
     made.on_click(on_press)
     return made
-
-
-def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
-    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
-    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
-    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
 
 
 def row(*parts: w.Widget) -> w.HBox:

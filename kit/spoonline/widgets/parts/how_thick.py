@@ -10,17 +10,17 @@ from spoonline.dose import aim_as, aim_of, everyday
 from spoonline.dose.aims import LEAST_BAND, MOST_BAND
 from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
-from spoonline.measures import BatchError, Range
+from spoonline.measures import Range
 from spoonline.pots import CookedPot
 from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Target
 from spoonline.tasters import Session, told_band
-from spoonline.widgets.parts.fields import appear, choice, folded, row, text_field
+from spoonline.widgets.parts.fields import appear, declared, fill, folded, row
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.tools import served_cold_c
-from spoonline.widgets.parts.typed import degrees, figure
+from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 
-AS_IT_IS, ALONE, TASTERS = ("as it is set now", ""), ("that one alone", 0), "tasters"
+TASTERS = "tasters"
 ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or something as thick."
 
 
@@ -29,14 +29,9 @@ class HowThick(w.VBox):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.viscosity = text_field("Target viscosity, Pa s", hint="no aim is set: say how thick it should be")
-        self.band = text_field("Band: this factor above and below", hint="blank: 1.2")
-        self.temperature = text_field("Read at, C", hint="blank: 60")
-        self.rate = text_field("At a shear rate of, 1/s", hint="blank: 1")
-        self.fields = {
-            "viscosity_pa_s": self.viscosity, "band": self.band, "temperature_c": self.temperature, "shear_rate_per_s": self.rate,
-        }  # fmt: skip
-        self.like, self.other = choice("How thick?", [AS_IT_IS]), choice("and", [ALONE])
+        names = "viscosity_pa_s", "band", "temperature_c", "shear_rate_per_s"
+        self.fields = dict(zip(names, declared(self, "how thick, as a number"), strict=True))
+        declared(self, "how thick, in words")
         self.message = Message("status", "sl-note")
         self.by_number = folded("How thick, as a number", row(*self.fields.values()))
         super().__init__([self.message, self.by_number])
@@ -56,9 +51,9 @@ class HowThick(w.VBox):
         known = [(f"like {each.text}", name) for name, each in everyday().items()]
         band = [("a band as wide as tasters could not tell", TASTERS)] if self._told(dish) else []
         appear(self.other, False)
-        self.like.options, self.like.value = [AS_IT_IS, *told, *known, *band], ""
-        between = ((f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots)
-        self.other.options, self.other.value = [ALONE, *between], 0
+        fill(self.like, [*told, *known, *band])
+        fill(self.other, [(f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots])
+        self.like.value, self.other.value = "", 0
 
     def _told(self, dish: Dish) -> Range | None:
         """What tasters of this dish could tell, as a factor; None where no tasting says."""
@@ -71,26 +66,24 @@ class HowThick(w.VBox):
 
         Raises
         ------
-        BatchError
+        KitchenError
             If what was chosen was taken back since.
         """
         chosen = self.like.value
         appear(self.other, isinstance(chosen, int))
         if chosen == TASTERS:
-            found = self._told(dish)
-            if found is None:
-                raise BatchError("That tasting was taken back; choose another way to say how thick.")
+            found = wanted(self._told(dish), "tasting gone")
             self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
             return f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range)."
         aim: Target | None
         if chosen == "":
             aim = dish.version.recipe.target if dish.version else None
         elif isinstance(chosen, int):
-            wanted = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
+            between = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
             pots = {each.number: each for each in self.book.all_batches(dish.title)}
-            if gone := [f"{number}" for number in wanted if number not in pots]:
-                raise BatchError(f"Batch {' and '.join(gone)} was taken back; choose another pot.")
-            aim = aim_of(*(pots[number] for number in wanted), now=dish.aim)
+            gone = [f"{number}" for number in between if number not in pots]
+            said.refuse(gone, "pot gone", gone=" and ".join(gone))
+            aim = aim_of(*(pots[number] for number in between), now=dish.aim)
         else:
             celsius = degrees(self.temperature.value)
             aim = aim_as(chosen, 60.0 if celsius is None else celsius)

@@ -1,7 +1,6 @@
 """A recipe as one pastes it: what was understood of each line, and its ingredients as a table to edit."""
 
 from collections.abc import Sequence
-from importlib.resources import files
 from typing import Any, SupportsFloat
 
 import ipywidgets as w
@@ -10,12 +9,12 @@ from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.recipes.fates import FATES, judged
 from spoonline.recipes.text import to_text
-from spoonline.widgets.parts.fields import appear, choice, fill, folded, text_area, two
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, folded, text_area, two
 from spoonline.widgets.parts.markup import frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 
-EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "gravy.txt").read_text(encoding="utf-8").strip()
+EXAMPLE = FORMS["examples"]["gravy"]
 
 
 class Began:
@@ -41,11 +40,11 @@ class RecipeText(w.VBox):
     """
 
     def __init__(self, panel: Panel, blank: str, text: str = "", below: Sequence[w.Widget] = ()) -> None:
-        self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, below
+        self.book, self._panel, self._text, self._summed_up = panel.book, panel, text, below
         self.began = Began()
         self._from_lines = False  # what is typed into the table is not written over
         self._cannot = ""  # why what the table holds is no recipe
-        self.load = choice("Begin from", [(blank, "")])
+        declared(self, "what a recipe begins from", load=[(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
         columns = ["Amount", "Item", "Preparation", "In the pot"]
         self.lines = RowsTable(label="Ingredients", columns=columns, rows=[], choices=list(FATES))
@@ -68,7 +67,7 @@ class RecipeText(w.VBox):
     def offer(self) -> None:
         """Offer the recipes of the logbook as they are now; what is typed stays."""
         with self._panel.filling_in():
-            fill(self.load, [(self._blank, ""), *[(title, title) for title in self.book.titles()]])
+            fill(self.load, self.book.titles())
 
     def _begin_from(self) -> None:
         if self.load.value:
