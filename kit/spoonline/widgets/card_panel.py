@@ -13,7 +13,7 @@ from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet,
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, folded, heading, put_in, row, two
+from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, laid_out, put_in
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import Panel, blank
@@ -33,9 +33,13 @@ class CardPanel(Panel):
         self.book = book
         self.card: RecipeCard | None = None
         self.rows = w.VBox()
-        self.title, (self.number,) = dish_choice(book), declared(self, "a card")
-        signed, noted = declared(self, "a point signed off"), declared(self, "notes on a card")
-        where = declared(self, "files of a card", system=SYSTEMS, paper=SIZES)
+        self.title, (self.number,), noted = (
+            dish_choice(book),
+            declared(self, "a card"),
+            declared(self, "notes on a card"),
+        )
+        declared(self, "a point signed off")
+        declared(self, "files of a card", system=SYSTEMS, paper=SIZES)
         self.system.value, self.paper.value = book.habits.kitchen, book.habits.paper
         self._asked = ""  # the point that was chosen before a note could not be read
         self.sign = self.button("Sign this point off", self._sign, self._signed)
@@ -43,20 +47,13 @@ class CardPanel(Panel):
         self.keep = self.button("Save these notes", self._keep_note, self._noted)
         self.undo = TakeBack(self, "Take these notes back")
         self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
-        self.remarks, self.preview, self.links = w.HTML(), w.HTML(), w.HTML()
         self.hand_over = self.button("Hand over the card", self._hand_over, self._noted, primary=True)
         self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
-        form = [
-            row(self.title, self.number), self.rows,
-            heading("Sign off"), self.point, row(*signed[1:3]), row(*signed[3:]), w.HBox([self.sign, self.unsign]),
-            folded("Notes on the card, its photo and its box", row(*noted), w.HBox([self.keep, self.undo])),
-            folded("Measures, paper, where the files go; all dishes", row(*where), self.all_cards, self.make_booklet),
-            self.work, self.links, heading("What an editor would say"), self.remarks,
-        ]  # fmt: skip
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
-        super().__init__([two(form, [heading("As it will print"), self.preview.add_class("sl-leaves")]), bar])
+        super().__init__([*laid_out(self, "card"), bar])
+        self.preview.add_class("sl-leaves")
         self.watch(self._show, self.number, self.system, self.paper, *noted)
         self.watch(self._blank_reason, self.point)
         self.begin(self.title, self._title_changed)
@@ -109,7 +106,7 @@ class CardPanel(Panel):
     def _show(self) -> None:
         """All of it, of the version that is chosen and the notes as they are typed."""
         self.card = None
-        blank(self.answer, self.remarks, self.preview, self.links)
+        blank(self.answer, *self.places)
         put_in(self.rows, [])
         point = self._asked = self.point.value or self._asked
         with self.filling_in():
@@ -117,9 +114,7 @@ class CardPanel(Panel):
         self._offer()
         card = self.card = self.card_of(self.title.value, self.number.value)
         left = card.content.open_points
-        points = f"{len(left)} point is" if len(left) == 1 else f"{len(left)} points are"
-        finished = "Finished: nothing is left open. Ready to hand over."
-        self.answer.say(f"Not finished: {points} open." if left else finished)
+        self.answer.say(said("unfinished" if left[1:] else "one left" if left else "finished", points=len(left)))
         self._list(left)
         self._asked = ""
         open_now = [(each.text[:90], each.key) for each in left if not each.refuses]
@@ -128,8 +123,8 @@ class CardPanel(Panel):
         if self.point.value != point:
             self._blank_reason()
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
-        said = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
-        self.remarks.value = said + notes(self.book.dish(card.recipe.title).rests_on)
+        listed = bullets(remarks or [said("no remark")])
+        self.remarks.value = listed + notes(self.book.dish(card.recipe.title).rests_on)
         self.preview.value = _preview(card)
 
     def _list(self, points: tuple[Point, ...]) -> None:
@@ -207,17 +202,15 @@ class CardPanel(Panel):
         def done(paths: list[Path]) -> None:
             self.say(f"{len(paths)} files written to the folder {paths[0].parent.name}, {len(FACES)} a dish.")
 
-        stopped = f"Stopped. The cards written so far are whole; they stay in the folder {folder}."
+        stopped = said("cards stopped", folder=folder)
         self.work.start(lambda progress: export(self._cards(), folder, progress=progress), done, stopped)
 
     def _booklet(self) -> None:
         def done(made: bytes) -> None:
             self.links.value = download("recipe-cards.pdf", "application/pdf", made, "Download the booklet (PDF)")
-            number = len(self.book.titles())
-            self.say(f"A booklet of {number} cards, with contents and index. Its link is at the end of this form.")
+            self.say(said("booklet", cards=len(self.book.titles())))
 
-        stopped = "Stopped; no booklet was made."
-        self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, stopped)
+        self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, said("booklet stopped"))
 
 
 def _typed(note: CardNote) -> list[object]:

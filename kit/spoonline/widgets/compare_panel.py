@@ -9,7 +9,7 @@ from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import declared, fill, fill_versions, folded, heading, row, two
+from spoonline.widgets.parts.fields import declared, fill, fill_versions, laid_out
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs, tag
 from spoonline.widgets.parts.panel import Panel, blank
@@ -26,15 +26,8 @@ class ComparePanel(Panel):
         self.decision: Decision | None = None
         self.title = dish_choice(book)
         chosen, how = declared(self, "two versions"), declared(self, "how they are compared")
-        self.shown = declared(self, "what is compared")
-        told = [
-            heading("1. What changed in the recipe"), self.recipe_changes, heading("2. How the pots came out"), self.pots, self.outcomes,
-            heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page,
-        ]  # fmt: skip
-        three = folded("Both compared with a third version", self.parent, self.three)
-        both = two(told, [self.per, self.tree, three], seen=False)
         print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
-        super().__init__([row(self.title, *chosen), both, self.bar(print_it)])
+        super().__init__([*laid_out(self, "compare"), self.bar(print_it)])
         self.watch(self._show, *chosen, *how)
         self.begin(self.title, self._title_changed)
 
@@ -51,7 +44,7 @@ class ComparePanel(Panel):
 
     def _show(self) -> None:
         """All of it, of the versions that are chosen."""
-        blank(self.answer, *self.shown)
+        blank(self.answer, *self.places)
         self.dish = self.decision = None
         self.dish = dish = self.book.dish(self.title.value)
         versions = {each.number: each for each in dish.versions}

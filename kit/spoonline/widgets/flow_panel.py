@@ -8,8 +8,7 @@ from spoonline.figures import flow_figure
 from spoonline.measures import KitchenError, Range
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
-from spoonline.widgets.parts.fields import declared, fill, folded, two
-from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.fields import declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.tools import ReadingFields, sketch
@@ -23,16 +22,14 @@ class FlowPanel(Panel):
 
     def __init__(self) -> None:
         self.reading = ReadingFields()
+        self.tool, self.not_clinical = self.reading.tool, w.HTML(notes([flow.NOT_CLINICAL]))
         self.kept: list[Reading] = []
         second = "Keep this reading, take another with a second tool"
         self.keep = self.button(second, self._keep, self.reading.reading)
         self.forget = self.button("Forget the kept reading", self._forget)
-        self.figure, self.kept_message = FigureBox("flow-curve"), w.HTML()
-        unsure = folded("Not sure which test?", *declared(self, "which test"))
+        declared(self, "which test")
         fill(self.expected, flow.EXPECTED)
-        test = [self.reading.tool, self.reading, self.kept_message, unsure, w.HTML(notes([flow.NOT_CLINICAL]))]
-        told = [self.figure, *declared(self, "what a fluid is")]
-        super().__init__([two(test, told), self.bar(self.keep, self.forget)])
+        super().__init__([*laid_out(self, "flow"), self.bar(self.keep, self.forget)])
         self.reading.on_change = lambda: self.guarded(self._changed)
         self.watch(self._tool_changed, self.reading.tool)
         self.watch(self._advise, self.expected)
@@ -91,9 +88,7 @@ class FlowPanel(Panel):
         rates = {each.tool: float(each.instrument().shear_rate(fluid)) for each in readings}
         self.figure.show(flow_figure(fluid, rates, ranges))
         slow, fast = ranges[1.0], ranges[50.0]
-        at_1 = f"{slow.best:.2g} Pa s at 1 1/s (95 % range {slow.low:.2g} to {slow.high:.2g})"
-        at_50 = f"{fast.best:.2g} Pa s at 50 1/s ({fast.low:.2g} to {fast.high:.2g})"
-        self.answer.say(f"{at_1}, {at_50}.", markup=notes([basis]))
+        self.answer.say(said("a fluid", slow=slow, fast=fast), markup=notes([basis]))
         flags = notes((flag for each in readings for flag in each.flags), "sl-wrong")
         self.others.value = flags + frame_table([_would_show(name, fluid) for name in flow.TOOLS])
 
@@ -106,12 +101,10 @@ def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, Range], 
         fluid = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)
         known = {"flow_index": FLOW_INDEX, "flow_index_sd": FLOW_INDEX_SD, "density_kg_m3": SOUP_DENSITY_KG_M3}
         ranges = {rate: tool.interval(reading.mean, reading.sd, at_shear_rate=rate, **known) for rate in RATES}
-        index = f"flow index {FLOW_INDEX}, give or take {FLOW_INDEX_SD}"
-        basis = f"From one tool: it is assumed to thin as starch usually does ({index}). A second tool measures it."
-        return fluid, ranges, basis
+        return fluid, ranges, said("one tool", index=FLOW_INDEX, sd=FLOW_INDEX_SD)
     tests = [(each.instrument(), each.mean) for each in readings]
     found = flow.fluid_from(tests, SOUP_DENSITY_KG_M3, [each.sd for each in readings])
-    basis = f"From two tools: flow index {found.flow_index_range:.2g} (95 % range). {' '.join(found.notes)}"
+    basis = said("two tools", index=found.flow_index_range, notes=" ".join(found.notes))
     return found, {rate: found.viscosity_range(rate) for rate in RATES}, basis
 
 

@@ -13,10 +13,10 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, choice, declared, heading, put_in, text_field, two
+from spoonline.widgets.parts.fields import appear, choice, declared, heading, laid_out, put_in, text_field
 from spoonline.widgets.parts.markup import frame_table, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import degrees, figure, wanted
+from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 from spoonline.widgets.parts.work import LongWork
 
 FIRST = "Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it."
@@ -29,14 +29,12 @@ class ImportPanel(Panel):
         self.book = book
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
-        self.first_rows, self.asked, self.rows = w.HTML(), w.HTML(), w.HTML()
         self.choices = w.VBox()
-        self.sheet_fields = w.VBox([heading("4. What was understood"), self.asked, self.rows])
         self.save = self.button("Save the rows that are clear", self._save, primary=True)
         self.back = self.button("Take all of it back", self._take_back)
         self.work = LongWork(self, self.save)
-        sheet = [heading("1. The sheet"), *declared(self, "an old sheet"), self.choices]
-        super().__init__([two(sheet, [self.first_rows, self.sheet_fields]), self.bar(self.save, self.back), self.work])
+        declared(self, "an old sheet")
+        super().__init__([*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work])
         self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)
@@ -55,8 +53,8 @@ class ImportPanel(Panel):
 
     def _forget(self, text: str) -> None:
         put_in(self.choices, [])
-        blank(self.asked, self.rows)
-        self.found, self.save.disabled, self.first_rows.value = None, True, ""
+        blank(*self.places)
+        self.found, self.save.disabled = None, True
         appear(self.sheet_fields, False)
         self.answer.say(text)
 
@@ -131,8 +129,7 @@ class ImportPanel(Panel):
         part = f"; {left} leave{'s' * (left == 1)} something open, said beside it in part 4" * bool(left)
         self.answer.say(f"{text}{part}.")
         if known := [title for title in dishes if title in self.book.titles()]:
-            apart = f"kept apart as '{known[0]}{APART}'"
-            where = apart if found.choices.apart else "put after its versions, the last as the latest"
+            where = said("apart" if found.choices.apart else "after its versions", title=f"{known[0]}{APART}")
             asked.append(f"The logbook has {', '.join(known)} already: the old trials will be {where}.")
         new = self._news(found)
         asked += [f"{each}: it will be saved as a correction of that batch." for each in _corrections(new)]

@@ -10,7 +10,7 @@ from spoonline.logbook import Logbook
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, folded, heading, row
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.recipe_text import RecipeText, summary
@@ -35,32 +35,26 @@ class OwnPart(w.VBox):
         self.keep_spoon = partial(self._keep, self.weighed_spoon, self.masses)
         self.keep_trim = partial(self._keep, self.weighed_trim, *trimmed)
         self.keep_pan = partial(self._keep, self.measured_pan, *panned)
-        self.mine = w.HTML()
         declared(self, "what is one's own")
         self.back = panel.button("Take it back", self._take_back)
-        spoon = panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon)
-        trim = panel.button("Save this trimming", self.keep_trim, self.weighed_trim)
-        pan = panel.button("Save this pan", self.keep_pan, self.measured_pan)
-        super().__init__([
-            row(*spooned), self.message, spoon, row(*trimmed), trim, row(*panned), pan, self.mine, row(self.which, self.back),
-        ])  # fmt: skip
+        self.save_spoon = panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon)
+        self.save_trim = panel.button("Save this trimming", self.keep_trim, self.weighed_trim)
+        self.save_pan = panel.button("Save this pan", self.keep_pan, self.measured_pan)
+        super().__init__(laid_out(self, "spoons"))
         panel.watch(lambda: self.message.tell(self._spoon_words, self.masses), *spooned)
         self.show()
-
-    def _spoon(self) -> OwnSpoon:
-        masses = figures(self.masses.value, "Weighings", "g")
-        return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
 
     def _spoon_words(self) -> str:
         if not (self.item.value and self.measure.value and self.masses.value):
             return ""
-        spoon = self._spoon()
+        spoon = self.weighed_spoon()
         return f"= {spoon.text}. {spoon.spoon}."
 
     def weighed_spoon(self) -> OwnSpoon:
         """The spoon that was weighed."""
         said.refuse(not self.masses.value.strip(), "no weights")
-        return self._spoon()
+        masses = figures(self.masses.value, "Weighings", "g")
+        return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
 
     def weighed_trim(self) -> OwnTrim:
         """What trimming left."""
@@ -123,19 +117,14 @@ class IngredientsPanel(Panel):
         self.recipe: Recipe | None = None
         self.text = RecipeText(self, "an example", FORMS["examples"]["soup"])
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
-        self.checked, self.scaled, self.shopping = w.HTML(), w.HTML(), w.HTML()
         self.own = OwnPart(self)
         sizes = declared(self, "another size")
         declared(self, "in store")
         self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
-        larger = [row(*sizes), self.button("Scale the recipe", self._scale, self._larger), self.scaled]
-        write = self.button("Write the list", self._buy, self._listed)
-        prints = self.printer("Print the list", lambda: shopping_html(self._listed()))
-        super().__init__([
-            self.draft, self.text, heading("Do the amounts agree?"), self.checked,
-            folded("Weigh your own spoon, trimming or pan", self.own), folded("A larger or smaller batch", *larger),
-            folded("What to buy", self.store, w.HBox([write, prints]), self.shopping), self.bar(),
-        ])  # fmt: skip
+        self.scale = self.button("Scale the recipe", self._scale, self._larger)
+        self.write = self.button("Write the list", self._buy, self._listed)
+        self.prints = self.printer("Print the list", lambda: shopping_html(self._listed()))
+        super().__init__([*laid_out(self, "ingredients"), self.bar()])
         self.watch(self._show, self.paste)
         self.watch(lambda: blank(self.scaled), *sizes)
         self.watch(lambda: blank(self.shopping), self.store)
@@ -163,7 +152,7 @@ class IngredientsPanel(Panel):
     def _show(self) -> None:
         """The answer, and whether the lines agree with themselves; what was worked out of other lines goes."""
         self.recipe = None
-        blank(self.answer, self.checked, self.scaled, self.shopping)
+        blank(self.answer, *self.places)
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
         for field in (self.minutes, self.was_minutes, self.rate):
@@ -195,9 +184,8 @@ class IngredientsPanel(Panel):
         new, old = pans.get(self.pan.value), pans.get(self.was_pan.value)
         if new is None or old is None:
             factor = self._factor(recipe)
-            made = recipe.scaled(factor)
-            more = "the pans set the factor" if recipe.kind == "dough" else "what boils away is allowed for too"
-            text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and {more}."
+            made, what = recipe.scaled(factor), "a dough scaled" if recipe.kind == "dough" else "scaled"
+            text = said(what, title=recipe.title, factor=factor)
         elif recipe.kind == "dough":
             made, text = scaled_for_pan(recipe, new, old)
             return made, text, f"{float(new.surface_cm2 or 0) / float(old.surface_cm2 or 1):.3g}"

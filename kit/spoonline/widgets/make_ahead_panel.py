@@ -13,11 +13,10 @@ from spoonline.card import file_name
 from spoonline.dose import reheating
 from spoonline.figures import cooling_figure, dinner_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import ReadingError, or_none
+from spoonline.measures.errors import ReadingError, RecipeError, or_none
 from spoonline.recipes import OwnTrim, Pan, Recipe, ShoppingList
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, folded, heading, row, two
-from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
 from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel, blank
@@ -44,10 +43,7 @@ class CoolPart(w.VBox):
         known = {"rule": keeping.cooling_rules(), "material": keeping.MATERIALS, "lid": keeping.LIDS}
         rare = declared(self, "what cools, rarely set", **known)
         self.rule.value = place.cooling.jurisdiction
-        self.figure, self.care, self.passing = FigureBox("cooling-forecast"), w.HTML(), w.HTML()
-        left = [*often, folded("Limits, wall, lid, air, stirring", *rare)]
-        passing = folded("What would pass, and what was measured", self.passing)
-        super().__init__([two(left, [self.answer, self.figure, self.care]), passing])
+        super().__init__(laid_out(self, "cool"))
         panel.watch(self._place_chosen, self.place)
         panel.watch(lambda: remember(self.book, self.title.value), self.title)
         panel.watch(self.show, *often, *rare)
@@ -110,16 +106,12 @@ class CoolPart(w.VBox):
             litres = pot.area_m2 * pot.depth_cm * 10
             mass = litres * thick.density_kg_m3 / 1000
             melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
-            plan = f"at least {melt:.1f} kg of ice melts, so plan {1.25 * melt:.1f} kg and refresh it."
-            out += paragraphs(f"Ice bath for these {litres:.1f} L: {plan}")
+            out += paragraphs(said("an ice bath", litres=litres, melt=melt, plan=1.25 * melt))
         if recipe is not None:
             ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
             out += paragraphs(f"Ice as an ingredient. {ice.text}")
         studies = pd.DataFrame(keeping.studies()).drop(columns=["place", "kind"])
         return out + columns_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
-
-
-UNDATED = "Type the day of the first reading above to date it; the shorter home advice is 3 days, the day of preparation being day 1."
 
 
 class LogPart(w.VBox):
@@ -129,22 +121,17 @@ class LogPart(w.VBox):
         self.book, self._panel = panel.book, panel
         self.verdict = Message("status", "sl-answer")
         place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
-        pot, reheats = declared(self, "a cooling log"), declared(self, "reheating")
-        readings, file = declared(self, "a log's readings")
+        declared(self, "a cooling log")
+        reheats, (readings, _) = declared(self, "reheating"), declared(self, "a log's readings")
         rare = declared(self, "a log, rarely set", rule=keeping.cooling_rules())
         self.rule.value = place.cooling.jurisdiction
-        self.figure = FigureBox("cooling-log")
-        self.advice, self.keeps, self.back = w.HTML(), w.HTML(), w.HTML()
         # A pot cools for hours: what was read so far survives a restart.
         self._kept = ""  # the readings that the form saved last: those of another pot are not begun with them
-        keep = panel.button("Save this log", self.keep, self.made)
+        self.save = panel.button("Save this log", self.keep, self.made)
         self.undo = TakeBack(panel, "Take this log back")
         typed = named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
         self.draft = DraftPart(panel, "cooling log", typed)
-        rarely = folded("A logger's file, units, limits", file, row(*rare))
-        left = [self.draft, row(*pot), readings, rarely, w.HBox([keep, self.undo])]
-        keeps = folded("How long it keeps, and how it comes back", self.keeps, row(*reheats), self.back)
-        super().__init__([two(left, [self.verdict, self.advice, self.figure]), keeps])
+        super().__init__(laid_out(self, "log"))
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
         panel.watch(self._another, self.batch, self.on)
@@ -222,19 +209,18 @@ class LogPart(w.VBox):
         blank(self.keeps, self.back)
         dish = self.book.dish(self.title.value) if self.title.value else None
         begun, whose = self.on.value.strip(), self.book.habits.jurisdiction
-        dated = keeping.last_days(day(begun), whose).text if begun else UNDATED
+        dated = keeping.last_days(day(begun), whose).text if begun else said("undated")
         self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         texts = []
         if mass and power:
-            took = f"{keeping.reheating_minutes(mass, power):.2g} min (by the share of the heat that gets in)"
-            texts.append(f"{mass:g} kg from 5 to 74 C on {power:g} W, stirred: {took}.")
+            texts.append(said("reheated", mass=mass, power=power, took=keeping.reheating_minutes(mass, power)))
         if dish:
             texts.append(reheating(dish.curve, dish.curve.dose_g_per_l).text if dish.curve else dish.no_curve)
         self.back.value = paragraphs(*texts) + notes([keeping.REHEATING])
 
 
-EXAMPLE, HOURS = (FORMS["a dinner's plan"][name]["value"] for name in ("dishes", "hours"))
+EXAMPLE, HOURS = (FORMS["a dinner"][name]["value"] for name in ("dishes", "hours"))
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
@@ -243,12 +229,14 @@ def read_hours(text: str) -> list[keeping.FreeHours]:
 
     Raises
     ------
-    AmountError
+    RecipeError
         If a line is no such stretch.
     """
     found = []
     for line in (each.strip() for each in text.splitlines() if each.strip()):
-        read = wanted(_FREE.fullmatch(line), "no free hours", came=line[:40])
+        read = _FREE.fullmatch(line)
+        if read is None:
+            raise RecipeError(said("no free hours", came=line[:40]))
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
         found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
@@ -262,20 +250,17 @@ class DinnerPart(w.VBox):
         self.plan: keeping.Plan | None = None
         self.bought: ShoppingList | None = None
         self.answer = Message("status", "sl-answer")
-        when, asked = declared(self, "a dinner"), declared(self, "a dinner's plan")
+        declared(self, "a dinner")
         self._example = {name: getattr(self, name).value for name in ("name", "guests", "dishes", "tools", "hours")}
         self.at.value = f"{date.today() + timedelta(days=7)} 12:30"
-        self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
-        keep = panel.button("Save this dinner", self.keep, self.dinner)
+        self.save = panel.button("Save this dinner", self.keep, self.dinner)
         self.undo = TakeBack(panel, "Take this dinner back")
         typed = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
         self.draft = DraftPart(panel, "dinner", typed)
-        plan = panel.button("Plan it", self.make, self.dinner, primary=True)
-        prints = panel.printer("Print the checklist", self.checklist)
-        stage, does = w.HTML(fold("How a stage is written", said("a stage"))), w.HBox([plan, prints, keep, self.undo])
-        left = [self.draft, row(*when), asked[0], stage, *asked[1:], does]
-        right = [self.answer, self.chart, self.care, self.files, self.shopping]
-        super().__init__([two(left, right)])
+        self.go = panel.button("Plan it", self.make, self.dinner, primary=True)
+        self.prints = panel.printer("Print the checklist", self.checklist)
+        self.stage = w.HTML(fold("How a stage is written", said("a stage")))
+        super().__init__(laid_out(self, "dinner"))
         panel.watch(self._loaded, self.load)
         panel.watch(self._blank, *typed.values())
         self.changed()
@@ -306,7 +291,7 @@ class DinnerPart(w.VBox):
     def _blank(self) -> None:
         """What was planned of other figures goes."""
         self.plan = None
-        blank(self.answer, self.chart, self.care, self.files, self.shopping)
+        blank(self.answer, *self.places)
 
     def dinner(self) -> keeping.Dinner:
         """The dinner as it stands in the form."""
@@ -359,13 +344,9 @@ class MakeAheadPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         declared(self, "the height")
-        self.boil = w.HTML()
         self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
-        care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
-        super().__init__([
-            heading("Will it cool in time?"), self.cool, folded("The cooling log of a pot, and how long it keeps", self.log_part),
-            folded("The plan for a dinner", self.dinner), folded("Pressure, height, hot sugar", self.altitude, self.boil, care), self.bar(),
-        ])  # fmt: skip
+        self.care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
+        super().__init__([*laid_out(self, "make ahead"), self.bar()])
         self.watch(self._height, self.altitude)
         self._height()
 

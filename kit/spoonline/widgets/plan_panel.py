@@ -16,18 +16,11 @@ from spoonline.pots import STAGES
 from spoonline.pots.table import put_in
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
 from spoonline.widgets.parts.effect_view import kept_aim
-from spoonline.widgets.parts.fields import appear, declared, fill, heading, row, two
-from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel, blank
-from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.typed import figure, said
-
-COLUMNS = ["What to change", "Unit", "Now", "Low", "High"]
-HOW = "Lines stand as they are counted; write what is in no line, such as oven, C, in the last row."
-LANDS = "Choose a pot of the plan at the stove (notebook 1): what to weigh is filled in, and what came out lands here by itself."
-MIXED = "In random order within each day, so that a slow change over the day does not look like an effect."
 
 
 class PlanPanel(Panel):
@@ -39,21 +32,17 @@ class PlanPanel(Panel):
         self.plan: PotPlan | None = None
         self._columns: dict[tuple[str, ...], str] = {}
         self.title, (self.which,) = dish_choice(book), declared(self, "a dish's plans")
-        self.change = RowsTable(label="What to change", columns=COLUMNS, rows=[], movable=False)
         self.out = w.Combobox(
             description="What comes out, and its unit", placeholder="such as spread, cm", continuous_update=False
         )
-        looked, shaped = declared(self, "a plan looked at", stage=STAGES), declared(self, "a plan's shape")
-        declared(self, "what a plan says")
-        self.figure, self.usual = FigureBox("plan"), w.HTML(notes([pots_needed()]))
+        declared(self, "what to change")
+        declared(self, "a plan's shape", stage=STAGES)
+        self.usual = w.HTML(notes([pots_needed()]))
         self.save = self.button("Save this plan", self._save, self._made, primary=True)
         self.back = TakeBack(self, "Take back", self._title_changed)
         shape = named(self, "out", "stage", "days", "centres", "stars", "name")
         self.draft = DraftPart(self, "pot plan", lambda: named(self, "title", "change") | shape)
-        self.asked = w.VBox([w.HTML(notes([HOW])), self.change, row(self.out, *looked), row(*shaped)])
-        pots = [heading("The pots, in the order to cook them"), self.pots, w.HTML(notes([LANDS])), self.usual]
-        both = two([self.asked, *pots], [self.figure, self.found])
-        super().__init__([self.draft, row(self.title, self.which), both, self.bar(self.save, self.back)])
+        super().__init__([*laid_out(self, "plan"), self.bar(self.save, self.back)])
         self.watch(self._typed_anew, *shape.values())
         self.watch(self._typed_anew, self.change, trait="rows")
         self.watch(self._show, self.which)
@@ -113,7 +102,7 @@ class PlanPanel(Panel):
 
     def _show(self) -> None:
         """The plan that is chosen with what its pots say, or that which is typed."""
-        blank(self.answer, self.pots, self.found)
+        blank(self.answer, *self.places)
         self.figure.show(None)
         kept = {each.name: each for each in self.book.kept(PotPlan, self.title.value)}
         self.plan = kept.get(self.which.value)
@@ -133,7 +122,7 @@ class PlanPanel(Panel):
             return
         if self.plan is None:
             self.save.disabled = plan.name in kept
-            taken = f" A plan '{plan.name}' is kept already: give this one another name." if plan.name in kept else ""
+            taken = said("name taken", name=plan.name) if plan.name in kept else ""
             self.answer.say(f"{_asks(plan)}{taken}", markup=invented(self.dish.recipe))
         else:
             self._read(plan, self.dish)
@@ -150,7 +139,7 @@ class PlanPanel(Panel):
             weighed = dict(zip((each.column for each in plan.factors), settings, strict=True))
             cells |= {"To weigh": weigh(dish.recipe, weighed), "Cooked as": f"batch {found['batch']}" if found else ""}
             rows.append(cells | {out: (found or {}).get(plan.column)})
-        self.pots.value = frame_table(rows, MIXED, dict.fromkeys([*heads, out], ".3g"))
+        self.pots.value = frame_table(rows, said("the order of pots"), dict.fromkeys([*heads, out], ".3g"))
 
     def _read(self, plan: PotPlan, dish: Dish) -> None:
         """What the pots of a kept plan say, and the next one where an aim is set."""

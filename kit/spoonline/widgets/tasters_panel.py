@@ -3,20 +3,16 @@
 import re
 from typing import Any
 
-import ipywidgets as w
-
 from spoonline.card import file_name
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
-from spoonline.measures import read_table
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.tasters.session import said
 from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import appear, declared, fill, folded, heading, row, two
-from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, invented
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.sheets import ballots_html, key_html
 from spoonline.widgets.parts.typed import day, figure, figures, wanted
 from spoonline.widgets.parts.typed import said as typed
@@ -27,27 +23,18 @@ class TastersPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.figure = FigureBox("tasters")
-        self.working = w.HTML()
         self.title = dish_choice(book)
-        tests = read_table("tastings.csv", "widgets/parts")
-        kinds = [(each["label"], (each["test"], each["about"])) for each in tests]
-        first, rare = declared(self, "a session", kind=kinds), declared(self, "a session, rarely set")
+        first, rare = declared(self, "a session"), declared(self, "a session, rarely set")
         declared(self, "a session planned")
         self.power = Message("status", "sl-note")
         self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
-        self.sheets = w.HTML()
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.give = self.button("Put the scores with their pots", self._give)
         self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
-        rarely = folded("From which pots, how warm, who, when", row(*rare))
-        asked = [heading("Plan a session"), self.kind, row(self.versions, self.tasters), rarely, self.power, self.plan]
-        ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
-        key = self.printer("Print the key sheet", lambda: key_html(self._chosen_session()))
-        tasted = [heading("Print, taste, answer"), self.session, w.HBox([ballots, key]), self.sheets, self.answers]
-        both = two([*asked, *tasted], [self.figure, self.working])
-        super().__init__([self.draft, self.title, both, self.bar(self.keep, self.give, self.back)])
+        self.ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
+        self.key = self.printer("Print the key sheet", lambda: key_html(self._chosen_session()))
+        super().__init__([*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back)])
         self.watch(self._show_power, *first, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
@@ -107,8 +94,7 @@ class TastersPanel(Panel):
     def _plan(self) -> None:
         kept = self.book.keep(self._new())
         self._show(kept.number)
-        planned = f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters."
-        self.say(f"{planned} Next: print the ballots and the key sheet below, taste, and type the answers.")
+        self.say(typed("planned", number=kept.number, title=kept.title, tasters=kept.tasters))
 
     def _show(self, chosen: int | None = None) -> None:
         """The session that is chosen, as it stands; answers that are typed stay where the session stays."""
@@ -121,7 +107,7 @@ class TastersPanel(Panel):
         session = found.get(last)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
-        self.working.value = self.sheets.value = ""
+        blank(*self.places)
         self.figure.show(None)
         appear(self.give, session is not None and pot_scores(session))
         if chosen is not None or last != before or not self.draft.typed():
@@ -156,8 +142,7 @@ class TastersPanel(Panel):
         self.book.keep(answered)
         self.draft.done()
         self._show(answered.number)
-        count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
-        self.say(f"Saved {count}; to correct them, save them again: the last ones count.")
+        self.say(typed("answers saved", count=len(answered.ballots()), of=answered.tasters, number=answered.number))
 
     def _give(self) -> None:
         """What tasters scored stands with the pots they tasted, as outcomes; pressed again, it stands there once."""
@@ -176,9 +161,8 @@ class TastersPanel(Panel):
         self.book.take_back(session)
         before = self.sessions().get(session.number)
         self._show(session.number)
-        stands = "the answers before stand again" if before and before.answers else "its plan stands again"
-        left = stands if before else "the plan is gone from the list"
-        self.say(f"Took back session {session.number} as it was saved last; {left}. The logbook keeps all of it.")
+        left = "plan gone" if before is None else "answers again" if before.answers else "plan again"
+        self.say(typed("session back", number=session.number, left=typed(left)))
 
 
 def _same(planned: Session, made: Session) -> bool:

@@ -7,6 +7,7 @@ import ipywidgets as w
 
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Outcome, Quantity
+from spoonline.widgets.parts.fields import declared
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.typed import figures, said
@@ -18,11 +19,8 @@ class CameOut(w.VBox):
     """Rows for outcomes and for quantities; those that earlier pots of the dish had are there again, with their units."""
 
     def __init__(self) -> None:
-        columns = ["What came out", "Value or values", "Unit", "Stage"]
         self._planned: list[list[str]] = []
-        self.outcomes = RowsTable(label="What else came out", columns=columns, rows=[[""] * 4] * 2, movable=False)
-        columns = ["What was varied", "How much", "Unit"]
-        self.varied = RowsTable(label="What was varied", columns=columns, rows=[[""] * 3] * 2, movable=False)
+        declared(self, "what came out")
         self.message = Message("status", "sl-note")
         self._told: dict[tuple[str, ...], Outcome | Quantity] = {}
         super().__init__([self.outcomes, self.varied, self.message])

@@ -10,9 +10,8 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup
 
-from spoonline.measures import read_table
+from spoonline.measures import Range, read_table
 from spoonline.measures.local import localised
-from spoonline.measures.ranges import Range
 from spoonline.recipes import Recipe
 from spoonline.tasters import Session
 
