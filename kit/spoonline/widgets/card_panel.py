@@ -12,13 +12,11 @@ from markupsafe import Markup
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts.drafts import TakeBack
+from spoonline.widgets.parts import drafts, here, work
 from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, laid_out, put_in
-from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import Panel, blank
 from spoonline.widgets.parts.typed import figure, said
-from spoonline.widgets.parts.work import LongWork
 
 # Where a point is mended; what this form mends itself has no link.
 MENDED_IN = FORMS["mended in"]
@@ -33,24 +31,21 @@ class CardPanel(Panel):
         self.book = book
         self.card: RecipeCard | None = None
         self.rows = w.VBox()
-        self.title, (self.number,), noted = (
-            dish_choice(book),
-            declared(self, "a card"),
-            declared(self, "notes on a card"),
-        )
+        self.title, (self.number,) = here.dish_choice(book), declared(self, "a card")
+        noted = declared(self, "notes on a card")
         declared(self, "a point signed off")
-        declared(self, "files of a card", system=SYSTEMS, paper=SIZES)
+        declared(self, "files of a card", system=here.SYSTEMS, paper=here.SIZES)
         self.system.value, self.paper.value = book.habits.kitchen, book.habits.paper
         self._asked = ""  # the point that was chosen before a note could not be read
         self.sign = self.button("Sign this point off", self._sign, self._signed)
         self.unsign = self.button("Take the last sign-off back", self._take_back)
         self.keep = self.button("Save these notes", self._keep_note, self._noted)
-        self.undo = TakeBack(self, "Take these notes back")
+        self.undo = drafts.TakeBack(self, "Take these notes back")
         self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
         self.hand_over = self.button("Hand over the card", self._hand_over, self._noted, primary=True)
         self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
-        self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
+        self.work = work.LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
         super().__init__([*laid_out(self, "card"), bar])
         self.preview.add_class("sl-leaves")
@@ -98,10 +93,10 @@ class CardPanel(Panel):
     def card_of(self, title: str, number: int | None = None, day: date | None = None) -> RecipeCard:
         """The card of a dish as this form now prints it: with the notes and the photo that stand in it, where it is the one chosen."""
         habits = self.book.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
-        here = title == self.title.value
-        photo = self.photo.value if here else ""
+        own = title == self.title.value
+        photo = self.photo.value if own else ""
         card = RecipeCard.from_logbook(self.book, title, number, habits=habits, picture=photo, printed_on=day)
-        return replace(card, note=self._noted()) if here else card
+        return replace(card, note=self._noted()) if own else card
 
     def _show(self) -> None:
         """All of it, of the version that is chosen and the notes as they are typed."""

@@ -8,9 +8,8 @@ from spoonline.logbook import Logbook
 from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
-from spoonline.widgets.parts.batch_table import pots_html
+from spoonline.widgets.parts import batch_table, here
 from spoonline.widgets.parts.fields import declared, fill, fill_versions, laid_out
-from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs, tag
 from spoonline.widgets.parts.panel import Panel, blank
 
@@ -24,7 +23,7 @@ class ComparePanel(Panel):
         self.book = book
         self.dish: Dish | None = None
         self.decision: Decision | None = None
-        self.title = dish_choice(book)
+        self.title = here.dish_choice(book)
         chosen, how = declared(self, "two versions"), declared(self, "how they are compared")
         print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
         super().__init__([*laid_out(self, "compare"), self.bar(print_it)])
@@ -55,8 +54,7 @@ class ComparePanel(Panel):
         old, new = versions[self.old.value], versions[self.new.value]
         repeated = [*self.book.repeated(dish.title)]  # how far pots of this kitchen differ
         sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
-        of_both = [each for each in sessions if two <= {sample.version for sample in each.samples}]
-        tasters = [session_sentence(each) for each in of_both]
+        tasters = [session_sentence(each) for each in sessions if two <= {sample.version for sample in each.samples}]
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         frame = self.book.batches(dish.title)
         other = compare_outcomes(*(frame[frame["version"].eq(each.number)] for each in (old, new)))
@@ -73,7 +71,7 @@ class ComparePanel(Panel):
         )._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
-        pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
+        pots = batch_table.pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = paragraphs(found.comparison.text) + pots + remarks if thickness else ""
         rest = [each.text for each in other if each not in first and each.outcome != "viscosity"]
         more = fold("What follows from their lines and masses", bullets(rest)) if rest else ""

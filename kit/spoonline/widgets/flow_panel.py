@@ -46,8 +46,8 @@ class FlowPanel(Panel):
         kept = self.reading.reading()
         self.kept = [kept]
         self.reading.clear()
-        shown = f"{kept.tool} {kept.mean:.3g} {flow.unit_of(kept.tool)}"
-        self.kept_message.value = notes([f"Kept: {shown}: {own_thickness(kept).text}"])
+        unit, own = flow.unit_of(kept.tool), own_thickness(kept)
+        self.kept_message.value = notes([said("kept", kept=kept, unit=unit, own=own)])
         self.say("Kept. Choose another tool, and read the same food at the same temperature.")
         self._changed()
 

@@ -68,8 +68,7 @@ class ImportPanel(Panel):
         self._forget("No sheet is open.")
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
-        first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
-        top = [(number, *(cell[:200] for cell in row)) for number, row in first_rows]
+        top = [(n, *(cell[:200] for cell in row)) for n, row in zip(sheet.numbers[:5], sheet.rows[:5], strict=True)]
         frame = pd.DataFrame(top, columns=["Row", *sheet.headings])
         first = frame_table(frame, f"The first {len(top)} of {len(sheet.rows)} rows")
         self.first_rows.value = notes(sheet.notes) + tag("div", first, class_="sl-scroll")

@@ -9,12 +9,10 @@ import ipywidgets as w
 from spoonline.logbook import Logbook
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
-from spoonline.widgets.parts.drafts import DraftPart
+from spoonline.widgets.parts import drafts, recipe_text, sheets
 from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.recipe_text import RecipeText, summary
-from spoonline.widgets.parts.sheets import shopping_html
 from spoonline.widgets.parts.typed import figure, figures, in_store, said, wanted
 
 
@@ -115,15 +113,15 @@ class IngredientsPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.recipe: Recipe | None = None
-        self.text = RecipeText(self, "an example", FORMS["examples"]["soup"])
+        self.text = recipe_text.RecipeText(self, "an example", FORMS["examples"]["soup"])
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
         self.own = OwnPart(self)
         sizes = declared(self, "another size")
         declared(self, "in store")
-        self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
+        self.draft = drafts.DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
         self.scale = self.button("Scale the recipe", self._scale, self._larger)
         self.write = self.button("Write the list", self._buy, self._listed)
-        self.prints = self.printer("Print the list", lambda: shopping_html(self._listed()))
+        self.prints = self.printer("Print the list", lambda: sheets.shopping_html(self._listed()))
         super().__init__([*laid_out(self, "ingredients"), self.bar()])
         self.watch(self._show, self.paste)
         self.watch(lambda: blank(self.scaled), *sizes)
@@ -157,7 +155,7 @@ class IngredientsPanel(Panel):
         found = check(recipe)
         for field in (self.minutes, self.was_minutes, self.rate):
             appear(field, recipe.kind != "dough")  # nothing boils off a dough
-        self.answer.say(summary(recipe), markup=notes([found.common] if found.common else []))
+        self.answer.say(recipe_text.summary(recipe), markup=notes([found.common] if found.common else []))
         frame = found.table.reset_index()[["line", "matter", "apart_percent", "spread_percent", "what_to_do"]]
         self.checked.value = columns_table(frame) or notes([found.text])
 
@@ -169,8 +167,7 @@ class IngredientsPanel(Panel):
         return wanted(figure(text, "Times") or None, "no times")
 
     def _boil_off(self, was: Pan) -> float:
-        typed = figure(self.rate.value, "Boil-off", "g")
-        if typed:
+        if typed := figure(self.rate.value, "Boil-off", "g"):
             return typed
         pots = self.book.cooked_in(was.name)
         found = [(each.evaporated_g, float(each.minutes)) for each in pots if each.evaporated_g and each.minutes]

@@ -15,12 +15,10 @@ from spoonline.figures import cooling_figure, dinner_figure
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import ReadingError, RecipeError, or_none
 from spoonline.recipes import OwnTrim, Pan, Recipe, ShoppingList
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
+from spoonline.widgets.parts import drafts, here, sheets
 from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
-from spoonline.widgets.parts.here import dish_choice, remember
 from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.sheets import checklist_html
 from spoonline.widgets.parts.typed import day, degrees, figure, in_store, said, wanted
 
 ROUND, THICK = "a round pot", "a thick soup"
@@ -32,20 +30,18 @@ class CoolPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.planned: keeping.Forecast | None = None
         self._of: tuple[Recipe | None, Pan | None] | None = None
-        place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         self.answer = Message("status", "sl-answer")
-        self.title = dish_choice(panel.book, "What cools", also=THICK)
+        self.title = here.dish_choice(panel.book, "What cools", also=THICK)
         self.pans: dict[str, Pan] = {}
         often = [self.title, *declared(self, "what cools", place=keeping.SURROUNDINGS)]
         fill(self.first, keeping.SURROUNDINGS)
         known = {"rule": keeping.cooling_rules(), "material": keeping.MATERIALS, "lid": keeping.LIDS}
         rare = declared(self, "what cools, rarely set", **known)
-        self.rule.value = place.cooling.jurisdiction
+        self.rule.value = keeping.JURISDICTIONS[self.book.habits.jurisdiction].cooling.jurisdiction
         super().__init__(laid_out(self, "cool"))
         panel.watch(self._place_chosen, self.place)
-        panel.watch(lambda: remember(self.book, self.title.value), self.title)
+        panel.watch(lambda: here.remember(self.book, self.title.value), self.title)
         panel.watch(self.show, *often, *rare)
         self.changed()
 
@@ -86,15 +82,14 @@ class CoolPart(w.VBox):
         last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
         phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
         asked = {"start_c": self.start.value, "stirred_pa_s": self.stirred.value or None, "rule": rule}
-        self.planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
-        self.answer.say(self.planned.text)
+        planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
+        self.answer.say(planned.text)
         self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.beside}. {keeping.CODE}"])
-        self.figure.show(cooling_figure(self.planned))
-        self.passing.value = self._passes(recipe, thick, pot, rule)
+        self.figure.show(cooling_figure(planned))
+        self.passing.value = self._passes(recipe, thick, pot)
 
-    def _passes(
-        self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container, rule: keeping.CoolingRule
-    ) -> str:
+    def _passes(self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container) -> str:
+        rule = keeping.cooling_rules()[self.rule.value]
         cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
         rows = [{"where": each.name, "around_c": each.ambient_c, "h_w_m2_k": each.h} for each in cold]
         for each, around in zip(rows, cold, strict=True):
@@ -120,17 +115,16 @@ class LogPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         self.verdict = Message("status", "sl-answer")
-        place = keeping.JURISDICTIONS[self.book.habits.jurisdiction]
         declared(self, "a cooling log")
         reheats, (readings, _) = declared(self, "reheating"), declared(self, "a log's readings")
         rare = declared(self, "a log, rarely set", rule=keeping.cooling_rules())
-        self.rule.value = place.cooling.jurisdiction
+        self.rule.value = keeping.JURISDICTIONS[self.book.habits.jurisdiction].cooling.jurisdiction
         # A pot cools for hours: what was read so far survives a restart.
         self._kept = ""  # the readings that the form saved last: those of another pot are not begun with them
         self.save = panel.button("Save this log", self.keep, self.made)
-        self.undo = TakeBack(panel, "Take this log back")
-        typed = named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
-        self.draft = DraftPart(panel, "cooling log", typed)
+        self.undo = drafts.TakeBack(panel, "Take this log back")
+        typed = drafts.named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
+        self.draft = drafts.DraftPart(panel, "cooling log", typed)
         super().__init__(laid_out(self, "log"))
         panel.watch(self._chosen, self.title)
         panel.watch(self._import, self.file)
@@ -254,9 +248,9 @@ class DinnerPart(w.VBox):
         self._example = {name: getattr(self, name).value for name in ("name", "guests", "dishes", "tools", "hours")}
         self.at.value = f"{date.today() + timedelta(days=7)} 12:30"
         self.save = panel.button("Save this dinner", self.keep, self.dinner)
-        self.undo = TakeBack(panel, "Take this dinner back")
-        typed = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        self.draft = DraftPart(panel, "dinner", typed)
+        self.undo = drafts.TakeBack(panel, "Take this dinner back")
+        typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
+        self.draft = drafts.DraftPart(panel, "dinner", typed)
         self.go = panel.button("Plan it", self.make, self.dinner, primary=True)
         self.prints = panel.printer("Print the checklist", self.checklist)
         self.stage = w.HTML(fold("How a stage is written", said("a stage")))
@@ -328,7 +322,7 @@ class DinnerPart(w.VBox):
     def checklist(self) -> str:
         """The page to print of the plan that stands on the screen."""
         plan = wanted(self.plan if self.plan and self.plan.fits else None, "no plan")
-        return checklist_html(plan, self.bought)
+        return sheets.checklist_html(plan, self.bought)
 
     def keep(self) -> None:
         """Save the dinner; a later one of the same name takes its place."""

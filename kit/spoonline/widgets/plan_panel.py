@@ -14,10 +14,8 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import STAGES
 from spoonline.pots.table import put_in
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.effect_view import kept_aim
+from spoonline.widgets.parts import drafts, effect_view, here
 from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
-from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel, blank
 from spoonline.widgets.parts.typed import figure, said
@@ -31,17 +29,16 @@ class PlanPanel(Panel):
         self.dish: Dish | None = None
         self.plan: PotPlan | None = None
         self._columns: dict[tuple[str, ...], str] = {}
-        self.title, (self.which,) = dish_choice(book), declared(self, "a dish's plans")
-        self.out = w.Combobox(
-            description="What comes out, and its unit", placeholder="such as spread, cm", continuous_update=False
-        )
+        self.title, (self.which,) = here.dish_choice(book), declared(self, "a dish's plans")
+        asks = {"description": "What comes out, and its unit", "placeholder": "such as spread, cm"}
+        self.out = w.Combobox(**asks, continuous_update=False)
         declared(self, "what to change")
         declared(self, "a plan's shape", stage=STAGES)
         self.usual = w.HTML(notes([pots_needed()]))
         self.save = self.button("Save this plan", self._save, self._made, primary=True)
-        self.back = TakeBack(self, "Take back", self._title_changed)
-        shape = named(self, "out", "stage", "days", "centres", "stars", "name")
-        self.draft = DraftPart(self, "pot plan", lambda: named(self, "title", "change") | shape)
+        self.back = drafts.TakeBack(self, "Take back", self._title_changed)
+        shape = drafts.named(self, "out", "stage", "days", "centres", "stars", "name")
+        self.draft = drafts.DraftPart(self, "pot plan", lambda: drafts.named(self, "title", "change") | shape)
         super().__init__([*laid_out(self, "plan"), self.bar(self.save, self.back)])
         self.watch(self._typed_anew, *shape.values())
         self.watch(self._typed_anew, self.change, trait="rows")
@@ -143,7 +140,7 @@ class PlanPanel(Panel):
 
     def _read(self, plan: PotPlan, dish: Dish) -> None:
         """What the pots of a kept plan say, and the next one where an aim is set."""
-        aim = kept_aim(dish.recipe, plan.column)
+        aim = effect_view.kept_aim(dish.recipe, plan.column)
         try:
             found = read_plan(plan, self.frame)
             following = found.next_setting(aim) if aim else None

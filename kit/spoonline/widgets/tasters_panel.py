@@ -7,15 +7,11 @@ from spoonline.card import file_name
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
-from spoonline.tasters.session import said
-from spoonline.widgets.parts.drafts import DraftPart, named
+from spoonline.widgets.parts import drafts, here, sheets
 from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
-from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import bullets, download, invented
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.sheets import ballots_html, key_html
-from spoonline.widgets.parts.typed import day, figure, figures, wanted
-from spoonline.widgets.parts.typed import said as typed
+from spoonline.widgets.parts.typed import day, figure, figures, said, wanted
 
 
 class TastersPanel(Panel):
@@ -23,7 +19,7 @@ class TastersPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.title = dish_choice(book)
+        self.title = here.dish_choice(book)
         first, rare = declared(self, "a session"), declared(self, "a session, rarely set")
         declared(self, "a session planned")
         self.power = Message("status", "sl-note")
@@ -31,9 +27,9 @@ class TastersPanel(Panel):
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.give = self.button("Put the scores with their pots", self._give)
-        self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
-        self.ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
-        self.key = self.printer("Print the key sheet", lambda: key_html(self._chosen_session()))
+        self.draft = drafts.DraftPart(self, "tasters", lambda: drafts.named(self, "title", "session", "answers"))
+        self.ballots = self.printer("Print the ballots", lambda: sheets.ballots_html(self._chosen_session()))
+        self.key = self.printer("Print the key sheet", lambda: sheets.key_html(self._chosen_session()))
         super().__init__([*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back)])
         self.watch(self._show_power, *first, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
@@ -94,7 +90,7 @@ class TastersPanel(Panel):
     def _plan(self) -> None:
         kept = self.book.keep(self._new())
         self._show(kept.number)
-        self.say(typed("planned", number=kept.number, title=kept.title, tasters=kept.tasters))
+        self.say(said("planned", number=kept.number, title=kept.title, tasters=kept.tasters))
 
     def _show(self, chosen: int | None = None) -> None:
         """The session that is chosen, as it stands; answers that are typed stay where the session stays."""
@@ -120,8 +116,8 @@ class TastersPanel(Panel):
         self.answers.placeholder = f"1: {session.example}\n2: -"
         name = f"{file_name(session.title)}-session-{session.number}"
         ballots, key = "Download the ballots (print on A4)", "Download the key sheet (for whoever serves)"
-        self.sheets.value = download(f"{name}-ballots.html", "text/html", ballots_html(session), ballots)
-        self.sheets.value += download(f"{name}-key.html", "text/html", key_html(session), key)
+        self.sheets.value = download(f"{name}-ballots.html", "text/html", sheets.ballots_html(session), ballots)
+        self.sheets.value += download(f"{name}-key.html", "text/html", sheets.key_html(session), key)
         self.answer.say(f"{session_sentence(session)}.", markup=invented(session))
         if session.ballots():
             read = read_session(session)
@@ -134,7 +130,7 @@ class TastersPanel(Panel):
     def _answered(self) -> Session:
         """The session with the answers as they are typed."""
         session = self._chosen_session()
-        typed.refuse(not self.answers.value.strip(), "no answer", example=session.example)
+        said.refuse(not self.answers.value.strip(), "no answer", example=session.example)
         return session.with_answers(self.answers.value)
 
     def _keep(self) -> None:
@@ -142,7 +138,7 @@ class TastersPanel(Panel):
         self.book.keep(answered)
         self.draft.done()
         self._show(answered.number)
-        self.say(typed("answers saved", count=len(answered.ballots()), of=answered.tasters, number=answered.number))
+        self.say(said("answers saved", count=len(answered.ballots()), of=answered.tasters, number=answered.number))
 
     def _give(self) -> None:
         """What tasters scored stands with the pots they tasted, as outcomes; pressed again, it stands there once."""
@@ -162,7 +158,7 @@ class TastersPanel(Panel):
         before = self.sessions().get(session.number)
         self._show(session.number)
         left = "plan gone" if before is None else "answers again" if before.answers else "plan again"
-        self.say(typed("session back", number=session.number, left=typed(left)))
+        self.say(said("session back", number=session.number, left=said(left)))
 
 
 def _same(planned: Session, made: Session) -> bool:
@@ -174,11 +170,11 @@ def _same(planned: Session, made: Session) -> bool:
 def _whole(text: str, what: str) -> list[int]:
     """Whole numbers parted by semicolons or spaces; blank is none."""
     found = figures(text, what, "")
-    typed.refuse(any(each != int(each) or each < 1 for each in found), "whole numbers", what=what, came=text)
+    said.refuse(any(each != int(each) or each < 1 for each in found), "whole numbers", what=what, came=text)
     return [int(each) for each in found]
 
 
 def _one_each(values: list[Any], count: int, what: str) -> list[Any]:
     """A value for each sample: one typed for all, one each, or none."""
-    typed.refuse(len(values) not in (0, 1, count), "one each", count=len(values), what=what, versions=count)
+    said.refuse(len(values) not in (0, 1, count), "one each", count=len(values), what=what, versions=count)
     return values if len(values) == count else (values or [None]) * count

@@ -1,12 +1,11 @@
 """The aim of a dish: how thick it should be, or what another outcome should come to and which quantity brings it there."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from statistics import geometric_mean
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import ipywidgets as w
+import pandas as pd
 
 from spoonline.dish import AS_GOOD, BEYOND, Dish
 from spoonline.dose.aims import LEAST_BAND, MOST_BAND, aim_as, aim_of, everyday
@@ -28,9 +27,6 @@ from spoonline.widgets.parts.markup import frame_table
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import degrees, figure, said, wanted
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 TASTERS = "tasters"
 ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or something as thick."

@@ -15,6 +15,7 @@ from spoonline.measures.local import localised
 from spoonline.recipes import Recipe
 from spoonline.tasters import Session
 
+Rows = pd.DataFrame | Sequence[Mapping[str, object]]
 # Columns of the rooms' tables by name: how a screen heads them, and how it writes their numbers.
 COLUMNS = {row["column"]: (row["heading"], row["form"]) for row in read_table("columns.csv", "widgets/parts")}
 
@@ -65,9 +66,7 @@ def fold(summary: str, *inside: object) -> Markup:
     return tag("details", tag("summary", summary), *inside)
 
 
-def frame_table(
-    frame: pd.DataFrame | Sequence[Mapping[str, object]], caption: str = "", formats: Mapping[str, str] | None = None
-) -> Markup:
+def frame_table(frame: Rows, caption: str = "", formats: Mapping[str, str] | None = None) -> Markup:
     """A frame as an HTML table, numbers and ranges to the right; nothing where it has no rows.
 
     Parameters
@@ -103,7 +102,7 @@ def frame_table(
     return tag("table", title, tag("thead", top), tag("tbody", *rows), class_="sl-many" if many else "")
 
 
-def columns_table(frame: Any, caption: str = "", formats: Mapping[str, str] | None = None) -> Markup:
+def columns_table(frame: Rows, caption: str = "", formats: Mapping[str, str] | None = None) -> Markup:
     """As :func:`frame_table`, headed and written as ``columns.csv`` says; a column that is not there by its name and ``formats``."""
     data = pd.DataFrame(frame, dtype=object).rename(columns={name: heading for name, (heading, _) in COLUMNS.items()})
     return frame_table(data, caption, dict(COLUMNS.values()) | {**(formats or {})})
