@@ -47,7 +47,7 @@ class RecipeText(w.VBox):
         declared(self, "what a recipe begins from", load=[(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
         declared(self, "the lines of a recipe")
-        self.lines.choices = list(FATES)
+        self.lines.rows, self.lines.choices = [], list(FATES)
         self.fold = folded(said("edit the lines"), self.lines)
         appear(self.fold, text)
         self.understood = w.HTML()
