@@ -12,18 +12,14 @@ from markupsafe import Markup
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.fields import choice, fill, fill_versions, folded, heading, put_in, row, text_field, two
-from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
+from spoonline.widgets.parts import drafts, here, work
+from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import Panel, blank
-from spoonline.widgets.parts.typed import figure
-from spoonline.widgets.parts.work import LongWork
+from spoonline.widgets.parts.typed import figure, said
 
 # Where a point is mended; what this form mends itself has no link.
-MENDED_IN = {
-    "write": "0_start_here", "cook": "1_at_the_stove", "dose": "2_set_the_thickness", "ingredients": "6_ingredients",
-}  # fmt: skip
+MENDED_IN = FORMS["mended in"]
 
 NO_POINT = ("none is open", "")
 
@@ -34,48 +30,26 @@ class CardPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.card: RecipeCard | None = None
-        self.habits = book.habits
         self.rows = w.VBox()
-        self.title = dish_choice(book)
-        self.number = choice("Version", [])
-        self.system = choice("Household measures", SYSTEMS, self.habits.kitchen)
-        self.paper = choice("Paper", SIZES, self.habits.paper)
-        self.point = choice("Point to sign off", [NO_POINT], "")
+        self.title, (self.number,) = here.dish_choice(book), declared(self, "a card")
+        noted = declared(self, "notes on a card")
+        declared(self, "a point signed off")
+        declared(self, "files of a card", system=here.SYSTEMS, paper=here.SIZES)
+        self.system.value, self.paper.value = book.habits.kitchen, book.habits.paper
         self._asked = ""  # the point that was chosen before a note could not be read
-        self.reason = text_field("Why it may stand", hint="label read: no celery, no gluten")
-        self.cook = text_field("Signed by")
-        self.names = text_field("Of a label: allergens it names", hint="celery, milk; or none")
-        self.may = text_field("Of a label: may contain", hint="nuts, sesame; blank: it says nothing")
         self.sign = self.button("Sign this point off", self._sign, self._signed)
         self.unsign = self.button("Take the last sign-off back", self._take_back)
-        self.note = text_field("Short note under the title")
-        self.prep = text_field("Getting ready, min", hint="blank: not said")
-        self.credit = text_field("Recipe by", hint="blank: nobody is named")
-        self.photo = choice("Photo", [("none", "")], "")
-        boxed = [("where the dish is kept", ""), ("always", True), ("never", False)]
-        self.ahead = choice("The box on cooling, keeping and reheating", boxed, "")
         self.keep = self.button("Save these notes", self._keep_note, self._noted)
-        self.undo = TakeBack(self, "Take these notes back")
+        self.undo = drafts.TakeBack(self, "Take these notes back")
         self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
-        self.remarks, self.preview, self.links = w.HTML(), w.HTML(), w.HTML()
-        self.folder = text_field("Folder for the files", "cards")
         self.hand_over = self.button("Hand over the card", self._hand_over, self._noted, primary=True)
         self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
-        self.work = LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
-        notes_kept = w.HBox([self.keep, self.undo])
-        files = w.VBox([row(self.system, self.paper, self.folder), self.all_cards, self.make_booklet])
-        form = [
-            row(self.title, self.number), self.rows,
-            heading("Sign off"), self.point, row(self.names, self.may), row(self.reason, self.cook), w.HBox([self.sign, self.unsign]),
-            folded("Notes on the card, its photo and its box", row(self.note, self.prep, self.credit, self.photo, self.ahead), notes_kept),
-            folded("Measures, paper, where the files go; all dishes", files), self.work, self.links,
-            heading("What an editor would say"), self.remarks,
-        ]  # fmt: skip
+        self.work = work.LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
-        super().__init__([two(form, [heading("As it will print"), self.preview.add_class("sl-leaves")]), bar])
-        notes_on_it = self.note, self.prep, self.credit, self.ahead
-        self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)
+        super().__init__([*laid_out(self, "card"), bar])
+        self.preview.add_class("sl-leaves")
+        self.watch(self._show, self.number, self.system, self.paper, *noted)
         self.watch(self._blank_reason, self.point)
         self.begin(self.title, self._title_changed)
 
@@ -90,7 +64,6 @@ class CardPanel(Panel):
     def changed(self) -> None:
         """Versions, pots, photos, notes and sign-offs that were saved since; what is chosen and typed stays."""
         super().changed()
-        self.habits = self.book.habits
         self.attempt(self._show)
 
     def _blank_reason(self) -> None:
@@ -111,26 +84,24 @@ class CardPanel(Panel):
         fields = self.note, self.prep, self.credit, self.ahead
         with self.filling_in():
             fill_versions(self.number, versions, self.number.value or versions[-1].number)
-            fill(self.photo, [("none", ""), *named])
+            fill(self.photo, named)
             if before is None or _typed(before) == [field.value for field in fields]:
                 for field, value in zip(fields, _typed(now), strict=True):
                     field.value = value
         self._stored = now
 
-    def card_of(self, title: str, number: int | None = None, printed_on: date | None = None) -> RecipeCard:
+    def card_of(self, title: str, number: int | None = None, day: date | None = None) -> RecipeCard:
         """The card of a dish as this form now prints it: with the notes and the photo that stand in it, where it is the one chosen."""
-        habits = self.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
-        here = title == self.title.value
-        picture = self.photo.value if here else ""
-        card = RecipeCard.from_logbook(
-            self.book, title, number, habits=habits, picture=picture, printed_on=printed_on
-        )  # fmt: skip
-        return replace(card, note=self._noted()) if here else card
+        habits = self.book.habits.model_copy(update={"kitchen": self.system.value, "paper": self.paper.value})
+        own = title == self.title.value
+        photo = self.photo.value if own else ""
+        card = RecipeCard.from_logbook(self.book, title, number, habits=habits, picture=photo, printed_on=day)
+        return replace(card, note=self._noted()) if own else card
 
     def _show(self) -> None:
         """All of it, of the version that is chosen and the notes as they are typed."""
         self.card = None
-        blank(self.answer, self.remarks, self.preview, self.links)
+        blank(self.answer, *self.places)
         put_in(self.rows, [])
         point = self._asked = self.point.value or self._asked
         with self.filling_in():
@@ -138,9 +109,7 @@ class CardPanel(Panel):
         self._offer()
         card = self.card = self.card_of(self.title.value, self.number.value)
         left = card.content.open_points
-        points = f"{len(left)} point is" if len(left) == 1 else f"{len(left)} points are"
-        finished = "Finished: nothing is left open. Ready to hand over."
-        self.answer.say(f"Not finished: {points} open." if left else finished)
+        self.answer.say(said("unfinished" if left[1:] else "one left" if left else "finished", points=len(left)))
         self._list(left)
         self._asked = ""
         open_now = [(each.text[:90], each.key) for each in left if not each.refuses]
@@ -149,8 +118,8 @@ class CardPanel(Panel):
         if self.point.value != point:
             self._blank_reason()
         remarks = [f"{each.where}: {each.text}" for each in card.remarks]
-        said = bullets(remarks or ["Nothing: all is used, in order, and in both units."])
-        self.remarks.value = said + notes(self.book.dish(card.recipe.title).rests_on)
+        listed = bullets(remarks or [said("no remark")])
+        self.remarks.value = listed + notes(self.book.dish(card.recipe.title).rests_on)
         self.preview.value = _preview(card)
 
     def _list(self, points: tuple[Point, ...]) -> None:
@@ -169,10 +138,8 @@ class CardPanel(Panel):
         (self.names if key.startswith("label:") else self.reason).focus()
 
     def _signed(self) -> SignOff:
-        if not self.point.value:
-            raise RecipeError("No point is open, so there is nothing to sign off.")
-        if len(self.reason.value.strip()) < 3:
-            raise RecipeError("A reason is missing; write why this point may stand, such as what the label says.")
+        said.refuse(not self.point.value, "no point")
+        said.refuse(len(self.reason.value.strip()) < 3, "no reason")
         signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
         signed |= {"contains": self.names.value.strip(), "may_contain": self.may.value.strip()}
         return SignOff(title=self.title.value, version=self.number.value, **signed)
@@ -185,8 +152,7 @@ class CardPanel(Panel):
 
     def _take_back(self) -> None:
         own = [each for each in self.book.kept(SignOff, self.title.value) if each.version == self.number.value]
-        if not own:
-            raise RecipeError("No point of this version is signed off, so there is nothing to take back.")
+        said.refuse(not own, "none signed")
         self.book.take_back(own[-1])
         self.look()
         self.say(f"Took back the sign-off {own[-1].reason!r}; the point is open again.")
@@ -201,8 +167,7 @@ class CardPanel(Panel):
 
     def _handed(self) -> RecipeCard:
         """The card as it leaves the kitchen: it carries the day it left."""
-        if self.card is None:
-            raise RecipeError("There is no card to hand over; mend what is said above first.")
+        said.refuse(self.card is None, "no card")
         return self.card_of(self.title.value, self.number.value, date.today())
 
     def _hand_over(self) -> None:
@@ -215,9 +180,7 @@ class CardPanel(Panel):
             download(f"{name}.{face.ending}", face.media, card.face(form), f"Download the card {face.label}")
             for form, face in FACES.items()
         )
-        if card.photo is None:
-            none = "The card for machines has no photo; some search engines ask for one, and none is made up."
-            self.links.value += notes([none])
+        self.links.value += notes([said("no photo")] if card.photo is None else [])
         what = "Handed over" if card.finished else "Handed over as a draft"
         try:
             paths = export([card], self._folder())
@@ -226,7 +189,7 @@ class CardPanel(Panel):
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
 
     def _cards(self) -> list[RecipeCard]:
-        return [self.card_of(title, printed_on=date.today()) for title in self.book.titles()]
+        return [self.card_of(title, day=date.today()) for title in self.book.titles()]
 
     def _all_cards(self) -> None:
         folder = self._folder()
@@ -234,17 +197,15 @@ class CardPanel(Panel):
         def done(paths: list[Path]) -> None:
             self.say(f"{len(paths)} files written to the folder {paths[0].parent.name}, {len(FACES)} a dish.")
 
-        stopped = f"Stopped. The cards written so far are whole; they stay in the folder {folder}."
+        stopped = said("cards stopped", folder=folder)
         self.work.start(lambda progress: export(self._cards(), folder, progress=progress), done, stopped)
 
     def _booklet(self) -> None:
         def done(made: bytes) -> None:
             self.links.value = download("recipe-cards.pdf", "application/pdf", made, "Download the booklet (PDF)")
-            number = len(self.book.titles())
-            self.say(f"A booklet of {number} cards, with contents and index. Its link is at the end of this form.")
+            self.say(said("booklet", cards=len(self.book.titles())))
 
-        stopped = "Stopped; no booklet was made."
-        self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, stopped)
+        self.work.start(lambda progress: booklet(self._cards(), progress=progress), done, said("booklet stopped"))
 
 
 def _typed(note: CardNote) -> list[object]:

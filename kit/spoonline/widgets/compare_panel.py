@@ -1,7 +1,5 @@
 """Notebook 3: what changed between two versions, what did it do, can anyone tell?"""
 
-import ipywidgets as w
-
 from spoonline.card import Decision, decide, file_name
 from spoonline.dish import Dish
 from spoonline.effects import compare_outcomes
@@ -10,17 +8,12 @@ from spoonline.logbook import Logbook
 from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
-from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import choice, fill, fill_versions, folded, heading, row, two
-from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts import batch_table, here
+from spoonline.widgets.parts.fields import declared, fill, fill_versions, laid_out
+from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs, tag
+from spoonline.widgets.parts.panel import Panel, blank
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
-BASES = [
-    ("what suits the dish", ""), ("a litre of liquid", "litre"), ("100 g finished", "finished"), ("the flour", "flour"),
-    ("1000 g of the old version", "all"),
-]  # fmt: skip
 
 
 class ComparePanel(Panel):
@@ -30,27 +23,17 @@ class ComparePanel(Panel):
         self.book = book
         self.dish: Dish | None = None
         self.decision: Decision | None = None
-        self.title = dish_choice(book)
-        self.old = choice("From version", [])
-        self.new = choice("To version", [])
-        self.per = choice("Amounts per", BASES, "")
-        self.parent = choice("Compare both with", [])
-        self.recipe_changes, self.tree, self.three, self.pots = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self.tasters, self.card, self.page, self.outcomes = w.HTML(), Message(), w.HTML(), w.HTML()
-        told = [
-            heading("1. What changed in the recipe"), self.recipe_changes, heading("2. How the pots came out"), self.pots, self.outcomes,
-            heading("3. Can anyone tell?"), self.tasters, heading("For the card"), self.card, self.page,
-        ]  # fmt: skip
-        three = folded("Both compared with a third version", self.parent, self.three)
-        both = two(told, [self.per, self.tree, three], seen=False)
+        self.title = here.dish_choice(book)
+        chosen, how = declared(self, "two versions"), declared(self, "how they are compared")
         print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
-        super().__init__([row(self.title, self.old, self.new), both, self.bar(print_it)])
-        self.watch(self._show, self.old, self.new, self.per, self.parent)
+        super().__init__([*laid_out(self, "compare"), self.bar(print_it)])
+        self.watch(self._show, *chosen, *how)
         self.begin(self.title, self._title_changed)
 
     def _title_changed(self) -> None:
         with self.filling_in():
-            self.old.options = self.new.options = self.parent.options = []
+            self.old.options = self.new.options = []
+            self.parent.value = 0
         self.attempt(self._show)
 
     def changed(self) -> None:
@@ -60,30 +43,18 @@ class ComparePanel(Panel):
 
     def _show(self) -> None:
         """All of it, of the versions that are chosen."""
-        blank(
-            self.answer,
-            self.recipe_changes,
-            self.tree,
-            self.three,
-            self.pots,
-            self.outcomes,
-            self.tasters,
-            self.card,
-            self.page,
-        )
+        blank(self.answer, *self.places)
         self.dish = self.decision = None
         self.dish = dish = self.book.dish(self.title.value)
         versions = {each.number: each for each in dish.versions}
         with self.filling_in():
             fill_versions(self.old, dish.versions, self.old.value or dish.versions[-2:][0].number)
             fill_versions(self.new, dish.versions, self.new.value or dish.versions[-1].number)
-            third = [(f"version {number}", number) for number in versions]
-            fill(self.parent, [("no third version", 0), *third], self.parent.value or 0)
+            fill(self.parent, [(f"version {number}", number) for number in versions])
         old, new = versions[self.old.value], versions[self.new.value]
         repeated = [*self.book.repeated(dish.title)]  # how far pots of this kitchen differ
-        sessions, two = self.book.kept(Session, dish.title), dict.fromkeys((old.number, new.number))
-        of_both = [each for each in sessions if two.keys() <= {sample.version for sample in each.samples}]
-        tasters = [session_sentence(each) for each in of_both]
+        sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
+        tasters = [session_sentence(each) for each in sessions if two <= {sample.version for sample in each.samples}]
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
         frame = self.book.batches(dish.title)
         other = compare_outcomes(*(frame[frame["version"].eq(each.number)] for each in (old, new)))
@@ -93,17 +64,19 @@ class ComparePanel(Panel):
         changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
         self.recipe_changes.value = changes or paragraphs("No change in the dish.")
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
-        self.tree.value = tree_figure(dish.versions, doses, list(two), dish.viscosities, dish.aim)._repr_html_()
+        self.tree.value = tree_figure(
+            dish.versions, doses, [old.number, new.number], dish.viscosities, dish.aim
+        )._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
-        pots = pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
+        pots = batch_table.pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
         self.pots.value = paragraphs(found.comparison.text) + pots + remarks if thickness else ""
         rest = [each.text for each in other if each.text not in found.outcomes and each.outcome != "viscosity"]
         more = fold("What follows from their lines and masses", bullets(rest)) if rest else ""
         self.outcomes.value = paragraphs(*found.outcomes) + more
         none = notes(["No tasting of these two yet; plan one in notebook 7."])
         self.tasters.value = paragraphs(*found.tasters) or none
-        self.card.say(found.sentence)
+        self.card.value = tag("div", found.sentence)
         name = f"{file_name(self.title.value)}-{old.number}-{new.number}.html"
         self.page.value = download(name, "text/html", found.html(), "Download the decision page")
         if self.parent.value:

@@ -17,11 +17,9 @@ from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.effect_view import SAVE_AIM, EffectView
-from spoonline.widgets.parts.fields import appear, choice, folded, row, slider, text_field, tick, two
-from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.widgets.parts.effect_view import ASKS, SAVE_AIM, EffectView, HowThick
+from spoonline.widgets.parts.fields import FigureBox, appear, choice, folded, row, slider, text_field, tick, two
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.how_thick import ASKS, HowThick
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.typed import figure

@@ -1,20 +1,18 @@
 """Notebook 5: what fluid is this?"""
 
 import ipywidgets as w
-import numpy as np
-import pandas as pd
 from markupsafe import Markup
 
 from spoonline import flow
 from spoonline.figures import flow_figure
-from spoonline.measures import KitchenError, Range, ReadingError
+from spoonline.measures import KitchenError, Range
 from spoonline.pots import Reading, own_thickness
 from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
-from spoonline.widgets.parts.fields import choice, folded, two
-from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.markup import frame_table, notes, tag
+from spoonline.widgets.parts.fields import declared, fill, laid_out
+from spoonline.widgets.parts.markup import columns_table, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.tools import ReadingFields, sketch
+from spoonline.widgets.parts.typed import said
 
 RATES = (0.01, 0.1, 1.0, 10.0, 50.0, 1000.0)
 
@@ -23,22 +21,15 @@ class FlowPanel(Panel):
     """One reading, or two with different tools: the fluid, what another tool would show, and every doubt."""
 
     def __init__(self) -> None:
-        self.how = w.HTML()
         self.reading = ReadingFields()
+        self.tool, self.not_clinical = self.reading.tool, w.HTML(notes([flow.NOT_CLINICAL]))
         self.kept: list[Reading] = []
         second = "Keep this reading, take another with a second tool"
-        self.keep = self.button(second, self._keep, lambda: self.reading.reading())
+        self.keep = self.button(second, self._keep, self.reading.reading)
         self.forget = self.button("Forget the kept reading", self._forget)
-        self.kept_message = w.HTML()
-        self.figure = FigureBox("flow-curve")
-        self.others = w.HTML()
-        self.expected = choice("Which test for", [("choose a dish", ""), *[(name, name) for name in flow.EXPECTED]], "")
-        self.advice = w.HTML()
-        unsure = folded("Not sure which test?", self.expected, self.advice)
-        test = [self.reading.tool, self.reading, self.kept_message, unsure, w.HTML(notes([flow.NOT_CLINICAL]))]
-        super().__init__([two(test, [self.figure, self.others, self.how]), self.bar(self.keep, self.forget)])
-        above = (self.reading.tool, self.reading.stage)
-        self.reading.children = tuple(child for child in self.reading.children if child not in above)
+        declared(self, "which test")
+        fill(self.expected, flow.EXPECTED)
+        super().__init__([*laid_out(self, "flow"), self.bar(self.keep, self.forget)])
         self.reading.on_change = lambda: self.guarded(self._changed)
         self.watch(self._tool_changed, self.reading.tool)
         self.watch(self._advise, self.expected)
@@ -55,8 +46,8 @@ class FlowPanel(Panel):
         kept = self.reading.reading()
         self.kept = [kept]
         self.reading.clear()
-        words = f"{kept.tool} {kept.mean:.3g} {flow.unit_of(kept.tool)}: {own_thickness(kept).text}"
-        self.kept_message.value = notes([f"Kept: {words}"])
+        unit, own = flow.unit_of(kept.tool), own_thickness(kept)
+        self.kept_message.value = notes([said("kept", kept=kept, unit=unit, own=own)])
         self.say("Kept. Choose another tool, and read the same food at the same temperature.")
         self._changed()
 
@@ -68,13 +59,15 @@ class FlowPanel(Panel):
     def _advise(self) -> None:
         advised = flow.which_test(self.expected.value) if self.expected.value else ()
         rows = [
-            (each.tool.name, getattr(each.tool, "seconds", "until it breaks"), f"{each.reading:.2g} {each.tool.unit}",
-             _rate(each.shear_rate_per_s), each.spread_percent, " ".join(each.doubts))
+            {
+                "Tool": each.tool.name, "Read after, s": getattr(each.tool, "seconds", "until it breaks"),
+                "Reading to expect": f"{each.reading:.2g} {each.tool.unit}", "Shear rate, 1/s": _rate(each.shear_rate_per_s),
+                "test_spread_percent": each.spread_percent, "Doubts": " ".join(each.doubts),
+            }
             for each in advised
         ]  # fmt: skip
-        heads = ["Tool", "Read after, s", "Reading to expect", "Shear rate, 1/s", "95 % spread, %", "Doubts"]
         caption = f"Tests for a {self.expected.value}, the best first (typical figures, from memory)"
-        self.advice.value = frame_table(pd.DataFrame(rows, columns=heads), caption, {"95 % spread, %": ".0f"})
+        self.advice.value = columns_table(rows, caption)
 
     def _changed(self) -> None:
         """Say what fluid it is, as soon as the reading can be used."""
@@ -90,15 +83,12 @@ class FlowPanel(Panel):
         if not readings:
             self.answer.say("Choose the tool, do the five steps, and type what it showed.")
             return
-        if len({(each.tool, str(each.settings)) for each in readings}) < len(readings):
-            raise ReadingError("Both readings are of one test; only another tool tells how the food thins.")
+        said.refuse(len({(each.tool, str(each.settings)) for each in readings}) < len(readings), "one test")
         fluid, ranges, basis = _fluid_of(readings)
         rates = {each.tool: float(each.instrument().shear_rate(fluid)) for each in readings}
         self.figure.show(flow_figure(fluid, rates, ranges))
         slow, fast = ranges[1.0], ranges[50.0]
-        at_1 = f"{slow.best:.2g} Pa s at 1 1/s (95 % range {slow.low:.2g} to {slow.high:.2g})"
-        at_50 = f"{fast.best:.2g} Pa s at 50 1/s ({fast.low:.2g} to {fast.high:.2g})"
-        self.answer.say(f"{at_1}, {at_50}.", markup=notes([basis]))
+        self.answer.say(said("a fluid", slow=slow, fast=fast), markup=notes([basis]))
         flags = notes((flag for each in readings for flag in each.flags), "sl-wrong")
         self.others.value = flags + frame_table([_would_show(name, fluid) for name in flow.TOOLS])
 
@@ -111,12 +101,10 @@ def _fluid_of(readings: list[Reading]) -> tuple[flow.Fluid, dict[float, Range], 
         fluid = tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)
         known = {"flow_index": FLOW_INDEX, "flow_index_sd": FLOW_INDEX_SD, "density_kg_m3": SOUP_DENSITY_KG_M3}
         ranges = {rate: tool.interval(reading.mean, reading.sd, at_shear_rate=rate, **known) for rate in RATES}
-        index = f"flow index {FLOW_INDEX}, give or take {FLOW_INDEX_SD}"
-        basis = f"From one tool: it is assumed to thin as starch usually does ({index}). A second tool measures it."
-        return fluid, ranges, basis
+        return fluid, ranges, said("one tool", index=FLOW_INDEX, sd=FLOW_INDEX_SD)
     tests = [(each.instrument(), each.mean) for each in readings]
     found = flow.fluid_from(tests, SOUP_DENSITY_KG_M3, [each.sd for each in readings])
-    basis = f"From two tools: flow index {found.flow_index_range:.2g} (95 % range). {' '.join(found.notes)}"
+    basis = said("two tools", index=found.flow_index_range, notes=" ".join(found.notes))
     return found, {rate: found.viscosity_range(rate) for rate in RATES}, basis
 
 
@@ -125,8 +113,6 @@ def _would_show(name: str, fluid: flow.Fluid) -> dict[str, object]:
     shows, rate = "no usable reading", ""
     try:
         read = float(tool.reading(fluid))
-        if not np.isfinite(read):
-            raise ReadingError("out of its range")
         shows, doubts = f"{read:.3g} {tool.unit}", " ".join(tool.flags(read))
         rate = f"{float(tool.shear_rate(fluid)):.2g}"
     except KitchenError as err:

@@ -8,15 +8,15 @@ import pandas as pd
 
 from spoonline import flow, old_sheets
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import BatchError, KitchenError, Progress
+from spoonline.measures.errors import KitchenError, Progress
 from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, choice, file_field, heading, put_in, text_field, two
+from spoonline.widgets.parts.fields import appear, choice, declared, heading, laid_out, put_in, text_field
 from spoonline.widgets.parts.markup import frame_table, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import degrees, figure
+from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 from spoonline.widgets.parts.work import LongWork
 
 FIRST = "Choose a CSV or XLSX file with one trial a row. Nothing is saved before you have seen it."
@@ -29,16 +29,12 @@ class ImportPanel(Panel):
         self.book = book
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
-        self.upload = file_field("Choose the file", ".csv,.txt,.tsv,.xlsx")
-        self.path = text_field("Or its path", "", "such as trials.csv, then Enter")
-        self.first_rows, self.asked, self.rows = w.HTML(), w.HTML(), w.HTML()
         self.choices = w.VBox()
-        self.sheet_fields = w.VBox([heading("4. What was understood"), self.asked, self.rows])
         self.save = self.button("Save the rows that are clear", self._save, primary=True)
         self.back = self.button("Take all of it back", self._take_back)
         self.work = LongWork(self, self.save)
-        sheet = [heading("1. The sheet"), self.upload, self.path, self.choices]
-        super().__init__([two(sheet, [self.first_rows, self.sheet_fields]), self.bar(self.save, self.back), self.work])
+        declared(self, "an old sheet")
+        super().__init__([*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work])
         self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)
@@ -57,8 +53,8 @@ class ImportPanel(Panel):
 
     def _forget(self, text: str) -> None:
         put_in(self.choices, [])
-        blank(self.asked, self.rows)
-        self.found, self.save.disabled, self.first_rows.value = None, True, ""
+        blank(*self.places)
+        self.found, self.save.disabled = None, True
         appear(self.sheet_fields, False)
         self.answer.say(text)
 
@@ -72,8 +68,7 @@ class ImportPanel(Panel):
         self._forget("No sheet is open.")
         self.sheet = sheet = old_sheets.read_sheet(source, name)
         proposals, choices = old_sheets.proposed_choices(sheet)
-        first_rows = list(zip(sheet.numbers, sheet.rows, strict=True))[:5]
-        top = [(number, *(cell[:200] for cell in row)) for number, row in first_rows]
+        top = [(n, *(cell[:200] for cell in row)) for n, row in zip(sheet.numbers[:5], sheet.rows[:5], strict=True)]
         frame = pd.DataFrame(top, columns=["Row", *sheet.headings])
         first = frame_table(frame, f"The first {len(top)} of {len(sheet.rows)} rows")
         self.first_rows.value = notes(sheet.notes) + tag("div", first, class_="sl-scroll")
@@ -133,8 +128,7 @@ class ImportPanel(Panel):
         part = f"; {left} leave{'s' * (left == 1)} something open, said beside it in part 4" * bool(left)
         self.answer.say(f"{text}{part}.")
         if known := [title for title in dishes if title in self.book.titles()]:
-            apart = f"kept apart as '{known[0]}{APART}'"
-            where = apart if found.choices.apart else "put after its versions, the last as the latest"
+            where = said("apart" if found.choices.apart else "after its versions", title=f"{known[0]}{APART}")
             asked.append(f"The logbook has {', '.join(known)} already: the old trials will be {where}.")
         new = self._news(found)
         asked += [f"{each}: it will be saved as a correction of that batch." for each in _corrections(new)]
@@ -147,9 +141,8 @@ class ImportPanel(Panel):
         self.save.disabled = not clear
 
     def _save(self) -> None:
-        if self.found is None:
-            raise BatchError("No sheet could be read yet; choose a file, and put right what is said above.")
-        found, rows, numbers = self.found, self._news(self.found), dict[Recipe, int]()
+        found = wanted(self.found, "no sheet")
+        rows, numbers = self._news(found), dict[Recipe, int]()
         for title in {row.recipe.title for row in rows} & set(self.book.titles()):
             numbers |= {each.recipe: each.number for each in self.book.all_versions(title)}
 
@@ -197,10 +190,7 @@ def _sizes(tool: str) -> tuple[dict[str, w.Text], w.Dropdown]:
 
 
 def _size(field: w.Text, unit: str) -> float:
-    value = figure(field.value, field.description, unit)
-    if value is None:
-        raise BatchError(f"{field.description} is missing; type it, or choose 'ask' for the sizes.")
-    return value
+    return wanted(figure(field.value, field.description, unit), "no size of a tool", what=field.description)
 
 
 def _corrections(rows: Iterable[OldRow]) -> list[str]:

@@ -2,22 +2,18 @@
 
 from collections.abc import Callable
 from functools import partial
-from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
 
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import AmountError, RecipeError
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
-from spoonline.widgets.parts.drafts import DraftPart
-from spoonline.widgets.parts.fields import appear, choice, fill, folded, heading, row, text_area, text_field
-from spoonline.widgets.parts.markup import download, frame_table, notes, tag
+from spoonline.widgets.parts import drafts, recipe_text, sheets
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
+from spoonline.widgets.parts.markup import columns_table, download, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.recipe_text import RecipeText, summary
-from spoonline.widgets.parts.sheets import shopping_html
-from spoonline.widgets.parts.typed import figure, figures, in_store
+from spoonline.widgets.parts.typed import figure, figures, in_store, said, wanted
 
 
 class OwnPart(w.VBox):
@@ -31,61 +27,43 @@ class OwnPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.item = text_field("What is spooned or trimmed", "", "corn starch")
-        self.measure = text_field("One measure of it", "", "1 heaped tbsp, a splash")
-        self.masses = text_field("Weights of five of them, g", "", "12; 15; 11; 9; 13")
         self.message = Message("status", "sl-note")
-        self.whole = text_field("Before trimming, whole, g", "", "800")
-        self.trimmed = text_field("After trimming, g", "", "660")
-        self.pan = text_field("A pan, jug or tin", "", "28 cm pot")
-        self.tare = text_field("Pan empty, without lid, g", "", "2150")
-        self.wide = text_field("Pan inside, cm (28, or 20 x 30)", "", "28")
-        self.deep = text_field("Pan inner depth, cm", "", "18")
+        spooned = declared(self, "a spoon of one's own")
+        trimmed, panned = declared(self, "a trimming of one's own"), declared(self, "a pan of one's own")
         self.keep_spoon = partial(self._keep, self.weighed_spoon, self.masses)
-        self.keep_trim = partial(self._keep, self.weighed_trim, self.whole, self.trimmed)
-        self.keep_pan = partial(self._keep, self.measured_pan, self.pan, self.tare, self.wide, self.deep)
-        self.mine = w.HTML()
-        self.which = choice("Take back", [("nothing", "")], "")
+        self.keep_trim = partial(self._keep, self.weighed_trim, *trimmed)
+        self.keep_pan = partial(self._keep, self.measured_pan, *panned)
+        declared(self, "what is one's own")
         self.back = panel.button("Take it back", self._take_back)
-        spoon = panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon)
-        trim = panel.button("Save this trimming", self.keep_trim, self.weighed_trim)
-        pan = panel.button("Save this pan", self.keep_pan, self.measured_pan)
-        super().__init__([
-            row(self.item, self.measure, self.masses), self.message, spoon, row(self.whole, self.trimmed), trim,
-            row(self.pan, self.tare, self.wide, self.deep), pan, self.mine, row(self.which, self.back),
-        ])  # fmt: skip
-        spooned = self.item, self.measure, self.masses
+        self.save_spoon = panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon)
+        self.save_trim = panel.button("Save this trimming", self.keep_trim, self.weighed_trim)
+        self.save_pan = panel.button("Save this pan", self.keep_pan, self.measured_pan)
+        super().__init__(laid_out(self, "spoons"))
         panel.watch(lambda: self.message.tell(self._spoon_words, self.masses), *spooned)
         self.show()
-
-    def _spoon(self) -> OwnSpoon:
-        masses = figures(self.masses.value, "Weighings", "g")
-        return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
 
     def _spoon_words(self) -> str:
         if not (self.item.value and self.measure.value and self.masses.value):
             return ""
-        spoon = self._spoon()
+        spoon = self.weighed_spoon()
         return f"= {spoon.text}. {spoon.spoon}."
 
     def weighed_spoon(self) -> OwnSpoon:
         """The spoon that was weighed."""
-        if not self.masses.value.strip():
-            raise AmountError("The weights are missing; weigh five spoonfuls one by one, such as 12; 15; 11; 9; 13.")
-        return self._spoon()
+        said.refuse(not self.masses.value.strip(), "no weights")
+        masses = figures(self.masses.value, "Weighings", "g")
+        return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
 
     def weighed_trim(self) -> OwnTrim:
         """What trimming left."""
         whole, trimmed = figure(self.whole.value, "Whole", "g"), figure(self.trimmed.value, "Trimmed", "g")
-        if whole is None or trimmed is None:
-            raise AmountError("Type both weights in g: before trimming, and after.")
+        said.refuse(None in (whole, trimmed), "both weights")
         return OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed)
 
     def measured_pan(self) -> Pan:
         """The pan that was measured: one figure inside is a diameter, two are length and width."""
         inside = figures(self.wide.value.lower().replace("x", " "), "Pan inside", "cm")
-        if len(inside) > 2:
-            raise AmountError(f"Pan inside: {self.wide.value!r} came; a diameter or length x width is wanted.")
+        said.refuse(len(inside) > 2, "pan inside", came=self.wide.value)
         size = dict(zip(["diameter_cm"] if len(inside) == 1 else ["length_cm", "width_cm"], inside, strict=False))
         rest = {"tare_g": figure(self.tare.value, "Empty", "g"), "depth_cm": figure(self.deep.value, "Depth", "cm")}
         return Pan(name=self.pan.value, **size, **rest)
@@ -98,9 +76,7 @@ class OwnPart(w.VBox):
         self._panel.say(f"Saved: {describe(saved)}. From now on this is used instead of the table.")
 
     def _take_back(self) -> None:
-        record = next((each for each in self.records() if each.id == self.which.value), None)
-        if record is None:
-            raise AmountError("Nothing is chosen; choose what to take back in the list above.")
+        record = wanted(next((each for each in self.records() if each.id == self.which.value), None), "none chosen")
         self.book.take_back(record)
         self._panel.look()
         self._panel.say(f"Taken back: {describe(record)}. The table is used again; the history keeps the weighing.")
@@ -116,7 +92,7 @@ class OwnPart(w.VBox):
             appear(part, records)
         rows = [{"Kind": each.kind, "What you weighed": describe(each)} for each in records]
         self.mine.value = frame_table(rows, "Your own, in this logbook")
-        fill(self.which, [("nothing", ""), *[(describe(each)[:60], each.id) for each in records]])
+        fill(self.which, [(describe(each)[:60], each.id) for each in records])
 
 
 def describe(record: Kept) -> str:
@@ -126,14 +102,9 @@ def describe(record: Kept) -> str:
     if isinstance(record, OwnTrim):
         return f"{record.item}: {100 * record.left:.0f} % left of {record.whole_g} g"
     assert isinstance(record, Pan)
-    sizes = [
-        "" if record.tare_g is None else f"{record.tare_g} g empty", record.size,
-        "" if record.depth_cm is None else f"{record.depth_cm} cm deep",
-    ]  # fmt: skip
-    return f"{record.name} ({', '.join(filter(None, sizes)) or 'no size yet'})"
-
-
-EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "soup.txt").read_text(encoding="utf-8").strip()
+    empty = f"{record.tare_g} g empty" if record.tare_g else ""
+    deep = f"{record.depth_cm} cm deep" if record.depth_cm else ""
+    return f"{record.name} ({', '.join(filter(None, (empty, record.size, deep))) or 'no size yet'})"
 
 
 class IngredientsPanel(Panel):
@@ -142,27 +113,16 @@ class IngredientsPanel(Panel):
     def __init__(self, book: Logbook) -> None:
         self.book = book
         self.recipe: Recipe | None = None
-        self.text = RecipeText(self, "an example", EXAMPLE)
+        self.text = recipe_text.RecipeText(self, "an example", FORMS["examples"]["soup"])
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
-        self.checked, self.scaled, self.shopping = w.HTML(), w.HTML(), w.HTML()
         self.own = OwnPart(self)
-        self.times = text_field("How many times, or 'for 20'", "2")
-        self.pan = choice("Pan to cook it in", [])
-        self.was_pan = choice("Pan it was cooked in", [])
-        self.minutes = text_field("Boiling time to come, min", "12")
-        self.was_minutes = text_field("Boiling time before, min", "12")
-        self.rate = text_field("Boils off, g per min and m2", "", "blank: from your weighed batches")
-        self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=3)
-        self.draft = DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
-        sizes = self.times, self.pan, self.was_pan, self.minutes, self.was_minutes, self.rate
-        larger = [row(*sizes), self.button("Scale the recipe", self._scale, self._larger), self.scaled]
-        write = self.button("Write the list", self._buy, self._listed)
-        prints = self.printer("Print the list", lambda: shopping_html(self._listed()))
-        super().__init__([
-            self.draft, self.text, heading("Do the amounts agree?"), self.checked,
-            folded("Weigh your own spoon, trimming or pan", self.own), folded("A larger or smaller batch", *larger),
-            folded("What to buy", self.store, w.HBox([write, prints]), self.shopping), self.bar(),
-        ])  # fmt: skip
+        sizes = declared(self, "another size")
+        declared(self, "in store")
+        self.draft = drafts.DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
+        self.scale = self.button("Scale the recipe", self._scale, self._larger)
+        self.write = self.button("Write the list", self._buy, self._listed)
+        self.prints = self.printer("Print the list", lambda: sheets.shopping_html(self._listed()))
+        super().__init__([*laid_out(self, "ingredients"), self.bar()])
         self.watch(self._show, self.paste)
         self.watch(lambda: blank(self.scaled), *sizes)
         self.watch(lambda: blank(self.shopping), self.store)
@@ -185,44 +145,33 @@ class IngredientsPanel(Panel):
     def _show_pans(self) -> None:
         pans = [(pan.name, pan.id) for pan in self.book.kept(Pan) if pan.surface_cm2 is not None]
         for field in (self.pan, self.was_pan):
-            fill(field, [("no pan: by one factor", ""), *pans])
+            fill(field, pans)
 
     def _show(self) -> None:
         """The answer, and whether the lines agree with themselves; what was worked out of other lines goes."""
         self.recipe = None
-        blank(self.answer, self.checked, self.scaled, self.shopping)
+        blank(self.answer, *self.places)
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
         for field in (self.minutes, self.was_minutes, self.rate):
             appear(field, recipe.kind != "dough")  # nothing boils off a dough
-        self.answer.say(summary(recipe), markup=notes([found.common] if found.common else []))
-        heads = {
-            "line": "Line", "matter": "Matter", "apart_percent": "Apart, %", "spread_percent": "Spread, %",
-            "what_to_do": "What it is, and what to do",
-        }  # fmt: skip
-        frame = found.table.reset_index()[list(heads)].rename(columns=heads)
-        self.checked.value = frame_table(frame, formats={"Apart, %": "+.0f", "Spread, %": ".0f"}) or notes([found.text])
+        self.answer.say(recipe_text.summary(recipe), markup=notes([found.common] if found.common else []))
+        frame = found.table.reset_index()[["line", "matter", "apart_percent", "spread_percent", "what_to_do"]]
+        self.checked.value = columns_table(frame) or notes([found.text])
 
     def _factor(self, recipe: Recipe) -> float:
         text = self.times.value.strip().lower()
         if text.startswith("for"):
-            servings = figure(text.removeprefix("for"), "Servings")
-            if recipe.servings is None or not servings:
-                raise RecipeError("The recipe does not say how many it serves; add 'Serves 8', or type how many times.")
-            return servings / float(recipe.servings)
-        times = figure(text, "Times")
-        if not times:
-            raise AmountError("Times: type how many times as much, such as 2 or 1/2, or 'for 20'.")
-        return times
+            servings = wanted(figure(text.removeprefix("for"), "Servings") or None, "no servings")
+            return servings / float(wanted(recipe.servings, "no servings"))
+        return wanted(figure(text, "Times") or None, "no times")
 
     def _boil_off(self, was: Pan) -> float:
-        typed = figure(self.rate.value, "Boil-off", "g")
-        if typed:
+        if typed := figure(self.rate.value, "Boil-off", "g"):
             return typed
         pots = self.book.cooked_in(was.name)
         found = [(each.evaporated_g, float(each.minutes)) for each in pots if each.evaporated_g and each.minutes]
-        if not found:
-            raise RecipeError(f"No batch in {was.name!r} has both weights and its minutes; type how much boils off.")
+        said.refuse(not found, "no boil-off", pan=was.name)
         return boil_off_g_per_min_m2([lost for lost, _ in found], [minutes for _, minutes in found], was)
 
     def _larger(self) -> tuple[Recipe, str, str]:
@@ -232,9 +181,8 @@ class IngredientsPanel(Panel):
         new, old = pans.get(self.pan.value), pans.get(self.was_pan.value)
         if new is None or old is None:
             factor = self._factor(recipe)
-            made = recipe.scaled(factor)
-            more = "the pans set the factor" if recipe.kind == "dough" else "what boils away is allowed for too"
-            text = f"{recipe.title} times {factor:.3g}, every weight alike. Choose both pans, and {more}."
+            made, what = recipe.scaled(factor), "a dough scaled" if recipe.kind == "dough" else "scaled"
+            text = said(what, title=recipe.title, factor=factor)
         elif recipe.kind == "dough":
             made, text = scaled_for_pan(recipe, new, old)
             return made, text, f"{float(new.surface_cm2 or 0) / float(old.surface_cm2 or 1):.3g}"
@@ -251,10 +199,10 @@ class IngredientsPanel(Panel):
         with self.filling_in():
             self.times.value = times or self.times.value
         rows = [
-            {"Amount": line.amount, "What": line.item, "Weight, g": None if line.mass_g is None else float(line.mass_g)}
-            for line in made.ingredients
+            {"Amount": each.amount, "What": each.item, "mass_g": each.mass_g and float(each.mass_g)}
+            for each in made.ingredients
         ]
-        self.scaled.value = tag("p", text) + frame_table(rows, formats={"Weight, g": ".4g"})
+        self.scaled.value = tag("p", text) + columns_table(rows)
         self.say("Scaled. The times in the method are unchanged.")
 
     def _listed(self) -> ShoppingList:

@@ -1,36 +1,220 @@
-"""Notebook 8: will it cool, keep and be ready?"""
+"""Notebook 8: will it cool, keep and be ready? The forecast of a pot, the log of one that cools, the plan of a dinner."""
 
+import math
 import re
+from dataclasses import replace
 from datetime import date, timedelta
-from importlib.resources import files
 
 import ipywidgets as w
+import pandas as pd
 
 from spoonline import keeping
 from spoonline.card import file_name
-from spoonline.figures import dinner_figure
+from spoonline.dose import reheating
+from spoonline.figures import cooling_figure, dinner_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import RecipeError
-from spoonline.recipes import OwnTrim, ShoppingList
-from spoonline.widgets.parts.cooling import CoolPart, LogPart
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.fields import choice, fill, folded, heading, row, text_area, text_field, two
-from spoonline.widgets.parts.markup import download, fold, notes, paragraphs
+from spoonline.measures.errors import ReadingError, RecipeError, or_none
+from spoonline.recipes import OwnTrim, Pan, Recipe, ShoppingList
+from spoonline.widgets.parts import drafts, here, sheets
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
+from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.sheets import checklist_html
-from spoonline.widgets.parts.typed import figure, in_store
+from spoonline.widgets.parts.typed import day, degrees, figure, in_store, said, wanted
 
-EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "dinner.txt").read_text(encoding="utf-8").strip()
-STAGE = (
-    "A stage: what; hands+waiting minutes; tools; day 2 to 1 (days before); keeps 3 (its own day is day 1); within 30 min (of the next "
-    "stage, or of serving); alone (nobody need be there); what it does to the food where its words do not say it: heat, reheat, hold, "
-    "chill, freeze, thaw, prepare, cold (of what is made cold)."
-)
-HOURS = "2: 14:00-18:00\n1: 14:00-18:00\n0: 9:00-12:30"
-EXAMPLE_DINNER = {
-    "name": "Winter lunch", "guests": "24", "dishes": EXAMPLE, "tools": "burner 2, oven 1, large pot 1",
-    "hours": HOURS,
-}  # fmt: skip
+ROUND, THICK = "a round pot", "a thick soup"
+THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
+
+
+class CoolPart(w.VBox):
+    """The forecast; ``panel`` is the form, which says what is wrong."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        self._of: tuple[Recipe | None, Pan | None] | None = None
+        self.answer = Message("status", "sl-answer")
+        self.title = here.dish_choice(panel.book, "What cools", also=THICK)
+        self.pans: dict[str, Pan] = {}
+        often = [self.title, *declared(self, "what cools", place=keeping.SURROUNDINGS)]
+        fill(self.first, keeping.SURROUNDINGS)
+        known = {"rule": keeping.cooling_rules(), "material": keeping.MATERIALS, "lid": keeping.LIDS}
+        rare = declared(self, "what cools, rarely set", **known)
+        self.rule.value = keeping.JURISDICTIONS[self.book.habits.jurisdiction].cooling.jurisdiction
+        super().__init__(laid_out(self, "cool"))
+        panel.watch(self._place_chosen, self.place)
+        panel.watch(lambda: here.remember(self.book, self.title.value), self.title)
+        panel.watch(self.show, *often, *rare)
+        self.changed()
+
+    def changed(self) -> None:
+        """Dishes and pans that were saved since; what is set stays."""
+        self.pans = {pan.name: pan for pan in self.book.kept(Pan) if pan.surface_cm2 is not None}
+        with self._panel.filling_in():
+            fill(self.title, (*self.book.titles(), THICK))
+            fill(self.pan, self.pans)
+        if self._of != self._given():
+            self._panel.attempt(self.show)
+
+    def _given(self) -> tuple[Recipe | None, Pan | None]:
+        """What of the logbook the forecast is made of."""
+        known = self.title.value in self.book.titles()
+        return or_none(self.book.recipe, self.title.value) if known else None, self.pans.get(self.pan.value)
+
+    def _place_chosen(self) -> None:
+        with self._panel.filling_in():
+            self.air.value = keeping.SURROUNDINGS[self.place.value].ambient_c
+
+    def container(self) -> keeping.Container:
+        """The pot as it is set."""
+        stands = {"material": self.material.value, "lid": self.lid.value, "on_rack": self.shelf.value}
+        own = {ROUND: Pan(name=ROUND, diameter_cm=self.width.value)}
+        pan = (self.pans | own).get(self.pan.value)
+        sizes = {name: getattr(pan, name, None) for name in ("diameter_cm", "length_cm", "width_cm")}
+        stands |= {name: float(value) for name, value in sizes.items() if value is not None}
+        return keeping.Container(self.depth.value, **stands)
+
+    def show(self) -> None:
+        """Draw the forecast and say what would pass."""
+        appear(self.width, self.pan.value == ROUND)
+        appear(self.minutes, self.first.value)
+        self._of = recipe, _ = self._given()
+        rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
+        thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
+        last = replace(keeping.SURROUNDINGS[self.place.value], ambient_c=self.air.value)
+        phases = [(keeping.SURROUNDINGS[self.first.value], self.minutes.value)] if self.first.value else []
+        asked = {"start_c": self.start.value, "stirred_pa_s": self.stirred.value or None, "rule": rule}
+        planned = keeping.forecast(thick, pot, [*phases, (last, None)], **asked)
+        self.answer.say(planned.text)
+        self.care.value = notes([keeping.LOWER_BOUND], "sl-wrong") + notes([f"Limits: {rule.beside}. {keeping.CODE}"])
+        self.figure.show(cooling_figure(planned))
+        self.passing.value = self._passes(recipe, thick, pot)
+
+    def _passes(self, recipe: Recipe | None, thick: keeping.Food, pot: keeping.Container) -> str:
+        rule = keeping.cooling_rules()[self.rule.value]
+        cold = [around for around in keeping.SURROUNDINGS.values() if around.ambient_c < rule.stages[-1][0]]
+        rows = [{"where": each.name, "around_c": each.ambient_c, "h_w_m2_k": each.h} for each in cold]
+        for each, around in zip(rows, cold, strict=True):
+            deep = keeping.deepest_cm(thick, pot, around, rule, self.stirred.value or None)
+            most = f"more than {keeping.cooling.DEEPEST_CM:g}"
+            each["deepest_cm"] = most if deep == math.inf else deep or "no layer"
+        out = columns_table(rows, said("deepest layers"))
+        if pot.area_m2 is not None:
+            litres = pot.area_m2 * pot.depth_cm * 10
+            mass = litres * thick.density_kg_m3 / 1000
+            melt = keeping.ice_to_melt_kg(mass, rule.start_c, rule.stages[-1][0], thick.heat_capacity_j_kg_k)
+            out += paragraphs(said("an ice bath", litres=litres, melt=melt, plan=1.25 * melt))
+        if recipe is not None:
+            ice = keeping.ice_inside(recipe, min(self.start.value, 95.0), rule.stages[0][0], thick.heat_capacity_j_kg_k)
+            out += paragraphs(f"Ice as an ingredient. {ice.text}")
+        studies = pd.DataFrame(keeping.studies()).drop(columns=["place", "kind"])
+        return out + columns_table(studies, "What was measured, and does not always agree") + notes([keeping.COOLING])
+
+
+class LogPart(w.VBox):
+    """The log of one pot; ``panel`` is the form, which says what happened."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.book, self._panel = panel.book, panel
+        self.verdict = Message("status", "sl-answer")
+        declared(self, "a cooling log")
+        reheats, (readings, _) = declared(self, "reheating"), declared(self, "a log's readings")
+        rare = declared(self, "a log, rarely set", rule=keeping.cooling_rules())
+        self.rule.value = keeping.JURISDICTIONS[self.book.habits.jurisdiction].cooling.jurisdiction
+        # A pot cools for hours: what was read so far survives a restart.
+        self._kept = ""  # the readings that the form saved last: those of another pot are not begun with them
+        self.save = panel.button("Save this log", self.keep, self.made)
+        self.undo = drafts.TakeBack(panel, "Take this log back")
+        typed = drafts.named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
+        self.draft = drafts.DraftPart(panel, "cooling log", typed)
+        super().__init__(laid_out(self, "log"))
+        panel.watch(self._chosen, self.title)
+        panel.watch(self._import, self.file)
+        panel.watch(self._another, self.batch, self.on)
+        panel.watch(self.show, readings, *rare)
+        panel.watch(self.show_keeping, *reheats)
+        self.changed()
+
+    def changed(self) -> None:
+        """Dishes and pots that were saved since; what is chosen and typed stays."""
+        with self._panel.filling_in():
+            fill(self.title, self.book.titles())
+            batches = self.book.dish(self.title.value).batches if self.title.value else ()
+            fill(self.batch, [(f"batch {each.number}", each.number) for each in batches])
+        self._panel.attempt(self.show)
+        self._panel.attempt(self.show_keeping)
+
+    def _chosen(self) -> None:
+        with self._panel.filling_in():
+            self.batch.value = 0
+        self._another()
+
+    def _another(self) -> None:
+        """Another pot or another day: a log that was saved stays with its own."""
+        self.undo.offer(None)
+        with self._panel.filling_in():
+            if self.readings.value == self._kept:
+                self.readings.value = ""
+        self.changed()
+
+    def _import(self) -> None:
+        if self.file.value:
+            text = bytes(self.file.value[0]["content"]).decode("utf-8", "replace")
+            self.readings.value = ""  # where the file cannot be read, nothing of before stands for it
+            rows = keeping.read_logger(text, self.unit.value)
+            typed = (f"{each.temperature_c} C" if each.typed_f is None else f"{each.typed_f} F" for each in rows)
+            self.readings.value = "\n".join(f"{each.minutes} {at}" for each, at in zip(rows, typed, strict=True))
+
+    def made(self) -> keeping.CoolingLog:
+        """The log as it stands in the form."""
+        around = degrees(self.around.value, "Air or water")
+        return keeping.CoolingLog(
+            title=self.title.value, batch=self.batch.value, started_on=day(self.on.value), jurisdiction=self.rule.value,
+            readings=keeping.read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
+        )  # fmt: skip
+
+    def show(self) -> None:
+        """Show verdict, curve and early forecast."""
+        blank(self.verdict, self.advice)
+        self.figure.show(None)
+        if not self.readings.value.strip():
+            self.verdict.say("Not enough readings: type one a line, a time and the temperature at the centre.")
+            return
+        log = self.made()
+        few = log.verdict == "not enough readings"
+        self.verdict.say("Not enough readings." if few else f"This pot {log.verdict} ({log.rule.jurisdiction}).")
+        lines = [log.next_step, *log.flags]
+        if few and len(log.points) > 1:
+            try:
+                lines.insert(0, keeping.two_point(log.points[-2], log.points[-1], float(log.around_c), log.rule).text)
+            except ReadingError as err:
+                lines.append(str(err))
+        self.advice.value = notes([*lines, f"Limits: {log.rule.beside}."])
+        self.figure.show(cooling_figure(log=log))
+
+    def keep(self) -> None:
+        """Save the log with its batch."""
+        kept = self.undo.keep(self.made(), "the cooling log")
+        self._kept = self.readings.value
+        self.draft.done()
+        where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
+        self._panel.say(f"Saved the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+
+    def show_keeping(self) -> None:
+        """Date the dish from its day, and say how to bring it back hot."""
+        blank(self.keeps, self.back)
+        dish = self.book.dish(self.title.value) if self.title.value else None
+        begun, whose = self.on.value.strip(), self.book.habits.jurisdiction
+        dated = keeping.last_days(day(begun), whose).text if begun else said("undated")
+        self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
+        mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
+        texts = []
+        if mass and power:
+            texts.append(said("reheated", mass=mass, power=power, took=keeping.reheating_minutes(mass, power)))
+        if dish:
+            texts.append(reheating(dish.curve, dish.curve.dose_g_per_l).text if dish.curve else dish.no_curve)
+        self.back.value = paragraphs(*texts) + notes([keeping.REHEATING])
+
+
+EXAMPLE, HOURS = (FORMS["a dinner"][name]["value"] for name in ("dishes", "hours"))
 _FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
@@ -46,7 +230,7 @@ def read_hours(text: str) -> list[keeping.FreeHours]:
     for line in (each.strip() for each in text.splitlines() if each.strip()):
         read = _FREE.fullmatch(line)
         if read is None:
-            raise RecipeError(f"{line[:40]!r} came; write days before and a stretch, such as 1: 14:00-17:00.")
+            raise RecipeError(said("no free hours", came=line[:40]))
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
         found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
@@ -60,34 +244,25 @@ class DinnerPart(w.VBox):
         self.plan: keeping.Plan | None = None
         self.bought: ShoppingList | None = None
         self.answer = Message("status", "sl-answer")
-        self.load = choice("Begin from", [("an example", "")])
-        self.name, self.guests, self.tools = text_field("Dinner"), text_field("Guests"), text_field("Tools")
-        self.at = text_field("Served at", "", "2026-01-22 12:30")
-        self.dishes = text_area("Dishes and stages")
-        self.hours = text_area("Cook's free hours", rows=3)
-        self._fill(EXAMPLE_DINNER | {"at": f"{date.today() + timedelta(days=7)} 12:30"})
-        self.store = text_area("What you have already", "", "onions: 500 g\nbutter: 1 stick", rows=2)
-        self.chart, self.care, self.files, self.shopping = (w.HTML() for _ in range(4))
-        fields = named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        keep = panel.button("Save this dinner", self.keep, self.dinner)
-        self.undo = TakeBack(panel, "Take this dinner back")
-        self.draft = DraftPart(panel, "dinner", fields)
-        plan = panel.button("Plan it", self.make, self.dinner, primary=True)
-        prints = panel.printer("Print the checklist", self.checklist)
-        when = row(self.load, self.name, self.at, self.guests)
-        stage = w.HTML(fold("How a stage is written", STAGE))
-        does = w.HBox([plan, prints, keep, self.undo])
-        left = [self.draft, when, self.dishes, stage, self.hours, self.tools, self.store, does]
-        right = [self.answer, self.chart, self.care, self.files, self.shopping]
-        super().__init__([two(left, right)])
+        declared(self, "a dinner")
+        self._example = {name: getattr(self, name).value for name in ("name", "guests", "dishes", "tools", "hours")}
+        self.at.value = f"{date.today() + timedelta(days=7)} 12:30"
+        self.save = panel.button("Save this dinner", self.keep, self.dinner)
+        self.undo = drafts.TakeBack(panel, "Take this dinner back")
+        typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
+        self.draft = drafts.DraftPart(panel, "dinner", typed)
+        self.go = panel.button("Plan it", self.make, self.dinner, primary=True)
+        self.prints = panel.printer("Print the checklist", self.checklist)
+        self.stage = w.HTML(fold("How a stage is written", said("a stage")))
+        super().__init__(laid_out(self, "dinner"))
         panel.watch(self._loaded, self.load)
-        panel.watch(self._blank, *fields.values())
+        panel.watch(self._blank, *typed.values())
         self.changed()
 
     def changed(self) -> None:
         """Offer the dinners of the logbook as they are now; a plan on the screen is made anew, and what is typed stays."""
         with self._panel.filling_in():
-            fill(self.load, [("an example", ""), *[(each.name, each.name) for each in self.book.kept(keeping.Dinner)]])
+            fill(self.load, [each.name for each in self.book.kept(keeping.Dinner)])
         if self.plan is not None:
             self._panel.attempt(self.make)
 
@@ -99,7 +274,7 @@ class DinnerPart(w.VBox):
         """The dinner that is chosen in place of what stands there."""
         kept = next((each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value), None)
         if kept is None:
-            self._fill(EXAMPLE_DINNER)
+            self._fill(self._example)
             return
         self._fill({
             "name": kept.name, "guests": str(kept.guests), "at": f"{kept.serve_at:%Y-%m-%d %H:%M}",
@@ -110,15 +285,13 @@ class DinnerPart(w.VBox):
     def _blank(self) -> None:
         """What was planned of other figures goes."""
         self.plan = None
-        blank(self.answer, self.chart, self.care, self.files, self.shopping)
+        blank(self.answer, *self.places)
 
     def dinner(self) -> keeping.Dinner:
         """The dinner as it stands in the form."""
         tools = {}
         for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
-            found = re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part)
-            if found is None:
-                raise RecipeError(f"{part!r} came; write a tool and how many there are, such as burner 2.")
+            found = wanted(re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part), "no tool", came=part)
             tools[found[1].lower()] = int(found[2])
         guests = figure(self.guests.value, "Guests")
         return keeping.Dinner(
@@ -148,9 +321,8 @@ class DinnerPart(w.VBox):
 
     def checklist(self) -> str:
         """The page to print of the plan that stands on the screen."""
-        if self.plan is None or not self.plan.fits:
-            raise RecipeError("There is no plan to print yet; press Plan it, and mend what it says.")
-        return checklist_html(self.plan, self.bought)
+        plan = wanted(self.plan if self.plan and self.plan.fits else None, "no plan")
+        return sheets.checklist_html(plan, self.bought)
 
     def keep(self) -> None:
         """Save the dinner; a later one of the same name takes its place."""
@@ -165,14 +337,10 @@ class MakeAheadPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.altitude = text_field("Kitchen above sea level, m", "0")
-        self.boil = w.HTML()
+        declared(self, "the height")
         self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
-        care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
-        super().__init__([
-            heading("Will it cool in time?"), self.cool, folded("The cooling log of a pot, and how long it keeps", self.log_part),
-            folded("The plan for a dinner", self.dinner), folded("Pressure, height, hot sugar", self.altitude, self.boil, care), self.bar(),
-        ])  # fmt: skip
+        self.care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
+        super().__init__([*laid_out(self, "make ahead"), self.bar()])
         self.watch(self._height, self.altitude)
         self._height()
 
@@ -185,7 +353,4 @@ class MakeAheadPanel(Panel):
         self.boil.value = ""
         metres = figure(self.altitude.value, "Height", "m") or 0.0
         open_pot, ten, fifteen = (keeping.boiling_c(metres, psi * keeping.PSI_PA) for psi in (0, 10, 15))
-        self.boil.value = paragraphs(
-            f"At {metres:g} m water boils at {open_pot:.1f} C; in a pressure cooker 10 psi (0.69 bar) above the air at {ten:.1f} C, at 15 psi "
-            f"(1.03 bar) at {fifteen:.1f} C. The weather moves this by about 0.5 C; a lower boil cooks slower and cereal starch swells less."
-        )
+        self.boil.value = paragraphs(said("boiling", metres=metres, open_pot=open_pot, ten=ten, fifteen=fifteen))

@@ -11,24 +11,14 @@ from spoonline.effects.one import name_of
 from spoonline.effects.plans import weigh
 from spoonline.figures import Effect, surface_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import AmountError, KitchenError
+from spoonline.measures.errors import KitchenError
 from spoonline.pots import STAGES
 from spoonline.pots.table import put_in
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named
-from spoonline.widgets.parts.effect_view import kept_aim
-from spoonline.widgets.parts.fields import appear, choice, fill, heading, row, text_field, two
-from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts import drafts, effect_view, here
+from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel, blank
-from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.typed import figure
-
-NEW, COLUMNS = ("a new plan", ""), ["What to change", "Unit", "Now", "Low", "High"]
-ASKS = "Which pots should I cook? Type a low and a high setting of one quantity or of two, and what is looked at."
-HOW = "Lines stand as they are counted; write what is in no line, such as oven, C, in the last row."
-LANDS = "Choose a pot of the plan at the stove (notebook 1): what to weigh is filled in, and what came out lands here by itself."
-MIXED = "In random order within each day, so that a slow change over the day does not look like an effect."
+from spoonline.widgets.parts.typed import figure, said
 
 
 class PlanPanel(Panel):
@@ -39,26 +29,17 @@ class PlanPanel(Panel):
         self.dish: Dish | None = None
         self.plan: PotPlan | None = None
         self._columns: dict[tuple[str, ...], str] = {}
-        self.title, self.which = dish_choice(book), choice("Plan", [NEW])
-        self.change = RowsTable(label="What to change", columns=COLUMNS, rows=[], movable=False)
-        self.out = w.Combobox(
-            description="What comes out, and its unit", placeholder="such as spread, cm", continuous_update=False
-        )
-        self.stage, self.days = choice("Looked at", STAGES, "served"), choice("On how many days", range(1, 5), 2)
-        self.centres = choice("Pots in the middle, each day", range(1, 7), 3)
-        self.stars = choice("Star points on a second day", [("no", False), ("yes", True)], False)
-        self.name = text_field("Name of the plan", "", "blank: what it changes")
-        self.pots, self.found = w.HTML(), w.HTML()
-        self.figure, self.usual = FigureBox("plan"), w.HTML(notes([pots_needed()]))
+        self.title, (self.which,) = here.dish_choice(book), declared(self, "a dish's plans")
+        asks = {"description": "What comes out, and its unit", "placeholder": "such as spread, cm"}
+        self.out = w.Combobox(**asks, continuous_update=False)
+        declared(self, "what to change")
+        declared(self, "a plan's shape", stage=STAGES)
+        self.usual = w.HTML(notes([pots_needed()]))
         self.save = self.button("Save this plan", self._save, self._made, primary=True)
-        self.back = TakeBack(self, "Take back", self._title_changed)
-        shape = named(self, "out", "stage", "days", "centres", "stars", "name")
-        self.draft = DraftPart(self, "pot plan", lambda: named(self, "title", "change") | shape)
-        more = [row(self.out, self.stage), row(self.days, self.centres, self.stars, self.name)]
-        self.asked = w.VBox([w.HTML(notes([HOW])), self.change, *more])
-        pots = [heading("The pots, in the order to cook them"), self.pots, w.HTML(notes([LANDS])), self.usual]
-        both = two([self.asked, *pots], [self.figure, self.found])
-        super().__init__([self.draft, row(self.title, self.which), both, self.bar(self.save, self.back)])
+        self.back = drafts.TakeBack(self, "Take back", self._title_changed)
+        shape = drafts.named(self, "out", "stage", "days", "centres", "stars", "name")
+        self.draft = drafts.DraftPart(self, "pot plan", lambda: drafts.named(self, "title", "change") | shape)
+        super().__init__([*laid_out(self, "plan"), self.bar(self.save, self.back)])
         self.watch(self._typed_anew, *shape.values())
         self.watch(self._typed_anew, self.change, trait="rows")
         self.watch(self._show, self.which)
@@ -94,7 +75,7 @@ class PlanPanel(Panel):
         outcomes = self.frame.attrs["outcomes"] | ({} if dish.recipe.kind == "dough" else {"viscosity_pa_s": "Pa s"})
         first = sorted(outcomes, key=lambda each: (each not in measured, each != "viscosity_pa_s"))
         self.out.options = [f"{name_of(each, outcomes[each])}, {outcomes[each]}" for each in first]
-        fill(self.which, [NEW, *((each.name, each.name) for each in self.book.kept(PotPlan, dish.title))])
+        fill(self.which, [each.name for each in self.book.kept(PotPlan, dish.title)])
 
     def _typed_anew(self) -> None:
         self.draft.keep()
@@ -106,13 +87,11 @@ class PlanPanel(Panel):
         for name, unit, _, low, high in self.change.value:
             if low or high:
                 ends = (figure(low, f"{name}, low", unit), figure(high, f"{name}, high", unit))
-                if None in ends:
-                    raise AmountError(f"{name}: a low and a high setting are wanted, in {unit}.")
+                said.refuse(None in ends, "both settings", name=name, unit=unit)
                 known = {"column": self._columns[name, unit]} if (name, unit) in self._columns else {}
                 factors.append(Factor(name=name, unit=unit, low=ends[0], high=ends[1], **known))
         outcome, _, unit = (part.strip() for part in self.out.value.rpartition(","))
-        if not (factors and outcome):
-            raise AmountError(ASKS)
+        said.refuse(not (factors and outcome), "which pots")
         return plan_pots(
             self.title.value, factors, outcome, unit, name=self.name.value.strip(), stage=self.stage.value, centres=self.centres.value,
             days=self.days.value, stars=len(factors) == 2 and self.stars.value,
@@ -120,18 +99,15 @@ class PlanPanel(Panel):
 
     def _show(self) -> None:
         """The plan that is chosen with what its pots say, or that which is typed."""
-        blank(self.answer, self.pots, self.found)
+        blank(self.answer, *self.places)
         self.figure.show(None)
         kept = {each.name: each for each in self.book.kept(PotPlan, self.title.value)}
         self.plan = kept.get(self.which.value)
         both = sum(any(cells[3:]) for cells in self.change.value) > 1
-        for part, there in (
-            (self.asked, not self.plan),
-            (self.days, not both),
-            (self.centres, both),
-            (self.stars, both),
-        ):
-            appear(part, there)
+        appear(self.asked, not self.plan)
+        appear(self.days, not both)
+        for part in (self.centres, self.stars):
+            appear(part, both)
         self.save.disabled = True
         appear(self.usual, self.dish and self.dish.curve)
         if self.dish is None:
@@ -143,7 +119,7 @@ class PlanPanel(Panel):
             return
         if self.plan is None:
             self.save.disabled = plan.name in kept
-            taken = f" A plan '{plan.name}' is kept already: give this one another name." if plan.name in kept else ""
+            taken = said("name taken", name=plan.name) if plan.name in kept else ""
             self.answer.say(f"{_asks(plan)}{taken}", markup=invented(self.dish.recipe))
         else:
             self._read(plan, self.dish)
@@ -152,23 +128,19 @@ class PlanPanel(Panel):
     def _table(self, plan: PotPlan, dish: Dish) -> None:
         """The pots in the order to cook them, what to weigh, and what came of those that were cooked."""
         cooked = {pot["plan_pot"]: pot for pot in self.frame[self.frame["plan"].eq(plan.name)].to_dict("records")}
-        heads = {f"{each.name}, {each.unit}": each.column for each in plan.factors}
+        heads, out = [f"{each.name}, {each.unit}" for each in plan.factors], f"{plan.outcome}, {plan.unit}"
         rows = []
         for pot in plan.pots:
-            settings, found = (
-                dict(zip(heads.values(), map(float, pot.settings), strict=True)),
-                cooked.get(pot.number, {}),
-            )
-            cells: dict[str, Any] = {"Pot": pot.number, "Day": pot.day} | {
-                head: settings[at] for head, at in heads.items()
-            }
-            cells |= {"To weigh": weigh(dish.recipe, settings), "Cooked as": f"batch {found['batch']}" if found else ""}
-            rows.append(cells | {f"{plan.outcome}, {plan.unit}": found.get(plan.column)})
-        self.pots.value = frame_table(rows, MIXED, dict.fromkeys([*heads, f"{plan.outcome}, {plan.unit}"], ".3g"))
+            settings, found = [float(each) for each in pot.settings], cooked.get(pot.number)
+            cells: dict[str, Any] = {"Pot": pot.number, "Day": pot.day} | dict(zip(heads, settings, strict=True))
+            weighed = dict(zip((each.column for each in plan.factors), settings, strict=True))
+            cells |= {"To weigh": weigh(dish.recipe, weighed), "Cooked as": f"batch {found['batch']}" if found else ""}
+            rows.append(cells | {out: (found or {}).get(plan.column)})
+        self.pots.value = frame_table(rows, said("the order of pots"), dict.fromkeys([*heads, out], ".3g"))
 
     def _read(self, plan: PotPlan, dish: Dish) -> None:
         """What the pots of a kept plan say, and the next one where an aim is set."""
-        aim = kept_aim(dish.recipe, plan.column)
+        aim = effect_view.kept_aim(dish.recipe, plan.column)
         try:
             found = read_plan(plan, self.frame)
             following = found.next_setting(aim) if aim else None
@@ -180,12 +152,9 @@ class PlanPanel(Panel):
         except KitchenError as err:
             self.answer.say(str(err))
             return
-        small = "From the pots of this plan alone; notebook 2 reads every pot of the dish."
-        none = small if aim else f"No aim for {plan.outcome} is set: notebook 2 sets it, and then the next pot is said."
-        self.answer.say(
-            following.text if following else found.text,
-            markup=tag("div", none, invented(dish.recipe), class_="sl-note"),
-        )
+        none = said("a plan alone" if aim else "a plan without an aim", outcome=plan.outcome)
+        markup = tag("div", none, invented(dish.recipe), class_="sl-note")
+        self.answer.say(following.text if following else found.text, markup=markup)
 
     def _save(self) -> None:
         kept = self.back.keep(made := self._made(), f"the plan '{made.name}'")
@@ -194,14 +163,11 @@ class PlanPanel(Panel):
             self._offer()
             self.which.value = kept.name
         self._show()
-        self.say(
-            f"Saved the plan '{kept.name}': {len(kept.pots)} pots. Next: cook its first pot at the stove (notebook 1)."
-        )
+        self.say(said("plan saved", name=kept.name, pots=len(kept.pots)))
 
 
 def _asks(plan: PotPlan) -> str:
-    days = max(pot.day for pot in plan.pots)
-    ranges = " and ".join(
-        f"{each.name} {float(each.low):g} to {float(each.high):g} {each.unit}" for each in plan.factors
-    )
-    return f"Cook {len(plan.pots)} pots on {days} day{'s' * (days > 1)}: {ranges}; note {plan.outcome} in {plan.unit} of each."
+    days, count = max(pot.day for pot in plan.pots), len(plan.pots)
+    ends = ((each, float(each.low), float(each.high)) for each in plan.factors)
+    ranges = " and ".join(f"{each.name} {low:g} to {high:g} {each.unit}" for each, low, high in ends)
+    return f"Cook {count} pots on {days} day{'s' * (days > 1)}: {ranges}; note {plan.outcome} in {plan.unit} of each."

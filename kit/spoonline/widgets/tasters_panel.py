@@ -3,22 +3,15 @@
 import re
 from typing import Any
 
-import ipywidgets as w
-
 from spoonline.card import file_name
 from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
-from spoonline.measures import AmountError, BatchError, read_table
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
-from spoonline.tasters.session import said
-from spoonline.widgets.parts.drafts import DraftPart, named
-from spoonline.widgets.parts.fields import appear, choice, fill, folded, heading, row, text_area, text_field, two
-from spoonline.widgets.parts.figure_files import FigureBox
-from spoonline.widgets.parts.here import dish_choice
+from spoonline.widgets.parts import drafts, here, sheets
+from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, download, invented
-from spoonline.widgets.parts.panel import Message, Panel
-from spoonline.widgets.parts.sheets import ballots_html, key_html
-from spoonline.widgets.parts.typed import day, figure, figures
+from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.typed import day, figure, figures, said, wanted
 
 
 class TastersPanel(Panel):
@@ -26,38 +19,19 @@ class TastersPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        self.figure = FigureBox("tasters")
-        self.working = w.HTML()
-        self.title = dish_choice(book)
-        tests = read_table("tastings.csv", "widgets/parts")
-        self.kind = choice("Test", [(each["label"], (each["test"], each["about"])) for each in tests])
-        self.versions = text_field("Versions to taste", "", "4; 5")
-        self.batches = text_field("From batches", "", "8; 9, or blank")
-        self.served = text_field("Served at, C", "60", "60, or one each: 60; 58")
-        thicker = [("not expected: either", False), ("expected: thinnest typed first", True)]
-        self.expected = choice("Which is thicker", thicker)
-        self.same = text_field("The same if fewer of 100 tell", "", "blank: not asked")
-        self.tasters = text_field("Tasters", "12", live=True)
-        self.names = text_field("Names, if wanted", "", "one each; they stay in the logbook")
-        self.day = text_field("Day", "", "today")
+        self.title = here.dish_choice(book)
+        first, rare = declared(self, "a session"), declared(self, "a session, rarely set")
+        declared(self, "a session planned")
         self.power = Message("status", "sl-note")
         self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
-        self.session = choice("Session", [("none planned yet", 0)], 0)
-        self.sheets = w.HTML()
-        self.answers = text_area("Answers, one line a ballot", rows=8)
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)
         self.give = self.button("Put the scores with their pots", self._give)
-        self.draft = DraftPart(self, "tasters", lambda: named(self, "title", "session", "answers"))
-        rare = self.batches, self.served, self.expected, self.same, self.names, self.day
-        rarely = folded("From which pots, how warm, who, when", row(*rare))
-        asked = [heading("Plan a session"), self.kind, row(self.versions, self.tasters), rarely, self.power, self.plan]
-        ballots = self.printer("Print the ballots", lambda: ballots_html(self._chosen_session()))
-        key = self.printer("Print the key sheet", lambda: key_html(self._chosen_session()))
-        tasted = [heading("Print, taste, answer"), self.session, w.HBox([ballots, key]), self.sheets, self.answers]
-        both = two([*asked, *tasted], [self.figure, self.working])
-        super().__init__([self.draft, self.title, both, self.bar(self.keep, self.give, self.back)])
-        self.watch(self._show_power, self.kind, self.versions, self.tasters, *rare)
+        self.draft = drafts.DraftPart(self, "tasters", lambda: drafts.named(self, "title", "session", "answers"))
+        self.ballots = self.printer("Print the ballots", lambda: sheets.ballots_html(self._chosen_session()))
+        self.key = self.printer("Print the key sheet", lambda: sheets.key_html(self._chosen_session()))
+        super().__init__([*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back)])
+        self.watch(self._show_power, *first, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
         self.begin(self.title, self._title_changed)
@@ -89,11 +63,10 @@ class TastersPanel(Panel):
         said.refuse(missing, "no version", missing=", ".join(missing), known=", ".join(map(str, known)))
         batches = _one_each(_whole(self.batches.value, "Batches"), len(numbers), "batches")
         warm = _one_each(figures(self.served.value.replace("°", ""), "Served at", "C"), len(numbers), "temperatures")
-        labels = [
-            f"version {n}" + (f", batch {each}" if each else "") for n, each in zip(numbers, batches, strict=True)
+        samples = [
+            Sample(label=f"version {n}" + (f", batch {b}" if b else ""), version=n, batch=b, temperature_c=celsius)
+            for n, b, celsius in zip(numbers, batches, warm, strict=True)
         ]
-        each_of = zip(labels, numbers, batches, warm, strict=True)
-        samples = [Sample(label=label, version=n, batch=b, temperature_c=c) for label, n, b, c in each_of]
         count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
@@ -117,8 +90,7 @@ class TastersPanel(Panel):
     def _plan(self) -> None:
         kept = self.book.keep(self._new())
         self._show(kept.number)
-        planned = f"Planned session {kept.number} of {kept.title}: {kept.tasters} tasters."
-        self.say(f"{planned} Next: print the ballots and the key sheet below, taste, and type the answers.")
+        self.say(said("planned", number=kept.number, title=kept.title, tasters=kept.tasters))
 
     def _show(self, chosen: int | None = None) -> None:
         """The session that is chosen, as it stands; answers that are typed stay where the session stays."""
@@ -131,7 +103,7 @@ class TastersPanel(Panel):
         session = found.get(last)
         for part in (self.answers, self.keep, self.back):
             part.disabled = session is None
-        self.working.value = self.sheets.value = ""
+        blank(*self.places)
         self.figure.show(None)
         appear(self.give, session is not None and pot_scores(session))
         if chosen is not None or last != before or not self.draft.typed():
@@ -144,8 +116,8 @@ class TastersPanel(Panel):
         self.answers.placeholder = f"1: {session.example}\n2: -"
         name = f"{file_name(session.title)}-session-{session.number}"
         ballots, key = "Download the ballots (print on A4)", "Download the key sheet (for whoever serves)"
-        self.sheets.value = download(f"{name}-ballots.html", "text/html", ballots_html(session), ballots)
-        self.sheets.value += download(f"{name}-key.html", "text/html", key_html(session), key)
+        self.sheets.value = download(f"{name}-ballots.html", "text/html", sheets.ballots_html(session), ballots)
+        self.sheets.value += download(f"{name}-key.html", "text/html", sheets.key_html(session), key)
         self.answer.say(f"{session_sentence(session)}.", markup=invented(session))
         if session.ballots():
             read = read_session(session)
@@ -153,16 +125,12 @@ class TastersPanel(Panel):
             self.working.value = bullets(read.sentences)
 
     def _chosen_session(self) -> Session:
-        session = self.sessions().get(self.session.value)
-        if session is None:
-            raise BatchError("No session is chosen that still stands; plan one above, or choose another.")
-        return session
+        return wanted(self.sessions().get(self.session.value), "no session")
 
     def _answered(self) -> Session:
         """The session with the answers as they are typed."""
         session = self._chosen_session()
-        if not self.answers.value.strip():
-            raise AmountError(f"No answer came; type one line a ballot, such as 1: {session.example}.")
+        said.refuse(not self.answers.value.strip(), "no answer", example=session.example)
         return session.with_answers(self.answers.value)
 
     def _keep(self) -> None:
@@ -170,8 +138,7 @@ class TastersPanel(Panel):
         self.book.keep(answered)
         self.draft.done()
         self._show(answered.number)
-        count = f"{len(answered.ballots())} of {answered.tasters} ballots of session {answered.number}"
-        self.say(f"Saved {count}; to correct them, save them again: the last ones count.")
+        self.say(said("answers saved", count=len(answered.ballots()), of=answered.tasters, number=answered.number))
 
     def _give(self) -> None:
         """What tasters scored stands with the pots they tasted, as outcomes; pressed again, it stands there once."""
@@ -190,9 +157,8 @@ class TastersPanel(Panel):
         self.book.take_back(session)
         before = self.sessions().get(session.number)
         self._show(session.number)
-        stands = "the answers before stand again" if before and before.answers else "its plan stands again"
-        left = stands if before else "the plan is gone from the list"
-        self.say(f"Took back session {session.number} as it was saved last; {left}. The logbook keeps all of it.")
+        left = "plan gone" if before is None else "answers again" if before.answers else "plan again"
+        self.say(said("session back", number=session.number, left=said(left)))
 
 
 def _same(planned: Session, made: Session) -> bool:
@@ -204,13 +170,11 @@ def _same(planned: Session, made: Session) -> bool:
 def _whole(text: str, what: str) -> list[int]:
     """Whole numbers parted by semicolons or spaces; blank is none."""
     found = figures(text, what, "")
-    if any(each != int(each) or each < 1 for each in found):
-        raise AmountError(f"{what}: {text!r} came; whole numbers are wanted, such as 4; 5.")
+    said.refuse(any(each != int(each) or each < 1 for each in found), "whole numbers", what=what, came=text)
     return [int(each) for each in found]
 
 
 def _one_each(values: list[Any], count: int, what: str) -> list[Any]:
     """A value for each sample: one typed for all, one each, or none."""
-    if len(values) not in (0, 1, count):
-        raise AmountError(f"{len(values)} {what} came for {count} versions; give one for all, one each, or none.")
+    said.refuse(len(values) not in (0, 1, count), "one each", count=len(values), what=what, versions=count)
     return values if len(values) == count else (values or [None]) * count

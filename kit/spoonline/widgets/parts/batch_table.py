@@ -13,23 +13,17 @@ from spoonline.measures.ranges import Range
 from spoonline.pots import Batch, batch_thickness
 from spoonline.pots.thickness import conditions, mended
 from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.markup import frame_table, notes, tag
+from spoonline.widgets.parts.fields import FORMS
+from spoonline.widgets.parts.markup import columns_table, notes, tag
 from spoonline.widgets.parts.tools import served_cold_c
 
-# Column of a frame of pots, its heading, and how its figures are written.
-HEADINGS = {
-    "batch": ("Batch", ""), "version": ("Version", ""), "cooked_on": ("Cooked on", ""), "dose_g_per_l": ("Dose, g/L", ".1f"),
-    "evaporated_percent": ("Evaporated, %", ".1f"), "curve_dose_g_per_l": ("Dose on the curve, g/L", ".1f"), "stages": ("Stage", ""),
-    "shown": ("Read", ""), "viscosity_pa_s": ("Viscosity, Pa s (90 % range)", ".2g"), "band": ("Against the band", ""),
-    "left_out": ("Left out because", ""), "note": ("Note", ""),
-}  # fmt: skip
+POTS = FORMS["the pots so far"]["columns"]
 MISSING = {"viscosity_pa_s": "not read", "evaporated_percent": "not weighed"}
 
 
 def pots_html(frame: pd.DataFrame, columns: Sequence[str], caption: str) -> Markup:
     """Pots of a dish as a table, with some of the columns of ``dish.table``."""
-    rows = [{HEADINGS[name][0]: _cell(row, name) for name in columns} for row in frame.to_dict("records")]
-    return frame_table(rows, caption, dict(HEADINGS.values()))
+    return columns_table([{name: _cell(row, name) for name in columns} for row in frame.to_dict("records")], caption)
 
 
 def _cell(row: Mapping[Any, Any], column: str) -> object:
@@ -91,12 +85,9 @@ def batches_html(book: Logbook, title: str) -> Markup:
     if dish.recipe.kind == "dough":
         return _outcomes_html(dish.frame, title)
     celsius, rate = conditions(told)
-    columns = (
-        "batch", "version", "cooked_on", "dose_g_per_l", "evaporated_percent", "stages", "shown", "viscosity_pa_s", "band", "note",
-    )  # fmt: skip
     newer = dict.fromkeys(name for each in (*dish.batches, *dish.versions) for name in each.newer_fields)
     kept = f"A newer release also kept {', '.join(newer)} of some of these"
-    table = pots_html(frame, columns, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
+    table = pots_html(frame, POTS, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
     said = [f"{kept}; that stays with them, and is not shown here."] if newer else []
     return table + notes([*said, *dish.rests_on])
 
@@ -106,8 +97,6 @@ def _outcomes_html(frame: pd.DataFrame, title: str) -> Markup:
     varied = {each: unit for each, unit in frame.attrs["quantities"].items() if frame[each].nunique() > 1}
     found = varied | {each: unit for each, unit in frame.attrs["outcomes"].items() if "/" not in unit}
     heads = {each: f"{name_of(each, unit)}, {unit}" for each, unit in found.items()}
-    table = frame[["batch", "version", "cooked_on", *heads, "left_out", "note"]].assign(
-        cooked_on=frame["cooked_on"].astype(str)
-    )
-    named = {name: head for name, (head, _) in HEADINGS.items()} | heads
-    return frame_table(table.rename(columns=named), f"Batches of {title}", dict.fromkeys(heads.values(), ".3g"))
+    table = frame[[*POTS[:3], *heads, "left_out", "note"]].assign(cooked_on=frame["cooked_on"].astype(str))
+    formats = dict.fromkeys(heads.values(), ".3g")
+    return columns_table(table.rename(columns=heads), f"Batches of {title}", formats)

@@ -5,11 +5,12 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Outcome, Quantity
+from spoonline.widgets.parts.fields import declared
 from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.typed import figures
+from spoonline.widgets.parts.typed import figures, said
 
 Found = TypeVar("Found", Outcome, Quantity)
 
@@ -18,11 +19,8 @@ class CameOut(w.VBox):
     """Rows for outcomes and for quantities; those that earlier pots of the dish had are there again, with their units."""
 
     def __init__(self) -> None:
-        columns = ["What came out", "Value or values", "Unit", "Stage"]
         self._planned: list[list[str]] = []
-        self.outcomes = RowsTable(label="What else came out", columns=columns, rows=[[""] * 4] * 2, movable=False)
-        columns = ["What was varied", "How much", "Unit"]
-        self.varied = RowsTable(label="What was varied", columns=columns, rows=[[""] * 3] * 2, movable=False)
+        declared(self, "what came out")
         self.message = Message("status", "sl-note")
         self._told: dict[tuple[str, ...], Outcome | Quantity] = {}
         super().__init__([self.outcomes, self.varied, self.message])
@@ -73,8 +71,7 @@ class CameOut(w.VBox):
             if not cells[1]:
                 continue
             try:
-                if not cells[0]:
-                    raise BatchError(f"{cells[1]} came without a name; write what it is in the first cell.")
+                said.refuse(not cells[0], "no name", came=cells[1])
                 found.append(self._told.get(tuple(cells)) or made(cells))
             except KitchenError as err:
                 raise type(err)(f"{table.label}: {err}") from err
@@ -99,6 +96,5 @@ def _outcome(cells: Sequence[str]) -> Outcome:
 def _quantity(cells: Sequence[str]) -> Quantity:
     name, much, unit = cells
     values = figures(much, name, unit)
-    if len(values) != 1:
-        raise BatchError(f"{name}: {much!r} came; one figure in {unit} is wanted.")
+    said.refuse(len(values) != 1, "one figure", name=name, came=much, unit=unit)
     return Quantity(name=name, unit=unit, value=values[0])

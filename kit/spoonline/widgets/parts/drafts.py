@@ -35,10 +35,7 @@ class DraftPart(w.VBox):
         Turns what an earlier release kept into values by name.
     """
 
-    def __init__(
-        self, panel: Panel, form: str, fields: Fields,
-        older: Callable[[dict[str, Any]], dict[str, Any]] = dict,
-    ) -> None:  # fmt: skip
+    def __init__(self, panel: Panel, form: str, fields: Fields, older: Callable[[Any], dict[str, Any]] = dict) -> None:
         self.book, self.form, self._older = panel.book, form, older
         self._fields: Callable[[], Mapping[str, Any]] = fields if callable(fields) else lambda: fields
         self.session = uuid.uuid4().hex  # two tabs on one logbook keep their drafts apart

@@ -1,31 +1,120 @@
-"""One quantity of a dish against one outcome: what to choose from, the aim, what it says, and what a press of the main button would keep."""
-
-from __future__ import annotations
+"""The aim of a dish: how thick it should be, or what another outcome should come to and which quantity brings it there."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from statistics import geometric_mean
+from typing import NamedTuple
 
 import ipywidgets as w
+import pandas as pd
 
 from spoonline.dish import AS_GOOD, BEYOND, Dish
+from spoonline.dose.aims import LEAST_BAND, MOST_BAND, aim_as, aim_of, everyday
 from spoonline.dose.next_batch import in_ten
 from spoonline.effects.one import NextSetting, name_of
 from spoonline.effects.plans import weigh, weighed_out
 from spoonline.figures import Effect, effect
+from spoonline.flow import unit_of
+from spoonline.logbook import Logbook
+from spoonline.measures import Range
+from spoonline.pots import CookedPot
 from spoonline.pots.table import put_in
-from spoonline.recipes import Aim, Recipe
+from spoonline.pots.thickness import own_tool
+from spoonline.recipes import Aim, Recipe, Target
 from spoonline.recipes.aims import column_of
-from spoonline.widgets.parts.fields import choice, fill, row, text_field
-from spoonline.widgets.parts.figure_files import FigureBox
+from spoonline.tasters import Session, told_band
+from spoonline.widgets.parts.fields import FigureBox, appear, declared, fill, folded, row
 from spoonline.widgets.parts.markup import frame_table
-from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.panel import Message
+from spoonline.widgets.parts.tools import served_cold_c
+from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 
-if TYPE_CHECKING:
-    import pandas as pd
+TASTERS = "tasters"
+ASKS = "No aim is set: choose a pot that was right, two pots to lie between, or something as thick."
+
+
+class HowThick(w.VBox):
+    """The aim, chosen in a cook's words or typed; what stands in its fields rules."""
+
+    def __init__(self, book: Logbook) -> None:
+        self.book = book
+        names = "viscosity_pa_s", "band", "temperature_c", "shear_rate_per_s"
+        self.fields = dict(zip(names, declared(self, "how thick, as a number"), strict=True))
+        declared(self, "how thick, in words")
+        self.message = Message("status", "sl-note")
+        self.by_number = folded("How thick, as a number", row(*self.fields.values()))
+        super().__init__([self.message, self.by_number])
+
+    def show(self, aim: Target | None) -> None:
+        """Put an aim into the fields."""
+        for name, field in self.fields.items():
+            field.value = f"{getattr(aim, name)}" if aim else ""
+
+    def begin(self, dish: Dish) -> None:
+        """The aim of a dish, and its pots that were read to choose from, those that were right first; then what everybody knows."""
+        self.show(dish.aim)
+        # what is served cold would else be read at 60 C
+        self.temperature.value = self.temperature.value or served_cold_c(dish.recipe)
+        pots = [pot for pot in dish.pots if pot.thickness is not None and pot.counts]
+        told = [(_as_pot(pot), pot.batch.number) for pot in sorted(pots, key=lambda pot: pot.batch.felt != "right")]
+        known = [(f"like {each.text}", name) for name, each in everyday().items()]
+        band = [("a band as wide as tasters could not tell", TASTERS)] if self._told(dish) else []
+        appear(self.other, False)
+        fill(self.like, [*told, *known, *band])
+        fill(self.other, [(f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots])
+        self.like.value, self.other.value = "", 0
+
+    def _told(self, dish: Dish) -> Range | None:
+        """What tasters of this dish could tell, as a factor; None where no tasting says."""
+        means = {number: geometric_mean(each) for number, each in dish.viscosities.items()}
+        told = (told_band(session, means) for session in self.book.kept(Session, dish.title))
+        return next((each for each in told if each), None)
+
+    def choose(self, dish: Dish) -> str:
+        """Put the aim that is chosen in words into the fields; what is to be said of it, or blank.
+
+        Raises
+        ------
+        KitchenError
+            If what was chosen was taken back since.
+        """
+        chosen = self.like.value
+        appear(self.other, isinstance(chosen, int))
+        if chosen == TASTERS:
+            found = wanted(self._told(dish), "tasting gone")
+            self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
+            return f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range)."
+        aim: Target | None
+        if chosen == "":
+            aim = dish.version.recipe.target if dish.version else None
+        elif isinstance(chosen, int):
+            between = [number for number in dict.fromkeys((chosen, self.other.value)) if number]
+            pots = {each.number: each for each in self.book.all_batches(dish.title)}
+            gone = [f"{number}" for number in between if number not in pots]
+            said.refuse(gone, "pot gone", gone=" and ".join(gone))
+            aim = aim_of(*(pots[number] for number in between), now=dish.aim)
+        else:
+            celsius = degrees(self.temperature.value)
+            aim = aim_as(chosen, 60.0 if celsius is None else celsius)
+        self.show(aim)
+        return ""
+
+    def aim(self, old: Target | None) -> Target | None:
+        """The aim as typed; a blank field is as the recipe says, and without a viscosity there is none."""
+        viscosity, band = figure(self.viscosity.value, "Target", "Pa s"), figure(self.band.value, "Band")
+        rate = figure(self.rate.value, "Shear rate", "1/s")
+        typed = zip(self.fields, (viscosity, band, degrees(self.temperature.value), rate), strict=True)
+        fields = (old.model_dump() if old else {}) | {name: value for name, value in typed if value is not None}
+        return Target(**fields) if "viscosity_pa_s" in fields else None
+
+
+def _as_pot(pot: CookedPot) -> str:
+    """A pot as a choice of how thick: what its tool showed, and how the cook found it."""
+    reading = own_tool([pot.batch], None)
+    felt = f", {pot.batch.felt}" if pot.batch.felt else ""
+    return f"as batch {pot.batch.number}: {reading.mean:.3g} {unit_of(reading.tool)} ({reading.tool}){felt}"
+
 
 DOSE, THICKNESS = "dose_g_per_l", "viscosity_pa_s"
-NONE_YET = "No outcome yet: at the stove (notebook 1) write what came out of a pot, such as spread, 6.5, cm."
-ASKS_AIM = "No aim is set: type what it should be at least, at most, or both."
 SAVE_AIM = "Save this aim"
 
 
@@ -41,9 +130,7 @@ class EffectView(w.VBox):
     """What varies, what comes out and its aim; then the figure and the tables."""
 
     def __init__(self) -> None:
-        self.varies, self.out = choice("What varies", []), choice("What comes out", [])
-        self.low, self.high = text_field("At least"), text_field("At most")
-        self.chosen, self.aims = row(self.varies, self.out), row(self.low, self.high)
+        self.chosen, self.aims = row(*declared(self, "a pair")), row(*declared(self, "an aim"))
         self.figure, self.table = FigureBox("effect"), w.HTML()
         self.frame: pd.DataFrame | None = None
         self._shown = ("", "")  # the ends of the aim that the recipe keeps, as they were shown last
@@ -83,13 +170,8 @@ class EffectView(w.VBox):
     def outcome(self) -> tuple[str, str]:
         """Name and unit of what comes out."""
         column = self.out.value or ""
-        unit = (
-            "Pa s"
-            if column == THICKNESS
-            else self.frame.attrs["outcomes"][column]
-            if self.frame is not None and column
-            else ""
-        )
+        known = {} if self.frame is None else self.frame.attrs["outcomes"]
+        unit = (known | {THICKNESS: "Pa s"}).get(column, "")
         return name_of(column, unit), unit
 
     def begin(self, recipe: Recipe) -> None:
@@ -119,31 +201,29 @@ class EffectView(w.VBox):
         """Show what the pots say of what is chosen; the answer, and what stands below it."""
         self.clear()
         if self.frame is None or not (self.varies.value and self.out.value):
-            return NONE_YET, dish.no_curve
+            return said("no outcome"), dish.no_curve
         aim = self.aim(dish)
         self.found = found = effect(self.frame, self.varies.value, self.out.value, aim=aim)
         self.next = found.next_setting(beyond=BEYOND)
         if len(found.points):
             self.figure.show(found.figure())
         (what, unit), (name, out) = found.quantity, found.outcome
-        heads = {"batch": "Batch", "day": "Cooked on", "x": f"{what}, {unit}", "y": f"{name}, {out}"}
-        pots = frame_table(
-            found.points[list(heads)].rename(columns=heads), "The pots", {heads["x"]: ".3g", heads["y"]: ".3g"}
-        )
-        self.table.value = pots
+        heads = {"x": f"{what}, {unit}", "y": f"{name}, {out}"}
+        pots = found.points[["batch", "day", *heads]].rename(columns=heads)
+        self.table.value = frame_table(pots, "The pots", dict.fromkeys(heads.values(), ".3g"))
         told = "".join(each.text for each in dish.aims if each.aim == aim)
         if self.next is None:
-            return found.text, told if aim else ASKS_AIM
+            return found.text, told if aim else said("asks for an aim")
         if (own := self._kept(dish, aim)) is not None:
             chance = in_ten(float(found.chance(own)))
             keep = self._weighed(dish.recipe, own) or f"{own:.3g} {unit} of {what}"
             return f"Keep {keep}: {chance} such pots should meet {aim.text if aim else name}.", f"{told} {found.text}"
         (at,), words = self.next.settings, self._weighed(dish.recipe, self.next.settings[0])
-        said = self.next.text
+        answer = self.next.text
         if words and aim is not None:
             words += "" if found.inside(at) else ", extrapolated beyond what was tried"
-            said = NextSetting.told(*self.next[:3], words, aim.in_unit(out)).text
-        return said, f"{told} {found.text}"
+            answer = NextSetting.told(*self.next[:3], words, aim.in_unit(out)).text
+        return answer, f"{told} {found.text}"
 
     def _kept(self, dish: Dish, aim: Aim | None) -> float | None:
         """The recipe's own setting where it is to be kept: tested, or as good as any; else None."""

@@ -1,12 +1,16 @@
-"""The fields and buttons of the forms, each with its label."""
+"""The fields, buttons and figures of the forms, each with its label, and where they stand."""
 
+import tomllib
 from collections.abc import Callable, Iterable, Sequence
+from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
 
+from spoonline.figures.drawn import Drawn
 from spoonline.recipes import Version
-from spoonline.widgets.parts.markup import tag
+from spoonline.widgets.parts.markup import download, notes, tag
+from spoonline.widgets.parts.rows_table import RowsTable
 
 
 def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False) -> w.Text:
@@ -19,10 +23,15 @@ def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 10) ->
     return w.Textarea(value=value, placeholder=hint, rows=rows, continuous_update=False, description=label)
 
 
-def choice(label: str, options: Iterable[Any], value: Any = None) -> w.Dropdown:
+def choice(label: str, options: Iterable[Any] = (), value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
     chosen = {} if value is None else {"value": value}  # else the first
-    return w.Dropdown(options=list(options), **chosen, description=label)
+    return w.Dropdown(options=[_settled(each) for each in options], **chosen, description=label)
+
+
+def _settled(told: Any) -> Any:
+    """A list of a table as a value of a choice, which two can be compared by."""
+    return tuple(map(_settled, told)) if isinstance(told, list) else told
 
 
 def file_field(label: str, endings: str) -> w.FileUpload:
@@ -30,9 +39,49 @@ def file_field(label: str, endings: str) -> w.FileUpload:
     return w.FileUpload(accept=endings, multiple=False, description=label)
 
 
+def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
+    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
+    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
+    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
+
+
+def rows_table(label: str, columns: list[str], **more: Any) -> RowsTable:
+    """A table to type into, two rows blank."""
+    return RowsTable(label=label, columns=columns, rows=[[""] * len(columns)] * 2, **more)
+
+
 def tick(label: str, value: bool = False) -> w.Checkbox:
     """A labelled box to tick."""
     return w.Checkbox(value=value, description=label, indent=False)
+
+
+KINDS: dict[str, Callable[..., w.Widget]] = {
+    made.__name__: made for made in (text_field, text_area, choice, slider, file_field, rows_table)
+}
+FORMS = tomllib.loads((files("spoonline.widgets.parts") / "forms.toml").read_text(encoding="utf-8"))
+
+
+def declared(form: w.Widget, group: str, **options: Iterable[Any]) -> list[w.Widget]:
+    """Give a form the fields that ``forms.toml`` declares in a group, each under its name there.
+
+    Parameters
+    ----------
+    form : Widget
+    group : str
+    **options : iterable
+        What can be chosen, by the name of the field, where only the logbook or a room knows it.
+
+    Returns
+    -------
+    list of Widget
+        In the order of the table.
+    """
+    for name, told in FORMS[group].items():
+        (kind, label), *rest = told.items()
+        made = KINDS[kind](label, **dict(rest) | ({"options": options[name]} if name in options else {}))
+        made.always = getattr(made, "options", ())
+        setattr(form, name, made)
+    return [getattr(form, name) for name in FORMS[group]]
 
 
 def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
@@ -60,9 +109,11 @@ def close_with_parts(widget: w.Widget) -> None:
     widget.close()
 
 
-def fill(field: w.Dropdown, options: Iterable[tuple[str, Any]], chosen: Any = None) -> None:
-    """Offer these; the one to choose, or the one chosen so far, is chosen where it is among them, else the first."""
-    pairs, chosen = list(options), field.value if chosen is None else chosen
+def fill(field: w.Dropdown, options: Iterable[str | tuple[str, Any]], chosen: Any = None) -> None:
+    """Offer these, after what its form declares; the one to choose, or the one chosen so far, is chosen where it is among them, else the
+    first."""
+    pairs = [each if isinstance(each, tuple) else (each, each) for each in (*getattr(field, "always", ()), *options)]
+    chosen = field.value if chosen is None else chosen
     if list(field.options) != pairs:
         field.options = pairs
     if chosen in [value for _, value in pairs]:
@@ -83,12 +134,6 @@ def button(label: str, on_press: Callable[[Any], Any], *, primary: bool = False)
     return made
 
 
-def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
-    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
-    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
-    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
-
-
 def row(*parts: w.Widget) -> w.HBox:
     """Fields side by side, each below its label, as far as the page is wide."""
     return w.HBox(parts).add_class("sl-row")
@@ -107,3 +152,86 @@ def folded(title: str, *parts: w.Widget) -> w.Accordion:
 def heading(text: str) -> w.HTML:
     """A heading inside a form."""
     return w.HTML(tag("h2", text))
+
+
+class FigureBox(w.VBox):
+    """Shows a figure, and gives its files when asked.
+
+    Parameters
+    ----------
+    name : str
+        Of the files, without ending.
+    marked : bool, optional
+        Whether a line moves over the picture, such as one at a slider's place. The slider then stands right below, and the panel
+        gives ``along``, the files, a place of their own.
+    """
+
+    def __init__(self, name: str, *, marked: bool = False) -> None:
+        self.name = name
+        self._drawn: Drawn | None = None
+        self.picture, self.files, self.over = w.HTML(), w.HTML(), w.HTML().add_class("sl-mark")
+        self.take = button("Get this figure as a file", self._give)
+        self.along = w.VBox([self.take, self.files])
+        plot = w.VBox([self.picture, self.over]).add_class("sl-plot")
+        super().__init__([plot] if marked else [plot, self.along])
+        self.show(None)
+
+    def mark(self, x: float, text: str) -> None:
+        """Put the line at ``x``, with a word beside it; where that lies outside there is none."""
+        marks = []
+        for name, narrow in (("sl-at-wide", False), ("sl-at-narrow", True)):
+            line = self._drawn.upright(x, narrow) if self._drawn is not None else None
+            if line is not None:
+                left, bottom, top = (100 * each for each in line)
+                css = f"sl-line {name}{' sl-far' if left > 75 else ''}"
+                where = f"left:{left:.3f}%;bottom:{bottom:.2f}%;height:{top - bottom:.2f}%"
+                marks.append(tag("div", tag("span", text), class_=css, style=where, aria_hidden="true"))
+        self.over.value = tag("div", *marks, class_="sl-place sl-over") if marks else ""
+
+    @property
+    def value(self) -> str:
+        """The picture as markup; blank where there is none."""
+        return str(self.picture.value)
+
+    def show(self, drawn: Drawn | None) -> None:
+        """Show a figure in place of the one before; None shows nothing."""
+        self._drawn = drawn
+        self.picture.value = "" if drawn is None else drawn._repr_html_()
+        self.files.value = self.over.value = ""
+        appear(self.take, drawn)
+
+    def _give(self, _button: Any = None) -> None:
+        if self._drawn is not None:
+            png, svg, words = self._drawn.png(dpi=220), self._drawn.svg(), notes([f"In words: {self._drawn.text}"])
+            page = download(f"{self.name}.png", "image/png", png, "Download it as PNG, for a page or a slide")
+            sharp = download(f"{self.name}.svg", "image/svg+xml", svg, "Download it as SVG, sharp at any size")
+            self.files.value = page + sharp + words
+
+
+def laid_out(form: w.Widget, name: str) -> list[w.Widget]:
+    """The parts of a form where the layout of ``forms.toml`` puts them; its places for what is shown are ``form.places`` then."""
+    form.places = []
+    return [_placed(form, part) for part in FORMS["layout"][name]]
+
+
+def _placed(form: w.Widget, part: Any) -> w.Widget:
+    if isinstance(part, list):
+        return row(*(_placed(form, each) for each in part))
+    if isinstance(part, str):
+        mark, _, text = part.partition(" ")
+        if mark in ("#", ">"):
+            return heading(text) if mark == "#" else w.HTML(notes([text]))
+        if (place := part.strip("<>")) != part:
+            form.places.append(w.HTML())
+            setattr(form, place, form.places[-1])
+        return getattr(form, place)
+    if "figure" in part:
+        form.figure = FigureBox(part["figure"])
+        return form.figure
+    held = {name: [_placed(form, each) for each in parts] for name, parts in part.items() if isinstance(parts, list)}
+    if "box" in part:
+        setattr(form, part["box"], w.VBox(held["parts"]))
+        return getattr(form, part["box"])
+    if "fold" in part:
+        return folded(part["fold"], *held["parts"])
+    return w.HBox(held["buttons"]) if "buttons" in part else two(**held, seen=part.get("seen", True))

@@ -10,10 +10,14 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup
 
+from spoonline.measures import Range, read_table
 from spoonline.measures.local import localised
-from spoonline.measures.ranges import Range
 from spoonline.recipes import Recipe
 from spoonline.tasters import Session
+
+Rows = pd.DataFrame | Sequence[Mapping[str, object]]
+# Columns of the rooms' tables by name: how a screen heads them, and how it writes their numbers.
+COLUMNS = {row["column"]: (row["heading"], row["form"]) for row in read_table("columns.csv", "widgets/parts")}
 
 
 def escaped(text: object) -> str:
@@ -62,9 +66,7 @@ def fold(summary: str, *inside: object) -> Markup:
     return tag("details", tag("summary", summary), *inside)
 
 
-def frame_table(
-    frame: pd.DataFrame | Sequence[Mapping[str, object]], caption: str = "", formats: Mapping[str, str] | None = None
-) -> Markup:
+def frame_table(frame: Rows, caption: str = "", formats: Mapping[str, str] | None = None) -> Markup:
     """A frame as an HTML table, numbers and ranges to the right; nothing where it has no rows.
 
     Parameters
@@ -98,6 +100,12 @@ def frame_table(
     top = tag("tr", *(tag("th", name, scope="col", class_="num" if number else "") for name, number in heads))
     title = tag("caption", caption) if caption else ""
     return tag("table", title, tag("thead", top), tag("tbody", *rows), class_="sl-many" if many else "")
+
+
+def columns_table(frame: Rows, caption: str = "", formats: Mapping[str, str] | None = None) -> Markup:
+    """As :func:`frame_table`, headed and written as ``columns.csv`` says; a column that is not there by its name and ``formats``."""
+    data = pd.DataFrame(frame, dtype=object).rename(columns={name: heading for name, (heading, _) in COLUMNS.items()})
+    return frame_table(data, caption, dict(COLUMNS.values()) | {**(formats or {})})
 
 
 def _written(cell: Any, form: str) -> Any:

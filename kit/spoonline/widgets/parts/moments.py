@@ -6,33 +6,16 @@ from typing import Any, get_args
 
 import ipywidgets as w
 
-from spoonline.measures import BatchError, KitchenError, parse_amount
+from spoonline.measures import KitchenError, parse_amount
 from spoonline.pots import STAGES, Moment
 from spoonline.pots.moments import Kind
 from spoonline.recipes import Ingredient, OwnSpoon
-from spoonline.widgets.parts.fields import appear, choice, text_field, watch
+from spoonline.widgets.parts.fields import FORMS, appear, declared, watch
 from spoonline.widgets.parts.tools import reading_cells, typed_reading
-from spoonline.widgets.parts.typed import degrees, figure, grams_typed
+from spoonline.widgets.parts.typed import degrees, figure, grams_typed, said
 
-COLUMNS = [
-    "What happened, or stage read", "Of what, or the tool", "At, C", "How much, or what it showed", "Sizes, if not the usual",
-    "Does not count, because",
-]  # fmt: skip
-# What is chosen, what "how much" then is called, and what "of what" is: asked for, or already said by the choice.
-EVENTS = {
-    "put something in": ("put in", "How much, such as 12 g or 2 tbsp", None),
-    "weighed the pot with everything": ("weighed", "Pot and contents, g", ""),
-    "boiled or held it": ("held", "Minutes", ""),
-    "boiled it down": ("boiled off", "Water gone, g", ""),
-    "blended some of the pieces": ("blended", "Pieces blended, g", ""),
-    "lifted pieces out": ("taken out", "Pieces, g", "solids"),
-    "put them back": ("put back", "Pieces, g", ""),
-    "took some away, pieces and all": ("taken out", "Taken, g", "served"),
-    "skimmed fat off": ("taken out", "Fat, g", "fat"),
-    "strained the sauce": ("strained", "Sauce, g or mL", ""),
-    "chilled it": ("chilled", "", ""),
-    "heated it again": ("reheated", "Minutes", ""),
-}
+COLUMNS = FORMS["a pot's story"]["columns"]
+EVENTS, ASKED = FORMS["events"], "?"
 TIMED = ("held", "reheated")
 _LINE = re.compile(r"line (\d+)")
 
@@ -64,8 +47,8 @@ def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: 
     # a pot that was chilled, or read chilled: only a reading has a temperature
     if kind in ("", *STAGES) and (celsius or kind not in get_args(Kind)):
         return Moment(kind="read", reading=typed_reading(kind, what, celsius, much, sizes, left_out))
-    if kind not in get_args(Kind):
-        raise BatchError(f"{kind!r} came; write a stage ({', '.join(STAGES)}) or {', '.join(get_args(Kind))}.")
+    kinds = ", ".join(get_args(Kind))
+    said.refuse(kind not in get_args(Kind), "no kind", came=kind, stages=", ".join(STAGES), kinds=kinds)
     fields: dict[str, Any] = {"kind": kind}
     line = _LINE.fullmatch(what)
     if kind in TIMED:
@@ -87,9 +70,7 @@ class EventFields(w.HBox):
     """Fields for one thing that happened to the pot."""
 
     def __init__(self) -> None:
-        self.event = choice("What else happened", EVENTS)
-        self.much, self.what = text_field("", ""), text_field("Of what", "", "such as corn starch")
-        super().__init__([self.event, self.what, self.much])
+        super().__init__(declared(self, "what happened", event=EVENTS))
         self.add_class("sl-row")
         watch(self._chosen, self.event)
         self._chosen()
@@ -97,12 +78,12 @@ class EventFields(w.HBox):
     def _chosen(self, _change: Any = None) -> None:
         _, self.much.description, what = EVENTS[self.event.value]
         appear(self.much, self.much.description)
-        appear(self.what, what is None)
+        appear(self.what, what == ASKED)
 
     def cells(self) -> list[str]:
         """The row that was typed."""
         kind, _, what = EVENTS[self.event.value]
-        return [kind, self.what.value if what is None else what, "", self.much.value, "", ""]
+        return [kind, self.what.value if what == ASKED else what, "", self.much.value, "", ""]
 
     @property
     def fields(self) -> dict[str, w.Widget]:

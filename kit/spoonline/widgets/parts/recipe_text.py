@@ -1,7 +1,6 @@
 """A recipe as one pastes it: what was understood of each line, and its ingredients as a table to edit."""
 
 from collections.abc import Sequence
-from importlib.resources import files
 from typing import Any, SupportsFloat
 
 import ipywidgets as w
@@ -10,12 +9,12 @@ from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.recipes.fates import FATES, judged
 from spoonline.recipes.text import to_text
-from spoonline.widgets.parts.fields import appear, choice, fill, folded, text_area, two
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, folded, text_area, two
 from spoonline.widgets.parts.markup import frame_table, notes
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.rows_table import RowsTable
+from spoonline.widgets.parts.typed import said
 
-EXAMPLE = (files("spoonline.widgets.parts") / "templates" / "gravy.txt").read_text(encoding="utf-8").strip()
+EXAMPLE = FORMS["examples"]["gravy"]
 
 
 class Began:
@@ -41,34 +40,29 @@ class RecipeText(w.VBox):
     """
 
     def __init__(self, panel: Panel, blank: str, text: str = "", below: Sequence[w.Widget] = ()) -> None:
-        self.book, self._panel, self._blank, self._text, self._summed_up = panel.book, panel, blank, text, below
+        self.book, self._panel, self._text, self._summed_up = panel.book, panel, text, below
         self.began = Began()
         self._from_lines = False  # what is typed into the table is not written over
         self._cannot = ""  # why what the table holds is no recipe
-        self.load = choice("Begin from", [(blank, "")])
+        declared(self, "what a recipe begins from", load=[(blank, "")])
         self.paste = text_area("Recipe", text, EXAMPLE)
-        columns = ["Amount", "Item", "Preparation", "In the pot"]
-        self.lines = RowsTable(label="Ingredients", columns=columns, rows=[], choices=list(FATES))
-        title = "Edit the ingredients, and what becomes of each in the pot, as a table; paste from a spreadsheet"
-        self.fold = folded(title, self.lines)
+        declared(self, "the lines of a recipe")
+        self.lines.rows, self.lines.choices = [], list(FATES)
+        self.fold = folded(said("edit the lines"), self.lines)
         appear(self.fold, text)
         self.understood = w.HTML()
         super().__init__([two([self.load, self.paste, *below], [self.understood]), self.fold])
-        self.offer()
+        fill(self.load, self.book.titles())
         panel.watch(self._begin_from, self.load)
         panel.watch(self.show, self.paste)
         panel.watch(self._lines_changed, self.lines, trait="rows")
 
     def changed(self) -> None:
         """Recipes, spoons and habits that were saved since; what is typed stays, in a row of the table that cannot be read too."""
-        self.offer()
+        with self._panel.filling_in():
+            fill(self.load, self.book.titles())
         if not self._cannot:
             self._panel.attempt(self.show)
-
-    def offer(self) -> None:
-        """Offer the recipes of the logbook as they are now; what is typed stays."""
-        with self._panel.filling_in():
-            fill(self.load, [(self._blank, ""), *[(title, title) for title in self.book.titles()]])
 
     def _begin_from(self) -> None:
         if self.load.value:
@@ -183,19 +177,16 @@ def liquid_words(recipe: Recipe) -> str:
     if liquid.high - liquid.low < 0.005:
         return f"{recipe.liquid_l:.3g} L of liquid" if liquid.high else "no liquid"
     taken = recipe.poured_l - liquid.best
-    poured = f"of which {recipe.poured_l:.2f} poured"
-    if taken >= 0.005:
-        poured = f"{recipe.poured_l:.2f} poured less {taken:.2f} taken up by what swells"
-    ends = f"{liquid.low:.2f} to {liquid.high:.2f}, 90 %"
-    return f"{liquid.best:.2f} L of liquid ({ends}), {poured}; weigh the strained sauce once and this is known"
+    what = "liquid taken up" if taken >= 0.005 else "liquid poured"
+    return said(what, liquid=liquid, poured=recipe.poured_l, taken=taken)
 
 
 def summary(recipe: Recipe) -> str:
     """How much of a recipe has a weight, and what it comes to."""
     count, asked = len(recipe.ingredients), sum(line.mass_g is None for line in recipe.ingredients)
     asks = f", {asked} {'needs' if asked == 1 else 'need'} an answer" if asked else ""
-    weighed = f"{count - asked} of {count} lines have a weight{asks}"
-    text = f"{weighed}. {recipe.mass_g:.0f} g in all, {liquid_words(recipe)}."
+    known = {"weighed": count - asked, "lines": count, "mass": recipe.mass_g}
+    text = said("a recipe", asks=asks, liquid=liquid_words(recipe), **known)
     if recipe.kind == "dough":
         return f"{text} A dough: nothing in it is dosed per litre."
     dosed = recipe.liquid_l > 0 and recipe.thickeners_g

@@ -8,14 +8,13 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import flow
-from spoonline.measures.errors import ReadingError
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.pots.thickness import is_fresh
 from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.fields import choice, put_in, row, text_field, watch
+from spoonline.widgets.parts.fields import declared, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
 from spoonline.widgets.parts.panel import Message
-from spoonline.widgets.parts.typed import degrees, figure, figures
+from spoonline.widgets.parts.typed import degrees, figure, figures, said, wanted
 
 
 def sketch(tool: str) -> str:
@@ -35,21 +34,19 @@ def served_cold_c(recipe: Recipe) -> str:
 class ReadingFields(w.VBox):
     """Fields for one reading, the viscosity shown while you type."""
 
-    def __init__(self, on_change: Callable[[], Any] | None = None) -> None:
+    on_change: Callable[[], Any] = staticmethod(lambda: None)
+
+    def __init__(self) -> None:
         self.target: Target | None = None
-        self.on_change = on_change
-        self.tool = choice("Tool", flow.TOOLS, "spatula")
-        self.stage = choice("Stage", STAGES, "hot")
-        self.temperature = text_field("Temperature of the food", "", "C, such as 62")
+        how, read = declared(self, "how it was read", tool=flow.TOOLS, stage=STAGES), declared(self, "a reading")
         self.settings = row()
-        self.values = text_field("", "", live=True)
         self.message = Message("status", "sl-note")
         self._settings: dict[str, w.Text] = {}
         # How it was read changes rarely; a form may put it further down.
-        self.how = w.VBox([row(self.stage, self.tool), self.settings])
-        super().__init__([row(self.temperature, self.values), self.message, self.how])
+        self.how = w.VBox([row(*how), self.settings])
+        super().__init__([row(*read), self.message, self.how])
         watch(self._tool_changed, self.tool)
-        watch(self.show, self.stage, self.temperature, self.values)
+        watch(self.show, self.stage, *read)
         self._tool_changed()
 
     def _tool_changed(self, _change: Any = None) -> None:
@@ -85,8 +82,7 @@ class ReadingFields(w.VBox):
     def show(self, _change: Any = None) -> None:
         """Say what the reading means, or beside it what is wrong with it."""
         self.message.tell(lambda: "" if self.blank else self.describe(self.reading()), self.temperature, self.values)
-        if self.on_change is not None:
-            self.on_change()
+        self.on_change()
 
     def describe(self, reading: Reading) -> Markup:
         """What the reading means, and every doubt about it."""
@@ -113,25 +109,16 @@ def typed_reading(
     name, when = tool.strip().lower() or "spatula", stage.strip().lower() or "hot"
     kind = flow.tool(name)
     read = figures(values, kind.asks[0], kind.unit.split()[0])
-    if not read:
-        raise ReadingError("The reading is missing; type what the tool showed, or leave the whole part blank.")
-    celsius = degrees(temperature, "Temperature of the food")
-    if celsius is None:
-        raise ReadingError("The temperature of the food is missing; thickness changes with it, so type it in C.")
-    if not -5 <= celsius <= 110:
-        raise ReadingError(
-            f"The food was {celsius:.0f} C, as typed; food is read between -5 and 110 C: write F behind it if it was that."
-        )
+    said.refuse(not read, "no reading")
+    celsius = wanted(degrees(temperature, "Temperature of the food"), "no temperature")
+    said.refuse(not -5 <= celsius <= 110, "too cold or hot", celsius=celsius)
     settings, labels = flow.usual_settings(name), kind.labels()
     sizes = sizes.split() if isinstance(sizes, str) else sizes
-    if sizes and len(sizes) != len(settings):
-        wanted = " and ".join(", ".join(labels[key]) for key in settings) or "none"
-        raise ReadingError(f"Sizes: {len(sizes)} came for the {name}; these are wanted: {wanted}.")
+    asked = " and ".join(", ".join(labels[key]) for key in settings) or "none"
+    said.refuse(sizes and len(sizes) != len(settings), "sizes", came=len(sizes), tool=name, wanted=asked)
     for key, text in zip(settings, sizes, strict=False):
-        size = figure(text, *labels[key])
-        if size is None:
-            raise ReadingError(f"{labels[key][0]} is missing; type it in {labels[key][1]}.")
-        settings[key] = size
+        label, unit = labels[key]
+        settings[key] = wanted(figure(text, label, unit), "no size", name=label, unit=unit)
     read_at = {"temperature_c": round(celsius, 1), "stage": when, "left_out": left_out.strip()}
     return Reading(tool=name, settings=settings, values=read, **read_at)
 

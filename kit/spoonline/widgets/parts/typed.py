@@ -3,19 +3,30 @@
 import re
 from collections.abc import Sequence
 from datetime import date
+from typing import TypeVar
 
 from spoonline import facts
-from spoonline.measures import Weight, known_as, parse_amount, parse_temperature, weighed
-from spoonline.measures.errors import AmountError, KitchenError, told_as
+from spoonline.measures import AmountError, KitchenError, Sayings, Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures.units import known_as
 from spoonline.measures.units import unit as measure
+from spoonline.old_sheets.columns import read_date
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 
+said = Sayings("said.csv", "widgets/parts", AmountError)
+T = TypeVar("T")
 _BARE = re.compile(r"[\d.,]+")
 _SPLIT = re.compile(r"\s*[;/]\s*|,?\s+")
 # Thousands parted by spaces, thin ones too.
 _THOUSANDS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f](?=\d{3}(?!\d))")
 # What a slip of unit or of a comma multiplies by.
 _SLIPS = (1000.0, 10.0, 0.1, 0.001)
+
+
+def wanted(value: T | None, what: str, /, **known: object) -> T:
+    """What must be there; where it is not, an AmountError says this sentence."""
+    if value is None:
+        raise AmountError(said(what, **known))
+    return value
 
 
 def figure(text: str, what: str, unit: str = "") -> float | None:
@@ -29,21 +40,20 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
     plain = _THOUSANDS.sub("", text.strip())
     if not plain:
         return None
-    if plain.startswith(("-", "\u2212")):
-        raise AmountError(f"{what}: {plain!r} came; a figure of 0 or more is wanted.")
-    bare, wanted = _BARE.fullmatch(plain), f"a figure{' in ' + unit if unit else ''} is wanted, such as 12,5 or 12.5"
+    said.refuse(plain.startswith(("-", "\u2212")), "below zero", what=what, came=plain)
+    bare, own = _BARE.fullmatch(plain), known_as(unit)
+    none = said("no figure", what=what, came=plain, of=f" in {unit}" if unit else "")
     try:
         # a bare figure is in the field's unit, and is asked like one: 1.250 g can be thousands
-        amount = parse_amount(f"{plain} {unit}" if bare and known_as(unit) else plain)
+        amount = parse_amount(f"{plain} {unit}" if bare and own else plain)
     except AmountError as err:
-        raise AmountError(f"{what}: {err}" if bare else f"{what}: {plain!r} came; {wanted}.") from err
-    if amount.high is None and amount.unit not in ("", known_as(unit)) and known_as(unit):
-        came, own = measure(amount.unit), measure(known_as(unit))
-        if came.kind == own.kind and came.size and own.size:  # kg for g
-            return round(amount.value * came.size / own.size, 6)
-    if amount.high is not None or amount.unit not in ("", known_as(unit)):
-        raise AmountError(f"{what}: {plain!r} came; {wanted}.")
-    return amount.value
+        raise AmountError(f"{what}: {err}" if bare else none) from err
+    if amount.high is None and amount.unit in ("", own):
+        return amount.value
+    came, asked = (measure(each) if each else None for each in (amount.unit, own))
+    if amount.high is None and came and asked and came.kind == asked.kind and came.size and asked.size:
+        return round(amount.value * came.size / asked.size, 6)  # kg for g
+    raise AmountError(none)
 
 
 def likelier(value: float, expected: float) -> float | None:
@@ -69,9 +79,7 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
-    if _TWO_WAYS.search(text):
-        came = f"{what}: {text.strip()!r} came: one figure or several?"
-        raise AmountError(f"{came} Write 6.5 or 5200, or several parted by semicolons.")
+    said.refuse(_TWO_WAYS.search(text), "one or several", what=what, came=text.strip())
     parts = _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
     found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
@@ -105,8 +113,7 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), sy
     plain = text.strip()
     if not plain:
         return None
-    if plain.startswith(("-", "\u2212")):
-        raise AmountError(f"{line.item}: {plain!r} came; an amount of 0 or more is wanted.")
+    said.refuse(plain.startswith(("-", "\u2212")), "an amount below zero", what=line.item, came=plain)
     try:
         amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain, system)
         if amount.unit in ("", "g") and amount.high is None:
@@ -128,14 +135,10 @@ def size_typed(text: str, recipe: Recipe) -> Recipe:
     plain = text.strip().casefold()
     if not plain:
         return recipe
-    value = figure(plain.strip("x\u00d7 ").removesuffix("servings"), "Tonight's size")
-    if not value:
-        raise AmountError(f"Tonight's size: {text!r} came; servings such as 12, or times such as x2, are wanted.")
+    typed = figure(plain.strip("x\u00d7 ").removesuffix("servings"), "Tonight's size")
+    value = wanted(typed or None, "no size of tonight", came=text)
     times = plain.startswith(("x", "\u00d7")) or plain.endswith(("x", "\u00d7"))
     return recipe.scaled(value) if times else recipe.scaled(servings=value)
-
-
-_DAY = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})")
 
 
 def day(text: str, kitchen: str = "us") -> date:
@@ -149,16 +152,9 @@ def day(text: str, kitchen: str = "us") -> date:
     plain = text.strip()
     if not plain:
         return date.today()
-    wrong = AmountError(f"Date: {plain!r} came; write it as year-month-day, such as 2026-01-22.")
-    with told_as(wrong, ValueError):
-        if other := _DAY.fullmatch(plain):
-            first, second, year = map(int, other.groups())
-            month_first = first <= 12 and (second > 12 or kitchen == "us")
-            found = date(year, first, second) if month_first else date(year, second, first)
-        else:
-            found = date.fromisoformat(plain)
-    if found > date.today():
-        raise AmountError(f"Date: {plain} is in the future; write the day it was cooked.")
+    read = read_date(plain, "month first" if kitchen == "us" else "day first") or read_date(plain, "")
+    found = wanted(read if re.search(r"\d{4}", plain) else None, "no day", came=plain)
+    said.refuse(found > date.today(), "a day ahead", came=plain)
     return found
 
 
@@ -173,7 +169,6 @@ def in_store(text: str) -> dict[str, str]:
     found = {}
     for line in filter(str.strip, text.splitlines()):
         name, _, amount = (part.strip() for part in line.partition(":"))
-        if not amount:
-            raise AmountError(f"What you have already: {name!r} came; write one item a line, such as 'onions: 500 g'.")
+        said.refuse(not amount, "nothing in store", came=name)
         found[name] = amount
     return found

@@ -3,8 +3,9 @@
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from contextvars import copy_context
+from functools import cache
 from typing import Any, TypeVar
 
 import ipywidgets as w
@@ -116,17 +117,12 @@ def bars() -> Iterator[Progress]:
     """A progress bar a kind of record, in the notebook or on the terminal; interrupting the kernel or Ctrl-C stops the work."""
     from tqdm.auto import tqdm
 
-    made: dict[str, Any] = {}
+    with ExitStack() as opened:
+        bar_of = cache(lambda what: opened.enter_context(tqdm(desc=what, unit="", disable=None, leave=False)))
 
-    def progress(done: int, total: int, what: str) -> None:
-        if what not in made:
-            made[what] = tqdm(desc=what, unit="", disable=None, leave=False)
-        bar = made[what]
-        bar.total = max(total, done)
-        bar.update(done - bar.n)
+        def progress(done: int, total: int, what: str) -> None:
+            bar = bar_of(what)
+            bar.total = max(total, done)
+            bar.update(done - bar.n)
 
-    try:
         yield progress
-    finally:
-        for bar in made.values():
-            bar.close()
