@@ -115,7 +115,7 @@ def test_a_ring_reading_below_the_ring_is_refused(demo: sl.Logbook) -> None:
 
 def test_two_stages_in_one_batch(demo: sl.Logbook) -> None:
     form = filled(demo)
-    form.more.click()
+    form.story.more.click()
     form.reading.stage.value = "served"
     form.reading.temperature.value = "55"
     form.reading.values.value = "3,7 3,8"

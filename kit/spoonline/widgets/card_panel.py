@@ -17,6 +17,7 @@ from spoonline.widgets.parts.fields import choice, fill, fill_versions, folded, 
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, dish_choice
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.sheets import leaves_html
 from spoonline.widgets.parts.typed import figure
 from spoonline.widgets.parts.work import LongWork
 
@@ -72,7 +73,7 @@ class CardPanel(Panel):
             folded("Measures, paper, where the files go; all dishes", files), self.work, self.links,
             heading("What an editor would say"), self.remarks,
         ]  # fmt: skip
-        bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
+        bar = self.bar(self.hand_over, self.printer("Print this card", lambda: leaves_html(self._handed())))
         super().__init__([two(form, [heading("As it will print"), self.preview.add_class("sl-leaves")]), bar])
         notes_on_it = self.note, self.prep, self.credit, self.ahead
         self.watch(self._show, self.number, self.system, self.paper, self.photo, *notes_on_it)

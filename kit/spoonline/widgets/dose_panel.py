@@ -79,7 +79,7 @@ class DosePanel(Panel):
         self.save = self.button(KEEP, self._save, primary=True)
         self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
         appear(self.aim_only, False)
-        bar = self.bar(self.save, self.aim_only, self.back)
+        bar = self.bar(self.save, self.back, self.aim_only)
         count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
         other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
         self.of_starch = w.VBox([
