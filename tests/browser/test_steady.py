@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from browser import lab as harness
+from experiments.lab_pictures import TOO_WIDE
 from experiments.lab_work import LAPTOP, TABLET
 from spoonline.logbook import open_logbook
 
@@ -111,3 +112,16 @@ def test_a_card_is_printed_leaf_by_leaf_and_the_page_lives(lab, page) -> None:
     page.frame_locator("iframe.sl-print").locator("svg").nth(2).wait_for(state="attached")
     page.wait_for_timeout(2000)
     form.get_by_text("Choose the printer").wait_for()
+
+
+@pytest.mark.parametrize(("width", "name"), [(820, STOVE), (390, "6_ingredients.ipynb"), (390, STOVE)])
+def test_no_page_moves_sideways(lab, width: int, name: str) -> None:
+    with harness.browse(width, 1000, has_touch=True) as page:
+        form = harness.open_form(page, lab, name, "doc/tree")
+        for fold in form.locator(".jupyter-widget-Collapse-header").all():
+            if fold.is_visible() and fold.get_attribute("aria-expanded") == "false":
+                fold.click()
+        page.wait_for_timeout(1000)
+        wide = "() => [...document.querySelectorAll('.jp-WindowedPanel-outer')].map((each) => each.scrollWidth - each.clientWidth)"
+        assert max(page.evaluate(wide)) == 0
+        assert page.evaluate(TOO_WIDE) == []

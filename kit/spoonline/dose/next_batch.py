@@ -118,7 +118,8 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         reason = keep_text(dose, chance, count)
     elif settled:
         one_day = ", all on one day: one more day is wanted" if count.inside >= TESTED_POTS else ""
-        there = f" again ({count.inside} of the last {count.read} pots there read inside{one_day})"
+        last = "the last pot" if count.read == 1 else f"the last {count.read} pots"
+        there = f" again ({count.inside} of {last} there read inside{one_day})"
         again = there if count.read else ", the best dose so far"
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         steadier = "steadier weighing, boiling and reading, or a wider band, would"
