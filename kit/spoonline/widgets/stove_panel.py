@@ -331,18 +331,12 @@ class StovePanel(Panel):
         self.doubt.answered()
         if batch.version not in [each.number for each in self.book.all_versions(batch.title)]:
             self._show_versions()
-            raise BatchError(
-                f"Version {batch.version} was taken back since; look at the amounts of this one, and save again."
-            )
+            raise BatchError(f"Version {batch.version} was taken back since; look at these amounts, and save again.")
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
         if self.caption.value.strip() and not photo:
-            raise BatchError(
-                "What it shows: a caption came without a photo; choose the photo with it, or clear the caption."
-            )
+            raise BatchError("What it shows: a caption came without a photo; choose one, or clear the caption.")
         if not photo and self._saved == self._held():
-            raise BatchError(
-                "Nothing was typed since the last pot was saved; type what differed, or a note, then save the next one."
-            )
+            raise BatchError("Nothing was typed since the last pot was saved; type what differed, or a note.")
         what = "batch"
         if self.opened is not None:
             if not photo and not self.opened.changes(batch):

@@ -4,6 +4,7 @@ import functools
 from itertools import groupby
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from spoonline.card import PAPERS, RecipeCard
 from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
@@ -42,7 +43,7 @@ def key_html(session: Session) -> str:
 
 def leaves_html(card: RecipeCard) -> str:
     """The leaves of a card to print, as its PDF has them: one picture a page, the paper's own margins inside it."""
-    leaves = [each.decode() for each in card.leaves(kind="svg")]
+    leaves = [Markup(each.decode()) for each in card.leaves(kind="svg")]
     return _sheet("leaves.html", card.recipe.title, page=PAPERS[card.habits.paper], leaves=leaves)
 
 
