@@ -24,10 +24,10 @@ PRINTED = (
 )
 
 
-def top(place: Any) -> float:
+def stands(place: Any) -> tuple[float, float]:
     box = place.bounding_box()
     assert box is not None
-    return float(box["y"])
+    return box["x"], box["y"]
 
 
 def value_of(form: Any, start: str) -> str:
@@ -52,13 +52,13 @@ def test_field_and_button_stay_while_the_form_answers(lab, view: tuple[int, int,
         ):
             field = form.get_by_label(label, exact=True)
             field.click()
-            before = top(field), top(save)
+            before = stands(field), stands(save)
             page.keyboard.type(typed)
             if answered:
                 form.get_by_text(answered).first.wait_for()
             page.wait_for_timeout(1200)
-            assert top(field) == pytest.approx(before[0], abs=2), label
-            assert top(save) == pytest.approx(before[1], abs=2), label
+            assert stands(field) == pytest.approx(before[0], abs=2), label
+            assert stands(save) == pytest.approx(before[1], abs=2), label
         assert harness.faults_of(page) == []
 
 

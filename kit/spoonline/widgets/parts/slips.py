@@ -26,14 +26,14 @@ class Slip(NamedTuple):
     better: str = ""
 
 
-class Doubt(w.HBox):
+class Doubt(w.VBox):
     """The first slip that was not answered yet, with a press for what was likely meant, and one for what was typed."""
 
     def __init__(self, panel: Panel, again: Callable[[], Any]) -> None:
         self._again, self._slips, self._answered = again, list[Slip](), set[str]()
         self.asked = Message("status", "sl-ask")
         self.accept, self.as_typed = panel.button("Yes", self._accept), panel.button(AS_TYPED, self._as_typed)
-        super().__init__([self.asked, self.accept, self.as_typed])
+        super().__init__([self.asked, w.HBox([self.accept, self.as_typed])])
 
     def ask(self, slips: Iterable[Slip]) -> None:
         """Ask of these, one after the other."""
@@ -102,7 +102,7 @@ def slips(
         if better is not None:
             yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
         elif typed is not None and (field, what, expected) in weighings and not 0.25 <= typed / pot_g <= 4:
-            yield Slip(f"{what}: {typed:g} g came; some {pot_g:.0f} g is expected.")
+            yield Slip(f"{what}: {typed:g} g came; some {float(f'{pot_g:.2g}'):g} g is expected.")
     if celsius is not None and celsius < 40 and reading.stage.value == "hot":
         yield Slip(f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot.")
     dose = batch.cooked(recipe).dose_g_per_l if batch else 0.0
