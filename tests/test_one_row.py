@@ -152,7 +152,7 @@ def test_a_thickener_or_gum_is_one_table(
             assert any("Gums thicken at once" in note for note in for_corn.notes)
         panel = DosePanel(demo)
         panel.title.value = SOUP
-        assert name in dict(panel.thickener.options)
+        assert name in dict(panel.swap.name.options)
         panel.close_all()
         version = demo.save(recipe.model_copy(update={"target": sl.Target(viscosity_pa_s="1.5")}))
         text = sl.RecipeCard.from_logbook(demo, version.title).text()

@@ -358,7 +358,8 @@ class Dish:
         parts += [each.rstrip(".") for each in self.rests_on]
         if self.pots:
             reasons = "; ".join(f"batch {number}: {reason}" for number, reason in self.left_out.items())
-            count = f"{len(self.pots) - len(self.left_out)} of {len(self.pots)} pots count"
+            all_pots = "1 pot counts" if len(self.pots) == 1 else f"{len(self.pots)} pots count"
+            count = f"{len(self.pots) - len(self.left_out)} of {all_pots}"
             parts.append(f"{count} ({reasons})" if reasons else count)
         return f"{'. '.join(parts)}. {self.tested_text} Next: {self.next_text}"
 

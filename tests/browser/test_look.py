@@ -71,22 +71,6 @@ def test_a_fold_opens_by_key_and_says_whether_it_is_open(lab, page) -> None:
     assert fold.get_attribute("aria-expanded") == "true"
 
 
-@pytest.mark.parametrize(
-    ("name", "button", "printed"),
-    [
-        ("3_compare.ipynb", "Print the decision page", "corn starch"),
-        ("7_tasters.ipynb", "Print the ballots", "Taste from left to right"),
-    ],
-)
-def test_a_page_is_laid_out_for_the_printer(lab, page, name: str, button: str, printed: str) -> None:
-    form = harness.open_form(page, lab, name)
-    form.get_by_role("button", name=button).click()
-    sheet = page.frame_locator("iframe.sl-print")
-    sheet.get_by_text(printed).first.wait_for(state="attached")
-    # a page to print runs nothing
-    assert "allow-scripts" not in page.locator("iframe.sl-print").get_attribute("sandbox")
-
-
 @pytest.mark.parametrize("view", [LAPTOP, TABLET], ids=["laptop", "tablet"])
 def test_no_form_is_longer_than_two_screens_or_wider_than_its_place(lab, view: tuple[int, int, str]) -> None:
     width, height, prefix = view

@@ -147,7 +147,8 @@ def test_no_servings_and_nothing_to_sum_are_said() -> None:
 
 
 def test_a_method_that_names_hardly_a_line_is_one_point() -> None:
-    text = "Hall soup\n\n3 l vegetable stock\n400 g red lentils\n3 carrots\n2 onions\n20 g corn starch\n\nSimmer 30 minutes, then stir in the starch."
+    lines = "3 l vegetable stock\n400 g red lentils\n3 carrots\n2 onions\n20 g corn starch"
+    text = f"Hall soup\n\n{lines}\n\nSimmer 30 minutes, then stir in the starch."
     points = sl.RecipeCard(sl.Recipe.from_text(text)).content.points
     (unused,) = [each for each in points if each.key.startswith("unused:")]
     assert unused.key == "unused:vegetable stock, red lentils, carrots, onions"

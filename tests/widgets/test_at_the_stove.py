@@ -25,7 +25,7 @@ def read(form: StovePanel, grams: str, celsius: str = "61", stage: str = "hot") 
 
 
 def presses(form: StovePanel) -> list:
-    return [row.children[1] for row in form.remedies.children if len(getattr(row, "children", ())) == 3]
+    return [row.children[1] for row in form.story.remedies.children if len(getattr(row, "children", ())) == 3]
 
 
 def test_a_thin_pot_is_answered_in_the_tool_s_unit_mended_and_kept_in_one_story(demo: sl.Logbook) -> None:
@@ -69,7 +69,7 @@ def test_from_cold_stock_to_the_next_day_in_one_story(demo: sl.Logbook) -> None:
 
     def happened(event: str, much: str = "", what: str = "") -> None:
         form.event.event.value, form.event.what.value, form.event.much.value = event, what, much
-        form.add.click()
+        form.story.add.click()
         assert not form.alert.value.count("came"), form.alert.value
 
     form.tare.value = "900"
@@ -77,11 +77,11 @@ def test_from_cold_stock_to_the_next_day_in_one_story(demo: sl.Logbook) -> None:
     happened("boiled or held it", "30")
     read(form, "0,6", "80", "before")
     assert "The base: 0.6 g" in form.answer.value and form.now.remedies[0].do == "slaked starch"
-    form.more.click()
+    form.story.more.click()
     happened("put something in", "16 g", "line 4")
     happened("weighed the pot with everything", "2380")
     read(form, "3,6")
-    form.more.click()
+    form.story.more.click()
     happened("took some away, pieces and all", "600 g")
     happened("chilled it")
     happened("heated it again", "10")
@@ -130,7 +130,7 @@ def test_bad_input_is_one_sentence_and_the_rest_works(demo: sl.Logbook, do, said
 
 def _event(form: StovePanel, event: str, much: str, what: str = "") -> None:
     form.event.event.value, form.event.what.value, form.event.much.value = event, what, much
-    form.add.click()
+    form.story.add.click()
 
 
 def test_tonight_s_size_scales_what_goes_in_and_is_kept(demo: sl.Logbook) -> None:
@@ -199,10 +199,56 @@ def test_a_slip_is_asked_and_mended_by_one_press(
     named = {"before": form.before, "celsius": form.reading.temperature}
     field = named.get(name) or next(each for each, _ in form.lines.fields if each.description.startswith(name))
     field.value = typed
-    assert asked in form.asked.value and form.accept.description == f"Yes, {better}"
-    form.accept.click()
-    assert field.value == better and form.asked.value == '<div role="status" class="sl-ask"></div>'
-    assert form.accept.layout.display == "none"
+    assert asked in form.doubt.asked.value and form.doubt.accept.description == f"Yes, {better}"
+    form.doubt.accept.click()
+    assert field.value == better and form.doubt.asked.value == '<div role="status" class="sl-ask"></div>'
+    assert form.doubt.accept.layout.display == "none"
+
+
+@pytest.mark.parametrize("answer", ["as typed", "another figure"])
+def test_a_doubt_is_answered_before_anything_is_saved_and_nothing_typed_is_lost(demo: sl.Logbook, answer: str) -> None:
+    form, before = at_the_stove(demo), len(demo.all_batches(SOUP))
+    form.before.value, form.note.value = "5,9", "on the small ring"
+    read(form, "3,7")
+    assert "The pot with everything in: 5.9 g came; some 3300 g is expected." in form.doubt.asked.value
+    form.save.click()
+    assert len(demo.all_batches(SOUP)) == before and "5.9 g came" in form.alert.value
+    assert "It is right as typed" in form.alert.value
+    assert (form.before.value, form.note.value, form.reading.values.value) == ("5,9", "on the small ring", "3,7")
+    if answer == "as typed":
+        form.doubt.as_typed.click()
+    else:
+        form.before.value = "3,4 kg"
+    assert not re.search(">[^<]+", form.alert.value), "it is answered"
+    assert form.doubt.layout.display == "none"
+    form.save.click()
+    saved = demo.all_batches(SOUP)[-1]
+    assert len(demo.all_batches(SOUP)) == before + 1
+    assert float(saved.pot_before_g) == (5.9 if answer == "as typed" else 3400)
+    assert saved.note == "on the small ring" and saved.readings
+    form.which.value = saved.id
+    assert form.doubt.layout.display == "none", "what is recorded was answered then"
+    form.before.value = "3,3"
+    assert "3.3 g came" in form.doubt.asked.value
+
+
+def test_doubts_are_asked_one_after_the_other_and_an_answer_holds_for_its_figure(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    form.before.value = "5,9"
+    read(form, "3,7", "25")
+    form.doubt.as_typed.click()
+    assert "25 C is cold" in form.doubt.asked.value
+    form.doubt.as_typed.click()
+    assert form.doubt.layout.display == "none"
+    form.before.value = "5,8"
+    assert "5.8 g came" in form.doubt.asked.value
+
+
+def test_a_reading_that_cannot_be_kept_takes_nothing_with_it(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    form.reading.temperature.value, form.reading.values.value = "warm", "3,7"
+    _event(form, "boiled it down", "80")
+    assert "warm" in form.alert.value and (form.event.much.value, form.reading.values.value) == ("80", "3,7")
 
 
 def test_what_is_doubtful_is_asked_and_units_are_converted(demo: sl.Logbook) -> None:
@@ -210,10 +256,10 @@ def test_what_is_doubtful_is_asked_and_units_are_converted(demo: sl.Logbook) -> 
     form.before.value, form.after.value = "5 200", "5,1 kg"
     assert "100 g evaporated" in form.pot_message.value
     form.after.value = "3900"
-    assert "same lid and spoon" in form.asked.value
+    assert "same lid and spoon" in form.doubt.asked.value
     form.after.value = ""
     read(form, "3.6, 3.7", "24")
-    assert "24 C is cold" in form.asked.value and form._story()[-1].reading.mean == pytest.approx(3.65)
+    assert "24 C is cold" in form.doubt.asked.value and form.story.moments()[-1].reading.mean == pytest.approx(3.65)
 
 
 def test_half_of_a_remedy_is_kept_as_half(demo: sl.Logbook) -> None:
@@ -221,7 +267,7 @@ def test_half_of_a_remedy_is_kept_as_half(demo: sl.Logbook) -> None:
     read(form, "2")
     remedy = form.now.remedies[0]
     assert "Do half of it first" in remedy.text
-    row = next(row for row in form.remedies.children if len(getattr(row, "children", ())) == 3)
+    row = next(row for row in form.story.remedies.children if len(getattr(row, "children", ())) == 3)
     row.children[2].click()
     assert [cells[3] for cells in form.many.value[1:]] == [f"{remedy.amount / 2:g} g", f"{remedy.amount:g} g"]
 
@@ -274,8 +320,8 @@ def test_what_cannot_be_read_is_named_on_top(demo: sl.Logbook) -> None:
     read(form, "2,9")
     assert "a ladle" in form.answer.value
     form.event.much.value = "1.2 kg"
-    form.add.click()
-    assert "1200 g" in form.told.value, form.alert.value
+    form.story.add.click()
+    assert "1200 g" in form.story.told.value, form.alert.value
 
 
 def test_colder_than_the_aim_what_is_wanted_says_at_what_temperature(demo: sl.Logbook) -> None:
@@ -289,7 +335,7 @@ def test_colder_than_the_aim_what_is_wanted_says_at_what_temperature(demo: sl.Lo
 def test_a_pot_mended_after_its_last_fresh_reading_is_no_aim(demo: sl.Logbook) -> None:
     form = at_the_stove(demo)
     read(form, "3,7")
-    form.more.click()
+    form.story.more.click()
     _event(form, "chilled it", "", "")
     read(form, "2,6", "61", "reheated")
     presses(form)[0].click()
@@ -390,7 +436,7 @@ def test_what_has_no_message_of_its_own_is_said_on_top(demo: sl.Logbook, name: s
     getattr(form, name).value = "soon"
     assert "cannot be read yet" in form.answer.value and said in form.answer.value
     getattr(form, name).value = kept
-    assert "cannot be read" not in form.answer.value and "sl-wrong" not in form.many_message.value
+    assert "cannot be read" not in form.answer.value and "sl-wrong" not in form.story.message.value
 
 
 def test_a_reading_before_the_starch_says_what_is_counted_on(demo: sl.Logbook) -> None:
@@ -424,7 +470,7 @@ def test_an_aim_that_cannot_be_read_or_is_gone_saves_nothing(demo: sl.Logbook) -
 def test_much_starch_is_doubted(demo: sl.Logbook) -> None:
     form = at_the_stove(demo)
     _event(form, "put something in", "400 g", "corn starch")
-    assert "is a stiff paste" in form.asked.value
+    assert "is a stiff paste" in form.doubt.asked.value
 
 
 def test_an_aim_is_saved_alone_and_a_saved_dose_stays(demo: sl.Logbook) -> None:

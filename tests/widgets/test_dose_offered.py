@@ -18,17 +18,17 @@ def test_a_dish_without_thickener_shows_nothing_of_the_dish_before_and_its_aim_i
     demo.save(sl.Recipe.from_text(RICE))
     panel = DosePanel(demo)
     panel.title.value = SOUP
-    panel.thickener.value = "arrowroot"
-    assert "g/L is" in panel.dose_message.value and panel.stages.value and panel.swap_working.value
+    panel.swap.name.value = "arrowroot"
+    assert "g/L is" in panel.dose_message.value and panel.stages.value and panel.swap.working.value
     panel.title.value = "Rice pudding"
     shown = [
         panel.answer,
         panel.dose_message,
         panel.stages,
-        panel.pots,
+        panel.rests_on.pots,
         panel.doubts,
-        panel.swap_answer,
-        panel.swap_working,
+        panel.swap.answer,
+        panel.swap.working,
     ]
     assert not any("g/L" in each.value or "arrowroot" in each.value for each in shown)
     assert panel.dose.value == "" and panel.figure.picture.value == "" and panel.save.disabled
@@ -144,3 +144,19 @@ def test_a_dose_is_told_in_the_kitchen_s_own_spoons(demo: sl.Logbook) -> None:
         panel.dose.value = "40"
         told.append(panel.dose_message.value)
     assert told[0] != told[1], "an Australian tablespoon holds 20 mL"
+
+
+def test_the_answer_and_the_button_are_told_before_the_figure_is_drawn(
+    demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = SOUP
+    told = []
+    show = panel.figure.show
+    monkeypatch.setattr(
+        panel.figure, "show", lambda drawn: (told.append((panel.answer.value, panel.save.description)), show(drawn))
+    )
+    panel.title.value = CELERIAC
+    assert told[0][0] == '<div role="status" class="sl-answer"></div>', "nothing of the dish before"
+    assert told[-1] == (panel.answer.value, panel.save.description) and panel.dose.value in told[-1][0]
+    assert panel.figure.over.value, "the mark stands on the figure"

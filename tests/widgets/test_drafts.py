@@ -32,7 +32,7 @@ def test_a_half_typed_batch_is_offered_again_and_taken_up(demo: sl.Logbook, far_
     form.before.value, form.cook.value, form.note.value = "5200", "M.", "a lump"
     form.lines.fields[5][0].value = "49,5"
     form.reading.temperature.value, form.reading.values.value = "61", "3,6 3,7"
-    form.more.click()
+    form.story.more.click()
     form.reading.temperature.value = "58"
     del form  # the kernel is gone; nothing was saved
     again = StovePanel(demo)

@@ -116,7 +116,7 @@ def test_a_ring_reading_below_the_ring_is_refused(demo: sl.Logbook) -> None:
 
 def test_two_stages_in_one_batch(demo: sl.Logbook) -> None:
     form = filled(demo)
-    form.more.click()
+    form.story.more.click()
     form.reading.stage.value = "served"
     form.reading.temperature.value = "55"
     form.reading.values.value = "3,7 3,8"
@@ -152,31 +152,31 @@ def test_leaving_a_pot_out_needs_a_reason(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value = SOUP
     counted = len(panel.dish.counted)
-    panel.pot.value = 2
-    panel.leave.click()
+    panel.rests_on.pot.value = 2
+    panel.rests_on.leave.click()
     assert "reason is missing" in panel.alert.value
-    panel.reason.value = "read cold"
-    panel.leave.click()
+    panel.rests_on.reason.value = "read cold"
+    panel.rests_on.leave.click()
     assert len(panel.dish.counted) == counted - 1
     kept = next(each for each in demo.all_batches(SOUP) if each.number == 2)
     assert kept.left_out == "read cold" and demo.dish(SOUP).left_out[2] == "read cold", (
         "every screen and the card hear of it"
     )
     assert list(demo.history(SOUP)["what"])[-1] == f"corrected batch 2 of {SOUP}"
-    panel.pot.value = 2
-    panel.count.click()
+    panel.rests_on.pot.value = 2
+    panel.rests_on.count.click()
     assert len(panel.dish.counted) == counted and 2 not in demo.dish(SOUP).left_out
 
 
 def test_another_thickener_is_worked_out_saved_and_taken_back(demo: sl.Logbook) -> None:
     panel = DosePanel(demo)
     panel.title.value = SOUP
-    assert panel.save_swap.layout.display == "none" and panel.swap_answer.value == '<div role="status"></div>'
-    panel.thickener.value = "potato starch"
-    assert "g/L of potato starch (90 % range) would be as thick as" in panel.swap_answer.value
-    assert "What changes" in panel.swap_working.value and panel.save_swap.layout.display == ""
-    panel.save_swap.click()
-    assert list(demo.recipe(SOUP).doses_g_per_l) == ["potato starch"] and panel.thickener.value == ""
+    assert panel.swap.save.layout.display == "none" and panel.swap.answer.value == '<div role="status"></div>'
+    panel.swap.name.value = "potato starch"
+    assert "g/L of potato starch (90 % range) would be as thick as" in panel.swap.answer.value
+    assert "What changes" in panel.swap.working.value and panel.swap.save.layout.display == ""
+    panel.swap.save.click()
+    assert list(demo.recipe(SOUP).doses_g_per_l) == ["potato starch"] and panel.swap.name.value == ""
     assert f"Saved {SOUP}, version 6" in panel.status.value and "method still reads as before" in panel.status.value
     panel.back.click()
     assert demo.version(SOUP).number == 5 and "taken back" in panel.status.value
@@ -189,7 +189,7 @@ def test_without_any_batch_the_curve_is_what_handbooks_say(empty: sl.Logbook) ->
     empty.save(GRAVY.model_copy(update={"target": sl.Target(viscosity_pa_s="1.5")}))
     panel = DosePanel(empty)
     assert "Cook the next pot at" in panel.answer.value
-    assert "what handbooks say of wheat flour" in panel.pots.value
+    assert "what handbooks say of wheat flour" in panel.rests_on.pots.value
 
 
 def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Logbook) -> None:

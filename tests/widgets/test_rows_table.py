@@ -37,7 +37,7 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
         ["", "", "", ""],
         ["reheated", "ring", "60 C", "6,7 6,8 6,9 6,8"],
     ]
-    assert form.told.value.count("<li>") == 2
+    assert form.story.told.value.count("<li>") == 2
     form.save.click()
     saved = demo.all_batches(SOUP)[-1]
     assert {name: float(size) for name, size in saved.readings[1].settings.items()} == flow.usual_settings("ring")
@@ -49,7 +49,7 @@ def test_readings_from_a_table(demo: sl.Logbook) -> None:
         (["", "", "", "3,6"], "temperature of the food is missing"),
     ):
         form.many.rows = [row]
-        assert said in form.many_message.value
+        assert said in form.story.message.value
         form.save.click()
         assert said in form.alert.value and len(demo.all_batches(SOUP)) == before
     form.close_all()
@@ -61,19 +61,19 @@ def test_a_kept_reading_stands_in_the_table_with_its_sizes(demo: sl.Logbook) -> 
     form.reading.tool.value = "ring"
     form.reading._settings["seconds"].value = "45"
     form.reading.temperature.value, form.reading.values.value = "61", "6,7 6,8"
-    form.more.click()
+    form.story.more.click()
     ((*_, sizes, left_out),) = form.many.value
     assert sizes.endswith(" 45") and left_out == "" and form.reading.blank
     kept = {
         "title": SOUP,
         "number": 5,
         "lines": {"2": "140"},
-        "kept": [form._story()[0].reading.model_dump(mode="json")],
+        "kept": [form.story.moments()[0].reading.model_dump(mode="json")],
     }
     demo.draft("batch", "an older session", kept)
     older = next(each for each in StovePanel(demo).draft.found if each.session == "an older session")
     form.many.rows = [["", "", "60", "3,6", "12"]]
-    assert "Row 1 of the story: Sizes: 1 came for the spatula; these are wanted: " in form.many_message.value
+    assert "Row 1 of the story: Sizes: 1 came for the spatula; these are wanted: " in form.story.message.value
     form.draft.found = [older]
     form.draft.take.click()
     assert form.many.value[0][-2:] == [sizes, ""] and form.lines.fields[2][0].value == "140", (

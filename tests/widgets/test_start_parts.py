@@ -13,6 +13,7 @@ import ipywidgets as w
 import pytest
 
 import spoonline as sl
+from spoonline import flow
 from spoonline.card import load_style
 from spoonline.recipes import Habits
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, StartPanel
@@ -177,3 +178,29 @@ def test_what_leaves_the_kitchen_carries_its_day(
     assert f"printed {today}" in (tmp_path / "cards" / "roast-parsnip-and-pear-soup.txt").read_text(encoding="utf-8")
     assert "no photo" in panel.links.value
     panel.close_all()
+
+
+def test_what_was_saved_is_said_with_its_aim(demo: sl.Logbook) -> None:
+    form = StartPanel(demo)
+    form.paste.value = "Leek gravy\n1 l chicken stock\n30 g corn starch\n\n1. Simmer 5 min."
+    form.thick.value = "pouring custard"
+    form.save.click()
+    shown = sl.RecipeCard.from_logbook(demo, "Leek gravy").dish.wanted
+    assert f"Saved Leek gravy, version 1: 30.0 g/L; it should show {shown}." in form.status.value
+    form.paste.value = "Rice pot\n1 l milk\n80 g pudding rice\n\n1. Simmer 40 min."
+    form.save.click()
+    assert "Saved Rice pot, version 1: no thickener; no aim is set." in form.status.value
+
+
+def test_one_pot_is_no_pots(demo: sl.Logbook) -> None:
+    title = demo.save(
+        sl.Recipe(title="Gravy", ingredients=["1 l stock", "30 g corn starch"], target={"viscosity_pa_s": 1})
+    ).title
+    read = {"tool": "spatula", "values": (3.1,), "temperature_c": 60, "settings": flow.usual_settings("spatula")}
+    demo.record(sl.Batch(title=title, version=1, cooked_on="2026-01-08", readings=[read]))
+    said = StartPanel(demo).overview.value + demo.dish(title).text
+    assert (
+        "1 of the last 1 pot" not in said.replace("the last 1 pot inside", "")
+        and "1 pots" not in said
+        and "1 of 1 pot counts" in said
+    )

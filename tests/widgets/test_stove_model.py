@@ -18,7 +18,7 @@ from spoonline.widgets import StovePanel
 
 BAD = ("-3", "abc", "1e400", "<b>")
 FIELDS = {
-    "size": ("", "x2", "12", "many"), "before": ("", "5200", "900", *BAD), "after": ("", "4980", *BAD), "minutes": ("", "25", *BAD),
+    "size": ("", "x2", "12", "many"), "before": ("", "5200", "900", "5,9", "59", *BAD), "after": ("", "4980", *BAD), "minutes": ("", "25", *BAD),
     "tare": ("", "900", "6000", *BAD), "note": ("burnt", "$x$"), "felt": ("right", "too thin", ""), "left_out": ("spilt", ""),
     "cooked_on": ("2026-01-08", "2999-01-01", "soon"),
 }  # fmt: skip
@@ -82,8 +82,9 @@ class Cook:
         elif act == "row":
             self.put(form.many, [*form.many.value, self.any.choice(ROWS).split(",")], form.many.value[:-1])
         elif act == "press":
-            rows = [each.children[1] for each in form.remedies.children if len(getattr(each, "children", ())) == 2]
-            self.press(self.any.choice([form.more, form.add, form.back, form.right, *rows]))
+            rows = [button for each in form.story.remedies.children for button in getattr(each, "children", ())[1:]]
+            doubt = form.doubt.accept, form.doubt.as_typed
+            self.press(self.any.choice([form.story.more, form.story.add, form.back, form.right, *doubt, *rows]))
         elif act == "else" and (found := self.book.all_batches(form.title.value)):
             self.book.take_back(gone := self.any.choice(found), "elsewhere")
             self.told.discard(gone.id)
@@ -106,13 +107,14 @@ class Cook:
             shown = None
         lines = [field.value for field, _ in form.lines.fields]
         rows = len(form.many.value) + (not form.event.blank) + (not form.reading.blank)
-        planned = form.planned.value
+        planned, doubted = form.planned.value, re.search(">[^<]+", form.doubt.asked.value)
         self.press(form.save)
         new = [each for each in self.book.all_batches() if each.id not in before]
         if not new:
             assert form.save.disabled or re.search(">[^<]+", form.alert.value), self.did
             return
         (saved,) = new
+        assert not doubted, self.did
         assert shown is not None and not saved.changes(shown) and len(saved.moments or saved.readings) == rows, self.did
         cooked = [(each.plan, each.plan_pot) for each in self.book.all_batches(saved.title) if each.plan]
         assert (saved.plan, saved.plan_pot) == planned and len(set(cooked)) == len(cooked), self.did
@@ -131,7 +133,9 @@ class Cook:
         assert (form.version.title, form.version.number) == (form.title.value, form.number.value), self.did
         items = [each.item for each in form.version.recipe.ingredients]
         assert [field.description.rpartition(" (")[0] for field, _ in form.lines.fields] == items, self.did
-        told = " ".join([form.answer.value, form.told.value, form.batches.value, status * ("taken back" not in status)])
+        told = " ".join(
+            [form.answer.value, form.story.told.value, form.batches.value, status * ("taken back" not in status)]
+        )
         assert all(title == form.title.value or title not in told for title in self.book.titles()), self.did
         assert self.told <= {each.id for each in self.book.all_batches()}, self.did
         try:

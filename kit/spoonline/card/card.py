@@ -136,9 +136,9 @@ class RecipeCard:
         """The same card as plain text."""
         return self.face("text").decode()
 
-    def leaves(self, paper: str | None = None) -> list[bytes]:
-        """The leaves of the PDF as PNG pictures, just as they print."""
-        return to_pictures(self.content, self._paper(paper))
+    def leaves(self, paper: str | None = None, kind: str = "png") -> list[bytes]:
+        """The leaves of the PDF as pictures (png or svg), just as they print."""
+        return to_pictures(self.content, self._paper(paper), kind)
 
     def pdf(self, path: str | Path, paper: str | None = None) -> Path:
         """Write the card as a tagged PDF (PDF/UA-1), fonts inside.

@@ -59,9 +59,9 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
     return made
 
 
-def to_pictures(content: CardContent, paper: str = "a4") -> list[bytes]:
-    """The leaves of a card as PNG pictures, just as they print."""
-    made: bytes | list[bytes] = _compiled(_data([content], paper, None), pictures=True)
+def to_pictures(content: CardContent, paper: str = "a4", kind: str = "png") -> list[bytes]:
+    """The leaves of a card as pictures (png or svg), just as they print."""
+    made: bytes | list[bytes] = _compiled(_data([content], paper, None), kind)
     return [made] if isinstance(made, bytes) else made
 
 
@@ -87,13 +87,13 @@ def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> d
     }  # fmt: skip
 
 
-def _compiled(data: dict[str, Any], pictures: bool = False) -> Any:
+def _compiled(data: dict[str, Any], picture: str = "") -> Any:
     import typst
 
     template = (files("spoonline.card") / "templates" / "card.typ").read_bytes()
 
     def made(text: str) -> Any:
-        how: dict[str, Any] = {"format": "png", "ppi": 96} if pictures else {"pdf_standards": ["ua-1"]}
+        how: dict[str, Any] = {"format": picture, "ppi": 96} if picture else {"pdf_standards": ["ua-1"]}
         return typst.compile(template, sys_inputs={"data": text}, font_paths=_fonts(), timestamp=0, **how)
 
     text = TURNS.sub("", json.dumps(data, ensure_ascii=False))

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts import drafts, here, work
+from spoonline.widgets.parts import drafts, here, sheets, work
 from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import Panel, blank
@@ -46,7 +46,7 @@ class CardPanel(Panel):
         self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = work.LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
-        bar = self.bar(self.hand_over, self.printer("Print this card", lambda: self._handed().face("pdf")))
+        bar = self.bar(self.hand_over, self.printer("Print this card", lambda: sheets.leaves_html(self._handed())))
         super().__init__([*laid_out(self, "card"), bar])
         self.preview.add_class("sl-leaves")
         self.watch(self._show, self.number, self.system, self.paper, *noted)

@@ -1,13 +1,14 @@
 """Notebook 2: how much thickener in the next pot? Or of anything else, for anything that comes out."""
 
 from dataclasses import replace
+from functools import partial
 
 import ipywidgets as w
 from markupsafe import Markup
 
-from spoonline import facts, keeping
+from spoonline import keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, reheating, swap, through_stages
+from spoonline.dose import DishCurve, reheating, through_stages
 from spoonline.dose.kitchen import learned_text
 from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
@@ -15,13 +16,13 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
-from spoonline.widgets.parts.batch_table import pots_html
+from spoonline.widgets.parts.beside_curve import OtherStarch, RestsOn
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.effect_view import ASKS, SAVE_AIM, EffectView, HowThick
-from spoonline.widgets.parts.fields import FigureBox, appear, choice, folded, row, slider, text_field, tick, two
+from spoonline.widgets.parts.fields import FigureBox, appear, folded, row, slider, text_field, tick, two
 from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
+from spoonline.widgets.parts.panel import Message, Panel, blank
 from spoonline.widgets.parts.typed import figure
 
 
@@ -39,9 +40,6 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
 
 STEP = 0.1
 KEEP = "Keep it as it is"
-POTS = [
-    "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",
-]  # fmt: skip
 
 
 class DosePanel(Panel):
@@ -61,28 +59,19 @@ class DosePanel(Panel):
         self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
         self.dose_message = Message("status", "sl-note")
         self.suggest = self.button("Suggest the next pot", self._to_suggestion)
-        self.pot = choice("A pot that does not count", [("none", 0)], 0)
-        self.reason = text_field("It does not count because")
-        self.leave = self.button("Leave this pot out", self._leave_out)
-        self.count = self.button("Count this pot again", lambda: self._correct("", "counts again"))
-        self.pots, self.doubts, self.stages = w.HTML(), w.HTML(), w.HTML()
+        self.rests_on = RestsOn(self, self._fit)
+        self.doubts, self.stages = w.HTML(), w.HTML()
         self.kitchen = tick("Use what this kitchen's other dishes taught", True)
-        self.thickener = choice(
-            "Use instead", [("keep it", ""), *((name, name) for name in facts.rows.thickeners())], ""
-        )
-        self.swap_answer, self.swap_working = Message("status"), w.HTML()
-        self.save_swap = self.button("Save with this thickener as the next version", self._save_swap)
+        self.swap = OtherStarch(self, partial(self._keep, swapped=True))
         self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(KEEP, self._save, primary=True)
         self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
         appear(self.aim_only, False)
-        bar = self.bar(self.save, self.aim_only, self.back)
-        count = [self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])]
-        other = [self.thickener, self.swap_answer, self.swap_working, self.save_swap]
+        bar = self.bar(self.save, self.back, self.aim_only)
         self.of_starch = w.VBox([
-            row(self.dose, self.suggest), self.dose_message, self.doubts, self.kitchen, folded("The pots it rests on", *count),
-            folded("Through chill and reheat", self.stages), folded("Another thickener", *other),
+            row(self.dose, self.suggest), self.dose_message, self.doubts, self.kitchen, folded("The pots it rests on", self.rests_on),
+            folded("Through chill and reheat", self.stages), folded("Another thickener", self.swap),
         ])  # fmt: skip
         self.drawn = w.VBox([self.figure, self.slider, self.figure.along])
         left = [
@@ -93,7 +82,6 @@ class DosePanel(Panel):
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.how.fields.values(), self.kitchen)
-        self.watch(self._show_swap, self.thickener)
         self.watch(self._aim_like, self.how.like, self.how.other)
         self.watch(self._pair_chosen, self.view.out)
         self.watch(self._fit, self.view.varies, self.view.low, self.view.high)
@@ -159,7 +147,7 @@ class DosePanel(Panel):
             return
         self.view.clear()
         curve = dish.curve
-        self.pot.options = [("none", 0), *((f"batch {each.batch.number}", each.batch.number) for each in curve.pots)]
+        self.rests_on.show(dish)
         first = self._first()
         # in one message: a page that hears of the end alone moves the slider, and says so of the dose before
         with self.filling_in(), self.slider.hold_sync():
@@ -171,20 +159,19 @@ class DosePanel(Panel):
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
         self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
-        self._show_pots(dish, curve, learned)
-        # Drawn once a fit; a move of the slider only moves the mark over it.
-        self.figure.show(dose_figure(curve, None, dish.next and replace(dish.next, dose_g_per_l=first)))
+        self._show_doubts(dish, curve, learned)
         self._show_dose()
         self.say("")
+        # Drawn once a fit, and last, as it takes longest; a move of the slider only moves the mark over it.
+        self.figure.show(dose_figure(curve, None, dish.next and replace(dish.next, dose_g_per_l=first)))
+        self._mark()
 
     def _show_effect(self, dish: Dish) -> None:
         """What varies against what comes out; nothing of the dose curve stays beside it."""
         self.figure.show(None)
-        for told in (self.dose_message, self.swap_answer):
-            told.say("")
-        self.pots.value = self.doubts.value = self.stages.value = self.swap_working.value = ""
-        self.pot.options = [("none", 0)]
-        appear(self.save_swap, False)
+        blank(self.dose_message, self.doubts, self.stages)
+        self.rests_on.show(None)
+        self.swap.show(None, 0)
         with self.filling_in():
             self.dose.value, self.slider.value = "", 0
         self.how.message.say(_aim_words(dish.aim) if dish.aim else "")
@@ -247,9 +234,8 @@ class DosePanel(Panel):
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
         curve, dose = self._curve(), self.chosen
-        self.figure.mark(dose, f"dose {dose:g} g/L")
-        self.dose_message.say("")
-        self.stages.value = ""
+        self._mark()
+        blank(self.dose_message, self.stages)
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
             text = (
@@ -260,8 +246,11 @@ class DosePanel(Panel):
                 text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
             self.dose_message.say(f"{text}.")
             self.stages.value = stages_html(curve, dose)
-            self._show_swap()
+        self.swap.show(curve if dose > 0 else None, dose)
         self._name_save()
+
+    def _mark(self) -> None:
+        self.figure.mark(self.chosen, f"dose {self.chosen:g} g/L")
 
     def _name_save(self) -> None:
         """The button says what it does, and rests where nothing would change."""
@@ -283,25 +272,6 @@ class DosePanel(Panel):
         self.save.disabled = not (doses or aims)
         appear(self.aim_only, doses and aims)
 
-    def _show_swap(self) -> None:
-        """What the other thickener would mean for the chosen dose."""
-        self.swap_answer.say("")
-        self.swap_working.value = ""
-        appear(self.save_swap, False)
-        if not self.thickener.value:
-            return
-        curve = self._curve()
-        found = swap(curve, self.thickener.value, self.chosen)
-        grams = f"{curve.grams(found.dose.best):.3g} g in {curve.liquid_l:.3g} L"
-        self.swap_answer.say(f"{found.text} That is {grams}.")
-        traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
-        others = found.trade_text()
-        agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
-        none = "No handbook kept here gives an equivalent for these two."
-        trade = notes([agree if others else none]) + bullets(others)
-        self.swap_working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
-        appear(self.save_swap, True)
-
     def _to_suggestion(self) -> None:
         dish = self.dish
         if dish is None or dish.next is None:
@@ -309,27 +279,7 @@ class DosePanel(Panel):
         self.slider.value = round(self._first() / STEP) * STEP
         self.say(dish.next_text)
 
-    def _leave_out(self) -> None:
-        reason = self.reason.value.strip()
-        if not reason:
-            raise BatchError("The reason is missing; type why this pot does not count, such as 'read cold'.")
-        self._correct(reason, "is left out here, on the card and in every comparison; the logbook keeps it")
-        self.reason.value = ""
-
-    def _correct(self, left_out: str, now: str) -> None:
-        """Keep in the logbook whether the chosen pot counts, and why not."""
-        batches = [each for each in self.dish.batches if each.number == self.pot.value] if self.dish else []
-        if not batches:
-            raise BatchError("No pot is chosen; choose one in the list above.")
-        self.book.correct(batches[0], left_out=left_out)
-        self._fit()
-        self.say(f"Batch {batches[0].number} {now}.")
-
-    def _show_pots(self, dish: Dish, curve: DishCurve, learned: str) -> None:
-        caption = f"Dose on the curve: the dose that gives the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
-        none = notes([f"No pot yet: the curve is what handbooks say of {curve.dosed}."])
-        on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
-        self.pots.value = pots_html(on_curve, POTS, caption) or none
+    def _show_doubts(self, dish: Dish, curve: DishCurve, learned: str) -> None:
         sentences = [*curve.curve.flags, *dish.rests_on]
         if dish.aim is not None:
             needed = curve.curve.dose_for(float(dish.aim.viscosity_pa_s))
@@ -355,11 +305,6 @@ class DosePanel(Panel):
         if self.dish is not None:
             self._keep(self.dish.recipe, f"aim {self.how.viscosity.value} Pa s")
 
-    def _save_swap(self) -> None:
-        curve = self._curve()
-        found = swap(curve, self.thickener.value, self.chosen)
-        self._keep(curve.with_dose(found.dose.best, found.new), f"{found.new} instead of {found.old}", swapped=True)
-
     def _keep(self, recipe: Recipe, note: str, *, swapped: bool = False) -> None:
         """Save the next version, made from the one this form began with."""
         self.how.aim(recipe.target)  # an aim that cannot be read is said, and nothing is saved beside it
@@ -372,7 +317,7 @@ class DosePanel(Panel):
         if swapped:
             method = " Its method still reads as before: change its wording in notebook 0."
             with self.filling_in():
-                self.thickener.value = self.dose.value = ""
+                self.swap.name.value = self.dose.value = ""
         self.began = version.number
         with self.filling_in():
             self.view.begin(version.recipe)

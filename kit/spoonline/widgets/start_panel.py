@@ -182,7 +182,8 @@ class StartPanel(Panel):
         """A dish in the table: how far it has come, and what is next."""
         dish = self.book.dish(title, pots=LATELY, alone=True)  # whether there is a curve is asked, not where it runs
         held = dish.tested
-        now = f"{held.inside} of the last {held.read} pots inside{': tested' * held.enough}"
+        pots = "pot" if held.read == 1 else "pots"
+        now = f"{held.inside} of the last {held.read} {pots} inside{': tested' * held.enough}"
         if not held.read:
             now = "no pot held against an aim yet" if dish.batches else "not cooked yet"
         now = f"{dish.dose_text}; {now}" if dish.recipe.thickener_g else now
@@ -213,7 +214,11 @@ class StartPanel(Panel):
         self.note.value = self.thick.value = ""
         self.draft.done()
         self.look()
-        saved = f"Saved {version.name}: {version.recipe.dose_text}."
+        dish = self.book.dish(version.title)
+        amount = dish.recipe.dose_text if dish.recipe.thickener_g else "no thickener"
+        wanted = dish.wanted or (f"{dish.aim.viscosity_pa_s} Pa s" if dish.aim else "")
+        aims = [f"it should show {wanted}"] * bool(wanted) + [each.text for each in dish.recipe.aims]
+        saved = f"Saved {version.name}: {'; '.join([amount, *(aims or ['no aim is set'])])}."
         cook = link("1_at_the_stove", "Cook it now", version.title)
         self.status.say(f"{saved}{also_saved(self.book, version)} Next: ", markup=cook)
 

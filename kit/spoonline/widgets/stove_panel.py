@@ -1,17 +1,14 @@
 """Notebook 1: what is in the pot, how thick is it, and what do I do now?"""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from datetime import date
-from functools import partial
 from typing import Any
 
 import ipywidgets as w
 
-from spoonline import flow
 from spoonline.dish import Dish
-from spoonline.dose import PotNow, Remedy, aim_of
-from spoonline.effects.plans import PotPlan, weighed_out
+from spoonline.dose import PotNow, aim_of
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, RecipeError
 from spoonline.pots import Batch, Moment, Reading, read_inside
@@ -19,37 +16,33 @@ from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
 from spoonline.widgets.parts.came_out import CameOut
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
-from spoonline.widgets.parts.effect_view import THICKNESS
 from spoonline.widgets.parts.fields import (
     appear,
     choice,
     file_field,
-    fill,
     fill_versions,
     folded,
     heading,
-    put_in,
     row,
     text_field,
     two,
     watch,
 )  # fmt: skip
+from spoonline.widgets.parts.from_plan import NO_PLAN, FromPlan
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import bullets, notes, tag
-from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
+from spoonline.widgets.parts.markup import notes, tag
+from spoonline.widgets.parts.moments import moment_cells
 from spoonline.widgets.parts.panel import Message, Panel
-from spoonline.widgets.parts.pot_lines import PotLines, Slip, slip_of
-from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.tools import ReadingFields, reading_cells, served_cold_c
+from spoonline.widgets.parts.pot_lines import PotLines
+from spoonline.widgets.parts.pot_story import PotStory
+from spoonline.widgets.parts.slips import Doubt, Slip, slips
+from spoonline.widgets.parts.tools import reading_cells, served_cold_c
 from spoonline.widgets.parts.typed import day, figure, size_typed
 
 NEW, SAVE = ("a new pot", ""), "Save this pot"
-NO_PLAN = ("none", ("", 0))
 # Fields of plain text that a draft keeps and a new pot begins without.
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
 FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
-# Beside what is done with a hot pot (common practice, no source).
-CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
 
 
 class StovePanel(Panel):
@@ -57,52 +50,39 @@ class StovePanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         self.book = book
-        # The pot that is being corrected, and its moments as they stand in the table.
+        # The pot that is being corrected.
         self.opened: Batch | None = None
-        self._as_told: tuple[Moment, ...] = ()
         self.version: Version | None = None
         self.dish: Dish | None = None
         self.now = PotNow()
-        self._offered: tuple[Remedy, ...] = ()
-        self.spoons, self.kitchen = book.kept(OwnSpoon), book.habits.kitchen
+        self.kitchen = book.habits.kitchen
         # Seen, not announced: each field says its own, and the save is announced.
         self.answer = Message("", "sl-answer")
         self.title = dish_choice(book)
         self.number = choice("Version", [])
         self.size = text_field("Tonight's size", "", "as written; or servings, or x2")
         self.size_message = Message("status", "sl-note")
-        self.lines = PotLines(self.spoons, self.kitchen, self._laid)
+        self.lines = PotLines(book.kept(OwnSpoon), self.kitchen, self._laid)
         self.before = text_field("Pot, everything in, g")
         self.after = text_field("The same at the end, g")
         self.pot_message = Message("status", "sl-note")
-        self.reading = ReadingFields()
-        self.more = self.button("Keep this reading", self._keep)
-        # What was likely meant, with one press to accept it: the field and its better value.
-        self.asked = Message("status", "sl-ask")
-        self.accept = self.button("Yes", self._accept)
-        self.doubt = Slip()
-        self.remedies = w.VBox()
-        self.event = EventFields()
-        self.add = self.button("Add it to the story", self._add)
-        self.told = w.HTML()
-        self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
-        self.many_message = Message("status", "sl-note")
-        self.many_fold = folded("Put the story right, or paste it from a sheet", self.many, self.many_message)
+        self.tare = text_field("The pot empty, g")
+        self.story = PotStory(self, self.tare)
+        self.reading, self.event, self.many = self.story.reading, self.story.event, self.story.many
+        self.doubt = Doubt(self, self._so_far)
         self.came = CameOut()
-        self._of_plan: list[tuple[w.Text, str]] = []  # the fields that a plan's pot filled, and with what
-        self.planned = choice("From a plan", [NO_PLAN])
+        self.planned = FromPlan(self, self.lines, self.came)
         self.felt = w.ToggleButtons(options=FELT, description="How was it?")
         self.which = choice("Pot", [NEW])
         self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
         self.cook = text_field("Cook")
         self.pan = text_field("Pan", "", "such as 24 cm pot, no lid")
-        self.tare = text_field("The pot empty, g")
         self.minutes = text_field("Minutes on the heat")
         self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
         self.caption = text_field("What it shows")
         self.note = text_field("Note")
         self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
-        self.save = self.button(SAVE, self._save, primary=True)
+        self.save = self.button(SAVE, self._save, self.doubt.answered, primary=True)
         self.back = TakeBack(self, "Take back", self._again)
         self.right = self.button("This pot was right: aim for it", self._aim_for)
         self._was_right: Batch | None = None
@@ -117,24 +97,19 @@ class StovePanel(Panel):
             heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines,
             row(self.before, self.after), self.pot_message, folded("Day, cook, pan, photo; an earlier pot", row(*aside)),
         ]  # fmt: skip
-        self.thickness = w.VBox(
-            [heading("How thick is it now?"), self.reading, self.more, self.remedies, self.reading.how]
-        )
-        self.story = w.VBox([heading("The pot's story"), self.event, self.add, self.told, self.many_fold])
         self.came_fold = folded("What came out, and what was varied", self.came)
-        thick = [self.thickness, self.story, self.came_fold, self.felt, self.note]
-        self.reading.children = self.reading.children[:2]
+        thick = [self.story, self.came_fold, self.felt, self.note]
         first, both = row(self.title, self.number, self.size, self.planned), two(thick, goes_in, seen=False)
-        bar = self.bar(self.save, self.right, self.back)
-        bar.children = [self.asked, self.accept, *bar.children]
+        bar = self.bar(self.save, self.back, self.right)
+        bar.children = [*bar.children, self.doubt]
         super().__init__([self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches)])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
         self.watch(lambda: self.pot_message.tell(self._pot_words, self.before, self.after), self.before, self.after)
-        self.watch(self._many_changed, self.many, trait="rows")
-        self.watch(self._many_changed, self.tare)  # every weighing of the story stands in it
-        self.watch(self._came_out, self.came.outcomes, self.came.varied, trait="rows")
+        for table in (self.many, self.came.outcomes, self.came.varied):
+            self.watch(self._rows_changed, table, trait="rows")
+        self.watch(self._rows_changed, self.tare)  # every weighing of the story stands in it
         self.watch(self._plan_chosen, self.planned)
         typed = self.before, self.after, *aside[1:], self.felt, self.note
         self.watch(self._so_far, *typed, *self.reading.fields.values(), *self.event.fields.values())
@@ -171,8 +146,11 @@ class StovePanel(Panel):
 
     def _show_saved(self) -> None:
         with self.filling_in():
-            self._offer_plans(self.planned.value)
+            self.planned.offer(self.title.value, self.opened, self.planned.value)
             fill_versions(self.number, self.book.all_versions(self.title.value), self.number.value)
+        self._list_batches()
+
+    def _list_batches(self) -> None:
         self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
 
     def _open(self) -> None:
@@ -180,10 +158,10 @@ class StovePanel(Panel):
         found = (each for each in self.book.dish(self.title.value).batches if each.id == self.which.value)
         self.opened = batch = next(found, None)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
-        self._as_told = ()
-        blank = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
+        self.story.as_told = ()
+        plain = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
         if batch is None:
-            self._fill(blank, {}, [])
+            self._fill(plain, {}, ())
             self.say("")
             return
         if batch.version not in [number for _, number in self.number.options]:
@@ -192,80 +170,41 @@ class StovePanel(Panel):
                 f"Batch {batch.number} was cooked from version {batch.version}, which was taken back; bring that back first."
             )
         self.number.value = batch.version
-        story = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
-        self._as_told = story
+        told = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
+        self.story.as_told = told
         figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
         figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
         # a weighing that is put right still stands in its pot
-        figures["tare"] = next((each.tare_g for each in story if each.tare_g is not None), None)
-        typed = {name: str(value) for name, value in figures.items() if value is not None}
-        typed |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
-        lines = {each.line - 1: each.typed for each in batch.weighed}
-        self._fill(blank | typed, lines, [moment_cells(each) for each in story])
+        figures["tare"] = next((each.tare_g for each in told if each.tare_g is not None), None)
+        plain |= {name: str(value) for name, value in figures.items() if value is not None}
+        plain |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
+        self._fill(plain, {each.line - 1: each.typed for each in batch.weighed}, told)
         self.say(f"Batch {batch.number} as recorded. Put it right and save the correction; the history keeps both.")
 
-    def _fill(self, plain: dict[str, str], lines: dict[int, str], rows: list[list[str]]) -> None:
+    def _fill(self, plain: dict[str, str], lines: dict[int, str], told: tuple[Moment, ...]) -> None:
         fields = self._drafted()
         for name, value in plain.items():
             fields[name].value = value
         self.lines.put(lines)
-        self.reading.clear()
-        self.event.clear()
-        self.many.value = rows
+        self.story.clear([moment_cells(each) for each in told])
         self._begin_outcomes()
-        self._so_far()
+        self.doubt.begin(recorded=self.opened is not None)
 
     def _begin_outcomes(self) -> None:
         """What earlier pots of the dish had is asked again, and its planned pots are offered."""
         with self.filling_in():
             self.came.begin(self.book.all_batches(self.title.value), self.opened)
-            self._offer_plans((self.opened.plan, self.opened.plan_pot) if self.opened else NO_PLAN[1])
+            own = (self.opened.plan, self.opened.plan_pot) if self.opened else NO_PLAN[1]
+            self.planned.offer(self.title.value, self.opened, own)
         if self.opened is None:
             self.draft.begin(self.came.outcomes, self.came.varied, self.planned)
 
-    def _offer_plans(self, chosen: tuple[str, int]) -> None:
-        """The pots of this dish's plans that were not cooked yet, and the one that is chosen."""
-        title = self.title.value
-        cooked = {(each.plan, each.plan_pot) for each in self.book.all_batches(title)} - {
-            chosen if self.opened else None
-        }
-        offered = {
-            (plan.name, pot.number): f"Pot {pot.number} of the plan '{plan.name}': {plan.words(pot.settings)}"
-            for plan in self.book.kept(PotPlan, title)
-            for pot in plan.pots
-            if (plan.name, pot.number) not in cooked
-        }
-        if self.opened and chosen[1] and chosen not in offered:
-            offered[chosen] = f"Pot {chosen[1]} of the plan '{chosen[0]}', which was taken back"
-        fill(self.planned, [NO_PLAN, *((words, pot) for pot, words in offered.items())], chosen)
-        appear(self.planned, offered)
-
-    def _forget_plan(self) -> None:
-        """What the plan's pot chosen before put in goes with it, unless it was typed over."""
-        with self.filling_in():
-            for field, put in self._of_plan:
-                field.value = "" if field.value == put else field.value
-            self.came.forget_planned()
-        self._of_plan = []
-
     def _plan_chosen(self) -> None:
         """What the chosen pot of a plan asks stands in the fields; of a pot that is laid open, what was recorded stays."""
-        name, number = self.planned.value
-        if self.opened is None:
-            self._forget_plan()
-        plans = [each for each in self.book.kept(PotPlan, self.title.value) if each.name == name]
-        if self.opened is None and plans and self.version is not None:
-            plan, tonight = plans[0], size_typed(self.size.value, self.version.recipe)
-            factors = {each.column: each for each in plan.factors}
-            settings = dict(zip(factors, map(float, plan.pots[number - 1].settings), strict=True))
-            made, typed = weighed_out(tonight, settings)
-            self._of_plan = self.lines.put_in(tonight, made)
-            with self.filling_in():
-                for column, value in typed.items():
-                    self.came.vary(factors[column].name, f"{float(f'{value:.3g}'):g}", factors[column].unit)
-                if plan.column != THICKNESS:  # which the tool reads
-                    self.came.ask(plan.outcome, plan.unit, plan.stage)
-            self.came_fold.selected_index = 0
+        if self.opened is None and self.version is not None:
+            tonight = size_typed(self.size.value, self.version.recipe)
+            if self.planned.fill_in(self.title.value, tonight):
+                self.came_fold.selected_index = 0
         self.draft.keep()
         self._so_far()
 
@@ -277,12 +216,12 @@ class StovePanel(Panel):
         version = self.book.version(*chosen)
         # Both or neither: the fields below belong to the version, and the dish may hold one that is damaged.
         self.dish, self.version = self.book.dish(version.title, version.number), version
-        self.reading.target = self.version.recipe.target
-        for part in (self.thickness, self.story, self.felt):
-            appear(part, self.version.recipe.kind != "dough")
-        wanted = bool(self.dish.aims) or self.version.recipe.kind == "dough"
-        self.came_fold.selected_index = 0 if wanted else None
-        self.lines.lay(self.version.recipe, before is not None and before.title == self.version.title)
+        dough = version.recipe.kind == "dough"
+        self.reading.target = version.recipe.target
+        for part in (self.story, self.felt):
+            appear(part, not dough)
+        self.came_fold.selected_index = 0 if self.dish.aims or dough else None
+        self.lines.lay(version.recipe, before is not None and before.title == version.title)
         self._sized()
         self.reading.show()
 
@@ -292,15 +231,18 @@ class StovePanel(Panel):
         self.draft.watch(field)
 
     def _sized(self) -> None:
-        """Tonight's amounts beside the fields; as written where the size cannot be read."""
+        """Tonight's amounts beside the fields."""
         self.size_message.tell(self._size_words, self.size)
-        tonight = self._recipe()
-        with suppress(KitchenError):
-            tonight = size_typed(self.size.value, tonight)
-        self.lines.show(tonight)
+        self.lines.show(self._tonight())
         if self.planned.value[1] and self.opened is None:
             self.attempt(self._plan_chosen)
         self._so_far()
+
+    def _tonight(self) -> Recipe:
+        """The recipe in tonight's size; as written where the size cannot be read."""
+        with suppress(KitchenError):
+            return size_typed(self.size.value, self._recipe())
+        return self._recipe()
 
     def _size_words(self) -> str:
         tonight = size_typed(self.size.value, self._recipe())
@@ -326,63 +268,25 @@ class StovePanel(Panel):
             small = f"{begun}: {batch_sentence(batch, self._recipe())}"
             large = self.now.text or wrong
             self.answer.say(large or small, markup=tag("div", small, class_="sl-note") if large else "")
-        self._ask(batch)
-        self.told.value = bullets(self._story_words(batch)) if batch else ""
-        self._show_remedies()
+        self.story.show(batch, self.now.remedies)
+        self.doubt.ask(self._slips(batch))
         self.save.disabled = not self._may_save()
         # only beside the pot that it speaks of
         appear(self.right, self._was_right and self._saved == self._held())
 
-    def _ask(self, batch: Batch | None) -> None:
-        """Ask of what is likely a slip."""
-        pot_g = 1.3 * batch.cooked(self._recipe()).mass_g if batch else 0.0  # with an empty pot of a third
-        tonight = None
-        with suppress(KitchenError):
-            tonight = size_typed(self.size.value, self._recipe())
-        pots = [(self.before, "The pot with everything in", pot_g), (self.after, "The pot at the end", pot_g)]
-        rows = [*self.lines.expected(tonight), *pots]
-        self.doubt = slip_of(rows, self.reading, batch, self._recipe(), pot_g) if self.version else Slip()
-        self.asked.say(self.doubt.words)
-        appear(self.accept, self.doubt.field)
-        self.accept.description = f"Yes, {self.doubt.better}".rstrip(", ")
-
-    def _accept(self) -> None:
-        if self.doubt.field is not None:
-            self.doubt.field.value = self.doubt.better
+    def _slips(self, batch: Batch | None) -> Iterator[Slip]:
+        """What is likely a slip in what was typed; what a plan put in is none."""
+        if self.version is None:
+            return
+        recipe, tonight = self.version.recipe, self._tonight()
+        pot_g = 1.3 * (batch.cooked(recipe) if batch else tonight).mass_g  # with an empty pot of a third
+        lines = [each for each in self.lines.expected(tonight) if (each[0], each[0].value) not in self.planned.filled]
+        pots = (self.before, "The pot with everything in"), (self.after, "The pot at the end")
+        yield from slips(lines, pots, self.reading, batch, recipe, pot_g)
 
     def _may_save(self) -> bool:
         """Whether there is something to save: something was typed, and not saved yet."""
         return bool(self.title.options and (self.photo.value or (self.draft.typed() and self._saved != self._held())))
-
-    def _story_words(self, batch: Batch) -> list[str]:
-        """The story, the newest first; a reading in the tool's own unit."""
-        told = [*batch.moments] or [Moment(kind="read", reading=each) for each in batch.readings]
-        return [_moment_words(each) for each in reversed(told)]
-
-    def _show_remedies(self) -> None:
-        """What to do now, each with a button that says it was done."""
-        if self._offered == self.now.remedies:
-            return
-        self._offered = self.now.remedies
-        rows: list[w.Widget] = []
-        for each in self.now.remedies:
-            done = self.button("Done", partial(self._done, each))
-            done.tooltip = f"Done: {each.do}"
-            half = self.button("Half done", partial(self._done, each, 2))
-            half.tooltip = f"Half done: {each.do}"
-            for button in (done, half):
-                appear(button, each.moments)
-            do, colon, gives = each.text.partition(": it then")
-            rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), done, half]))
-        put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])
-
-    def _done(self, remedy: Remedy, parts: int = 1) -> None:
-        """A remedy was done, or half of it: it goes into the story, and the pot is to be read again."""
-        self._commit()
-        done = [each.model_copy(update={"mass_g": (each.mass_g or 0) / parts}) for each in remedy.moments]
-        self.many.value = [*self.many.value, *map(moment_cells, done)]
-        self.say(f"Kept in the story: {'; '.join(each.text for each in done)}. Read it again.")
-        self.reading.values.focus()  # the button that was pressed is gone
 
     def _pot_words(self) -> str:
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
@@ -399,7 +303,7 @@ class StovePanel(Panel):
 
     def _batch(self, told: list[Moment] | None = None) -> Batch:
         """The pot as typed so far, with this story."""
-        told = self._story() if told is None else told
+        told = self.story.moments() if told is None else told
         recipe, tonight = self._recipe(), size_typed(self.size.value, self._recipe())
         # A story of readings alone is told the short way.
         short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)
@@ -413,72 +317,26 @@ class StovePanel(Panel):
             left_out=self.left_out.value.strip(), plan=self.planned.value[0], plan_pot=self.planned.value[1], **self.came.typed(),
         )  # fmt: skip
 
-    def _story(self) -> list[Moment]:
-        """The moments of the table, and what stands in the fields as the last of them."""
-        rows = [*self.many.value, *([] if self.event.blank else [self.event.cells()])]
-        found = typed_story(rows, self._as_told, self.spoons, self.kitchen, self.tare.value)
-        return [*found, *([] if self.reading.blank else [Moment(kind="read", reading=self.reading.reading())])]
-
-    def _commit(self) -> None:
-        """What stands in the fields of the story goes into its table, where it can still be mended."""
-        rows = self.many.value
-        if not self.event.blank:
-            typed_story([self.event.cells()], (), self.spoons, self.kitchen, self.tare.value)
-            rows.append(self.event.cells())
-        if not self.reading.blank:
-            rows.append(moment_cells(Moment(kind="read", reading=self.reading.reading())))
-        self.event.clear()
-        self.reading.clear()
-        self.many.value = rows
-
-    def _keep(self) -> None:
-        if self.reading.blank:
-            self.reading.reading()  # says what is missing
-        self._commit()
-        self.say("Kept in the story; it is saved with the pot.")
-
-    def _add(self) -> None:
-        cells = self.event.cells()
-        typed_story([cells], (), self.spoons, self.kitchen, self.tare.value)
-        self.event.clear()
-        # what was read before it comes first
-        self._commit()
-        self.many.value = [*self.many.value, cells]
-        self.say("Kept in the story; it is saved with the pot.")
-
-    def _many_changed(self) -> None:
-        self.many_message.tell(self._many_words)
-        self.draft.keep()
-        self._so_far()
-
-    def _came_out(self) -> None:
+    def _rows_changed(self) -> None:
+        self.story.message.tell(self.story.fault)
         self.came.message.tell(self.came.fault)
         self.draft.keep()
         self._so_far()
-
-    def _many_words(self) -> str:
-        self._story()
-        return ""
 
     def _save(self) -> None:
         batch = self._batch()
         cooked = batch.cooked(self._recipe())
         if cooked.too_much_thickener:
             raise BatchError(cooked.too_much_thickener)
+        self.doubt.answered()
         if batch.version not in [each.number for each in self.book.all_versions(batch.title)]:
             self._show_versions()
-            raise BatchError(
-                f"Version {batch.version} was taken back since; look at the amounts of this one, and save again."
-            )
+            raise BatchError(f"Version {batch.version} was taken back since; look at these amounts, and save again.")
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
         if self.caption.value.strip() and not photo:
-            raise BatchError(
-                "What it shows: a caption came without a photo; choose the photo with it, or clear the caption."
-            )
+            raise BatchError("What it shows: a caption came without a photo; choose one, or clear the caption.")
         if not photo and self._saved == self._held():
-            raise BatchError(
-                "Nothing was typed since the last pot was saved; type what differed, or a note, then save the next one."
-            )
+            raise BatchError("Nothing was typed since the last pot was saved; type what differed, or a note.")
         what = "batch"
         if self.opened is not None:
             if not photo and not self.opened.changes(batch):
@@ -489,20 +347,15 @@ class StovePanel(Panel):
         saved = self.book.record(batch, photo=photo, caption=self.caption.value.strip())
         self.photo.value, self.caption.value = (), ""
         self.back.offer(saved, f"{what} {saved.number} of {saved.title}")
-        self.reading.clear()
-        self.event.clear()
-        self.many.value = []
+        self.story.clear()
         self._show_batches()
-        self._forget_plan()
+        self.planned.forget()
         self._begin_outcomes()
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
         sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
-        self.say(
-            f"{sentence} Next: {self.dish.next_text}"
-            if self.dish and (self._recipe().main_thickener or self.dish.aims)
-            else sentence
-        )
+        leads_on = self.dish is not None and (self._recipe().main_thickener or self.dish.aims)
+        self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and leads_on else sentence)
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
         appear(self.right, self._was_right)
@@ -544,18 +397,10 @@ class StovePanel(Panel):
         self._show_versions()
         if self.version is not None:
             self.dish = self.book.dish(title).at(self.version)
-        self.batches.value = batches_html(self.book, title) + photos_html(self.book, title)
+        self._list_batches()
         batches = reversed(self.book.dish(title).batches)
         recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in batches]
         self.which.options = [NEW, *recorded]
-
-
-def _moment_words(moment: Moment) -> str:
-    reading = moment.reading
-    if reading is None:
-        return moment.text
-    out = f"; does not count: {reading.left_out}" if reading.left_out else ""
-    return f"read {reading.stage}: {reading.mean:.3g} {flow.unit_of(reading.tool)} ({reading.tool}) at {reading.temperature_c} C{out}"
 
 
 def _from_older(draft: dict[str, Any]) -> dict[str, Any]:

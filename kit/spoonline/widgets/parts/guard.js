@@ -9,6 +9,7 @@ function render({ model, el }) {
       root = el.closest(".spoonline");
       if (!root) return;
       root.addEventListener("keydown", key);
+      settled.observe(root);
       observer.observe(root, { childList: true, subtree: true, attributes: true, attributeFilter: ["class"] });
       hear();
       for (const place of said()) heard.set(place.closest(".widget-html"), place.innerText.trim());
@@ -25,6 +26,10 @@ function render({ model, el }) {
     for (const fold of root.querySelectorAll(".jupyter-widget-Collapse-header")) {
       fold.tabIndex = 0; fold.role = "button"; fold.firstElementChild.ariaHidden = "true";
       fold.ariaExpanded = String(fold.parentElement.classList.contains("jupyter-widget-Collapse-open"));
+    }
+    for (const button of root.querySelectorAll(".sl-bar button")) {
+      const words = button.textContent, known = read.get(button);
+      if (known?.words !== words) read.set(button, { words, since: known ? performance.now() : -Infinity });
     }
     for (const choice of root.querySelectorAll(".widget-toggle-button")) choice.ariaPressed = String(choice.classList.contains("mod-active"));
     for (const several of root.querySelectorAll(".widget-toggle-buttons")) {
@@ -52,6 +57,27 @@ function render({ model, el }) {
       input.setAttribute("aria-describedby", below.id);
     }
   };
+  // What is typed is answered in a pause, as if the field were left.
+  let typing = 0;
+  const typed = (event) => {
+    clearTimeout(typing);
+    if (event.target.matches(".widget-text > input, .widget-textarea > textarea"))
+      typing = setTimeout(() => event.target.dispatchEvent(new Event("change", { bubbles: true })), 500);
+  };
+  // What one types into or presses stays where it is, whatever opens or closes above it.
+  let held = null, stood = 0;
+  const place = () => { if (held) stood = held.getBoundingClientRect().top; };
+  const hold = (event) => {
+    const node = event.target.closest(focusable);
+    held = node && root && root.contains(node) && !node.closest(".sl-bar") ? node : null;
+    place();
+  };
+  const settle = () => {
+    const page = root.closest(".jp-WindowedPanel-outer");
+    if (page && held && held.offsetParent) page.scrollTop += held.getBoundingClientRect().top - stood;
+    place();
+  };
+  const settled = new ResizeObserver(settle);
   // What the form says is heard once a pause: all that has changed since, in one polite message, and none of it key by key.
   const heard = new WeakMap();
   const said = () => [...root.querySelectorAll(".widget-html :is([role=status], .sl-answer)")];
@@ -92,11 +118,11 @@ function render({ model, el }) {
     if (asked || !root || document.hidden || root.offsetParent === null) return;
     asked = true; model.send({ look: true });
   };
-  const came = (message, buffers) => { if (message.print) print(message.print, buffers); else asked = false; };
+  const came = (message, buffers) => { if (message.print) print(buffers); else asked = false; };
   // A page to print is laid out in a frame that nobody sees; nothing in it may run.
-  const print = (type, buffers) => {
-    const page = document.createElement("iframe"), address = URL.createObjectURL(new Blob(buffers, { type }));
-    if (type.startsWith("text")) page.sandbox = "allow-same-origin allow-modals";
+  const print = (buffers) => {
+    const page = document.createElement("iframe"), address = URL.createObjectURL(new Blob(buffers, { type: "text/html;charset=utf-8" }));
+    page.sandbox = "allow-same-origin allow-modals";
     page.className = "sl-print"; page.title = "Print"; page.ariaHidden = "true"; page.src = address;
     page.onload = () => { page.contentWindow.focus(); page.contentWindow.print(); URL.revokeObjectURL(address); };
     document.querySelectorAll(".sl-print").forEach((each) => each.remove());
@@ -119,17 +145,24 @@ function render({ model, el }) {
     if (link && root && root.contains(link)) model.send({ dish: link.dataset.dish });
   };
   document.addEventListener("click", went, true);
-  // The second press of a double click is not another wish, even where the button's words changed in between.
+  // A second press is not another wish: neither that of a double click, nor a slow one on what the button became a moment ago.
+  const read = new WeakMap(), pressed = new WeakMap();
   const twice = (event) => {
-    if (event.detail > 1 && root && root.contains(event.target) && event.target.closest(".sl-bar button")) {
-      event.stopPropagation(); event.preventDefault();
-    }
+    const button = event.target.closest(".sl-bar button"), now = performance.now();
+    if (!button || !root || !root.contains(button)) return;
+    const last = pressed.get(button), words = read.get(button) || {};
+    const became = last && words.words !== last.words && now - words.since < 700 && now - last.at < 10000;
+    if (became || now - last?.at < 700) { event.stopPropagation(); event.preventDefault(); }
+    else pressed.set(button, { words: words.words, at: now });
   };
-  document.addEventListener("click", twice, true);
+  const everywhere = { click: twice, input: typed, focusin: hold, pointerdown: hold, scroll: place };
+  for (const [what, act] of Object.entries(everywhere)) document.addEventListener(what, act, true);
   return () => {
     clearInterval(asking); clearTimeout(first); clearTimeout(pause); seen.disconnect(); window.removeEventListener("focus", ask);
     model.off("msg:custom", came); model.off("change:busy", busy);
-    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true); document.removeEventListener("click", twice, true);
+    observer.disconnect(); clearTimeout(timer); cancelAnimationFrame(frame); document.removeEventListener("click", went, true);
+    clearTimeout(typing); settled.disconnect();
+    for (const [what, act] of Object.entries(everywhere)) document.removeEventListener(what, act, true);
   };
 }
 export default { render };

@@ -289,13 +289,11 @@ class Panel(w.VBox):
         """Say what happened."""
         self.status.say(text)
 
-    def printer(self, label: str, made: Callable[[], str | bytes]) -> w.Button:
-        """A button that lets the browser print a page, or a PDF."""
+    def printer(self, label: str, made: Callable[[], str]) -> w.Button:
+        """A button that lets the browser print a page."""
 
         def out() -> None:
-            page = made()
-            kind = "text/html;charset=utf-8" if isinstance(page, str) else "application/pdf"
-            self.guard.send({"print": kind}, [page.encode() if isinstance(page, str) else page])
+            self.guard.send({"print": True}, [made().encode()])
             self.say("Choose the printer in the browser's own window.")
 
         return self.button(label, out, made)

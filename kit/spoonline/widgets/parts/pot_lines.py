@@ -1,21 +1,17 @@
-"""What went into a pot: a field for each line of the recipe; what is likely a slip is asked."""
+"""What went into a pot: a field for each line of the recipe."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import suppress
-from typing import Any, NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 import ipywidgets as w
 
 from spoonline.card.gather import grams_text
-from spoonline.measures import KitchenError, Weight
+from spoonline.measures import Weight
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
 from spoonline.widgets.parts.fields import appear, folded, put_in, text_field
 from spoonline.widgets.parts.panel import Message
-from spoonline.widgets.parts.tools import ReadingFields
-from spoonline.widgets.parts.typed import degrees, figure, grams_typed, likelier
-
-STIFF_G_PER_L = 135.0  # the concentration of a stiff paste of maize starch
+from spoonline.widgets.parts.typed import grams_typed
 
 
 class PotLines(w.VBox):
@@ -111,55 +107,6 @@ class PotLines(w.VBox):
         """Each field, its item, and what is expected there [g]."""
         pairs = zip(self.fields, tonight.ingredients if tonight else (), strict=False)
         return [(field, line.item, float(line.mass_g or 0)) for (field, _), line in pairs]
-
-
-class Slip(NamedTuple):
-    """What is likely a slip, in words; where it is known what was meant, its field and that value."""
-
-    words: str = ""
-    field: w.Text | None = None
-    better: str = ""
-
-
-def slip_of(
-    rows: Iterable[tuple[w.Text, str, float]], reading: ReadingFields, batch: Batch | None, recipe: Recipe, pot_g: float
-) -> Slip:  # fmt: skip
-    """The first that is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once.
-
-    Parameters
-    ----------
-    rows : iterable of (field, what, expected)
-        Fields that hold masses [g].
-    reading : ReadingFields
-    batch, recipe : Batch or None, Recipe
-        The pot as it can be read so far.
-    pot_g : float
-        What the pot is expected to weigh with everything in [g].
-    """
-    with suppress(KitchenError):
-        celsius = degrees(reading.temperature.value)
-        if celsius is not None and celsius > 105:
-            meant = (celsius - 32) / 1.8
-            return Slip(f"{celsius:g} C came; were that F, {meant:.0f} C?", reading.temperature, f"{meant:.1f}")
-    for field, what, expected in rows:
-        with suppress(KitchenError):
-            typed = figure(field.value, what, "g")
-            better = likelier(typed, expected) if typed else None
-            if better is not None:
-                return Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
-    with suppress(KitchenError):
-        celsius = degrees(reading.temperature.value)
-        if celsius is not None and celsius < 40 and reading.stage.value == "hot":
-            return Slip(
-                f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot."
-            )
-    dose = batch.cooked(recipe).dose_g_per_l if batch else 0.0
-    if dose > STIFF_G_PER_L:
-        return Slip(f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in.")
-    if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g:
-        gone = f"{batch.evaporated_g:.0f} g evaporated is much of this pot"
-        return Slip(f"{gone}: were both masses with the same lid and spoon?")
-    return Slip()
 
 
 def _amount(line: Ingredient) -> str:

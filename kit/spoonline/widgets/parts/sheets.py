@@ -1,10 +1,12 @@
-"""Sheets to print, from the templates beside this file: ballots, their key, the checklist of a dinner. Every text is escaped."""
+"""Sheets to print, from the templates beside this file: ballots, their key, a checklist, the leaves of a card. Every text is escaped."""
 
 import functools
 from itertools import groupby
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
+from spoonline.card import PAPERS, RecipeCard
 from spoonline.card.content import TURNS
 from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
 from spoonline.measures.local import localised
@@ -38,6 +40,12 @@ def key_html(session: Session) -> str:
     samples = list(zip(session.samples, session.codes, strict=True))
     power = power_sentence(session)
     return _sheet("key.html", f"Key, {session.title}", session=session, samples=samples, power=power, level=level)
+
+
+def leaves_html(card: RecipeCard) -> str:
+    """The leaves of a card to print, as its PDF has them: one picture a page, the paper's own margins inside it."""
+    leaves = [Markup(each.decode()) for each in card.leaves(kind="svg")]
+    return _sheet("leaves.html", card.recipe.title, page=PAPERS[card.habits.paper], leaves=leaves)
 
 
 def shopping_html(listed: ShoppingList) -> str:

@@ -1,0 +1,113 @@
+"""What was typed at the stove and is likely a slip: it is asked, and answered by one press or another figure before anything is saved."""
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
+from typing import Any, NamedTuple
+
+import ipywidgets as w
+
+from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.pots import Batch
+from spoonline.recipes import Recipe
+from spoonline.widgets.parts.fields import appear
+from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.tools import ReadingFields
+from spoonline.widgets.parts.typed import degrees, figure, likelier
+
+STIFF_G_PER_L = 135.0  # the concentration of a stiff paste of maize starch
+AS_TYPED = "It is right as typed"
+
+
+class Slip(NamedTuple):
+    """What is likely a slip, in words; where it is known what was meant, its field and that value."""
+
+    words: str = ""
+    field: w.Text | None = None
+    better: str = ""
+
+
+class Doubt(w.VBox):
+    """The first slip that was not answered yet, with a press for what was likely meant, and one for what was typed."""
+
+    def __init__(self, panel: Panel, again: Callable[[], Any]) -> None:
+        self._again, self._slips, self._answered = again, list[Slip](), set[str]()
+        self.asked = Message("status", "sl-ask")
+        self.accept, self.as_typed = panel.button("Yes", self._accept), panel.button(AS_TYPED, self._as_typed)
+        super().__init__([self.asked, w.HBox([self.accept, self.as_typed])])
+
+    def ask(self, slips: Iterable[Slip]) -> None:
+        """Ask of these, one after the other."""
+        self._slips = [each for each in slips if each.words not in self._answered]
+        first = self._slips[0] if self._slips else Slip()
+        self.asked.say(first.words)
+        self.accept.description = f"Yes, {first.better}"
+        appear(self.accept, first.field)
+        appear(self.as_typed, first.words)
+        appear(self, first.words)
+
+    def answered(self) -> None:
+        """Nothing is doubted any more; else a BatchError that says how to answer."""
+        if self._slips:
+            raise BatchError(
+                f"{self._slips[0].words} Put it right, or press '{AS_TYPED}'; then save. All you typed stays."
+            )
+
+    def begin(self, *, recorded: bool) -> None:
+        """Another pot: of one that is recorded, what was doubted then was answered then."""
+        self._answered = set()
+        self._again()
+        if recorded:
+            self._answered = {each.words for each in self._slips}
+            self._again()
+
+    def _accept(self) -> None:
+        if self._slips and (field := self._slips[0].field) is not None:
+            field.value = self._slips[0].better
+
+    def _as_typed(self) -> None:
+        self._answered |= {each.words for each in self._slips[:1]}
+        self._again()
+
+
+def slips(
+    lines: Iterable[tuple[w.Text, str, float]], pots: Iterable[tuple[w.Text, str]], reading: ReadingFields,
+    batch: Batch | None, recipe: Recipe, pot_g: float,
+) -> Iterator[Slip]:  # fmt: skip
+    """What is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once.
+
+    Parameters
+    ----------
+    lines : iterable of (field, what, expected)
+        Fields that hold masses [g].
+    pots : iterable of (field, what)
+        Fields that hold the pot with everything.
+    reading : ReadingFields
+    batch, recipe : Batch or None, Recipe
+        The pot as it can be read so far.
+    pot_g : float
+        What the pot is expected to weigh with everything in [g].
+    """
+    celsius = None
+    with suppress(KitchenError):
+        celsius = degrees(reading.temperature.value)
+    if celsius is not None and celsius > 105:
+        meant = (celsius - 32) / 1.8
+        yield Slip(f"{celsius:g} C came; were that F, {meant:.0f} C?", reading.temperature, f"{meant:.1f}")
+    weighings = [(*pot, pot_g) for pot in pots]
+    for field, what, expected in (*lines, *weighings):
+        typed = None
+        with suppress(KitchenError):
+            typed = figure(field.value, what, "g")
+        better = likelier(typed, expected) if typed else None
+        if better is not None:
+            yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
+        elif typed is not None and (field, what, expected) in weighings and not 0.25 <= typed / pot_g <= 4:
+            yield Slip(f"{what}: {typed:g} g came; some {float(f'{pot_g:.2g}'):g} g is expected.")
+    if celsius is not None and celsius < 40 and reading.stage.value == "hot":
+        yield Slip(f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot.")
+    dose = batch.cooked(recipe).dose_g_per_l if batch else 0.0
+    if dose > STIFF_G_PER_L:
+        yield Slip(f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in.")
+    if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g:
+        gone = f"{batch.evaporated_g:.0f} g evaporated is much of this pot"
+        yield Slip(f"{gone}: were both masses with the same lid and spoon?")
