@@ -74,7 +74,11 @@ def used(path: Path, out: Path) -> list[str]:
     except LogbookError as err:
         return [str(err)]
     with closing(book):
-        return [answers(ask) for ask in read(book)]
+        try:
+            asks = read(book)
+        except LogbookError as err:  # it cannot even say its titles
+            return [str(err)]
+        return [answers(ask) for ask in asks]
 
 
 HARM = (
