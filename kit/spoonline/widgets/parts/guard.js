@@ -61,6 +61,7 @@ function render({ model, el }) {
   let typing = 0;
   const typed = (event) => {
     clearTimeout(typing);
+    pressed = new WeakMap();  // what is pressed after typing is a new wish
     if (event.target.matches(".widget-text > input, .widget-textarea > textarea"))
       typing = setTimeout(() => event.target.dispatchEvent(new Event("change", { bubbles: true })), 500);
   };
@@ -146,7 +147,8 @@ function render({ model, el }) {
   };
   document.addEventListener("click", went, true);
   // A second press is not another wish: neither that of a double click, nor a slow one on what the button became a moment ago.
-  const read = new WeakMap(), pressed = new WeakMap();
+  const read = new WeakMap();
+  let pressed = new WeakMap();
   const twice = (event) => {
     const button = event.target.closest(".sl-bar button"), now = performance.now();
     if (!button || !root || !root.contains(button)) return;
