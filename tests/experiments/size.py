@@ -96,7 +96,7 @@ def choose(job: str, panel: Any, titles: list[str]) -> Callable[[], object] | No
         other = next(title for title in reversed(titles) if title != field.value)
         return lambda: field.set_trait("value", other)
     if job == "dose":
-        return lambda: panel.like.set_trait("value", panel.like.options[1][1])
+        return lambda: panel.how.like.set_trait("value", panel.how.like.options[1][1])
     if job == "compare":
         return lambda: panel.old.set_trait("value", panel.old.options[0][1])
     if job in ("card", "stove"):

@@ -70,15 +70,10 @@ def used(path: Path, out: Path) -> list[str]:
         return [*asks, lambda: backup(path, out / "copy.sqlite"), lambda: move(path, out / "moved.sqlite")]
 
     try:
-        book = sl.open_logbook(path)
-    except LogbookError as err:
+        with closing(sl.open_logbook(path)) as book:
+            return [answers(ask) for ask in read(book)]
+    except LogbookError as err:  # it does not open, or cannot even say what it holds
         return [str(err)]
-    with closing(book):
-        try:
-            asks = read(book)
-        except LogbookError as err:  # it cannot even say its titles
-            return [str(err)]
-        return [answers(ask) for ask in asks]
 
 
 HARM = (

@@ -85,7 +85,8 @@ def insert(connection: Connection, table: Table, row: Mapping[str, Any]) -> None
     connection.execute(table.insert().values(**row, seal=seal_of(table.name, row)))
     key = {"kind": ROWS, "title": table.name}
     count = sa.select(told.c.number).where(*(told.c[name] == each for name, each in key.items()))
-    put(connection, told, key, number=(connection.execute(count).scalar() or 0) + 1)
+    before = connection.execute(count).scalar()
+    put(connection, told, key, number=1 + (before if isinstance(before, int) else 0))  # none yet, or a damaged one
 
 
 def put(connection: Connection, table: Table, key: Mapping[str, Any], **value: Any) -> None:
