@@ -18,8 +18,9 @@ import spoonline as sl
 from spoonline.dish import Dish
 from spoonline.logbook import Logbook, care, open_logbook, passing_demo
 from spoonline.logbook.reads import MOST_POTS
+from spoonline.pots import table as pots_table
 from spoonline.pots import thickness
-from spoonline.widgets import CardPanel, ComparePanel, DosePanel, IngredientsPanel, StartPanel, StovePanel
+from spoonline.widgets import CardPanel, ComparePanel, DosePanel, IngredientsPanel, PlanPanel, StartPanel, StovePanel
 
 BEYOND = MOST_POTS + 6
 SAID = f"Worked out from the last {MOST_POTS} of {BEYOND} pots; the logbook keeps all."
@@ -76,6 +77,26 @@ def test_a_dish_beyond_it_works_on_the_pots_that_were_cooked_last(beyond: Logboo
     assert dish.tested == every.tested and SAID.rstrip(".") in dish.text
     assert [len(beyond.dish(title, pots=most).batches) for most in (1, 7, BEYOND)] == [1, 7, BEYOND]
     assert len(beyond.batches(title)) == len(beyond.all_batches(title)) == BEYOND
+
+
+def test_the_pots_of_a_screen_are_the_last_rows_of_all(beyond: Logbook) -> None:
+    (title,) = beyond.titles()
+    every, last = beyond.batches(title), beyond.batches(title, pots=MOST_POTS)
+    assert (len(every), len(last)) == (BEYOND, MOST_POTS)
+    dish = beyond.dish(title)
+    assert list(last["batch"]) == [each.number for each in dish.batches]
+    assert list(last["dose_g_per_l"]) == list(every.set_index("batch").loc[last["batch"], "dose_g_per_l"])
+
+
+@pytest.mark.parametrize("screen", [DosePanel, ComparePanel, PlanPanel])
+def test_no_screen_works_out_every_pot(screen: type, beyond: Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+    table = pots_table.batch_table
+    monkeypatch.setattr(
+        pots_table, "batch_table", lambda pots, *more, **how: asked.append(len(pots)) or table(pots, *more, **how)
+    )
+    screen(beyond).close_all()
+    assert asked and max(asked) <= MOST_POTS
 
 
 def test_an_old_trial_that_is_recorded_last_is_not_one_of_the_last_pots(demo: Logbook) -> None:

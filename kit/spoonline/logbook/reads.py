@@ -179,14 +179,16 @@ class Reads:
         query = select(table).where(named, tables.standing()).order_by(table.c.seq.desc()).limit(LATE_POTS)
         return [each for each in _readable(Batch, self.store.rows(query)) if each.pan.startswith(pan)]
 
-    def batches(self, title: str | None = None) -> pd.DataFrame:
+    def batches(self, title: str | None = None, *, pots: int | None = None) -> pd.DataFrame:
         """One row a batch, units in the column names; see :func:`spoonline.pots.batch_table`.
 
-        Of one title also every quantity that went in and every outcome, named with their units in ``.attrs``.
+        Of one title also every quantity that went in and every outcome, named with their units in ``.attrs``; of so many of its last
+        ``pots`` where that is given, as a screen shows them.
         """
         from spoonline.pots.table import batch_table
 
-        records, recipes = self.all_batches(title), dict[tuple[str, int], Recipe]()
+        records: Sequence[Batch] = self._last_pots(title, pots)[0] if title and pots else self.all_batches(title)
+        recipes = dict[tuple[str, int], Recipe]()
         for key in {(record.title, record.version) for record in records}:
             with suppress(LogbookError):  # its pots cannot be worked out without it; :meth:`damaged` names it
                 recipes[key] = self.version(*key).recipe

@@ -5,6 +5,7 @@ from spoonline.dish import Dish
 from spoonline.effects import compare_outcomes
 from spoonline.figures import tree_figure
 from spoonline.logbook import Logbook
+from spoonline.logbook.reads import MOST_POTS
 from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
@@ -56,7 +57,7 @@ class ComparePanel(Panel):
         sessions, two = self.book.kept(Session, dish.title), {old.number, new.number}
         tasters = [session_sentence(each) for each in sessions if two <= {sample.version for sample in each.samples}]
         self.decision = found = decide(dish, old, new, tasters=tasters, history=repeated, per=self.per.value)
-        frame = self.book.batches(dish.title)
+        frame = self.book.batches(dish.title, pots=MOST_POTS)
         other = compare_outcomes(*(frame[frame["version"].eq(each.number)] for each in (old, new)))
         thickness = f" {found.comparison.text}" if any(found.comparison.pots) else ""
         told = "".join(f" {each}" for each in found.outcomes)

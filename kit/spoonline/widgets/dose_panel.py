@@ -13,6 +13,7 @@ from spoonline.dose.kitchen import learned_text
 from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
+from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
@@ -104,7 +105,7 @@ class DosePanel(Panel):
     def _offer(self, dish: Dish) -> None:
         """What can be chosen of the dish, as its pots are now."""
         if self._framed != (now := (dish.title, self.book.last)):
-            self.view.offer(dish, self.book.batches(dish.title))
+            self.view.offer(dish, self.book.batches(dish.title, pots=MOST_POTS))
             self._framed = now
 
     def _pair_chosen(self) -> None:

@@ -11,6 +11,7 @@ from spoonline.effects.one import name_of
 from spoonline.effects.plans import weigh
 from spoonline.figures import Effect, surface_figure
 from spoonline.logbook import Logbook
+from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import STAGES
 from spoonline.pots.table import put_in
@@ -65,7 +66,7 @@ class PlanPanel(Panel):
     def _offer(self) -> None:
         """Each quantity as the dish holds it now, with the settings typed so far; what its pots came to; its plans."""
         self.dish = dish = self.book.dish(self.title.value)
-        self.frame = self.book.batches(dish.title)
+        self.frame = self.book.batches(dish.title, pots=MOST_POTS)
         now = {(name_of(column, unit), unit): f"{value:.3g}" for (column, unit), value in put_in(dish.recipe).items()}
         self._columns = {(name_of(column, unit), unit): column for column, unit in put_in(dish.recipe)}
         typed = {tuple(cells[:2]): cells[3:] for cells in self.change.value}
