@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import subprocess
 import time
 from collections.abc import Iterator
 from typing import Any
@@ -154,3 +156,17 @@ def test_closing_asks_nothing_and_an_own_line_is_kept(lab, page) -> None:
     page.wait_for_timeout(300)
     page.close(run_before_unload=True)
     assert asked == [] and b"# mine" in path.read_bytes()
+
+
+def test_no_program_of_developers_is_looked_for_at_launch(tmp_path, monkeypatch) -> None:
+    tools, asked = tmp_path / "tools", tmp_path / "asked"
+    tools.mkdir()
+    for name in ("npm", "node", "git", "yarn", "jlpm"):
+        (tools / name).write_text(f"#!/bin/sh\necho {name} >> {asked}\n")
+        (tools / name).chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tools}:{os.environ['PATH']}")
+    subprocess.run(["git", "--version"], check=True)  # they would be found
+    assert asked.read_text() == "git\n"
+    with harness.serve(tmp_path / "home") as lab, harness.browse() as page:
+        harness.open_form(page, lab, BATCH)
+    assert asked.read_text() == "git\n"
