@@ -24,7 +24,8 @@ import spoonline as sl
 from spoonline import flow
 from spoonline.effects import Factor, plan_pots
 from spoonline.logbook import Logbook, open_logbook
-from spoonline.pots import Batch, Moment, Outcome, Reading, Weighed, contents
+from spoonline.pots import Batch, Moment, Outcome, Reading, Weighed, cooked_pot_of
+from spoonline.pots.contents import contents
 from spoonline.recipes import Aim, OwnSpoon, Pan, Recipe, Target
 from spoonline.tasters import Sample, plan_session
 
@@ -232,7 +233,7 @@ class Kitchen:
         share = loss if loss is not None else float(self.rng.uniform(0.05, 0.08))
         before = round(2150 + cooked.mass_g)
         after = round(before - share * cooked.mass_g)
-        percent = contents(cooked, before - after).percent
+        percent = contents(cooked_pot_of(cooked, before - after)).percent
         luck = math.exp(self.rng.normal(0, 0.08))
         readings = []
         for tool, stage, celsius in tools:
@@ -252,7 +253,7 @@ class Kitchen:
         written, rng = self.book.recipe(title, version), self.stories
         place, line = next((n, each) for n, each in enumerate(written.ingredients, 1) if each.part == "thickener")
         lost = float(rng.uniform(0.04, 0.07)) * written.mass_g
-        dry, water = 0.89 * float(line.mass_g or 0), OPEN * contents(written, lost).water_g
+        dry, water = 0.89 * float(line.mass_g or 0), OPEN * contents(cooked_pot_of(written, lost)).water_g
         puree, pot = math.exp(rng.normal(0, 0.12)), math.exp(rng.normal(0, 0.05))
         fluids = [true_fluid(title, 100 * each / (each + water), celsius, puree * pot) for each in (0.0, dry)]
         moments = [

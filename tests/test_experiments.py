@@ -32,10 +32,10 @@ SMALL = {
 }
 ELSEWHERE = {
     "dose_kitchens.py", "effects.py", "keeping_cooling.py", "keeping_dinners.py", "logbook_kills.py", "logbook_mishaps.py",
-    "logbook_schema_changes.py", "logbook_writers.py", "trials_oracle.py",
+    "logbook_in_use.py", "logbook_schema_changes.py", "logbook_writers.py", "trials_oracle.py",
 }  # fmt: skip
-BROWSER = {"card_hostile.py", "lab_pictures.py", "lab_speed.py", "lab_work.py"}
-LONG = {"size.py"}  # a minute and more at any size
+BROWSER = {"card_hostile.py", "lab_poison.py", "lab_pictures.py", "lab_speed.py", "lab_work.py"}
+LONG = {"size.py", "card_pages.py", "figures_seen.py"}  # a minute and more at any size; sheets for somebody to look at
 
 
 @pytest.mark.long

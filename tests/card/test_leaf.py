@@ -97,7 +97,7 @@ def test_times_and_temperatures_are_bold_and_the_box_is_framed(demo: sl.Logbook)
     stew = card_of(demo, "Beef and carrot stew")
     (care,) = (each for step in stew.content.method for each in step.care)
     assert re.search(r"<li>Strain off[^\n]*?<span class=\"beside\">Take care", stew.html()) and care
-    assert "For each litre of soup or sauce" in stew.text()
+    assert "For each litre without its pieces (about 1.2 L here)" in stew.text()  # which the card says makes 3 L
 
 
 def biscuits(

@@ -95,7 +95,7 @@ def test_a_spoon_needs_weighings(grams: list[float]) -> None:
     ("mass", "plain", "fine"),
     [
         (0, "0 g", "0 g"),
-        (0.34, "0.3 g", "0.3 g"),
+        (0.34, "0.3 g", "0.34 g"),
         (3.44, "3 g", "3.4 g"),
         (52.4, "52 g", "52.5 g"),
         (99.4, "99 g", "99.5 g"),

@@ -189,7 +189,7 @@ def test_how_thick_in_a_cook_s_words(demo: sl.Logbook) -> None:
         ("before", "5,2", "5.2 g came; was 5200 g meant?", "5200 g"),
         ("corn starch", "0,05", "0.05 g came; was 50 g meant?", "50 g"),
         ("corn starch", "500", "500 g came; was 50 g meant?", "50 g"),
-        ("celsius", "142", "142 C came; were that F, 61 C?", "61.1"),
+        ("celsius", "142", "142 C is hotter than food gets; was it 142 F, which is 61 C?", "61.1"),
     ],
 )
 def test_a_slip_is_asked_and_mended_by_one_press(

@@ -62,7 +62,7 @@ def test_what_is_suggested_shown_and_saved_is_one_dose(demo: sl.Logbook, title: 
     shown, litres = float(panel.dose.value), panel.dish.curve.liquid_l
     panel.save.click()
     saved = demo.recipe(title)
-    assert f"{shown:g} g/L is {saved.thickener_g:.1f} g" in panel.dose_message.value
+    assert f"{panel.dose.value} g/L is {saved.thickener_g:.1f} g" in panel.dose_message.value
     assert saved.thickener_g / litres == pytest.approx(shown, abs=max(0.05, 0.25 / litres) + 1e-9)
 
 

@@ -53,7 +53,7 @@ def corrected(form: StovePanel) -> sl.Batch:
 def test_a_correction_keeps_the_story_of_its_pot(told: StovePanel) -> None:
     (old,) = told.book.all_batches("Hall sausage stew")
     dose = told.book.dish(old.title).pots[0].dose_g_per_l
-    assert "put in: line 4" in told.told.value and "taken out: 300 g, solids" in told.told.value
+    assert "put in: line 4" in told.story.told.value and "taken out: 300 g, solids" in told.story.told.value
     told.note.value = "left the lid off"
     new = corrected(told)
     assert new.note == "left the lid off" and new.moments == old.moments and new.readings == old.readings
@@ -127,6 +127,6 @@ def test_a_correction_under_way_comes_back_and_a_photo_does_not_go_along(told: S
     told.title.value = SOUP
     assert told.photo.value == () and told.opened is None and told.many.value == []
     told.title.value = title
-    assert told.opened == old and told.minutes.value == "41" and "put in: line 4" in told.told.value
+    assert told.opened == old and told.minutes.value == "41" and "put in: line 4" in told.story.told.value
     new = corrected(told)
     assert (float(new.minutes), new.moments, new.number) == (41, old.moments, 1)

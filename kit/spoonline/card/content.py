@@ -150,6 +150,7 @@ class CardContent:
     checks: tuple[Check, ...]
     mends: tuple[Mend, ...]
     mend_how: tuple[str, ...]
+    mend_caption: str
     tested: str
     read_at: str
     contains: tuple[str, ...]

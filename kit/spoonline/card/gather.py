@@ -21,7 +21,7 @@ from spoonline.card.content import (
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import Rule, label_round
 from spoonline.card.records import CardNote, SignOff
-from spoonline.card.thickness import checks, mends
+from spoonline.card.thickness import checks, mends, sauce_litres
 from spoonline.card.words import Words, words
 from spoonline.dish import AimCount, Dish
 from spoonline.dose import reheating
@@ -173,7 +173,7 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     found: dict[str, Any] = {
         "dose": tuple(wording.say("dose", dose=print_dose(dose), name=name) for name, dose in doses.items()),
         "weigh_it": wording.say("weigh_it_blended" if recipe.kind == "blended" else "weigh_it"),
-        "target": "", "served_at": "", "checks": (), "mends": (), "mend_how": (),
+        "target": "", "served_at": "", "checks": (), "mends": (), "mend_how": (), "mend_caption": wording.say("mend_caption"),
     }  # fmt: skip
     if aim is None or not has_thickness(recipe):
         return found
@@ -190,6 +190,9 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
         found["mends"] = mends(dish.curve, aim, tool, wording, thickener=thickener, liquid=liquid)
         way = facts.thickener(dish.curve.thickener).way
         found["mend_how"] = (wording.say(f"add_how_{way}"), wording.say("liquid_how"))
+        litres = sauce_litres(dish.curve, aim) if any(each.fate == "whole" for each in recipe.fates) else None
+        if litres:  # what the card says it makes counts the pieces too
+            found["mend_caption"] = wording.say("mend_caption_whole", litres=f"{litres:.2g}")
     return found
 
 
@@ -316,6 +319,8 @@ def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) 
             amount = wording.say("kilojoules", kj=f"{4.184 * value:.0f}", kcal=f"{rounded:g}")
         elif (rule, key) == ("eu", "sodium"):
             named, amount = "salt", f"{label_round('salt', value * 2.5 / 1000, rule):g} g"
+        if lacking and not rounded:  # "at least 0" says nothing
+            continue
         text = wording.say("at_least", amount=amount) if lacking else amount
         found.append(Nutrient(key, rounded, unit, named, text, not lacking))
     note = wording.say("nutrition_method", rule=wording.say(f"rule_{rule}"))

@@ -160,7 +160,7 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
         yield Block("reading", (each.reading, each.how), large=each.reading)
     if content.mends:
         rows = tuple((mend.reading, mend.amount, mend.what) for mend in content.mends if mend.what)
-        yield Block("table", heads=(say("shows"), say("add"), say("of")), rows=rows, caption=say("mend_caption"))
+        yield Block("table", heads=(say("shows"), say("add"), say("of")), rows=rows, caption=content.mend_caption)
         yield Block("list", content.mend_how)
     aim = say("aim", target=content.target) if content.target else ""
     dose = f"{'; '.join(content.dose)}." if content.dose else ""

@@ -74,6 +74,12 @@ def mends(dish: DishCurve, target: Target, tool: str, words: Words, *, thickener
     return tuple(rows)
 
 
+def sauce_litres(dish: DishCurve, target: Target) -> float | None:
+    """What the pot of the curve holds without its pieces, a little off the aim [L]; None where nothing is known of it."""
+    found = _remedies(dish, target, float(target.viscosity_pa_s) * OFF[0])
+    return found[0].sauce_g * found[0].salt_ratio / (1000 * SAUCE_G_PER_ML) if found else None
+
+
 def _remedies(dish: DishCurve, target: Target, viscosity_pa_s: float) -> list[Remedy]:
     """What is done with the pot of the curve that has this viscosity: thickener or liquid, and boiling down; none where nothing is known."""
     dose = dish.curve.dose_for(viscosity_pa_s).best

@@ -13,7 +13,7 @@ from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for, said
-from spoonline.measures import Range
+from spoonline.measures import Range, print_grams
 from spoonline.pots import STAGES, Batch, Pot, pot_of, thickness_at, usual_loss
 from spoonline.pots.counted import BASE_ALONE, CookedPot, cooked_pots, weighed_loss
 from spoonline.pots.thickness import Thickness, conditions, is_fresh, ln_range, shift_ln_sd, temperature_ratio
@@ -143,7 +143,11 @@ class DishCurve:
         """The dose in level spoons of a kitchen for this recipe, and the :meth:`chance` of a pot thickened with them."""
         masses = {name: share * self.grams(dose_g_per_l) for name, share in self.shares.items()}
         told = {name: facts.household(mass, name, system=kitchen, strict=False) for name, mass in masses.items()}
-        amounts = {name: str(each) for name, each in told.items()}
+        # what no spoon holds is weighed, and as finely as it is dosed
+        amounts = {
+            name: print_grams(masses[name], fine=True) if f"{each}".endswith(" g") else f"{each}"
+            for name, each in told.items()
+        }
         spooned = [facts.grams(amount, name, kitchen) for name, amount in amounts.items()]
         mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
         words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]

@@ -107,10 +107,14 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         reason = keep_text(dose, chance, count)
     elif settled:
         one_day = ", all on one day: one more day is wanted" if count.inside >= TESTED_POTS else ""
-        last = "the last pot" if count.read == 1 else f"the last {count.read} pots"
-        again = (
-            said("again", inside=count.inside, last=last, one_day=one_day) if count.read else ", the best dose so far"
+        told_of = (
+            f"{count.inside} of the last {count.read} pots"
+            if count.read > 1
+            else "the one pot"
+            if count.inside
+            else "not the one pot"
         )
+        again = said("again", told=told_of, one_day=one_day) if count.read else ", the best dose so far"
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         reason += "." if chance >= ENOUGH else said("steadier")
     else:

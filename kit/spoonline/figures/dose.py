@@ -66,7 +66,7 @@ def dose_figure(
         if suggestion is not None:
             axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--", label="next pot")
         if dose_g_per_l is not None:
-            axes.axvline(dose_g_per_l, color=INK, lw=1, label=f"{dose_g_per_l:g} g/L")
+            axes.axvline(dose_g_per_l, color=INK, lw=1, label=f"{print_dose(dose_g_per_l)} g/L")
         _draw_pots(axes, dish, chosen)
         pascal = _tool_axis(axes, dish)
         plain_log(pascal.yaxis, low, high, 9)

@@ -74,17 +74,17 @@ def round_volume(volume_ml: float, system: str = "us") -> Rounded:
 def print_grams(mass_g: float, fine: bool = False) -> str:
     """Write a mass [g] as a card prints it: in steps of 1 g below 100 g, 5 g to 1000 g, 10 g above.
 
-    ``fine`` is for thickener and salt: to 0.5 g (0.1 g below 5 g). Below 1 g every mass is written to 0.1 g.
+    ``fine`` is for thickener and salt: to 0.5 g (0.1 g below 5 g, 0.01 g below 1 g: a gum is weighed so). Others below 1 g to 0.1 g.
     Source: rounding steps, memory; ties go up.
 
-    >>> print_grams(123.4), print_grams(1234.0), print_grams(12.3, fine=True)
-    ('125 g', '1230 g', '12.5 g')
+    >>> print_grams(123.4), print_grams(1234.0), print_grams(12.3, fine=True), print_grams(0.85, fine=True)
+    ('125 g', '1230 g', '12.5 g', '0.85 g')
     """
     mass_g = weighed(mass_g).mass_g  # refuses what is no mass
-    steps = ((5, 0.1), (math.inf, 0.5)) if fine else ((1, 0.1), (100, 1.0), (1000, 5.0), (math.inf, 10.0))
+    steps = ((1, 0.01), (5, 0.1), (math.inf, 0.5)) if fine else ((1, 0.1), (100, 1.0), (1000, 5.0), (math.inf, 10.0))
     step = next(step for top, step in steps if mass_g < top)
     rounded = math.floor(mass_g / step + 0.5 + 1e-9) * step
-    return f"{rounded:.1f} g" if step < 1 and abs(rounded - round(rounded)) > 1e-9 else f"{rounded:.0f} g"
+    return f"{round(rounded, 2):g} g"
 
 
 def print_dose(dose_g_per_l: float) -> str:

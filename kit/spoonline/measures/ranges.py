@@ -34,6 +34,15 @@ class Range(NamedTuple):
         return f"{best} ({low}-{high})"
 
 
+def in_digits(value: float, digits: int) -> str:
+    """A figure in so many digits as a cook reads it.
+
+    >>> in_digits(101.4, 2), in_digits(12172.0, 4), in_digits(0.29, 2)
+    ('100', '12170', '0.29')
+    """
+    return _plain(f"{value:.{digits}g}")
+
+
 def _plain(shown: str) -> str:
     """A cook reads 120, not 1.2e+02; figures below a ten-thousandth keep their power."""
     return f"{float(shown):.0f}" if "e+" in shown else shown.rstrip(".")

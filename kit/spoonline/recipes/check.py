@@ -96,8 +96,17 @@ def _pair(read: facts.LineReading) -> tuple[Amount, Amount, str] | None:
     if read.item is None:
         return None
     tried = [(or_none(facts.grams, each, read.item), each) for each in read.measures]
-    weighed = sorted(((mass.relative_sd, each) for mass, each in tried if mass), key=lambda each: each[0])
-    return (weighed[0][1], weighed[-1][1], read.item) if len(weighed) > 1 else None
+    weighed = sorted(
+        ((mass.relative_sd, _by_kitchen(each, read.item), each) for mass, each in tried if mass),
+        key=lambda each: each[:2],
+    )
+    return (weighed[0][2], weighed[-1][2], read.item) if len(weighed) > 1 else None
+
+
+def _by_kitchen(amount: Amount, item: str) -> bool:
+    """Whether kitchens differ in this measure: a pint is not one size, a litre is."""
+    masses = (or_none(facts.grams, amount._replace(system=each), item) for each in SYSTEMS)
+    return len({mass.mass_g for mass in masses if mass}) > 1
 
 
 def _two_measures(number: int, line: Ingredient, fine: Amount, coarse: Amount, item: str) -> Finding | None:

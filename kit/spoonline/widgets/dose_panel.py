@@ -14,6 +14,7 @@ from spoonline.dose.next_batch import in_ten
 from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
+from spoonline.measures import print_dose
 from spoonline.measures.errors import AmountError, BatchError
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
@@ -33,7 +34,7 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
         {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
         for view in through_stages(dish, dose_g_per_l)
     ]  # fmt: skip
-    caption = f"{dish.recipe.title} at {dose_g_per_l:g} g/L of {dish.dosed}"
+    caption = f"{dish.recipe.title} at {print_dose(dose_g_per_l)} g/L of {dish.dosed}"
     again = keeping.REHEATING in keeping.made_ahead(dish.recipe.kind)  # what is served cold is not reheated
     advice = notes([*([reheating(dish, dose_g_per_l).text, keeping.REHEATING] if again else []), keeping.LOCAL_CODE])
     return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
@@ -156,7 +157,7 @@ class DosePanel(Panel):
             begin = self.dose.value in ("", self._offered)
             self._slide_to(first if begin else self.slider.value, low, high)
             if begin:
-                self.dose.value = self._offered = f"{first:.1f}"
+                self.dose.value = self._offered = print_dose(first)
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
         self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
@@ -195,9 +196,10 @@ class DosePanel(Panel):
     def _show_answer(self, dish: Dish, curve: DishCurve) -> None:
         text, reason = "No aim is set, so no dose is suggested: type below how thick it should be.", ""
         if dish.next is not None:
-            dose, reason = self._first(), dish.next.reason
+            dose = self._first()
+            reason = dish.next.reason.replace(f"{print_dose(dish.next.dose_g_per_l)} g/L", f"{print_dose(dose)} g/L")
             do = "Keep" if dish.next.tested else "Cook the next pot at"
-            text = f"{do} {dose:.1f} g/L: {_grams(curve, dose):g} g {curve.dosed} in {curve.liquid_l:.3g} L of liquid."
+            text = f"{do} {print_dose(dose)} g/L: {_grams(curve, dose):g} g {curve.dosed} in {curve.liquid_l:.3g} L of liquid."
             text += f" {in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
             text = text if dose > 0 else "No thickener so far: the liquid may be thick enough as it is."
         anew = notes([dish.worked_out_anew] if dish.worked_out_anew else [])
@@ -240,7 +242,7 @@ class DosePanel(Panel):
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
             text = (
-                f"{dose:g} g/L is {_grams(curve, dose):.1f} g in {curve.liquid_l:.3g} L ({spoons}): the average pot "
+                f"{print_dose(dose)} g/L is {_grams(curve, dose):.1f} g in {curve.liquid_l:.3g} L ({spoons}): the average pot "
                 f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
             )
             if chance is not None and spoon_chance is not None:
@@ -251,7 +253,7 @@ class DosePanel(Panel):
         self._name_save()
 
     def _mark(self) -> None:
-        self.figure.mark(self.chosen, f"dose {self.chosen:g} g/L")
+        self.figure.mark(self.chosen, f"dose {print_dose(self.chosen)} g/L")
 
     def _name_save(self) -> None:
         """The button says what it does, and rests where nothing would change."""
@@ -298,7 +300,7 @@ class DosePanel(Panel):
         dish, dose = self.dish, self.chosen
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
         if curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2:
-            self._keep(curve.with_dose(dose), f"{curve.dosed} set to {dose:g} g/L")
+            self._keep(curve.with_dose(dose), f"{curve.dosed} set to {print_dose(dose)} g/L")
         else:  # its own dose, or none: its lines stay as written
             self._save_aim()
 
@@ -329,7 +331,7 @@ class DosePanel(Panel):
         if not self.view.of_curve:
             amounts = note
         elif curve:
-            amounts = f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {curve.dose_g_per_l:.1f} g/L"
+            amounts = f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {print_dose(curve.dose_g_per_l)} g/L"
         saved = f"Saved {version.name}: {amounts}.{method}"
         self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
 

@@ -292,7 +292,7 @@ class StovePanel(Panel):
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
         if before is None or after is None:
             return ""
-        batch = self._batch(told=[])
+        batch = self._batch()
         _, inside = read_inside(batch, self._recipe())
         return f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
 

@@ -9,6 +9,8 @@ function render({ model, el }) {
       root = el.closest(".spoonline");
       if (!root) return;
       root.addEventListener("keydown", key);
+      // A finger that is held means its own menu (paste, select), not the lab's, which can cut the whole form away.
+      root.addEventListener("contextmenu", (event) => event.stopPropagation());
       settled.observe(root);
       observer.observe(root, { childList: true, subtree: true, attributes: true, attributeFilter: ["class"] });
       hear();

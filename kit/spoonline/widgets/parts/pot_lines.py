@@ -7,6 +7,7 @@ import ipywidgets as w
 
 from spoonline.card.gather import grams_text
 from spoonline.measures import Weight
+from spoonline.measures.ranges import in_digits
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
 from spoonline.widgets.parts.fields import appear, folded, put_in, text_field
@@ -114,4 +115,8 @@ def _amount(line: Ingredient) -> str:
 
 
 def _weight_words(weight: Weight | None) -> str:
-    return "" if weight is None else f"= {weight.mass_g:.4g} g, give or take {weight.sd_g:.2g} g ({weight.basis})"
+    return (
+        ""
+        if weight is None
+        else f"= {in_digits(weight.mass_g, 4)} g, give or take {in_digits(weight.sd_g, 2)} g ({weight.basis})"
+    )

@@ -6,6 +6,7 @@ from typing import Any, SupportsFloat
 import ipywidgets as w
 
 from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.measures.ranges import in_digits
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
 from spoonline.recipes.fates import FATES, judged
 from spoonline.recipes.text import to_text
@@ -157,7 +158,9 @@ def _cells(line: Ingredient) -> list[str]:
 def _weight(line: Ingredient) -> str:
     if line.mass_g is None:
         return "not known"
-    return f"{float(line.mass_g):.4g}" + (f" \u00b1 {float(line.sd_g):.2g}" if line.sd_g is not None else "")
+    return in_digits(float(line.mass_g), 4) + (
+        f" \u00b1 {in_digits(float(line.sd_g), 2)}" if line.sd_g is not None else ""
+    )
 
 
 def _share(share: SupportsFloat | None) -> str:
