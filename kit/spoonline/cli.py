@@ -239,7 +239,7 @@ def _card(args: argparse.Namespace) -> int:
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
         number = args.version if args.title else None
         every = book.titles()
-        titles = [args.title] if args.title else every
+        titles = every if args.title is None else [args.title]
         today = date.today()
         cards = [RecipeCard.from_logbook(book, title, number, habits=habits, printed_on=today) for title in titles]
     if args.booklet:

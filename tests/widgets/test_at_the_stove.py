@@ -483,3 +483,11 @@ def test_an_aim_is_saved_alone_and_a_saved_dose_stays(demo: sl.Logbook) -> None:
     assert panel.aim_only.layout.display == "none"
     panel.save.click()
     assert demo.version(SOUP).number == 7 and panel.save.disabled, "what was just saved is not changed again"
+
+
+def test_a_weighing_of_the_story_is_doubted_too(demo: sl.Logbook) -> None:
+    form = at_the_stove(demo)
+    form.story.many.value = [["weighed", "", "", "5,2", "", ""]]
+    assert "5.2 g was weighed" in form.doubt.asked.value
+    form.story.many.value = [["weighed", "", "", "5200", "", ""]]
+    assert "was weighed" not in form.doubt.asked.value

@@ -84,7 +84,8 @@ class DishCurve:
         degrees = [celsius for ladder in ladders for *_, celsius, _ in ladder]
         temperature_c, shear_rate_per_s = conditions(recipe.target)
         usual_c = float(np.median(degrees)) if degrees else temperature_c
-        rel_sd = [pot.inside.thickener_rel_sd if pot.inside else 0.0 for pot in used]
+        # a trace weighed on a coarse scale: its dose is not known, and the others still are
+        rel_sd = [min(pot.inside.thickener_rel_sd, 1.0) if pot.inside else 0.0 for pot in used]
         curve = DoseCurve.fit_pots(
             [[(dose, viscosity) for dose, viscosity, *_ in ladder] for ladder in ladders], belief,
             [[math.hypot(own, shift_ln_sd(celsius, usual_c)) for _, _, own, celsius, _ in ladder] for ladder in ladders],

@@ -192,7 +192,7 @@ class DoseCurve:
         pots = pots if isinstance(pots, Sequence) else [()]  # refused below, in a sentence
         called = tuple(range(1, len(pots) + 1) if batch_numbers is None else listed(batch_numbers, "batch numbers"))
         read = readings_of(pots, relative_error, tool, days, dose_rel_sd, called).last(MOST_READINGS)
-        positive([temperature_c], "temperature", "C"), positive([shear_rate_per_s], "shear rate", "1/s")
+        positive([temperature_c], "temperature", "C", or_none=True), positive([shear_rate_per_s], "shear rate", "1/s")
         there = temperature_c <= 100 and shear_rate_per_s < 1e6
         said.refuse(not there, "conditions", celsius=temperature_c, rate=shear_rate_per_s)
         base = base_of(base_pa_s, prior, read, called)

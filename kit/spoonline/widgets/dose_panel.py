@@ -188,7 +188,7 @@ class DosePanel(Panel):
     def _first(self) -> float:
         """The dose to begin with [g/L]: that to cook next, or the recipe's own where it is to be kept or no other is advised."""
         own, found = self._curve().dose_g_per_l, self.dish and self.dish.next
-        if not found or found.dose_g_per_l == own:
+        if not found or found.dose_g_per_l in (own, MOST_DOSE_G_PER_L):  # no starch gets there: nothing is advised
             return own
         # as it can be weighed, so that every figure on the screen is that of the grams
         return _grams(self._curve(), found.dose_g_per_l) / self._curve().liquid_l
@@ -201,6 +201,8 @@ class DosePanel(Panel):
             do = "Keep" if dish.next.tested else "Cook the next pot at"
             text = f"{do} {print_dose(dose)} g/L: {_grams(curve, dose):g} g {curve.dosed} in {curve.liquid_l:.3g} L of liquid."
             text += f" {in_ten(dish.next.chance).capitalize()} such pots land in the band if they are weighed."
+            if dish.next.dose_g_per_l >= MOST_DOSE_G_PER_L:
+                text = f"No dose of {curve.dosed} makes it so thick: aim lower, or take another thickener."
             text = text if dose > 0 else "No thickener so far: the liquid may be thick enough as it is."
         anew = notes([dish.worked_out_anew] if dish.worked_out_anew else [])
         self.answer.say(text, markup=tag("div", reason, invented(dish.recipe), class_="sl-note") + anew)
@@ -228,7 +230,7 @@ class DosePanel(Panel):
         if self.dose.value in ("", self._offered):
             return figure(self.dose.value, "Dose", "g") or self.slider.value
         value = figure(self.dose.value, "Dose", "g")
-        if value is None or not 0 < value <= MOST_DOSE_G_PER_L:
+        if value is None or not 0 < value <= MOST_DOSE_G_PER_L or not _grams(self._curve(), value):
             raise AmountError(
                 f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
             )
@@ -269,7 +271,7 @@ class DosePanel(Panel):
             dish.curve is not None or dish.recipe.kind != "dough"
         )
         curve, dose = dish.curve, self.chosen
-        doses = curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2
+        doses = curve is not None and dose > 0 and _grams(curve, dose) != _grams(curve, curve.dose_g_per_l)
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
         self.save.description = amount or (SAVE_AIM if aims else KEEP)
         self.save.disabled = not (doses or aims)
@@ -299,7 +301,7 @@ class DosePanel(Panel):
             return
         dish, dose = self.dish, self.chosen
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
-        if curve is not None and dose > 0 and abs(dose - curve.dose_g_per_l) >= STEP / 2:
+        if curve is not None and dose > 0 and _grams(curve, dose) != _grams(curve, curve.dose_g_per_l):
             self._keep(curve.with_dose(dose), f"{curve.dosed} set to {print_dose(dose)} g/L")
         else:  # its own dose, or none: its lines stay as written
             self._save_aim()

@@ -294,6 +294,8 @@ class DinnerPart(w.VBox):
             found = wanted(re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part), "no tool", came=part)
             tools[found[1].lower()] = int(found[2])
         guests = figure(self.guests.value, "Guests")
+        said.refuse(guests is not None and guests != int(guests), "whole number", what="Guests", came=self.guests.value)
+        said.refuse(not re.match(r"\d{4}-\d\d?-\d", self.at.value.strip()), "no time", came=self.at.value)
         return keeping.Dinner(
             name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=keeping.read_dishes(self.dishes.value),
             free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,

@@ -114,6 +114,7 @@ class StovePanel(Panel):
         typed = self.before, self.after, *aside[1:], self.felt, self.note
         self.watch(self._so_far, *typed, *self.reading.fields.values(), *self.event.fields.values())
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
+        self.draft.watch(self.event.what, self.event.much)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
         self.begin(self.title, self._title_changed)
 

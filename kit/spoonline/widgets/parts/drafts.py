@@ -94,6 +94,8 @@ class DraftPart(w.VBox):
         self.book.draft(self.form, self.session, {})
 
     def _take(self) -> None:
+        if not self.found:  # pressed twice
+            return
         draft = self.found.pop(0)
         put_back(self._fields, self._older(draft.fields))
         self.book.draft(self.form, draft.session, {})
@@ -101,6 +103,8 @@ class DraftPart(w.VBox):
         self._offer("Here it is again, as you typed it. Save it when it is complete.")
 
     def _drop(self) -> None:
+        if not self.found:
+            return
         self.book.draft(self.form, self.found.pop(0).session, {})
         self._offer()
 

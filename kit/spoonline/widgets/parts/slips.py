@@ -110,6 +110,11 @@ def slips(
             yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
         elif typed is not None and whole and not 0.25 <= typed / pot_g <= 4:
             yield Slip(f"{what}: {typed:g} g came; some {float(f'{pot_g:.2g}'):g} g is expected.")
+    for weighed in (each.mass_g for each in batch.moments if each.kind == "weighed") if batch else ():
+        if weighed and not 0.25 * pot_g <= weighed <= 4 * pot_g + HEAVY_POT_G:
+            yield Slip(
+                f"The pot's story: {float(weighed):g} g was weighed; some {float(f'{pot_g:.2g}'):g} g is expected."
+            )
     if celsius is not None and celsius < 40 and reading.stage.value == "hot":
         yield Slip(f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot.")
     dose = batch.cooked(recipe).dose_g_per_l if batch else 0.0
