@@ -31,7 +31,9 @@ def test_a_dose_that_weighs_nothing_is_refused(demo: sl.Logbook) -> None:
 def test_a_trace_of_starch_does_not_end_the_curve(demo: sl.Logbook) -> None:
     weighed = [{"line": 6, "item": "corn starch", "typed": "0.05 g", "mass_g": 0.05, "sd_g": 0.289}]
     read = {"tool": "spatula", "settings": {"length_cm": 8, "width_cm": 10, "seconds": 10}, "values": [0.4]}
-    batch = sl.Batch(title=SOUP, version=5, cooked_on="2026-02-08", weighed=weighed, readings=[read | {"temperature_c": 60}])
+    batch = sl.Batch(
+        title=SOUP, version=5, cooked_on="2026-02-08", weighed=weighed, readings=[read | {"temperature_c": 60}]
+    )
     demo.record(batch)
     assert demo.dish(SOUP).curve is not None and demo.dish(SOUP).next is not None
 
