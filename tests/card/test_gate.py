@@ -142,7 +142,7 @@ def test_no_servings_and_nothing_to_sum_are_said() -> None:
     assert "Not worked out: the recipe does not say for how many it is." in bare.text()
     unknown = sl.RecipeCard(sl.Recipe(title="Soup", ingredients=["1 l moonlight"], servings=2))
     assert "Not worked out: no ingredient has both a weight and figures." in unknown.text()
-    with pytest.raises(sl.KitchenError, match="greater than 0"):
+    with pytest.raises(sl.KitchenError, match="a figure above 0 is wanted"):
         sl.Recipe(title="Soup", ingredients=["1 l water"], servings=0)
 
 

@@ -215,7 +215,7 @@ def test_wrong_fields_are_told_in_plain_words() -> None:
         ([HOT] * 501, "500 at most are taken, and 501 came."),
         (["abc"], "moments 1: the fields of a Moment are wanted, each with its name ('abc' came)."),
         ("abc", "moments: a list is wanted ('abc' came)."),
-        ([weighed(-5)], "greater than or equal to 0 (-5 came)."),
+        ([weighed(-5)], "0 or more is wanted (-5 came)."),
         ([weighed(float("nan"))], "mass g: nan came where a finite number is wanted."),
     ):
         with pytest.raises(BatchError) as caught:

@@ -78,7 +78,7 @@ class TestOwnSpoons:
             ({"item": "moonlight", "measure": "1 tbsp", "masses_g": [1, 2, 3]}, "moonlight"),
             ({"item": "corn starch", "measure": "2 tbsp", "masses_g": [1, 2, 3]}, "one measure"),
             ({"item": "corn starch", "measure": "12 g", "masses_g": [1, 2, 3]}, "one measure"),
-            ({"item": "corn starch", "measure": "1 tbsp", "masses_g": [1, 2]}, "at least 3"),
+            ({"item": "corn starch", "measure": "1 tbsp", "masses_g": [1, 2]}, "3 at least are wanted"),
             ({"item": "corn starch", "measure": "1 tbsp", "masses_g": [1, 0, 2]}, "weigh again"),
         ],
     )

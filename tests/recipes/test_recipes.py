@@ -150,7 +150,7 @@ def test_nothing_changed() -> None:
         ({"title": "Soup", "ingredients": ["2 l water", "12 kg corn starch"]}, "g/L"),
         ({"title": "Soup", "servings": 0}, "servings"),
         ({"title": "Soup", "servings": "many"}, "many"),
-        ({"title": "Soup", "ingredients": [{"item": "x", "mass_g": -3}]}, "greater than or equal to 0"),
+        ({"title": "Soup", "ingredients": [{"item": "x", "mass_g": -3}]}, "0 or more is wanted"),
         ({"title": "Soup", "ingredients": [{"item": "x", "mass_g": math.nan}]}, "finite"),
     ],
 )

@@ -199,7 +199,9 @@ def test_without_an_aim_the_curve_is_drawn_and_no_dose_is_suggested(empty: sl.Lo
     assert panel.how.viscosity.value == "" and "how thick" in panel.how.viscosity.placeholder
     assert "No aim is set; it is drawn at 1 1/s and 60 C" in panel.figure.value
     assert panel.slider.value == 60, "the slider begins with the recipe's own dose"
-    assert "60 g/L is 60.0 g in 1 L" in panel.dose_message.value and "land in the band" not in panel.dose_message.value
+    assert (
+        "60.0 g/L is 60.0 g in 1 L" in panel.dose_message.value and "land in the band" not in panel.dose_message.value
+    )
     panel.suggest.click()
     assert "say how thick it should be" in panel.alert.value
     panel.dose.value = "70"
