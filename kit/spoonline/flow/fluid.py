@@ -62,7 +62,8 @@ class Fluid:
     def viscosity(self, shear_rate_per_s: ArrayLike) -> Any:
         """Viscosity [Pa s] at a shear rate [1/s]; ReadingError if a rate is not above 0."""
         rate = np.asarray(shear_rate_per_s, dtype=float)
-        said.refuse(not np.all(rate > 0), "a rate", came=as_said(shear_rate_per_s))
+        if not np.all(rate > 0):
+            raise said.error("a rate", came=as_said(shear_rate_per_s))
         return plain(self.yield_stress_pa / rate + self.consistency_pa_sn * rate ** (np.asarray(self.flow_index) - 1))
 
     @takes_quantities

@@ -209,7 +209,8 @@ def within(best: float, ln_sd: float) -> Range:
 
 def checked(reading: ArrayLike, name: str, unit: str) -> FloatArray:
     """Readings as an array of finite figures above 0, or a ReadingError."""
-    said.refuse(not above_zero(reading), "a reading", tool=name, came=as_said(reading), unit=unit)
+    if not above_zero(reading):  # else a million readings would be put into words
+        raise said.error("a reading", tool=name, came=as_said(reading), unit=unit)
     return np.asarray(reading, dtype=float)
 
 
