@@ -84,8 +84,12 @@ def test_the_main_job_by_keyboard(lab, page, tmp_path: Path) -> None:
     saved = tmp_path / "card.html"
     arriving.value.save_as(saved)
     assert "Corn starch" in saved.read_text().title() or "corn starch" in saved.read_text()
-    page.get_by_text("Written to the folder cards").first.wait_for()  # the links come first
-    assert (lab.folder / "cards" / "roast-parsnip-and-pear-soup.md").exists()
+    written = lab.folder / "cards" / "roast-parsnip-and-pear-soup.md"
+    for _ in range(150):  # the links come before the files
+        if written.exists():
+            break
+        page.wait_for_timeout(200)
+    assert written.exists()
     harness.picture_of_form(page, "4_finish_the_card")
     assert page.locator('#jp-main-statusbar [title*="log entries"]').count() == 0
 
