@@ -16,6 +16,7 @@ from typing import Any
 
 from spoonline import __version__
 from spoonline.measures import KitchenError, Sayings, read_table
+from spoonline.measures.files import content_of
 
 LOGBOOK = "kitchen.sqlite"
 STATE = ".spoonline"
@@ -49,8 +50,6 @@ def shipped_notebooks() -> Path:
 
 def cells_of(path: Path) -> list[tuple[str, str]]:
     """What a person can change in a notebook: its cells' kinds and sources. Running it changes nothing here."""
-    from spoonline.logbook.engine import content_of
-
     cells = json.loads(content_of(path))["cells"]
     return [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
 
@@ -64,8 +63,6 @@ def cells_hash(path: Path) -> str:
 
 def _laid(record: Path) -> dict[str, str]:
     """What was laid out so far, by its hash; where that cannot be read, nothing, so that whatever differs counts as a person's own."""
-    from spoonline.logbook.engine import content_of
-
     with suppress(FileNotFoundError, *UNREADABLE):
         laid = json.loads(content_of(record)).items()
         return {

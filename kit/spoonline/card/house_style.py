@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 from spoonline.measures.errors import RecipeError
+from spoonline.measures.files import content_of
 from spoonline.recipes import Habits
 
 
@@ -32,8 +33,6 @@ def style_from(text: str, name: str) -> Habits:
 
 def load_style(path: str | Path) -> Habits:
     """Read a house style file; a RecipeError if it cannot be read, or `style_from` cannot make sense of it."""
-    from spoonline.logbook.engine import content_of
-
     source = Path(path)
     try:
         return style_from(content_of(source).decode(), source.name)

@@ -58,13 +58,6 @@ def file_of(where: Where) -> Path:
         return path
 
 
-def content_of(path: Path) -> bytes:
-    """The bytes of an ordinary file; a pipe or a device would never end."""
-    if not path.is_file():
-        raise FileNotFoundError(2, "no ordinary file is there")
-    return path.read_bytes()
-
-
 def connect(where: Where, progress: Progress | None = None, *, create: bool = True) -> Engine:
     """Open a logbook's database, creating what is missing unless ``create`` is false; see :func:`spoonline.logbook.open_logbook`."""
     if is_address(where):

@@ -17,10 +17,11 @@ from sqlalchemy.exc import DataError, IntegrityError, InterfaceError, Programmin
 
 from spoonline import __version__
 from spoonline.logbook import tables
-from spoonline.logbook.engine import content_of, file_of
+from spoonline.logbook.engine import file_of
 from spoonline.logbook.pictures import intact
 from spoonline.logbook.rows import plain_json, seal_of, vouched
 from spoonline.measures.errors import LogbookError, Progress, told_as
+from spoonline.measures.files import content_of
 
 if TYPE_CHECKING:
     from spoonline.logbook.logbook import Logbook

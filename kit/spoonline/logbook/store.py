@@ -23,6 +23,7 @@ from spoonline import __version__
 from spoonline.logbook import engine as database
 from spoonline.logbook import tables
 from spoonline.measures.errors import LogbookError, Progress
+from spoonline.measures.files import LIVE
 
 T = TypeVar("T")
 # A write that meets a lock or a lost connection is tried again this often, with pauses that double; who waited longer is told.
@@ -58,6 +59,8 @@ class Store:
         self.told: dict[tuple[str, str], int] = {}
         self._stamped = False
         self._settled = True
+        self._live = [self.path.resolve()] if self.path else []
+        LIVE.extend(self._live)
 
     def _found(self) -> os.stat_result | None:
         """What stands under the name of the file now; nothing where it was taken away, and for a database."""
@@ -110,6 +113,8 @@ class Store:
                 if _OPEN.get(self.key) is self:
                     del _OPEN[self.key]
                 self.engine.dispose()
+                while self._live:
+                    LIVE.remove(self._live.pop())
 
     @contextmanager
     def _in_words(self) -> Iterator[None]:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from spoonline.measures import AmountError, BatchError, Sayings, told_as
+from spoonline.measures.files import content_of
 
 MOST_BYTES, MOST_COLUMNS, MOST_ROWS, MOST_LETTERS = 10_000_000, 60, 3000, 200
 # A small XLSX file may unpack to a lot: how many bytes, how many tags, and how many cells are looked at for filled ones.
@@ -133,9 +134,7 @@ def read_sheet(source: str | os.PathLike[str] | bytes, name: str = "") -> Sheet:
 def _content(path: Path) -> bytes:
     """A file's bytes, one more than are allowed at most; a pipe or a device could go on for ever and is not opened."""
     with suppress(OSError, ValueError):
-        if path.is_file():
-            with path.open("rb") as file:
-                return file.read(MOST_BYTES + 1)
+        return content_of(path, MOST_BYTES + 1)
     raise saying.error("no file", came=path)
 
 
