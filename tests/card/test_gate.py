@@ -156,3 +156,15 @@ def test_a_method_that_names_hardly_a_line_is_one_point() -> None:
         "Custard\n\n1 l milk\n1 vanilla pod\n20 g corn starch\n\nHeat milk and vanilla; stir in the starch."
     )
     assert not any(each.key.startswith("unused:") for each in sl.RecipeCard(pod).content.points)
+
+
+def test_one_batch_is_not_batches(demo: sl.Logbook) -> None:
+    text = sl.RecipeCard.from_logbook(demo, "Mushroom gravy").text()
+    one = demo.save(demo.recipe("Mushroom gravy").scaled(1.5), "larger")
+    read = demo.all_batches("Mushroom gravy")[-1]
+    demo.record(sl.Batch(title=one.title, version=one.number, cooked_on="2026-02-20", readings=read.readings))
+    alone = sl.RecipeCard.from_logbook(demo, one.title).text()
+    assert (
+        "last 1 batches" not in text + alone
+        and "last 1 batches" not in sl.RecipeCard.from_logbook(demo, "Beef and carrot stew").text()
+    )

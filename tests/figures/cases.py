@@ -36,7 +36,8 @@ from spoonline.keeping import (
     plan,
     read_dishes,
 )
-from spoonline.keeping.dinner import DinnerStage, Plan, Task
+from spoonline.keeping.dinner import DinnerStage
+from spoonline.keeping.schedule import Plan, Task
 from spoonline.measures import Range
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version

@@ -134,7 +134,9 @@ def evidence_text(dish: Dish, wording: Words) -> str:
 
 
 def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) -> str:
-    entry = "untested" if not count.read else "tested" if count.enough else "partly"
+    entry = (
+        "untested" if not count.read else "tested" if count.enough else "partly_one" if count.read == 1 else "partly"
+    )
     return wording.say(
         f"{kind}{entry}", inside=count.inside, cooked=count.read, days=count.days, wanted=TESTED_POTS, last=LAST_POTS,
         on_days=TESTED_DAYS, **figures,

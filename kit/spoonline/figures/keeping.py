@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Drawn, Rows, fitted, head
 from spoonline.figures.labels import label
 from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, passed_at
-from spoonline.keeping.dinner import Task
+from spoonline.keeping.schedule import Task
 from spoonline.measures.errors import RecipeError
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import Any, NamedTuple
 
 from spoonline import facts
 from spoonline.keeping.cautions import LOCAL_CODE, cautions_for
-from spoonline.keeping.dinner import Plan
 from spoonline.keeping.places import jurisdiction_of, said
+from spoonline.keeping.schedule import Plan
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
 
 KEPT_COLD = "at 5 C (41 F) or below all the while"
