@@ -79,6 +79,18 @@ def test_dinner_is_planned_kept_and_opened_again(panel, demo) -> None:
     assert "Nothing fits" in part.answer.value and part.files.value == ""
 
 
+def test_what_is_refused_leaves_no_half_a_plan(panel) -> None:
+    dinner = panel.dinner
+    dinner.store.value = "onions"
+    dinner.go.click()
+    assert "onions" in panel.alert.value and dinner.plan is None
+    assert "Plan" not in dinner.answer.value and not dinner.chart.value
+    panel.cool.place.value = "blast chiller"
+    assert "onions" in panel.alert.value, "only its cure clears it"
+    dinner.store.value = "onions: 500 g"
+    assert "onions" not in panel.alert.value
+
+
 def test_height(panel) -> None:
     panel.altitude.value = "1524"
     assert re.search(r"boils at 94\.9 C", panel.boil.value)

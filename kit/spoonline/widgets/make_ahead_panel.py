@@ -251,7 +251,7 @@ class DinnerPart(w.VBox):
         self.undo = drafts.TakeBack(panel, "Take this dinner back")
         typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
         self.draft = drafts.DraftPart(panel, "dinner", typed)
-        self.go = panel.button("Plan it", self.make, self.dinner, primary=True)
+        self.go = panel.button("Plan it", self.make, self.asked, primary=True)
         self.prints = panel.printer("Print the checklist", self.checklist)
         self.stage = w.HTML(fold("How a stage is written", said("a stage")))
         super().__init__(laid_out(self, "dinner"))
@@ -301,17 +301,22 @@ class DinnerPart(w.VBox):
             free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,
         )  # fmt: skip
 
+    def asked(self) -> tuple[keeping.Dinner, dict[str, str]]:
+        """The dinner, and what is in store already: both are read before anything is shown."""
+        return self.dinner(), in_store(self.store.value)
+
     def make(self) -> None:
         """Plan it, and show chart, cautions, files and list."""
         self._blank()
         whose = self.book.habits.jurisdiction
-        self.plan = made = keeping.plan(self.dinner(), jurisdiction=whose)
+        dinner, store = self.asked()
+        made = keeping.plan(dinner, jurisdiction=whose)
+        known = [self.book.recipe(dish.title) for dish in dinner.dishes if made.fits and dish.title in self.book.titles()]
+        self.bought = keeping.shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
+        self.plan = made
         self.answer.say(made.text)
         if not made.fits:
             return
-        known = [self.book.recipe(dish.title) for dish in made.dinner.dishes if dish.title in self.book.titles()]
-        trims, store = self.book.kept(OwnTrim), in_store(self.store.value)
-        self.bought = keeping.shopping_for(made, known, trims, store) if known else None
         self.chart.value = dinner_figure(made)._repr_html_()
         care = dict.fromkeys(text for task in made.tasks for text in keeping.cautions_for(task.stage.text))
         self.care.value = notes([*keeping.use_by(made), *care, keeping.JURISDICTIONS[whose].text])
