@@ -157,7 +157,7 @@ class DosePanel(Panel):
             begin = self.dose.value in ("", self._offered)
             self._slide_to(first if begin else self.slider.value, low, high)
             if begin:
-                self.dose.value = self._offered = print_dose(first)
+                self.dose.value = self._offered = print_dose(first) if first else ""  # none is no dose of nought
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
         self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
