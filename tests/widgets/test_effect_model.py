@@ -170,9 +170,9 @@ def test_stories_of_plans(first: Path, tmp_path: Path) -> None:
 def plan_belongs(form: PlanPanel, book: sl.Logbook, did: list[str]) -> None:
     """A fresh form with the same plan chosen, or the same typed, says the same."""
     fresh = PlanPanel(book)
-    fresh.title.value, fresh.which.value = form.title.value, form.which.value
+    fresh.title.value = form.title.value
     fresh.change.rows = form.change.rows
-    for each in ("out", "days", "centres", "stars", "stage", "name"):
+    for each in ("out", "days", "centres", "stars", "stage", "name", "which"):
         getattr(fresh, each).value = getattr(form, each).value
     shown = [(one.answer.value, one.pots.value, one.found.value, one.figure.value) for one in (form, fresh)]
     assert shown[0] == shown[1], did

@@ -70,6 +70,16 @@ def test_a_plan_that_cannot_be_made_is_one_sentence_and_is_not_kept(panel: PlanP
     assert not panel.book.kept(PotPlan, BISCUITS)
 
 
+def test_what_is_typed_is_of_a_new_plan_whichever_was_chosen(panel: PlanPanel) -> None:
+    change(panel, butter=("40", "62,5"))
+    panel.out.value = "spread, cm"
+    panel.save.click()
+    assert panel.which.value
+    change(panel, butter=("40", "62,5"), sugar=("30", "50"))
+    assert not panel.which.value and panel.asked.layout.display == "" and "butter 40 to 62.5" in panel.answer.value
+    assert "and sugar 30 to 50" in panel.answer.value and not panel.save.disabled
+
+
 def test_a_plan_is_kept_once_by_its_name_and_can_be_taken_back(panel: PlanPanel) -> None:
     change(panel, butter=("40", "62,5"))
     panel.out.value = "spread, cm"

@@ -79,7 +79,10 @@ class PlanPanel(Panel):
         fill(self.which, [each.name for each in self.book.kept(PotPlan, dish.title)])
 
     def _typed_anew(self) -> None:
+        """What is typed, or gone on with from a draft, is of a new plan, whichever was chosen."""
         self.draft.keep()
+        with self.filling_in():
+            self.which.value = ""
         self._show()
 
     def _made(self) -> PotPlan:
