@@ -311,7 +311,8 @@ class DinnerPart(w.VBox):
         whose = self.book.habits.jurisdiction
         dinner, store = self.asked()
         made = keeping.plan(dinner, jurisdiction=whose)
-        known = [self.book.recipe(dish.title) for dish in dinner.dishes if made.fits and dish.title in self.book.titles()]
+        titles = set(self.book.titles()) if made.fits else set()
+        known = [self.book.recipe(dish.title) for dish in dinner.dishes if dish.title in titles]
         self.bought = keeping.shopping_for(made, known, self.book.kept(OwnTrim), store) if known else None
         self.plan = made
         self.answer.say(made.text)
