@@ -42,7 +42,7 @@ ON_PURPOSE = {
 }
 
 
-# kcal per g of protein, fat and carbohydrate: the least and the most of a kind of food (Merrill and Watt, USDA Handbook 74, 1973).
+# kcal per g of protein, fat and carbohydrate: the least and the most of a kind of food (Merrill and Watt, USDA Handbook 74, 1973, from memory).
 ATWATER = {
     "fruit": ((3.36, 8.37, 3.60), (3.36, 8.37, 3.60)), "vegetable": ((2.44, 8.37, 3.48), (3.47, 8.37, 4.07)),
     "meat": ((4.27, 9.02, 3.87), (4.27, 9.02, 4.11)), "dairy": ((4.27, 8.79, 3.87), (4.36, 9.02, 3.87)),
@@ -215,6 +215,7 @@ def test_arithmetic_of_cups_and_of_leeks() -> None:
     assert math.isclose(ingredient("leek").edible_g(500) or 0, 220)
 
 
+@pytest.mark.kind("memory")
 def test_energy_follows_from_what_is_in_it() -> None:
     """Energy and composition were read column by column: USDA's factors of that kind of food, and 6.93 for alcohol, tell a slip.
 
