@@ -220,3 +220,22 @@ def test_a_medium_one_is_the_middle_of_a_small_and_a_large_one() -> None:
             middle = math.sqrt(row.pieces["small"] * row.pieces["large"])
             assert row.pieces["medium"] == pytest.approx(middle, rel=0.1), row.name
     assert checked > 60
+
+
+def test_two_names_of_one_piece_weigh_the_same() -> None:
+    """A head is a medium one and the one; a slice of cheese is an ounce. An egg alone is a large one by habit."""
+    checked = 0
+    for row in ingredients().values():
+        for one, other in (
+            ("head", "medium"),
+            ("head", "one"),
+            ("one", "medium"),
+            ("small", "small head"),
+            ("large", "large head"),
+        ):
+            if {one, other} <= set(row.pieces) and row.name not in ("egg", "egg white", "egg yolk", "grapefruit"):
+                checked += 1
+                assert row.pieces[one] == row.pieces[other], (row.name, one, other)
+        if row.part == "dairy" and row.name != "halloumi" and "slice" in row.pieces:
+            assert row.pieces["slice"] == pytest.approx(28.35, abs=0.5), row.name
+    assert checked > 60

@@ -210,7 +210,7 @@ def test_rows_read_in_the_last_release_or_from_memory_stand_in_an_earlier_one() 
             here, there = getattr(row, field), food.get(field, "")
             if here is not None and there:
                 checked += 1
-                near = {"water_g": 0.35, "energy_kcal": 1.0}.get(field, near)
+                near = {"water_g": 0.35, "energy_kcal": 1.0}.get(field, near if row.kind == "memory" else 0.006)
                 assert here == pytest.approx(float(there), rel=2e-3, abs=near), (row.name, field)
         measures = [row.tsp_g, row.tbsp_g, row.cup_g, *row.pieces.values()]
         if row.cup_g and row.name not in OTHER_CUPS | REVISED:
@@ -317,3 +317,33 @@ def test_a_cup_of_a_liquid_weighs_what_is_in_it() -> None:
             assert row.cup_g / 236.588 == pytest.approx(density, rel=0.085), row.name
             checked += 1
     assert checked > 100
+
+
+# A spoon of a sauce, as USDA weighed it, was a heaped one.
+HEAPED = {"oyster sauce", "salsa", "sriracha-type sauce", "teriyaki sauce"}
+
+
+@pytest.mark.kind("computed")
+def test_no_spoon_or_cup_holds_more_than_itself_full() -> None:
+    """Of the food without air: what is in it at its own densities, as above; an eleventh part more is salt, sugar and whole grams."""
+    checked = 0
+    for row in ingredients().values():
+        main = (row.water_g, row.protein_g, row.fat_g, row.carbohydrate_g)
+        if None not in main and row.name not in HEAPED:
+            parts = zip((*main, row.ash_g, row.alcohol_g), (0.998, 1.32, 0.92, 1.55, 2.42, 0.79), strict=True)
+            held = [(mass or 0.0, density) for mass, density in parts]
+            density = sum(mass for mass, _ in held) / sum(mass / each for mass, each in held)
+            for measure in ("tsp", "tbsp", "cup"):
+                packed = row.density(measure)
+                assert packed is None or packed < 1.09 * density, (row.name, measure)
+                checked += packed is not None
+    assert checked > 600
+
+
+@pytest.mark.kind("memory")
+def test_a_cup_of_grain_or_pulses_weighs_as_in_a_silo() -> None:
+    """Whole grain and dry pulses lie at 650 to 900 kg in a cubic metre (storage handbooks: barley and oats light, peas and beans heavy)."""
+    grain = "wild rice;long-grain rice;short-grain rice;brown rice;buckwheat;freekeh;quinoa;millet;pearl barley;pearled spelt;lentils"
+    pulses = "red lentils;split peas;black-eyed beans;dried chickpeas;dried mung beans;dried navy beans;dried pinto beans;dried white beans"
+    for name in f"{grain};{pulses};dried butter beans;dried black beans;dried kidney beans".split(";"):
+        assert 0.65 < (ingredient(name).density("cup") or 0) < 0.9, name
