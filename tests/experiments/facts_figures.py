@@ -19,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 
 def against_usda() -> None:
-    from witness.test_usda_tables import FIELDS, ON_PURPOSE, ours, read
+    from witness.test_usda_tables import FIELDS, ON_PURPOSE, REVISED, ours, read
 
     table = {row["ndb_no"]: row for row in read("sr28_composition.csv")}
     off = []
@@ -37,6 +37,10 @@ def against_usda() -> None:
     print(
         f"{others.total()} rows are not in the extract: "
         + ", ".join(f"{count} {what}" for what, count in others.items())
+    )
+    again = {row["name"] for row in read("usda_abbreviated.csv")} - set(ours())
+    print(
+        f"{len(again)} of them stand against an earlier release; {len(again & REVISED)} of these were taken anew since"
     )
     silent = [row for row in ingredients().values() if "judged: " in row.source]
     print(f"{len(silent)} rows judge a size or measure that USDA is silent on; "

@@ -6,6 +6,7 @@ once) is told only by a second reading, see ``tests/witness``.
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -61,6 +62,13 @@ TWO_STUDIES = {
 }
 
 
+# Sugars, fibre and the difference are of other samples of the food: together they pass it.
+OTHER_SAMPLES = {
+    "aubergine", "blackberries", "canned tomatoes", "cantaloupe melon", "cashews", "courgette", "green chilli", "iceberg lettuce", "kimchi",
+    "potato", "sauerkraut", "semi-skimmed milk", "serrano chilli", "single cream", "whole milk",
+}  # fmt: skip
+
+
 def of(row: IngredientFacts, *names: str) -> float:
     """The sum of these figures, what is not reported as 0."""
     return sum(getattr(row, name) or 0.0 for name in names)
@@ -91,10 +99,12 @@ def test_starch_by_difference_is_the_difference() -> None:
 
 
 def test_sugars_fibre_and_starch_are_carbohydrate() -> None:
-    """Analysed apart they pass the difference by a few hundredths of it and 1 g at most (cashews by 2.5)."""
+    """Analysed apart they pass the difference by a few hundredths of it; of other samples by 1 g at most (cashews by 2.5)."""
     for row in ingredients().values():
         if row.carbohydrate_g is not None:
-            most = row.carbohydrate_g * 1.03 + 1.0 if row.carbohydrate_g else 0.0
+            most = (
+                row.carbohydrate_g * 1.03 + (1.0 if row.name in OTHER_SAMPLES else 0.1) if row.carbohydrate_g else 0.0
+            )
             most += 1.0 if row.name == "cashews" else 0.0
             assert of(row, "sugars_g", "fibre_g", "starch_g") <= most, row.name
 
@@ -188,17 +198,44 @@ def test_one_of_it_is_also_called_by_its_own_name() -> None:
 
 
 def test_sizes_that_nobody_weighed_are_three_quarters_and_thirteen_tenths() -> None:
-    """Sizes that a row judges, where no shop's sizes were known: 0.75 and 1.3 of the one; others lie about as far apart."""
+    """Sizes that a row judges, where no shop's sizes were known: 0.75 and 1.3 of the one, which was weighed; a cabbage's heads apart."""
     checked = 0
     for row in ingredients().values():
-        small, medium, large = (row.pieces.get(each) for each in ("small", "medium", "large"))
-        if (
-            small
-            and medium
-            and large
-            and ("sizes judged" in row.source or "small" in row.source.partition("judged: ")[2])
+        all_judged = "sizes judged" in row.source or "small, medium, large" in row.source.partition("judged: ")[2]
+        if all_judged and {"small", "medium", "large"} <= set(row.pieces) and not row.source.startswith("USDA SR28"):
+            small, medium, large = (row.pieces[each] for each in ("small", "medium", "large"))
+            if row.name != "savoy cabbage":
+                checked += 1
+                assert (small / medium, large / medium) == pytest.approx((0.75, 1.3), abs=0.012), row.name
+    assert checked > 25
+
+
+def test_a_medium_one_is_the_middle_of_a_small_and_a_large_one() -> None:
+    """By ratio, to a tenth: what a shop sorts by width and a row judges. USDA's own sizes are held to USDA; two it has in part."""
+    checked = 0
+    for row in ingredients().values():
+        held = row.source.startswith("USDA SR28") and "small" not in row.source
+        if {"small", "medium", "large"} <= set(row.pieces) and not held and row.name not in ("broccoli", "red chilli"):
+            checked += 1
+            middle = math.sqrt(row.pieces["small"] * row.pieces["large"])
+            assert row.pieces["medium"] == pytest.approx(middle, rel=0.1), row.name
+    assert checked > 60
+
+
+def test_two_names_of_one_piece_weigh_the_same() -> None:
+    """A head is a medium one and the one; a slice of cheese is an ounce. An egg alone is a large one by habit."""
+    checked = 0
+    for row in ingredients().values():
+        for one, other in (
+            ("head", "medium"),
+            ("head", "one"),
+            ("one", "medium"),
+            ("small", "small head"),
+            ("large", "large head"),
         ):
-            ratios = (small / medium, large / medium)
-            checked += ratios == pytest.approx((0.75, 1.3), abs=0.012)
-            assert 0.45 < ratios[0] < 0.9 and 1.1 < ratios[1] < 1.85, row.name
-    assert checked > 30
+            if {one, other} <= set(row.pieces) and row.name not in ("egg", "egg white", "egg yolk", "grapefruit"):
+                checked += 1
+                assert row.pieces[one] == row.pieces[other], (row.name, one, other)
+        if row.part == "dairy" and row.name != "halloumi" and "slice" in row.pieces:
+            assert row.pieces["slice"] == pytest.approx(28.35, abs=0.5), row.name
+    assert checked > 60

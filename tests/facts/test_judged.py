@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+import statistics
 
 import pytest
 
@@ -42,9 +43,11 @@ TRADE = {
 }  # fmt: skip
 # Cooked flesh blended alone, 60 C, 50 1/s [Pa s], and its spread (ln): classes of the notes on purees.
 PUREE = {
-    (4, 0.8): "potato;lentils;split peas;dried white beans;canned chickpeas", (1.5, 0.6): "parsnip;fresh peas;sweet potato",
+    (4, 0.8): "potato;boiled potato;lentils;split peas;dried white beans;dried navy beans;canned chickpeas", (1.5, 0.3): "tomato paste",
+    (1.5, 0.6): "parsnip;fresh peas;sweet potato", (0.6, 0.8): "vegetable", (0.2, 0.4): "passata",
     (1.2, 0.5): "carrot;celeriac", (0.9, 0.5): "cauliflower;broccoli;green beans;beetroot", (0.7, 0.5): "butternut squash;turnip;swede;apple",
-    (0.4, 0.6): "leek;onion;mushrooms;red pepper;spinach;fennel", (0.3, 0.6): "pumpkin;pear;courgette;celery", (0.05, 0.4): "tomato",
+    (0.4, 0.6): "leek;onion;mushrooms;chestnut mushrooms;red pepper;spinach;fennel",
+    (0.3, 0.6): "pumpkin;pear;courgette;celery", (0.05, 0.4): "tomato",
 }  # fmt: skip
 
 
@@ -145,9 +148,12 @@ def test_trade_equivalences_are_what_each_source_says() -> None:
 
 @pytest.mark.parametrize("figures", PUREE)
 def test_a_blended_vegetable_is_of_its_class(figures: tuple[float, float]) -> None:
-    by_name = {name: row for (name, _), row in juices().items()}
-    for name in PUREE[figures].split(";"):
-        assert (by_name[name].puree_eta1_pa_s, by_name[name].puree_ln_sd) == figures, name
+    """Fried or boiled before: what is blended is the same flesh."""
+    names = set(PUREE[figures].split(";"))
+    found = {(name, cooking): row for (name, cooking), row in juices().items() if name in names}
+    assert {name for name, _ in found} == names
+    for each, row in found.items():
+        assert (row.puree_eta1_pa_s, row.puree_ln_sd) == figures, each
 
 
 def test_sauces_of_tomato_read_what_was_published() -> None:
@@ -183,24 +189,55 @@ def test_a_juice_follows_from_what_its_source_says() -> None:
             checked += 1
             left = sum(kept) / len(kept) * (0.96 if "protein kept" in row.source else 1.0)
             assert row.juice_g_per_g == pytest.approx(1 - left - row.fat_g_per_g, abs=0.045), name
+            if "protein kept" not in row.source and "by its moisture" not in row.source:  # weighed, in one column
+                assert row.juice_g_per_g <= 1 - min(kept) + 0.005, f"{name} gives more than it loses"
     assert checked > 20
 
 
 def test_a_row_that_follows_another_gives_as_much() -> None:
-    """ "As carrot", "as lentils": nearly the same juice, and a spread no smaller."""
+    """ "As carrot", "as chicken thigh and leg": the same juice to 0.02, less than two cooks differ, and a spread no smaller.
+
+    Green peas and aubergine are said to give less than beans and courgette.
+    """
     by_name = {name: row for (name, _), row in juices().items()}
+    meant = {
+        "beans": ["green beans"], "dried beans": ["dried white beans"], "white mushrooms": ["mushrooms"], "lean beef": ["beef shin"],
+        "shin": ["beef shin"], "chicken": ["chicken thigh", "chicken leg"], "chicken thigh and leg": ["chicken thigh", "chicken leg"],
+    }  # fmt: skip
     checked = 0
     for (name, _), row in juices().items():
-        other = (
-            by_name.get(row.source.partition("as ")[2].partition(";")[0].strip())
-            if row.source.startswith("as ")
-            else None
-        )
-        if other:
+        said = re.match(r"as ([a-z -]+)(?:;|$)", row.source)
+        others = [by_name[each] for each in meant.get(said[1], [said[1]]) if each in by_name] if said else []
+        if others:
             checked += 1
-            assert row.juice_g_per_g == pytest.approx(other.juice_g_per_g, abs=0.065), name
-            assert row.sd >= other.sd, name
-    assert checked > 15
+            middle = statistics.fmean(each.juice_g_per_g for each in others)
+            near = 0.065 if name in ("aubergine", "fresh peas", "frozen peas") else 0.021
+            assert row.juice_g_per_g == pytest.approx(middle, abs=near), name
+            assert row.sd >= min(each.sd for each in others), name
+    assert checked > 45
+
+
+# What is believed of how far one cook's pot differs from the next [g per g], and of what gives or takes how much, where nothing was weighed.
+BELIEVED_SPREAD = {
+    0.03: "boiled potato;tomato paste", 0.04: "sweet potato;fresh peas", 0.05: "parsnip;celeriac;cauliflower;smoked haddock;passata;ham",
+    0.06: "leg of lamb;pork fillet;goat;venison;chicken breast;bacon;butternut squash;fennel;pumpkin", 0.07: "beef cheek;ham hock;pheasant",
+    0.08: "pork belly;minced lamb;liver;duck;vegetable", 0.1: "leek;pear;boiled rice", 0.12: "shellfish;spinach;aubergine;chestnut mushrooms",
+    0.15: "apple;raspberries;cherries", 0.2: "prunes;fruit;split peas;dried navy beans;egg noodles", 0.3: "fresh pasta;short-grain rice",
+    0.4: "white bread;pearled spelt", 0.5: "pearl barley;dry bread crumbs", 0.8: "rolled oats;cornmeal",
+}  # fmt: skip
+BELIEVED = {
+    0.25: "ham hock;pork belly;minced lamb;liver;shellfish", 0.1: "pumpkin;fennel;bacon", 0.5: "cherries", 0.2: "spinach;aubergine",
+    -0.5: "prunes", -0.9: "fresh pasta", -1.8: "pearled spelt", -2.0: "pearl barley", -2.5: "rolled oats", -3.0: "dried porcini",
+}  # fmt: skip
+
+
+def test_what_nobody_weighed_is_as_it_was_believed() -> None:
+    """Typed a second time, so this tells a slip and nothing more: no source stands behind these rows, and each says so."""
+    by_name = {name: row for (name, _), row in juices().items()}
+    for table, figure in ((BELIEVED_SPREAD, "sd"), (BELIEVED, "juice_g_per_g")):
+        for believed, names in table.items():
+            for name in names.split(";"):
+                assert getattr(by_name[name], figure) == believed, (name, figure)
 
 
 RED = (
@@ -219,7 +256,61 @@ def test_a_class_lies_in_the_middle_of_what_it_stands_for() -> None:
         ("fruit", "pear", "raspberries"),
     ):
         least, most = (juices()[each, "any"].juice_g_per_g for each in (low, high))
-        assert juices()[name, "any"].juice_g_per_g == pytest.approx((least + most) / 2, abs=0.051), name
+        near = 0.051 if name == "shellfish" else 0.015
+        assert juices()[name, "any"].juice_g_per_g == pytest.approx((least + most) / 2, abs=near), name
+
+
+@pytest.mark.parametrize("name", ["meat", "fish"])
+def test_a_class_spreads_as_its_rows_do_within_and_between(name: str) -> None:
+    """One piece of a class: the spread of its row and the difference between rows, added in squares."""
+    of_class = ("cod", "haddock", "smoked haddock")
+    rows = {
+        (row.source, row.juice_g_per_g): row
+        for (each, cooking), row in juices().items()
+        if (
+            each in of_class
+            if name == "fish"
+            else cooking == "stewed" and each in ingredients() and ingredients()[each].part == "meat"
+        )
+    }.values()
+    between = statistics.pvariance([row.juice_g_per_g for row in rows])
+    spread = math.sqrt(between + statistics.fmean([row.sd**2 for row in rows]))
+    assert juices()[name, "any" if name == "fish" else "stewed"].sd == pytest.approx(spread, rel=0.1)
+
+
+def test_what_a_class_says_of_its_neighbours_is_theirs() -> None:
+    """ "Between firm vegetables (0.06) and leaves, onions and mushrooms (0.15 to 0.25)": those rows give that, and a class lies between."""
+    told = {"vegetable": "carrot onion mushrooms", "fruit": "pear apple raspberries"}
+    for name, names in told.items():
+        row = juices()[name, "any"]
+        figures = [float(each) for each in re.findall(r"0\.\d+", row.source)]
+        assert [juices()[each, "any"].juice_g_per_g for each in names.split()] == figures, name
+        assert figures[0] < row.juice_g_per_g < figures[-1], name
+
+
+def test_a_range_told_in_words_is_the_range_of_the_row() -> None:
+    """ "0.5 to 0.9" thawed and simmered: the middle, and 1.645 spreads to either end."""
+    told = [(row, re.search(r"simmered, (0\.\d) to (0\.\d)", row.source)) for row in juices().values()]
+    ranges = [(row, float(found[1]), float(found[2])) for row, found in told if found]
+    assert len(ranges) >= 6
+    for row, low, high in ranges:
+        assert row.juice_g_per_g == pytest.approx((low + high) / 2, abs=0.01), row.name
+        assert 1.645 * row.sd == pytest.approx((high - low) / 2, abs=0.01), row.name
+
+
+def test_what_was_cooked_before_neither_gives_nor_takes() -> None:
+    before = [row for row in juices().values() if re.match(r"cooked (or cured )?before|what bones give", row.source)]
+    assert len(before) > 15
+    assert {row.juice_g_per_g for row in before} == {0}
+
+
+def test_bread_and_its_crumbs_drink_to_the_same_moistness() -> None:
+    """A soaked crumb holds as much dry bread in 100 g whichever it was made of: the waters are those of the ingredient rows."""
+    dry = []
+    for name in ("white bread", "dry bread crumbs"):
+        food, row = ingredients()[name], juices()[name, "any"]
+        dry.append((100 - (food.water_g or 0)) / (1 - row.juice_g_per_g))
+    assert dry[0] == pytest.approx(dry[1], rel=0.1)
 
 
 def test_a_thickener_adds_up_to_its_last_digit() -> None:

@@ -77,7 +77,7 @@ def test_what_is_liquid_gives_no_juice_and_what_is_unknown_is_said() -> None:
         ("lamb shank", "stewed", 0.31, 0.05),  # SR28: 67 to 76 % kept, 24 to 33 g water out
         ("lamb shoulder", "stewed", 0.37, 0.05),  # SR28: 58 % kept; one sealed bag weighed 0.37
         ("pork shoulder", "stewed", 0.32, 0.05),  # SR28 blade: 70 % kept, 31 to 33 g water out
-        ("pork loin", "stewed", 0.28, 0.05),  # USDA yields R2: sirloin and blade chops keep 73 to 78 %
+        ("pork loin", "stewed", 0.28, 0.05),  # USDA yields R2: country ribs, sirloin and blade chops keep 71 to 78 %
         ("chicken thigh", "stewed", 0.25, 0.05),  # SR28 meat only: 80 % kept, 23 g water out
         ("minced beef", "stewed", 0.25, 0.08),  # judged, no source
         ("frozen cherries", "any", 0.7, 0.12),  # judged: 0.5 to 0.9 thawed and simmered

@@ -1,9 +1,11 @@
 """Hold every line of a corpus against its reading: right, asked or wrong.
 
-    python tests/recipes/corpus_score.py a|b
+    python tests/recipes/corpus_score.py a|b|c|d
 
 What rules in a line (a weight, a volume, a count, or nothing that can be weighed), how much of it, and how a spoon was filled, as
-the corpus says; asked is a line that gets a question and no weight, where the corpus has an amount.
+the corpus says; asked is a line that gets a question and no weight, where the corpus has an amount. Of lines that were scored once
+before anybody had shown them to the reader, ``corpus_first.csv`` keeps what came out; with the package of the commit it names on
+PYTHONPATH this command prints it again.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from spoonline.facts import LineReading, read_line
 from spoonline.measures import Amount
 
 CORPUS = Path(__file__).with_name("corpus_lines.csv")
+FIRST = Path(__file__).with_name("corpus_first.csv")
 METRIC = ("g", "kg", "ml", "cl", "dl", "l")
 RANK = {"mass": 0, "volume": 1, "piece": 3, "feel": 4, "length": 5}
 
@@ -25,6 +28,17 @@ def rows(half: str) -> list[dict[str, str]]:
     """The lines of one half."""
     with CORPUS.open(encoding="utf-8", newline="") as file:
         return [row for row in csv.DictReader(file) if row["half"] == half]
+
+
+def first(half: str) -> list[dict[str, str]]:
+    """The lines of a half that were not read right when they were new to the reader, with what was said of each then."""
+    with FIRST.open(encoding="utf-8", newline="") as file:
+        return [row for row in csv.DictReader(file) if row["half"] == half]
+
+
+def told(tally: Counter[str]) -> str:
+    """How many were right, asked and wrong, in words."""
+    return f"{tally['right']} right, {tally['asked']} asked, {tally['wrong']} wrong"
 
 
 def rules(read: LineReading) -> Amount | None:
@@ -76,4 +90,8 @@ if __name__ == "__main__":
             print(
                 f"{row['system']:6} {row['line']} | {row['want']} {row['low']}-{row['high']} {row['fill']} | {said} | {notes[:1]}"
             )
-    print(dict(tally))
+    new = Counter(row["said"].split(":")[0] for row in first(sys.argv[1]))
+    if new:
+        new["right"] = tally.total() - new.total()
+        print(f"first scoring, by the reader of {first(sys.argv[1])[0]['reader']}: {told(new)}")
+    print(f"now: {told(tally)}")

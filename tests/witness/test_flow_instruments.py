@@ -103,9 +103,10 @@ def test_sensitivity_of_the_pair(radius: float, mass: float, index: float) -> No
         ("Ford 4", 46, 159.8, 0.1),
         ("Ford 2", 46, 40.32, 0.1),
         ("Ford 5", 46, 532.4, 0.1),
-        ("ISO 4", 30, 34.43, 0.05),
-        ("ISO 4", 50, 64.50, 0.05),
-        ("ISO 4", 100, 135.0, 0.05),
+        *(
+            pytest.param("ISO 4", *each, 0.05, marks=pytest.mark.kind("memory"))
+            for each in ((30, 34.43), (50, 64.50), (100, 135.0))
+        ),
     ],
 )
 def test_cups(cup: str, seconds: float, wanted: float, within: float) -> None:

@@ -74,8 +74,10 @@ def test_one_term_whole_table() -> None:
                 assert weight == pytest.approx(float(row[f"{shape}_A"]), abs=6e-5)
 
 
+@pytest.mark.kind("computed")
 def test_fixed_surface_limit() -> None:
-    # Carslaw and Jaeger: fixed surface temperature, centre of a slab at Fo 0.2 (half thickness): 0.7723; axis of a cylinder: 0.5015
+    # Worked out from the series of Carslaw and Jaeger.
+    # Fixed surface temperature, centre of a slab at Fo 0.2 (half thickness): 0.7723; axis of a cylinder: 0.5015
     assert slab(np.array([0.2]), 0.0, 1e6, np.array([0.0]))[0, 0] == pytest.approx(0.7723, abs=2e-4)
     assert cylinder(np.array([0.2]), 1e6)[0] == pytest.approx(0.5015, abs=2e-4)
     # the kit's own grid: the cells show in the fourth digit

@@ -15,6 +15,7 @@ from spoonline.facts import grams, ingredient, limit
 from spoonline.measures import parse_minutes, parse_temperature, scale_sd_g, spoon_from_weighings, unit, weighed
 from spoonline.measures.registry import units
 from spoonline.measures.units import GROUPS
+from witness.kinds import by_source
 
 pytestmark = pytest.mark.kind("published")
 
@@ -63,7 +64,7 @@ NIST_CARD = [
 MASSES = [("oz", 28.349523125, "international avoirdupois pound 0.45359237 kg"), ("lb", 453.59237, "the same")]
 
 
-@pytest.mark.parametrize(("name", "system", "ml", "source"), VOLUMES)
+@pytest.mark.parametrize(("name", "system", "ml", "source"), by_source(VOLUMES))
 def test_volumes(name: str, system: str, ml: float, source: str) -> None:
     assert unit(name, system).size == pytest.approx(ml, rel=1e-12), source
     if name not in ("ml", "l"):
@@ -164,6 +165,7 @@ OVEN = [
 
 
 @pytest.mark.parametrize(("mark", "fahrenheit", "celsius", "chart"), OVEN)
+@pytest.mark.kind("practice")
 def test_oven_temperatures(mark: str, fahrenheit: float, celsius: float, chart: tuple[float, float]) -> None:
     oven = parse_temperature(f"gas mark {mark}")
     assert oven.celsius == pytest.approx(celsius, abs=0.05)

@@ -8,6 +8,7 @@ import pytest
 
 from spoonline.facts import grams, ingredient, thickener
 from spoonline.measures import unit
+from witness.kinds import by_source
 
 pytestmark = pytest.mark.kind("published")
 
@@ -64,7 +65,7 @@ FLOUR = [
 ]
 
 
-@pytest.mark.parametrize(("ratio", "source"), FLOUR)
+@pytest.mark.parametrize(("ratio", "source"), by_source(FLOUR))
 def test_flour_strength_covers_the_printed_equivalences(ratio: float, source: str) -> None:
     flour = thickener("wheat flour")
     assert abs(math.log(ratio / flour.strength)) < 2.7 * flour.strength_ln_sd, source
@@ -144,12 +145,14 @@ def test_what_a_tenth_of_dose_or_water_does(factor: float, ratio: float) -> None
 
 @pytest.mark.parametrize(
     ("name", "percent", "tolerance", "source"),
-    [
-        ("corn starch", 88, 3.0, "trade moisture 12 %, memory"),
-        ("wheat flour", 70.0, 1.0, "Indian Food Composition Tables 2017, refined flour, measured"),
-        ("wheat flour", 75, 6.0, "McGee 2004"),
-        ("rice flour", 75.7, 2.7, "Indian Food Composition Tables 2017, raw milled rice"),
-    ],
+    by_source(
+        [
+            ("corn starch", 88, 3.0, "trade moisture 12 %, memory"),
+            ("wheat flour", 70.0, 1.0, "Indian Food Composition Tables 2017, refined flour, measured"),
+            ("wheat flour", 75, 6.0, "McGee 2004"),
+            ("rice flour", 75.7, 2.7, "Indian Food Composition Tables 2017, raw milled rice"),
+        ]
+    ),
 )
 def test_starch_in_thickeners(name: str, percent: float, tolerance: float, source: str) -> None:
     assert thickener(name).starch_percent == pytest.approx(percent, abs=tolerance), source

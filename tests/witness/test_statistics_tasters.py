@@ -304,6 +304,7 @@ def test_points_found() -> None:
     assert t.points_found(6, 1.0, two_groups=True) == pytest.approx(1.796, abs=2e-3)
 
 
+@pytest.mark.kind("memory")
 def test_paired_points() -> None:
     """Sleep data, extra hours of ten people on two drugs ("Student" 1908, published): t 4.0621, p .002833 (computed, memory)."""
     first = np.array([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0])

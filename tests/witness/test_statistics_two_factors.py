@@ -13,8 +13,6 @@ from spoonline.regression import Line
 
 pytestmark = pytest.mark.kind("published")
 
-pytestmark = pytest.mark.kind("published")
-
 
 def test_two_by_two() -> None:
     """Check 47. Reactant x catalyst, Montgomery, Design and Analysis of Experiments, as in U. Alberta STAT368 notes; squares computed."""
