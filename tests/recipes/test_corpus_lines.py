@@ -8,16 +8,13 @@ import pytest
 
 from recipes import corpus_score
 
-# What was wrong at the first look at half d, and is still: "good" of the stock is taken for the filling of the measure before it.
-OPEN = {"3 pints/1.7 litres good beef stock"}
-
 
 @pytest.mark.parametrize(("half", "count"), [("a", 320), ("b", 320), ("c", 200), ("d", 100)])
 def test_the_corpus_is_never_read_wrong_and_seldom_asked(half: str, count: int) -> None:
     rows = corpus_score.rows(half)
     assert len(rows) == count
     verdicts = {row["line"]: corpus_score.verdict(row) for row in rows}
-    assert {line for line, said in verdicts.items() if said.startswith("wrong")} <= (OPEN if half == "d" else set())
+    assert not [line for line, said in verdicts.items() if said.startswith("wrong")]
     assert sum(said.startswith("asked") for said in verdicts.values()) <= 0.1 * count
 
 
