@@ -225,7 +225,7 @@ def _where(text: str) -> str:
 
 def _card(args: argparse.Namespace) -> int:
     from spoonline.card import FACES, RecipeCard, booklet, export, load_style
-    from spoonline.card.booklet import write
+    from spoonline.card.card import write
     from spoonline.logbook import open_logbook
 
     out = file_of(args.out)

@@ -1,7 +1,6 @@
 """The finished recipe card: one content, five faces, a gate before it is handed over."""
 
-from spoonline.card.booklet import booklet, export, file_name
-from spoonline.card.card import RecipeCard
+from spoonline.card.card import RecipeCard, booklet, export, file_name
 from spoonline.card.content import CardContent, Photo, Point
 from spoonline.card.decision import Decision, decide
 from spoonline.card.editor import Remark, read_through

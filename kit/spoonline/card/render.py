@@ -1,13 +1,11 @@
 """The faces of a card, one row each: HTML for paper and screen, PDF, Markdown, JSON-LD, plain text."""
 
-from __future__ import annotations
-
 import base64
 import functools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Any
 
 from spoonline import keeping
 from spoonline.card.content import TURNS, CardContent
@@ -15,16 +13,13 @@ from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
-
 # What changes the meaning of a Markdown text: anywhere, and at its start.
 _SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
 _AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s|$)")
 
 
 @functools.cache
-def _environment() -> Environment:
+def _environment() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup, escape
 
@@ -75,11 +70,9 @@ class Face:
 FACES = {
     "html": Face("html", "text/html", "as a page (HTML)", to_html),
     "pdf": Face("pdf", "application/pdf", "for paper (PDF)", lambda content, paper: to_pdf([content], paper=paper)),
-    "markdown": Face("md", "text/markdown", "as Markdown", lambda content, _paper: to_text(content, "card.md")),
-    "json_ld": Face(
-        "jsonld", "application/ld+json", "for machines (JSON-LD)", lambda content, _paper: to_json_ld(content)
-    ),
-    "text": Face("txt", "text/plain", "as plain text", lambda content, _paper: to_text(content)),
+    "markdown": Face("md", "text/markdown", "as Markdown", lambda content, _: to_text(content, "card.md")),
+    "json_ld": Face("jsonld", "application/ld+json", "for machines (JSON-LD)", lambda content, _: to_json_ld(content)),
+    "text": Face("txt", "text/plain", "as plain text", lambda content, _: to_text(content)),
 }
 
 

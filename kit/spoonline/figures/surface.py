@@ -1,20 +1,15 @@
 """Two changes at once as a map: lines of equal outcome over both, the pots, the aim and the next pot."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spoonline.effects import PlanReading
 from spoonline.effects.plans import CORNERS
-from spoonline.figures.drawn import BLUE, GREEN, INK, VERMILION, Drawn, fitted, head
+from spoonline.figures.drawn import BLUE, GREEN, INK, VERMILION, Drawn, Figure, fitted, head
 from spoonline.figures.labels import label
 from spoonline.recipes import Aim
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 ROOM = 0.15  # coded steps that the label of a line needs to each side
 NARROW_ROOM = 5.0  # and so many times more on a narrow figure
