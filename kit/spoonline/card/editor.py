@@ -9,8 +9,7 @@ from spoonline.card.mentions import first_uses, named
 from spoonline.card.method import both_degrees
 from spoonline.card.words import Words, words
 from spoonline.measures.temperatures import cues
-from spoonline.recipes import Habits, Recipe, check
-from spoonline.recipes.records import Step
+from spoonline.recipes import Habits, Recipe, Step, check
 
 _START = re.compile(r"(?:^|[.!?:]\s+)(\d[\d.,/]*(?:\s?\S+)?)")
 _BARE_HEAT = re.compile(

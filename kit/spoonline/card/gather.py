@@ -17,11 +17,8 @@ from spoonline.dish import AimCount, Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
 from spoonline.measures import or_none, print_dose, split_line
-from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
-from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
-from spoonline.recipes import Habits, Ingredient, Recipe
-from spoonline.recipes.aims import dimension_of
-from spoonline.recipes.fates import Fate
+from spoonline.pots import LAST_POTS, SOUP_DENSITY_KG_M3, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
+from spoonline.recipes import Fate, Habits, Ingredient, Recipe, dimension_of
 from spoonline.recipes.nutrition import UNITS, summed
 
 Carried = list[Allergen]

@@ -8,12 +8,9 @@ from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
 from spoonline.dose import DishCurve, Remedy, mend
 from spoonline.measures import BatchError, Range
-from spoonline.pots import Batch, Reading
-from spoonline.pots.balance import SAUCE_G_PER_ML
-from spoonline.pots.thickness import tool_shows
-from spoonline.recipes import Recipe, Target
+from spoonline.pots import SAUCE_G_PER_ML, Batch, Reading, tool_shows
+from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
 from spoonline.recipes.ingredient import density_g_per_ml
-from spoonline.recipes.records import MOST_DOSE_G_PER_L
 
 # Thickness over the target's at which a card says what to do.
 OFF = (0.5, 0.7, 1.4, 2.0)

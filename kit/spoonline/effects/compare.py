@@ -1,7 +1,5 @@
 """Two groups of pots by every outcome that both have: the difference, and whether so many pots on so many days can carry it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

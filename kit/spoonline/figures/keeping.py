@@ -5,8 +5,7 @@ from datetime import datetime, time, timedelta
 
 from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Axes, Drawn, Figure, Rows, fitted, head
 from spoonline.figures.labels import label
-from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, passed_at
-from spoonline.keeping.schedule import Task
+from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, Task, passed_at
 from spoonline.measures.errors import RecipeError
 
 HOUR, COOK = timedelta(hours=1), "the cook is there"

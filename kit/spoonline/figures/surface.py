@@ -5,8 +5,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.effects import PlanReading
-from spoonline.effects.plans import CORNERS
+from spoonline.effects import CORNERS, PlanReading
 from spoonline.figures.drawn import BLUE, GREEN, INK, VERMILION, Drawn, Figure, fitted, head
 from spoonline.figures.labels import label
 from spoonline.recipes import Aim

@@ -1,7 +1,5 @@
 """Pots and readings as frames: units in the column names, days as days, figures as figures."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from statistics import fmean, stdev
@@ -178,10 +176,8 @@ def readings_table(batches: Iterable[Batch]) -> DataFrame:
         own = dict(reading) | vars(own_thickness(reading)) | {"title": batch.title, "batch": batch.number}
         own |= {"version": batch.version, "cooked_on": batch.cooked_on, "unit": flow.unit_of(reading.tool)}
         own["settings"] = "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items()))
-        shown = {
-            "values_in_the_tools_unit": "; ".join(map(str, reading.values)),
-            "mean_in_the_tools_unit": reading.mean,
-        }
-        return {name: (own | shown)[name] for name in READINGS}
+        own["values_in_the_tools_unit"] = "; ".join(map(str, reading.values))
+        own["mean_in_the_tools_unit"] = reading.mean
+        return {name: own[name] for name in READINGS}
 
     return framed((row(batch, number) for batch in batches for number in range(len(batch.readings))), READINGS)

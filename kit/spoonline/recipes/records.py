@@ -20,17 +20,7 @@ from typing import Any, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import (
-    Range,
-    RecipeError,
-    cues,
-    frame_html,
-    frame_of,
-    kitchen_amount,
-    or_none,
-    print_dose,
-    takes_quantities,
-)
+from spoonline.measures import Range, cues, frame_html, frame_of, kitchen_amount, or_none, print_dose, takes_quantities
 from spoonline.recipes.aims import Aim
 from spoonline.recipes.base import MaybeNumber, Number, Record, said, stored
 from spoonline.recipes.fates import Fate, fates, kind_of
@@ -370,7 +360,7 @@ class Recipe(Record):
         ((wanted, now),) = given.values()
         if not now:
             lacks = "has no liquid" if servings is None else "does not say how many it serves"
-            raise RecipeError(said("cannot scale", title=self.title, lacks=lacks))
+            raise said.error("cannot scale", title=self.title, lacks=lacks)
         factor = wanted / float(now)
         said.refuse(not (math.isfinite(factor) and 0 < factor <= 10000), "scale", factor=factor)
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)
