@@ -8,8 +8,3 @@ from spoonline.card.house_style import load_style, style_from, style_text
 from spoonline.card.pdf import PAPERS
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.render import FACES
-
-__all__ = [
-    "FACES", "PAPERS", "CardContent", "CardNote", "Decision", "Photo", "Point", "RecipeCard", "Remark", "SignOff", "booklet",
-    "decide", "export", "file_name", "load_style", "read_through", "style_from", "style_text",
-]  # fmt: skip

@@ -1,8 +1,8 @@
 """One page to decide on: what changed between two versions, what the pots did, what tasters could tell."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
+from typing import NamedTuple
 
 from spoonline.card.gather import aimed, evidence_text
 from spoonline.card.render import render
@@ -15,8 +15,7 @@ from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Basis, Changes, Version, changes
 
 
-@dataclass(frozen=True)
-class Decision:
+class Decision(NamedTuple):
     """Everything the page says about two versions of a dish; ``pots`` has one row a pot, as ``dish.table`` has; ``outcomes`` say what
     else was measured of both."""
 

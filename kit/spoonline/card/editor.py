@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from spoonline import facts
 from spoonline.card.mentions import first_uses, named
@@ -18,8 +18,7 @@ _BARE_HEAT = re.compile(
 _POINT, _COMMA = re.compile(r"\d\.\d"), re.compile(r"\d,\d(?!\d\d\b)")
 
 
-@dataclass(frozen=True)
-class Remark:
+class Remark(NamedTuple):
     """One remark: where (step or line, in words), its kind, and what to do."""
 
     where: str

@@ -16,7 +16,7 @@ from spoonline.card.words import Words, words
 from spoonline.dish import AimCount, Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
-from spoonline.measures import or_none, print_dose, split_line
+from spoonline.measures import METRIC, or_none, print_dose, split_line
 from spoonline.pots import LAST_POTS, SOUP_DENSITY_KG_M3, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
 from spoonline.recipes import Fate, Habits, Ingredient, Recipe, dimension_of
 from spoonline.recipes.nutrition import UNITS, summed
@@ -29,7 +29,6 @@ CUT = re.compile(r"\b(?:(?:chopp|slic|dic|grat|minc|crush|cub|drain|cann|tinn)ed
 PIECES = ("vegetable", "fruit", "meat")
 # How an aim is measured, by what its unit measures.
 MEASURED = {"[length]": "length", "[mass]": "mass"}
-METRIC = ("mg", "g", "kg", "ml", "cl", "dl", "l")
 
 
 def gather(

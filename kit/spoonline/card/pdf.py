@@ -49,8 +49,7 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
     -----
     A character that no font here has (an emoji) is printed as its Unicode name in brackets, so that it is read and not lost.
     """
-    made: bytes = _compiled(_data(contents, paper, booklet))
-    return made
+    return bytes(_compiled(_data(contents, paper, booklet)))
 
 
 def to_pictures(content: CardContent, paper: str = "a4", kind: str = "png") -> list[bytes]:

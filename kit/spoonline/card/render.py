@@ -4,8 +4,7 @@ import base64
 import functools
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from spoonline import keeping
 from spoonline.card.content import TURNS, CardContent
@@ -56,8 +55,7 @@ def to_text(content: CardContent, template: str = "card.txt") -> str:
     return render(template, p=lay_out(content), photo=content.photo is not None) + "\n"
 
 
-@dataclass(frozen=True)
-class Face:
+class Face(NamedTuple):
     """A form in which a card is handed over: ending and media type of its file, its name on a screen, and what makes it of a card's
     content for a paper."""
 

@@ -3,18 +3,16 @@
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, NamedTuple
 
 from spoonline.measures import RecipeError, Sayings
 
 said = Sayings("said.csv", "card", RecipeError)
 
 
-@dataclass(frozen=True)
-class Words:
+class Words(NamedTuple):
     """One language's wording.
 
     Examples

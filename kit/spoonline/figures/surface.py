@@ -3,9 +3,8 @@
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from spoonline.effects import CORNERS, PlanReading
+from spoonline.effects import CORNERS, FloatArray, PlanReading
 from spoonline.figures.drawn import BLUE, GREEN, INK, VERMILION, Drawn, Figure, fitted, head
 from spoonline.figures.labels import label
 from spoonline.recipes import Aim
@@ -72,7 +71,7 @@ def surface_figure(found: PlanReading, aim: Aim, note: str = "") -> Drawn:
     return Drawn(draw, f"{note} {text} {suggestion.text}".strip())
 
 
-def _levels(height: NDArray[np.float64], most: int) -> Any:
+def _levels(height: FloatArray, most: int) -> Any:
     """Round figures that the surface has, at most so many; none on a flat."""
     from matplotlib.ticker import MaxNLocator
 
@@ -81,7 +80,7 @@ def _levels(height: NDArray[np.float64], most: int) -> Any:
     return levels[(levels > low) & (levels < high)] if high - low > FLAT * abs(high) else []
 
 
-def _label_lines(axes: Any, lines: Any, taken: NDArray[np.float64], reach: float, times: float) -> None:
+def _label_lines(axes: Any, lines: Any, taken: FloatArray, reach: float, times: float) -> None:
     """Write the figure on each line, where it is farthest from marks and other labels and not at the edge."""
     crowd, spots = [*taken], []
     for parts in lines.allsegs:

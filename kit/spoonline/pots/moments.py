@@ -54,17 +54,14 @@ class Moment(Record):
     def hold(self) -> None:
         """What its kind cannot do without."""
         needs = NEEDS.get(self.kind, {"fields": "kind", "wanted": ""})
-        named = self.kind not in ("put in", "read", "held")
-        faults = {
-            "needs": all(getattr(self, name) in (None, "") for name in needs["fields"].split()),
-            "how much": self.kind == "put in" and self.line is None and self.mass_g is None,
-            "what": self.kind == "taken out" and not self.what,
-            "nothing weighed": named and 0 in (self.mass_g, self.volume_ml),
-            "tare": self.tare_g is not None and self.tare_g >= (self.mass_g or 0),
-        }
-        unit = "g" if self.mass_g == 0 else "mL"
-        for name, holds in faults.items():
-            fault(holds, said(f"moment: {name}", of=self, **needs, unit=unit))
+        missing = all(getattr(self, name) in (None, "") for name in needs["fields"].split())
+        fault(missing, said("moment: needs", of=self, **needs))
+        untold = self.kind == "put in" and self.line is None and self.mass_g is None
+        fault(untold, said("moment: how much", of=self))
+        fault(self.kind == "taken out" and not self.what, said("moment: what"))
+        named, unit = self.kind not in ("put in", "read", "held"), "g" if self.mass_g == 0 else "mL"
+        fault(named and 0 in (self.mass_g, self.volume_ml), said("moment: nothing weighed", of=self, unit=unit))
+        fault(self.tare_g is not None and self.tare_g >= (self.mass_g or 0), said("moment: tare", of=self))
 
     @property
     def text(self) -> str:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar, Literal, Self
+from typing import Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
@@ -16,8 +15,7 @@ from spoonline.pots.moments import Moment, in_order, said, with_put_in
 from spoonline.recipes import MaybeNumber, Number, Recipe, Record, column_of, dimension_of, fault, stored
 
 
-@dataclass(frozen=True)
-class Stage:
+class Stage(NamedTuple):
     """A stage at which a pot is read: fresh, or after something was done to it that no temperature explains; or nothing thickened yet.
 
     ``temperature_c`` is where its thickness is foretold [C], as served if None. What is believed of a stage that is not fresh before
