@@ -65,9 +65,8 @@ def _laid(record: Path) -> dict[str, str]:
     """What was laid out so far, by its hash; where that cannot be read, nothing, so that whatever differs counts as a person's own."""
     with suppress(FileNotFoundError, *UNREADABLE):
         laid = json.loads(content_of(record)).items()
-        return {
-            name: str(digest) for name, digest in laid if re.fullmatch(r"[^/\\]+\.ipynb", name)
-        }  # no file of another folder
+        # no file of another folder
+        return {name: str(digest) for name, digest in laid if re.fullmatch(r"[^/\\]+\.ipynb", name)}
     return {}
 
 
@@ -128,9 +127,8 @@ def fill_demo(folder: Path) -> str:
     path = folder / LOGBOOK
     if path.exists():
         with closing(open_logbook(path)) as book:
-            held = book.holds
-        if held:
-            return said("holds records", name=LOGBOOK)
+            if book.holds:
+                return said("holds records", name=LOGBOOK)
     make_demo(path).close()
     return said("demo", name=LOGBOOK)
 
@@ -225,7 +223,7 @@ def _where(text: str) -> str:
 
 def _card(args: argparse.Namespace) -> int:
     from spoonline.card import FACES, RecipeCard, booklet, export, load_style
-    from spoonline.card.booklet import write
+    from spoonline.card.card import write
     from spoonline.logbook import open_logbook
 
     out = file_of(args.out)
@@ -287,9 +285,8 @@ def _care(args: argparse.Namespace) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="spoonline", description="Turn a thickened dish made by feel into one whose thickness anyone can repeat."
-    )
+    purpose = "Turn a thickened dish made by feel into one whose thickness anyone can repeat."
+    parser = argparse.ArgumentParser(prog="spoonline", description=purpose)
     parser.add_argument("--version", action="version", version=f"spoonline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     runs = {"lab": _lab, "new": _new, "card": _card, "mat": _mat}

@@ -1,7 +1,6 @@
 """The finished recipe card: one content, five faces, a gate before it is handed over."""
 
-from spoonline.card.booklet import booklet, export, file_name
-from spoonline.card.card import RecipeCard
+from spoonline.card.card import RecipeCard, booklet, export, file_name
 from spoonline.card.content import CardContent, Photo, Point
 from spoonline.card.decision import Decision, decide
 from spoonline.card.editor import Remark, read_through
@@ -9,8 +8,3 @@ from spoonline.card.house_style import load_style, style_from, style_text
 from spoonline.card.pdf import PAPERS
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.render import FACES
-
-__all__ = [
-    "FACES", "PAPERS", "CardContent", "CardNote", "Decision", "Photo", "Point", "RecipeCard", "Remark", "SignOff", "booklet",
-    "decide", "export", "file_name", "load_style", "read_through", "style_from", "style_text",
-]  # fmt: skip

@@ -1,22 +1,24 @@
-"""The finished recipe card."""
+"""The finished recipe card; several at once: a booklet as one PDF, and files for all of them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spoonline.card.booklet import known_face, write
 from spoonline.card.content import CardContent, Photo
 from spoonline.card.editor import Remark, read_through
 from spoonline.card.gather import gather
-from spoonline.card.pdf import known_paper, to_pictures
+from spoonline.card.pdf import known_paper, to_pdf, to_pictures
 from spoonline.card.records import CardNote, SignOff
+from spoonline.card.render import FACES, Face
+from spoonline.card.words import said, words
 from spoonline.dish import Dish
-from spoonline.measures.errors import RecipeError
+from spoonline.measures import Progress
 from spoonline.pots import Batch
 from spoonline.recipes import Habits, Recipe, Version
 
@@ -169,8 +171,120 @@ MEDIA = {b"\x89PNG": "image/png", b"\xff\xd8\xff": "image/jpeg", b"RIFF": "image
 
 
 def _photo(data: bytes, media: str, alt: str) -> Photo:
-    if media not in (kind for start, kind in MEDIA.items() if data.startswith(start)):
-        raise RecipeError(
-            f"The photo came as {media!r} and is no such file; give a PNG, JPEG or WebP file, or leave it out."
-        )
+    kinds = [kind for start, kind in MEDIA.items() if data.startswith(start)]
+    said.refuse(media not in kinds, "no photo", came=media)
     return Photo(data, media, " ".join(alt.split()))
+
+
+def booklet(
+    cards: Sequence[RecipeCard], *, title: str = "", paper: str | None = None, progress: Progress | None = None
+) -> bytes:
+    """A booklet of cards with contents and an index of ingredients, as one tagged PDF.
+
+    Parameters
+    ----------
+    cards : sequence of RecipeCard
+    title : str
+        Title of its first page; "Recipe cards" unless given.
+    paper : {"a4", "letter", "a5", "5x8"}, optional
+        That of the first card's house style unless given.
+    progress : callable, optional
+        Called with the number gathered, the number of all, and the title, after each card; setting the pages comes last.
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    RecipeError
+        If there is no card, or no such paper.
+
+    Examples
+    --------
+    >>> from spoonline.card import RecipeCard
+    >>> from spoonline.recipes import Recipe
+    >>> gravy = RecipeCard(Recipe(title="Mushroom gravy", ingredients=["1 l beef stock", "60 g wheat flour"]))
+    >>> booklet([gravy], title="The winter lunch club")[:5]
+    b'%PDF-'
+    """
+    contents = []
+    for done, card in enumerate(cards, start=1):
+        contents.append(card.content)
+        if progress is not None:
+            progress(done, len(cards), card.recipe.title)
+    if contents:
+        paper = paper or cards[0].habits.paper
+        title = title or words(contents[0].language, contents[0].variant).say("booklet")
+    return to_pdf(contents, paper=paper or "a4", booklet=title)
+
+
+def export(
+    cards: Sequence[RecipeCard], folder: str | Path, *, formats: Iterable[str] = FACES, paper: str | None = None, among: Sequence[str] = (),
+    progress: Progress | None = None,
+) -> list[Path]:  # fmt: skip
+    """Write the files of many cards into a folder.
+
+    Parameters
+    ----------
+    cards : sequence of RecipeCard
+    folder : str or Path
+    formats : iterable of str
+        Of html, pdf, markdown, json_ld, text; all of them unless given.
+    paper : {"a4", "letter", "a5", "5x8"}, optional
+        That of each card's house style unless given.
+    among : sequence of str, optional
+        All dishes of the logbook, where these cards are some of them, so that each dish keeps its file name.
+    progress : callable, optional
+        Called with the number done, the number of all, and the title, after each card.
+
+    Returns
+    -------
+    list of Path
+        Files are named after the titles; a second dish of the same file name gets a number.
+
+    Raises
+    ------
+    RecipeError
+        If there is no such format or paper, or the folder cannot be written.
+    """
+    written: list[Path] = []
+    titles = list(among) or [card.recipe.title for card in cards]
+    names = [file_name(each) for each in titles]
+    chosen = {each: known_face(each).ending for each in formats}
+    for done, card in enumerate(cards, start=1):
+        name = file_name(card.recipe.title)
+        before = names[: titles.index(card.recipe.title) if among else done - 1].count(name)
+        name += f"-{before + 1}" if before else ""
+        written += [write(Path(folder) / f"{name}.{ending}", card.face(each, paper)) for each, ending in chosen.items()]
+        if progress is not None:
+            progress(done, len(cards), card.recipe.title)
+    return written
+
+
+def known_face(name: str) -> Face:
+    """The face of this name; a RecipeError if there is none."""
+    said.refuse(name not in FACES, "no face", came=name, known=", ".join(FACES))
+    return FACES[name]
+
+
+def write(path: Path, data: bytes) -> Path:
+    """Write one file, its folder too; a RecipeError if it cannot be written."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    except OSError as err:
+        raise said.error("not written", folder=path.parent.name, why=err.strerror) from err
+    return path
+
+
+def file_name(title: str) -> str:
+    """A harmless file name from a title: letters, digits and dashes, at most 60; no name that Windows keeps for a device.
+
+    Examples
+    --------
+    >>> file_name("Roast parsnip & pear soup"), file_name("../.."), file_name("Con")
+    ('roast-parsnip-pear-soup', 'recipe', 'con-recipe')
+    """
+    name = re.sub(r"[\W_]+", "-", title.casefold()).strip("-")[:60].strip("-") or "recipe"
+    return f"{name}-recipe" if re.fullmatch(r"con|prn|aux|nul|(com|lpt)\d", name) else name

@@ -8,14 +8,8 @@ from functools import partial
 from typing import Any, Literal
 
 from spoonline.measures.local import localised
-from spoonline.recipes import Recipe
 
 MendBy = Literal["write", "cook", "dose", "ingredients", "card"]
-
-
-def has_thickness(recipe: Recipe) -> bool:
-    """Whether a card speaks of thickness at all: nobody reads what is baked with a spatula."""
-    return recipe.kind != "dough"
 
 
 @dataclass(frozen=True)
@@ -194,10 +188,11 @@ TYPED = frozenset(
 TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 
-def in_decimals(content: Any, mark: str) -> Any:
+def in_decimals(content: CardContent, mark: str) -> CardContent:
     """The same content with its figures in this decimal mark, all text in one Unicode form; typed words stay as typed."""
     one_form = partial(unicodedata.normalize, "NFC")
-    return rewritten(content, lambda text: localised(one_form(text), mark), TYPED, one_form)
+    told: CardContent = rewritten(content, lambda text: localised(one_form(text), mark), TYPED, one_form)
+    return told
 
 
 def rewritten(part: Any, usual: Callable[[str], str], names: frozenset[str], others: Callable[[str], str]) -> Any:

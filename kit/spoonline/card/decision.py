@@ -1,11 +1,8 @@
 """One page to decide on: what changed between two versions, what the pots did, what tasters could tell."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 from spoonline.card.gather import aimed, evidence_text
 from spoonline.card.render import render
@@ -13,17 +10,12 @@ from spoonline.card.words import words
 from spoonline.dish import Dish
 from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
 from spoonline.effects import compare_outcomes
-from spoonline.measures.printing import print_dose
-from spoonline.measures.ranges import Range
+from spoonline.measures import DataFrame, Range, print_dose
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Basis, Changes, Version, changes
 
-if TYPE_CHECKING:
-    import pandas as pd
 
-
-@dataclass(frozen=True)
-class Decision:
+class Decision(NamedTuple):
     """Everything the page says about two versions of a dish; ``pots`` has one row a pot, as ``dish.table`` has; ``outcomes`` say what
     else was measured of both."""
 
@@ -33,7 +25,7 @@ class Decision:
     changed: Changes
     comparison: Comparison
     spread: Spread
-    pots: pd.DataFrame
+    pots: DataFrame
     odd: tuple[OddPot, ...]
     tasters: tuple[str, ...]
     outcomes: tuple[str, ...] = ()

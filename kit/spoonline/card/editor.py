@@ -2,15 +2,14 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from spoonline import facts
 from spoonline.card.mentions import first_uses, named
 from spoonline.card.method import both_degrees
 from spoonline.card.words import Words, words
 from spoonline.measures.temperatures import cues
-from spoonline.recipes import Habits, Recipe, check
-from spoonline.recipes.records import Step
+from spoonline.recipes import Habits, Recipe, Step, check
 
 _START = re.compile(r"(?:^|[.!?:]\s+)(\d[\d.,/]*(?:\s?\S+)?)")
 _BARE_HEAT = re.compile(
@@ -19,8 +18,7 @@ _BARE_HEAT = re.compile(
 _POINT, _COMMA = re.compile(r"\d\.\d"), re.compile(r"\d,\d(?!\d\d\b)")
 
 
-@dataclass(frozen=True)
-class Remark:
+class Remark(NamedTuple):
     """One remark: where (step or line, in words), its kind, and what to do."""
 
     where: str

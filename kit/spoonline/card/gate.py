@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from spoonline import keeping
-from spoonline.card.content import MendBy, Point, has_thickness
+from spoonline.card.content import MendBy, Point
 from spoonline.card.mentions import first_uses, unlisted
 from spoonline.card.records import SignOff
+from spoonline.card.thickness import has_thickness
 from spoonline.card.words import Words
 from spoonline.facts.allergens import claims, named_allergens
 from spoonline.facts.rows import meanings

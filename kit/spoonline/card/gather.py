@@ -7,31 +7,18 @@ from typing import Any
 
 from spoonline import facts, keeping
 from spoonline.card import gate
-from spoonline.card.content import (
-    TURNS,
-    CardContent,
-    CardLine,
-    Check,
-    MethodStep,
-    Nutrient,
-    Photo,
-    has_thickness,
-    in_decimals,
-)
+from spoonline.card.content import TURNS, CardContent, CardLine, Check, MethodStep, Nutrient, Photo, in_decimals
 from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import Rule, label_round
 from spoonline.card.records import CardNote, SignOff
-from spoonline.card.thickness import checks, mends, sauce_litres
+from spoonline.card.thickness import checks, has_thickness, mends, sauce_litres
 from spoonline.card.words import Words, words
 from spoonline.dish import AimCount, Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
-from spoonline.measures import or_none, print_dose, split_line
-from spoonline.pots import LAST_POTS, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
-from spoonline.pots.thickness import SOUP_DENSITY_KG_M3
-from spoonline.recipes import Habits, Ingredient, Recipe
-from spoonline.recipes.aims import dimension_of
-from spoonline.recipes.fates import Fate
+from spoonline.measures import METRIC, or_none, print_dose, split_line
+from spoonline.pots import LAST_POTS, SOUP_DENSITY_KG_M3, STAGES, TESTED_DAYS, TESTED_POTS, BandCount
+from spoonline.recipes import Fate, Habits, Ingredient, Recipe, dimension_of
 from spoonline.recipes.nutrition import UNITS, summed
 
 Carried = list[Allergen]
@@ -42,7 +29,6 @@ CUT = re.compile(r"\b(?:(?:chopp|slic|dic|grat|minc|crush|cub|drain|cann|tinn)ed
 PIECES = ("vegetable", "fruit", "meat")
 # How an aim is measured, by what its unit measures.
 MEASURED = {"[length]": "length", "[mass]": "mass"}
-METRIC = ("mg", "g", "kg", "ml", "cl", "dl", "l")
 
 
 def gather(
@@ -76,6 +62,7 @@ def gather(
     by = allergen_list(style.jurisdiction)
     contains, may_contain, labels = _allergens(recipe, by["name"], signed)
     left = {item: may for item, may in labels.items() if f"label:{item}" not in signed}
+    ask = [(facts.local_name(item, style.names), map(wording.phrase, may)) for item, may in left.items() if may]
     finished_g, makes, makes_range = _yield(dish, wording)
     if not makes.startswith(recipe.makes):  # what was written, and what it does not say
         more = [each for each in makes.split(", ") if each.casefold() not in recipe.makes.casefold()]
@@ -101,9 +88,7 @@ def gather(
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
         serves=_serves(recipe), makes=makes, makes_range=makes_range, times=times(recipe, wording, prep),
-        lines=tuple(
-            _line(*each, style, wording, recipe.measures, has_thickness(recipe)) for each in zip(recipe.ingredients, recipe.fates, strict=True)
-        ),
+        lines=tuple(_line(recipe, *each, style, wording) for each in zip(recipe.ingredients, recipe.fates, strict=True)),
         method=tuple(
             MethodStep(both_degrees(step.text, style.first_degrees), step.group,
                        tuple(both_degrees(wording.phrase(each), style.first_degrees) for each in lines if each not in box))
@@ -113,16 +98,13 @@ def gather(
         contains=_named(contains, by, wording), beside=_named(contains, by, wording, listed=False),
         may_contain=_named(may_contain, by, wording), allergen_list=wording.phrase(by["says"]),
         allergen_note=wording.phrase(keeping.ALLERGENS), not_checked=tuple(item for item, may in left.items() if not may),
-        check_label=tuple(
-            f"{facts.local_name(item, style.names)} ({', '.join(map(wording.phrase, may))})" for item, may in left.items() if may
-        ),
+        check_label=tuple(f"{item} ({', '.join(may)})" for item, may in ask),
         cautions=_cautions(dish, style, wording) if carries else (),
         **_nutrition(recipe, style.kitchen, finished_g, wording),
         points=gate.signed(points, signed), invented=recipe.invented, photo=photo,
         language=style.language, variant=style.names, decimal=style.decimal, aims=aims, baked=not has_thickness(recipe),
     )  # fmt: skip
-    decimals: CardContent = in_decimals(content, style.decimal)
-    return decimals
+    return in_decimals(content, style.decimal)
 
 
 def evidence_text(dish: Dish, wording: Words) -> str:
@@ -134,9 +116,8 @@ def evidence_text(dish: Dish, wording: Words) -> str:
 
 
 def _count_text(count: BandCount, kind: str, wording: Words, **figures: object) -> str:
-    entry = (
-        "untested" if not count.read else "tested" if count.enough else "partly_one" if count.read == 1 else "partly"
-    )
+    partly = "partly_one" if count.read == 1 else "partly"
+    entry = "untested" if not count.read else "tested" if count.enough else partly
     return wording.say(
         f"{kind}{entry}", inside=count.inside, cooked=count.read, days=count.days, wanted=TESTED_POTS, last=LAST_POTS,
         on_days=TESTED_DAYS, **figures,
@@ -217,9 +198,9 @@ def _serves(recipe: Recipe) -> str:
     return "" if recipe.makes and recipe.yield_g is None and recipe.yield_l is None else recipe.serves
 
 
-def _line(line: Ingredient, fate: Fate, style: Habits, wording: Words, measures: str, dosed: bool) -> CardLine:
-    thickens = dosed and fate.fate == "thickens" and line.mass_g is not None
-    household = wording.say("weighed") if thickens else _measure(line, style.kitchen, wording, measures)
+def _line(recipe: Recipe, line: Ingredient, fate: Fate, style: Habits, wording: Words) -> CardLine:
+    thickens = has_thickness(recipe) and fate.fate == "thickens" and line.mass_g is not None
+    household = wording.say("weighed") if thickens else _measure(line, style.kitchen, wording, recipe.measures)
     name = facts.local_name(line.item, style.names)
     return CardLine(grams_text(line, style.rounding), household, name, line.preparation, line.group, thickens)
 

@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from spoonline.measures.errors import RecipeError
+from spoonline.card.words import said
 from spoonline.measures.files import content_of
 from spoonline.recipes import Habits
 
@@ -25,9 +25,8 @@ def style_from(text: str, name: str) -> Habits:
     try:
         read = json.loads(text)
     except ValueError as err:
-        raise RecipeError(f"{name!r} is no JSON: {err}; mend it, or save a new house style.") from err
-    if not isinstance(read, dict):
-        raise RecipeError(f'{name!r} holds no habits; write an object such as {{"kitchen": "uk"}}.')
+        raise said.error("no JSON", name=name, why=err) from err
+    said.refuse(not isinstance(read, dict), "no habits", name=name)
     return Habits(**read)
 
 
@@ -38,6 +37,4 @@ def load_style(path: str | Path) -> Habits:
         return style_from(content_of(source).decode(), source.name)
     except (OSError, UnicodeError) as err:
         why = getattr(err, "strerror", None) or "it is no text"
-        raise RecipeError(
-            f"The house style {source.name!r} cannot be read ({why}); give the name of its file."
-        ) from err
+        raise said.error("no style", name=source.name, why=why) from err

@@ -62,9 +62,8 @@ def to_json_ld(content: CardContent) -> str:
         "tool": [{"@type": "HowToTool", "name": wording.phrase(check.tool)} for check in content.checks],
         "nutrition": _nutrition(content), "text": to_text(content),
     }  # fmt: skip
-    return TURNS.sub(
-        "", json.dumps({key: value for key, value in found.items() if value}, ensure_ascii=False, indent=1)
-    )
+    kept = {key: value for key, value in found.items() if value}
+    return TURNS.sub("", json.dumps(kept, ensure_ascii=False, indent=1))
 
 
 def _proved(content: CardContent) -> CardContent:

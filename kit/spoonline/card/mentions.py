@@ -35,9 +35,8 @@ def uses(line: Ingredient, text: str, words: Words) -> bool:
     if any(line.fact_name in found for _, found in named(text, words) if line.fact_name):
         return True
     plain = f" {' '.join(tokens(text))} "
-    for kept in words.editor[
-        "kept_back"
-    ]:  # "stir in the rest", but neither "the rest of the stock" nor "keep the rest warm"
+    # "stir in the rest", but neither "the rest of the stock" nor "keep the rest warm"
+    for kept in words.editor["kept_back"]:
         plain = plain.replace(f" {kept} ", " ")
     return any(f" {name} " in plain and line.part in parts for name, parts in words.collective.items())
 
@@ -54,9 +53,8 @@ def first_uses(recipe: Recipe, words: Words) -> list[int | None]:
 def unlisted(recipe: Recipe, words: Words) -> list[tuple[int, str]]:
     """Ingredients that a step names and no line lists: step number (from 1) and the name."""
     known = {line.fact_name for line in recipe.ingredients}
-    lines = [
-        {singular(word) for word in tokens(text)} for line in recipe.ingredients for text in (line.item, line.group)
-    ]
+    texts = (text for line in recipe.ingredients for text in (line.item, line.group))
+    lines = [{singular(word) for word in tokens(text)} for text in texts]
     parts = {line.part for line in recipe.ingredients}
     found: dict[tuple[int, str], None] = {}
     for number, step in enumerate(recipe.steps, start=1):

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 from spoonline.card.content import Times
 from spoonline.card.words import Words
-from spoonline.recipes import Recipe
-from spoonline.recipes.records import Step
+from spoonline.recipes import Recipe, Step
 
 _FIGURE = r"-?\d+(?:[.,]\d+)?"
 _ONE = re.compile(

@@ -3,14 +3,12 @@
 import math
 from typing import Literal
 
+from spoonline.measures import read_table
+
 Rule = Literal["us", "eu"]
 # Below the first figure a label says 0; then pairs: up to this amount it is rounded to steps of that.
-LABEL_STEPS: dict[Rule, dict[str, tuple[float, ...]]] = {
-    "us": {"energy": (5, 50, 5, math.inf, 10), "sodium": (5, 140, 5, math.inf, 10), "fat": (0.5, 5, 0.5, math.inf, 1),
-           "other": (0.5, math.inf, 1)},
-    "eu": {"energy": (0, math.inf, 1), "sodium": (5, 1000, 10, math.inf, 100), "salt": (0.0125, 1, 0.01, math.inf, 0.1),
-           "other": (0.5, 10, 0.1, math.inf, 1)},
-}  # fmt: skip
+_ROWS = read_table("label_steps.csv", "card")
+LABEL_STEPS = {(row["rule"], row["nutrient"]): [float(each) for each in row["steps"].split(";")] for row in _ROWS}
 
 
 def label_round(key: str, value: float, rule: Rule = "us") -> float:
@@ -39,7 +37,7 @@ def label_round(key: str, value: float, rule: Rule = "us") -> float:
     >>> label_round("fat", 3.34, "eu"), label_round("energy", 127.4, "eu")
     (3.3, 127.0)
     """
-    least, *steps = LABEL_STEPS[rule].get(key, LABEL_STEPS[rule]["other"])
+    least, *steps = LABEL_STEPS.get((rule, key), LABEL_STEPS[rule, "other"])
     if value < least:
         return 0.0
     step = next(step for top, step in zip(steps[::2], steps[1::2], strict=True) if value <= top)

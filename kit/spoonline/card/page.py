@@ -151,9 +151,8 @@ def _thickness(content: CardContent, wording: Words) -> Iterator[Block]:
     say = wording.say
     for place, check in enumerate(content.checks):
         said, figure = say("or_else", reading=check.reading, good=check.good), " ".join(check.reading.split()[:2])
-        yield (
-            Block("text", (said,)) if place else Block("reading", (check.reading, check.good, check.how), large=figure)
-        )
+        first = Block("reading", (check.reading, check.good, check.how), large=figure)
+        yield Block("text", (said,)) if place else first
     if content.target and not content.checks:  # no tool of the kit reads it there
         yield Block("reading", (content.target,), large=" ".join(content.target.split()[:3]))
     for each in content.aims:

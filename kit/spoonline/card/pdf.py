@@ -1,7 +1,5 @@
 """The card on paper: tagged PDF/UA-1 through typst, which carries its own fonts and needs nothing of the system."""
 
-from __future__ import annotations
-
 import json
 import re
 import unicodedata
@@ -9,16 +7,13 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from spoonline.card.content import TURNS, CardContent
 from spoonline.card.page import FIGURES, lay_out
-from spoonline.card.words import words
-from spoonline.measures.errors import RecipeError
+from spoonline.card.words import said, words
+from spoonline.flow.mat import FONTS, fonts
 from spoonline.recipes.fates import singular
-
-if TYPE_CHECKING:
-    from typst import Fonts
 
 # Each with its size as style sheets write it; the sizes of a PDF page stand in the template.
 PAPERS = {"a4": "A4", "letter": "letter", "a5": "A5", "5x8": "5in 8in"}
@@ -26,8 +21,7 @@ PAPERS = {"a4": "A4", "letter": "letter", "a5": "A5", "5x8": "5in 8in"}
 
 def known_paper(paper: str) -> str:
     """The paper asked for, if there is such; a RecipeError if not."""
-    if paper not in PAPERS:
-        raise RecipeError(f"There is no paper {paper!r} here; choose one of {', '.join(PAPERS)}.")
+    said.refuse(paper not in PAPERS, "no paper", came=paper, known=", ".join(PAPERS))
     return paper
 
 
@@ -55,8 +49,7 @@ def to_pdf(contents: Sequence[CardContent], *, paper: str = "a4", booklet: str |
     -----
     A character that no font here has (an emoji) is printed as its Unicode name in brackets, so that it is read and not lost.
     """
-    made: bytes = _compiled(_data(contents, paper, booklet))
-    return made
+    return bytes(_compiled(_data(contents, paper, booklet)))
 
 
 def to_pictures(content: CardContent, paper: str = "a4", kind: str = "png") -> list[bytes]:
@@ -66,8 +59,7 @@ def to_pictures(content: CardContent, paper: str = "a4", kind: str = "png") -> l
 
 
 def _data(contents: Sequence[CardContent], paper: str, booklet: str | None) -> dict[str, Any]:
-    if not contents:
-        raise RecipeError("There is no card to print; choose at least one dish.")
+    said.refuse(not contents, "no card")
     wording = words(contents[0].language, contents[0].variant)
     index: dict[str, tuple[str, list[int]]] = {}
     cards = []
@@ -94,7 +86,7 @@ def _compiled(data: dict[str, Any], picture: str = "") -> Any:
 
     def made(text: str) -> Any:
         how: dict[str, Any] = {"format": picture, "ppi": 96} if picture else {"pdf_standards": ["ua-1"]}
-        return typst.compile(template, sys_inputs={"data": text}, font_paths=_fonts(), timestamp=0, **how)
+        return typst.compile(template, sys_inputs={"data": text}, font_paths=fonts(), timestamp=0, **how)
 
     text = TURNS.sub("", json.dumps(data, ensure_ascii=False))
     try:
@@ -106,17 +98,7 @@ def _compiled(data: dict[str, Any], picture: str = "") -> Any:
             return made(_with_names(text))
     except (typst.TypstError, RuntimeError) as err:
         why = " ".join(str(err).split())[:160]
-        raise RecipeError(f"The card could not be set as a PDF ({why}); leave the photo out, or use the page.") from err
-
-
-@cache
-def _fonts() -> Fonts:
-    """typst's own fonts, and a fallback with more signs; none of this machine's, so that a card is the same everywhere."""
-    import matplotlib
-    import typst
-
-    folder = matplotlib.get_data_path() + "/fonts/ttf"
-    return typst.Fonts(include_system_fonts=False, font_paths=[folder])
+        raise said.error("not set", why=why) from err
 
 
 @cache
@@ -125,7 +107,7 @@ def _shown() -> frozenset[int]:
     import matplotlib
     from matplotlib.ft2font import FT2Font
 
-    return frozenset(FT2Font(matplotlib.get_data_path() + "/fonts/ttf/DejaVuSans.ttf").get_charmap()) - {0xFEFF}
+    return frozenset(FT2Font(f"{matplotlib.get_data_path()}{FONTS}/DejaVuSans.ttf").get_charmap()) - {0xFEFF}
 
 
 def _with_names(text: str) -> str:

@@ -1,13 +1,10 @@
 """The faces of a card, one row each: HTML for paper and screen, PDF, Markdown, JSON-LD, plain text."""
 
-from __future__ import annotations
-
 import base64
 import functools
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Any, NamedTuple
 
 from spoonline import keeping
 from spoonline.card.content import TURNS, CardContent
@@ -15,16 +12,13 @@ from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
-
 # What changes the meaning of a Markdown text: anywhere, and at its start.
 _SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
 _AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s|$)")
 
 
 @functools.cache
-def _environment() -> Environment:
+def _environment() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup, escape
 
@@ -61,8 +55,7 @@ def to_text(content: CardContent, template: str = "card.txt") -> str:
     return render(template, p=lay_out(content), photo=content.photo is not None) + "\n"
 
 
-@dataclass(frozen=True)
-class Face:
+class Face(NamedTuple):
     """A form in which a card is handed over: ending and media type of its file, its name on a screen, and what makes it of a card's
     content for a paper."""
 
@@ -75,11 +68,9 @@ class Face:
 FACES = {
     "html": Face("html", "text/html", "as a page (HTML)", to_html),
     "pdf": Face("pdf", "application/pdf", "for paper (PDF)", lambda content, paper: to_pdf([content], paper=paper)),
-    "markdown": Face("md", "text/markdown", "as Markdown", lambda content, _paper: to_text(content, "card.md")),
-    "json_ld": Face(
-        "jsonld", "application/ld+json", "for machines (JSON-LD)", lambda content, _paper: to_json_ld(content)
-    ),
-    "text": Face("txt", "text/plain", "as plain text", lambda content, _paper: to_text(content)),
+    "markdown": Face("md", "text/markdown", "as Markdown", lambda content, _: to_text(content, "card.md")),
+    "json_ld": Face("jsonld", "application/ld+json", "for machines (JSON-LD)", lambda content, _: to_json_ld(content)),
+    "text": Face("txt", "text/plain", "as plain text", lambda content, _: to_text(content)),
 }
 
 

@@ -8,15 +8,17 @@ from spoonline.card.content import Check, Mend
 from spoonline.card.words import Words
 from spoonline.dose import DishCurve, Remedy, mend
 from spoonline.measures import BatchError, Range
-from spoonline.pots import Batch, Reading
-from spoonline.pots.balance import SAUCE_G_PER_ML
-from spoonline.pots.thickness import tool_shows
-from spoonline.recipes import Target
+from spoonline.pots import SAUCE_G_PER_ML, Batch, Reading, tool_shows
+from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
 from spoonline.recipes.ingredient import density_g_per_ml
-from spoonline.recipes.records import MOST_DOSE_G_PER_L
 
 # Thickness over the target's at which a card says what to do.
 OFF = (0.5, 0.7, 1.4, 2.0)
+
+
+def has_thickness(recipe: Recipe) -> bool:
+    """Whether a card speaks of thickness at all: nobody reads what is baked with a spatula."""
+    return recipe.kind != "dough"
 
 
 def tool_reading(tool: str, viscosity_pa_s: float, target: Target) -> float | None:

@@ -3,16 +3,16 @@
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, NamedTuple
 
-from spoonline.measures.errors import RecipeError
+from spoonline.measures import RecipeError, Sayings
+
+said = Sayings("said.csv", "card", RecipeError)
 
 
-@dataclass(frozen=True)
-class Words:
+class Words(NamedTuple):
     """One language's wording.
 
     Examples
@@ -66,8 +66,7 @@ def words(language: str = "en", variant: str = "") -> Words:
         If there is no such catalogue.
     """
     path = files("spoonline.card") / f"words_{language}.toml"
-    if not language.isalpha() or not path.is_file():
-        raise RecipeError(f"There is no wording for {language!r} here; choose en, or add words_{language}.toml.")
+    said.refuse(not language.isalpha() or not path.is_file(), "no wording", came=language)
     read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
     entries = read["words"] | {f"gate_{key}": text for key, text in read["gate"].items()} | read.get(variant, {})
     return Words(entries, read["phrases"] | read["names"], read["collective"], read["editor"], read["measures"])

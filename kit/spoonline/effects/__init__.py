@@ -2,5 +2,5 @@
 
 from spoonline.effects.compare import OutcomeDifference, compare_outcomes
 from spoonline.effects.one import EffectReading, NextSetting, read_effect
-from spoonline.effects.plans import Factor, PlannedPot, PotPlan, plan_pots
+from spoonline.effects.plans import CORNERS, Factor, FloatArray, PlannedPot, PotPlan, plan_pots
 from spoonline.effects.two import PlanReading, read_plan

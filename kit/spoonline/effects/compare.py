@@ -1,8 +1,6 @@
 """Two groups of pots by every outcome that both have: the difference, and whether so many pots on so many days can carry it."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import stdtr, stdtrit
@@ -14,8 +12,7 @@ from spoonline.measures import DataFrame, Range, or_none
 from spoonline.recipes.aims import by_ratio
 
 
-@dataclass(frozen=True)
-class OutcomeDifference:
+class OutcomeDifference(NamedTuple):
     """One outcome of two groups of pots: how many of each, the second's mean over (``ratio``) or less the first's with its 90 % range.
 
     ``difference`` is None with fewer than two pots of each; ``different`` means that the pots carry it (two-sided p of 0.05 or less).

@@ -357,9 +357,8 @@ def _column(frame: pd.DataFrame, asked: str) -> tuple[str, str, pd.Series[Any]]:
     units = {each: told.get(each) or _unit_at_end(each) for each in columns}
     names = {each: name_of(each, unit) for each, unit in units.items()}
     found = [asked] if asked in names else [each for each in columns if names[each] == asked.casefold()]
-    if not found:
-        known = ", ".join(each for each in columns if units[each]) or "none yet"
-        raise said.error("no column", came=asked, known=known)
+    known = ", ".join(each for each in columns if units[each]) or "none yet"
+    said.refuse(not found, "no column", came=asked, known=known)
     there = " and in ".join(units[each] for each in found)
     said.refuse(len(found) > 1, "several columns", came=asked, there=there, found=" or ".join(found))
     return names[found[0]], units[found[0]], numbers(frame, found[0])

@@ -5,7 +5,7 @@ and high on each day. Days differ more than most changes do.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any, ClassVar, Self
+from typing import Any, ClassVar
 
 import numpy as np
 import scipy
@@ -13,9 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import Field, ValidationInfo, model_validator
 
 from spoonline.measures import BatchError, KitchenError, Sayings
-from spoonline.pots import STAGES, known_stage
-from spoonline.pots.table import put_in
-from spoonline.recipes import Kept, Number, Recipe, Record, by_ratio, column_of, dimension_of, stored
+from spoonline.pots import STAGES, known_stage, put_in
+from spoonline.recipes import Kept, Number, Recipe, Record, by_ratio, column_of, dimension_of
 
 FloatArray = NDArray[np.float64]
 said = Sayings("said.csv", "effects", BatchError)
@@ -54,11 +53,10 @@ class Factor(Record):
         name, unit = str(data["name"]), str(data["unit"])
         return {"by_ratio": str(data["low"]) != "0" and by_ratio(unit), "column": column_of(name, unit)} | data
 
-    @model_validator(mode="after")
-    def _spans(self, info: ValidationInfo) -> Self:
-        if not stored(info) and not (self.low < self.high and (self.low > 0 or not self.by_ratio)):
-            raise said.error("settings", of=self, above=" above 0" if self.by_ratio else "")
-        return self
+    def hold(self) -> None:
+        """A low setting below the high one, above 0 where steps are ratios."""
+        spans = self.low < self.high and (self.low > 0 or not self.by_ratio)
+        said.refuse(not spans, "settings", of=self, above=" above 0" if self.by_ratio else "")
 
     def setting(self, coded: ArrayLike) -> FloatArray:
         """Map -1 (low) ... 1 (high) to settings."""

@@ -3,12 +3,10 @@
 Least squares with cooking days as blocks, as in Myers, Montgomery and Anderson-Cook, Response Surface Methodology, 2009.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,14 +14,12 @@ from scipy.spatial import Delaunay
 from scipy.special import fdtrc
 
 from spoonline.dose.priors import Prior
-from spoonline.effects.one import NextSetting, as_range, numbers, read_effect, rounding, scaled, scaled_end
+from spoonline.effects import one
+from spoonline.effects.one import EffectReading, NextSetting, as_range, numbers, read_effect, scaled, scaled_end
 from spoonline.effects.plans import FloatArray, PotPlan, said
 from spoonline.measures import DataFrame, Range, frame_of
 from spoonline.recipes import Aim, by_ratio
 from spoonline.regression import Line, fit_line
-
-if TYPE_CHECKING:
-    from spoonline.effects.one import EffectReading
 
 # Terms beyond level, days and both slopes, the most that pots may show first; a bend is that of both together (corners less centre).
 TERMS = (("uv", "u^2", "v^2"), ("uv", "bend"), ("uv",), ())
@@ -162,7 +158,9 @@ def read_plan(plan: PotPlan, frame: DataFrame) -> EffectReading | PlanReading:
     ratio = by_ratio(plan.unit) and bool((values > 0).all())
     # pots cannot differ less than what they were read to, nor than the last figure that was written down
     own = rows.get(f"{plan.column}_sd", 0.0 * y).reindex(rows.index).fillna(0.0).to_numpy(float)
-    read, rounded = (own / values, rounding(y.dropna()) / values.mean()) if ratio else (own, rounding(y.dropna()))
+    read, rounded = (
+        (own / values, one.rounding(y.dropna()) / values.mean()) if ratio else (own, one.rounding(y.dropna()))
+    )
     least = float(np.mean(read**2)) / 2 + rounded**2 / 12
     days = rows["cooked_on"].astype(str).tolist()
     terms, line, misfit = fit_surface(coded, scaled(values, ratio), days, known=plan.unit == "Pa s", least=least)

@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from spoonline.facts.rows import find, ingredients, meanings, resolve
 from spoonline.facts.weigh import grams
-from spoonline.measures import PIECES, SYSTEMS, Weight, cached_by_mark, known_as, patterns, unit, weigh
-from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, split_line, tidy
+from spoonline.measures import PIECES, SYSTEMS, Weight, cached_by_mark, known_as, patterns, refuse, unit, weigh
+from spoonline.measures.amounts import CONTAINERS, FILLS, METRIC, Amount, Head, split_line, tidy
 from spoonline.measures.errors import AmountError, ItemError, KitchenError
 
 # Words of preparation that may stand before or after a name without changing which ingredient it is.
@@ -20,7 +20,6 @@ _WORDS = patterns("line_words.csv", "facts")
 # Of a liquid that pours and has no figures: stocks, juices and wines of the tables run from 0.99 to 1.06 g/mL.
 _DENSITY_SD = 0.03
 NOT_COUNTED, TAKEN = "not counted", "was taken as typed"
-METRIC = ("g", "kg", "mg", "ml", "cl", "dl", "l")
 TWO_UNITS = "Two units stand together"
 # A tin of beans or peas, drained, over what is printed on it [g/g], and its standard uncertainty (common practice, no source: 235 to
 # 265 g of a 400 g tin; the tables' own can of chickpeas is 253 g, USDA SR28 16358).
@@ -75,8 +74,7 @@ def read_line(line: str, system: str = "us", decimal: str | None = None) -> Line
     plain = re.sub(r"\b(lbs?|pints?|lit(?:re|er)s?|kg), (?=\d)", r"\1 ", plain)  # "1 lb, 8 oz"
     juice = _WORDS["juice of"].fullmatch(plain)
     try:
-        if _WORDS["strange"].search(plain):
-            raise AmountError(f"{plain[:60]!r}: which amount is meant? Write one, and what it is of.", plain)
+        refuse(_WORDS["strange"].search(plain), "which amount", came=plain[:60])
         head, up_to = _elsewhere(split_line(juice[2] if juice else plain, system, decimal), system, decimal)
     except KitchenError as err:
         return LineReading(plain, None, (), "", None, plain, "", None, (str(err),))
@@ -143,8 +141,7 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
         alike = inner.amount is not None and inner.amount.measure.kind == amount.measure.kind
         if inner.amount and alike and amount.measure.size and amount.high is None:
             left = amount.value - inner.amount.middle * (inner.amount.measure.size or 0.0) / amount.measure.size
-            if left <= 0:
-                raise AmountError(f"{head.amount} less {inner.amount} leaves nothing; write what goes in.", head.amount)
+            refuse(left <= 0, "nothing left", came=head.amount, less=inner.amount)
             amount, rest = amount._replace(value=left, text=f"{amount.text} {less[0]}{inner.amount.text}"), inner.rest
     if up_to := _WORDS["up to"].search(rest):
         inner = split_line(rest[up_to.end() :], system, decimal)
@@ -161,8 +158,9 @@ def _elsewhere(head: Head, system: str, decimal: str | None) -> tuple[Head, bool
     for whole, inside in re.findall(r"(\(([^()]*)\))", rest):
         for part in re.split(r"[;,](?!\d)", inside):
             if found := _measure_alone(part, system, decimal):
-                if amount and amount.unit in CONTAINERS and amount.middle != 1 and not _WORDS["shared"].search(part):
-                    raise AmountError(f"In {head.amount} ({part.strip()}), is that one of them or all together?", part)
+                packs = amount and amount.unit in CONTAINERS and amount.middle != 1
+                unclear = packs and not _WORDS["shared"].search(part)
+                refuse(unclear, "one of them", came=head.amount, of=part.strip())
                 others += _of_all(found, amount, part)
                 rest = rest.replace(whole, whole.replace(part, "") if part != inside else " ", 1)
     each = None if amount is None else re.search(r"\s(?:à|@|of) (?:ca\.? )?(\d.*)$", rest)

@@ -8,8 +8,3 @@ from spoonline.figures.keeping import cooling_figure, dinner_figure
 from spoonline.figures.surface import surface_figure
 from spoonline.figures.tasters import session_figure
 from spoonline.figures.versions import tree_figure
-
-__all__ = [
-    "Drawn", "Effect", "cooling_figure", "dinner_figure", "dose_figure", "effect", "flow_figure", "session_figure", "surface_figure",
-    "tree_figure",
-]  # fmt: skip

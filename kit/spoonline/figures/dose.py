@@ -1,25 +1,18 @@
 """The dose curve as a figure: dose across, thickness up, the pots, the two ranges, the band and the suggestion."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
+from spoonline.dose.dish_curve import PotPoint
 from spoonline.dose.next_batch import in_ten
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, head, mark, plain_log, reach
+from spoonline.figures import drawn
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Axes, Drawn, Figure, head, mark
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.measures.printing import print_dose
 from spoonline.pots.thickness import own_tool, shown_as
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
-    from spoonline.dose.dish_curve import PotPoint
 
 # Readings that an axis is marked with, in any tool's unit, and how close two of them may stand as shares of its length.
 NICE = [each * ten for ten in (0.1, 1.0, 10.0, 100.0) for each in (1, 1.5, 2, 3, 4, 5, 6, 8)]
@@ -52,7 +45,7 @@ def dose_figure(
     grid = dish.doses() if dose_g_per_l is None else np.unique(np.append(dish.doses(), dose_g_per_l))
     average, single, target = dish.curve.viscosity(grid), dish.curve.batch(grid), dish.target
     band = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
-    low, high = reach(band, [end for pot in dish.pots for end in pot.thickness.range])
+    low, high = drawn.reach(band, [end for pot in dish.pots for end in pot.thickness.range])
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
@@ -69,7 +62,7 @@ def dose_figure(
             axes.axvline(dose_g_per_l, color=INK, lw=1, label=f"{print_dose(dose_g_per_l)} g/L")
         _draw_pots(axes, dish, chosen)
         pascal = _tool_axis(axes, dish)
-        plain_log(pascal.yaxis, low, high, 9)
+        drawn.plain_log(pascal.yaxis, low, high, 9)
         pascal.set_title("Pa s", loc="left" if pascal is axes else "right")
         head(figure, _answer(dish, suggestion))
 
@@ -139,9 +132,8 @@ def _answer(dish: DishCurve, suggestion: NextBatch | None) -> str:
         return f"How {dish.thickener} thickens this dish: no aim is set"
     if suggestion is not None:
         return f"Thick enough without {dish.thickener}"
-    return (
-        f"{print_dose(dish.curve.dose_for(float(dish.target.viscosity_pa_s)).best)} g/L: the average pot meets the aim"
-    )
+    needed = dish.curve.dose_for(float(dish.target.viscosity_pa_s)).best
+    return f"{print_dose(needed)} g/L: the average pot meets the aim"
 
 
 def describe(dish: DishCurve, suggestion: NextBatch | None = None, far: Sequence[PotPoint] = ()) -> str:

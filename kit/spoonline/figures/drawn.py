@@ -1,7 +1,5 @@
 """A figure for the width of its place, with the sentence that says what it shows; and what all figures draw alike."""
 
-from __future__ import annotations
-
 import html
 import io
 import re
@@ -16,8 +14,12 @@ from urllib.parse import quote
 from spoonline.figures.labels import settle
 from spoonline.measures.local import localised
 
+# matplotlib is slow to load, so what it draws on is known to the type checker alone
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes as Axes
+    from matplotlib.figure import Figure as Figure
+else:
+    Axes = Figure = Any
 
 # Okabe-Ito colours, told apart by colour-blind eyes; a shape or a label always goes with them. Text is ink, soft or blue: the others
 # have too little contrast.

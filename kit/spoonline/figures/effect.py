@@ -1,19 +1,14 @@
 """One quantity against one outcome as a figure, and the public reading that draws itself."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from spoonline.effects import EffectReading, read_effect
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, Drawn, head
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, Drawn, Figure, head
+from spoonline.measures import DataFrame
 from spoonline.recipes import Aim
-
-if TYPE_CHECKING:
-    import pandas as pd
-    from matplotlib.figure import Figure
 
 BESIDE = 0.25  # share of what was tried that is drawn on either side, as extrapolated
 
@@ -69,12 +64,7 @@ class Effect(EffectReading):
 
 
 def effect(
-    frame: pd.DataFrame,
-    quantity: str,
-    outcome: str,
-    *,
-    aim: Aim | Sequence[Any] | None = None,
-    scale: str | None = None,
+    frame: DataFrame, quantity: str, outcome: str, *, aim: Aim | Sequence[Any] | None = None, scale: str | None = None
 ) -> Effect:
     """Read what one quantity does to one outcome, and draw it.
 

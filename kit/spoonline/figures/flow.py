@@ -1,19 +1,13 @@
 """A fluid's viscosity against shear rate."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from spoonline import flow
-from spoonline.figures.drawn import BLUE, GREEN, INK, Drawn, head, plain_log
+from spoonline.figures.drawn import BLUE, GREEN, INK, Drawn, Figure, head, plain_log
 from spoonline.figures.labels import label
 from spoonline.measures import Range
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 # Where a thickness is felt (common practice; the mouth's 50 1/s is a convention).
 FELT = {"on the plate": (0.5, 2.0), "ladle": (10.0, 100.0), "mouth": (30.0, 80.0)}

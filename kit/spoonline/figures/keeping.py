@@ -1,20 +1,12 @@
 """What is kept, as figures: cooling over time with the stages as corners to stay below; a dinner as strips, a row a dish."""
 
-from __future__ import annotations
-
 import math
 from datetime import datetime, time, timedelta
-from typing import TYPE_CHECKING
 
-from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Drawn, Rows, fitted, head
+from spoonline.figures.drawn import BLUE, GREEN, INK, ORANGE, SOFT, VERMILION, Axes, Drawn, Figure, Rows, fitted, head
 from spoonline.figures.labels import label
-from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, passed_at
-from spoonline.keeping.schedule import Task
-from spoonline.measures.errors import RecipeError
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+from spoonline.keeping import CoolingLog, CoolingRule, Forecast, Plan, Task, passed_at
+from spoonline.keeping.places import said
 
 HOUR, COOK = timedelta(hours=1), "the cook is there"
 BAR, WAIT = 0.14, "#8fc1de"  # height of a bar [inch]; what waits is paler
@@ -102,8 +94,7 @@ def dinner_figure(plan: Plan) -> Drawn:
     RecipeError
         If the plan does not fit.
     """
-    if not plan.fits:
-        raise RecipeError("This dinner has no schedule to draw; change what does not fit, and plan it again.")
+    said.refuse(not plan.fits, "no schedule")
     serve = plan.dinner.serve_at
     days = sorted({serve.date(), *(task.start.date() for task in plan.tasks)})
     free = [(plan.dinner.day(each.day), each.start, each.end) for each in plan.dinner.free]

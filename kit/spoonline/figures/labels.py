@@ -45,17 +45,11 @@ def _place(text: Any, taken: Any) -> None:
     text.set_visible(True)  # what is not visible has no size
     scale, frame = text.get_figure().dpi / 72, text.axes.get_window_extent()
     at, own = text.axes.transData.transform(text.xy), Text.get_window_extent(text)
-    half = np.array((own.width, own.height)) / 2
+    half, seen = np.array((own.width, own.height)) / 2, frame.padded(1).contains(*at)
     for radius, angle in product(RADII, np.radians(ANGLES)):
         middle = at + (np.cos(angle), np.sin(angle)) * (half + GAP + scale * radius)
         (left, low), (right, high) = ((middle + side * (half + GAP)).round().astype(int) for side in (-1, 1))
-        inside = (
-            frame.padded(1).contains(*at)
-            and left >= frame.x0
-            and low >= frame.y0
-            and right <= frame.x1
-            and high <= frame.y1
-        )
+        inside = seen and frame.x0 <= left and frame.y0 <= low and right <= frame.x1 and high <= frame.y1
         leader = np.linspace(at, middle, 60 if radius >= LEADER else 0).astype(int)[:, ::-1].T
         if inside and not taken[low:high, left:right].any() and not np.any(taken[*leader] == LABEL):
             taken[*leader] = MARK

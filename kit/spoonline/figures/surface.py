@@ -1,20 +1,13 @@
 """Two changes at once as a map: lines of equal outcome over both, the pots, the aim and the next pot."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from spoonline.effects import PlanReading
-from spoonline.effects.plans import CORNERS
-from spoonline.figures.drawn import BLUE, GREEN, INK, VERMILION, Drawn, fitted, head
+from spoonline.effects import CORNERS, FloatArray, PlanReading
+from spoonline.figures.drawn import BLUE, GREEN, INK, VERMILION, Drawn, Figure, fitted, head
 from spoonline.figures.labels import label
 from spoonline.recipes import Aim
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 ROOM = 0.15  # coded steps that the label of a line needs to each side
 NARROW_ROOM = 5.0  # and so many times more on a narrow figure
@@ -78,7 +71,7 @@ def surface_figure(found: PlanReading, aim: Aim, note: str = "") -> Drawn:
     return Drawn(draw, f"{note} {text} {suggestion.text}".strip())
 
 
-def _levels(height: NDArray[np.float64], most: int) -> Any:
+def _levels(height: FloatArray, most: int) -> Any:
     """Round figures that the surface has, at most so many; none on a flat."""
     from matplotlib.ticker import MaxNLocator
 
@@ -87,7 +80,7 @@ def _levels(height: NDArray[np.float64], most: int) -> Any:
     return levels[(levels > low) & (levels < high)] if high - low > FLAT * abs(high) else []
 
 
-def _label_lines(axes: Any, lines: Any, taken: NDArray[np.float64], reach: float, times: float) -> None:
+def _label_lines(axes: Any, lines: Any, taken: FloatArray, reach: float, times: float) -> None:
     """Write the figure on each line, where it is farthest from marks and other labels and not at the edge."""
     crowd, spots = [*taken], []
     for parts in lines.allsegs:

@@ -1,15 +1,7 @@
 """What tasters answered as a figure: a bar or a dot with its range for each sample, and where guessing lies."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
-from spoonline.figures.drawn import BLUE, ORANGE, SOFT, VERMILION, Drawn, Rows, fitted, head
+from spoonline.figures.drawn import BLUE, ORANGE, SOFT, VERMILION, Axes, Drawn, Figure, Rows, fitted, head
 from spoonline.tasters import Session, SessionReading, read_session
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 SIDES = {"too thin": ORANGE, "just right": BLUE, "too thick": VERMILION}
 SCALES = {"points of 9": (1.0, 9.0)}

@@ -1,16 +1,11 @@
 """The family of a dish's versions: a row each, with its dose, how its pots lie over the band, and its note."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from textwrap import shorten
-from typing import TYPE_CHECKING
 
-from spoonline.figures.drawn import GREEN, INK, LINE, SOFT, VERMILION, Drawn, Rows, fitted, head, mark, plain_log, reach
+from spoonline.figures import drawn
+from spoonline.figures.drawn import GREEN, INK, LINE, SOFT, VERMILION, Drawn, Figure, Rows, fitted
 from spoonline.recipes import Target, Version
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 PITCH = 0.24  # inch from branch to branch
 STRIP = 0.3  # share of the width for the thickness of the pots
@@ -44,7 +39,7 @@ def tree_figure(
     lanes, pots = _lanes(versions), viscosities or {}
     seen = [each for read in pots.values() for each in read]
     low, high = (target.low_pa_s, target.high_pa_s) if target else (min(seen, default=1.0), max(seen, default=1.0))
-    ends, looks = reach((low, high), seen), dict(zip(marked, "s^D", strict=False))
+    ends, looks = drawn.reach((low, high), seen), dict(zip(marked, "s^D", strict=False))
     last = max((number for number in marked or lanes if pots.get(number)), default=None)
     answer = f"{len(versions) or 'No'} {'version' if len(versions) == 1 else 'versions'} so far"
     if target and last is not None:
@@ -56,7 +51,7 @@ def tree_figure(
         tree, strip = figure.subplots(1, 2, width_ratios=[1 - STRIP, STRIP])
         pitch = min(PITCH, width / 5 / most)
         room = width * (1 - STRIP) - pitch * most - 0.4
-        plain_log(strip.xaxis, *ends, 4)
+        drawn.plain_log(strip.xaxis, *ends, 4)
         if target:
             strip.axvspan(low, high, color=GREEN, alpha=0.2, lw=0, label="target band")
         places = {each.number: pitch * (lanes[each.number] + 0.5) for each in versions}
@@ -66,25 +61,22 @@ def tree_figure(
             shape, colour = looks.get(number, "o"), VERMILION if number in looks else INK
             named = fitted(f"{number}: {words.get(number, '')}".rstrip(": "), room)
             note = fitted(shorten(version.note, int(NOTE * room), placeholder=" ..."), room)
+            told = f"{named}\n{note}".strip()
             rungs[number] = y = rows.down + LINE / 2
-            tree.text(
-                pitch * most + 0.1, rows.add(f"{named}\n{note}".strip(), 0.16), f"{named}\n{note}".strip(), va="bottom"
-            )
-            if version.parent in rungs:
-                tree.plot(
-                    [places[version.parent], x, x], [rungs[version.parent]] * 2 + [y], color=SOFT, lw=1.5, zorder=1
-                )
+            tree.text(pitch * most + 0.1, rows.add(told, 0.16), told, va="bottom")
+            if (up := version.parent) in rungs:
+                tree.plot([places[up], x, x], [rungs[up]] * 2 + [y], color=SOFT, lw=1.5, zorder=1)
             tree.plot(x, y, shape, color=colour, zorder=3)
             strip.set_ylim(rows.down, 0)
             for each in pots.get(number, ()):
-                mark(strip, each, y, shape, "a pot", color=colour, ms=7, alpha=0.8)
+                drawn.mark(strip, each, y, shape, "a pot", color=colour, ms=7, alpha=0.8)
         tree.set(xlim=(0, width * (1 - STRIP) - 0.2))
         tree.set_axis_off()
         strip.set(yticks=[], xlabel="Pa s")
         strip.spines.left.set_visible(False)
         if not seen:
             strip.remove()
-        head(figure, answer)
+        drawn.head(figure, answer)
         rows.add("", 0.0)
         rows.fit(tree)
         strip.set_ylim(rows.down, 0)

@@ -152,9 +152,8 @@ class Instrument(ABC):
         First-order propagation on ln viscosity by central differences (GUM, JCGM 100:2008, section 5), plus the method's own
         uncertainty.
         """
-        viscosity, parts = self.ln_sds(
-            reading, reading_sd, flow_index, flow_index_sd, density_kg_m3, volume_rel_sd, seconds_sd, at_shear_rate
-        )
+        read = (reading, reading_sd, flow_index, flow_index_sd, density_kg_m3)
+        viscosity, parts = self.ln_sds(*read, volume_rel_sd, seconds_sd, at_shear_rate)
         return within(viscosity, float(np.linalg.norm(list(parts.values()))))
 
     def ln_sds(

@@ -1,5 +1,6 @@
 """A true-to-scale sheet for the ring test: circles to read the puddle by, to lie under a glass plate; drawn by ``mat.typ``."""
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -7,7 +8,17 @@ from spoonline.flow.fluid import said
 from spoonline.measures import as_said
 
 PAPERS_CM = {"a4": (21.0, 29.7), "letter": (21.59, 27.94)}  # ISO 216; ANSI Y14.1
+FONTS = "/fonts/ttf"  # of matplotlib, in the folder of its data
 NOT_CLINICAL = said("not clinical")
+
+
+@cache
+def fonts() -> Any:
+    """typst's own fonts, and a plain face with more signs; none of this machine's, so that a sheet is the same everywhere."""
+    import matplotlib
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, font_paths=[matplotlib.get_data_path() + FONTS])
 
 
 def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
@@ -37,7 +48,6 @@ def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
     >>> mat(pathlib.Path(tempfile.mkdtemp()) / "mat.svg", radius_cm=3.5).name
     'mat.svg'
     """
-    import matplotlib
     import typst
 
     target = Path(path)
@@ -48,7 +58,5 @@ def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
     width, height = PAPERS_CM[paper]
     how: dict[str, Any] = {"format": ending, "timestamp": 0}
     how["sys_inputs"] = {"width": f"{width}", "height": f"{height}", "radius": f"{radius_cm:g}"}
-    # typst has no plain face of its own; matplotlib's is there on every machine
-    how["font_paths"] = typst.Fonts(include_system_fonts=False, font_paths=[matplotlib.get_data_path() + "/fonts/ttf"])
-    target.write_bytes(typst.compile(Path(__file__).with_name("mat.typ").read_bytes(), **how))
+    target.write_bytes(typst.compile(Path(__file__).with_name("mat.typ").read_bytes(), font_paths=fonts(), **how))
     return target

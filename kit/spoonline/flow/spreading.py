@@ -48,9 +48,8 @@ class Spreading:
     def volume_integral(self, n: ArrayLike) -> FloatArray:
         """I1 (trough) or I2 (ring), the shape factor of the volume."""
         index = np.asarray(n, dtype=float)
-        return np.asarray(
-            scipy.special.beta((1 if self.planar else 2) / (index + 1), 1 + 1 / (index + 2)) / (index + 1)
-        )
+        first = (1 if self.planar else 2) / (index + 1)
+        return np.asarray(scipy.special.beta(first, 1 + 1 / (index + 2)) / (index + 1))
 
     @functools.cached_property
     def _table(self) -> tuple[Any, float, float]:

@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike
 from spoonline.flow.fluid import FloatArray, Fluid, said
 from spoonline.flow.instrument import Instrument, Sentences, size
 from spoonline.flow.spreading import INDICES, PLANAR
-from spoonline.measures.errors import ReadingError
 
 TROUGH = Path(__file__).with_name("trough.csv")
 LOCK_DEPTHS = (0.2, 1.0)  # h0/W of the table, least and most
@@ -105,9 +104,9 @@ class Trough(Instrument):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        if not LOCK_DEPTHS[0] <= self._depth_cm / self.width_cm <= LOCK_DEPTHS[-1]:
-            ends = {"least": LOCK_DEPTHS[0], "most": LOCK_DEPTHS[-1], "width": self.width_cm}
-            raise ReadingError(said("fill of a trough", ml=self.volume_ml, deep=self._depth_cm, **ends))
+        least, most = LOCK_DEPTHS
+        known = {"ml": self.volume_ml, "deep": self._depth_cm, "width": self.width_cm, "least": least, "most": most}
+        said.refuse(not least <= self._depth_cm / self.width_cm <= most, "fill of a trough", **known)
 
     @property
     def _depth_cm(self) -> float:

@@ -9,4 +9,4 @@ from spoonline.keeping.hand_out import calendar, freezing, last_days, shopping_f
 from spoonline.keeping.heat import PSI_PA, Food, boiling_c, food, food_of, ice_inside, ice_to_melt_kg, reheating_minutes
 from spoonline.keeping.places import CODE, JURISDICTIONS, LIDS, MATERIALS, SURROUNDINGS, Container, CoolingRule
 from spoonline.keeping.places import Surroundings, cooling_rules, studies
-from spoonline.keeping.schedule import Plan, plan
+from spoonline.keeping.schedule import Plan, Task, plan

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -57,8 +56,7 @@ class Grid(NamedTuple):
             d = self.depth_m / self.cells
             warmed[-1] = (top_c - ambient_c) / (1 / h[1] + d / (2 * conductivity)) / (d * heat)
         rest = -(vec_u.T @ (warmed * root) @ vec_o) / (lam_u[:, None] + lam_o[None, :]) if warmed.any() else 0.0
-        found: Array = ambient_c + (vec_u @ (rest + decay * (modes - rest)) @ vec_o.T) / root
-        return found
+        return np.asarray(ambient_c + (vec_u @ (rest + decay * (modes - rest)) @ vec_o.T) / root)
 
 
 def _matrix(edges: Array, h: tuple[float, float], conductivity: float, heat: float, ring: bool) -> tuple[Array, Array]:
@@ -75,6 +73,9 @@ def _matrix(edges: Array, h: tuple[float, float], conductivity: float, heat: flo
 
 HOURS = 96.0
 DEEPEST_CM = 40.0
+MINUTES = np.concatenate(
+    [np.arange(0, 12 * 60, 2.0), np.arange(12 * 60, HOURS * 60 + 1, 20.0)]
+)  # after which it is looked at
 LOWER_BOUND = said("lower bound")
 # From the food to the wall, of water 400 W/m2 K (memory, 200 to 1000), falling with the fourth root of viscosity as free convection
 # does (memory); of what is stirred by hand the film between two strokes rules, hence the wide range (judged).
@@ -180,12 +181,11 @@ def forecast(
     rule = rule or usual_rule()
     said.refuse(not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]), "no place")
     said.refuse(not rule.start_c <= start_c <= 110, "start", start=start_c, clock=rule.start_c)
-    minutes = _times()
-    curves = [_curve(food, container, phases, end, start_c, minutes, stirred_pa_s) for end in ("best", "high", "low")]
-    took = tuple(map(Range._make, zip(*(_took(minutes, curve, rule) for curve in curves), strict=True)))
+    curves = [_curve(food, container, phases, end, start_c, MINUTES, stirred_pa_s) for end in ("best", "high", "low")]
+    took = tuple(map(Range._make, zip(*(_took(MINUTES, curve, rule) for curve in curves), strict=True)))
     tested = _tested(container.depth_cm, phases[-1][0], stirred_pa_s)
     best, quick, slow = curves
-    return Forecast(minutes, best, quick, slow, rule, took, tested)
+    return Forecast(MINUTES, best, quick, slow, rule, took, tested)
 
 
 def _took(minutes: Array, curve: Array, rule: CoolingRule) -> list[float]:
@@ -204,11 +204,6 @@ def _tested(depth_cm: float, around: Surroundings, stirred_pa_s: float | None) -
         if there and depth_cm >= float(row["depth_cm"]) and not row["outcome"].startswith("met"):
             return f"{row['food']}, {row['depth_cm']} cm, {row['method']} ({row['source']})"
     return ""
-
-
-@cache
-def _times() -> Array:
-    return np.concatenate([np.arange(0, 12 * 60, 2.0), np.arange(12 * 60, HOURS * 60 + 1, 20.0)])
 
 
 def passed_at(minutes: Array, curve: Array, limit_c: float) -> float:

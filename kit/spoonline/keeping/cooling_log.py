@@ -13,7 +13,7 @@ from pydantic import Field
 
 from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
 from spoonline.measures import KitchenError, ReadingError, Sayings, parse_minutes, patterns, read_table, told_as
-from spoonline.recipes import Kept, MaybeNumber, Number, Record
+from spoonline.recipes import Kept, MaybeNumber, Number, Record, fault
 
 said = Sayings("said.csv", "keeping", ReadingError)
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
@@ -149,6 +149,11 @@ class CoolingLog(Kept):
 
     wrong: ClassVar[type[KitchenError]] = ReadingError
     kind: ClassVar[str] = "cooling log"
+    key_fields: ClassVar[tuple[str, ...]] = (
+        "title",
+        "batch",
+        "started_on",
+    )  # a longer log takes the shorter one's place
 
     title: str = Field("", max_length=300, description="the recipe")
     batch: int = Field(0, ge=0, description="number of the batch; 0 for a pot that is no test batch")
@@ -160,16 +165,10 @@ class CoolingLog(Kept):
 
     def hold(self) -> None:
         """Readings in order, under limits that are known."""
-        times = [reading.minutes for reading in self.readings]
-        if any(later <= earlier for earlier, later in pairwise(times)):
-            raise ValueError("two readings have one time or stand in the wrong order; write them as they were taken")
-        if self.jurisdiction not in cooling_rules():
-            raise ValueError(f"{self.jurisdiction!r} came; choose of {', '.join(cooling_rules())}")
-
-    @property
-    def key(self) -> str:
-        """Recipe, batch and day: a longer log of the same pot takes the place of the shorter."""
-        return f"{self.title}\n{self.batch}\n{self.started_on or ''}"
+        back = any(later.minutes <= earlier.minutes for earlier, later in pairwise(self.readings))
+        fault(back, "two readings have one time or stand in the wrong order; write them as they were taken")
+        strange = self.jurisdiction not in cooling_rules()
+        fault(strange, f"{self.jurisdiction!r} came; choose of {', '.join(cooling_rules())}")
 
     @property
     def rule(self) -> CoolingRule:

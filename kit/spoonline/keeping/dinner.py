@@ -1,7 +1,5 @@
 """A dinner made ahead: its dishes with their stages, the tools, the free hours; and what is refused before any hour is planned."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable, Iterator
@@ -15,7 +13,7 @@ from spoonline import facts
 from spoonline.keeping.cautions import ROUNDED_C
 from spoonline.keeping.places import Jurisdiction, said
 from spoonline.measures import AmountError, RecipeError, Sayings, parse_minutes, parse_temperature, patterns, told_as
-from spoonline.recipes import Kept, MaybeNumber, Number, Record
+from spoonline.recipes import Kept, MaybeNumber, Number, Record, fault
 
 MOST_DAYS = 6
 _WORDS = patterns("stage_words.csv", "keeping")
@@ -55,10 +53,8 @@ class DinnerStage(Record):
 
     def hold(self) -> None:
         """Its days in order, and minutes for it."""
-        if self.latest_day > self.earliest_day:
-            raise ValueError(said("days", of=self))
-        if self.active_min + self.waiting_min == 0:
-            raise ValueError(f"{self.text!r} takes no time; write its minutes, such as 20+40")
+        fault(self.latest_day > self.earliest_day, said("days", of=self))
+        fault(self.minutes == 0, f"{self.text!r} takes no time; write its minutes, such as 20+40")
 
     @property
     def kind(self) -> str:
@@ -109,8 +105,8 @@ class FreeHours(Record):
 
     def hold(self) -> None:
         """It ends after it begins."""
-        if self.end <= self.start:
-            raise ValueError(f"from {self.start:%H:%M} to {self.end:%H:%M} came; the end must be later on the same day")
+        came = f"from {self.start:%H:%M} to {self.end:%H:%M} came"
+        fault(self.end <= self.start, f"{came}; the end must be later on the same day")
 
 
 class Dinner(Kept):
@@ -139,10 +135,9 @@ class Dinner(Kept):
     def hold(self) -> None:
         """Tools that are there, and dishes that can be told apart."""
         for dish, stage, tool in ((d, s, tool) for d in self.dishes for s in d.stages for tool in s.tools):
-            if self.tools.get(tool, 0) < 1:
-                raise ValueError(said("no tool", dish=dish.title, stage=stage.text, tool=tool))
-        if len({dish.title for dish in self.dishes}) < len(self.dishes):
-            raise ValueError("two dishes have one name; tell them apart")
+            fault(self.tools.get(tool, 0) < 1, said("no tool", dish=dish.title, stage=stage.text, tool=tool))
+        names = {dish.title for dish in self.dishes}
+        fault(len(names) < len(self.dishes), "two dishes have one name; tell them apart")
 
     def day(self, before: int) -> date:
         """The date so many days before."""

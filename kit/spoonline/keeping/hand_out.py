@@ -11,8 +11,6 @@ from spoonline.keeping.places import jurisdiction_of, said
 from spoonline.keeping.schedule import Plan
 from spoonline.recipes import OwnTrim, Recipe, ShoppingList, shopping_list
 
-KEPT_COLD = "at 5 C (41 F) or below all the while"
-
 
 class UseBy(NamedTuple):
     """The last day by one authority: how many days, the day of preparation being day 1."""
@@ -37,7 +35,7 @@ class LastDays(NamedTuple):
     def text(self) -> str:
         """All limits with their authority, in words."""
         limits = "; ".join(f"{each.last} by {each.authority} (day {each.days})" for each in self.limits)
-        return said("use by", last=self.last, limits=limits, cold=KEPT_COLD)
+        return said("use by", last=self.last, limits=limits)
 
 
 def last_days(made_on: date, jurisdiction: str = "us") -> LastDays:
@@ -120,8 +118,7 @@ def calendar(plan: Plan, made_at: datetime | None = None) -> str:
         told: dict[str, Any] = {"summary": what, "description": "\n".join([*notes, LOCAL_CODE])}
         told |= {"stamp": stamp, "start": start, "end": end if end > start else None}
         made.add_component(Event.new(uid=f"{mark}@spoonline", **told))
-    text: str = made.to_ical().decode()
-    return text
+    return str(made.to_ical().decode())
 
 
 def shopping_for(

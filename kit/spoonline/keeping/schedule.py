@@ -1,18 +1,13 @@
 """When to do what for a dinner made ahead, by a constraint solver: its tasks and probe checks, or what does not fit."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime, time, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from spoonline import facts
 from spoonline.keeping.dinner import COLD, HOT, MOST_DAYS, Dinner, DinnerStage, refusals, too_warm
 from spoonline.keeping.places import CODE, Jurisdiction, jurisdiction_of, said
-
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
 
 STEP_MIN = 5
 PROBE_MIN = 5  # a cook with a probe at a pot (judged)
@@ -198,7 +193,7 @@ def _solve(dinner: Dinner, step: int, place: Jurisdiction, *, kept: bool = True)
 
 
 def _keep_cold_or_hot(
-    model: cp_model.CpModel, line: list[_Placed], afters: list[Any], served: int, place: Jurisdiction, step: int,
+    model: Any, line: list[_Placed], afters: list[Any], served: int, place: Jurisdiction, step: int,
     check: Callable[..., Any],
 ) -> Iterator[Any]:  # fmt: skip
     """Bind a dish to the fridge or to heat, with the checks that show it; what is wanted late, and less what is wanted soon."""

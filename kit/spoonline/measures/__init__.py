@@ -1,6 +1,7 @@
 """Amounts, units, what a spoon weighs, rounding for print; and what every room takes from here: errors, ranges, tables, doors."""
 
-from spoonline.measures.amounts import CONTAINERS, FILLS, Amount, Head, number, parse_amount, split_line, tidy, written
+from spoonline.measures.amounts import CONTAINERS, FILLS, METRIC, Amount, Head
+from spoonline.measures.amounts import number, parse_amount, split_line, tidy, written
 from spoonline.measures.doors import as_pint, plain, settle, takes_quantities, unit_in
 from spoonline.measures.errors import AmountError, BatchError, ItemError, KitchenError, Progress, ReadingError
 from spoonline.measures.errors import RecipeError, as_said, one_of, or_none, told_as
@@ -11,4 +12,4 @@ from spoonline.measures.ranges import Range
 from spoonline.measures.tables import Sayings, patterns, read_table, refuse, typed
 from spoonline.measures.temperatures import cues, parse_minutes, parse_temperature
 from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit
-from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_weighings, weigh, weighed
+from spoonline.measures.weights import Spoon, Weight, scale_sd_g, spoon_from_weighings, totals, weigh, weighed

@@ -25,7 +25,7 @@ _WORDS = patterns("words.csv", "measures")
 # Three digits behind a mark, as often as the mark is repeated, and decimals behind the other mark.
 _GROUPED = re.compile(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*(?:(?!\1)[.,]\d+)?")
 CONTAINERS = ("can", "jar", "packet", "carton", "tub", "bottle", "bag", "box", "block")
-_METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "dsp", "tbsp", "cup")
+METRIC, _SPOONS_AND_CUPS = ("mg", "g", "kg", "ml", "cl", "dl", "l"), ("tsp", "dsp", "tbsp", "cup")
 MOST_G = 100e3  # no kitchen line is longer [g or mL]
 
 
@@ -176,7 +176,7 @@ def _is_decimal(mark: str, thousands: float, measure: Unit, decimal: str) -> boo
     """Whether a figure such as 1.250 can only have decimals, by the rule of `number`."""
     if measure.kind in ("mass", "volume"):
         absurd = measure.name in _SPOONS_AND_CUPS or thousands * (measure.size or 0.0) > MOST_G
-        return absurd or mark == decimal == "," or (mark == "." and measure.name not in _METRIC)
+        return absurd or mark == decimal == "," or (mark == "." and measure.name not in METRIC)
     return mark == decimal
 
 

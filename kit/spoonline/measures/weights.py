@@ -1,14 +1,15 @@
 """From an amount to grams with its spread; and the spread of one cook's own spoons. Knows no ingredients."""
 
 import math
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Hashable, Iterable, Sequence
+from typing import NamedTuple, TypeVar
 
 from spoonline.measures.amounts import Amount
 from spoonline.measures.errors import AmountError
 from spoonline.measures.ranges import Range
 from spoonline.measures.tables import read_table, refuse
 
+Name = TypeVar("Name", bound=Hashable)
 # How many times the level measure, and the relative standard uncertainty of the filling, by vessel and fill.
 _ROWS = read_table("fills.csv", "measures")
 _FILLED = {(row["vessel"], row["fill"]): (float(row["times"]), float(row["spread"])) for row in _ROWS}
@@ -41,6 +42,18 @@ class Weight(NamedTuple):
         low, high = self.range[1:]
         digits = 0 if self.mass_g >= 10 else 1
         return f"{self.mass_g:.{digits}f} g ({low:.{digits}f}-{high:.{digits}f})"
+
+
+def totals(named: Iterable[tuple[Name, float]]) -> dict[Name, float]:
+    """The sum for each name, in the order in which they come.
+
+    >>> totals([("flour", 40.0), ("butter", 30.0), ("flour", 20.0)])
+    {'flour': 60.0, 'butter': 30.0}
+    """
+    found: dict[Name, float] = {}
+    for name, value in named:
+        found[name] = found.get(name, 0.0) + value
+    return found
 
 
 def scale_sd_g(step_g: float = 1.0) -> float:

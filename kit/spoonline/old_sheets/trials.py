@@ -8,8 +8,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from spoonline import facts, flow
-from spoonline.measures import AmountError, KitchenError, Sayings, parse_amount
-from spoonline.measures.temperatures import parse_minutes, parse_temperature
+from spoonline.measures import AmountError, KitchenError, Sayings, parse_amount, parse_minutes, parse_temperature
 from spoonline.old_sheets.columns import APART, FIGURES, NOTE, ROLES, Choices, Role, either_way, named_in, read_date
 from spoonline.old_sheets.sheet import Sheet, TwoWaysError, plain, saying
 from spoonline.pots.records import Batch, Reading

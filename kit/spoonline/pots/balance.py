@@ -5,13 +5,10 @@ The pot is a vector of masses. A moment is a linear change of it, so its covaria
 pieces, taken out and gone as steam is always what went in.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +17,9 @@ from spoonline import facts
 from spoonline.measures import DataFrame, frame_of, or_none, read_table
 from spoonline.pots.evaporation import LOSS_SD, forecast, held
 from spoonline.pots.moments import Moment, said, story
+from spoonline.pots.records import Batch
 from spoonline.pots.water import DRY_SHARE
 from spoonline.recipes import FATES, Fate, Ingredient, Recipe, juice_row, part_of
-
-if TYPE_CHECKING:
-    from spoonline.pots.records import Batch
 
 Vector = NDArray[np.float64]
 
@@ -74,8 +69,7 @@ CHANCE_SDS = 4.0
 GIVES_JUICE = along(water=1 - BROTH_SHARE, rest=BROTH_SHARE, solids=-1, water_in_solids=BROTH_SHARE - 1, liquid=1)
 
 
-@dataclass(frozen=True)
-class PotState:
+class PotState(NamedTuple):
     """What is in a pot after one moment: a vector of masses and its covariance matrix."""
 
     moment: Moment | None

@@ -1,8 +1,8 @@
 """What is in the pot: water, thickener as maize starch, and how sure we are of the ratio."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from spoonline.pots.balance import PotState, along, states
 from spoonline.pots.moments import said
@@ -11,8 +11,7 @@ from spoonline.pots.water import Pot
 from spoonline.recipes import Ingredient, Recipe
 
 
-@dataclass(frozen=True)
-class PotContents:
+class PotContents(NamedTuple):
     """The water phase of one pot.
 
     ``water_g`` is what is left of all lines after evaporation; ``starch_g`` is the dry maize-starch equivalent of all thickeners,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass
 from statistics import median
+from typing import NamedTuple
 
-from spoonline.measures.errors import BatchError
+from spoonline.measures import BatchError, totals
 from spoonline.pots.contents import PotContents, read_inside
 from spoonline.pots.records import STAGES, Batch, Reading
 from spoonline.pots.thickness import Thickness, batch_thickness, is_fresh
@@ -22,8 +22,7 @@ SAME_QUANTITY = 0.05
 BASE_ALONE = "no thickener went in: only its base was read"
 
 
-@dataclass(frozen=True)
-class CookedPot:
+class CookedPot(NamedTuple):
     """One pot of a dish: what went in, how thick it was when fresh, and why it does not count (blank where it does).
 
     ``recipe`` is what really went in, None where the pot's version is not there; ``inside`` is its water phase, None without a
@@ -133,8 +132,7 @@ def _unread(batch: Batch) -> str:
     return BASE_ALONE if bare else told
 
 
-@dataclass(frozen=True)
-class BandCount:
+class BandCount(NamedTuple):
     """Of the last pots at one dose: how many were read, how many of them lay inside the band, and on how many days those were cooked."""
 
     read: int = 0
@@ -176,13 +174,11 @@ def same_quantities(cooked: Recipe, recipe: Recipe, *, seasonings: bool = False)
         """Of the lines that the recipe weighs: a glug that was weighed once makes no other dish."""
         lines = [(line.fact_name or line.item.casefold(), line) for line in of.ingredients if line.mass_g]
         lines = [(name, line) for name, line in lines if name not in loose]
-        kept, found = of.model_copy(update={"ingredients": tuple(line for _, line in lines)}), dict[str, float]()
+        kept = of.model_copy(update={"ingredients": tuple(line for _, line in lines)})
         flour = max((float(line.mass_g or 0) for name, line in lines if "flour" in name), default=0.0)
         base = (flour if of.kind == "dough" else 0.0) or kept.liquid_l or kept.mass_g / 1000 or 1.0
-        for name, line in lines:
-            if seasonings or line.part != "seasoning":
-                found[name] = found.get(name, 0.0) + float(line.mass_g or 0) / base
-        return found
+        told = (each for each in lines if seasonings or each[1].part != "seasoning")
+        return totals((name, float(line.mass_g or 0) / base) for name, line in told)
 
     one, other = per(cooked), per(recipe)
     return one.keys() == other.keys() and all(abs(one[name] / other[name] - 1) < SAME_QUANTITY for name in one)

@@ -17,10 +17,8 @@ MOST_LOSS = 0.4
 # Every figure of the table is good to half of it either way (judged).
 SPREAD = 0.5
 # Words of a step, loss once a cook [g] and loss a minute [g/min]; the first that fit are taken.
-_ROWS = [
-    (re.compile(row["words"], re.IGNORECASE), float(row["once_g"]), float(row["g_per_min"]))
-    for row in read_table("evaporation.csv", "pots")
-]
+_TABLE = map(dict.values, read_table("evaporation.csv", "pots"))
+_ROWS = [(re.compile(words, re.IGNORECASE), float(once), float(rate)) for _, words, once, rate, *_ in _TABLE]
 
 
 @lru_cache(maxsize=256)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import time
-from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
+from typing import TYPE_CHECKING, ClassVar, Literal, get_args
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
 from spoonline.measures import BatchError, KitchenError, Sayings, read_table
-from spoonline.recipes import Ingredient, MaybeNumber, Recipe, Record, stored
+from spoonline.recipes import Ingredient, MaybeNumber, Recipe, Record, fault
 
 if TYPE_CHECKING:
     from spoonline.pots.records import Batch, Reading
@@ -51,26 +51,17 @@ class Moment(Record):
     temperature_c: MaybeNumber = Field(None, ge=-30, le=150, description="held: how hot [C]")
     note: str = Field("", max_length=2000)
 
-    @model_validator(mode="after")
-    def _sense(self, info: ValidationInfo) -> Self:
-        if not stored(info) and (fault := self._fault()):
-            raise ValueError(fault)
-        return self
-
-    def _fault(self) -> str:
+    def hold(self) -> None:
+        """What its kind cannot do without."""
         needs = NEEDS.get(self.kind, {"fields": "kind", "wanted": ""})
-        named = self.kind not in ("put in", "read", "held")
-        faults = {
-            "needs": all(getattr(self, name) in (None, "") for name in needs["fields"].split()),
-            "how much": self.kind == "put in" and self.line is None and self.mass_g is None,
-            "what": self.kind == "taken out" and not self.what,
-            "nothing weighed": named and 0 in (self.mass_g, self.volume_ml),
-            "tare": self.tare_g is not None and self.tare_g >= (self.mass_g or 0),
-        }
-        unit = "g" if self.mass_g == 0 else "mL"
-        return next(
-            (said(f"moment: {name}", of=self, **needs, unit=unit) for name, holds in faults.items() if holds), ""
-        )
+        missing = all(getattr(self, name) in (None, "") for name in needs["fields"].split())
+        fault(missing, said("moment: needs", of=self, **needs))
+        untold = self.kind == "put in" and self.line is None and self.mass_g is None
+        fault(untold, said("moment: how much", of=self))
+        fault(self.kind == "taken out" and not self.what, said("moment: what"))
+        named, unit = self.kind not in ("put in", "read", "held"), "g" if self.mass_g == 0 else "mL"
+        fault(named and 0 in (self.mass_g, self.volume_ml), said("moment: nothing weighed", of=self, unit=unit))
+        fault(self.tare_g is not None and self.tare_g >= (self.mass_g or 0), said("moment: tare", of=self))
 
     @property
     def text(self) -> str:
@@ -85,22 +76,23 @@ class Moment(Record):
         return f"{self.kind}: {words}" if words else self.kind
 
 
-def order_fault(moments: Sequence[Moment]) -> str:
-    """What is wrong with the order of moments, or with a line put in twice; blank where nothing is."""
+def in_order(moments: Sequence[Moment]) -> None:
+    """Refuse moments whose clock runs back, and a line that is put in twice."""
     last, lines = None, set[int]()
     for number, moment in enumerate(moments, start=1):
         if moment.kind == "chilled":
             last = None  # the next day the clock starts anew
         elif moment.at is not None:
             back = 0 if last is None else 60 * (last.hour - moment.at.hour) + last.minute - moment.at.minute
-            if last is not None and 0 < back < 12 * 60:  # more is past midnight
-                return f"moment {number} ({moment.text}) is at {moment.at:%H:%M}, before the one above at {last:%H:%M}"
+            here = f"moment {number} ({moment.text}) is at {moment.at:%H:%M}"
+            fault(
+                0 < back < 12 * 60, f"{here}, before the one above at {last or moment.at:%H:%M}"
+            )  # more is past midnight
             last = moment.at
         if moment.kind == "put in" and moment.line is not None:
-            if moment.line in lines:
-                return f"line {moment.line} is put in twice; write the second time as an item with its grams"
+            twice = moment.line in lines
+            fault(twice, f"line {moment.line} is put in twice; write the second time as an item with its grams")
             lines.add(moment.line)
-    return ""
 
 
 # A moment of a story and, where something is put in, the line as it went in.

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar, Literal, Self
+from typing import Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import flow
 from spoonline.measures import BatchError, KitchenError, ReadingError, frame_html, read_table, typed
-from spoonline.pots.moments import Moment, order_fault, said, with_put_in
-from spoonline.recipes import MaybeNumber, Number, Recipe, Record, column_of, dimension_of, stored
+from spoonline.pots.moments import Moment, in_order, said, with_put_in
+from spoonline.recipes import MaybeNumber, Number, Recipe, Record, column_of, dimension_of, fault, stored
 
 
-@dataclass(frozen=True)
-class Stage:
+class Stage(NamedTuple):
     """A stage at which a pot is read: fresh, or after something was done to it that no temperature explains; or nothing thickened yet.
 
     ``temperature_c`` is where its thickness is foretold [C], as served if None. What is believed of a stage that is not fresh before
@@ -150,8 +148,7 @@ class Named(Record):
         if not stored(info):
             dimension_of(unit)
             name = str(info.data.get("name", ""))
-            if column_of(name, unit) in READ_OR_WEIGHED:
-                raise ValueError(said("follows", name=name, unit=unit))
+            fault(column_of(name, unit) in READ_OR_WEIGHED, said("follows", name=name, unit=unit))
         return unit
 
     @property
@@ -251,25 +248,19 @@ class Batch(Record):
     replaces: str = Field("", description="id of the batch record that this one corrects")
     recorded_at: datetime | None = Field(None, description="when it was recorded (UTC); given by the logbook")
 
-    @model_validator(mode="after")
-    def _pot(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
-        if fault := order_fault(self.moments):
-            raise ValueError(fault)
+    def hold(self) -> None:
+        """Moments in order, one unit a name, and a pot that lost what it can; what its story read are readings."""
+        in_order(self.moments)
         units: dict[str, str] = {}
         for each in (*self.outcomes, *self.quantities):
-            if (first := units.setdefault(each.name.casefold(), each.unit)) != each.unit:
-                raise ValueError(said("two units", name=each.name, first=first, then=each.unit))
+            first = units.setdefault(each.name.casefold(), each.unit)
+            fault(first != each.unit, said("two units", name=each.name, first=first, then=each.unit))
         read = [moment.reading for moment in self.moments if moment.reading is not None]
         if further := [each for each in read if each not in self.readings]:
             object.__setattr__(self, "readings", (*self.readings, *further))
         lost = self.evaporated_g or 0.0
-        if lost < 0:
-            raise ValueError(said("pot gained", of=self, gain=-lost))
-        if lost > 0.8 * float(self.pot_before_g or 0):
-            raise ValueError(said("pot lost", of=self, lost=lost))
-        return self
+        fault(lost < 0, said("pot gained", of=self, gain=-lost))
+        fault(lost > 0.8 * float(self.pot_before_g or 0), said("pot lost", of=self, lost=lost))
 
     @property
     def evaporated_g(self) -> float | None:

@@ -1,14 +1,12 @@
 """Pots and readings as frames: units in the column names, days as days, figures as figures."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from statistics import fmean, stdev
 from typing import Any
 
 from spoonline import flow
-from spoonline.measures import DataFrame, frame_of, or_none, read_table
+from spoonline.measures import DataFrame, frame_of, or_none, read_table, totals
 from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import Batch
@@ -64,10 +62,7 @@ def put_in(cooked: Recipe) -> dict[tuple[str, str], float]:
     unit, base = ("g/L", cooked.liquid_l) if cooked.liquid_l > 0 else ("g/kg", cooked.mass_g / 1000)
     if cooked.kind == "dough" and flour:
         unit, base = "g/100g flour", flour / 100
-    found: dict[tuple[str, str], float] = {}
-    for name, mass in named if base else []:
-        key = column_of(name, unit), unit
-        found[key] = found.get(key, 0.0) + mass / base
+    found = totals(((column_of(name, unit), unit), mass / base) for name, mass in named if base)
     for number, step in enumerate(cooked.steps, start=1):
         row = next((row for row in STEP_WORDS if re.search(row["words"], step.text, re.IGNORECASE)), None)
         for what, unit, value in (("minutes", "min", step.minutes), ("temperature", "C", step.temperature_c)):
@@ -175,13 +170,11 @@ def readings_table(batches: Iterable[Batch]) -> DataFrame:
 
     def row(batch: Batch, number: int) -> dict[str, Any]:
         reading = batch.readings[number]
-        own = dict(reading) | vars(own_thickness(reading)) | {"title": batch.title, "batch": batch.number}
+        own = dict(reading) | own_thickness(reading)._asdict() | {"title": batch.title, "batch": batch.number}
         own |= {"version": batch.version, "cooked_on": batch.cooked_on, "unit": flow.unit_of(reading.tool)}
         own["settings"] = "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items()))
-        shown = {
-            "values_in_the_tools_unit": "; ".join(map(str, reading.values)),
-            "mean_in_the_tools_unit": reading.mean,
-        }
-        return {name: (own | shown)[name] for name in READINGS}
+        own["values_in_the_tools_unit"] = "; ".join(map(str, reading.values))
+        own["mean_in_the_tools_unit"] = reading.mean
+        return {name: own[name] for name in READINGS}
 
     return framed((row(batch, number) for batch in batches for number in range(len(batch.readings))), READINGS)

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -39,8 +39,7 @@ def ln_range(best: float, ln_sd: float) -> Range:
     return Range(*(best * math.exp(k * T90 * ln_sd) for k in (0, -1, 1)))
 
 
-@dataclass(frozen=True)
-class Thickness:
+class Thickness(NamedTuple):
     """A viscosity [Pa s] with its standard uncertainty on the log scale, and the conditions it holds at.
 
     ``own_ln_sd`` is the part of it that is this reading's own, without what all readings of its tool have in common.

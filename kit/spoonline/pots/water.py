@@ -1,7 +1,6 @@
 """The water phase that a dose goes into: it turns grams of a thickener into a concentration."""
 
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -10,8 +9,7 @@ from numpy.typing import ArrayLike
 DRY_SHARE = 0.89
 
 
-@dataclass(frozen=True)
-class Pot:
+class Pot(NamedTuple):
     """The water phase that a dose goes into, per litre of liquid.
 
     ``water_g_per_l`` is all water but the thickener's own, after evaporation [g per L of liquid]; ``other_starch_g_per_l`` is dry

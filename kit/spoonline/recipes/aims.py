@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import Any, Self
+from typing import Any
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field, model_validator
 
 from spoonline.measures import AmountError, as_pint, as_said, or_none, told_as
-from spoonline.recipes.base import MaybeNumber, Record, said, stored
+from spoonline.recipes.base import MaybeNumber, Record, fault, said
 
 # Units that only a cook's judgement, or a strip of paper, knows.
 JUDGED = ("score", "pH")
@@ -92,16 +92,12 @@ class Aim(Record):
         """An aim, or its four figures in order: outcome, unit, low, high."""
         return given if isinstance(given, Aim) else cls(**dict(zip(cls.model_fields, given, strict=False)))
 
-    @model_validator(mode="after")
-    def _ends(self, info: ValidationInfo) -> Self:
-        if stored(info):
-            return self
+    def hold(self) -> None:
+        """A known unit, an end or two, and the lower first."""
         dimension_of(self.unit)
-        if self.low is None and self.high is None:
-            raise ValueError(f"{self.outcome} has neither a low nor a high end; give one of them, or both")
-        if self.low is not None and self.high is not None and self.low >= self.high:
-            raise ValueError(f"{self.text} came; the lower end stands first")
-        return self
+        none, (low, high) = self.low is None and self.high is None, self.ends
+        fault(none, f"{self.outcome} has neither a low nor a high end; give one of them, or both")
+        fault(low >= high, f"{self.text} came; the lower end stands first")
 
     @property
     def column(self) -> str:

@@ -15,6 +15,12 @@ said = Sayings("said.csv", "recipes", RecipeError)
 MOST_POWER = 300  # of ten: what a float can hold
 
 
+def fault(when: object, sentence: str) -> None:
+    """Refuse a record that holds what it cannot; the sentence gets the record's name."""
+    if when:
+        raise ValueError(sentence)
+
+
 def as_decimal(value: Any) -> Any:
     """Keep six significant digits as plain decimal text, so that equal amounts have equal text."""
     if value is None or value == "":
@@ -135,7 +141,8 @@ class Kept(Record):
     @property
     def key(self) -> str:
         """What it is about, by its `key_fields`: of the same key the last record stands."""
-        return "\n".join(str(getattr(self, name)) for name in self.key_fields)
+        values = (getattr(self, name) for name in self.key_fields)
+        return "\n".join("" if value is None else str(value) for value in values)
 
 
 # What pydantic says in words of its own trade, by its name of the fault.

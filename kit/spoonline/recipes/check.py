@@ -96,10 +96,8 @@ def _pair(read: facts.LineReading) -> tuple[Amount, Amount, str] | None:
     if read.item is None:
         return None
     tried = [(or_none(facts.grams, each, read.item), each) for each in read.measures]
-    weighed = sorted(
-        ((mass.relative_sd, _by_kitchen(each, read.item), each) for mass, each in tried if mass),
-        key=lambda each: each[:2],
-    )
+    weighed = [(mass.relative_sd, _by_kitchen(each, read.item), each) for mass, each in tried if mass]
+    weighed.sort(key=lambda each: each[:2])
     return (weighed[0][2], weighed[-1][2], read.item) if len(weighed) > 1 else None
 
 

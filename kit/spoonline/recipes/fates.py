@@ -94,11 +94,10 @@ def fates(recipe: Recipe) -> tuple[Fate, ...]:
     doughs, asks = _doughs(recipe, method)
     found = []
     for number, line in enumerate(recipe.ingredients):
-        share = 1.0
         if line.fate_from == "told":
             fate, share = line.fate or "whole", float(line.fate_share or 1)
         elif number in doughs:
-            fate = "dough"
+            fate, share = "dough", 1.0
         else:
             fate, share = _by_itself(line, method)
         juice, sd = (None, None) if fate in ("pours", "thickens", "dough") else _juice(line, method)
@@ -249,10 +248,8 @@ class _Method:
 
     def _comes(self, line: Ingredient) -> tuple[int, int]:
         """Where a line is first named; before the first sentence where it never is."""
-        for number, sentence in enumerate(self.sentences):
-            if place := _names(line, sentence):
-                return number, place
-        return -1, 0
+        places = ((number, _names(line, sentence)) for number, sentence in enumerate(self.sentences))
+        return next((each for each in places if each[1]), (-1, 0))
 
 
 def _names(line: Ingredient, text: str) -> int:

@@ -8,7 +8,7 @@ from pydantic import AfterValidator, Field, ValidationInfo
 
 from spoonline import facts
 from spoonline.measures import Amount, AmountError, KitchenError, Spoon, Weight, parse_amount, spoon_from_weighings
-from spoonline.recipes.base import Kept, MaybeNumber, Number, stored
+from spoonline.recipes.base import Kept, MaybeNumber, Number, fault, stored
 from spoonline.recipes.records import Ingredient, Recipe
 
 
@@ -41,10 +41,9 @@ class OwnSpoon(Kept):
     def hold(self) -> None:
         """One measure, and weighings above 0."""
         amount = self.amount
-        if amount.measure.kind not in ("volume", "feel", "piece") or amount.middle != 1:
-            raise ValueError(f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'")
-        if any(mass <= 0 for mass in self.masses_g):
-            raise ValueError("a weighing of 0 g or less came; take it out and weigh again")
+        one = amount.measure.kind in ("volume", "feel", "piece") and amount.middle == 1
+        fault(not one, f"{self.measure!r} came; write one measure, such as '1 heaped tbsp' or 'a splash'")
+        fault(min(self.masses_g) <= 0, "a weighing of 0 g or less came; take it out and weigh again")
 
     @property
     def amount(self) -> Amount:
@@ -94,8 +93,8 @@ class OwnTrim(Kept):
 
     def hold(self) -> None:
         """No more is left than there was."""
-        if self.trimmed_g > self.whole_g:
-            raise ValueError(f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
+        more = self.trimmed_g > self.whole_g
+        fault(more, f"{self.trimmed_g} g was left of {self.whole_g} g; weigh it whole first, then trimmed")
 
     @property
     def left(self) -> float:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from statistics import median
 from typing import NamedTuple
 
-from spoonline.measures import Range, RecipeError, or_none, parse_amount, takes_quantities
+from spoonline.measures import Range, or_none, parse_amount, takes_quantities
 from spoonline.recipes.base import said
 from spoonline.recipes.own import Pan
 from spoonline.recipes.records import Recipe
@@ -54,7 +54,7 @@ def boil_off_g_per_min_m2(evaporated_g: Sequence[float], minutes: Sequence[float
     97
     """
     if pan.surface_cm2 is None or not evaporated_g or any(not each > 0 for each in minutes):
-        raise RecipeError(said("nothing to boil"))
+        raise said.error("nothing to boil")
     return median(lost / time for lost, time in zip(evaporated_g, minutes, strict=True)) / pan.surface_cm2 * 1e4
 
 
@@ -114,9 +114,9 @@ def scaled_for_pot(
     change = lost - factor * was_lost
     most = max(scaled.of_part("liquid"), key=lambda line: line.mass_g or 0)
     mass, volume = float(most.mass_g or 0), float(most.volume_ml or 0) + change
-    if mass + change <= 0.1 * mass:
-        longer = factor * was_lost / (boil_off_g_per_min_m2 * surface / 1e4)
-        raise RecipeError(said("too little liquid", less=-change, mass=mass, item=most.item, longer=longer))
+    longer = factor * was_lost / (boil_off_g_per_min_m2 * surface / 1e4)
+    known = {"less": -change, "mass": mass, "item": most.item, "longer": longer}
+    said.refuse(mass + change <= 0.1 * mass, "too little liquid", **known)
     amount = f"{volume / 1000:.3g} l" if volume >= 1000 else f"{volume:.0f} ml"
     instead = most.reweighed(amount, mass * volume / float(most.volume_ml or 1), float(most.sd_g or 0), most.basis)
     lines = tuple(instead if line is most else line for line in scaled.ingredients)

@@ -20,17 +20,8 @@ from typing import Any, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from spoonline import facts
-from spoonline.measures import (
-    Range,
-    RecipeError,
-    cues,
-    frame_html,
-    frame_of,
-    kitchen_amount,
-    or_none,
-    print_dose,
-    takes_quantities,
-)
+from spoonline.measures import Range, cues, frame_html, frame_of, kitchen_amount, or_none, print_dose, takes_quantities
+from spoonline.measures.weights import totals
 from spoonline.recipes.aims import Aim
 from spoonline.recipes.base import MaybeNumber, Number, Record, said, stored
 from spoonline.recipes.fates import Fate, fates, kind_of
@@ -278,12 +269,9 @@ class Recipe(Record):
     @property
     def thickeners_g(self) -> dict[str, float]:
         """Mass of each thickener [g], by the name that the facts know it under."""
-        found: dict[str, float] = {}
-        for line, fate in zip(self.ingredients, self.fates, strict=True):
-            if fate.fate == "thickens" and line.mass_g is not None:
-                name = line.fact_name or line.item
-                found[name] = found.get(name, 0.0) + float(line.mass_g)
-        return found
+        pairs = zip(self.ingredients, self.fates, strict=True)
+        thickens = (line for line, fate in pairs if fate.fate == "thickens")
+        return totals((line.fact_name or line.item, float(line.mass_g)) for line in thickens if line.mass_g is not None)
 
     @property
     def dose_g_per_l(self) -> float:
@@ -370,7 +358,7 @@ class Recipe(Record):
         ((wanted, now),) = given.values()
         if not now:
             lacks = "has no liquid" if servings is None else "does not say how many it serves"
-            raise RecipeError(said("cannot scale", title=self.title, lacks=lacks))
+            raise said.error("cannot scale", title=self.title, lacks=lacks)
         factor = wanted / float(now)
         said.refuse(not (math.isfinite(factor) and 0 < factor <= 10000), "scale", factor=factor)
         lines = tuple(line.scaled(factor, self.measures) for line in self.ingredients)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import Range, print_grams, read_table, refuse
+from spoonline.measures import Range, print_grams, read_table, refuse, totals
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
 
@@ -106,12 +106,9 @@ def shopping_list(
     lines = [line for recipe in wanted for line in recipe.ingredients]
     own = {trim.item: trim for trim in trims}
     store = {facts.resolve(name): _in_grams(name, amount) for name, amount in (in_store or {}).items()}
-    needs: dict[str, float] = {}
     called = {line.fact_name or line.item: line.item for line in reversed(lines)}
-    for line in lines:
-        name = line.fact_name or line.item
-        if line.mass_g is not None and name != "water":
-            needs[name] = needs.get(name, 0.0) + float(line.mass_g)
+    weighed = [(line.fact_name or line.item, float(line.mass_g)) for line in lines if line.mass_g is not None]
+    needs = totals((name, mass) for name, mass in weighed if name != "water")
     rows = (_row(name, called[name], mass, own.get(name), store.get(name, 0.0)) for name, mass in needs.items())
     return ShoppingList(tuple(rows), tuple(line.line for line in lines if line.mass_g is None))
 

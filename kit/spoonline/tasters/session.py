@@ -75,16 +75,14 @@ class Session(Kept):
         apart = samples == len(self.codes) and len(set(codes)) == len(codes) and all(map(_CODE.fullmatch, codes))
         served = len(self.orders) == self.tasters and all(set(order) <= set(codes) for order in self.orders)
         ordered = self.about != "liking" and self.test in ("pair", "ranking")
-        holds = {
-            said("samples", came=samples, test=self.test, wanted=wanted): least <= samples <= most,
-            said("one name"): len({each.label.casefold() for each in self.samples}) == samples,
-            said("names", came=len(self.names), tasters=self.tasters): len(self.names) in (0, self.tasters),
-            said("order expected"): ordered or not self.expected,
-            said("the same"): self.same_share is None or self.test in CHOICES,
-            said("codes"): apart, said("orders"): served,
-        }  # fmt: skip
-        for wrong in (sentence for sentence, right in holds.items() if not right):
-            raise BatchError(wrong)
+        labels = {each.label.casefold() for each in self.samples}
+        said.refuse(not least <= samples <= most, "samples", came=samples, test=self.test, wanted=wanted)
+        said.refuse(len(labels) < samples, "one name")
+        said.refuse(len(self.names) not in (0, self.tasters), "names", came=len(self.names), tasters=self.tasters)
+        said.refuse(self.expected and not ordered, "order expected")
+        said.refuse(self.same_share is not None and self.test not in CHOICES, "the same")
+        said.refuse(not apart, "codes")
+        said.refuse(not served, "orders")
         self.ballots()
 
     @property

@@ -17,8 +17,9 @@ import scipy
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import bdtr, ncfdtr, ndtr, ndtri, stdtr, stdtrit
 
-from spoonline.measures import BatchError, Range
+from spoonline.measures import Range
 from spoonline.regression import FloatArray, difference_shown
+from spoonline.tasters.session import said
 
 # risk of seeing what is not there; share of sessions that should find what is (both common practice)
 ALPHA, FOUND = 0.05, 0.80
@@ -338,8 +339,7 @@ def mean_drops(liking: ArrayLike, just: ArrayLike) -> tuple[Drop, Drop]:
     """
     points, side = np.asarray(liking, dtype=float), np.asarray(just, dtype=float)
     right = points[side == 3]
-    if not right.size:
-        raise BatchError("Nobody found it just right, so no drop can be taken; change the recipe and ask again.")
+    said.refuse(not right.size, "no drop")
 
     def one_side(group: FloatArray) -> Drop:
         mean = float(group.mean()) if group.size else math.nan
