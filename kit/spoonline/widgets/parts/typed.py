@@ -80,7 +80,7 @@ def figures(text: str, what: str, unit: str) -> list[float]:
         If one of them is no figure.
     """
     said.refuse(_TWO_WAYS.search(text), "one or several", what=what, came=text.strip())
-    parts = _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
+    parts = _SPLIT.split((re.sub(rf"(?<![A-Za-z]){unit}\b", " ", text) if unit else text).strip())
     found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
 
