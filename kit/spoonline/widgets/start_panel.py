@@ -154,11 +154,10 @@ class StartPanel(Panel):
     def _show(self) -> None:
         titles = self.book.titles()
         if not titles:
-            now = self.book.habits
-            habit = {
-                name: label for name, (_, all_) in ASKED.items() for label, key in all_ if key == getattr(now, name)
-            }
-            words = said("an empty kitchen", **habit, first="month" if now.kitchen == "us" else "day")
+            now, kept = self.book.habits, {}
+            for name, (_, among) in ASKED.items():
+                kept[name] = next(label for label, key in among if key == getattr(now, name))
+            words = said("an empty kitchen", **kept, first="month" if now.kitchen == "us" else "day")
             self.answer.say(said("an empty logbook"), markup=tag("div", words, class_="sl-note"))
             self.overview.value = self.history.value = ""
             return

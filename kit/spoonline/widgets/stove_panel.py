@@ -27,7 +27,7 @@ from spoonline.widgets.parts.fields import (
     text_field,
     two,
     watch,
-)  # fmt: skip
+)
 from spoonline.widgets.parts.from_plan import NO_PLAN, FromPlan
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import notes, tag
