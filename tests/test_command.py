@@ -260,8 +260,11 @@ def test_a_port_that_is_none_is_refused(port: str, capsys: pytest.CaptureFixture
     assert "a port is a whole number from 1 to 65535" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("name", ["x\0y", "x" * 300, "x\udcff"])
-def test_a_name_that_can_be_none_is_one_sentence(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize("name", ["", " ", "x\0y", "x" * 300, "x\udcff"])
+def test_a_name_that_can_be_none_is_one_sentence(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
     make_demo(tmp_path / "kitchen.sqlite").close()
     where = ["--logbook", str(tmp_path / "kitchen.sqlite")]
     for arguments in (

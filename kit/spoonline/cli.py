@@ -229,7 +229,7 @@ def _card(args: argparse.Namespace) -> int:
     out = file_of(args.out)
     with closing(open_logbook(args.logbook, create=False)) as book:
         said.refuse(args.title is None and not (args.all or args.booklet), "no title")
-        own = load_style(file_of(args.style)) if args.style else book.habits
+        own = load_style(file_of(args.style)) if args.style is not None else book.habits
         asked = {"kitchen": args.measures, "paper": args.paper}
         habits = own.model_copy(update={name: value for name, value in asked.items() if value})
         number = args.version if args.title else None

@@ -63,6 +63,30 @@ def test_field_and_button_stay_while_the_form_answers(lab, view: tuple[int, int,
         assert harness.faults_of(page) == []
 
 
+@pytest.mark.parametrize("view", [LAPTOP, TABLET], ids=["laptop", "tablet"])
+def test_a_refused_save_moves_nothing_and_is_seen(lab, view: tuple[int, int, str]) -> None:
+    width, height, prefix = view
+    with harness.browse(width, height, has_touch=width < 1000) as page:
+        form = harness.open_form(page, lab, STOVE, prefix)
+        save, field = form.get_by_role("button", name="Save this pot"), form.get_by_label("corn starch (50 g)")
+        field.click()
+        page.keyboard.type("5")
+        form.get_by_text("was 50 g meant?").first.wait_for()
+        page.wait_for_timeout(1500)
+        before = stands(field), stands(save)
+        place = save.bounding_box()
+        assert place is not None
+        page.mouse.click(place["x"] + 20, place["y"] + 20)  # as a finger does: a click by name may scroll first
+        alert = form.get_by_role("alert").filter(has_text="Put it right, or press")
+        alert.wait_for()
+        page.wait_for_timeout(800)
+        assert stands(field) == pytest.approx(before[0], abs=2) and stands(save) == pytest.approx(before[1], abs=2)
+        box = alert.bounding_box()
+        assert box is not None and box["height"] > 20 and box["y"] >= 0 and box["y"] + box["height"] <= height
+        seen = "(each) => { const at = each.getBoundingClientRect(); return each.contains(document.elementFromPoint(at.x + 20, at.y + 12)); }"
+        assert alert.evaluate(seen), "nothing lies over what is wrong"
+
+
 def test_what_is_typed_is_answered_before_the_field_is_left(lab, page) -> None:
     form = harness.open_form(page, lab, STOVE)
     form.get_by_label("corn starch (50 g)").click()

@@ -216,7 +216,7 @@ def test_wrong_fields_are_told_in_plain_words() -> None:
         (["abc"], "moments 1: the fields of a Moment are wanted, each with its name ('abc' came)."),
         ("abc", "moments: a list is wanted ('abc' came)."),
         ([weighed(-5)], "0 or more is wanted (-5 came)."),
-        ([weighed(float("nan"))], "mass g: nan came where a finite number is wanted."),
+        ([weighed(float("nan"))], "how much, g: nan came where a finite number is wanted."),
     ):
         with pytest.raises(BatchError) as caught:
             Batch(title="x", version=1, cooked_on="2026-01-08", moments=given)

@@ -223,12 +223,12 @@ def test_names_stay_behind() -> None:
     [
         ({"count": 3}, "takes 2"),
         ({"test": "ranking"}, "takes 3 to 6"),
-        ({"tasters": 1}, "tasters"),
+        ({"tasters": 1}, "^Tasters: 2 or more is wanted"),
         ({"tasters": 4, "names": NAMES[:3]}, "3 names came for 4 tasters"),
         ({"test": "liking", "expected": True}, "expected order"),
         ({"about": "liking", "expected": True}, "expected order"),
         ({"test": "liking", "same_share": 0.2}, "limit for 'the same'"),
-        ({"same_share": 1.5}, "same share"),
+        ({"same_share": 1.5}, "^The same if fewer than this share tell: a figure below 1 is wanted"),
         ({"test": "smelling"}, "test"),
     ],
 )

@@ -81,11 +81,11 @@ def test_from_plan_to_answer_and_back(panel: TastersPanel, demo: sl.Logbook) -> 
         ("versions", "4; soon", "soon"),
         ("versions", "4.5; 5", "whole numbers"),
         ("tasters", "many", "many"),
-        ("tasters", "12.5", "tasters"),
+        ("tasters", "12.5", "Tasters: &#x27;12.5&#x27; came; a whole number from 1 up is wanted"),
         ("served", "60; 58; 57", "3 temperatures came for 2 versions"),
         ("batches", "8; 9; 10", "3 batches came for 2 versions"),
         ("names", "Cook A; Cook B", "2 names came for 12 tasters"),
-        ("same", "130", "same share"),
+        ("same", "130", "The same if fewer than this share tell: a figure below 1 is wanted"),
         ("day", "tomorrow", "year-month-day"),
     ],
 )

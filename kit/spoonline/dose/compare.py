@@ -21,7 +21,7 @@ READ_SPREAD = math.hypot(USUAL_SPREAD, 0.10)
 WORTH_POTS = 0.02
 # Share of the variance of what pots read that those of one day have in common (judged: days 0.10, pots 0.12, readings 0.10 and less).
 DAY_SHARE = 0.25
-ONE_DAY = " Each version was cooked on one day only: a second day would say whether it was the day."
+ONE_DAY = " Each version was cooked on one day only: whether it is the recipe or the day, only more days can say."
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ class Comparison:
         ratio = f"the second is {self.ratio:.2f} times as thick (90 % range)"
         within, day = f"within a factor {self.same_factor:.3g}", ONE_DAY if self.one_day else ""
         if self.different:
-            return f"A real but small difference: {ratio}, {within}.{day}" if self.same else f"Different: {ratio}.{day}"
+            return f"A small difference: {ratio}, {within}.{day}" if self.same else f"Different: {ratio}.{day}"
         could = f" {a} and {b} pots would show a factor {self.detectable or 1:.2f} in 8 of 10 comparisons."
         could = could if self.detectable else ""
         if self.same:

@@ -19,12 +19,13 @@ from scipy.special import stdtr, stdtrit
 from spoonline.dose.compare import DAY_SHARE
 from spoonline.dose.next_batch import in_ten
 from spoonline.effects.plans import FloatArray, said
-from spoonline.measures import BatchError, Range, frame_html, frame_of, or_none, plain, unit_in
+from spoonline.measures import BatchError, Range, frame_html, frame_of, or_none, plain, takes_quantities, unit_in
 from spoonline.recipes import Aim, by_ratio, column_of
 from spoonline.regression import Line, difference_shown, fit_line
 
 if TYPE_CHECKING:
     import pandas as pd
+    from pint import Quantity
 
 # Two-sided p below which a quantity is said to do something, and below which a line is bent; settings this much apart are two.
 TOLD, BENT, APART = 0.08, 0.02, 0.01
@@ -137,7 +138,8 @@ class EffectReading:
                 return pots - count
         return None
 
-    def best(self, target: Any = None) -> Range | None:
+    @takes_quantities
+    def best(self, target: float | Aim | Sequence[Any] | Quantity[float] | None = None) -> Range | None:
         """The setting at which the average pot meets a target, with its 90 % range (Fieller's); None where these pots cannot say.
 
         A target is a figure in the outcome's unit, a pint quantity, or an :class:`Aim`; the aim of the reading unless given.

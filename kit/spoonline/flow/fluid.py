@@ -83,7 +83,10 @@ def above_zero(value: Any) -> bool:
     """Whether there is a figure, and all are finite and above 0."""
     if isinstance(value, float):  # by far the most: an array takes thirty times as long
         return 0 < value < float("inf")
-    values = np.asarray(value, dtype=float)
+    try:
+        values = np.asarray(value, dtype=float)
+    except (TypeError, ValueError, OverflowError):
+        return False
     return bool(values.size and np.min(values) > 0 and np.max(values) < np.inf)
 
 

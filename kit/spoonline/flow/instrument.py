@@ -17,6 +17,7 @@ from spoonline.measures import Range, ReadingError, as_said, read_table, settle,
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
+LEAST_PA_SN, MOST_PA_SN = 1e-6, 1e6  # far beyond steam and dough
 Tries = tuple[Mapping[str, Any], ...]
 Sentences = Mapping[str, Any]  # each with whether it holds
 _KNOWN = {row.pop("name"): row for row in read_table("tools.toml", "flow")}
@@ -69,10 +70,17 @@ class Instrument(ABC):
 
     def __post_init__(self) -> None:
         settle(self)
-        for name, value in vars(self).items():
-            if isinstance(value, (int, float)) and not isinstance(value, bool) and not above_zero(value):
-                raise ReadingError(said("a size", tool=self.name, name=name, came=as_said(value)))
+        for each in fields(self):
+            came = getattr(self, each.name)
+            said.refuse(
+                not isinstance(came, bool) and (np.ndim(came) or not above_zero(came)),
+                "a size",
+                tool=self.name,
+                name=each.name,
+                came=as_said(came),
+            )
 
+    @takes_quantities
     def reading(self, fluid: Fluid) -> Any:
         """What the test would show, in its own unit; ReadingError for a flow index outside 0.2 to 1.2, or for a yield stress."""
         checked_index(fluid.flow_index)
@@ -93,7 +101,10 @@ class Instrument(ABC):
         rho = np.asarray(density_kg_m3, dtype=float)
         for sentence in that_hold(self._refusals(read, n, rho)):
             raise ReadingError(sentence)
-        return Fluid(plain(self._consistency(read, n, rho)), flow_index, density_kg_m3)
+        k = self._consistency(read, n, rho)
+        if not (np.min(k) > LEAST_PA_SN and np.max(k) < MOST_PA_SN):
+            raise said.error("no food", tool=self.name, came=as_said(reading), unit=self.unit)
+        return Fluid(plain(k), flow_index, density_kg_m3)
 
     @abstractmethod
     def _reading(self, k: FloatArray, n: FloatArray, rho: FloatArray) -> Any: ...

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from spoonline.flow.fluid import Fluid, G, plain, said
+from spoonline.flow.fluid import Fluid, G, above_zero, plain, said
 from spoonline.flow.instrument import checked, that_hold, within
 from spoonline.measures import Range, as_said, settle, takes_quantities
 
@@ -44,7 +44,7 @@ class Slump:
 
     def __post_init__(self) -> None:
         settle(self)
-        there = self.radius_cm > 0 and self.height_cm > 0
+        there = above_zero(self.radius_cm) and above_zero(self.height_cm)
         said.refuse(not there, "a ring", radius=as_said(self.radius_cm), height=as_said(self.height_cm))
 
     @property

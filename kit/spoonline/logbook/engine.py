@@ -52,6 +52,8 @@ def file_of(where: Where) -> Path:
     """The one file that a path means, whichever way it is written."""
     unfit = LogbookError(f"{str(where)[:60]!a} can be no file name; give one such as kitchen.sqlite.")
     with told_as(unfit, OSError, ValueError, RuntimeError, TypeError):
+        if not str(where).strip():  # a path would take it for the folder that is open
+            raise unfit
         path = Path(os.path.realpath(Path(where).expanduser()))
         str(path).encode()  # raises, as the next does, where no file can have that name
         path.exists()

@@ -187,7 +187,7 @@ class Reads:
         """
         from spoonline.pots.table import batch_table
 
-        records: Sequence[Batch] = self._last_pots(title, pots)[0] if title and pots else self.all_batches(title)
+        records: Sequence[Batch] = self._last_pots(title, pots)[0] if pots and title else self.all_batches(title)
         recipes = dict[tuple[str, int], Recipe]()
         for key in {(record.title, record.version) for record in records}:
             with suppress(LogbookError):  # its pots cannot be worked out without it; :meth:`damaged` names it
@@ -387,7 +387,7 @@ class Reads:
         if numbers and number is not None:
             return LogbookError(f"{title!r} has no version {number}; it has {listed(numbers)}.")
         known = self.titles()
-        near = difflib.get_close_matches(title, known, n=3, cutoff=0.4)
+        near = difflib.get_close_matches(str(title), known, n=3, cutoff=0.4)
         if not known:
             return LogbookError(f"There is no recipe {title!r}; this logbook is still empty. Save a recipe first.")
         hint = f"did you mean {listed(near)}?" if near else f"it holds {listed(known[:5])}."

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from spoonline.measures.doors import plain as in_unit
+from spoonline.measures.doors import takes_quantities
 from spoonline.measures.local import cached_by_mark, decimal_mark
 from spoonline.measures.tables import patterns, read_table, refuse, said
 from spoonline.measures.units import COUNT, FEEL, GROUPS, PIECES, SPELLINGS, SYSTEMS, Unit, unit
@@ -295,6 +296,7 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
     return Head(total._replace(text=text[:last] + end), tuple(others), size, rest, notes)
 
 
+@takes_quantities
 @cached_by_mark
 def parse_amount(text: str, system: str = "us", decimal: str | None = None) -> Amount:
     """Read an amount as a cook writes it.

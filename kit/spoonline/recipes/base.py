@@ -147,6 +147,8 @@ class Kept(Record):
 
 # What pydantic says in words of its own trade, by its name of the fault.
 PLAINLY: dict[str, str] = {row["fault"]: row["said"] for row in read_table("plainly.csv", "recipes")}
+# What a form calls a field.
+FIELDS: dict[str, str] = {row["field"]: row["said"] for row in read_table("field_words.csv", "recipes")}
 
 
 def _sentence(err: ValidationError, name: str) -> str:
@@ -155,13 +157,17 @@ def _sentence(err: ValidationError, name: str) -> str:
     cause = first.get("ctx", {}).get("error")
     if isinstance(cause, KitchenError):
         return str(cause)
-    place = " ".join(str(part + 1) if isinstance(part, int) else str(part).replace("_", " ") for part in first["loc"])
+    parts = (part + 1 if isinstance(part, int) else FIELDS.get(part, part.replace("_", " ")) for part in first["loc"])
+    place = " ".join(map(str, parts))
     told = PLAINLY.get(first["type"], "").format(**first.get("ctx", {}))
     told = told or first["msg"].removeprefix("Value error, ").rstrip(".")
-    given = isinstance(first["input"], str | int | float | Decimal) and " came where " not in told
+    given = (
+        isinstance(first["input"], str | int | float | Decimal) and first["input"] != "" and " came where " not in told
+    )
     came = f" ({as_said(first['input'])} came)" if given else ""
     name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).capitalize()  # "Pot plan", not the name of a class
-    return f"{name}{', ' + place if place else ''}: {told[0].lower()}{told[1:]}{came}."
+    head = place if place in FIELDS.values() else f"{name}{', ' + place if place else ''}"
+    return f"{head}: {told[0].lower()}{told[1:]}{came}."
 
 
 def content_id(record: BaseModel) -> str:

@@ -196,7 +196,7 @@ def refused(fate: str, line: Ingredient) -> str:
 
 def _by_itself(line: Ingredient, method: _Method) -> tuple[str, float]:
     """Fate of a line and the share of it, by part, preparation and the steps that blend."""
-    if line.part in OF_PART:
+    if line.part in OF_PART and not _is_leaf(line):
         return OF_PART[line.part], 1.0
     share = method.blends(line)
     if re.search(r"\b(?:mashed|pureed)\b" + (r"|\bgrated\b" if is_starchy(line) else ""), line.preparation):
@@ -312,6 +312,11 @@ def _doughs(recipe: Recipe, method: _Method) -> tuple[set[int], dict[int, str]]:
         elif liquid < THICKENS_FROM * flour:
             asks[flours[0]] = said("sauce or batter", flour=flour, liquid=liquid)
     return doughs, asks
+
+
+def _is_leaf(line: Ingredient) -> bool:
+    """Whether it is a herb that is counted in leaves, sprigs or bunches: it stays what it is, however long it cooks."""
+    return line.row is not None and not {"leaf", "sprig", "bunch"}.isdisjoint(line.row.pieces)
 
 
 def _falls_apart(line: Ingredient) -> bool:

@@ -140,6 +140,7 @@ class Recipe(Record):
         return self
 
     @classmethod
+    @takes_quantities
     def from_text(
         cls, text: str, measures: str = "us", decimal: str | None = None, like: Recipe | None = None, **fields: Any
     ) -> Recipe:

@@ -1,4 +1,4 @@
-"""Notebook 3: what changed between two versions, what did it do, can anyone tell?"""
+"""Notebook 3: what changed between two versions, how did their pots differ, can anyone tell?"""
 
 from spoonline.card import Decision, decide, file_name
 from spoonline.dish import Dish

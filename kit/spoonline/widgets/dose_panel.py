@@ -25,7 +25,7 @@ from spoonline.widgets.parts.fields import FigureBox, appear, folded, row, slide
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import figure
+from spoonline.widgets.parts.typed import figure, said
 
 
 def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
@@ -249,7 +249,10 @@ class DosePanel(Panel):
             )
             if chance is not None and spoon_chance is not None:
                 text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
-            self.dose_message.say(f"{text}.")
+            changed = _grams(curve, dose) != _grams(curve, curve.dose_g_per_l) and "flour" in curve.dosed
+            fats = [each for each in curve.recipe.ingredients if changed and each.part == "fat" and each.mass_g]
+            beside = [f" {said('fat beside', fat=each.item, grams=each.mass_g)}" for each in fats[:1]]
+            self.dose_message.say(f"{text}.{''.join(beside)}")
             self.stages.value = stages_html(curve, dose)
         self.swap.show(curve if dose > 0 else None, dose)
         self._name_save()

@@ -51,12 +51,13 @@ class OwnPart(w.VBox):
     def weighed_spoon(self) -> OwnSpoon:
         """The spoon that was weighed."""
         said.refuse(not self.masses.value.strip(), "no weights")
-        masses = figures(self.masses.value, "Weighings", "g")
+        masses = figures(self.masses.value, "Weights of five of them", "g")
         return OwnSpoon(item=self.item.value, measure=self.measure.value, masses_g=masses)
 
     def weighed_trim(self) -> OwnTrim:
         """What trimming left."""
-        whole, trimmed = figure(self.whole.value, "Whole", "g"), figure(self.trimmed.value, "Trimmed", "g")
+        whole = figure(self.whole.value, "Before trimming", "g")
+        trimmed = figure(self.trimmed.value, "After trimming", "g")
         said.refuse(None in (whole, trimmed), "both weights")
         return OwnTrim(item=self.item.value, whole_g=whole, trimmed_g=trimmed)
 
@@ -65,8 +66,8 @@ class OwnPart(w.VBox):
         inside = figures(self.wide.value.lower().replace("x", " "), "Pan inside", "cm")
         said.refuse(len(inside) > 2, "pan inside", came=self.wide.value)
         size = dict(zip(["diameter_cm"] if len(inside) == 1 else ["length_cm", "width_cm"], inside, strict=False))
-        rest = {"tare_g": figure(self.tare.value, "Empty", "g"), "depth_cm": figure(self.deep.value, "Depth", "cm")}
-        return Pan(name=self.pan.value, **size, **rest)
+        tare, deep = figure(self.tare.value, "Pan empty", "g"), figure(self.deep.value, "Pan inner depth", "cm")
+        return Pan(name=self.pan.value, tare_g=tare, depth_cm=deep, **size)
 
     def _keep(self, made: Callable[[], Kept], *fields: w.Text) -> None:
         record = made()

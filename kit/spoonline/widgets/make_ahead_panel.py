@@ -19,7 +19,7 @@ from spoonline.widgets.parts import drafts, here, sheets
 from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import day, degrees, figure, in_store, said, wanted
+from spoonline.widgets.parts.typed import day, degrees, figure, in_store, moment, said, wanted, whole
 
 ROUND, THICK = "a round pot", "a thick soup"
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
@@ -167,7 +167,8 @@ class LogPart(w.VBox):
         """The log as it stands in the form."""
         around = degrees(self.around.value, "Air or water")
         return keeping.CoolingLog(
-            title=self.title.value, batch=self.batch.value, started_on=day(self.on.value), jurisdiction=self.rule.value,
+            title=self.title.value, batch=self.batch.value, jurisdiction=self.rule.value,
+            started_on=day(self.on.value, self.book.habits.kitchen),
             readings=keeping.read_readings(self.readings.value, self.unit.value), around_c=3.0 if around is None else around,
         )  # fmt: skip
 
@@ -203,7 +204,7 @@ class LogPart(w.VBox):
         blank(self.keeps, self.back)
         dish = self.book.dish(self.title.value) if self.title.value else None
         begun, whose = self.on.value.strip(), self.book.habits.jurisdiction
-        dated = keeping.last_days(day(begun), whose).text if begun else said("undated")
+        dated = keeping.last_days(day(begun, self.book.habits.kitchen), whose).text if begun else said("undated")
         self.keeps.value = paragraphs(dated, keeping.freezing(dish.recipe.thickeners_g if dish else []))
         mass, power = figure(self.mass.value, "To reheat", "kg"), figure(self.power.value, "Hob", "W")
         texts = []
@@ -293,11 +294,9 @@ class DinnerPart(w.VBox):
         for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
             found = wanted(re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part), "no tool", came=part)
             tools[found[1].lower()] = int(found[2])
-        guests = figure(self.guests.value, "Guests")
-        said.refuse(guests is not None and guests != int(guests), "whole number", what="Guests", came=self.guests.value)
-        said.refuse(not re.match(r"\d{4}-\d\d?-\d", self.at.value.strip()), "no time", came=self.at.value)
+        guests, at = whole(self.guests.value, "Guests"), moment(self.at.value, self.book.habits.kitchen)
         return keeping.Dinner(
-            name=self.name.value, serve_at=self.at.value, guests=int(guests or 0), dishes=keeping.read_dishes(self.dishes.value),
+            name=self.name.value, serve_at=at, guests=guests, dishes=keeping.read_dishes(self.dishes.value),
             free=read_hours(self.hours.value), tools=tools, note=self.dishes.value,
         )  # fmt: skip
 

@@ -21,6 +21,7 @@ from spoonline.widgets.parts.markup import download, fold, frame_table, link, no
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.recipe_text import RecipeText
 from spoonline.widgets.parts.tools import served_cold_c
+from spoonline.widgets.parts.typed import said
 from spoonline.widgets.parts.work import LongWork
 
 # Label and choices of each habit that a cook may change; the fields are those of the record.
@@ -153,7 +154,11 @@ class StartPanel(Panel):
     def _show(self) -> None:
         titles = self.book.titles()
         if not titles:
-            self.answer.say("This logbook is empty. Paste a dish with its method, and say how thick it should be.")
+            now, kept = self.book.habits, {}
+            for name, (_, among) in ASKED.items():
+                kept[name] = next(label for label, key in among if key == getattr(now, name))
+            words = said("an empty kitchen", **kept, first="month" if now.kitchen == "us" else "day")
+            self.answer.say(said("an empty logbook"), markup=tag("div", words, class_="sl-note"))
             self.overview.value = self.history.value = ""
             return
         latest = titles[-MOST:]

@@ -27,7 +27,7 @@ from spoonline.widgets.parts.fields import (
     text_field,
     two,
     watch,
-)  # fmt: skip
+)
 from spoonline.widgets.parts.from_plan import NO_PLAN, FromPlan
 from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import notes, tag
@@ -283,7 +283,7 @@ class StovePanel(Panel):
         pot_g = 1.3 * (batch.cooked(recipe) if batch else tonight).mass_g  # with an empty pot of a third
         lines = [each for each in self.lines.expected(tonight) if (each[0], each[0].value) not in self.planned.filled]
         pots = (self.before, "The pot with everything in"), (self.after, "The pot at the end")
-        yield from slips(lines, pots, self.reading, batch, recipe, pot_g)
+        yield from slips(lines, pots, self.reading, batch, recipe, pot_g, self._tonight().target)
 
     def _may_save(self) -> bool:
         """Whether there is something to save: something was typed, and not saved yet."""

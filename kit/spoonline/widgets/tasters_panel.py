@@ -11,7 +11,7 @@ from spoonline.widgets.parts import drafts, here, sheets
 from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, download, invented
 from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import day, figure, figures, said, wanted
+from spoonline.widgets.parts.typed import day, figure, figures, said, wanted, whole
 
 
 class TastersPanel(Panel):
@@ -67,14 +67,13 @@ class TastersPanel(Panel):
             Sample(label=f"version {n}" + (f", batch {b}" if b else ""), version=n, batch=b, temperature_c=celsius)
             for n, b, celsius in zip(numbers, batches, warm, strict=True)
         ]
-        count = figure(self.tasters.value, "Tasters")
         limit = figure(self.same.value, "The same if fewer of 100 tell")
         names = tuple(name.strip() for name in re.split(r"[;,]", self.names.value) if name.strip())
         number = max((each.number for each in self.book.kept(Session, self.title.value, history=True)), default=0) + 1
         return plan_session(
-            self.title.value, test, samples, int(count) if count is not None and count == int(count) else 0,
-            number=number, about=about, expected=self.expected.value, same_share=None if limit is None else limit / 100,
-            names=names, seed=number, day=day(self.day.value), invented=self.book.recipe(self.title.value).invented,
+            self.title.value, test, samples, whole(self.tasters.value, "Tasters"), number=number, seed=number, about=about,
+            expected=self.expected.value, same_share=None if limit is None else limit / 100, names=names,
+            day=day(self.day.value, self.book.habits.kitchen), invented=self.book.recipe(self.title.value).invented,
         )  # fmt: skip
 
     def _show_power(self) -> None:

@@ -6,17 +6,20 @@ from typing import Any, NamedTuple
 
 import ipywidgets as w
 
+from spoonline.flow import unit_of
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.pots import Batch
-from spoonline.recipes import Recipe
+from spoonline.pots.thickness import is_fresh, shown_as
+from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import appear
 from spoonline.widgets.parts.panel import Message, Panel
 from spoonline.widgets.parts.tools import ReadingFields
-from spoonline.widgets.parts.typed import degrees, figure, likelier
+from spoonline.widgets.parts.typed import degrees, figure, likelier, said
 
 HOTTEST_C = 110.0  # what a reading may say
 HEAVY_POT_G = 5000.0  # a cast-iron casserole with its lid (common practice, no source)
 STIFF_G_PER_L = 135.0  # the concentration of a stiff paste of maize starch
+FAR_OFF = 5.0  # times what the aim would show: as much as a tenfold dose gives, or a comma (judged)
 AS_TYPED = "It is right as typed"
 
 
@@ -74,7 +77,7 @@ class Doubt(w.VBox):
 
 def slips(
     lines: Iterable[tuple[w.Text, str, float]], pots: Iterable[tuple[w.Text, str]], reading: ReadingFields,
-    batch: Batch | None, recipe: Recipe, pot_g: float,
+    batch: Batch | None, recipe: Recipe, pot_g: float, aim: Target | None = None,
 ) -> Iterator[Slip]:  # fmt: skip
     """What is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once.
 
@@ -89,6 +92,8 @@ def slips(
         The pot as it can be read so far.
     pot_g : float
         What the pot is expected to weigh with everything in [g].
+    aim : Target, optional
+        How thick it should be, against which a reading far off is asked.
     """
     celsius = None
     with suppress(KitchenError):
@@ -98,6 +103,7 @@ def slips(
         words = f"{celsius:g} C is hotter than food gets; was it {celsius:g} F, which is {meant:.0f} C?"
         yield Slip(words, reading.temperature, f"{meant:.1f}", may_stand=celsius <= HOTTEST_C)
     weighings = [(*pot, pot_g) for pot in pots]
+    lines = [*lines]
     for field, what, expected in (*lines, *weighings):
         typed = None
         with suppress(KitchenError):
@@ -110,6 +116,12 @@ def slips(
             yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
         elif typed is not None and whole and not 0.25 <= typed / pot_g <= 4:
             yield Slip(f"{what}: {typed:g} g came; some {float(f'{pot_g:.2g}'):g} g is expected.")
+    with suppress(KitchenError):
+        read = None if reading.blank else reading.reading()
+        shown = shown_as(read, float(aim.viscosity_pa_s), aim) if read and aim and is_fresh(read.stage, aim) else None
+        if read and shown and not 0.1 < read.mean / shown < FAR_OFF:
+            told = {"what": reading.values.description.split(",")[0], "unit": unit_of(read.tool).split()[0]}
+            yield Slip(said("likely slip of a reading", came=read.mean, expected=shown, tool=read.tool, **told))
     for weighed in (each.mass_g for each in batch.moments if each.kind == "weighed") if batch else ():
         if weighed and not 0.25 * pot_g <= weighed <= 4 * pot_g + HEAVY_POT_G:
             yield Slip(
@@ -123,3 +135,13 @@ def slips(
     if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g:
         gone = f"{batch.evaporated_g:.0f} g evaporated is much of this pot"
         yield Slip(f"{gone}: were both masses with the same lid and spoon?")
+    expects = [(what, expected) for _, what, expected in lines]
+    for each in batch.moments if batch else ():
+        if each.kind == "put in" and each.mass_g:
+            came = float(each.mass_g)
+            item, expected = expects[each.line - 1] if each.line else (each.item, dict(expects).get(each.item, 0))
+            better = likelier(came, expected)
+            if better and better < came:  # a pinch more of something is no slip
+                yield Slip(said("put in slip", came=came, item=item, better=better))
+            elif came > pot_g - came:
+                yield Slip(said("put in too much", came=came, item=item))

@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import TypeVar
 
 from spoonline import facts
-from spoonline.measures import AmountError, KitchenError, Sayings, Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures import Sayings, Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures.errors import AmountError, KitchenError, told_as
 from spoonline.measures.units import known_as
 from spoonline.measures.units import unit as measure
 from spoonline.old_sheets.columns import read_date
@@ -80,7 +81,7 @@ def figures(text: str, what: str, unit: str) -> list[float]:
         If one of them is no figure.
     """
     said.refuse(_TWO_WAYS.search(text), "one or several", what=what, came=text.strip())
-    parts = _SPLIT.split((text.replace(unit, " ") if unit else text).strip())
+    parts = _SPLIT.split((re.sub(rf"(?<![A-Za-z]){unit}\b", " ", text) if unit else text).strip())
     found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
 
@@ -152,10 +153,41 @@ def day(text: str, kitchen: str = "us") -> date:
     plain = text.strip()
     if not plain:
         return date.today()
-    read = read_date(plain, "month first" if kitchen == "us" else "day first") or read_date(plain, "")
-    found = wanted(read if re.search(r"\d{4}", plain) else None, "no day", came=plain)
+    found = wanted(_on(plain, kitchen), "no day", came=plain)
     said.refuse(found > date.today(), "a day ahead", came=plain)
     return found
+
+
+# A time behind a day.
+_CLOCK = re.compile(r"[\sT,]+(\d\d?)[:.](\d\d)\s*([ap]m)?$", re.IGNORECASE)
+
+
+def _on(text: str, kitchen: str) -> date | None:
+    plain = _CLOCK.sub("", text)
+    read = read_date(plain, "month first" if kitchen == "us" else "day first") or read_date(plain, "")
+    return read if re.search(r"\d{4}", plain) else None
+
+
+def moment(text: str, kitchen: str = "us") -> datetime:
+    """A day, as :func:`day` reads it, and its time: 2026-01-22 12:30, 24.12.2026 12.30, 12/24/2026 6:30 pm.
+
+    Raises
+    ------
+    AmountError
+        If a day or a time is missing: no time is never taken for midnight.
+    """
+    plain = text.strip()
+    on, clock = wanted(_on(plain, kitchen), "no time", came=plain), wanted(_CLOCK.search(plain), "no time", came=plain)
+    with told_as(said.error("no time", came=plain), ValueError):
+        read = datetime.strptime(" ".join(clock.groups("")), "%I %M %p" if clock[3] else "%H %M ")
+    return datetime.combine(on, read.time())
+
+
+def whole(text: str, what: str) -> int:
+    """A whole number from 1 up; an AmountError where it is none."""
+    value = figure(text, what)
+    said.refuse(not value or value % 1, "whole number", what=what, came=text)
+    return int(value or 0)
 
 
 def in_store(text: str) -> dict[str, str]:
