@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import time
+from functools import lru_cache
 from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
 
 from pydantic import Field, ValidationInfo, model_validator
@@ -143,7 +144,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
     late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
     lines = [n for n in range(1, own + 1) if n not in named]
-    unnamed = [(n, Moment.model_construct(kind="put in", line=n)) for n in lines]
+    unnamed = [(n, _goes_in(n)) for n in lines]
     told: list[Told] = [(each, cooked.ingredients[n - 1]) for n, each in unnamed if not (late and thickens[n - 1])]
     further, thick = own, False
     for number, moment in enumerate(moments, start=1):
@@ -157,6 +158,11 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
         if number == late:
             told += [(each, cooked.ingredients[n - 1]) for n, each in unnamed if thickens[n - 1]]
     return cooked, told
+
+
+@lru_cache(maxsize=256)
+def _goes_in(line: int) -> Moment:
+    return Moment.model_construct(kind="put in", line=line)
 
 
 def _is_before(moment: Moment) -> bool:

@@ -6,6 +6,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cached_property
 from typing import Any, ClassVar, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -91,21 +92,26 @@ class Reading(Record):
     def __hash__(self) -> int:
         return hash((self.tool, self.values, self.temperature_c))
 
-    @property
+    @cached_property
     def mean(self) -> float:
         """Mean of what was read, in the tool's unit."""
         return statistics.fmean(float(value) for value in self.values)
 
-    @property
+    @cached_property
     def sd(self) -> float:
         """Standard uncertainty of that mean, in the tool's unit: its scatter, never below the tool's own resolution."""
         return float(max(flow.tool(self.tool).resolution, mean_sd(self.values)))
+
+    @cached_property
+    def brought(self) -> dict[tuple[float | None, ...], Any]:
+        """What it comes to at the conditions that were asked for; see :func:`spoonline.pots.thickness.brought_to`."""
+        return {}
 
     def instrument(self) -> Any:
         """The tool with its settings; a ReadingError if there is no such tool or a setting is missing."""
         return flow.instrument(self.tool, **{name: float(value) for name, value in self.settings.items()})
 
-    @property
+    @cached_property
     def flags(self) -> tuple[str, ...]:
         """What is doubtful about the reading, one sentence each."""
         found = list(self.instrument().flags(self.mean))
@@ -310,6 +316,8 @@ class Batch(Record):
 
     def cooked(self, recipe: Recipe) -> Recipe:
         """The recipe as it really went into the pot; a BatchError if a weighed line is not a line of this recipe."""
+        if not self.weighed and all(each.kind != "put in" for each in self.moments):
+            return recipe
         lines = list(recipe.ingredients)
         for weighed in self.weighed:
             if weighed.line > len(lines) or lines[weighed.line - 1].item != weighed.item:

@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Self
@@ -109,6 +110,13 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
             return type(self).model_validate(self.model_dump() | fields, context=CHANGED)
         except ValidationError as err:
             raise self.wrong(_sentence(err, type(self).__name__)) from err
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """The record with other values in some fields, as they are; what was worked out of the former stays behind."""
+        made = super().model_copy(update=update, deep=deep)
+        for name in made.__dict__.keys() - type(self).model_fields.keys():
+            del made.__dict__[name]
+        return made
 
     @property
     def newer_fields(self) -> tuple[str, ...]:
