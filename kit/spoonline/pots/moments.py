@@ -144,7 +144,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
     late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
     lines = [n for n in range(1, own + 1) if n not in named]
-    unnamed = [(n, _goes_in(n)) for n in lines]
+    unnamed = [(n, _of("put in", n)) for n in lines]
     told: list[Told] = [(each, cooked.ingredients[n - 1]) for n, each in unnamed if not (late and thickens[n - 1])]
     further, thick = own, False
     for number, moment in enumerate(moments, start=1):
@@ -161,8 +161,8 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
 
 
 @lru_cache(maxsize=256)
-def _goes_in(line: int) -> Moment:
-    return Moment.model_construct(kind="put in", line=line)
+def _of(kind: Kind, line: int | None = None) -> Moment:
+    return Moment.model_construct(kind=kind, line=line)
 
 
 def _is_before(moment: Moment) -> bool:
@@ -171,7 +171,7 @@ def _is_before(moment: Moment) -> bool:
 
 def as_moments(batch: Batch) -> list[Moment]:
     """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
-    reads = [Moment.model_construct(kind="read", reading=each) for each in batch.readings]  # checked as it was read
+    reads = [_of("read").model_copy(update={"reading": each}) for each in batch.readings]  # checked as it was read
     found = list(batch.moments) or [each for each in reads if _is_before(each)]
     if batch.evaporated_g is not None and all(each.kind != "weighed" for each in found):
         goes_in = [n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)]

@@ -6,7 +6,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, ClassVar, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -47,9 +47,15 @@ def known_stage(name: str) -> Stage:
     return STAGES[name]
 
 
-def mean_sd(values: Sequence[Number]) -> float:
+@lru_cache(maxsize=1024)
+def mean_sd(values: tuple[Number, ...]) -> float:
     """Standard uncertainty of the mean of some values by their scatter; 0 where one value tells none."""
     return statistics.stdev(map(float, values)) / len(values) ** 0.5 if len(values) > 1 else 0.0
+
+
+@lru_cache(maxsize=256)
+def _instrument(tool: str, settings: tuple[tuple[str, Number], ...]) -> Any:
+    return flow.instrument(tool, **{name: float(value) for name, value in settings})
 
 
 class Reading(Record):
@@ -109,14 +115,14 @@ class Reading(Record):
 
     def instrument(self) -> Any:
         """The tool with its settings; a ReadingError if there is no such tool or a setting is missing."""
-        return flow.instrument(self.tool, **{name: float(value) for name, value in self.settings.items()})
+        return _instrument(self.tool, tuple(self.settings.items()))
 
     @cached_property
     def flags(self) -> tuple[str, ...]:
         """What is doubtful about the reading, one sentence each."""
         found = list(self.instrument().flags(self.mean))
         if len(self.values) > 1:
-            scatter = statistics.stdev(float(value) for value in self.values) / self.mean
+            scatter = mean_sd(self.values) * len(self.values) ** 0.5 / self.mean
             apart = said("scatter", count=len(self.values), percent=100 * scatter)
             found += [apart] if scatter > RADII_SCATTER else []
         return tuple(found)
