@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property, lru_cache
