@@ -180,11 +180,6 @@ def marks(axes: Any, pots: Sequence[Place], shape: str, name: str, **look: Any) 
     return edges
 
 
-def mark(axes: Any, x: float, y: float, shape: str, name: str, **look: Any) -> Place | None:
-    """Mark one pot; see :func:`marks`."""
-    return marks(axes, [(x, y)], shape, name, **look)[0]
-
-
 class Rows:
     """Rows of a figure, each named above its mark: ``down`` counts the inches from the top of the axes, turned upside down."""
 

@@ -187,11 +187,8 @@ class Reads:
         Of one title also every quantity that went in and every outcome, named with their units in ``.attrs``; of so many of its last
         ``pots`` where that is given, as a screen shows them.
         """
-        import pandas as pd
-
-        if title is None:
-            return pd.concat([self._table(each) for each in self.pieces()], ignore_index=True)
-        return self._table(self._last_pots(title, pots)[0] if pots else self.all_batches(title), outcomes=True)
+        records = self._last_pots(title, pots)[0] if title and pots else self.all_batches(title)
+        return self._table(records, outcomes=title is not None)
 
     def _table(self, records: Sequence[Batch], *, outcomes: bool = False) -> pd.DataFrame:
         """The frame of some batches."""

@@ -108,8 +108,7 @@ def brought_to(
     """The viscosity at a shear rate [1/s] and temperature [C], its own where None; a spread of the flow index of 0 leaves the reading's
     own error. It is kept with the reading."""
     key = rate, temperature_c, flow_index_sd
-    if key not in reading.brought:
-        bring([reading], *key)
+    bring([reading], *key)
     found: Thickness = reading.brought[key]
     return found
 
@@ -147,9 +146,8 @@ def bring(
 
 def bring_all(batches: Iterable[Batch], target: Target | None) -> None:
     """Work out the readings of many pots at the target's conditions at once."""
-    temperature_c, rate = conditions(target)
-    read = [each for batch in batches for each in (*batch.readings, *(moment.reading for moment in batch.moments))]
-    bring((each for each in read if each is not None and not each.left_out), rate, temperature_c)
+    read = (each for batch in batches for each in (*batch.readings, *(moment.reading for moment in batch.moments)))
+    bring((each for each in read if each is not None and not each.left_out), *conditions(target)[::-1])
 
 
 def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: float) -> float | None:
