@@ -10,7 +10,7 @@ import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
 from spoonline.dose.next_batch import in_ten
-from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, head, marks, plain_log, reach
+from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Drawn, head, mark, plain_log, reach
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.measures.printing import print_dose
@@ -96,7 +96,7 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
         name = f"version {version}" if len(versions) > 1 else "pot"
         name, colour, fill = ("left out", SOFT, "white") if left_out else (name, INK, INK)
         held = list(same)
-        edges = marks(
+        edges = mark(
             axes, [(pot.dose_g_per_l, _best(pot)) for pot in held], shape, name, color=colour, mfc=fill, zorder=5
         )
         for pot, edge in zip(held, edges, strict=True):

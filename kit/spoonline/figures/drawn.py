@@ -162,7 +162,7 @@ def reach(band: tuple[float, float], seen: Sequence[float]) -> tuple[float, floa
 Place = tuple[float, float]
 
 
-def marks(axes: Any, pots: Sequence[Place], shape: str, name: str, **look: Any) -> list[Place | None]:
+def mark(axes: Any, pots: Sequence[Place], shape: str, name: str, **look: Any) -> list[Place | None]:
     """Mark pots that look alike; of each that is beyond the limits of the axes the place at their edge where it stands is returned."""
     (left, right), (low, high) = sorted(axes.get_xlim()), sorted(axes.get_ylim())
     found, edges = dict[str, list[Place]](), list[Place | None]()

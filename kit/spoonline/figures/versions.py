@@ -6,20 +6,7 @@ from collections.abc import Mapping, Sequence
 from textwrap import shorten
 from typing import TYPE_CHECKING
 
-from spoonline.figures.drawn import (
-    GREEN,
-    INK,
-    LINE,
-    SOFT,
-    VERMILION,
-    Drawn,
-    Rows,
-    fitted,
-    head,
-    marks,
-    plain_log,
-    reach,
-)
+from spoonline.figures.drawn import GREEN, INK, LINE, SOFT, VERMILION, Drawn, Rows, fitted, head, mark, plain_log, reach
 from spoonline.recipes import Target, Version
 
 if TYPE_CHECKING:
@@ -90,7 +77,7 @@ def tree_figure(
             tree.plot(x, y, shape, color=colour, zorder=3)
             strip.set_ylim(rows.down, 0)
             for each in pots.get(number, ()):
-                marks(strip, [(each, y)], shape, "a pot", color=colour, ms=7, alpha=0.8)
+                mark(strip, [(each, y)], shape, "a pot", color=colour, ms=7, alpha=0.8)
         tree.set(xlim=(0, width * (1 - STRIP) - 0.2))
         tree.set_axis_off()
         strip.set(yticks=[], xlabel="Pa s")

@@ -230,10 +230,10 @@ class Reads:
 
         return readings_table(self.all_batches(title))
 
-    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS, alone: bool = False) -> Dish:
+    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS) -> Dish:
         """A dish at its latest version, or the one asked for, as every screen and card sees it: worked out from so many of its last pots,
-        and from what the kitchen's others taught unless it is asked for ``alone``, which is quicker."""
-        return self._dish(title, version, pots, () if alone else self.last)
+        and where its curve is asked for from what the kitchen's others taught."""
+        return self._dish(title, version, pots, self.last)
 
     def _dish(self, title: str, version: int | None, pots: int, asked: tuple[int, ...] = ()) -> Dish:
         """The dish with what the kitchen's others taught of a starch when the logbook was at the place ``asked``, or by itself.

@@ -180,7 +180,7 @@ class StartPanel(Panel):
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
-        dish = self.book.dish(title, pots=LATELY, alone=True)
+        dish = self.book.dish(title, pots=LATELY)
         held = dish.tested
         pots = "pot" if held.read == 1 else "pots"
         now = f"{held.inside} of the last {held.read} {pots} inside{': tested' * held.enough}"
