@@ -18,7 +18,7 @@ import spoonline as sl
 from spoonline.dish import Dish
 from spoonline.dose import DishCurve
 from spoonline.flow import Instrument
-from spoonline.logbook import Logbook, care, open_logbook, passing_demo
+from spoonline.logbook import Logbook, care, open_logbook, passing_demo, reads
 from spoonline.logbook.reads import MOST_POTS
 from spoonline.pots import table as pots_table
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, IngredientsPanel, PlanPanel, StartPanel, StovePanel
@@ -225,3 +225,21 @@ def test_what_boils_off_a_pan_is_asked_of_the_pots_in_that_pan(demo: Logbook) ->
     panel = IngredientsPanel(demo)
     assert panel._boil_off(sl.recipes.Pan(name='24 cm "blue" pot_1%', diameter_cm=24)) > 0
     panel.close_all()
+
+
+def test_an_export_in_many_pieces_is_the_same_as_in_one(
+    demo: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    demo.correct(demo.all_batches()[3], left_out="boiled over")
+    demo.take_back(demo.all_batches()[0])
+    demo.take_back(demo.version(demo.titles()[-1]))
+    demo.export(tmp_path / "one")
+    monkeypatch.setattr(reads, "PIECE", 1)
+    demo.export(tmp_path / "many")
+    names = sorted(path.name for path in (tmp_path / "one").iterdir())
+    assert len(names) >= 8 and names == sorted(path.name for path in (tmp_path / "many").iterdir())
+    for name in names:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "many" / name).read_bytes()
+    for name, table in (("batches", demo.batches()), ("readings", demo.readings())):
+        lines = (tmp_path / "many" / f"{name}.csv").read_text("utf-8").count("\n")
+        assert lines >= 1 + len(table) and table.shape[0] > 10
