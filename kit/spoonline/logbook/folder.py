@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Table, func, inspect, select
+from sqlalchemy import Column, Connection, RowMapping, Select, Table, func, inspect, select
 from sqlalchemy.exc import DataError, IntegrityError, InterfaceError, ProgrammingError
 
 from spoonline import __version__
@@ -84,8 +84,8 @@ def write_folder(
         query = select(*(column for column in table.c if column.name in columns)).order_by(table.c.seq)
         count = connection.execute(select(func.count()).select_from(table)).scalar_one()
         path, digest = folder / f"{table.name}.jsonl", hashlib.sha256()
-        with path.open("wb") as file, connection.execute(query, execution_options={"yield_per": 500}) as rows:
-            for done, row in enumerate(rows.mappings(), start=1):
+        with path.open("wb") as file:
+            for done, row in enumerate(_by_and_by(connection, query, table.c.seq), start=1):
                 line = f"{_line(table, dict(row), names)}\n".encode()
                 file.write(line)
                 digest.update(line)
@@ -99,6 +99,14 @@ def write_folder(
         query = select(tables.told).order_by(tables.told.c.kind, tables.told.c.title)
         manifest["told"] = [list(row) for row in connection.execute(query)]
     (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+
+
+def _by_and_by(connection: Connection, query: Select[Any], seq: Column[int]) -> Iterator[RowMapping]:
+    """The rows of a query in order, some hundred read at a time."""
+    after = -1
+    while rows := connection.execute(query.where(seq > after).limit(500)).mappings().all():
+        yield from rows
+        after = rows[-1]["seq"]
 
 
 def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, Any]]:
