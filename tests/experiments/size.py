@@ -7,8 +7,8 @@ its own figures. ``--postgresql`` does all of it on a server of its own too.
 
 Each screen opens in a process of its own, without a browser. ``opens``: its form is built; ``choice``: another dish, or an aim, is
 chosen; ``heard``: another process saved a pot and the form shows it. MB: the most memory of that process above a bare kernel, spoonline
-and its libraries included. ``--cpu`` counts seconds of this process's processor time, for a machine that is busy with other work (a
-database's own time is not in them).
+and its libraries included. Each process has one thread of linear algebra, as the kernels of the lab have. ``--cpu`` counts seconds
+of this process's processor time, for a machine that is busy with other work (a database's own time is not in them).
 ``SQL``: the rows that the screen shows, read by hand (sqlite3 or psycopg) and their JSON parsed; ``ratio``: ``opens`` over that.
 """
 
@@ -166,7 +166,8 @@ def told(job: str, where: str) -> dict[str, Any]:
     """What a process of its own found of a job."""
     try:
         done = subprocess.run(
-            [sys.executable, __file__, "--one", job, where, *sys.argv[1:]], capture_output=True, text=True, timeout=PATIENCE_S, check=False
+            [sys.executable, __file__, "--one", job, where, *sys.argv[1:]], capture_output=True, text=True, timeout=PATIENCE_S, check=False,
+            env=os.environ | {"OPENBLAS_NUM_THREADS": "1"},
         )  # fmt: skip
     except subprocess.TimeoutExpired:
         return {"late": True}

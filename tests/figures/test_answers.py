@@ -169,3 +169,9 @@ def test_numbers_have_the_kitchens_decimal_mark() -> None:
     drawn = copy_context().run(with_commas)
     assert title(drawn).startswith("30,0 g/L") and [each.get_ylim() for each in drawn.figure.axes] == limits
     assert "1,5" in {each.get_text() for each in drawn.figure.axes[0].get_yticklabels()}
+
+
+def test_of_many_pots_those_that_look_alike_are_drawn_at_once() -> None:
+    axes = dose(dish(40)).figure.axes[0]
+    marked = [line for line in axes.lines if line.get_label().startswith(("version", "beyond", "left out"))]
+    assert len(marked) <= 5 and sum(len(line.get_xdata()) for line in marked) == 40

@@ -16,10 +16,11 @@ import pytest
 import large
 import spoonline as sl
 from spoonline.dish import Dish
-from spoonline.logbook import Logbook, care, open_logbook, passing_demo
+from spoonline.dose import DishCurve
+from spoonline.flow import Instrument
+from spoonline.logbook import Logbook, care, open_logbook, passing_demo, reads
 from spoonline.logbook.reads import MOST_POTS
 from spoonline.pots import table as pots_table
-from spoonline.pots import thickness
 from spoonline.widgets import CardPanel, ComparePanel, DosePanel, IngredientsPanel, PlanPanel, StartPanel, StovePanel
 
 BEYOND = MOST_POTS + 6
@@ -168,33 +169,36 @@ def test_a_record_that_changed_in_the_file_itself_is_not_shown_from_memory(demo:
         assert demo.dish(title).batches == tuple(each for each in dish.batches if each is not gone)
 
 
-def test_the_start_page_says_what_is_next_without_what_other_dishes_taught(
+def test_the_start_page_says_what_is_next_without_a_curve_or_what_other_dishes_taught(
     demo: Logbook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Thirty dishes would each read twenty others; whether there is a curve, and what is next, is the same with and without."""
-    rows, asked, real = list[str](), list[str](), Logbook.learned
+    """Thirty dishes would each be fitted, and each read twenty others."""
+    asked, real, fitted, fit = list[str](), Logbook.learned, list[str](), DishCurve.fit
     monkeypatch.setattr(Logbook, "learned", lambda book, *given: (asked.append(given[0]), real(book, *given))[1])
-    plain = Logbook.dish
-    for dish in (plain, lambda book, title, *given, alone, **named: plain(book, title, *given, **named)):
-        monkeypatch.setattr(Logbook, "dish", dish)
-        panel = StartPanel(demo)
-        rows.append(panel.overview.value)
-        panel.close_all()
-        assert bool(asked) is (dish is not plain)
-    assert rows[0] == rows[1] and rows[0].count("<tr") > 5
+    monkeypatch.setattr(DishCurve, "fit", lambda recipe, *given: (fitted.append(recipe.title), fit(recipe, *given))[1])
+    panel = StartPanel(demo)
+    assert panel.overview.value.count("<tr") > 5
+    assert not asked and not fitted
+    panel.close_all()
+    assert demo.dish(demo.titles()[0]).curve is not None and asked and fitted
 
 
 @CROWDED
-def test_with_300_pots_a_choice_or_a_save_in_notebook_2_works_no_reading_out_again(tmp_path: Path) -> None:
+def test_with_300_pots_a_choice_or_a_save_in_notebook_2_works_no_reading_out_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     large.fill(str(tmp_path / "kitchen.sqlite"), 1, 300)
     with closing(open_logbook(tmp_path / "kitchen.sqlite")) as book:
         panel = DosePanel(book)
-        read = thickness.brought_to.cache_info().misses
+        worked, real = list[object](), Instrument.ln_sds
+        monkeypatch.setattr(
+            Instrument, "ln_sds", lambda tool, *given, **named: (worked.append(tool), real(tool, *given, **named))[1]
+        )
         panel.how.like.value = panel.how.like.options[1][1]  # as thick as a pot was
         panel.dose.value = "31"
         panel.save.click()
         assert "Saved" in panel.status.value
-        assert thickness.brought_to.cache_info().misses == read
+        assert not worked
         panel.close_all()
 
 
@@ -221,3 +225,21 @@ def test_what_boils_off_a_pan_is_asked_of_the_pots_in_that_pan(demo: Logbook) ->
     panel = IngredientsPanel(demo)
     assert panel._boil_off(sl.recipes.Pan(name='24 cm "blue" pot_1%', diameter_cm=24)) > 0
     panel.close_all()
+
+
+def test_an_export_in_many_pieces_is_the_same_as_in_one(
+    demo: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    demo.correct(demo.all_batches()[3], left_out="boiled over")
+    demo.take_back(demo.all_batches()[0])
+    demo.take_back(demo.version(demo.titles()[-1]))
+    demo.export(tmp_path / "one")
+    monkeypatch.setattr(reads, "PIECE", 1)
+    demo.export(tmp_path / "many")
+    names = sorted(path.name for path in (tmp_path / "one").iterdir())
+    assert len(names) >= 8 and names == sorted(path.name for path in (tmp_path / "many").iterdir())
+    for name in names:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "many" / name).read_bytes()
+    for name, table in (("batches", demo.batches()), ("readings", demo.readings())):
+        lines = (tmp_path / "many" / f"{name}.csv").read_text("utf-8").count("\n")
+        assert lines >= 1 + len(table) and table.shape[0] > 10

@@ -1,17 +1,20 @@
 """The dose curve as a figure: dose across, thickness up, the pots, the two ranges, the band and the suggestion."""
 
 from collections.abc import Collection, Sequence
+from itertools import groupby
 
 import numpy as np
 
 from spoonline.dose import DishCurve, NextBatch
 from spoonline.dose.dish_curve import PotPoint
 from spoonline.dose.next_batch import in_ten
+from spoonline.dose.priors import FloatArray
 from spoonline.figures import drawn
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Axes, Drawn, Figure, head, mark
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.measures.printing import print_dose
+from spoonline.pots import Reading
 from spoonline.pots.thickness import own_tool, shown_as
 
 # Readings that an axis is marked with, in any tool's unit, and how close two of them may stand as shares of its length.
@@ -46,6 +49,7 @@ def dose_figure(
     average, single, target = dish.curve.viscosity(grid), dish.curve.batch(grid), dish.target
     band = (target.low_pa_s, target.high_pa_s) if target else (np.min(average.best), np.max(average.best))
     low, high = drawn.reach(band, [end for pot in dish.pots for end in pot.thickness.range])
+    reading, seen = _tool_scale(dish, low, high)
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
@@ -61,7 +65,7 @@ def dose_figure(
         if dose_g_per_l is not None:
             axes.axvline(dose_g_per_l, color=INK, lw=1, label=f"{print_dose(dose_g_per_l)} g/L")
         _draw_pots(axes, dish, chosen)
-        pascal = _tool_axis(axes, dish)
+        pascal = _tool_axis(axes, reading, seen)
         drawn.plain_log(pascal.yaxis, low, high, 9)
         pascal.set_title("Pa s", loc="left" if pascal is axes else "right")
         head(figure, _answer(dish, suggestion))
@@ -79,31 +83,40 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
     versions = sorted({pot.batch.version for pot in dish.pots})
     odd = {dish.curve.batch_numbers[at] for at in dish.curve.odd}
     many = len(dish.pots) >= MANY_POTS
-    for pot in sorted(dish.pots, key=lambda pot: (bool(pot.left_out), pot.batch.version, pot.batch.number)):
-        best, low, high = pot.thickness.range
-        shape = SHAPES[versions.index(pot.batch.version) % len(SHAPES)]
-        name = f"version {pot.batch.version}" if len(versions) > 1 else "pot"
-        name, colour, fill = ("left out", SOFT, "white") if pot.left_out else (name, INK, INK)
-        edge = mark(axes, pot.dose_g_per_l, best, shape, name, color=colour, mfc=fill, zorder=5)
-        if edge is not None:
-            label(axes, f"{pot.batch.number}: {print_dose(pot.dose_g_per_l)} g/L, {best:.2g} Pa s", edge)
-            continue
-        if not many:
-            axes.plot([pot.dose_g_per_l] * 2, [low, high], color=colour, lw=1)
-        if len(pot.ladder) > 1:
-            axes.plot(*zip(*pot.ladder, strict=True), ".-", color=colour, lw=1, ms=6, label="each reading")
-        if not many or pot.batch.number in odd.union(chosen):
-            label(axes, f"{pot.batch.number}", (pot.dose_g_per_l, best))
+    pots = sorted(dish.pots, key=lambda pot: (bool(pot.left_out), pot.batch.version, pot.batch.number))
+    for (left_out, version), same in groupby(pots, lambda pot: (bool(pot.left_out), pot.batch.version)):
+        shape = SHAPES[versions.index(version) % len(SHAPES)]
+        name = f"version {version}" if len(versions) > 1 else "pot"
+        name, colour, fill = ("left out", SOFT, "white") if left_out else (name, INK, INK)
+        held = list(same)
+        edges = mark(
+            axes, [(pot.dose_g_per_l, _best(pot)) for pot in held], shape, name, color=colour, mfc=fill, zorder=5
+        )
+        for pot, edge in zip(held, edges, strict=True):
+            best, low, high = pot.thickness.range
+            if edge is not None:
+                label(axes, f"{pot.batch.number}: {print_dose(pot.dose_g_per_l)} g/L, {best:.2g} Pa s", edge)
+                continue
+            if not many:
+                axes.plot([pot.dose_g_per_l] * 2, [low, high], color=colour, lw=1)
+            if len(pot.ladder) > 1:
+                axes.plot(*zip(*pot.ladder, strict=True), ".-", color=colour, lw=1, ms=6, label="each reading")
+            if not many or pot.batch.number in odd.union(chosen):
+                label(axes, f"{pot.batch.number}", (pot.dose_g_per_l, best))
 
 
-def _tool_axis(axes: Axes, dish: DishCurve) -> Axes:
+def _tool_scale(dish: DishCurve, low: float, high: float) -> tuple[Reading, FloatArray]:
+    """A reading of the kitchen's own tool, and viscosities [Pa s] beside what it would show of them (2, n)."""
+    reading = own_tool([pot.batch for pot in dish.pots], dish.target)
+    seen = [(each, shown_as(reading, float(each), dish.target)) for each in np.geomspace(low, high, 60)]
+    return reading, np.array([pair for pair in seen if pair[1] is not None]).reshape(-1, 2).T
+
+
+def _tool_axis(axes: Axes, reading: Reading, seen: FloatArray) -> Axes:
     """The axis for Pa s: on the right, where the kitchen's own tool can stand on the left; else the only one."""
     from matplotlib.ticker import MaxNLocator, NullLocator
 
-    low, high = axes.get_ylim()
-    reading = own_tool([pot.batch for pot in dish.pots], dish.target)
-    seen = [(each, shown_as(reading, float(each), dish.target)) for each in np.geomspace(low, high, 60)]
-    viscosity, shown = np.array([pair for pair in seen if pair[1] is not None]).reshape(-1, 2).T
+    (low, high), (viscosity, shown) = axes.get_ylim(), seen
     if shown.size < 10:
         return axes
     order, ends = np.argsort(shown), (shown.min(), shown.max())

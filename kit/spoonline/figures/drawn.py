@@ -70,11 +70,15 @@ class Drawn:
 
     def png(self, dpi: int = 110) -> bytes:
         """The figure as PNG."""
-        return _saved(self.figure, "png", dpi=dpi)
+        return _saved(lambda buffer: self.figure.savefig(buffer, format="png", dpi=dpi))
 
     def svg(self, narrow: bool = False) -> bytes:
         """The figure as SVG, without a date, so that equal figures are equal files."""
-        return _saved(self.narrow if narrow else self.figure, "svg", metadata={"Date": None})
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+        # It is laid out for good, so it is drawn once: to be saved it would be drawn once more before, to find its layout.
+        canvas: Any = FigureCanvasSVG(self.narrow if narrow else self.figure)
+        return _saved(lambda buffer: canvas.print_svg(buffer, metadata={"Date": None}))
 
     def __repr__(self) -> str:
         return f"Drawn({self.text!r})"
@@ -95,10 +99,10 @@ def style() -> Any:
     return mpl.rc_context(fname=str(Path(__file__).with_name("spoonline.mplstyle")))
 
 
-def _saved(figure: Figure, form: str, **options: Any) -> bytes:
+def _saved(save: Callable[[io.BytesIO], Any]) -> bytes:
     buffer = io.BytesIO()
     with style():
-        figure.savefig(buffer, format=form, **options)
+        save(buffer)
     return buffer.getvalue()
 
 
@@ -157,13 +161,25 @@ def reach(band: tuple[float, float], seen: Sequence[float]) -> tuple[float, floa
     return max(min([low / 3, *seen]) / 1.25, low / FAR), min(max([high * 3, *seen]) * 1.25, high * FAR)
 
 
-def mark(axes: Any, x: float, y: float, shape: str, name: str, **look: Any) -> tuple[float, float] | None:
-    """Mark a pot; one beyond the limits of the axes stands at their edge, which is returned."""
+Place = tuple[float, float]
+
+
+def mark(axes: Any, pots: Sequence[Place], shape: str, name: str, **look: Any) -> list[Place | None]:
+    """Mark pots that look alike; of each that is beyond the limits of the axes the place at their edge where it stands is returned."""
     (left, right), (low, high) = sorted(axes.get_xlim()), sorted(axes.get_ylim())
-    sides = {"v": y < low, "^": y > high, "<": x < left, ">": x > right}
-    edge, place = next((each for each in sides if sides[each]), ""), (min(max(x, left), right), min(max(y, low), high))
-    axes.plot(*place, edge or shape, label="beyond the axis" if edge else name, clip_on=False, **look)
-    return place if edge else None
+    found, edges = dict[str, list[Place]](), list[Place | None]()
+    for x, y in pots:
+        sides = {"v": y < low, "^": y > high, "<": x < left, ">": x > right}
+        edge, place = (
+            next((each for each in sides if sides[each]), ""),
+            (min(max(x, left), right), min(max(y, low), high)),
+        )
+        found.setdefault(edge, []).append(place)
+        edges.append(place if edge else None)
+    for edge, places in found.items():
+        named = "beyond the axis" if edge else name
+        axes.plot(*zip(*places, strict=True), edge or shape, label=named, clip_on=False, **look)
+    return edges
 
 
 class Rows:

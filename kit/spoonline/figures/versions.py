@@ -69,7 +69,7 @@ def tree_figure(
             tree.plot(x, y, shape, color=colour, zorder=3)
             strip.set_ylim(rows.down, 0)
             for each in pots.get(number, ()):
-                drawn.mark(strip, each, y, shape, "a pot", color=colour, ms=7, alpha=0.8)
+                drawn.mark(strip, [(each, y)], shape, "a pot", color=colour, ms=7, alpha=0.8)
         tree.set(xlim=(0, width * (1 - STRIP) - 0.2))
         tree.set_axis_off()
         strip.set(yticks=[], xlabel="Pa s")

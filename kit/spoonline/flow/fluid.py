@@ -1,5 +1,6 @@
 """A fluid: how its viscosity depends on shear rate."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -70,13 +71,18 @@ class Fluid:
     def shear_rate(self, stress_pa: ArrayLike) -> Any:
         """Shear rate [1/s] under a shear stress [Pa]; 0 below the yield stress."""
         over = np.maximum(np.asarray(stress_pa, dtype=float) - self.yield_stress_pa, 0.0)
-        return plain((over / self.consistency_pa_sn) ** (1 / np.asarray(self.flow_index)))
+        return plain(power(over / self.consistency_pa_sn, 1 / np.asarray(self.flow_index)))
 
 
 def plain(value: Any) -> Any:
     """A float for a single figure, else the array."""
     array = np.asarray(value, dtype=float)
     return float(array) if array.ndim == 0 else array
+
+
+def power(base: Any, exponent: Any) -> FloatArray:
+    """A power, the same to the last digit of one figure and of many: numpy raises arrays by a routine of their own."""
+    return np.asarray(np.frompyfunc(math.pow, 2, 1)(base, exponent), dtype=float)
 
 
 def above_zero(value: Any) -> bool:

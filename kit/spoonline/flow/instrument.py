@@ -168,41 +168,41 @@ class Instrument(ABC):
         return within(viscosity, float(np.linalg.norm(list(parts.values()))))
 
     def ln_sds(
-        self, reading: float, reading_sd: float, flow_index: float, flow_index_sd: float, density_kg_m3: float,
-        volume_rel_sd: float = 0.01, seconds_sd: float = 0.3, at_shear_rate: float | None = None,
-    ) -> tuple[float, dict[str, float]]:  # fmt: skip
+        self, reading: Any, reading_sd: Any, flow_index: float, flow_index_sd: float, density_kg_m3: float,
+        volume_rel_sd: float = 0.01, seconds_sd: float = 0.3, at_shear_rate: Any = None,
+    ) -> tuple[Any, dict[str, Any]]:  # fmt: skip
         """Viscosity [Pa s], and what each cause adds to the standard uncertainty of its logarithm.
 
-        ``density_kg_m3`` [kg/m3], and all else, as for :meth:`interval`.
+        ``density_kg_m3`` [kg/m3], and all else, as for :meth:`interval`; arrays of readings at once, unless one of them cannot be read.
         """
         best = self.fluid(reading, flow_index, density_kg_m3)
-        rate = float(at_shear_rate if at_shear_rate is not None else self.shear_rate(best))
-        viscosity = float(best.viscosity(rate))
+        rate = at_shear_rate if at_shear_rate is not None else self.shear_rate(best)
+        viscosity, alone = best.viscosity(rate), np.size(reading) == 1
         sizes = {"seconds": seconds_sd} if hasattr(self, "seconds") else {}
         if self.volume_field is not None:
             sizes[self.volume_field] = volume_rel_sd * getattr(self, self.volume_field)
 
-        def viscosity_with(read: float = reading, index: float = flow_index, **size: float) -> float:
-            return float(replace(self, **size).fluid(read, index, density_kg_m3).viscosity(rate))
+        def viscosity_with(read: Any = reading, index: float = flow_index, **size: float) -> Any:
+            return replace(self, **size).fluid(read, index, density_kg_m3).viscosity(rate)
 
         # Each cause, how far off it may be, where it stands, and the longest step that is still a straight line.
         causes = [("read", reading_sd, reading, 0.02 * reading), ("index", flow_index_sd, flow_index, np.inf)]
         causes += [(name, sd, getattr(self, name), 0.2 * getattr(self, name)) for name, sd in sizes.items()]
-        parts = {"own": self.own_ln_sd(reading)}
+        parts = {"own": np.reshape([self.own_ln_sd(float(each)) for each in np.ravel(reading)], np.shape(reading))}
         for name, sd, value, longest in causes:
-            if sd > 0:
-                ends = {value - min(sd, longest), value + min(sd, longest)}
+            if np.all(sd > 0):
+                ends = [value - np.minimum(sd, longest), value + np.minimum(sd, longest)]
                 if name == "index":
-                    ends = {min(max(end, LEAST_INDEX), MOST_INDEX) for end in ends}
-                found = {value: viscosity}
+                    ends = [min(max(end, LEAST_INDEX), MOST_INDEX) for end in ends]
+                found = []
                 for end in ends:
                     # One side may lie beyond what the tool can read: the other's difference then stands for both.
-                    with suppress(ReadingError):
-                        found[end] = viscosity_with(**{name: end})
-                low, high = min(found), max(found)
-                if low == high:
+                    with suppress(*[ReadingError] * alone):
+                        found.append((end, viscosity_with(**{name: end})))
+                if not found:
                     viscosity_with(**{name: max(ends)})  # neither can be read: this says why
-                parts[name] = sd * abs(np.log(found[high] / found[low])) / (high - low)
+                (low, thin), (high, thick) = found if len(found) == 2 else sorted([*found, (value, viscosity)])
+                parts[name] = sd * abs(np.log(thick / thin)) / (high - low)
         return viscosity, parts
 
 

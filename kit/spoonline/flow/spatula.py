@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from spoonline.flow.fluid import FloatArray, Fluid, G, said
+from spoonline.flow.fluid import FloatArray, Fluid, G, power, said
 from spoonline.flow.instrument import Instrument, Sentences, size
 
 # The drop that hangs at the lower edge, per cm of width [g] (half a capillary length squared; touch it off on the rim).
@@ -59,14 +59,14 @@ class Spatula(Instrument):
 
     def _film_m(self, k: Any, n: Any, rho: Any) -> Any:
         speed = self.length_cm / 100 / self.seconds
-        return (k / (rho * G)) ** (1 / (n + 1)) * speed ** (n / (n + 1))
+        return power(k / (rho * G), 1 / (n + 1)) * speed ** (n / (n + 1))
 
     def _reading(self, k: Any, n: Any, rho: Any) -> Any:
         return 0.1 * self._area_cm2 * rho * (n + 1) / (2 * n + 1) * self._film_m(k, n, rho)
 
     def _consistency(self, read: FloatArray, n: FloatArray, rho: FloatArray) -> FloatArray:
         film = (2 * n + 1) / (n + 1) * 10 * read / (rho * self._area_cm2)
-        return np.asarray(rho * G * film ** (n + 1) * (100 * self.seconds / self.length_cm) ** n)
+        return np.asarray(rho * G * power(film, n + 1) * (100 * self.seconds / self.length_cm) ** n)
 
     def _too_thick(self, mass_g: Any, rho: Any) -> bool:
         return float(np.max(mass_g / rho)) * 1e4 / self._area_cm2 > THICKEST_MM

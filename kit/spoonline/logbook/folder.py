@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Table, inspect, select
+from sqlalchemy import Column, Connection, RowMapping, Select, Table, func, inspect, select
 from sqlalchemy.exc import DataError, IntegrityError, InterfaceError, ProgrammingError
 
 from spoonline import __version__
@@ -82,16 +82,16 @@ def write_folder(
     for table in (each for each in KINDS if each.name in there):
         columns = {column["name"] for column in found.get_columns(table.name)}
         query = select(*(column for column in table.c if column.name in columns)).order_by(table.c.seq)
-        rows = connection.execute(query).mappings().all()
-        lines = []
-        for done, row in enumerate(rows, start=1):
-            lines.append(_line(table, dict(row), names))
-            if progress is not None and (done % 500 == 0 or done == len(rows)):
-                progress(done, len(rows), table.name)
-        text = "".join(line + "\n" for line in lines)
-        path = folder / f"{table.name}.jsonl"
-        path.write_text(text, encoding="utf-8", newline="\n")
-        files[path.name] = {"lines": len(lines), "sha256": hashlib.sha256(text.encode()).hexdigest()}
+        count = connection.execute(select(func.count()).select_from(table)).scalar_one()
+        path, digest = folder / f"{table.name}.jsonl", hashlib.sha256()
+        with path.open("xb") as file:
+            for done, row in enumerate(_by_and_by(connection, query, table.c.seq), start=1):
+                line = f"{_line(table, dict(row), names)}\n".encode()
+                file.write(line)
+                digest.update(line)
+                if progress is not None and (done % 500 == 0 or done == count):
+                    progress(done, count, table.name)
+        files[path.name] = {"lines": count, "sha256": digest.hexdigest()}
     if tables.pictures.name in there:
         files |= _write_photos(connection, folder)
     manifest = {"format": FORMAT, "schema": schema, "release": __version__, "files": files}
@@ -99,6 +99,14 @@ def write_folder(
         query = select(tables.told).order_by(tables.told.c.kind, tables.told.c.title)
         manifest["told"] = [list(row) for row in connection.execute(query)]
     (folder / "manifest.json").write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+
+
+def _by_and_by(connection: Connection, query: Select[Any], seq: Column[int]) -> Iterator[RowMapping]:
+    """The rows of a query in order, some hundred read at a time."""
+    after = -1
+    while rows := connection.execute(query.where(seq > after).limit(500)).mappings().all():
+        yield from rows
+        after = rows[-1]["seq"]
 
 
 def _write_photos(connection: Connection, folder: Path) -> dict[str, dict[str, Any]]:
@@ -211,10 +219,8 @@ def harmless(value: object) -> object:
 
 
 def write_tables(book: Logbook, folder: Path) -> None:
-    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma)."""
-    import pandas as pd
-
-    each = [book.versions(title).reset_index().assign(title=title) for title in book.titles()]
-    versions = pd.concat(each, ignore_index=True) if each else pd.DataFrame()
-    for name, table in (("versions", versions), ("batches", book.batches()), ("readings", book.readings())):
-        table.map(harmless).to_csv(folder / f"{name}.csv", index=False, encoding="utf-8", lineterminator="\n")
+    """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma), a piece at a time."""
+    for name, table in book.tables():
+        path = folder / f"{name}.csv"
+        with path.open("a", encoding="utf-8", newline="") as file:
+            table.map(harmless).to_csv(file, index=False, header=not file.tell(), lineterminator="\n")

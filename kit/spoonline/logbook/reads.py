@@ -34,6 +34,8 @@ MOST_POTS = 200
 # Pots by which the dishes that were cooked last are found; how many of those with one starch teach it, and by how many of the last pots
 # of each.
 LATE_POTS, MOST_DISHES, TAUGHT_BY = 400, 20, 20
+# Batches of which a table of all is made at once.
+PIECE = 1000
 # Dishes that are kept worked out for as long as their records stay the same.
 KEPT_DISHES = 40
 COOKED_ON = re.compile(r'"cooked_on":"([0-9-]+)')
@@ -185,15 +187,42 @@ class Reads:
         Of one title also every quantity that went in and every outcome, named with their units in ``.attrs``; of so many of its last
         ``pots`` where that is given, as a screen shows them.
         """
+        records = self._last_pots(title, pots)[0] if pots and title else self.all_batches(title)
+        return self._table(records, outcomes=title is not None)
+
+    def _table(self, records: Sequence[Batch], *, outcomes: bool = False) -> pd.DataFrame:
+        """The frame of some batches."""
         from spoonline.pots.table import batch_table
 
-        records: Sequence[Batch] = self._last_pots(title, pots)[0] if pots and title else self.all_batches(title)
-        recipes = dict[tuple[str, int], Recipe]()
-        for key in {(record.title, record.version) for record in records}:
-            with suppress(LogbookError):  # its pots cannot be worked out without it; :meth:`damaged` names it
-                recipes[key] = self.version(*key).recipe
+        table = tables.versions
+        query = select(table).where(table.c.title.in_({each.title for each in records}))
+        # without its version a pot cannot be worked out; :meth:`damaged` names it
+        recipes = {(each.title, each.number): each.recipe for each in _readable(Version, self.store.rows(query))}
         standing = [each for each in records if (each.title, each.version) in recipes]
-        return batch_table(standing, recipes, outcomes=title is not None)
+        return batch_table(standing, recipes, outcomes=outcomes)
+
+    def pieces(self) -> Iterator[list[Batch]]:
+        """All batches as :meth:`all_batches` gives them, dish by dish, some thousand at a time; one piece at least."""
+        table = tables.batches
+        piece: list[Batch] = []
+        for row in self.store.rows(select(table.c.title).distinct().order_by(table.c.title)):
+            if len(piece) >= PIECE:
+                yield piece
+                piece = []
+            piece += self.all_batches(row["title"])
+        yield piece
+
+    def tables(self) -> Iterator[tuple[str, pd.DataFrame]]:
+        """Recipes, batches and readings as they stand, piece by piece, each with the name of its table."""
+        import pandas as pd
+
+        from spoonline.pots.table import readings_table
+
+        each = [self.versions(title).reset_index().assign(title=title) for title in self.titles()]
+        yield "versions", pd.concat(each, ignore_index=True) if each else pd.DataFrame()
+        for piece in self.pieces():
+            yield "batches", self._table(piece)
+            yield "readings", readings_table(piece)
 
     def readings(self, title: str | None = None) -> pd.DataFrame:
         """One row a reading, units in the column names; see :func:`spoonline.pots.readings_table`."""
@@ -201,10 +230,10 @@ class Reads:
 
         return readings_table(self.all_batches(title))
 
-    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS, alone: bool = False) -> Dish:
+    def dish(self, title: str, version: int | None = None, *, pots: int = MOST_POTS) -> Dish:
         """A dish at its latest version, or the one asked for, as every screen and card sees it: worked out from so many of its last pots,
-        and from what the kitchen's others taught unless it is asked for ``alone``, which is quicker."""
-        return self._dish(title, version, pots, () if alone else self.last)
+        and where its curve is asked for from what the kitchen's others taught."""
+        return self._dish(title, version, pots, self.last)
 
     def _dish(self, title: str, version: int | None, pots: int, asked: tuple[int, ...] = ()) -> Dish:
         """The dish with what the kitchen's others taught of a starch when the logbook was at the place ``asked``, or by itself.

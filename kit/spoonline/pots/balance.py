@@ -8,6 +8,7 @@ pieces, taken out and gone as steam is always what went in.
 import itertools
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -41,11 +42,13 @@ SAUCE_G_PER_ML = 1.03
 MOST_SIEVED = 0.8
 
 
+@lru_cache(maxsize=256)
 def along(**shares: float) -> Vector:
     """A direction in which the pot can change."""
     found = np.zeros(len(NAMES))
     for name, share in shares.items():
         found[AT[name]] = share
+    found.flags.writeable = False
     return found
 
 
@@ -118,9 +121,9 @@ class PotBalance:
         if line.mass_g is None:
             return
         mass, sd = float(line.mass_g), float(line.sd_g or 0)
-        each, unsure = per_gram(line, fate)
+        each, squared, unsure = _put(line, fate)
         self.x += mass * each
-        self.cov += np.outer(each, each) * sd**2 + sum(np.outer(one, one) for one in unsure) * mass**2
+        self.cov += squared * sd**2 + unsure * mass**2
 
     def cook(self) -> None:
         """Pieces give up their juice and fat; dry goods take up liquid, as far as there is any."""
@@ -308,6 +311,12 @@ class PotBalance:
         self.cov = change @ self.cov @ change.T
 
 
+@lru_cache(maxsize=1024)  # a line that nobody weighed otherwise is that of its version in every pot
+def _put(line: Ingredient, fate: Fate) -> tuple[Vector, Any, Any]:
+    each, unsure = per_gram(line, fate)
+    return each, np.outer(each, each), sum(np.outer(one, one) for one in unsure)
+
+
 def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
     """What a gram of a line brings by what becomes of it, and the directions in which that is uncertain."""
     row = facts.ingredient(line.fact_name) if line.fact_name else None
@@ -332,7 +341,7 @@ def per_gram(line: Ingredient, fate: Fate) -> tuple[Vector, Sequence[Vector]]:
     broth = BROTH_SHARE if juice > 0 else 0.0
     gives = along(liquid=1)
     if share < 1:  # else dry goods swell within the sauce
-        gives += along(juice_pending=1 - broth, broth_pending=broth)
+        gives = gives + along(juice_pending=1 - broth, broth_pending=broth)
     found += juice * gives
     unsure = [sd * gives] if sd else []
     table = juice_row(line, "stewed") if share < 1 and fate.fate != "dough" else None

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
 from spoonline.measures import BatchError, totals
 from spoonline.pots.contents import PotContents, read_inside
 from spoonline.pots.records import STAGES, Batch, Reading
-from spoonline.pots.thickness import Thickness, batch_thickness, is_fresh
+from spoonline.pots.thickness import Thickness, batch_thickness, bring_all, is_fresh
 from spoonline.recipes import Recipe, Target
 
 # So many of the last pots of one dose inside the band, on so many days, before a recipe is called tested (three, as the USDA words a
@@ -105,16 +105,22 @@ def weighed_loss(pots: Iterable[CookedPot]) -> float | None:
 
 def cooked_pots(batches: Iterable[Batch], versions: Versions, target: Target | None) -> tuple[CookedPot, ...]:
     """Every pot of a dish, see :func:`cooked_pot`; one that was not weighed lost what the others did."""
-    return lost_as_usual(batches, lambda batch, usual: cooked_pot(batch, versions, target, usual))
+    every = list(batches)
+    bring_all(every, target)
+    return lost_as_usual(every, lambda batch, usual: cooked_pot(batch, versions, target, usual))
 
 
-def lost_as_usual(batches: Iterable[Batch], cook: Callable[[Batch, float | None], CookedPot]) -> tuple[CookedPot, ...]:
+def lost_as_usual(batches: Sequence[Batch], cook: Callable[[Batch, float | None], CookedPot]) -> tuple[CookedPot, ...]:
     """Pots of one dish, each cooked anew with the usual loss of those that were weighed where it was not weighed itself."""
-    found = tuple(cook(each, None) for each in batches)
-    usual = weighed_loss(found)
-    if usual is None:
-        return found
-    return tuple(pot if pot.inside is None or pot.inside.weighed else cook(pot.batch, usual) for pot in found)
+    first = {n: cook(each, None) for n, each in enumerate(batches) if _on_scale(each)}
+    usual = weighed_loss(first.values())
+    stands = {n: pot for n, pot in first.items() if usual is None or pot.inside is None or pot.inside.weighed}
+    return tuple(stands.get(n) or cook(each, usual) for n, each in enumerate(batches))
+
+
+def _on_scale(batch: Batch) -> bool:
+    """Whether its pot was weighed at all; how often, its story says."""
+    return batch.evaporated_g is not None or any(each.kind == "weighed" for each in batch.moments)
 
 
 def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None) -> str:

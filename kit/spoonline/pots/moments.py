@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import time
+from functools import lru_cache
 from typing import TYPE_CHECKING, ClassVar, Literal, get_args
 
 from pydantic import Field
@@ -135,7 +136,7 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     thickens = [fate.fate == "thickens" and line.mass_g != 0 for line, fate in pairs]
     late = max((n for n, moment in enumerate(moments, start=1) if _is_before(moment)), default=0)
     lines = [n for n in range(1, own + 1) if n not in named]
-    unnamed = [(n, Moment.model_construct(kind="put in", line=n)) for n in lines]
+    unnamed = [(n, _of("put in", n)) for n in lines]
     told: list[Told] = [(each, cooked.ingredients[n - 1]) for n, each in unnamed if not (late and thickens[n - 1])]
     further, thick = own, False
     for number, moment in enumerate(moments, start=1):
@@ -151,13 +152,18 @@ def story(batch: Batch, recipe: Recipe) -> tuple[Recipe, list[Told]]:
     return cooked, told
 
 
+@lru_cache(maxsize=256)
+def _of(kind: Kind, line: int | None = None) -> Moment:
+    return Moment.model_construct(kind=kind, line=line)
+
+
 def _is_before(moment: Moment) -> bool:
     return moment.kind == "read" and moment.reading is not None and moment.reading.stage == "before"
 
 
 def as_moments(batch: Batch) -> list[Moment]:
     """The moments of a batch: its own, else its readings; two masses told beside them are all in, and at the end but for readings."""
-    reads = [Moment.model_construct(kind="read", reading=each) for each in batch.readings]  # checked as it was read
+    reads = [_of("read").model_copy(update={"reading": each}) for each in batch.readings]  # checked as it was read
     found = list(batch.moments) or [each for each in reads if _is_before(each)]
     if batch.evaporated_g is not None and all(each.kind != "weighed" for each in found):
         goes_in = [n for n, each in enumerate(found, start=1) if each.kind == "put in" or _is_before(each)]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Sequence
 from datetime import date, datetime
+from functools import cached_property, lru_cache
 from typing import Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -44,9 +44,15 @@ def known_stage(name: str) -> Stage:
     return STAGES[name]
 
 
-def mean_sd(values: Sequence[Number]) -> float:
+@lru_cache(maxsize=1024)
+def mean_sd(values: tuple[Number, ...]) -> float:
     """Standard uncertainty of the mean of some values by their scatter; 0 where one value tells none."""
     return statistics.stdev(map(float, values)) / len(values) ** 0.5 if len(values) > 1 else 0.0
+
+
+@lru_cache(maxsize=256)
+def _instrument(tool: str, settings: tuple[tuple[str, Number], ...]) -> Any:
+    return flow.instrument(tool, **{name: float(value) for name, value in settings})
 
 
 class Reading(Record):
@@ -89,26 +95,31 @@ class Reading(Record):
     def __hash__(self) -> int:
         return hash((self.tool, self.values, self.temperature_c))
 
-    @property
+    @cached_property
     def mean(self) -> float:
         """Mean of what was read, in the tool's unit."""
         return statistics.fmean(float(value) for value in self.values)
 
-    @property
+    @cached_property
     def sd(self) -> float:
         """Standard uncertainty of that mean, in the tool's unit: its scatter, never below the tool's own resolution."""
         return float(max(flow.tool(self.tool).resolution, mean_sd(self.values)))
 
+    @cached_property
+    def brought(self) -> dict[tuple[float | None, ...], Any]:
+        """What it comes to at the conditions that were asked for; see :func:`spoonline.pots.thickness.brought_to`."""
+        return {}
+
     def instrument(self) -> Any:
         """The tool with its settings; a ReadingError if there is no such tool or a setting is missing."""
-        return flow.instrument(self.tool, **{name: float(value) for name, value in self.settings.items()})
+        return _instrument(self.tool, tuple(self.settings.items()))
 
-    @property
+    @cached_property
     def flags(self) -> tuple[str, ...]:
         """What is doubtful about the reading, one sentence each."""
         found = list(self.instrument().flags(self.mean))
         if len(self.values) > 1:
-            scatter = statistics.stdev(float(value) for value in self.values) / self.mean
+            scatter = mean_sd(self.values) * len(self.values) ** 0.5 / self.mean
             apart = said("scatter", count=len(self.values), percent=100 * scatter)
             found += [apart] if scatter > RADII_SCATTER else []
         return tuple(found)
@@ -301,6 +312,8 @@ class Batch(Record):
 
     def cooked(self, recipe: Recipe) -> Recipe:
         """The recipe as it really went into the pot; a BatchError if a weighed line is not a line of this recipe."""
+        if not self.weighed and all(each.kind != "put in" for each in self.moments):
+            return recipe
         lines = list(recipe.ingredients)
         for weighed in self.weighed:
             if weighed.line > len(lines) or lines[weighed.line - 1].item != weighed.item:

@@ -10,7 +10,7 @@ from spoonline.measures import DataFrame, frame_of, or_none, read_table, totals
 from spoonline.pots.counted import CookedPot, cooked_pot, lost_as_usual
 from spoonline.pots.evaporation import usual_loss
 from spoonline.pots.records import Batch
-from spoonline.pots.thickness import own_thickness, read_at
+from spoonline.pots.thickness import bring, bring_all, own_thickness, read_at
 from spoonline.recipes import Recipe, Target, column_of, in_unit
 from spoonline.recipes.nutrition import UNITS, summed
 
@@ -156,8 +156,13 @@ def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool =
         version = recipes[batch.title, batch.version]
         return cooked_pot(batch, {batch.version: version}, version.target, usual=usual)
 
-    dishes = dict.fromkeys(each.title for each in batches)
-    pots = [pot for dish in dishes for pot in lost_as_usual([each for each in batches if each.title == dish], cooked)]
+    dishes, made = dict[str, list[Batch]](), dict[tuple[str, int], list[Batch]]()
+    for each in batches:
+        dishes.setdefault(each.title, []).append(each)
+        made.setdefault((each.title, each.version), []).append(each)
+    for key, same in made.items():
+        bring_all(same, recipes[key].target)
+    pots = [pot for dish in dishes.values() for pot in lost_as_usual(dish, cooked)]
 
     def target(pot: CookedPot) -> Target | None:
         return recipes[pot.batch.title, pot.batch.version].target
@@ -165,8 +170,9 @@ def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool =
     return outcome_table(pots, target) if outcomes else framed((pot_row(pot, target(pot)) for pot in pots), BATCHES)
 
 
-def readings_table(batches: Iterable[Batch]) -> DataFrame:
+def readings_table(batches: Sequence[Batch]) -> DataFrame:
     """One row a reading: what the tool showed, and what that means at its own temperature and shear rate."""
+    bring((each for batch in batches for each in batch.readings), None, None)
 
     def row(batch: Batch, number: int) -> dict[str, Any]:
         reading = batch.readings[number]

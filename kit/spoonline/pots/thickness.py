@@ -1,10 +1,10 @@
 """From the readings of one pot to one viscosity at the target's temperature and shear rate."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -84,9 +84,7 @@ def shift_ln_sd(from_c: float, to_c: float) -> float:
 
 def own_thickness(reading: Reading) -> Thickness:
     """The viscosity at the reading's own temperature and shear rate."""
-    tool = reading.instrument()
-    rate = float(tool.shear_rate(tool.fluid(reading.mean, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
-    return brought_to(reading, rate, float(reading.temperature_c))
+    return brought_to(reading, None, None)
 
 
 def thickness_at(reading: Reading, target: Target | None) -> Thickness:
@@ -102,16 +100,52 @@ def thickness_at(reading: Reading, target: Target | None) -> Thickness:
     return brought_to(reading, rate, temperature_c)
 
 
-@lru_cache(maxsize=4096)  # a pot is looked at again with every choice and save
-def brought_to(reading: Reading, rate: float, temperature_c: float, flow_index_sd: float = FLOW_INDEX_SD) -> Thickness:
-    """The viscosity at a shear rate [1/s] and temperature [C]; a spread of the flow index of 0 leaves the reading's own error."""
-    read = (reading.mean, reading.sd, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3)
-    best, parts = reading.instrument().ln_sds(*read, at_shear_rate=rate)
-    own = math.hypot(*(each for name, each in parts.items() if name != "index"))
-    whole = math.hypot(own, parts.get("index", 0.0))
-    own_c = float(reading.temperature_c)
-    shift, sd = temperature_ratio(own_c, temperature_c), math.hypot(whole, shift_ln_sd(own_c, temperature_c))
-    return Thickness(best * shift, sd, temperature_c, rate, reading.flags, own)
+def brought_to(
+    reading: Reading, rate: float | None, temperature_c: float | None, flow_index_sd: float = FLOW_INDEX_SD
+) -> Thickness:
+    """The viscosity at a shear rate [1/s] and temperature [C], its own where None; a spread of the flow index of 0 leaves the reading's
+    own error. It is kept with the reading."""
+    key = rate, temperature_c, flow_index_sd
+    bring([reading], *key)
+    found: Thickness = reading.brought[key]
+    return found
+
+
+def bring(
+    readings: Iterable[Reading], rate: float | None, temperature_c: float | None, flow_index_sd: float = FLOW_INDEX_SD
+) -> None:
+    """Work out :func:`brought_to` of many readings, those of one tool at once; what cannot be read is said where it alone is asked for."""
+    key, alike = (rate, temperature_c, flow_index_sd), dict[tuple[Any, ...], list[Reading]]()
+    for each in readings:
+        if key not in each.brought:
+            alike.setdefault((each.tool, *sorted(each.settings.items())), []).append(each)
+    for same in alike.values():
+        shown, sds = np.array([(each.mean, each.sd) for each in same]).T
+        try:
+            tool = same[0].instrument()
+            rates = tool.shear_rate(tool.fluid(shown, FLOW_INDEX, SOUP_DENSITY_KG_M3)) if rate is None else rate
+            best, parts = tool.ln_sds(shown, sds, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rates)
+        except ReadingError:
+            if len(same) == 1:
+                raise
+            for each in same:
+                with suppress(ReadingError):
+                    bring([each], *key)
+            continue
+        index = np.broadcast_to(parts.pop("index", 0.0), shown.shape)
+        rows = zip(same, best, np.broadcast_to(rates, shown.shape), index, *parts.values(), strict=True)
+        for each, viscosity, at_rate, by_index, *own in rows:
+            alone, own_c = math.hypot(*own), float(each.temperature_c)
+            to_c = own_c if temperature_c is None else temperature_c
+            sd = math.hypot(math.hypot(alone, by_index), shift_ln_sd(own_c, to_c))
+            thick = float(viscosity) * temperature_ratio(own_c, to_c)
+            each.brought[key] = Thickness(thick, sd, to_c, float(at_rate), each.flags, alone)
+
+
+def bring_all(batches: Iterable[Batch], target: Target | None) -> None:
+    """Work out the readings of many pots at the target's conditions at once."""
+    read = (each for batch in batches for each in (*batch.readings, *(moment.reading for moment in batch.moments)))
+    bring((each for each in read if each is not None and not each.left_out), *conditions(target)[::-1])
 
 
 def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: float) -> float | None:

@@ -2,8 +2,10 @@
 
 import hashlib
 import re
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Annotated, Any, ClassVar, Self
 
 from pydantic import BaseModel, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
@@ -25,6 +27,10 @@ def as_decimal(value: Any) -> Any:
     """Keep six significant digits as plain decimal text, so that equal amounts have equal text."""
     if value is None or value == "":
         return None
+    return _decimal_text(value) if isinstance(value, str) else _decimal(value)
+
+
+def _decimal(value: Any) -> Decimal:
     try:
         number = Decimal(str(value).strip().replace(",", "."))
     except ArithmeticError as err:
@@ -34,6 +40,7 @@ def as_decimal(value: Any) -> Any:
     return Decimal(f"{Decimal(f'{number:.6g}').normalize():f}")
 
 
+_decimal_text = lru_cache(maxsize=4096)(_decimal)  # a kitchen's records hold the same figures again and again
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 Number = Annotated[Decimal, BeforeValidator(as_decimal)]
@@ -72,9 +79,8 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
     @model_validator(mode="before")
     @classmethod
     def _known(cls, data: Any, info: ValidationInfo) -> Any:
-        unknown = [name for name in data if name not in cls.model_fields] if isinstance(data, dict) else []
-        if unknown and not info.context:
-            raise ValueError(f"there is no field {unknown[0]!r}; the fields are {', '.join(cls.model_fields)}")
+        if not info.context and isinstance(data, dict) and (unknown := data.keys() - cls.model_fields.keys()):
+            raise ValueError(f"there is no field {min(unknown)!r}; the fields are {', '.join(cls.model_fields)}")
         return data
 
     @model_validator(mode="after")
@@ -115,6 +121,13 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
             return type(self).model_validate(self.model_dump() | fields, context=CHANGED)
         except ValidationError as err:
             raise self.wrong(_sentence(err, type(self).__name__)) from err
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """The record with other values in some fields, as they are; what was worked out of the former stays behind."""
+        made = super().model_copy(update=update, deep=deep)
+        for name in made.__dict__.keys() - type(self).model_fields.keys():
+            del made.__dict__[name]
+        return made
 
     @property
     def newer_fields(self) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ import re
 import unicodedata
 from datetime import datetime
 from decimal import Decimal
+from functools import cached_property
 from typing import Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -210,7 +211,7 @@ class Recipe(Record):
         """Lines that play one of these parts, in order."""
         return tuple(line for line in self.ingredients if line.part in parts)
 
-    @property
+    @cached_property
     def fates(self) -> tuple[Fate, ...]:
         """What becomes of each line, in order; see :func:`spoonline.recipes.fates.fates`."""
         if all(line.fate for line in self.ingredients):
@@ -218,7 +219,7 @@ class Recipe(Record):
         pairs = zip(self.ingredients, fates(self), strict=True)
         return tuple(Fate.of(line) if line.fate else judged for line, judged in pairs)
 
-    @property
+    @cached_property
     def kind(self) -> str:
         """Which kind of dish it is: poured, blended, stew, dough, cold or custard."""
         return kind_of(self)
@@ -228,7 +229,7 @@ class Recipe(Record):
         """What is poured in [L], cream too; nothing where it only binds a dough."""
         return sum(pours_l(line, fate) for line, fate in zip(self.ingredients, self.fates, strict=True))
 
-    @property
+    @cached_property
     def liquid(self) -> Range:
         """Liquid [L] with its 90 % range: poured, plus the juice of whole pieces, less what dry goods take up; nothing boiled off.
 

@@ -185,7 +185,7 @@ class StartPanel(Panel):
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
-        dish = self.book.dish(title, pots=LATELY, alone=True)  # whether there is a curve is asked, not where it runs
+        dish = self.book.dish(title, pots=LATELY)
         held = dish.tested
         pots = "pot" if held.read == 1 else "pots"
         now = f"{held.inside} of the last {held.read} {pots} inside{': tested' * held.enough}"
@@ -234,7 +234,9 @@ class StartPanel(Panel):
 
 def _next_step(dish: Dish) -> Markup:
     """What to do next with a dish, as a link to the notebook where it is done."""
-    doses, last = dish.curve is not None, dish.last.thickness if dish.last else None
+    # whether there is something to dose is asked, not where the curve runs
+    doses = dish.recipe.main_thickener is not None and dish.recipe.liquid_l > 0
+    last = dish.last.thickness if dish.last else None
     if not dish.batches:
         return link("1_at_the_stove", "cook a first pot", dish.title)
     if dish.tested.enough or not (doses or dish.aims):
