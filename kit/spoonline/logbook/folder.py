@@ -222,5 +222,4 @@ def write_tables(book: Logbook, folder: Path) -> None:
     """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma), a piece at a time."""
     for name, table in book.tables():
         path = folder / f"{name}.csv"
-        with path.open("a", encoding="utf-8", newline="") as file:
-            table.map(harmless).to_csv(file, index=False, header=not file.tell(), lineterminator="\n")
+        table.map(harmless).to_csv(path, mode="a", index=False, header=not path.exists(), lineterminator="\n")
