@@ -17,7 +17,7 @@ from spoonline.measures import Range, ReadingError, as_said, read_table, settle,
 
 Z95 = 1.959963984540054
 LEAST_INDEX, MOST_INDEX = 0.2, 1.2
-LEAST_PA_SN, MOST_PA_SN = 1e-6, 1e6  # far beyond steam and dough
+LEAST_PA_SN, MOST_PA_SN = 1e-9, 1e9  # far beyond steam and dough, and all that the tools' own windows can tell
 Tries = tuple[Mapping[str, Any], ...]
 Sentences = Mapping[str, Any]  # each with whether it holds
 _KNOWN = {row.pop("name"): row for row in read_table("tools.toml", "flow")}
@@ -99,6 +99,7 @@ class Instrument(ABC):
         """
         read, n = checked(reading, self.name, self.unit), checked_index(flow_index)
         rho = np.asarray(density_kg_m3, dtype=float)
+        said.refuse(not above_zero(rho), "of a fluid", name="density_kg_m3", came=as_said(density_kg_m3))
         for sentence in that_hold(self._refusals(read, n, rho)):
             raise ReadingError(sentence)
         k = self._consistency(read, n, rho)

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pandas import DataFrame as DataFrame
 else:
-    DataFrame = Any
+
+    class DataFrame:
+        """Stands for pandas' own where annotations are read."""
+
 
 # No dollar sign of a title is read as the start of a formula.
 PLAIN = "tex2jax_ignore"

@@ -82,7 +82,7 @@ class PlanPanel(Panel):
         """What is typed, or gone on with from a draft, is of a new plan, whichever was chosen."""
         self.draft.keep()
         with self.filling_in():
-            self.which.value = ""
+            self.which.index = 0 if self.which.options else None
         self._show()
 
     def _made(self) -> PotPlan:
