@@ -39,6 +39,7 @@ def __getattr__(name: str) -> Any:
         value = getattr(importlib.import_module(_PUBLIC[name]), name)
         if isinstance(value, FunctionType) and not hasattr(value, "__wrapped__"):  # a door already
             value = importlib.import_module("spoonline.measures").takes_quantities(value)
+            value.__module__ = __name__  # where pickle finds the door, and not what is behind it
         globals()[name] = value
         return value
     raise AttributeError(f"spoonline has no name {name!r}; it has {', '.join(__all__)}")

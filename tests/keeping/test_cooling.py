@@ -273,3 +273,10 @@ def test_flags_and_next_steps() -> None:
 def test_cautions_stand_by_their_step() -> None:
     assert len(cautions_for("Pressure-cook, then blend; make a caramel; whisk in the yolks; cool; reheat")) == 6
     assert cautions_for("Peel.") == ()
+
+
+def test_a_clock_may_be_written_with_dots_and_is_no_count_of_minutes() -> None:
+    dotted, usual = (CoolingLog(readings=read_readings(f"9{m}00 80\n13{m}00 30\n22{m}30 4")) for m in ".:")
+    assert [each.minutes for each in dotted.readings] == [each.minutes for each in usual.readings] == [0, 240, 810]
+    assert dotted.verdict == usual.verdict != "meets both stages"
+    assert read_readings("0 80\n12.5 min 57")[1].minutes == read_readings("0 80\n12.5 57")[1].minutes == 12.5

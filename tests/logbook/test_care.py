@@ -357,6 +357,17 @@ class TestPhotos:
 
 
 class TestExport:
+    def test_a_row_counted_from_below_nought_goes_out_too(self, tmp_path: Path) -> None:
+        where = tmp_path / "kitchen.sqlite"
+        with closing(sl.open_logbook(where)) as book:
+            book.save(recipe())
+            book.record(pot())
+        with closing(sqlite3.connect(where)) as raw, raw:
+            raw.execute("update batches set seq = -7")
+        with closing(sl.open_logbook(where)) as book:
+            book.export(tmp_path / "out")
+        assert len((tmp_path / "out" / "batches.jsonl").read_text().splitlines()) == 1
+
     def test_tables_for_a_spreadsheet(self, tmp_path: Path) -> None:
         book = make_demo(tmp_path / "kitchen.sqlite")
         book.record(pot(5, cook="=cmd|' /C calc'!A0", note="+1"))

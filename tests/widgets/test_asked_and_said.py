@@ -46,6 +46,7 @@ def test_a_reading_far_from_what_the_aim_shows_is_asked(stove: StovePanel, typed
     [
         ("butter", "600 g", "600 g of butter was put in; was 60 g meant?"),
         ("water", "30 kg", "30000 g of water was put in, more than all the rest of the pot"), ("corn starch", "5 g", ""), ("water", "300 g", ""),
+        ("double cream", "1 l", ""),
     ],
 )  # fmt: skip
 def test_what_was_put_in_is_doubted_like_every_other_mass(stove: StovePanel, what: str, much: str, asks: str) -> None:
@@ -53,6 +54,20 @@ def test_what_was_put_in_is_doubted_like_every_other_mass(stove: StovePanel, wha
     stove.story.event.what.value, stove.story.event.much.value = what, much
     said = words(stove.doubt.asked.value)
     assert asks in said if asks else "put in" not in said
+
+
+def test_a_line_that_is_not_there_is_asked_in_words_and_may_not_stand(stove: StovePanel) -> None:
+    stove.story.event.event.value = "put something in"
+    stove.story.event.what.value, stove.story.event.much.value = "line 99", "40 g"
+    assert "line 99 came; the recipe has" in words(stove.doubt.asked.value)
+    stove.save.click()
+    assert "Saved" not in words(stove.status.value) and "no fault of yours" not in stove.alert.value
+
+
+def test_what_is_wrong_lies_below_the_question_that_mends_it(stove: StovePanel) -> None:
+    """The alert lies over what follows it; the doubt and its buttons come before."""
+    bar = next(each.children for each in stove.children if stove.doubt in getattr(each, "children", ()))
+    assert bar.index(stove.doubt) < bar.index(stove.alert)
 
 
 def test_the_butter_of_a_roux_is_said_to_stay(demo: sl.Logbook) -> None:

@@ -103,8 +103,10 @@ def write_folder(
 
 def _by_and_by(connection: Connection, query: Select[Any], seq: Column[int]) -> Iterator[RowMapping]:
     """The rows of a query in order, some hundred read at a time."""
-    after = -1
-    while rows := connection.execute(query.where(seq > after).limit(500)).mappings().all():
+    after: int | None = None  # a damaged logbook may count from below nought
+    while (
+        rows := connection.execute((query if after is None else query.where(seq > after)).limit(500)).mappings().all()
+    ):
         yield from rows
         after = rows[-1]["seq"]
 

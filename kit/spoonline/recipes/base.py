@@ -129,6 +129,10 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
             del made.__dict__[name]
         return made
 
+    def copy(self, **changed: Any) -> Self:
+        """As :meth:`model_copy`: pydantic's older name would keep what was worked out."""
+        return self.model_copy(**changed)
+
     @property
     def newer_fields(self) -> tuple[str, ...]:
         """Names of fields, here or in a part of the record, that a later release wrote and this one does not know."""

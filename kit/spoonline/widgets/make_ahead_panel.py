@@ -161,7 +161,7 @@ class LogPart(w.VBox):
             self.readings.value = ""  # where the file cannot be read, nothing of before stands for it
             rows = keeping.read_logger(text, self.unit.value)
             typed = (f"{each.temperature_c} C" if each.typed_f is None else f"{each.typed_f} F" for each in rows)
-            self.readings.value = "\n".join(f"{each.minutes} {at}" for each, at in zip(rows, typed, strict=True))
+            self.readings.value = "\n".join(f"{each.minutes} min {at}" for each, at in zip(rows, typed, strict=True))
 
     def made(self) -> keeping.CoolingLog:
         """The log as it stands in the form."""

@@ -161,7 +161,11 @@ class PlanPanel(Panel):
         self.answer.say(following.text if following else found.text, markup=markup)
 
     def _save(self) -> None:
-        kept = self.back.keep(made := self._made(), f"the plan '{made.name}'")
+        made = self._made()
+        taken = made.name in {each.name for each in self.book.kept(PotPlan, self.title.value)}
+        # a press may come before the button rests
+        said.refuse(taken or self.plan, "name taken", name=(self.plan or made).name)
+        kept = self.back.keep(made, f"the plan '{made.name}'")
         self.draft.done()
         with self.filling_in():
             self._offer()

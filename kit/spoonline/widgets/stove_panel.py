@@ -101,7 +101,11 @@ class StovePanel(Panel):
         thick = [self.story, self.came_fold, self.felt, self.note]
         first, both = row(self.title, self.number, self.size, self.planned), two(thick, goes_in, seen=False)
         bar = self.bar(self.save, self.back, self.right)
-        bar.children = [*bar.children, self.doubt]
+        bar.children = [
+            *bar.children[:2],
+            self.doubt,
+            *bar.children[2:],
+        ]  # what is wrong lies over what follows it, never over its cure
         super().__init__([self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches)])
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
@@ -281,9 +285,11 @@ class StovePanel(Panel):
             return
         recipe, tonight = self.version.recipe, self._tonight()
         pot_g = 1.3 * (batch.cooked(recipe) if batch else tonight).mass_g  # with an empty pot of a third
-        lines = [each for each in self.lines.expected(tonight) if (each[0], each[0].value) not in self.planned.filled]
+        lines = self.lines.expected(tonight)
         pots = (self.before, "The pot with everything in"), (self.after, "The pot at the end")
-        yield from slips(lines, pots, self.reading, batch, recipe, pot_g, self._tonight().target)
+        poured = {each.item for each in tonight.ingredients if each.part == "liquid"}
+        asked = slips(lines, pots, self.reading, batch, recipe, pot_g, tonight.target, poured)
+        yield from (each for each in asked if (each.field, each.field and each.field.value) not in self.planned.filled)
 
     def _may_save(self) -> bool:
         """Whether there is something to save: something was typed, and not saved yet."""

@@ -92,6 +92,7 @@ class DraftPart(w.VBox):
     def done(self) -> None:
         """The form was saved: its draft goes."""
         self.book.draft(self.form, self.session, {})
+        self._offer()  # nothing speaks of what is saved now
 
     def _take(self) -> None:
         if not self.found:  # pressed twice

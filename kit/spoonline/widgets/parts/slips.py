@@ -1,6 +1,6 @@
 """What was typed at the stove and is likely a slip: it is asked, and answered by one press or another figure before anything is saved."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import suppress
 from typing import Any, NamedTuple
 
@@ -77,7 +77,7 @@ class Doubt(w.VBox):
 
 def slips(
     lines: Iterable[tuple[w.Text, str, float]], pots: Iterable[tuple[w.Text, str]], reading: ReadingFields,
-    batch: Batch | None, recipe: Recipe, pot_g: float, aim: Target | None = None,
+    batch: Batch | None, recipe: Recipe, pot_g: float, aim: Target | None = None, poured: Collection[str] = (),
 ) -> Iterator[Slip]:  # fmt: skip
     """What is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once.
 
@@ -139,9 +139,12 @@ def slips(
     for each in batch.moments if batch else ():
         if each.kind == "put in" and each.mass_g:
             came = float(each.mass_g)
+            if each.line and each.line > len(expects):
+                yield Slip(f"The pot's story: line {each.line} came; the recipe has {len(expects)}.", may_stand=False)
+                continue
             item, expected = expects[each.line - 1] if each.line else (each.item, dict(expects).get(each.item, 0))
             better = likelier(came, expected)
-            if better and better < came:  # a pinch more of something is no slip
+            if better and better < came and item not in poured:  # a pinch more of something is no slip
                 yield Slip(said("put in slip", came=came, item=item, better=better))
             elif came > pot_g - came:
                 yield Slip(said("put in too much", came=came, item=item))
