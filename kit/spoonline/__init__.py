@@ -7,7 +7,6 @@ A figure may also come as a quantity of ``spoonline.units``, the kitchen's own p
 from __future__ import annotations
 
 import importlib
-from types import FunctionType
 from typing import Any
 
 __version__ = "0.2.0.dev0"
@@ -37,9 +36,6 @@ def __getattr__(name: str) -> Any:
     """Load a public name from its room on first use."""
     if name in _PUBLIC:
         value = getattr(importlib.import_module(_PUBLIC[name]), name)
-        if isinstance(value, FunctionType) and not hasattr(value, "__wrapped__"):  # a door already
-            value = importlib.import_module("spoonline.measures").takes_quantities(value)
-            value.__module__ = __name__  # where pickle finds the door, and not what is behind it
         globals()[name] = value
         return value
     raise AttributeError(f"spoonline has no name {name!r}; it has {', '.join(__all__)}")

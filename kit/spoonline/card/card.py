@@ -18,7 +18,7 @@ from spoonline.card.records import CardNote, SignOff
 from spoonline.card.render import FACES, Face
 from spoonline.card.words import said, words
 from spoonline.dish import Dish
-from spoonline.measures import Progress
+from spoonline.measures import Progress, takes_quantities
 from spoonline.pots import Batch
 from spoonline.recipes import Habits, Recipe, Version
 
@@ -176,6 +176,7 @@ def _photo(data: bytes, media: str, alt: str) -> Photo:
     return Photo(data, media, " ".join(alt.split()))
 
 
+@takes_quantities
 def booklet(
     cards: Sequence[RecipeCard], *, title: str = "", paper: str | None = None, progress: Progress | None = None
 ) -> bytes:

@@ -10,7 +10,7 @@ from spoonline.card.words import words
 from spoonline.dish import Dish
 from spoonline.dose import Comparison, OddPot, Spread, compare_pots, odd_pots, pooled_spread
 from spoonline.effects import compare_outcomes
-from spoonline.measures import DataFrame, Range, print_dose
+from spoonline.measures import DataFrame, Range, print_dose, takes_quantities
 from spoonline.pots.table import BATCHES, framed, pot_row
 from spoonline.recipes import Basis, Changes, Version, changes
 
@@ -58,6 +58,7 @@ class Decision(NamedTuple):
         return f"<p>{escape(self.answer)}</p>"
 
 
+@takes_quantities
 def decide(
     dish: Dish, old: Version, new: Version, *, tasters: Sequence[str] = (), history: Sequence[Sequence[float]] = (),
     per: Basis = "",

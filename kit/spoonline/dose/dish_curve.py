@@ -13,7 +13,7 @@ from spoonline import facts
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.next_batch import NextBatch
 from spoonline.dose.priors import REFERENCE_C, REFERENCE_PER_S, Prior, prior_for, said
-from spoonline.measures import Range, print_grams
+from spoonline.measures import Range, print_grams, takes_quantities
 from spoonline.pots import STAGES, Batch, Pot, pot_of, thickness_at, usual_loss
 from spoonline.pots.counted import BASE_ALONE, CookedPot, cooked_pots, weighed_loss
 from spoonline.pots.thickness import Thickness, conditions, is_fresh, ln_range, shift_ln_sd, temperature_ratio
@@ -253,6 +253,7 @@ def base_range(recipe: Recipe, temperature_c: float = 60.0, shear_rate_per_s: fl
     return ln_range(best * temperature_ratio(REFERENCE_C, temperature_c, PUREE_KJ), math.hypot(0.9, 0.1 * rate))
 
 
+@takes_quantities
 def dish_curve(recipe: Recipe, batches: Sequence[Batch], recipes: Mapping[int, Recipe]) -> DishCurve:
     """Fit the dose curve of a dish to its cooked batches.
 

@@ -9,6 +9,7 @@ import numpy as np
 from spoonline.dose.checked import listed
 from spoonline.dose.dose_curve import DoseCurve
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for, said
+from spoonline.measures import takes_quantities
 from spoonline.pots.thickness import T90
 
 # How far dishes of one kitchen differ with one starch (ln of level; slope), by acid, sugar, fat and how long it boils: judged, and
@@ -19,6 +20,7 @@ NEW_BOX_SD = 0.15
 MOST_DISHES = 20
 
 
+@takes_quantities
 def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool = False) -> Prior:
     """Say what is believed of a starch for the next dish, after what this kitchen's earlier dishes read.
 

@@ -31,6 +31,7 @@ class Household(NamedTuple):
         return self.text
 
 
+@takes_quantities
 def grams(amount: str | Amount | Quantity[float], item: str, system: str = "us", size: str = "") -> Weight:
     """Find what an amount of an ingredient weighs.
 

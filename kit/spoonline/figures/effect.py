@@ -7,7 +7,7 @@ import numpy as np
 
 from spoonline.effects import EffectReading, read_effect
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, Drawn, Figure, head
-from spoonline.measures import DataFrame
+from spoonline.measures import DataFrame, takes_quantities
 from spoonline.recipes import Aim
 
 BESIDE = 0.25  # share of what was tried that is drawn on either side, as extrapolated
@@ -63,6 +63,7 @@ class Effect(EffectReading):
         return super()._repr_html_() + self.figure()._repr_html_()
 
 
+@takes_quantities
 def effect(
     frame: DataFrame, quantity: str, outcome: str, *, aim: Aim | Sequence[Any] | None = None, scale: str | None = None
 ) -> Effect:

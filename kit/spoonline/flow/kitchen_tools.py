@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from spoonline.flow.fluid import Fluid, said
 from spoonline.flow.instrument import TOOLS, Instrument
-from spoonline.measures import ItemError, Range, ReadingError, one_of, read_table
+from spoonline.measures import ItemError, Range, ReadingError, one_of, read_table, takes_quantities
 
 _ROWS = map(dict.values, read_table("expected.csv", "flow"))
 EXPECTED = {name: Fluid(*map(float, figures[:3])) for name, *figures in _ROWS}
@@ -30,6 +30,7 @@ class Advice(NamedTuple):
     doubts: tuple[str, ...] = ()
 
 
+@takes_quantities
 def which_test(expected: str | Fluid) -> tuple[Advice, ...]:
     """Tests that suit a thickness, the surest first.
 

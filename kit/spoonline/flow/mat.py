@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from spoonline.flow.fluid import said
-from spoonline.measures import as_said
+from spoonline.measures import as_said, takes_quantities
 
 PAPERS_CM = {"a4": (21.0, 29.7), "letter": (21.59, 27.94)}  # ISO 216; ANSI Y14.1
 FONTS = "/fonts/ttf"  # of matplotlib, in the folder of its data
@@ -21,6 +21,7 @@ def fonts() -> Any:
     return typst.Fonts(include_system_fonts=False, font_paths=[matplotlib.get_data_path() + FONTS])
 
 
+@takes_quantities
 def mat(path: str | Path, paper: str = "a4", radius_cm: float = 3.5) -> Path:
     """Write the sheet as PDF or SVG, true to scale.
 

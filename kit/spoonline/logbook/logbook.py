@@ -18,6 +18,7 @@ from spoonline.logbook.folder import UNFIT, new_folder, read_folder, unfit, writ
 from spoonline.logbook.pictures import Picture, cleaned
 from spoonline.logbook.reads import AnyKept, Reads, listed
 from spoonline.logbook.store import Store, open_store
+from spoonline.measures import takes_quantities
 from spoonline.measures.errors import LogbookError, Progress, told_as
 from spoonline.pots.records import Batch
 from spoonline.recipes import Kept, Recipe, Record, Version, content_id
@@ -35,6 +36,7 @@ def now() -> datetime:
     return datetime.now(UTC).replace(microsecond=0)
 
 
+@takes_quantities
 def open_logbook(
     where: Where, *, clock: Callable[[], datetime] = now, progress: Progress | None = None, create: bool = True
 ) -> Logbook:  # fmt: skip

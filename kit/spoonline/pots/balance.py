@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spoonline import facts
-from spoonline.measures import DataFrame, frame_of, or_none, read_table
+from spoonline.measures import DataFrame, frame_of, or_none, read_table, takes_quantities
 from spoonline.pots.evaporation import LOSS_SD, forecast, held
 from spoonline.pots.moments import Moment, said, story
 from spoonline.pots.records import Batch
@@ -391,6 +391,7 @@ def states(batch: Batch, recipe: Recipe, usual: float | None = None) -> list[Pot
     return found
 
 
+@takes_quantities
 def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> DataFrame:
     """What was in a pot after each of its moments: sauce, water, starch, fat, pieces and steam, with standard uncertainties.
 

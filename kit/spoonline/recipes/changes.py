@@ -4,7 +4,7 @@ import math
 import re
 from typing import Literal, NamedTuple
 
-from spoonline.measures import DataFrame, frame_html, frame_of, or_none, parse_amount, read_table
+from spoonline.measures import DataFrame, frame_html, frame_of, or_none, parse_amount, read_table, takes_quantities
 from spoonline.recipes.base import said
 from spoonline.recipes.matching import match_lines, match_steps, moved, twins
 from spoonline.recipes.records import Ingredient, Recipe
@@ -100,6 +100,7 @@ def basis_of(recipe: Recipe) -> Basis:
     return "flour" if recipe.kind == "dough" else "litre" if recipe.dose_g_per_l > 0 else "all"
 
 
+@takes_quantities
 def changes(old: Recipe, new: Recipe, per: Basis = "") -> Changes:
     """Compare two versions, amounts per what suits the kind of dish, so that a mere re-scaling shows as one change.
 

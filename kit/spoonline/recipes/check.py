@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import SYSTEMS, Amount, DataFrame, frame_html, frame_of, or_none
+from spoonline.measures import SYSTEMS, Amount, DataFrame, frame_html, frame_of, or_none, takes_quantities
 from spoonline.recipes.base import said
 from spoonline.recipes.records import Ingredient, Recipe
 
@@ -58,6 +58,7 @@ class RecipeCheck(NamedTuple):
         return frame_html(None, head, [line.removeprefix("- ") for line in rest])
 
 
+@takes_quantities
 def check(recipe: Recipe) -> RecipeCheck:
     """Check every line of a recipe against itself.
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from spoonline import facts
-from spoonline.measures import Range, print_grams, read_table, refuse, totals
+from spoonline.measures import Range, print_grams, read_table, refuse, takes_quantities, totals
 from spoonline.recipes.own import OwnTrim
 from spoonline.recipes.records import Recipe
 
@@ -68,6 +68,7 @@ def _rounded_up(mass_g: float) -> str:
     return f"{mass_g / 1000:g} kg" if mass_g >= 1000 else f"{mass_g:g} g"
 
 
+@takes_quantities
 def shopping_list(
     recipes: Recipe | Sequence[Recipe], trims: Iterable[OwnTrim] = (), in_store: Store | None = None
 ) -> ShoppingList:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import date
 from itertools import permutations
 
+from spoonline.measures import takes_quantities
 from spoonline.tasters import tests as forced
 from spoonline.tasters.session import CHOICES, ROWS, Sample, Session, Test, said
 
@@ -50,6 +51,7 @@ def _williams(samples: int) -> list[tuple[int, ...]]:
     return rows if samples % 2 == 0 or samples == 1 else rows + [row[::-1] for row in rows]
 
 
+@takes_quantities
 def plan_session(
     title: str, test: Test, samples: Sequence[Sample], tasters: int, *, number: int = 1, about: str = "thickness",
     expected: bool = False, same_share: float | None = None, names: Sequence[str] = (), seed: int = 1,

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from spoonline.measures import Range
+from spoonline.measures import Range, takes_quantities
 from spoonline.tasters import tests as forced
 from spoonline.tasters.plan import power_sentence
 from spoonline.tasters.session import CHOICES, Session, said
@@ -61,6 +61,7 @@ def test_name(session: Session) -> str:
     return known.get(session.test, session.test)
 
 
+@takes_quantities
 def read_session(session: Session) -> SessionReading:
     r"""Read the answers of a session.
 
