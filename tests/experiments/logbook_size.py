@@ -198,8 +198,7 @@ def compare(where: str, folder: Path) -> None:
         from spoonline.logbook.folder import write_folder
 
         with book.store.reading() as connection:
-            (folder / "out").mkdir(exist_ok=True)
-            write_folder(connection, folder / "out")
+            write_folder(connection, Path(tempfile.mkdtemp(dir=folder)))  # an export is always of a new folder
 
     jobs: list[tuple[str, Callable[[], object], Callable[[], object], int]] = [
         ("opening again", open_ours, open_by_hand, 15),
