@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, fields, replace
 from inspect import cleandoc
 from typing import Any, ClassVar
@@ -98,7 +98,8 @@ class Instrument(ABC):
         """
         read, n = checked(reading, self.name, self.unit), checked_index(flow_index)
         rho = np.asarray(density_kg_m3, dtype=float)
-        said.refuse(not above_zero(rho), "of a fluid", name="density_kg_m3", came=as_said(density_kg_m3))
+        if not above_zero(rho):
+            raise said.error("of a fluid", name="density_kg_m3", came=as_said(density_kg_m3))
         for sentence in that_hold(self._refusals(read, n, rho)):
             raise ReadingError(sentence)
         try:
@@ -106,7 +107,7 @@ class Instrument(ABC):
                 k = self._consistency(read, n, rho)
         except ArithmeticError:
             k = np.zeros(1)
-        if not above_zero(k):  # put into words only here: a million readings would take long
+        if not above_zero(k):  # as above, put into words only where it is refused: a million readings would take long
             raise said.error("no food", tool=self.name, came=as_said(reading), unit=self.unit)
         return Fluid(plain(k), flow_index, density_kg_m3)
 
@@ -201,7 +202,7 @@ class Instrument(ABC):
                 found = []
                 for end in ends:
                     # One side may lie beyond what the tool can read: the other's difference then stands for both.
-                    with suppress(*[ReadingError] * alone):
+                    with suppress(ReadingError) if alone else nullcontext():
                         found.append((end, viscosity_with(**{name: end})))
                 if not found:
                     viscosity_with(**{name: max(ends)})  # neither can be read: this says why

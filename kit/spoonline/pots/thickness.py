@@ -39,6 +39,9 @@ def ln_range(best: float, ln_sd: float) -> Range:
     return Range(*(best * math.exp(k * T90 * ln_sd) for k in (0, -1, 1)))
 
 
+Conditions = tuple[float | None, float | None, float]  # shear rate [1/s], temperature [C], spread of the flow index
+
+
 class Thickness(NamedTuple):
     """A viscosity [Pa s] with its standard uncertainty on the log scale, and the conditions it holds at.
 
@@ -106,7 +109,8 @@ def brought_to(
     """The viscosity at a shear rate [1/s] and temperature [C], its own where None; a spread of the flow index of 0 leaves the reading's
     own error. It is kept with the reading."""
     key = rate, temperature_c, flow_index_sd
-    bring([reading], *key)
+    if key not in reading.brought:
+        _together([reading], key)
     found: Thickness = reading.brought[key]
     return found
 
@@ -120,26 +124,29 @@ def bring(
         if key not in each.brought:
             alike.setdefault((each.tool, *sorted(each.settings.items())), []).append(each)
     for same in alike.values():
-        shown, sds = np.array([(each.mean, each.sd) for each in same]).T
         try:
-            tool = same[0].instrument()
-            rates = tool.shear_rate(tool.fluid(shown, FLOW_INDEX, SOUP_DENSITY_KG_M3)) if rate is None else rate
-            best, parts = tool.ln_sds(shown, sds, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rates)
-        except ReadingError:
-            if len(same) == 1:
-                raise
+            _together(same, key)
+        except ReadingError:  # of one of them: the others are read by themselves
             for each in same:
                 with suppress(ReadingError):
-                    bring([each], *key)
-            continue
-        index = np.broadcast_to(parts.pop("index", 0.0), shown.shape)
-        rows = zip(same, best, np.broadcast_to(rates, shown.shape), index, *parts.values(), strict=True)
-        for each, viscosity, at_rate, by_index, *own in rows:
-            alone, own_c = math.hypot(*own), float(each.temperature_c)
-            to_c = own_c if temperature_c is None else temperature_c
-            sd = math.hypot(math.hypot(alone, by_index), shift_ln_sd(own_c, to_c))
-            thick = float(viscosity) * temperature_ratio(own_c, to_c)
-            each.brought[key] = Thickness(thick, sd, to_c, float(at_rate), each.flags, alone)
+                    _together([each], key)
+
+
+def _together(same: Sequence[Reading], key: Conditions) -> None:
+    """Readings of one tool at once; ReadingError if one of them cannot be read."""
+    rate, temperature_c, flow_index_sd = key
+    shown, sds = np.array([(each.mean, each.sd) for each in same]).T
+    tool = same[0].instrument()
+    rates = tool.shear_rate(tool.fluid(shown, FLOW_INDEX, SOUP_DENSITY_KG_M3)) if rate is None else rate
+    best, parts = tool.ln_sds(shown, sds, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rates)
+    index = np.broadcast_to(parts.pop("index", 0.0), shown.shape)
+    rows = zip(same, best, np.broadcast_to(rates, shown.shape), index, *parts.values(), strict=True)
+    for each, viscosity, at_rate, by_index, *own in rows:
+        alone, own_c = math.hypot(*own), float(each.temperature_c)
+        to_c = own_c if temperature_c is None else temperature_c
+        sd = math.hypot(math.hypot(alone, by_index), shift_ln_sd(own_c, to_c))
+        thick = float(viscosity) * temperature_ratio(own_c, to_c)
+        each.brought[key] = Thickness(thick, sd, to_c, float(at_rate), each.flags, alone)
 
 
 def bring_all(batches: Iterable[Batch], target: Target | None) -> None:
