@@ -68,8 +68,10 @@ function render({ model, el }) {
       typing = setTimeout(() => event.target.dispatchEvent(new Event("change", { bubbles: true })), 500);
   };
   // What one types into or presses stays where it is, whatever opens or closes above it.
-  let held = null, stood = 0;
+  let held = null, stood = 0, high = 0;
   const place = () => { if (held) stood = held.getBoundingClientRect().top; };
+  // A scroll while the form has another height than when it settled is the browser's own, not the reader's.
+  const scrolled = () => { if (root && root.offsetHeight === high) place(); };
   const hold = (event) => {
     const node = event.target.closest(focusable);
     held = node && root && root.contains(node) && !node.closest(".sl-bar") ? node : null;
@@ -78,6 +80,7 @@ function render({ model, el }) {
   const settle = () => {
     const page = root.closest(".jp-WindowedPanel-outer");
     if (page && held && held.offsetParent) page.scrollTop += held.getBoundingClientRect().top - stood;
+    high = root.offsetHeight;
     place();
   };
   const settled = new ResizeObserver(settle);
@@ -159,7 +162,7 @@ function render({ model, el }) {
     if (became || now - last?.at < 700) { event.stopPropagation(); event.preventDefault(); }
     else pressed.set(button, { words: words.words, at: now });
   };
-  const everywhere = { click: twice, input: typed, focusin: hold, pointerdown: hold, scroll: place };
+  const everywhere = { click: twice, input: typed, focusin: hold, pointerdown: hold, scroll: scrolled };
   for (const [what, act] of Object.entries(everywhere)) document.addEventListener(what, act, true);
   return () => {
     clearInterval(asking); clearTimeout(first); clearTimeout(pause); seen.disconnect(); window.removeEventListener("focus", ask);
