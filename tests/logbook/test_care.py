@@ -380,6 +380,36 @@ class TestExport:
         assert any(cell.startswith("'=cmd") for row in rows for cell in row.values())
         book.close()
 
+    def test_tables_and_records_are_of_one_moment(self, place, tmp_path: Path) -> None:
+        with closing(sl.open_logbook(place)) as book, closing(sl.open_logbook(place)) as other:
+            book.save(recipe())
+            other.record(pot())
+
+            def meanwhile(done: int, count: int, what: str) -> None:
+                cook = threading.Thread(target=lambda: other.record(pot(minutes=len(other.all_batches()))))
+                cook.start()
+                cook.join()
+
+            folder = book.export(tmp_path / "out", progress=meanwhile)
+            lines = (folder / "batches.jsonl").read_text(encoding="utf-8").splitlines()
+            rows = pd.read_csv(folder / "batches.csv")
+            assert len(rows) == len(lines) < len(book.all_batches())
+
+    def test_what_a_killed_one_left_is_cleared_away(self, book: sl.Logbook, tmp_path: Path) -> None:
+        book.save(recipe())
+        book.export(tmp_path / "out")
+        (tmp_path / "out").rename(tmp_path / ".out.00aa11bb.before")  # ended between taking the place and giving it
+        old, under_way, another = (tmp_path / f".{name}.part" for name in ("out.0", "out.1", "outside.0"))
+        for each in (old, under_way, another):
+            each.mkdir()
+        os.utime(old, (0, 0))
+        os.utime(another, (0, 0))
+        with pytest.raises(ZeroDivisionError):
+            book.export(tmp_path / "out", progress=lambda *_: 1 // 0)
+        assert (tmp_path / "out" / "manifest.json").exists(), "what stood there is back"
+        left = sorted(each.name for each in tmp_path.iterdir() if each.name.startswith("."))
+        assert left == [under_way.name, another.name]
+
     def test_a_negative_number_stays_a_number(self) -> None:
         assert harmless(-1.5) == -1.5 and harmless("") == ""
 

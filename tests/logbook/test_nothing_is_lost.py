@@ -11,12 +11,15 @@ from contextlib import closing
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 import spoonline as sl
 from spoonline import cli
+from spoonline.dose import pot_now
 from spoonline.logbook.care import backup, check, move
 from spoonline.logbook.store import open_store
+from spoonline.measures import ReadingError
 from spoonline.recipes import Habits
 
 TITLE = "Roast parsnip and pear soup"
@@ -446,3 +449,29 @@ def test_wrong_kinds_and_numbers_get_a_sentence(place) -> None:
         ):  # fmt: skip
             with pytest.raises(sl.KitchenError):
                 act()
+
+
+def test_a_stored_reading_that_cannot_be_read_is_set_apart(tmp_path: Path) -> None:
+    size = {"length_cm": 8, "width_cm": 10, "seconds": 10}
+    good = sl.Reading(tool="spatula", settings=size, values=[2.6], temperature_c=60)
+    bad = sl.Reading.read(good.model_dump() | {"values": ["99"]})  # as no release takes it any more
+    with pytest.raises(ReadingError, match="99 g on the spatula came"):
+        sl.Reading(tool="spatula", settings=size, values=[99], temperature_c=60)
+    with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
+        book.save(recipe())
+        for minutes, readings in enumerate(((good,), (bad,), (good, bad), (good,))):
+            made = pot(pot_before_g=3000, pot_after_g=2900, minutes=minutes)
+            book.record(made.model_copy(update={"readings": readings}))
+    with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
+        dish = book.dish(TITLE)
+        assert list(dish.left_out) == [2] and "99 g on the spatula came" in dish.left_out[2]
+        assert dish.curve is not None and len(dish.viscosities[1]) == 3
+        assert book.batches(TITLE)["viscosity_pa_s"].isna().tolist() == [False, True, False, False]
+        told = book.readings(TITLE)
+        assert told["viscosity_pa_s"].isna().tolist() == [bool(each) for each in told["left_out"]]
+        assert told["left_out"].str.startswith("99 g").tolist() == [False, True, False, True, False]
+        assert len(pd.read_csv(book.export(tmp_path / "out") / "readings.csv")) == 5
+        second = book.correct(book.all_batches()[1], note="the spatula dropped")
+        assert second.readings == (bad,) and book.correct(second, left_out="not read").left_out == "not read"
+        assert book.correct(book.all_batches()[2], readings=[good]).readings == (good,)
+        assert pot_now(second, recipe(), None, None).text == ""

@@ -145,7 +145,7 @@ def _upper(text: str) -> str:
 def _stages(dish: Dish, wording: Words) -> str:
     """When those pots were read, if any was."""
     pots = [pot.batch for pot in dish.alike]
-    names = dict.fromkeys(wording.phrase(each.stage) for pot in pots for each in pot.readings if not each.left_out)
+    names = dict.fromkeys(wording.phrase(each.stage) for pot in pots for each in pot.readings if not each.set_apart)
     return wording.say("read_at", stages=", ".join(names)) if names else ""
 
 

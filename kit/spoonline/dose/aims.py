@@ -115,6 +115,6 @@ def aim_of(*pots: Batch, now: Target | None = None) -> Target:
 
 
 def _last_read(batch: Batch) -> Reading:
-    found = read_at(batch) or [each for each in batch.readings if not each.left_out and each.stage == "chilled"]
+    found = read_at(batch) or [each for each in batch.readings if not each.set_apart and each.stage == "chilled"]
     said.refuse(not found, "not read fresh", number=batch.number)
     return found[-1]

@@ -325,7 +325,7 @@ def mend(
 def _readings(story: list[PotState], aim: Target) -> list[tuple[PotState, Reading]]:
     """The readings that tell how thick the pot is now, each with the pot as it then was; the stage of the last one rules."""
     read = [(at, at.moment.reading) for at in story if at.moment and at.moment.reading]
-    read = [(at, reading) for at, reading in read if not reading.left_out]
+    read = [(at, reading) for at, reading in read if not reading.set_apart]
     said.refuse(not read, "not read yet")
     name, stage = read[-1][1].stage, STAGES[read[-1][1].stage]
     said.refuse(stage.temperature_c is not None and not is_fresh(name, aim), "read cold", stage=name)

@@ -52,7 +52,7 @@ def pot_now(batch: Batch, recipe: Recipe, curve: DishCurve | None, boil_g_per_mi
     >>> now.text
     'Too thin: 2.6 g per wet side (spatula); 3.8 (3.3-4.3) g per wet side is wanted.'
     """
-    story = [each for each in as_moments(batch) if each.reading is None or not each.reading.left_out]
+    story = [each for each in as_moments(batch) if each.reading is None or not each.reading.set_apart]
     at = max((n for n, each in enumerate(story) if each.kind == "read"), default=-1)
     reading = story[at].reading if at >= 0 else None
     if reading is None:

@@ -7,8 +7,10 @@ import json
 import re
 import secrets
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from glob import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
 PHOTOS = "photos"
+# An export that nothing was added to for so long [s] is not being written any more.
+LEFT_S = 3600
 # What an export holds, and nothing else that a later one may replace.
 OURS = re.compile(
     rf"manifest\.json|(versions|batches|readings)\.csv|{PHOTOS}|\w+\.jsonl|[0-9a-f]{{64}}\.(png|jpeg|webp)"
@@ -48,6 +52,7 @@ def new_folder(folder: Path) -> Iterator[Path]:
     before = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.before")
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
+        _clear_away(folder)
         if folder.exists():
             strange = [
                 path.name for path in [*folder.iterdir(), *folder.glob(f"{PHOTOS}/*")] if not OURS.fullmatch(path.name)
@@ -66,6 +71,16 @@ def new_folder(folder: Path) -> Iterator[Path]:
         if before.exists() and not folder.exists():
             before.rename(folder)
         for left in (part, before):
+            shutil.rmtree(left, ignore_errors=True)
+
+
+def _clear_away(folder: Path) -> None:
+    """What exports that were killed left beside a folder: what stood there goes back where nothing does, what was begun is removed."""
+    for left in folder.parent.glob(f".{escape(folder.name)}.*"):
+        what, begun = left.suffix, left.stat().st_mtime
+        if what == ".before" and not folder.exists():
+            left.rename(folder)
+        elif what in (".before", ".part") and time.time() - begun > LEFT_S:
             shutil.rmtree(left, ignore_errors=True)
 
 

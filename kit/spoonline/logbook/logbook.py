@@ -343,9 +343,8 @@ class Logbook(Reads):
         when the new one is whole, and not before. ``progress`` is called with done, all, and a word for what; what it raises ends
         the export.
         """
-        with new_folder(Path(folder)) as made:
-            with self.store.reading() as connection:
-                write_folder(connection, made, names=names, progress=progress)
+        with new_folder(Path(folder)) as made, self.store.reading() as connection:
+            write_folder(connection, made, names=names, progress=progress)
             write_tables(self, made)
         return Path(folder)
 

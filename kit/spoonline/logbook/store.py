@@ -59,6 +59,7 @@ class Store:
         self.told: dict[tuple[str, str], int] = {}
         self._stamped = False
         self._settled = True
+        self._within = threading.local()
         self._live = [self.path.resolve()] if self.path else []
         LIVE.extend(self._live)
 
@@ -136,12 +137,19 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A transaction that reads; all it reads is of one moment."""
+        """A transaction that reads; all it reads is of one moment, and so is what this thread reads besides before it ends."""
+        if (within := getattr(self._within, "connection", None)) is not None:
+            yield within
+            return
         engine = self.engine
         if self.path is None:
             engine = engine.execution_options(isolation_level="REPEATABLE READ")
         with self._told(engine.begin()) as connection:
-            yield connection
+            self._within.connection = connection
+            try:
+                yield connection
+            finally:
+                self._within.connection = None
         if not self._settled:
             self._settle()
 

@@ -56,7 +56,7 @@ def read_inside(batch: Batch, recipe: Recipe, usual: float | None = None) -> tup
     pots = {each.pot for each in weighings if each.pot} or {""}
     weighed = len(weighings) > len(pots) or any(each.tare_g is not None for each in weighings)
     read = [(each.moment.reading, each) for each in found if each.moment and each.moment.reading]
-    stands = [(reading, contents(each, weighed)) for reading, each in read if not reading.left_out]
+    stands = [(reading, contents(each, weighed)) for reading, each in read if not reading.set_apart]
     return stands, contents(found[-1], weighed)
 
 

@@ -132,8 +132,8 @@ def _what_lacks(batch: Batch, version: Recipe | None, recipe: Recipe | None) -> 
 
 
 def _unread(batch: Batch) -> str:
-    reasons = dict.fromkeys(reading.left_out for reading in batch.readings if reading.left_out)
-    bare = any(not STAGES[reading.stage].thickened for reading in batch.readings if not reading.left_out)
+    reasons = dict.fromkeys(filter(None, (reading.set_apart for reading in batch.readings)))
+    bare = any(not STAGES[reading.stage].thickened for reading in batch.readings if not reading.set_apart)
     told = f"its reading is left out: {'; '.join(reasons)}" if reasons else "not read hot or served"
     return BASE_ALONE if bare else told
 

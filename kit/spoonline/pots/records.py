@@ -88,8 +88,10 @@ class Reading(Record):
         # stored or not: a stage or tool that only a later release knows cannot be worked with here
         known_stage(self.stage)
         flow.tool(self.tool)
-        if not stored(info):
-            self.instrument().fluid(self.mean)
+        if stored(info):
+            self.__dict__["kept"] = True
+        if not self.kept and not self.left_out and (wrong := self.set_apart):
+            raise ReadingError(wrong)
         return self
 
     def __hash__(self) -> int:
@@ -106,9 +108,21 @@ class Reading(Record):
         return float(max(flow.tool(self.tool).resolution, mean_sd(self.values)))
 
     @cached_property
-    def brought(self) -> dict[tuple[float | None, ...], Any]:
+    def brought(self) -> dict[tuple[float | None, float | None, float], Any]:
         """What it comes to at the conditions that were asked for; see :func:`spoonline.pots.thickness.brought_to`."""
         return {}
+
+    @cached_property
+    def kept(self) -> bool:
+        """Whether it was read back from where it is kept: then it stays as it is, also where its pot is corrected."""
+        return False
+
+    @cached_property
+    def set_apart(self) -> str:
+        """Why it does not count, blank if it does: left out by a cook, or a stored one that no tool of this release could have shown."""
+        from spoonline.pots.thickness import unread
+
+        return self.left_out or unread(self)
 
     def instrument(self) -> Any:
         """The tool with its settings; a ReadingError if there is no such tool or a setting is missing."""

@@ -34,7 +34,7 @@ def pot_row(pot: CookedPot, target: Target | None) -> dict[str, Any]:
     own = ("title", "version", "cooked_on", "cook", "evaporated_g", "note")
     row: dict[str, Any] = {name: getattr(batch, name) for name in own}
     row |= {"batch": batch.number, "dose_g_per_l": pot.dose_g_per_l, "left_out": pot.left_out}
-    stages = (f"{reading.stage} (left out)" if reading.left_out else reading.stage for reading in batch.readings)
+    stages = (f"{reading.stage} (left out)" if reading.set_apart else reading.stage for reading in batch.readings)
     row["stages"] = ", ".join(dict.fromkeys(stages))
     row["tools"] = ", ".join(dict.fromkeys(reading.tool for reading in batch.readings))
     read = read_at(batch, target=target)[-1:]
@@ -171,12 +171,14 @@ def batch_table(batches: Sequence[Batch], recipes: Versions, *, outcomes: bool =
 
 
 def readings_table(batches: Sequence[Batch]) -> DataFrame:
-    """One row a reading: what the tool showed, and what that means at its own temperature and shear rate."""
+    """One row a reading: what the tool showed, what that means at its own temperature and shear rate, and why it does not count."""
     bring((each for batch in batches for each in batch.readings), None, None)
 
     def row(batch: Batch, number: int) -> dict[str, Any]:
         reading = batch.readings[number]
-        own = dict(reading) | own_thickness(reading)._asdict() | {"title": batch.title, "batch": batch.number}
+        read = or_none(own_thickness, reading)
+        own = dict(reading) | {"viscosity_pa_s": None, "shear_rate_per_s": None} | (read._asdict() if read else {})
+        own |= {"title": batch.title, "batch": batch.number, "left_out": reading.set_apart}
         own |= {"version": batch.version, "cooked_on": batch.cooked_on, "unit": flow.unit_of(reading.tool)}
         own["settings"] = "; ".join(f"{name}={value}" for name, value in sorted(reading.settings.items()))
         own["values_in_the_tools_unit"] = "; ".join(map(str, reading.values))

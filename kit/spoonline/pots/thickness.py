@@ -115,6 +115,16 @@ def brought_to(
     return found
 
 
+def unread(reading: Reading) -> str:
+    """Why nothing can be worked out from a reading; blank where it can."""
+    try:
+        if not any(spread >= FLOW_INDEX_SD for *_, spread in reading.brought):
+            own_thickness(reading)
+    except ReadingError as err:
+        return str(err)
+    return ""
+
+
 def bring(
     readings: Iterable[Reading], rate: float | None, temperature_c: float | None, flow_index_sd: float = FLOW_INDEX_SD
 ) -> None:
@@ -178,7 +188,7 @@ def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> 
 def own_tool(batches: Sequence[Batch], target: Target | None) -> Reading:
     """A reading of the tool that these pots were read with last, as if at the target's temperature; the spatula's where none was read."""
     celsius = conditions(target)[0]
-    read = (each for batch in reversed(batches) for each in reversed(batch.readings) if not each.left_out)
+    read = (each for batch in reversed(batches) for each in reversed(batch.readings) if not each.set_apart)
     last = next((each for each in read if is_fresh(each.stage, target)), None)
     if last is not None:
         return last.model_copy(update={"temperature_c": celsius})
@@ -224,14 +234,14 @@ def is_fresh(stage: str, target: Target | None) -> bool:
 
 
 def read_at(batch: Batch, stage: str = "", target: Target | None = None) -> list[Reading]:
-    """The readings of a pot at a stage, but for those that a cook left out; without a stage the fresh ones (:func:`is_fresh`) of how it ended.
+    """The readings of a pot at a stage, but for those that are set apart; without a stage the fresh ones (:func:`is_fresh`) of how it ended.
 
     Fresh readings may stand for one another once the temperature is allowed for; a chilled starch dish is another fluid. What was
     read before something more was put in, boiled off or blended was read of another pot.
     """
     if stage:
-        return [each for each in batch.readings if each.stage == stage and not each.left_out]
-    found = [each for each in batch.readings if is_fresh(each.stage, target) and not each.left_out]
+        return [each for each in batch.readings if each.stage == stage and not each.set_apart]
+    found = [each for each in batch.readings if is_fresh(each.stage, target) and not each.set_apart]
     ended: list[Reading] = []
     changed = True
     for moment in batch.moments:

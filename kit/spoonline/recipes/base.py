@@ -118,7 +118,7 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
     def changed(self, **fields: Any) -> Self:
         """The record with other values in some fields, held against sense; fields of a later release go along."""
         try:
-            return type(self).model_validate(self.model_dump() | fields, context=CHANGED)
+            return type(self).model_validate(dict(self) | fields, context=CHANGED)
         except ValidationError as err:
             raise self.wrong(_sentence(err, type(self).__name__)) from err
 

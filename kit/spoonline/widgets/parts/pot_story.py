@@ -120,5 +120,5 @@ def _words(moment: Moment) -> str:
     reading = moment.reading
     if reading is None:
         return moment.text
-    out = f"; does not count: {reading.left_out}" if reading.left_out else ""
+    out = f"; does not count: {reading.set_apart}" if reading.set_apart else ""
     return f"read {reading.stage}: {reading.mean:.3g} {flow.unit_of(reading.tool)} ({reading.tool}) at {reading.temperature_c} C{out}"
