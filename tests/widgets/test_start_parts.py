@@ -98,6 +98,24 @@ def test_the_logbook_is_looked_after_with_a_bar(start: StartPanel, tmp_path: Pat
         again.close()
 
 
+def test_an_export_is_stopped_at_its_tables_and_leaves_nothing(start: StartPanel, tmp_path: Path) -> None:
+    care, told = start.care, []
+
+    def press(change: dict[str, str]) -> None:
+        told.append(change["new"])
+        if "dishes as tables" in change["new"]:
+            care.work.halt.click()
+
+    care.work.done.observe(press, "value")
+    care.out.click()
+    care.work.wait()
+    assert "Stopped; nothing was written out" in start.status.value and "tables" in "".join(told)
+    assert not [each for each in tmp_path.iterdir() if "logbook-" in each.name] and not care.out.disabled
+    care.out.click()
+    care.work.wait()
+    assert "Written to the folder" in start.status.value
+
+
 def test_a_stop_is_heard_while_it_works(start: StartPanel, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     begun, go_on = threading.Event(), threading.Event()
     whole = module.backup

@@ -235,8 +235,14 @@ def harmless(value: object) -> object:
     return FORMULA.sub(r"\1'", value) if isinstance(value, str) else value
 
 
-def write_tables(book: Logbook, folder: Path) -> None:
+def write_tables(book: Logbook, folder: Path, progress: Progress | None = None) -> None:
     """Write recipes, batches and readings as they stand as CSV files (UTF-8, comma), a piece at a time."""
+    done, of = 0, len(book.titles())
     for name, table in book.tables():
         path = folder / f"{name}.csv"
         table.map(harmless).to_csv(path, mode="a", index=False, header=not path.exists(), lineterminator="\n")
+        if progress is not None:
+            done += table["title"].nunique() if name == "readings" else 0
+            progress(done, max(done, of), "dishes as tables")
+    if progress is not None:
+        progress(of, of, "dishes as tables")

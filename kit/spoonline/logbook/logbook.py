@@ -345,7 +345,7 @@ class Logbook(Reads):
         """
         with new_folder(Path(folder)) as made, self.store.reading() as connection:
             write_folder(connection, made, names=names, progress=progress)
-            write_tables(self, made)
+            write_tables(self, made, progress)
         return Path(folder)
 
     @staticmethod

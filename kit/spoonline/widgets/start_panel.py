@@ -110,7 +110,7 @@ class CarePart(w.VBox):
     def _out(self) -> None:
         folder = Path(f"logbook-{_stamp()}")
         done = f"Written to the folder {folder.name}: tables (CSV), and the files to restore it from."
-        stopped = f"Stopped; the folder {folder.name} is not complete, so throw it away."
+        stopped = "Stopped; nothing was written out, and the logbook is as it was."
         self.work.start(lambda progress: self.book.export(folder, progress=progress), done, stopped)
 
 
