@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import islice
 from statistics import median
 
 from spoonline.dose import DishCurve, NextBatch, PotNow, pot_now
@@ -194,11 +195,13 @@ class Dish:
     @cached_property
     def alike(self) -> tuple[CookedPot, ...]:
         """The pots that count and hold the quantities of the version looked at, of any version, in the order cooked."""
-        return self._alike(self.counted)
+        return tuple(self._alike(self.counted))[::-1]
 
-    def _alike(self, pots: Iterable[CookedPot], *, seasonings: bool = False) -> tuple[CookedPot, ...]:
-        found = [pot for pot in pots if pot.recipe and same_quantities(pot.recipe, self.recipe, seasonings=seasonings)]
-        return tuple(sorted(found, key=lambda pot: (pot.batch.cooked_on, pot.batch.number)))
+    def _alike(self, pots: Iterable[CookedPot], *, seasonings: bool = False) -> Iterator[CookedPot]:
+        """Of some pots those that hold the quantities of the version looked at, the last cooked first."""
+        for pot in sorted(pots, key=lambda pot: (pot.batch.cooked_on, pot.batch.number), reverse=True):
+            if pot.recipe and same_quantities(pot.recipe, self.recipe, seasonings=seasonings):
+                yield pot
 
     @cached_property
     def frame(self) -> DataFrame:
@@ -214,7 +217,7 @@ class Dish:
         if not self.recipe.aims:
             return ()
         own, alike = put_in(self.recipe), []
-        for pot in self._alike((pot for pot in self.pots if not pot.fault), seasonings=True):
+        for pot in reversed([*self._alike((pot for pot in self.pots if not pot.fault), seasonings=True)]):
             typed = ((value, own.get(key)) for key, value in varied(pot.batch, own).items())
             if all(said is None or abs(value - said) <= SAME_QUANTITY * abs(said) for value, said in typed):
                 alike.append((came_to(pot), pot.batch.cooked_on))
@@ -259,7 +262,8 @@ class Dish:
         aim = self.aim
         if aim is None:
             return BandCount()
-        held = ((aim.against_band(pot.viscosity_pa_s), pot.batch.cooked_on) for pot in self.alike)
+        last = [*islice(self._alike(self.counted), LAST_POTS)][::-1]
+        held = ((aim.against_band(pot.viscosity_pa_s), pot.batch.cooked_on) for pot in last)
         return BandCount.of((against == "inside", day) for against, day in held)
 
     @cached_property

@@ -15,7 +15,7 @@ from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.measures.printing import print_dose
 from spoonline.pots import Reading
-from spoonline.pots.thickness import own_tool, shown_as
+from spoonline.pots.thickness import all_shown_as, own_tool
 
 # Readings that an axis is marked with, in any tool's unit, and how close two of them may stand as shares of its length.
 NICE = [each * ten for ten in (0.1, 1.0, 10.0, 100.0) for each in (1, 1.5, 2, 3, 4, 5, 6, 8)]
@@ -108,8 +108,9 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
 def _tool_scale(dish: DishCurve, low: float, high: float) -> tuple[Reading, FloatArray]:
     """A reading of the kitchen's own tool, and viscosities [Pa s] beside what it would show of them (2, n)."""
     reading = own_tool([pot.batch for pot in dish.pots], dish.target)
-    seen = [(each, shown_as(reading, float(each), dish.target)) for each in np.geomspace(low, high, 60)]
-    return reading, np.array([pair for pair in seen if pair[1] is not None]).reshape(-1, 2).T
+    viscosity = np.geomspace(low, high, 60)
+    shown = all_shown_as(reading, viscosity, dish.target)
+    return reading, np.array([viscosity, shown])[:, ~np.isnan(shown)]
 
 
 def _tool_axis(axes: Axes, reading: Reading, seen: FloatArray) -> Axes:

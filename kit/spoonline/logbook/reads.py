@@ -265,10 +265,12 @@ class Reads:
         """What the other dishes of this kitchen have taught of a thickener: the latest that were cooked with it, each with its own pots."""
         from spoonline.dose import kitchen_prior
 
-        found = (dish.curve for dish in self._others(title, TAUGHT_BY, thickener))
-        curves = (each.curve for each in found if each is not None)
-        taught = (each for each in curves if each.doses.size and each.prior.thickener == thickener)
-        return kitchen_prior(reversed([*islice(taught, MOST_DISHES)]), thickener)
+        with self.store.reading():
+            found = (dish.curve for dish in self._others(title, TAUGHT_BY, thickener))
+            curves = (each.curve for each in found if each is not None)
+            taught = (each for each in curves if each.doses.size and each.prior.thickener == thickener)
+            last = [*islice(taught, MOST_DISHES)]
+        return kitchen_prior(reversed(last), thickener)
 
     def repeated(self, title: str) -> Iterator[list[float]]:
         """What the last pots of each version of this kitchen's other dishes read [Pa s], by which pots differ; the last cooked first."""

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from spoonline import flow
-from spoonline.flow.fluid import GAS_CONSTANT
+from spoonline.flow.fluid import GAS_CONSTANT, FloatArray
 from spoonline.measures import Range, ReadingError
 from spoonline.pots.records import STAGES, Batch, Reading, known_stage
 from spoonline.recipes import Target
@@ -171,18 +171,33 @@ def tool_shows(tool: flow.Instrument, viscosity_pa_s: float, shear_rate_per_s: f
     >>> round(tool_shows(flow.usual("spatula"), 0.4, 1.0), 2)
     1.44
     """
-    fluid = flow.Fluid(viscosity_pa_s * shear_rate_per_s ** (1 - FLOW_INDEX), FLOW_INDEX, SOUP_DENSITY_KG_M3)
-    with suppress(ReadingError):
-        reading = float(tool.reading(fluid))
-        return None if tool.flags(reading) else reading
-    return None
+    shown = float(_tool_shows(tool, np.array([viscosity_pa_s]), shear_rate_per_s)[0])
+    return None if math.isnan(shown) else shown
+
+
+def _tool_shows(tool: flow.Instrument, viscosity_pa_s: FloatArray, shear_rate_per_s: float) -> FloatArray:
+    """As :func:`tool_shows`, of many viscosities at once; NaN where the tool cannot read one."""
+    consistency = viscosity_pa_s * shear_rate_per_s ** (1 - FLOW_INDEX)
+    try:
+        shown = np.ravel(tool.reading(flow.Fluid(consistency, FLOW_INDEX, SOUP_DENSITY_KG_M3)))
+    except ReadingError:  # of one of them
+        if viscosity_pa_s.size == 1:
+            return np.array([math.nan])
+        return np.concatenate([_tool_shows(tool, each, shear_rate_per_s) for each in viscosity_pa_s[:, None]])
+    return np.array([math.nan if tool.flags(float(each)) else each for each in shown])
 
 
 def shown_as(reading: Reading, viscosity_pa_s: float, target: Target | None) -> float | None:
     """What the tool of a reading would have shown, as hot as the food then was, of a viscosity at the target's conditions [Pa s]."""
+    shown = float(all_shown_as(reading, np.array([viscosity_pa_s]), target)[0])
+    return None if math.isnan(shown) else shown
+
+
+def all_shown_as(reading: Reading, viscosity_pa_s: FloatArray, target: Target | None) -> FloatArray:
+    """As :func:`shown_as`, of many viscosities at once; NaN where the tool cannot read one."""
     temperature_c, rate = conditions(target)
     then = viscosity_pa_s * temperature_ratio(temperature_c, float(reading.temperature_c))
-    return tool_shows(reading.instrument(), then, rate)
+    return _tool_shows(reading.instrument(), then, rate)
 
 
 def own_tool(batches: Sequence[Batch], target: Target | None) -> Reading:
