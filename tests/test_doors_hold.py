@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 import spoonline as sl
@@ -239,6 +240,31 @@ def test_what_came_and_what_is_wanted_is_said_in_words() -> None:
         with pytest.raises(sl.KitchenError, match=f"^{re.escape(said)}"):
             ask()
     assert str(sl.household(mass_g=sl.units("12 g"), item="corn starch")) == "1 1/2 tbsp"
+
+
+@pytest.mark.parametrize(
+    ("call", "wanted"),
+    [
+        (lambda: sl.grams([1, 2] * sl.units.cup, "wheat flour"), "cup_us came; a figure from 0 up is wanted"),
+        (lambda: sl.FlowCup(np.array([1.0, 2.0])), "There is no flow cup"),
+        (lambda: sl.Target(viscosity_pa_s=""), "it is blank; a figure is wanted"),
+        (
+            lambda: sl.pot_states(
+                sl.Batch(title="White soup", version=1, cooked_on="2026-01-22"), sl.Recipe.from_text(TEXT), -1
+            ),
+            "-1 came",
+        ),
+        (
+            lambda: sl.pot_states(
+                sl.Batch(title="White soup", version=1, cooked_on="2026-01-22"), sl.Recipe.from_text(TEXT), math.nan
+            ),
+            "nan",
+        ),
+    ],
+)
+def test_several_figures_none_or_no_share_are_refused_in_words(call: Callable[[], Any], wanted: str) -> None:
+    with pytest.raises(sl.KitchenError, match=re.escape(wanted)):
+        call()
 
 
 def test_a_fault_of_ours_is_not_put_upon_who_asked() -> None:

@@ -80,6 +80,19 @@ def test_what_is_typed_is_of_a_new_plan_whichever_was_chosen(panel: PlanPanel) -
     assert "and sugar 30 to 50" in panel.answer.value and not panel.save.disabled
 
 
+def test_what_was_typed_outlives_a_plan_taken_back_and_no_name_goes_to_another_dish(panel: PlanPanel) -> None:
+    change(panel, butter=("40", "60"))
+    panel.out.value = "spread, cm"
+    panel.name.value = "butter, once more"
+    panel.save.click()
+    panel.back.click()
+    assert "was taken back" in panel.status.value
+    assert [each[3:] for each in panel.change.value if each[0] == "butter"] == [["40", "60"]]
+    assert panel.name.value == "butter, once more" and not panel.save.disabled
+    panel.title.value = SOUP
+    assert panel.name.value == ""
+
+
 def test_a_plan_is_kept_once_by_its_name_and_can_be_taken_back(panel: PlanPanel) -> None:
     change(panel, butter=("40", "62,5"))
     panel.out.value = "spread, cm"

@@ -11,7 +11,7 @@ from spoonline.measures import KitchenError
 from spoonline.recipes import Habits
 from spoonline.tasters import Session
 from spoonline.widgets import IngredientsPanel, MakeAheadPanel, StovePanel, TastersPanel
-from spoonline.widgets.parts.typed import day, figures, moment
+from spoonline.widgets.parts.typed import day, figure, figures, in_store, moment
 
 SOUP = "Roast parsnip and pear soup"
 
@@ -25,6 +25,14 @@ SOUP = "Roast parsnip and pear soup"
 )  # fmt: skip
 def test_a_day_and_a_time_are_read_as_people_write_them(typed: str, kitchen: str, hour: int) -> None:
     assert moment(typed, kitchen) == datetime(2026, 12, 24, hour, 30)
+
+
+def test_an_hour_a_unit_and_two_places_of_one_thing_are_read() -> None:
+    assert moment("24.12.2026 6 pm", "uk") == moment("24.12.2026 18:00", "uk")
+    assert figure("0,4 Pa s", "Target", "Pa s") == 0.4 and figure("5 kg", "Pot", "g") == 5000 == figure(
+        "5000 g", "Pot", "g"
+    )
+    assert in_store("onions: 500 g\nflour: 1 kg\nonions: 200 g") == {"onions": "500 g plus 200 g", "flour": "1 kg"}
 
 
 def test_the_order_of_a_day_is_the_kitchens() -> None:

@@ -65,7 +65,7 @@ class Amount(NamedTuple):
         else:
             unit = "g" if quantity.check("[mass]") else "ml"
             value = in_unit(quantity, unit, "amount")
-        refuse(not 0 <= value < math.inf, "quantity", came=quantity)
+        refuse(hasattr(value, "__len__") or not 0 <= value < math.inf, "quantity", came=quantity)
         return cls(float(value), None, unit, "", str(quantity), group if group in SYSTEMS else "us")
 
     @property

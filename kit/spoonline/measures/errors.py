@@ -93,7 +93,7 @@ class ItemError(KitchenError):
 
 def one_of(table: Mapping[str, T], name: str, what: str) -> T:
     """The row of a table by its name; the `ItemError` where there is none says which there are, and has them in ``.data``."""
-    if name not in list(table):  # a list can be no key
+    if not isinstance(name, str) or name not in table:
         raise ItemError(f"There is no {what} {name!r} here; choose one of {', '.join(table)}.", list(table))
     return table[name]
 

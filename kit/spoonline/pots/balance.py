@@ -413,7 +413,7 @@ def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> Data
     Raises
     ------
     BatchError
-        If the story cannot be: more taken out than there was, a sauce heavier than its pot, moments out of order.
+        If ``usual`` is no share, or the story cannot be: more taken out than there was, a sauce heavier than its pot, moments out of order.
 
     Notes
     -----
@@ -428,4 +428,5 @@ def pot_states(batch: Batch, recipe: Recipe, usual: float | None = None) -> Data
     >>> pot_states(batch, gravy)[["moment", "sauce_g"]].round().values.tolist()[-1]
     ['strained: 960 g of sauce', 960.0]
     """
+    said.refuse(usual is not None and not 0 <= usual < 1, "no share", came=usual)
     return frame_of(state.row() for state in states(batch, recipe, usual))

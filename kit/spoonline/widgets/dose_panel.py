@@ -1,5 +1,6 @@
 """Notebook 2: how much thickener in the next pot? Or of anything else, for anything that comes out."""
 
+import re
 from dataclasses import replace
 from functools import partial
 
@@ -227,9 +228,9 @@ class DosePanel(Panel):
     @property
     def chosen(self) -> float:
         """The dose that is chosen now [g/L]."""
+        value = figure(re.sub(r"(?i)g ?/ ?l$", "g", self.dose.value), "Dose", "g")
         if self.dose.value in ("", self._offered):
-            return figure(self.dose.value, "Dose", "g") or self.slider.value
-        value = figure(self.dose.value, "Dose", "g")
+            return value or self.slider.value
         if value is None or not 0 < value <= MOST_DOSE_G_PER_L or not _grams(self._curve(), value):
             raise AmountError(
                 f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."

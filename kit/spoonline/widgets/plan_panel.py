@@ -37,7 +37,7 @@ class PlanPanel(Panel):
         declared(self, "a plan's shape", stage=STAGES)
         self.usual = w.HTML(notes([pots_needed()]))
         self.save = self.button("Save this plan", self._save, self._made, primary=True)
-        self.back = drafts.TakeBack(self, "Take back", self._title_changed)
+        self.back = drafts.TakeBack(self, "Take back", self.changed)
         shape = drafts.named(self, "out", "stage", "days", "centres", "stars", "name")
         self.draft = drafts.DraftPart(self, "pot plan", lambda: drafts.named(self, "title", "change") | shape)
         super().__init__([*laid_out(self, "plan"), self.bar(self.save, self.back)])
@@ -49,7 +49,7 @@ class PlanPanel(Panel):
     def _title_changed(self) -> None:
         """Nothing of the dish before stays: what its lines hold is offered, and its last plan shown."""
         with self.filling_in():
-            self.change.value, self.which.options, self.out.value = [], (), ""
+            self.change.value, self.which.options, self.out.value, self.name.value = [], (), "", ""
             self._offer()
             kept = [value for _, value in self.which.options]
             self.which.value, self.out.value = kept[-1], next(iter(self.out.options), "")

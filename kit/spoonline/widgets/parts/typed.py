@@ -39,6 +39,7 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
         If it is no figure, or negative.
     """
     plain = _THOUSANDS.sub("", text.strip())
+    plain = re.sub(rf"(?<=\d)\s*{re.escape(unit)}$", "", plain, flags=re.IGNORECASE) if unit else plain
     if not plain:
         return None
     said.refuse(plain.startswith(("-", "\u2212")), "below zero", what=what, came=plain)
@@ -159,6 +160,7 @@ def day(text: str, kitchen: str = "us") -> date:
 
 
 # A time behind a day.
+_HOUR = re.compile(r"(?<![\d:.])(\d\d?)\s*([ap]m)$", re.IGNORECASE)
 _CLOCK = re.compile(r"[\sT,]+(\d\d?)[:.](\d\d)\s*([ap]m)?$", re.IGNORECASE)
 
 
@@ -176,7 +178,7 @@ def moment(text: str, kitchen: str = "us") -> datetime:
     AmountError
         If a day or a time is missing: no time is never taken for midnight.
     """
-    plain = text.strip()
+    plain = _HOUR.sub(r"\1:00 \2", text.strip())
     on, clock = wanted(_on(plain, kitchen), "no time", came=plain), wanted(_CLOCK.search(plain), "no time", came=plain)
     with told_as(said.error("no time", came=plain), ValueError):
         read = datetime.strptime(" ".join(clock.groups("")), "%I %M %p" if clock[3] else "%H %M ")
@@ -198,9 +200,9 @@ def in_store(text: str) -> dict[str, str]:
     AmountError
         If a line has no amount.
     """
-    found = {}
+    found = dict[str, str]()
     for line in filter(str.strip, text.splitlines()):
         name, _, amount = (part.strip() for part in line.partition(":"))
         said.refuse(not amount, "nothing in store", came=name)
-        found[name] = amount
+        found[name] = f"{found[name]} plus {amount}" if name in found else amount  # it may stand in two places
     return found
