@@ -28,7 +28,7 @@ class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.card: RecipeCard | None = None
         self.rows = w.VBox()
         self.title, (self.number,) = here.dish_choice(book), declared(self, "a card")
@@ -47,11 +47,11 @@ class CardPanel(Panel):
         self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = work.LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: sheets.leaves_html(self._handed())))
-        super().__init__([*laid_out(self, "card"), bar])
+        self.lay(*laid_out(self, "card"), bar)
         self.preview.add_class("sl-leaves")
         self.watch(self._show, self.number, self.system, self.paper, *noted)
         self.watch(self._blank_reason, self.point)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show)
 
     def _title_changed(self) -> None:
         self.undo.offer(None)
@@ -59,11 +59,6 @@ class CardPanel(Panel):
         self._stored = None
         with self.filling_in():
             self.number.options, self.photo.value = [], ""
-        self.attempt(self._show)
-
-    def changed(self) -> None:
-        """Versions, pots, photos, notes and sign-offs that were saved since; what is chosen and typed stays."""
-        super().changed()
         self.attempt(self._show)
 
     def _blank_reason(self) -> None:

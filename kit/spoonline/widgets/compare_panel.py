@@ -21,25 +21,20 @@ class ComparePanel(Panel):
     """Two versions: the recipe, the pots, the tasters; then the page and the sentence for the card."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.dish: Dish | None = None
         self.decision: Decision | None = None
         self.title = here.dish_choice(book)
         chosen, how = declared(self, "two versions"), declared(self, "how they are compared")
         print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
-        super().__init__([*laid_out(self, "compare"), self.bar(print_it)])
+        self.lay(*laid_out(self, "compare"), self.bar(print_it))
         self.watch(self._show, *chosen, *how)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show)
 
     def _title_changed(self) -> None:
         with self.filling_in():
             self.old.options = self.new.options = []
             self.parent.value = 0
-        self.attempt(self._show)
-
-    def changed(self) -> None:
-        """Versions, pots and sessions that were saved since; the versions chosen stay."""
-        super().changed()
         self.attempt(self._show)
 
     def _show(self) -> None:

@@ -48,7 +48,7 @@ class DosePanel(Panel):
     """Set the thickness: the answer on top, the curve below it, the pots below that, the next step last."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.dish: Dish | None = None
         self.began: int | None = None
         self._offered = ""  # the dose that the form itself put into the field
@@ -80,14 +80,14 @@ class DosePanel(Panel):
             row(self.title, self.how.like, self.how.other), self.view.chosen, self.view.aims, self.how, self.of_starch,
             self.view.table, self.note,
         ]  # fmt: skip
-        super().__init__([two(left, [self.drawn, self.view.figure]), bar])
+        self.lay(two(left, [self.drawn, self.view.figure]), bar)
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.how.fields.values(), self.kitchen)
         self.watch(self._aim_like, self.how.like, self.how.other)
         self.watch(self._pair_chosen, self.view.out)
         self.watch(self._fit, self.view.varies, self.view.low, self.view.high)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._fit)
 
     def _title_changed(self) -> None:
         self.dish = None
@@ -114,11 +114,6 @@ class DosePanel(Panel):
         with self.filling_in():
             self.view.begin(self.book.dish(self.title.value).recipe)
         self._fit()
-
-    def changed(self) -> None:
-        """Dishes and pots that were saved since; what is chosen and typed stays."""
-        super().changed()
-        self.attempt(self._fit)
 
     def _aim_like(self) -> None:
         """The aim that was chosen in a cook's words stands in the fields."""

@@ -21,6 +21,7 @@ class FlowPanel(Panel):
     """One reading, or two with different tools: the fluid, what another tool would show, and every doubt."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.reading = ReadingFields()
         self.tool, self.not_clinical = self.reading.tool, w.HTML(notes([flow.NOT_CLINICAL]))
         self.kept: list[Reading] = []
@@ -29,7 +30,7 @@ class FlowPanel(Panel):
         self.forget = self.button("Forget the kept reading", self._forget)
         declared(self, "which test")
         fill(self.expected, flow.EXPECTED)
-        super().__init__([*laid_out(self, "flow"), self.bar(self.keep, self.forget)])
+        self.lay(*laid_out(self, "flow"), self.bar(self.keep, self.forget))
         self.reading.on_change = lambda: self.guarded(self._changed)
         self.watch(self._tool_changed, self.reading.tool)
         self.watch(self._advise, self.expected)

@@ -26,7 +26,7 @@ class ImportPanel(Panel):
     """An old sheet of trials: what each column and row is taken for, before anything is saved."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
         self.choices = w.VBox()
@@ -34,7 +34,7 @@ class ImportPanel(Panel):
         self.back = self.button("Take all of it back", self._take_back)
         self.work = LongWork(self, self.save)
         declared(self, "an old sheet")
-        super().__init__([*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work])
+        self.lay(*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work)
         self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)

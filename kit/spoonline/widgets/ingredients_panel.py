@@ -112,7 +112,7 @@ class IngredientsPanel(Panel):
     """Each ingredient line understood, or asked about; then your own spoons, the check, another size, and what to buy."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.recipe: Recipe | None = None
         self.text = recipe_text.RecipeText(self, "an example", FORMS["examples"]["soup"])
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
@@ -123,7 +123,7 @@ class IngredientsPanel(Panel):
         self.scale = self.button("Scale the recipe", self._scale, self._larger)
         self.write = self.button("Write the list", self._buy, self._listed)
         self.prints = self.printer("Print the list", lambda: sheets.shopping_html(self._listed()))
-        super().__init__([*laid_out(self, "ingredients"), self.bar()])
+        self.lay(*laid_out(self, "ingredients"), self.bar())
         self.watch(self._show, self.paste)
         self.watch(lambda: blank(self.scaled), *sizes)
         self.watch(lambda: blank(self.shopping), self.store)

@@ -343,11 +343,11 @@ class MakeAheadPanel(Panel):
     """A dish made ahead: will it cool, how long does it keep, and the plan of a dinner; each caution beside its number."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         declared(self, "the height")
         self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
         self.care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
-        super().__init__([*laid_out(self, "make ahead"), self.bar()])
+        self.lay(*laid_out(self, "make ahead"), self.bar())
         self.watch(self._height, self.altitude)
         self._height()
 

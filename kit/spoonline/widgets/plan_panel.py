@@ -26,7 +26,7 @@ class PlanPanel(Panel):
     """Which pots to cook on which day for one quantity or two, and what those that were cooked say."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.dish: Dish | None = None
         self.plan: PotPlan | None = None
         self._columns: dict[tuple[str, ...], str] = {}
@@ -40,7 +40,7 @@ class PlanPanel(Panel):
         self.back = drafts.TakeBack(self, "Take back", self._title_changed)
         shape = drafts.named(self, "out", "stage", "days", "centres", "stars", "name")
         self.draft = drafts.DraftPart(self, "pot plan", lambda: drafts.named(self, "title", "change") | shape)
-        super().__init__([*laid_out(self, "plan"), self.bar(self.save, self.back)])
+        self.lay(*laid_out(self, "plan"), self.bar(self.save, self.back))
         self.watch(self._typed_anew, *shape.values())
         self.watch(self._typed_anew, self.change, trait="rows")
         self.watch(self._show, self.which)

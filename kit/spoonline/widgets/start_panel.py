@@ -127,7 +127,7 @@ class StartPanel(Panel):
     """The logbook in one table, and a place to paste a recipe."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.overview, self.history = w.HTML(), w.HTML()
         thick = [(AS_IS, ""), *((f"like {each.text}", name) for name, each in everyday().items())]
         self.thick = choice("How thick should it be?", thick)
@@ -141,7 +141,7 @@ class StartPanel(Panel):
         self.habits, self.care = HabitsPart(self), CarePart(self)
         kitchen = folded("How this kitchen writes", self.habits), folded("Looking after the logbook", self.care)
         begin = [heading("Begin a recipe, or change one"), self.draft, self.text, self.history]
-        super().__init__([self.overview, *begin, *kitchen, self.bar(self.save, self.back)])
+        self.lay(self.overview, *begin, *kitchen, self.bar(self.save, self.back))
         self.draft.watch(self.paste, self.thick, self.note)
         self._show()
 

@@ -49,7 +49,7 @@ class StovePanel(Panel):
     """The pot on the stove: what went in, what it read, what to do now; only what differed from the recipe is typed."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         # The pot that is being corrected.
         self.opened: Batch | None = None
         self.version: Version | None = None
@@ -106,7 +106,7 @@ class StovePanel(Panel):
             self.doubt,
             *bar.children[2:],
         ]  # what is wrong lies over what follows it, never over its cure
-        super().__init__([self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches)])
+        self.lay(self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches))
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
@@ -120,7 +120,7 @@ class StovePanel(Panel):
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         self.draft.watch(self.event.what, self.event.much)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show_saved)
 
     def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
@@ -144,12 +144,8 @@ class StovePanel(Panel):
         self._open()
         put_back(self._drafted, _from_older(before))
 
-    def changed(self) -> None:
-        """Dishes, and the pots of the one that is chosen, that were saved since; what is typed stays."""
-        super().changed()
-        self.attempt(self._show_saved)
-
     def _show_saved(self) -> None:
+        """The pots of the dish that were saved since; what is typed stays."""
         with self.filling_in():
             self.planned.offer(self.title.value, self.opened, self.planned.value)
             fill_versions(self.number, self.book.all_versions(self.title.value), self.number.value)

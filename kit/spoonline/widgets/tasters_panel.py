@@ -18,7 +18,7 @@ class TastersPanel(Panel):
     """Plan a session, print its ballots, type the answers, and read what they can say."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.title = here.dish_choice(book)
         first, rare = declared(self, "a session"), declared(self, "a session, rarely set")
         declared(self, "a session planned")
@@ -30,11 +30,11 @@ class TastersPanel(Panel):
         self.draft = drafts.DraftPart(self, "tasters", lambda: drafts.named(self, "title", "session", "answers"))
         self.ballots = self.printer("Print the ballots", lambda: sheets.ballots_html(self._chosen_session()))
         self.key = self.printer("Print the key sheet", lambda: sheets.key_html(self._chosen_session()))
-        super().__init__([*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back)])
+        self.lay(*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back))
         self.watch(self._show_power, *first, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show, self._show_power)
 
     def sessions(self) -> dict[int, Session]:
         """Sessions of the chosen dish as they stand, by number."""
@@ -47,12 +47,6 @@ class TastersPanel(Panel):
             self.batches.value = ""
         self._show(max(self.sessions(), default=0))
         self._show_power()
-
-    def changed(self) -> None:
-        """Sessions, answers and versions that were saved since; the session that is chosen and what is typed stay."""
-        super().changed()
-        self.attempt(self._show)
-        self.attempt(self._show_power)
 
     def _planned(self) -> Session:
         """The session as the form has it now."""

@@ -4,7 +4,7 @@ import functools
 import os
 import threading
 import traceback
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from importlib.resources import files
@@ -95,8 +95,7 @@ class Panel(w.VBox):
 
     Parameters
     ----------
-    children : iterable of Widget
-        The form, top to bottom; its :meth:`bar` last.
+    book : Logbook, optional
     """
 
     book: Logbook
@@ -104,12 +103,27 @@ class Panel(w.VBox):
     _typed: tuple[w.Widget, ...] = ()  # every field that was there when the form was made
     _dishes: w.Dropdown | None = None
     _chosen: Act
+    _refreshed: tuple[Act, ...] = ()
     _seen: tuple[int, ...] = ()
 
-    def __init__(self, children: Iterable[Any]) -> None:
-        self.guard.on_msg(self._heard)
-        super().__init__([w.HTML(LOOK), *children, self.guard])
+    def __init__(self, book: Logbook | None = None) -> None:
+        super().__init__()
         self.add_class("spoonline")
+        if book is not None:
+            self.book = book
+        # the part that lives in the page
+        self.guard = Guard()
+        self.guard.on_msg(self._heard)
+        # the answer in large type, what happened, and what is wrong
+        self.answer, self.status, self.alert = Message("status", "sl-answer"), Message("status"), Message("alert")
+        # what a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next
+        self._states: dict[Any, Act] = {}
+        # what is wrong: by what was done, with the state that it came of, and how to ask for that state
+        self._wrong: dict[Any, tuple[str, Any, Act | None]] = {}
+
+    def lay(self, *parts: w.Widget) -> None:
+        """Fill the form, top to bottom; its :meth:`bar` last."""
+        self.children = [w.HTML(LOOK), *parts, self.guard]
         self._hear_from(self)
         self._seen = self._last()
 
@@ -150,43 +164,15 @@ class Panel(w.VBox):
             self._seen = last
 
     def changed(self) -> None:
-        """The logbook holds something new: its dishes are offered; a form that shows more shows that anew, and leaves what is typed."""
+        """The logbook holds something new: its dishes are offered; what a form began with is shown anew, and what is typed stays."""
         if self._dishes is not None:
             before = self._dishes.value
             with self.filling_in():
                 fill(self._dishes, [(title, title) for title in self.book.titles()])
             if self._dishes.value != before:
                 self.attempt(self._begin)
-
-    @functools.cached_property
-    def guard(self) -> Guard:
-        """The part that lives in the page."""
-        return Guard()
-
-    @functools.cached_property
-    def _states(self) -> dict[Any, Act]:
-        """What a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next."""
-        return {}
-
-    @functools.cached_property
-    def _wrong(self) -> dict[Any, tuple[str, Any, Act | None]]:
-        """What is wrong: by what was done, with the state that it came of, and how to ask for that state."""
-        return {}
-
-    @functools.cached_property
-    def answer(self) -> Message:
-        """The answer of the form, in large type."""
-        return Message("status", "sl-answer")
-
-    @functools.cached_property
-    def status(self) -> Message:
-        """The line that says what happened; there before the form is, for parts that speak while it is built."""
-        return Message("status")
-
-    @functools.cached_property
-    def alert(self) -> Message:
-        """The line that says what is wrong."""
-        return Message("alert")
+        for each in self._refreshed:
+            self.attempt(each)
 
     def bar(self, *buttons: w.Widget) -> w.VBox:
         """What stays in view: the answer, the main button, and what the form says. Given last, it comes last to the keyboard."""
@@ -263,9 +249,12 @@ class Panel(w.VBox):
         finally:
             self._fills_in = before
 
-    def begin(self, dishes: w.Dropdown, chosen: Act) -> None:
-        """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin."""
-        self._dishes, self._chosen = dishes, chosen
+    def begin(self, dishes: w.Dropdown, chosen: Act, *again: Act) -> None:
+        """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin.
+
+        What others save is shown by what is done ``again``.
+        """
+        self._dishes, self._chosen, self._refreshed = dishes, chosen, again
         self.watch(self._begin_another, dishes)
         self._states[self._begin] = lambda: (dishes.value, dishes.options)
         self.guarded(self._begin)
