@@ -13,9 +13,9 @@ from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet,
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts import drafts, here, sheets, work
-from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, laid_out, put_in
+from spoonline.widgets.parts.fields import FORMS, blank, declared, fill, fill_versions, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
-from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said
 
 # Where a point is mended; what this form mends itself has no link.

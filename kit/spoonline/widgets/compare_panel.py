@@ -10,9 +10,9 @@ from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts import batch_table, here
-from spoonline.widgets.parts.fields import declared, fill, fill_versions, laid_out
+from spoonline.widgets.parts.fields import blank, declared, fill, fill_versions, laid_out
 from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs, tag
-from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.panel import Panel
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
 

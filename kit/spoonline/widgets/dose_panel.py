@@ -21,10 +21,10 @@ from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.beside_curve import OtherStarch, RestsOn
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.effect_view import ASKS, SAVE_AIM, EffectView, HowThick
-from spoonline.widgets.parts.fields import FigureBox, appear, folded, row, slider, text_field, tick, two
+from spoonline.widgets.parts.fields import FigureBox, Message, appear, blank, folded, row, slider, text_field, tick, two
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said
 
 

@@ -13,9 +13,19 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, choice, declared, heading, laid_out, put_in, text_field
+from spoonline.widgets.parts.fields import (
+    Message,
+    appear,
+    blank,
+    choice,
+    declared,
+    heading,
+    laid_out,
+    put_in,
+    text_field,
+)
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 from spoonline.widgets.parts.work import LongWork
 

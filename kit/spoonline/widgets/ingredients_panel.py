@@ -10,9 +10,9 @@ from spoonline.logbook import Logbook
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts import drafts, recipe_text, sheets
-from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, frame_table, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, figures, in_store, said, wanted
 
 

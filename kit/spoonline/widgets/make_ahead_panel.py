@@ -16,9 +16,9 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import ReadingError, RecipeError, or_none
 from spoonline.recipes import OwnTrim, Pan, Recipe, ShoppingList
 from spoonline.widgets.parts import drafts, here, sheets
-from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, degrees, figure, in_store, moment, said, wanted, whole
 
 ROUND, THICK = "a round pot", "a thick soup"

@@ -16,9 +16,9 @@ from spoonline.measures.errors import KitchenError
 from spoonline.pots import STAGES
 from spoonline.pots.table import put_in
 from spoonline.widgets.parts import drafts, effect_view, here
-from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
-from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said
 
 

@@ -16,33 +16,21 @@ from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
 from spoonline.widgets.parts.came_out import CameOut
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
-from spoonline.widgets.parts.fields import (
-    appear,
-    choice,
-    file_field,
-    fill_versions,
-    folded,
-    heading,
-    row,
-    text_field,
-    two,
-    watch,
-)
+from spoonline.widgets.parts.fields import Message, appear, declared, fill_versions, laid_out, watch
 from spoonline.widgets.parts.from_plan import NO_PLAN, FromPlan
 from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import notes, tag
+from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.moments import moment_cells
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.pot_lines import PotLines
 from spoonline.widgets.parts.pot_story import PotStory
 from spoonline.widgets.parts.slips import Doubt, Slip, slips
 from spoonline.widgets.parts.tools import reading_cells, served_cold_c
 from spoonline.widgets.parts.typed import day, figure, size_typed
 
-NEW, SAVE = ("a new pot", ""), "Save this pot"
+SAVE = "Save this pot"
 # Fields of plain text that a draft keeps and a new pot begins without.
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
-FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
 
 
 class StovePanel(Panel):
@@ -59,54 +47,27 @@ class StovePanel(Panel):
         # Seen, not announced: each field says its own, and the save is announced.
         self.answer = Message("", "sl-answer")
         self.title = dish_choice(book)
-        self.number = choice("Version", [])
-        self.size = text_field("Tonight's size", "", "as written; or servings, or x2")
-        self.size_message = Message("status", "sl-note")
+        declared(self, "a pot on the stove")
+        _, self.cooked_on, *told = declared(self, "a pot, rarely said")
+        self.cooked_on.value = date.today().isoformat()
         self.lines = PotLines(book.kept(OwnSpoon), self.kitchen, self._laid)
-        self.before = text_field("Pot, everything in, g")
-        self.after = text_field("The same at the end, g")
-        self.pot_message = Message("status", "sl-note")
-        self.tare = text_field("The pot empty, g")
         self.story = PotStory(self, self.tare)
         self.reading, self.event, self.many = self.story.reading, self.story.event, self.story.many
         self.doubt = Doubt(self, self._so_far)
         self.came = CameOut()
         self.planned = FromPlan(self, self.lines, self.came)
-        self.felt = w.ToggleButtons(options=FELT, description="How was it?")
-        self.which = choice("Pot", [NEW])
-        self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
-        self.cook = text_field("Cook")
-        self.pan = text_field("Pan", "", "such as 24 cm pot, no lid")
-        self.minutes = text_field("Minutes on the heat")
-        self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
-        self.caption = text_field("What it shows")
-        self.note = text_field("Note")
-        self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
         self.save = self.button(SAVE, self._save, self.doubt.answered, primary=True)
         self.back = TakeBack(self, "Take back", self._again)
         self.right = self.button("This pot was right: aim for it", self._aim_for)
         self._was_right: Batch | None = None
         appear(self.right, False)
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
-        self.batches = w.HTML()
         self.draft = DraftPart(self, "batch", self._drafted, _from_older)
-        aside = [
-            self.which, self.cooked_on, self.cook, self.pan, self.tare, self.minutes, self.photo, self.caption, self.left_out,
-        ]  # fmt: skip
-        goes_in = [
-            heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines,
-            row(self.before, self.after), self.pot_message, folded("Day, cook, pan, photo; an earlier pot", row(*aside)),
-        ]  # fmt: skip
-        self.came_fold = folded("What came out, and what was varied", self.came)
-        thick = [self.story, self.came_fold, self.felt, self.note]
-        first, both = row(self.title, self.number, self.size, self.planned), two(thick, goes_in, seen=False)
-        bar = self.bar(self.save, self.back, self.right)
-        bar.children = [
-            *bar.children[:2],
-            self.doubt,
-            *bar.children[2:],
-        ]  # what is wrong lies over what follows it, never over its cure
-        self.lay(self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches))
+        self.foot = self.bar(self.save, self.back, self.right)
+        answer, buttons, *said_below = self.foot.children
+        # what is wrong lies over what follows it, never over its cure
+        self.foot.children = answer, buttons, self.doubt, *said_below
+        self.lay(*laid_out(self, "stove"))
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
@@ -115,8 +76,8 @@ class StovePanel(Panel):
             self.watch(self._rows_changed, table, trait="rows")
         self.watch(self._rows_changed, self.tare)  # every weighing of the story stands in it
         self.watch(self._plan_chosen, self.planned)
-        typed = self.before, self.after, *aside[1:], self.felt, self.note
-        self.watch(self._so_far, *typed, *self.reading.fields.values(), *self.event.fields.values())
+        told += self.cooked_on, self.before, self.after, self.felt, self.note
+        self.watch(self._so_far, *told, *self.reading.fields.values(), *self.event.fields.values())
         self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         self.draft.watch(self.event.what, self.event.much)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
@@ -403,7 +364,7 @@ class StovePanel(Panel):
         self._list_batches()
         batches = reversed(self.book.dish(title).batches)
         recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in batches]
-        self.which.options = [NEW, *recorded]
+        self.which.options = [*self.which.always, *recorded]
 
 
 def _from_older(draft: dict[str, Any]) -> dict[str, Any]:

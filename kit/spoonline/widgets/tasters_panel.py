@@ -8,9 +8,9 @@ from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts import drafts, here, sheets
-from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, download, invented
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, figure, figures, said, wanted, whole
 
 

@@ -11,9 +11,9 @@ from spoonline.dose import DishCurve, swap
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import appear, choice, text_field
+from spoonline.widgets.parts.fields import Message, appear, blank, choice, text_field
 from spoonline.widgets.parts.markup import bullets, frame_table, notes
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 
 POTS = [
     "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",

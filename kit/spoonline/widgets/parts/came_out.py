@@ -7,8 +7,7 @@ import ipywidgets as w
 
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Outcome, Quantity
-from spoonline.widgets.parts.fields import declared
-from spoonline.widgets.parts.panel import Message
+from spoonline.widgets.parts.fields import Message, declared
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.typed import figures, said
 

@@ -13,8 +13,8 @@ from traitlets import TraitError
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch
 from spoonline.recipes import Kept, Version
-from spoonline.widgets.parts.fields import appear, watch
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.fields import Message, appear, watch
+from spoonline.widgets.parts.panel import Panel
 
 AnyKept = TypeVar("AnyKept", bound=Kept)
 Fields = Mapping[str, Any] | Callable[[], Mapping[str, Any]]

@@ -22,9 +22,8 @@ from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Aim, Recipe, Target
 from spoonline.recipes.aims import column_of
 from spoonline.tasters import Session, told_band
-from spoonline.widgets.parts.fields import FigureBox, appear, declared, fill, folded, row
+from spoonline.widgets.parts.fields import FigureBox, Message, appear, declared, fill, folded, row
 from spoonline.widgets.parts.markup import frame_table
-from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 

@@ -6,11 +6,51 @@ from importlib.resources import files
 from typing import Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline.figures.drawn import Drawn
+from spoonline.measures.errors import KitchenError
 from spoonline.recipes import Version
 from spoonline.widgets.parts.markup import download, notes, tag
 from spoonline.widgets.parts.rows_table import RowsTable
+
+
+class Message(w.HTML):
+    """A line of text that a screen reader announces when it changes."""
+
+    def __init__(self, role: str = "", css: str = "") -> None:
+        super().__init__("")
+        self._role, self._css = role, css
+        self.say("")
+
+    def say(self, text: str, *, markup: str = "") -> None:
+        """Show escaped text, and optionally trusted markup after it."""
+        made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
+        self.value = made if text or markup or self._role else ""
+
+    def tell(self, words: Callable[[], str], *fields: w.Widget) -> None:
+        """Say what comes of what was typed into these fields, or what is wrong with it; then they are marked as wrong."""
+        wrong = ""
+        try:
+            self.say(words())
+        except KitchenError as err:
+            # beside the field it came from
+            wrong = str(err)
+            self.say("", markup=tag("span", wrong, class_="sl-wrong"))
+        quoted = [field for field in fields if repr(field.value) in wrong] or fields
+        for field in fields:
+            marked(field, "sl-invalid", wrong and field in quoted)
+
+
+def marked(field: w.Widget, css: str, there: object) -> None:
+    """Mark a field, or no more; the page tells who hears it, and where it is said what is wrong."""
+    (field.add_class if there else field.remove_class)(css)
+
+
+def blank(*parts: w.Widget) -> None:
+    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
+    for part in parts:
+        part.say("") if isinstance(part, Message) else part.set_trait("value", "")
 
 
 def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False) -> w.Text:
@@ -55,9 +95,13 @@ def tick(label: str, value: bool = False) -> w.Checkbox:
     return w.Checkbox(value=value, description=label, indent=False)
 
 
-KINDS: dict[str, Callable[..., w.Widget]] = {
-    made.__name__: made for made in (text_field, text_area, choice, slider, file_field, rows_table)
-}
+def toggles(label: str, options: Iterable[Any]) -> w.ToggleButtons:
+    """A labelled row of buttons, one of which is down."""
+    return w.ToggleButtons(options=[_settled(each) for each in options], description=label)
+
+
+_MADE = (text_field, text_area, choice, slider, file_field, rows_table, tick, toggles)
+KINDS: dict[str, Callable[..., w.Widget]] = {made.__name__: made for made in _MADE}
 FORMS = tomllib.loads((files("spoonline.widgets.parts") / "forms.toml").read_text(encoding="utf-8"))
 
 
@@ -221,17 +265,22 @@ def _placed(form: w.Widget, part: Any) -> w.Widget:
         mark, _, text = part.partition(" ")
         if mark in ("#", ">"):
             return heading(text) if mark == "#" else w.HTML(notes([text]))
-        if (place := part.strip("<>")) != part:
+        place = part.strip("<>()")
+        if part.startswith("("):
+            setattr(form, place, Message("status", "sl-note"))
+        elif part.startswith("<"):
             form.places.append(w.HTML())
             setattr(form, place, form.places[-1])
         return getattr(form, place)
-    if "figure" in part:
-        form.figure = FigureBox(part["figure"])
-        return form.figure
     held = {name: [_placed(form, each) for each in parts] for name, parts in part.items() if isinstance(parts, list)}
-    if "box" in part:
-        setattr(form, part["box"], w.VBox(held["parts"]))
-        return getattr(form, part["box"])
-    if "fold" in part:
-        return folded(part["fold"], *held["parts"])
-    return w.HBox(held["buttons"]) if "buttons" in part else two(**held, seen=part.get("seen", True))
+    if "figure" in part:
+        made = form.figure = FigureBox(part["figure"], marked=part.get("marked", False))
+    elif "fold" in part:
+        made = folded(part["fold"], *held["parts"])
+    elif "buttons" in part:
+        made = w.HBox(held["buttons"])
+    else:
+        made = two(**held, seen=part.get("seen", True)) if "left" in part else w.VBox(held["parts"])
+    if "name" in part:
+        setattr(form, part["name"], made)
+    return made

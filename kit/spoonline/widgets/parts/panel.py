@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts.fields import button, close_with_parts, fill
+from spoonline.widgets.parts.fields import Message, button, close_with_parts, fill, marked
 from spoonline.widgets.parts.here import remember
 from spoonline.widgets.parts.markup import escaped, fold, tag
 
@@ -31,44 +31,6 @@ class Guard(anywidget.AnyWidget):
 
     _esm = traitlets.Unicode(GUARD).tag(sync=True)
     busy = traitlets.Bool(False).tag(sync=True)
-
-
-class Message(w.HTML):
-    """A line of text that a screen reader announces when it changes."""
-
-    def __init__(self, role: str = "", css: str = "") -> None:
-        super().__init__("")
-        self._role, self._css = role, css
-        self.say("")
-
-    def say(self, text: str, *, markup: str = "") -> None:
-        """Show escaped text, and optionally trusted markup after it."""
-        made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
-        self.value = made if text or markup or self._role else ""
-
-    def tell(self, words: Callable[[], str], *fields: w.Widget) -> None:
-        """Say what comes of what was typed into these fields, or what is wrong with it; then they are marked as wrong."""
-        wrong = ""
-        try:
-            self.say(words())
-        except KitchenError as err:
-            # beside the field it came from
-            wrong = str(err)
-            self.say("", markup=tag("span", wrong, class_="sl-wrong"))
-        quoted = [field for field in fields if repr(field.value) in wrong] or fields
-        for field in fields:
-            marked(field, "sl-invalid", wrong and field in quoted)
-
-
-def marked(field: w.Widget, css: str, there: object) -> None:
-    """Mark a field, or no more; the page tells who hears it, and where it is said what is wrong."""
-    (field.add_class if there else field.remove_class)(css)
-
-
-def blank(*parts: w.Widget) -> None:
-    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
-    for part in parts:
-        part.say("") if isinstance(part, Message) else part.set_trait("value", "")
 
 
 # What takes longer than this is seen to be at work.

@@ -10,8 +10,7 @@ from spoonline.measures import Weight
 from spoonline.measures.ranges import in_digits
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
-from spoonline.widgets.parts.fields import appear, folded, put_in, text_field
-from spoonline.widgets.parts.panel import Message
+from spoonline.widgets.parts.fields import Message, appear, folded, put_in, text_field
 from spoonline.widgets.parts.typed import grams_typed
 
 

@@ -9,10 +9,10 @@ from spoonline import flow
 from spoonline.dose import Remedy
 from spoonline.pots import Batch, Moment
 from spoonline.recipes import OwnSpoon
-from spoonline.widgets.parts.fields import appear, folded, heading, put_in
+from spoonline.widgets.parts.fields import Message, appear, folded, heading, put_in
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields
 

@@ -11,8 +11,8 @@ from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.pots import Batch
 from spoonline.pots.thickness import is_fresh, shown_as
 from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.fields import appear
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.fields import Message, appear
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.tools import ReadingFields
 from spoonline.widgets.parts.typed import degrees, figure, likelier, said
 

@@ -11,9 +11,8 @@ from spoonline import flow
 from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
 from spoonline.pots.thickness import is_fresh
 from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.fields import declared, put_in, row, text_field, watch
+from spoonline.widgets.parts.fields import Message, declared, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
-from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures, said, wanted
 
 

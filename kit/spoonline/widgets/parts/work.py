@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from spoonline.measures.errors import Progress, Stopped
-from spoonline.widgets.parts.fields import appear, button
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.fields import Message, appear, button
+from spoonline.widgets.parts.panel import Panel
 
 Made = TypeVar("Made")
 # A page needs no more news than this; each costs a message to the browser.
