@@ -3,7 +3,6 @@
 from dataclasses import replace
 from functools import partial
 
-import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import keeping
@@ -21,7 +20,7 @@ from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.beside_curve import OtherStarch, RestsOn
 from spoonline.widgets.parts.drafts import TakeBack
 from spoonline.widgets.parts.effect_view import ASKS, SAVE_AIM, EffectView, HowThick
-from spoonline.widgets.parts.fields import FigureBox, Message, appear, blank, folded, row, slider, text_field, tick, two
+from spoonline.widgets.parts.fields import appear, blank, declared, laid_out
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel
@@ -52,35 +51,19 @@ class DosePanel(Panel):
         self.dish: Dish | None = None
         self.began: int | None = None
         self._offered = ""  # the dose that the form itself put into the field
-        self.figure = FigureBox("dose-curve", marked=True)
         self.title = dish_choice(book)
         self.how = HowThick(book)
         self.view = EffectView()
         self._framed: tuple[object, ...] = ()  # of which dish and state of the logbook its choices are
-        self.dose = text_field("Or type it, g per litre")
-        self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
-        self.dose_message = Message("status", "sl-note")
+        declared(self, "a dose")
         self.suggest = self.button("Suggest the next pot", self._to_suggestion)
         self.rests_on = RestsOn(self, self._fit)
-        self.doubts, self.stages = w.HTML(), w.HTML()
-        self.kitchen = tick("Use what this kitchen's other dishes taught", True)
         self.swap = OtherStarch(self, partial(self._keep, swapped=True))
-        self.note = text_field("Note for the version")
         self.back = TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(KEEP, self._save, primary=True)
         self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
         appear(self.aim_only, False)
-        bar = self.bar(self.save, self.back, self.aim_only)
-        self.of_starch = w.VBox([
-            row(self.dose, self.suggest), self.dose_message, self.doubts, self.kitchen, folded("The pots it rests on", self.rests_on),
-            folded("Through chill and reheat", self.stages), folded("Another thickener", self.swap),
-        ])  # fmt: skip
-        self.drawn = w.VBox([self.figure, self.slider, self.figure.along])
-        left = [
-            row(self.title, self.how.like, self.how.other), self.view.chosen, self.view.aims, self.how, self.of_starch,
-            self.view.table, self.note,
-        ]  # fmt: skip
-        self.lay(two(left, [self.drawn, self.view.figure]), bar)
+        self.lay(*laid_out(self, "dose"), self.bar(self.save, self.back, self.aim_only))
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.how.fields.values(), self.kitchen)

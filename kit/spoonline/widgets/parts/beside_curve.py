@@ -11,7 +11,7 @@ from spoonline.dose import DishCurve, swap
 from spoonline.measures.errors import BatchError
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import Message, appear, blank, choice, text_field
+from spoonline.widgets.parts.fields import Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 
@@ -33,10 +33,11 @@ class OtherStarch(w.VBox):
     def __init__(self, panel: Panel, keep: Callable[[Recipe, str], Any]) -> None:
         self._keep, self._dose = keep, 0.0
         self._curve: DishCurve | None = None
-        self.name = choice("Use instead", [("keep it", ""), *((name, name) for name in facts.rows.thickeners())], "")
-        self.answer, self.working = Message("status"), w.HTML()
+        declared(self, "another thickener")
+        fill(self.name, facts.rows.thickeners())
+        self.answer = Message("status")
         self.save = panel.button("Save with this thickener as the next version", self._save)
-        super().__init__([self.name, self.answer, self.working, self.save])
+        super().__init__(laid_out(self, "other starch"))
         panel.watch(self._show, self.name)
 
     def show(self, curve: DishCurve | None, dose_g_per_l: float) -> None:
@@ -72,12 +73,10 @@ class RestsOn(w.VBox):
     def __init__(self, panel: Panel, again: Callable[[], Any]) -> None:
         self._panel, self._again = panel, again
         self._dish: Dish | None = None
-        self.pots = w.HTML()
-        self.pot = choice("A pot that does not count", [("none", 0)], 0)
-        self.reason = text_field("It does not count because")
+        declared(self, "a pot that does not count")
         self.leave = panel.button("Leave this pot out", self._leave_out)
         self.count = panel.button("Count this pot again", lambda: self._correct("", "counts again"))
-        super().__init__([self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])])
+        super().__init__(laid_out(self, "rests on"))
 
     def show(self, dish: Dish | None) -> None:
         """Show the pots of a dish's curve; without one, none."""

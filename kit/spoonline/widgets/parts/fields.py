@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Callable, Iterable, Sequence
 from importlib.resources import files
+from operator import attrgetter
 from typing import Any
 
 import ipywidgets as w
@@ -271,7 +272,7 @@ def _placed(form: w.Widget, part: Any) -> w.Widget:
         elif part.startswith("<"):
             form.places.append(w.HTML())
             setattr(form, place, form.places[-1])
-        return getattr(form, place)
+        return attrgetter(place)(form)
     held = {name: [_placed(form, each) for each in parts] for name, parts in part.items() if isinstance(parts, list)}
     if "figure" in part:
         made = form.figure = FigureBox(part["figure"], marked=part.get("marked", False))
