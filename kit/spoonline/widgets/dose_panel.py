@@ -14,7 +14,7 @@ from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures import print_dose
-from spoonline.measures.errors import AmountError, BatchError
+from spoonline.measures.errors import BatchError
 from spoonline.recipes import Recipe, Target
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 from spoonline.widgets.parts.beside_curve import OtherStarch, RestsOn
@@ -24,7 +24,7 @@ from spoonline.widgets.parts.fields import appear, blank, declared, laid_out
 from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.typed import figure, said
+from spoonline.widgets.parts.typed import figure, said, wanted
 
 
 def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
@@ -208,11 +208,8 @@ class DosePanel(Panel):
         if self.dose.value in ("", self._offered):
             return figure(self.dose.value, "Dose", "g") or self.slider.value
         value = figure(self.dose.value, "Dose", "g")
-        if value is None or not 0 < value <= MOST_DOSE_G_PER_L or not _grams(self._curve(), value):
-            raise AmountError(
-                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
-            )
-        return value
+        fits = value is not None and 0 < value <= MOST_DOSE_G_PER_L and _grams(self._curve(), value)
+        return wanted(value if fits else None, "no dose", came=self.dose.value, most=MOST_DOSE_G_PER_L)
 
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""

@@ -10,7 +10,7 @@ from spoonline.logbook import Logbook
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts import drafts, recipe_text, sheets
-from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
+from spoonline.widgets.parts.fields import FORMS, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, figures, in_store, said, wanted
@@ -27,7 +27,6 @@ class OwnPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.message = Message("status", "sl-note")
         spooned = declared(self, "a spoon of one's own")
         trimmed, panned = declared(self, "a trimming of one's own"), declared(self, "a pan of one's own")
         self.keep_spoon = partial(self._keep, self.weighed_spoon, self.masses)

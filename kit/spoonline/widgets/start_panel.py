@@ -15,7 +15,7 @@ from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import KitchenError, RecipeError, told_as
 from spoonline.recipes import Habits, Recipe
 from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
-from spoonline.widgets.parts.fields import choice, file_field, folded, heading, row, text_field
+from spoonline.widgets.parts.fields import FORMS, declared, fill, laid_out
 from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
 from spoonline.widgets.parts.markup import download, fold, frame_table, link, notes, tag
 from spoonline.widgets.parts.panel import Panel
@@ -24,16 +24,7 @@ from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import said
 from spoonline.widgets.parts.work import LongWork
 
-# Label and choices of each habit that a cook may change; the fields are those of the record.
-ASKED: dict[str, tuple[str, list[tuple[str, str]]]] = {
-    "kitchen": ("Spoons and cups", SYSTEMS),
-    "names": ("Names on the card", [("as written", ""), ("US", "us"), ("UK", "uk")]),
-    "decimal": ("Decimal mark", [("point, 1.5", "."), ("comma, 1,5", ",")]),
-    "first_degrees": ("Degrees written first", [("C", "C"), ("F", "F")]),
-    "rounding": ("Grams on the card", [("rounded by size", "usual"), ("to a tenth", "tenths")]),
-    "paper": ("Paper of the cards", SIZES),
-    "jurisdiction": ("Limits and allergens of", [(each.name, key) for key, each in JURISDICTIONS.items()]),
-}
+HABITS = "how a kitchen writes"
 
 
 class HabitsPart(w.VBox):
@@ -41,15 +32,16 @@ class HabitsPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        now = self.book.habits
-        self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
-        self._stored = now
+        whose = [(each.name, key) for key, each in JURISDICTIONS.items()]
+        asked = declared(self, HABITS, kitchen=SYSTEMS, paper=SIZES, jurisdiction=whose)
+        self.fields = dict(zip(FORMS[HABITS], asked, strict=True))  # as those of the record are called
+        for name, field in self.fields.items():
+            field.value = getattr(self.book.habits, name)
+        declared(self, "a house style")
         self.keep = panel.button("Save these habits", self._keep)
-        self.file = file_field("Read a house style from a file", ".json")
         panel.watch(self._take, self.file)
-        self.link = w.HTML()
-        self._offer(now)
-        super().__init__([row(*self.fields.values()), w.HBox([self.keep, self.file]), self.link])
+        super().__init__(laid_out(self, "habits"))
+        self._offer(self.book.habits)
 
     def changed(self) -> None:
         """Habits that were saved since; what is chosen here and not saved stays."""
@@ -118,7 +110,6 @@ def _stamp() -> str:
     return datetime.now().strftime("%Y-%m-%d-%H%M%S")
 
 
-AS_IS = "as the recipe says; of a new one we will see: cook it, and say which pot was right"
 # The first page shows so many recipes, the list below it offers all; how a dish stands is told by so many of its last pots.
 MOST, LATELY = 30, 20
 
@@ -128,20 +119,17 @@ class StartPanel(Panel):
 
     def __init__(self, book: Logbook) -> None:
         super().__init__(book)
-        self.overview, self.history = w.HTML(), w.HTML()
-        thick = [(AS_IS, ""), *((f"like {each.text}", name) for name, each in everyday().items())]
-        self.thick = choice("How thick should it be?", thick)
-        self.note = text_field("What changed, and why").add_class("sl-long")
-        self.text = RecipeText(self, "an empty page", below=(self.thick, self.note))
+        below = declared(self, "a version to save")
+        fill(self.thick, [(f"like {each.text}", name) for name, each in everyday().items()])
+        self.note.add_class("sl-long")
+        self.text = RecipeText(self, "an empty page", below=below)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         drafted = {"began": self.text.began, "paste": self.paste, "thick": self.thick, "note": self.note}
         self.draft = DraftPart(self, "recipe", lambda: drafted)
         self.save = self.button("Save this recipe", self._save, primary=True)
         self.back = TakeBack(self, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(self), CarePart(self)
-        kitchen = folded("How this kitchen writes", self.habits), folded("Looking after the logbook", self.care)
-        begin = [heading("Begin a recipe, or change one"), self.draft, self.text, self.history]
-        self.lay(self.overview, *begin, *kitchen, self.bar(self.save, self.back))
+        self.lay(*laid_out(self, "start"), self.bar(self.save, self.back))
         self.draft.watch(self.paste, self.thick, self.note)
         self._show()
 
@@ -155,8 +143,8 @@ class StartPanel(Panel):
         titles = self.book.titles()
         if not titles:
             now, kept = self.book.habits, {}
-            for name, (_, among) in ASKED.items():
-                kept[name] = next(label for label, key in among if key == getattr(now, name))
+            for name, field in self.habits.fields.items():
+                kept[name] = next(label for label, key in field.options if key == getattr(now, name))
             words = said("an empty kitchen", **kept, first="month" if now.kitchen == "us" else "day")
             self.answer.say(said("an empty logbook"), markup=tag("div", words, class_="sl-note"))
             self.overview.value = self.history.value = ""

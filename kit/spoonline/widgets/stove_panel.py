@@ -10,7 +10,7 @@ import ipywidgets as w
 from spoonline.dish import Dish
 from spoonline.dose import PotNow, aim_of
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import BatchError, KitchenError, RecipeError
+from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.pots import Batch, Moment, Reading, read_inside
 from spoonline.recipes import OwnSpoon, Recipe, Version
 from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
@@ -26,7 +26,7 @@ from spoonline.widgets.parts.pot_lines import PotLines
 from spoonline.widgets.parts.pot_story import PotStory
 from spoonline.widgets.parts.slips import Doubt, Slip, slips
 from spoonline.widgets.parts.tools import reading_cells, served_cold_c
-from spoonline.widgets.parts.typed import day, figure, size_typed
+from spoonline.widgets.parts.typed import day, figure, said, size_typed, wanted
 
 SAVE = "Save this pot"
 # Fields of plain text that a draft keeps and a new pot begins without.
@@ -128,9 +128,7 @@ class StovePanel(Panel):
             return
         if batch.version not in [number for _, number in self.number.options]:
             self.which.value = ""
-            raise BatchError(
-                f"Batch {batch.number} was cooked from version {batch.version}, which was taken back; bring that back first."
-            )
+            raise said.error("version gone", batch=batch.number, version=batch.version)
         self.number.value = batch.version
         told = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
         self.story.as_told = told
@@ -261,9 +259,7 @@ class StovePanel(Panel):
         return f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
 
     def _recipe(self) -> Recipe:
-        if self.version is None:
-            raise RecipeError("No recipe is chosen; save one in notebook 0 first.")
-        return self.version.recipe
+        return wanted(self.version, "no recipe").recipe
 
     def _batch(self, told: list[Moment] | None = None) -> Batch:
         """The pot as typed so far, with this story."""
@@ -295,16 +291,13 @@ class StovePanel(Panel):
         self.doubt.answered()
         if batch.version not in [each.number for each in self.book.all_versions(batch.title)]:
             self._show_versions()
-            raise BatchError(f"Version {batch.version} was taken back since; look at these amounts, and save again.")
+            raise said.error("version gone since", version=batch.version)
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
-        if self.caption.value.strip() and not photo:
-            raise BatchError("What it shows: a caption came without a photo; choose one, or clear the caption.")
-        if not photo and self._saved == self._held():
-            raise BatchError("Nothing was typed since the last pot was saved; type what differed, or a note.")
+        said.refuse(self.caption.value.strip() and not photo, "caption alone")
+        said.refuse(not photo and self._saved == self._held(), "nothing typed")
         what = "batch"
         if self.opened is not None:
-            if not photo and not self.opened.changes(batch):
-                raise BatchError(f"Nothing of batch {self.opened.number} was changed, so there is nothing to save.")
+            said.refuse(not photo and not self.opened.changes(batch), "nothing changed", batch=self.opened.number)
             new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
             batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
             what = "the correction of batch"

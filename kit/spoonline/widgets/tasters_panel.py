@@ -8,7 +8,7 @@ from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts import drafts, here, sheets
-from spoonline.widgets.parts.fields import Message, appear, blank, declared, fill, laid_out
+from spoonline.widgets.parts.fields import appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, download, invented
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, figure, figures, said, wanted, whole
@@ -22,7 +22,6 @@ class TastersPanel(Panel):
         self.title = here.dish_choice(book)
         first, rare = declared(self, "a session"), declared(self, "a session, rarely set")
         declared(self, "a session planned")
-        self.power = Message("status", "sl-note")
         self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
         self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
         self.back = self.button("Take back", self._take_back)

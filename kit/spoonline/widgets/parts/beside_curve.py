@@ -8,12 +8,12 @@ import ipywidgets as w
 from spoonline import facts
 from spoonline.dish import Dish
 from spoonline.dose import DishCurve, swap
-from spoonline.measures.errors import BatchError
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.batch_table import pots_html
 from spoonline.widgets.parts.fields import Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, notes
 from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import said
 
 POTS = [
     "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",
@@ -92,16 +92,14 @@ class RestsOn(w.VBox):
 
     def _leave_out(self) -> None:
         reason = self.reason.value.strip()
-        if not reason:
-            raise BatchError("The reason is missing; type why this pot does not count, such as 'read cold'.")
+        said.refuse(not reason, "no reason to leave out")
         self._correct(reason, "is left out here, on the card and in every comparison; the logbook keeps it")
         self.reason.value = ""
 
     def _correct(self, left_out: str, now: str) -> None:
         """Keep in the logbook whether the chosen pot counts, and why not."""
         batches = [each for each in self._dish.batches if each.number == self.pot.value] if self._dish else []
-        if not batches:
-            raise BatchError("No pot is chosen; choose one in the list above.")
+        said.refuse(not batches, "no pot chosen")
         self._panel.book.correct(batches[0], left_out=left_out)
         self._again()
         self._panel.say(f"Batch {batches[0].number} {now}.")

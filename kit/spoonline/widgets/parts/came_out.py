@@ -7,7 +7,7 @@ import ipywidgets as w
 
 from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Outcome, Quantity
-from spoonline.widgets.parts.fields import Message, declared
+from spoonline.widgets.parts.fields import declared, laid_out
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.typed import figures, said
 
@@ -20,9 +20,8 @@ class CameOut(w.VBox):
     def __init__(self) -> None:
         self._planned: list[list[str]] = []
         declared(self, "what came out")
-        self.message = Message("status", "sl-note")
         self._told: dict[tuple[str, ...], Outcome | Quantity] = {}
-        super().__init__([self.outcomes, self.varied, self.message])
+        super().__init__(laid_out(self, "came out"))
 
     def begin(self, earlier: Sequence[Batch], opened: Batch | None = None) -> None:
         """What a pot had that is laid open, then what earlier ones had; a row without a figure is not kept."""

@@ -22,7 +22,7 @@ from spoonline.pots.thickness import own_tool
 from spoonline.recipes import Aim, Recipe, Target
 from spoonline.recipes.aims import column_of
 from spoonline.tasters import Session, told_band
-from spoonline.widgets.parts.fields import FigureBox, Message, appear, declared, fill, folded, row
+from spoonline.widgets.parts.fields import FigureBox, appear, declared, fill, laid_out, row
 from spoonline.widgets.parts.markup import frame_table
 from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import degrees, figure, said, wanted
@@ -39,9 +39,7 @@ class HowThick(w.VBox):
         names = "viscosity_pa_s", "band", "temperature_c", "shear_rate_per_s"
         self.fields = dict(zip(names, declared(self, "how thick, as a number"), strict=True))
         declared(self, "how thick, in words")
-        self.message = Message("status", "sl-note")
-        self.by_number = folded("How thick, as a number", row(*self.fields.values()))
-        super().__init__([self.message, self.by_number])
+        super().__init__(laid_out(self, "how thick"))
 
     def show(self, aim: Target | None) -> None:
         """Put an aim into the fields."""

@@ -16,10 +16,11 @@ import traitlets
 from markupsafe import Markup
 
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import KitchenError, RecipeError
+from spoonline.measures.errors import KitchenError
 from spoonline.widgets.parts.fields import Message, button, close_with_parts, fill, marked
 from spoonline.widgets.parts.here import remember
 from spoonline.widgets.parts.markup import escaped, fold, tag
+from spoonline.widgets.parts.typed import said
 
 LOOK = f"<style>{(files('spoonline.widgets.parts') / 'look.css').read_text(encoding='utf-8')}</style>"
 GUARD = (files("spoonline.widgets.parts") / "guard.js").read_text(encoding="utf-8")
@@ -222,8 +223,7 @@ class Panel(w.VBox):
         self.guarded(self._begin)
 
     def _begin(self) -> None:
-        if self._dishes is None or not self._dishes.options:
-            raise RecipeError("This logbook holds no recipe yet; save one in notebook 0 first.")
+        said.refuse(self._dishes is None or not self._dishes.options, "no dish")
         self._chosen()
 
     def _begin_another(self) -> None:

@@ -9,7 +9,7 @@ from spoonline import flow
 from spoonline.dose import Remedy
 from spoonline.pots import Batch, Moment
 from spoonline.recipes import OwnSpoon
-from spoonline.widgets.parts.fields import Message, appear, folded, heading, put_in
+from spoonline.widgets.parts.fields import appear, heading, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
 from spoonline.widgets.parts.panel import Panel
@@ -38,17 +38,13 @@ class PotStory(w.VBox):
         self._offered: tuple[Remedy, ...] = ()
         self.reading, self.event = ReadingFields(), EventFields()
         self.more = panel.button("Keep this reading", self._keep)
-        self.remedies, self.told = w.VBox(), w.HTML()
         self.add = panel.button("Add it to the story", self._add)
         self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
-        self.message = Message("status", "sl-note")
         # How it is read changes rarely: that stands below what to do now.
-        first, message, how = self.reading.children
+        first, message, _ = self.reading.children
         first.children += (self.more,)
         self.reading.children = first, message
-        fold = folded("Put the story right, or paste it from a sheet", self.many, self.message)
-        now = [heading("How thick is it now?"), self.reading, self.remedies, how]
-        super().__init__([*now, heading("The pot's story"), self.event, self.add, self.told, fold])
+        super().__init__(laid_out(self, "story"))
 
     def moments(self) -> list[Moment]:
         """The moments of the table, and what stands in the fields as the last of them."""

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import ipywidgets as w
 
 from spoonline.flow import unit_of
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch
 from spoonline.pots.thickness import is_fresh, shown_as
 from spoonline.recipes import Recipe, Target
@@ -54,9 +54,7 @@ class Doubt(w.VBox):
     def answered(self) -> None:
         """Nothing is doubted any more; else a BatchError that says how to answer."""
         if self._slips:
-            raise BatchError(
-                f"{self._slips[0].words} Put it right, or press '{AS_TYPED}'; then save. All you typed stays."
-            )
+            raise said.error("doubted", words=self._slips[0].words, as_typed=AS_TYPED)
 
     def begin(self, *, recorded: bool) -> None:
         """Another pot: of one that is recorded, what was doubted then was answered then."""
@@ -102,7 +100,7 @@ def slips(
         meant = (celsius - 32) / 1.8
         words = f"{celsius:g} C is hotter than food gets; was it {celsius:g} F, which is {meant:.0f} C?"
         yield Slip(words, reading.temperature, f"{meant:.1f}", may_stand=celsius <= HOTTEST_C)
-    weighings = [(*pot, pot_g) for pot in pots]
+    weighings, some = [(*pot, pot_g) for pot in pots], float(f"{pot_g:.2g}")
     lines = [*lines]
     for field, what, expected in (*lines, *weighings):
         typed = None
@@ -115,7 +113,7 @@ def slips(
         if better is not None:
             yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
         elif typed is not None and whole and not 0.25 <= typed / pot_g <= 4:
-            yield Slip(f"{what}: {typed:g} g came; some {float(f'{pot_g:.2g}'):g} g is expected.")
+            yield Slip(f"{what}: {typed:g} g came; some {some:g} g is expected.")
     with suppress(KitchenError):
         read = None if reading.blank else reading.reading()
         shown = shown_as(read, float(aim.viscosity_pa_s), aim) if read and aim and is_fresh(read.stage, aim) else None
@@ -124,9 +122,7 @@ def slips(
             yield Slip(said("likely slip of a reading", came=read.mean, expected=shown, tool=read.tool, **told))
     for weighed in (each.mass_g for each in batch.moments if each.kind == "weighed") if batch else ():
         if weighed and not 0.25 * pot_g <= weighed <= 4 * pot_g + HEAVY_POT_G:
-            yield Slip(
-                f"The pot's story: {float(weighed):g} g was weighed; some {float(f'{pot_g:.2g}'):g} g is expected."
-            )
+            yield Slip(said("weighed slip", weighed=float(weighed), some=some))
     if celsius is not None and celsius < 40 and reading.stage.value == "hot":
         yield Slip(f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot.")
     dose = batch.cooked(recipe).dose_g_per_l if batch else 0.0
