@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from spoonline.card.words import Words
 from spoonline.facts.allergens import longest_names
 from spoonline.facts.rows import meanings
-from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import singular
+from spoonline.recipes import Ingredient, Recipe, singular
 
 _WORD = re.compile(r"[^\W\d_]+(?:['\u2019-][^\W\d_]+)*")
 

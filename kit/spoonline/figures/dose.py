@@ -5,17 +5,14 @@ from itertools import groupby
 
 import numpy as np
 
-from spoonline.dose import DishCurve, NextBatch
-from spoonline.dose.dish_curve import PotPoint
-from spoonline.dose.next_batch import in_ten
+from spoonline.dose import DishCurve, NextBatch, PotPoint, in_ten
 from spoonline.dose.priors import FloatArray
 from spoonline.figures import drawn
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Axes, Drawn, Figure, head, mark
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.measures.printing import print_dose
-from spoonline.pots import Reading
-from spoonline.pots.thickness import own_tool, shown_as
+from spoonline.pots import Reading, own_tool, shown_as
 
 # Readings that an axis is marked with, in any tool's unit, and how close two of them may stand as shares of its length.
 NICE = [each * ten for ten in (0.1, 1.0, 10.0, 100.0) for each in (1, 1.5, 2, 3, 4, 5, 6, 8)]

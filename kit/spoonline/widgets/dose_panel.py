@@ -7,21 +7,14 @@ from markupsafe import Markup
 
 from spoonline import keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, reheating, through_stages
-from spoonline.dose.kitchen import learned_text
-from spoonline.dose.next_batch import in_ten
+from spoonline.dose import DishCurve, in_ten, learned_text, reheating, through_stages
 from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
-from spoonline.measures import print_dose
-from spoonline.measures.errors import BatchError
-from spoonline.recipes import Recipe, Target
-from spoonline.recipes.records import MOST_DOSE_G_PER_L
-from spoonline.widgets.parts.beside_curve import OtherStarch, RestsOn
-from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.effect_view import ASKS, SAVE_AIM, EffectView, HowThick
+from spoonline.measures import BatchError, print_dose
+from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
+from spoonline.widgets.parts import beside_curve, drafts, effect_view, here
 from spoonline.widgets.parts.fields import appear, blank, declared, laid_out
-from spoonline.widgets.parts.here import also_saved, dish_choice
 from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said, wanted
@@ -51,17 +44,17 @@ class DosePanel(Panel):
         self.dish: Dish | None = None
         self.began: int | None = None
         self._offered = ""  # the dose that the form itself put into the field
-        self.title = dish_choice(book)
-        self.how = HowThick(book)
-        self.view = EffectView()
+        self.title = here.dish_choice(book)
+        self.how = effect_view.HowThick(book)
+        self.view = effect_view.EffectView()
         self._framed: tuple[object, ...] = ()  # of which dish and state of the logbook its choices are
         declared(self, "a dose")
         self.suggest = self.button("Suggest the next pot", self._to_suggestion)
-        self.rests_on = RestsOn(self, self._fit)
-        self.swap = OtherStarch(self, partial(self._keep, swapped=True))
-        self.back = TakeBack(self, "Take back", self._title_changed)
+        self.rests_on = beside_curve.RestsOn(self, self._fit)
+        self.swap = beside_curve.OtherStarch(self, partial(self._keep, swapped=True))
+        self.back = drafts.TakeBack(self, "Take back", self._title_changed)
         self.save = self.button(KEEP, self._save, primary=True)
-        self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
+        self.aim_only = self.button(f"{effect_view.SAVE_AIM} alone", self._save_aim)
         appear(self.aim_only, False)
         self.lay(*laid_out(self, "dose"), self.bar(self.save, self.back, self.aim_only))
         self.watch(self._slider_moved, self.slider)
@@ -138,7 +131,7 @@ class DosePanel(Panel):
                 self.dose.value = self._offered = print_dose(first) if first else ""  # none is no dose of nought
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
-        self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
+        self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else effect_view.ASKS)
         self._show_doubts(dish, curve, learned)
         self._show_dose()
         self.say("")
@@ -251,7 +244,7 @@ class DosePanel(Panel):
         curve, dose = dish.curve, self.chosen
         doses = curve is not None and dose > 0 and _grams(curve, dose) != _grams(curve, curve.dose_g_per_l)
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
-        self.save.description = amount or (SAVE_AIM if aims else KEEP)
+        self.save.description = amount or (effect_view.SAVE_AIM if aims else KEEP)
         self.save.disabled = not (doses or aims)
         appear(self.aim_only, doses and aims)
 
@@ -313,7 +306,7 @@ class DosePanel(Panel):
         elif curve:
             amounts = f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {print_dose(curve.dose_g_per_l)} g/L"
         saved = f"Saved {version.name}: {amounts}.{method}"
-        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
+        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{here.also_saved(self.book, version)}")
 
     def _curve(self) -> DishCurve:
         if self.dish is None or self.dish.curve is None:

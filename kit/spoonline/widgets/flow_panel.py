@@ -6,8 +6,7 @@ from markupsafe import Markup
 from spoonline import flow
 from spoonline.figures import flow_figure
 from spoonline.measures import KitchenError, Range
-from spoonline.pots import Reading, own_thickness
-from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
+from spoonline.pots import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3, Reading, own_thickness
 from spoonline.widgets.parts.fields import declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Panel

@@ -6,15 +6,12 @@ import ipywidgets as w
 
 from spoonline.dish import Dish
 from spoonline.dose.next_batch import pots_needed
-from spoonline.effects import EffectReading, Factor, PotPlan, plan_pots, read_plan
-from spoonline.effects.one import name_of
-from spoonline.effects.plans import weigh
+from spoonline.effects import EffectReading, Factor, PotPlan, name_of, plan_pots, read_plan, weigh
 from spoonline.figures import Effect, surface_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import STAGES
-from spoonline.pots.table import put_in
+from spoonline.pots import STAGES, put_in
 from spoonline.widgets.parts import drafts, effect_view, here
 from spoonline.widgets.parts.fields import appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag

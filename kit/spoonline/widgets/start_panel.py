@@ -14,15 +14,11 @@ from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import KitchenError, RecipeError, told_as
 from spoonline.recipes import Habits, Recipe
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
+from spoonline.widgets.parts import drafts, here, recipe_text, tools, work
 from spoonline.widgets.parts.fields import FORMS, declared, fill, laid_out
-from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
 from spoonline.widgets.parts.markup import download, fold, frame_table, link, notes, tag
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.recipe_text import RecipeText
-from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import said
-from spoonline.widgets.parts.work import LongWork
 
 HABITS = "how a kitchen writes"
 
@@ -33,7 +29,7 @@ class HabitsPart(w.VBox):
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
         whose = [(each.name, key) for key, each in JURISDICTIONS.items()]
-        asked = declared(self, HABITS, kitchen=SYSTEMS, paper=SIZES, jurisdiction=whose)
+        asked = declared(self, HABITS, kitchen=here.SYSTEMS, paper=here.SIZES, jurisdiction=whose)
         self.fields = dict(zip(FORMS[HABITS], asked, strict=True))  # as those of the record are called
         for name, field in self.fields.items():
             field.value = getattr(self.book.habits, name)
@@ -66,7 +62,7 @@ class HabitsPart(w.VBox):
         with told_as(wrong, UnicodeDecodeError):
             text = bytes(sent["content"]).decode("utf-8")
         habits = style_from(text, sent["name"])
-        put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
+        drafts.put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
 
     def _use(self, habits: Habits) -> None:
@@ -83,7 +79,7 @@ class CarePart(w.VBox):
         self.copy = panel.button("Back this logbook up", self._copy)
         self.look = panel.button("Check every record", self._look)
         self.out = panel.button("Export everything as tables", self._out)
-        self.work = LongWork(panel, self.copy, self.look, self.out)
+        self.work = work.LongWork(panel, self.copy, self.look, self.out)
         super().__init__([w.HBox([self.copy, self.look, self.out]), self.work])
 
     def _copy(self) -> None:
@@ -122,12 +118,12 @@ class StartPanel(Panel):
         below = declared(self, "a version to save")
         fill(self.thick, [(f"like {each.text}", name) for name, each in everyday().items()])
         self.note.add_class("sl-long")
-        self.text = RecipeText(self, "an empty page", below=below)
+        self.text = recipe_text.RecipeText(self, "an empty page", below=below)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         drafted = {"began": self.text.began, "paste": self.paste, "thick": self.thick, "note": self.note}
-        self.draft = DraftPart(self, "recipe", lambda: drafted)
+        self.draft = drafts.DraftPart(self, "recipe", lambda: drafted)
         self.save = self.button("Save this recipe", self._save, primary=True)
-        self.back = TakeBack(self, "Take back", self._taken_back)
+        self.back = drafts.TakeBack(self, "Take back", self._taken_back)
         self.habits, self.care = HabitsPart(self), CarePart(self)
         self.lay(*laid_out(self, "start"), self.bar(self.save, self.back))
         self.draft.watch(self.paste, self.thick, self.note)
@@ -184,13 +180,13 @@ class StartPanel(Panel):
 
     def went_to(self, dish: str) -> None:
         """The next notebook begins with the dish whose link was followed."""
-        remember(self.book, dish)
+        here.remember(self.book, dish)
 
     @property
     def recipe(self) -> Recipe:
         """The recipe as it is typed, with the aim that is chosen for it."""
         read = self.text.recipe
-        aim = aim_as(self.thick.value, float(served_cold_c(read) or 60)) if self.thick.value else read.target
+        aim = aim_as(self.thick.value, float(tools.served_cold_c(read) or 60)) if self.thick.value else read.target
         return read.model_copy(update={"target": aim})
 
     def _save(self) -> None:
@@ -203,7 +199,7 @@ class StartPanel(Panel):
         if version.number not in held:
             self.back.offer(version, version.name)
         self.text.began.value[version.title] = version.number
-        remember(self.book, version.title)
+        here.remember(self.book, version.title)
         self.note.value = self.thick.value = ""
         self.draft.done()
         self.look()
@@ -213,7 +209,7 @@ class StartPanel(Panel):
         aims = [f"it should show {wanted}"] * bool(wanted) + [each.text for each in dish.recipe.aims]
         saved = f"Saved {version.name}: {'; '.join([amount, *(aims or ['no aim is set'])])}."
         cook = link("1_at_the_stove", "Cook it now", version.title)
-        self.status.say(f"{saved}{also_saved(self.book, version)} Next: ", markup=cook)
+        self.status.say(f"{saved}{here.also_saved(self.book, version)} Next: ", markup=cook)
 
     def _taken_back(self) -> None:
         self.text.began.value.clear()

@@ -13,19 +13,11 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError
 from spoonline.pots import Batch, Moment, Reading, read_inside
 from spoonline.recipes import OwnSpoon, Recipe, Version
-from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
-from spoonline.widgets.parts.came_out import CameOut
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
+from spoonline.widgets.parts import batch_table, came_out, drafts, from_plan, here, pot_lines, pot_story, slips, tools
 from spoonline.widgets.parts.fields import Message, appear, declared, fill_versions, laid_out, watch
-from spoonline.widgets.parts.from_plan import NO_PLAN, FromPlan
-from spoonline.widgets.parts.here import dish_choice
 from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.moments import moment_cells
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.pot_lines import PotLines
-from spoonline.widgets.parts.pot_story import PotStory
-from spoonline.widgets.parts.slips import Doubt, Slip, slips
-from spoonline.widgets.parts.tools import reading_cells, served_cold_c
 from spoonline.widgets.parts.typed import day, figure, said, size_typed, wanted
 
 SAVE = "Save this pot"
@@ -46,23 +38,23 @@ class StovePanel(Panel):
         self.kitchen = book.habits.kitchen
         # Seen, not announced: each field says its own, and the save is announced.
         self.answer = Message("", "sl-answer")
-        self.title = dish_choice(book)
+        self.title = here.dish_choice(book)
         declared(self, "a pot on the stove")
         _, self.cooked_on, *told = declared(self, "a pot, rarely said")
         self.cooked_on.value = date.today().isoformat()
-        self.lines = PotLines(book.kept(OwnSpoon), self.kitchen, self._laid)
-        self.story = PotStory(self, self.tare)
+        self.lines = pot_lines.PotLines(book.kept(OwnSpoon), self.kitchen, self._laid)
+        self.story = pot_story.PotStory(self, self.tare)
         self.reading, self.event, self.many = self.story.reading, self.story.event, self.story.many
-        self.doubt = Doubt(self, self._so_far)
-        self.came = CameOut()
-        self.planned = FromPlan(self, self.lines, self.came)
+        self.doubt = slips.Doubt(self, self._so_far)
+        self.came = came_out.CameOut()
+        self.planned = from_plan.FromPlan(self, self.lines, self.came)
         self.save = self.button(SAVE, self._save, self.doubt.answered, primary=True)
-        self.back = TakeBack(self, "Take back", self._again)
+        self.back = drafts.TakeBack(self, "Take back", self._again)
         self.right = self.button("This pot was right: aim for it", self._aim_for)
         self._was_right: Batch | None = None
         appear(self.right, False)
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
-        self.draft = DraftPart(self, "batch", self._drafted, _from_older)
+        self.draft = drafts.DraftPart(self, "batch", self._drafted, _from_older)
         self.foot = self.bar(self.save, self.back, self.right)
         answer, buttons, *said_below = self.foot.children
         # what is wrong lies over what follows it, never over its cure
@@ -78,14 +70,14 @@ class StovePanel(Panel):
         self.watch(self._plan_chosen, self.planned)
         told += self.cooked_on, self.before, self.after, self.felt, self.note
         self.watch(self._so_far, *told, *self.reading.fields.values(), *self.event.fields.values())
-        self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
+        self.draft.watch(*drafts.named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         self.draft.watch(self.event.what, self.event.much)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
         self.begin(self.title, self._title_changed, self._show_saved)
 
     def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
-        found = named(self, "title", "which", "number", "cooked_on", *TYPED, "planned")
+        found = drafts.named(self, "title", "which", "number", "cooked_on", *TYPED, "planned")
         found |= {f"line {n}": field for n, (field, _) in enumerate(self.lines.fields)}
         found |= self.reading.fields | self.event.fields | {"rows": self.many}
         return found | {"outcomes": self.came.outcomes, "varied": self.came.varied}
@@ -99,11 +91,11 @@ class StovePanel(Panel):
         self.number.options = ()  # begins with the last one
         self._show_batches()
         self.photo.value = ()
-        cold = served_cold_c(self._recipe())
+        cold = tools.served_cold_c(self._recipe())
         self.reading.temperature.value, self.reading.stage.value = cold, "served" if cold else "hot"
         self.draft.begin(self.reading.temperature)
         self._open()
-        put_back(self._drafted, _from_older(before))
+        drafts.put_back(self._drafted, _from_older(before))
 
     def _show_saved(self) -> None:
         """The pots of the dish that were saved since; what is typed stays."""
@@ -113,7 +105,8 @@ class StovePanel(Panel):
         self._list_batches()
 
     def _list_batches(self) -> None:
-        self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
+        of = self.book, self.title.value
+        self.batches.value = batch_table.batches_html(*of) + batch_table.photos_html(*of)
 
     def _open(self) -> None:
         """Lay a recorded pot open, to be corrected; or begin a new one."""
@@ -154,7 +147,7 @@ class StovePanel(Panel):
         """What earlier pots of the dish had is asked again, and its planned pots are offered."""
         with self.filling_in():
             self.came.begin(self.book.all_batches(self.title.value), self.opened)
-            own = (self.opened.plan, self.opened.plan_pot) if self.opened else NO_PLAN[1]
+            own = (self.opened.plan, self.opened.plan_pot) if self.opened else from_plan.NO_PLAN[1]
             self.planned.offer(self.title.value, self.opened, own)
         if self.opened is None:
             self.draft.begin(self.came.outcomes, self.came.varied, self.planned)
@@ -225,7 +218,7 @@ class StovePanel(Panel):
             begun = "Not saved" if self.draft.typed() else "As the recipe says"
             if self.opened and not self.opened.changes(batch):
                 begun = f"Batch {self.opened.number} as recorded"
-            small = f"{begun}: {batch_sentence(batch, self._recipe())}"
+            small = f"{begun}: {batch_table.batch_sentence(batch, self._recipe())}"
             large = self.now.text or wrong
             self.answer.say(large or small, markup=tag("div", small, class_="sl-note") if large else "")
         self.story.show(batch, self.now.remedies)
@@ -234,7 +227,7 @@ class StovePanel(Panel):
         # only beside the pot that it speaks of
         appear(self.right, self._was_right and self._saved == self._held())
 
-    def _slips(self, batch: Batch | None) -> Iterator[Slip]:
+    def _slips(self, batch: Batch | None) -> Iterator[slips.Slip]:
         """What is likely a slip in what was typed; what a plan put in is none."""
         if self.version is None:
             return
@@ -243,7 +236,7 @@ class StovePanel(Panel):
         lines = self.lines.expected(tonight)
         pots = (self.before, "The pot with everything in"), (self.after, "The pot at the end")
         poured = {each.item for each in tonight.ingredients if each.part == "liquid"}
-        asked = slips(lines, pots, self.reading, batch, recipe, pot_g, tonight.target, poured)
+        asked = slips.slips(lines, pots, self.reading, batch, recipe, pot_g, tonight.target, poured)
         yield from (each for each in asked if (each.field, each.field and each.field.value) not in self.planned.filled)
 
     def _may_save(self) -> bool:
@@ -310,7 +303,7 @@ class StovePanel(Panel):
         self._begin_outcomes()
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
-        sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
+        sentence = f"{done} batch {saved.number} of {saved.title}, {batch_table.batch_sentence(saved, self._recipe())}"
         leads_on = self.dish is not None and (self._recipe().main_thickener or self.dish.aims)
         self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and leads_on else sentence)
         self.answer.say(sentence)
@@ -364,5 +357,5 @@ def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
     """A draft as release 0.1.0 kept it: lines by number, readings as records, sizes by name."""
     lines = {f"line {n}": text for n, text in draft.get("lines", {}).items()}
     sizes = {f"size {name}": text for name, text in draft.get("settings", {}).items()}
-    kept = [reading_cells(Reading(**each)) for each in draft.get("kept", [])]
+    kept = [tools.reading_cells(Reading(**each)) for each in draft.get("kept", [])]
     return draft | lines | sizes | ({"rows": kept} if kept else {})

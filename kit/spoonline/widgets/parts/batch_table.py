@@ -10,8 +10,7 @@ from markupsafe import Markup
 from spoonline.effects.one import name_of
 from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
-from spoonline.pots import Batch, batch_thickness
-from spoonline.pots.thickness import conditions, mended
+from spoonline.pots import Batch, batch_thickness, conditions, mended
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import FORMS
 from spoonline.widgets.parts.markup import columns_table, notes, tag

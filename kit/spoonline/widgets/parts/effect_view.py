@@ -8,19 +8,14 @@ import ipywidgets as w
 import pandas as pd
 
 from spoonline.dish import AS_GOOD, BEYOND, Dish
-from spoonline.dose.aims import LEAST_BAND, MOST_BAND, aim_as, aim_of, everyday
-from spoonline.dose.next_batch import in_ten
-from spoonline.effects.one import NextSetting, name_of
-from spoonline.effects.plans import weigh, weighed_out
+from spoonline.dose import LEAST_BAND, MOST_BAND, aim_as, aim_of, everyday, in_ten
+from spoonline.effects import NextSetting, name_of, weigh, weighed_out
 from spoonline.figures import Effect, effect
 from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
 from spoonline.measures import Range
-from spoonline.pots import CookedPot
-from spoonline.pots.table import put_in
-from spoonline.pots.thickness import own_tool
-from spoonline.recipes import Aim, Recipe, Target
-from spoonline.recipes.aims import column_of
+from spoonline.pots import CookedPot, own_tool, put_in
+from spoonline.recipes import Aim, Recipe, Target, column_of
 from spoonline.tasters import Session, told_band
 from spoonline.widgets.parts.fields import FigureBox, appear, declared, fill, laid_out, row
 from spoonline.widgets.parts.markup import frame_table

@@ -10,8 +10,7 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup
 
-from spoonline.measures import Range, read_table
-from spoonline.measures.local import localised
+from spoonline.measures import Range, localised, read_table
 from spoonline.recipes import Recipe
 from spoonline.tasters import Session
 

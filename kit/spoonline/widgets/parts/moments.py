@@ -7,8 +7,7 @@ from typing import Any, get_args
 import ipywidgets as w
 
 from spoonline.measures import KitchenError, parse_amount
-from spoonline.pots import STAGES, Moment
-from spoonline.pots.moments import Kind
+from spoonline.pots import STAGES, Kind, Moment
 from spoonline.recipes import Ingredient, OwnSpoon
 from spoonline.widgets.parts.fields import FORMS, appear, declared, watch
 from spoonline.widgets.parts.tools import reading_cells, typed_reading

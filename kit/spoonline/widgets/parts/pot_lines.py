@@ -6,8 +6,7 @@ from typing import Any
 import ipywidgets as w
 
 from spoonline.card.gather import grams_text
-from spoonline.measures import Weight
-from spoonline.measures.ranges import in_digits
+from spoonline.measures import Weight, in_digits
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
 from spoonline.widgets.parts.fields import Message, appear, folded, put_in, text_field

@@ -5,10 +5,8 @@ from typing import Any, SupportsFloat
 
 import ipywidgets as w
 
-from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.measures.ranges import in_digits
-from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
-from spoonline.recipes.fates import FATES, judged
+from spoonline.measures import KitchenError, RecipeError, in_digits
+from spoonline.recipes import FATES, Ingredient, OwnSpoon, Recipe, judged, with_own
 from spoonline.recipes.text import to_text
 from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, folded, text_area, two
 from spoonline.widgets.parts.markup import frame_table, notes

@@ -11,8 +11,7 @@ from spoonline.card.content import TURNS
 from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
 from spoonline.measures.local import localised
 from spoonline.recipes import ShoppingList
-from spoonline.tasters import Session, power_sentence
-from spoonline.tasters.session import JUST, LIKING
+from spoonline.tasters import JUST, LIKING, Session, power_sentence
 
 
 @functools.cache

@@ -8,8 +8,7 @@ import ipywidgets as w
 
 from spoonline.flow import unit_of
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import Batch
-from spoonline.pots.thickness import is_fresh, shown_as
+from spoonline.pots import Batch, is_fresh, shown_as
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import Message, appear
 from spoonline.widgets.parts.panel import Panel

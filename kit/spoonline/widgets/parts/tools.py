@@ -8,8 +8,7 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import flow
-from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
-from spoonline.pots.thickness import is_fresh
+from spoonline.pots import STAGES, Reading, is_fresh, own_thickness, thickness_at
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import declared, laid_out, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag

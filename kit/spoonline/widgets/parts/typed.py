@@ -6,9 +6,8 @@ from datetime import date, datetime
 from typing import TypeVar
 
 from spoonline import facts
-from spoonline.measures import Sayings, Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures import Sayings, Weight, known_as, parse_amount, parse_temperature, weighed
 from spoonline.measures.errors import AmountError, KitchenError, told_as
-from spoonline.measures.units import known_as
 from spoonline.measures.units import unit as measure
 from spoonline.old_sheets.columns import read_date
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
