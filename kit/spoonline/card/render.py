@@ -11,6 +11,7 @@ from spoonline.card.content import TURNS, CardContent
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
+from spoonline.measures import localised
 
 # What changes the meaning of a Markdown text: anywhere, and at its start.
 _SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
@@ -18,23 +19,24 @@ _AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s
 
 
 @functools.cache
-def _environment() -> Any:
+def _environment(package: str) -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup, escape
 
     made = Environment(
-        loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
+        loader=PackageLoader(package), autoescape=lambda name: bool(name and name.endswith(".html")),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.filters |= {"md": plain, "line": one_line, "columns": columns}
+    made.filters |= {"md": plain, "line": one_line, "columns": columns, "local": lambda each: localised(str(each))}
     # Times and temperatures of a step in bold.
     made.filters["strong"] = lambda text: Markup(re.sub(FIGURES, r"<b>\g<0></b>", str(escape(text))))
     return made
 
 
-def render(template: str, **what: object) -> str:
-    """Fill one of the page templates; in a page of HTML every text is escaped, nothing is fetched, nothing turned round."""
-    return TURNS.sub("", _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what))
+def render(template: str, package: str = "spoonline.card", /, **what: object) -> str:
+    """Fill one of a package's page templates; in a page of HTML every text is escaped, nothing is fetched, nothing turned round."""
+    made = _environment(package).get_template(template)
+    return TURNS.sub("", made.render(not_clinical=keeping.NOT_CLINICAL, **what))
 
 
 def to_html(content: CardContent, paper: str = "a4") -> str:

@@ -60,9 +60,8 @@ class ComparePanel(Panel):
         changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
         self.recipe_changes.value = changes or paragraphs("No change in the dish.")
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
-        self.tree.value = tree_figure(
-            dish.versions, doses, [old.number, new.number], dish.viscosities, dish.aim
-        )._repr_html_()
+        family = tree_figure(dish.versions, doses, [old.number, new.number], dish.viscosities, dish.aim)
+        self.tree.value = family._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = batch_table.pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from functools import partial
 
+import pandas as pd
 from markupsafe import Markup
 
 from spoonline import keeping
@@ -15,21 +16,17 @@ from spoonline.measures import BatchError, print_dose
 from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
 from spoonline.widgets.parts import beside_curve, drafts, effect_view, here
 from spoonline.widgets.parts.fields import appear, blank, declared, laid_out
-from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
+from spoonline.widgets.parts.markup import columns_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said, wanted
 
 
 def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
     """How thick a dose [g/L] is hot, served, chilled and reheated, and what to stir in at the end."""
-    rows = [
-        {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
-        for view in through_stages(dish, dose_g_per_l)
-    ]  # fmt: skip
     caption = f"{dish.recipe.title} at {print_dose(dose_g_per_l)} g/L of {dish.dosed}"
     again = keeping.REHEATING in keeping.made_ahead(dish.recipe.kind)  # what is served cold is not reheated
     advice = notes([*([reheating(dish, dose_g_per_l).text, keeping.REHEATING] if again else []), keeping.LOCAL_CODE])
-    return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
+    return advice + columns_table(pd.DataFrame(through_stages(dish, dose_g_per_l)), caption)
 
 
 STEP = 0.1
@@ -238,9 +235,8 @@ class DosePanel(Panel):
             self.save.description, self.save.disabled = change.words if change else KEEP, change is None
             appear(self.aim_only, False)
             return
-        aims = dish.aim != (dish.version.recipe.target if dish.version else None) and (
-            dish.curve is not None or dish.recipe.kind != "dough"
-        )
+        kept = dish.version.recipe.target if dish.version else None
+        aims = dish.aim != kept and (dish.curve is not None or dish.recipe.kind != "dough")
         curve, dose = dish.curve, self.chosen
         doses = curve is not None and dose > 0 and _grams(curve, dose) != _grams(curve, curve.dose_g_per_l)
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""

@@ -1,7 +1,6 @@
 """Notebook 1: what is in the pot, how thick is it, and what do I do now?"""
 
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from datetime import date
 from typing import Any
 
@@ -10,9 +9,9 @@ import ipywidgets as w
 from spoonline.dish import Dish
 from spoonline.dose import PotNow, aim_of
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import BatchError, KitchenError
+from spoonline.measures.errors import BatchError, KitchenError, or_none
 from spoonline.pots import Batch, Moment, Reading, read_inside
-from spoonline.recipes import OwnSpoon, Recipe, Version
+from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts import batch_table, came_out, drafts, from_plan, here, pot_lines, pot_story, slips, tools
 from spoonline.widgets.parts.fields import Message, appear, declared, fill_versions, laid_out, watch
 from spoonline.widgets.parts.markup import tag
@@ -42,7 +41,7 @@ class StovePanel(Panel):
         declared(self, "a pot on the stove")
         _, self.cooked_on, *told = declared(self, "a pot, rarely said")
         self.cooked_on.value = date.today().isoformat()
-        self.lines = pot_lines.PotLines(book.kept(OwnSpoon), self.kitchen, self._laid)
+        self.lines = pot_lines.PotLines(book, self._laid)
         self.story = pot_story.PotStory(self, self.tare)
         self.reading, self.event, self.many = self.story.reading, self.story.event, self.story.many
         self.doubt = slips.Doubt(self, self._so_far)
@@ -110,8 +109,8 @@ class StovePanel(Panel):
 
     def _open(self) -> None:
         """Lay a recorded pot open, to be corrected; or begin a new one."""
-        found = (each for each in self.book.dish(self.title.value).batches if each.id == self.which.value)
-        self.opened = batch = next(found, None)
+        batches = {each.id: each for each in self.book.dish(self.title.value).batches}
+        self.opened = batch = batches.get(self.which.value)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
         self.story.as_told = ()
         plain = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
@@ -193,9 +192,7 @@ class StovePanel(Panel):
 
     def _tonight(self) -> Recipe:
         """The recipe in tonight's size; as written where the size cannot be read."""
-        with suppress(KitchenError):
-            return size_typed(self.size.value, self._recipe())
-        return self._recipe()
+        return or_none(size_typed, self.size.value, self._recipe()) or self._recipe()
 
     def _size_words(self) -> str:
         tonight = size_typed(self.size.value, self._recipe())
@@ -235,8 +232,7 @@ class StovePanel(Panel):
         pot_g = 1.3 * (batch.cooked(recipe) if batch else tonight).mass_g  # with an empty pot of a third
         lines = self.lines.expected(tonight)
         pots = (self.before, "The pot with everything in"), (self.after, "The pot at the end")
-        poured = {each.item for each in tonight.ingredients if each.part == "liquid"}
-        asked = slips.slips(lines, pots, self.reading, batch, recipe, pot_g, tonight.target, poured)
+        asked = slips.slips(lines, pots, self.reading, batch, recipe, pot_g, tonight)
         yield from (each for each in asked if (each.field, each.field and each.field.value) not in self.planned.filled)
 
     def _may_save(self) -> bool:
@@ -271,8 +267,8 @@ class StovePanel(Panel):
         )  # fmt: skip
 
     def _rows_changed(self) -> None:
-        self.story.message.tell(self.story.fault)
-        self.came.message.tell(self.came.fault)
+        self.story.message.tell(self.story.moments)
+        self.came.message.tell(self.came.typed)
         self.draft.keep()
         self._so_far()
 

@@ -10,14 +10,12 @@ from spoonline.dish import Dish
 from spoonline.dose import DishCurve, swap
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import Message, appear, blank, declared, fill, laid_out
+from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, notes
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import said
 
-POTS = [
-    "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",
-]  # fmt: skip
+POTS = FORMS["the pots it rests on"]["columns"]
 
 
 class OtherStarch(w.VBox):

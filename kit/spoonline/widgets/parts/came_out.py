@@ -5,11 +5,10 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from spoonline.measures.errors import KitchenError
 from spoonline.pots import Batch, Outcome, Quantity
 from spoonline.widgets.parts.fields import declared, laid_out
 from spoonline.widgets.parts.rows_table import RowsTable
-from spoonline.widgets.parts.typed import figures, said
+from spoonline.widgets.parts.typed import about, figures, said
 
 Found = TypeVar("Found", Outcome, Quantity)
 
@@ -58,21 +57,14 @@ class CameOut(w.VBox):
         """
         return {"outcomes": self._read(self.outcomes, _outcome), "quantities": self._read(self.varied, _quantity)}
 
-    def fault(self) -> str:
-        """Nothing, where all can be read; else a KitchenError."""
-        self.typed()
-        return ""
-
     def _read(self, table: RowsTable, made: Callable[[Sequence[str]], Found]) -> tuple[Any, ...]:
         found = list[Any]()
         for cells in table.value:
             if not cells[1]:
                 continue
-            try:
+            with about(table.label):
                 said.refuse(not cells[0], "no name", came=cells[1])
                 found.append(self._told.get(tuple(cells)) or made(cells))
-            except KitchenError as err:
-                raise type(err)(f"{table.label}: {err}") from err
         return tuple(found)
 
 

@@ -29,11 +29,12 @@ class Message(w.HTML):
         made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
         self.value = made if text or markup or self._role else ""
 
-    def tell(self, words: Callable[[], str], *fields: w.Widget) -> None:
-        """Say what comes of what was typed into these fields, or what is wrong with it; then they are marked as wrong."""
+    def tell(self, words: Callable[[], object], *fields: w.Widget) -> None:
+        """Say the words that come of what was typed into these fields, if words come of it; what is wrong with it marks them as wrong."""
         wrong = ""
         try:
-            self.say(words())
+            made = words()
+            self.say(made if isinstance(made, str) else "")
         except KitchenError as err:
             # beside the field it came from
             wrong = str(err)

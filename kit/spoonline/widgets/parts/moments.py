@@ -6,12 +6,12 @@ from typing import Any, get_args
 
 import ipywidgets as w
 
-from spoonline.measures import KitchenError, parse_amount
+from spoonline.measures import parse_amount
 from spoonline.pots import STAGES, Kind, Moment
 from spoonline.recipes import Ingredient, OwnSpoon
 from spoonline.widgets.parts.fields import FORMS, appear, declared, watch
 from spoonline.widgets.parts.tools import reading_cells, typed_reading
-from spoonline.widgets.parts.typed import degrees, figure, grams_typed, said
+from spoonline.widgets.parts.typed import about, degrees, figure, grams_typed, said
 
 COLUMNS = FORMS["a pot's story"]["columns"]
 EVENTS, ASKED = FORMS["events"], "?"
@@ -107,8 +107,6 @@ def typed_story(
     found, told = [], {n: (moment_cells(each), each) for n, each in enumerate(as_told, start=1)}
     for number, cells in enumerate(rows, start=1):
         same = next((n for n in (number, *told) if n in told and told[n][0] == list(cells)), None)
-        try:
+        with about(f"Row {number} of the story"):
             found.append(told.pop(same)[1] if same else typed_moment(cells, spoons, system, tare))
-        except KitchenError as err:
-            raise type(err)(f"Row {number} of the story: {err}") from err
     return found

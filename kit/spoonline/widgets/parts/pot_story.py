@@ -17,6 +17,7 @@ from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields
 
 # Beside what is done with a hot pot (common practice, no source).
+DONE = ("Done", "Half done")  # all of it, or one part of two
 CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
 
 
@@ -51,11 +52,6 @@ class PotStory(w.VBox):
         found = self._read([*self.many.value, *self._happened()], self.as_told)
         return [*found, *([] if self.reading.blank else [Moment(kind="read", reading=self.reading.reading())])]
 
-    def fault(self) -> str:
-        """Nothing, where all can be read; else a KitchenError."""
-        self.moments()
-        return ""
-
     def clear(self, rows: Sequence[list[str]] = ()) -> None:
         """Begin anew, with these rows in the table."""
         self.reading.clear()
@@ -71,10 +67,7 @@ class PotStory(w.VBox):
         self._offered = remedies
         rows: list[w.Widget] = []
         for each in remedies:
-            pair = [
-                self._panel.button(words, partial(self._done, each, n))
-                for n, words in enumerate(("Done", "Half done"), 1)
-            ]
+            pair = [self._panel.button(words, partial(self._done, each, n)) for n, words in enumerate(DONE, 1)]
             for button in pair:
                 button.tooltip = f"{button.description}: {each.do}"
                 appear(button, each.moments)

@@ -156,9 +156,8 @@ def _cells(line: Ingredient) -> list[str]:
 def _weight(line: Ingredient) -> str:
     if line.mass_g is None:
         return "not known"
-    return in_digits(float(line.mass_g), 4) + (
-        f" \u00b1 {in_digits(float(line.sd_g), 2)}" if line.sd_g is not None else ""
-    )
+    spread = "" if line.sd_g is None else f" \u00b1 {in_digits(float(line.sd_g), 2)}"
+    return f"{in_digits(float(line.mass_g), 4)}{spread}"
 
 
 def _share(share: SupportsFloat | None) -> str:

@@ -1,15 +1,14 @@
 """What was typed at the stove and is likely a slip: it is asked, and answered by one press or another figure before anything is saved."""
 
-from collections.abc import Callable, Collection, Iterable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple
 
 import ipywidgets as w
 
 from spoonline.flow import unit_of
-from spoonline.measures.errors import KitchenError
+from spoonline.measures.errors import or_none
 from spoonline.pots import Batch, is_fresh, shown_as
-from spoonline.recipes import Recipe, Target
+from spoonline.recipes import Recipe
 from spoonline.widgets.parts.fields import Message, appear
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.tools import ReadingFields
@@ -74,7 +73,7 @@ class Doubt(w.VBox):
 
 def slips(
     lines: Iterable[tuple[w.Text, str, float]], pots: Iterable[tuple[w.Text, str]], reading: ReadingFields,
-    batch: Batch | None, recipe: Recipe, pot_g: float, aim: Target | None = None, poured: Collection[str] = (),
+    batch: Batch | None, recipe: Recipe, pot_g: float, tonight: Recipe,
 ) -> Iterator[Slip]:  # fmt: skip
     """What is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once.
 
@@ -89,12 +88,11 @@ def slips(
         The pot as it can be read so far.
     pot_g : float
         What the pot is expected to weigh with everything in [g].
-    aim : Target, optional
-        How thick it should be, against which a reading far off is asked.
+    tonight : Recipe
+        In tonight's size, with its aim, against which a reading far off is asked.
     """
-    celsius = None
-    with suppress(KitchenError):
-        celsius = degrees(reading.temperature.value)
+    aim, poured = tonight.target, {each.item for each in tonight.ingredients if each.part == "liquid"}
+    celsius = or_none(degrees, reading.temperature.value)
     if celsius is not None and celsius > 105:
         meant = (celsius - 32) / 1.8
         words = f"{celsius:g} C is hotter than food gets; was it {celsius:g} F, which is {meant:.0f} C?"
@@ -102,9 +100,7 @@ def slips(
     weighings, some = [(*pot, pot_g) for pot in pots], float(f"{pot_g:.2g}")
     lines = [*lines]
     for field, what, expected in (*lines, *weighings):
-        typed = None
-        with suppress(KitchenError):
-            typed = figure(field.value, what, "g")
+        typed = or_none(figure, field.value, what, "g")
         whole = (field, what, expected) in weighings
         if typed and whole and pot_g < typed <= pot_g + HEAVY_POT_G:
             continue
@@ -113,10 +109,10 @@ def slips(
             yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
         elif typed is not None and whole and not 0.25 <= typed / pot_g <= 4:
             yield Slip(f"{what}: {typed:g} g came; some {some:g} g is expected.")
-    with suppress(KitchenError):
-        read = None if reading.blank else reading.reading()
-        shown = shown_as(read, float(aim.viscosity_pa_s), aim) if read and aim and is_fresh(read.stage, aim) else None
-        if read and shown and not 0.1 < read.mean / shown < FAR_OFF:
+    read = None if reading.blank else or_none(reading.reading)
+    if read and aim and is_fresh(read.stage, aim):
+        shown = or_none(shown_as, read, float(aim.viscosity_pa_s), aim)
+        if shown and not 0.1 < read.mean / shown < FAR_OFF:
             told = {"what": reading.values.description.split(",")[0], "unit": unit_of(read.tool).split()[0]}
             yield Slip(said("likely slip of a reading", came=read.mean, expected=shown, tool=read.tool, **told))
     for weighed in (each.mass_g for each in batch.moments if each.kind == "weighed") if batch else ():

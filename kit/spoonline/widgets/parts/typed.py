@@ -1,7 +1,8 @@
 """What a person types into a field, read by the grammar of ``measures``: decimal comma, fractions, units."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TypeVar
 
@@ -27,6 +28,15 @@ def wanted(value: T | None, what: str, /, **known: object) -> T:
     if value is None:
         raise AmountError(said(what, **known))
     return value
+
+
+@contextmanager
+def about(what: str) -> Iterator[None]:
+    """What is wrong is said with what it is about before it."""
+    try:
+        yield
+    except KitchenError as err:
+        raise type(err)(f"{what}: {err}") from err
 
 
 def figure(text: str, what: str, unit: str = "") -> float | None:
@@ -114,14 +124,12 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), sy
     if not plain:
         return None
     said.refuse(plain.startswith(("-", "\u2212")), "an amount below zero", what=line.item, came=plain)
-    try:
+    with about(line.item):
         amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain, system)
         if amount.unit in ("", "g") and amount.high is None:
             return weighed(amount.value)
         mine = own_weight(amount, line.item, spoons) if spoons else None
         return mine or facts.grams(amount, line.item)
-    except KitchenError as err:
-        raise type(err)(f"{line.item}: {err}") from err
 
 
 def size_typed(text: str, recipe: Recipe) -> Recipe:
