@@ -12,7 +12,7 @@ from markupsafe import Markup
 from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts import drafts, here, sheets, work
+from spoonline.widgets.parts import here, sheets, work
 from spoonline.widgets.parts.fields import FORMS, blank, declared, fill, fill_versions, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
 from spoonline.widgets.parts.panel import Panel
@@ -33,18 +33,10 @@ class CardPanel(Panel):
         self.rows = w.VBox()
         self.title, (self.number,) = here.dish_choice(book), declared(self, "a card")
         noted = declared(self, "notes on a card")
-        declared(self, "a point signed off")
-        declared(self, "files of a card", system=here.SYSTEMS, paper=here.SIZES)
+        declared(self, "a point signed off", "files of a card", system=here.SYSTEMS, paper=here.SIZES)
         self.system.value, self.paper.value = book.habits.kitchen, book.habits.paper
         self._asked = ""  # the point that was chosen before a note could not be read
-        self.sign = self.button("Sign this point off", self._sign, self._signed)
-        self.unsign = self.button("Take the last sign-off back", self._take_back)
-        self.keep = self.button("Save these notes", self._keep_note, self._noted)
-        self.undo = drafts.TakeBack(self, "Take these notes back")
         self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
-        self.hand_over = self.button("Hand over the card", self._hand_over, self._noted, primary=True)
-        self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
-        self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = work.LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: sheets.leaves_html(self._handed())))
         self.lay(*laid_out(self, "card"), bar)

@@ -14,7 +14,7 @@ from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures import BatchError, print_dose
 from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
-from spoonline.widgets.parts import beside_curve, drafts, effect_view, here
+from spoonline.widgets.parts import beside_curve, effect_view, here
 from spoonline.widgets.parts.fields import appear, blank, declared, laid_out
 from spoonline.widgets.parts.markup import columns_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel
@@ -45,13 +45,9 @@ class DosePanel(Panel):
         self.how = effect_view.HowThick(book)
         self.view = effect_view.EffectView()
         self._framed: tuple[object, ...] = ()  # of which dish and state of the logbook its choices are
-        declared(self, "a dose")
-        self.suggest = self.button("Suggest the next pot", self._to_suggestion)
+        declared(self, "a dose", "buttons of a dose")
         self.rests_on = beside_curve.RestsOn(self, self._fit)
         self.swap = beside_curve.OtherStarch(self, partial(self._keep, swapped=True))
-        self.back = drafts.TakeBack(self, "Take back", self._title_changed)
-        self.save = self.button(KEEP, self._save, primary=True)
-        self.aim_only = self.button(f"{effect_view.SAVE_AIM} alone", self._save_aim)
         appear(self.aim_only, False)
         self.lay(*laid_out(self, "dose"), self.bar(self.save, self.back, self.aim_only))
         self.watch(self._slider_moved, self.slider)

@@ -24,9 +24,6 @@ class FlowPanel(Panel):
         self.reading = ReadingFields()
         self.tool, self.not_clinical = self.reading.tool, w.HTML(notes([flow.NOT_CLINICAL]))
         self.kept: list[Reading] = []
-        second = "Keep this reading, take another with a second tool"
-        self.keep = self.button(second, self._keep, self.reading.reading)
-        self.forget = self.button("Forget the kept reading", self._forget)
         declared(self, "which test")
         fill(self.expected, flow.EXPECTED)
         self.lay(*laid_out(self, "flow"), self.bar(self.keep, self.forget))

@@ -40,10 +40,8 @@ class ImportPanel(Panel):
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
         self.choices = w.VBox()
-        self.save = self.button("Save the rows that are clear", self._save, primary=True)
-        self.back = self.button("Take all of it back", self._take_back)
-        self.work = LongWork(self, self.save)
         declared(self, "an old sheet")
+        self.work = LongWork(self, self.save)
         self.lay(*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work)
         self._forget(FIRST)
         self.back.disabled = True

@@ -121,8 +121,6 @@ class LogPart(w.VBox):
         self.rule.value = keeping.JURISDICTIONS[self.book.habits.jurisdiction].cooling.jurisdiction
         # A pot cools for hours: what was read so far survives a restart.
         self._kept = ""  # the readings that the form saved last: those of another pot are not begun with them
-        self.save = panel.button("Save this log", self.keep, self.made)
-        self.undo = drafts.TakeBack(panel, "Take this log back")
         typed = drafts.named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
         self.draft = drafts.DraftPart(panel, "cooling log", typed)
         super().__init__(laid_out(self, "log"))
@@ -243,14 +241,11 @@ class DinnerPart(w.VBox):
         self.plan: keeping.Plan | None = None
         self.bought: ShoppingList | None = None
         self.answer = Message("status", "sl-answer")
-        declared(self, "a dinner")
+        declared(self, "a dinner", "buttons of a dinner")
         self._example = {name: getattr(self, name).value for name in ("name", "guests", "dishes", "tools", "hours")}
         self.at.value = f"{date.today() + timedelta(days=7)} 12:30"
-        self.save = panel.button("Save this dinner", self.keep, self.dinner)
-        self.undo = drafts.TakeBack(panel, "Take this dinner back")
         typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
         self.draft = drafts.DraftPart(panel, "dinner", typed)
-        self.go = panel.button("Plan it", self.make, self.asked, primary=True)
         self.prints = panel.printer("Print the checklist", self.checklist)
         self.stage = w.HTML(fold("How a stage is written", said("a stage")))
         super().__init__(laid_out(self, "dinner"))

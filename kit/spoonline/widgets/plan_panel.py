@@ -30,11 +30,8 @@ class PlanPanel(Panel):
         self.title, (self.which,) = here.dish_choice(book), declared(self, "a dish's plans")
         asks = {"description": "What comes out, and its unit", "placeholder": "such as spread, cm"}
         self.out = w.Combobox(**asks, continuous_update=False)
-        declared(self, "what to change")
-        declared(self, "a plan's shape", stage=STAGES)
+        declared(self, "what to change", "a plan's shape", stage=STAGES)
         self.usual = w.HTML(notes([pots_needed()]))
-        self.save = self.button("Save this plan", self._save, self._made, primary=True)
-        self.back = drafts.TakeBack(self, "Take back", self._title_changed)
         shape = drafts.named(self, "out", "stage", "days", "centres", "stars", "name")
         self.draft = drafts.DraftPart(self, "pot plan", lambda: drafts.named(self, "title", "change") | shape)
         self.lay(*laid_out(self, "plan"), self.bar(self.save, self.back))

@@ -34,7 +34,6 @@ class HabitsPart(w.VBox):
         for name, field in self.fields.items():
             field.value = getattr(self.book.habits, name)
         declared(self, "a house style")
-        self.keep = panel.button("Save these habits", self._keep)
         panel.watch(self._take, self.file)
         super().__init__(laid_out(self, "habits"))
         self._offer(self.book.habits)
@@ -76,11 +75,9 @@ class CarePart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.copy = panel.button("Back this logbook up", self._copy)
-        self.look = panel.button("Check every record", self._look)
-        self.out = panel.button("Export everything as tables", self._out)
-        self.work = work.LongWork(panel, self.copy, self.look, self.out)
-        super().__init__([w.HBox([self.copy, self.look, self.out]), self.work])
+        buttons = declared(self, "care of the logbook")
+        self.work = work.LongWork(panel, *buttons)
+        super().__init__([w.HBox(buttons), self.work])
 
     def _copy(self) -> None:
         target = Path(f"backup-{_stamp()}.sqlite")
@@ -122,8 +119,7 @@ class StartPanel(Panel):
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         drafted = {"began": self.text.began, "paste": self.paste, "thick": self.thick, "note": self.note}
         self.draft = drafts.DraftPart(self, "recipe", lambda: drafted)
-        self.save = self.button("Save this recipe", self._save, primary=True)
-        self.back = drafts.TakeBack(self, "Take back", self._taken_back)
+        declared(self, "buttons of a start")
         self.habits, self.care = HabitsPart(self), CarePart(self)
         self.lay(*laid_out(self, "start"), self.bar(self.save, self.back))
         self.draft.watch(self.paste, self.thick, self.note)

@@ -47,9 +47,7 @@ class StovePanel(Panel):
         self.doubt = slips.Doubt(self, self._so_far)
         self.came = came_out.CameOut()
         self.planned = from_plan.FromPlan(self, self.lines, self.came)
-        self.save = self.button(SAVE, self._save, self.doubt.answered, primary=True)
-        self.back = drafts.TakeBack(self, "Take back", self._again)
-        self.right = self.button("This pot was right: aim for it", self._aim_for)
+        declared(self, "buttons of the stove")
         self._was_right: Batch | None = None
         appear(self.right, False)
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved

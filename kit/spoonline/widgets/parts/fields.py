@@ -104,16 +104,18 @@ def toggles(label: str, options: Iterable[Any]) -> w.ToggleButtons:
 
 _MADE = (text_field, text_area, choice, slider, file_field, rows_table, tick, toggles)
 KINDS: dict[str, Callable[..., w.Widget]] = {made.__name__: made for made in _MADE}
+ACTS = ("act", "of", "show")
 FORMS = tomllib.loads((files("spoonline.widgets.parts") / "forms.toml").read_text(encoding="utf-8"))
 
 
-def declared(form: w.Widget, group: str, **options: Iterable[Any]) -> list[w.Widget]:
-    """Give a form the fields that ``forms.toml`` declares in a group, each under its name there.
+def declared(form: w.Widget, *groups: str, **options: Iterable[Any]) -> list[w.Widget]:
+    """Give a form the fields that ``forms.toml`` declares in these groups, each under its name there.
 
     Parameters
     ----------
     form : Widget
-    group : str
+        A panel, or a part that has its ``_panel``.
+    *groups : str
     **options : iterable
         What can be chosen, by the name of the field, where only the logbook or a room knows it.
 
@@ -122,12 +124,17 @@ def declared(form: w.Widget, group: str, **options: Iterable[Any]) -> list[w.Wid
     list of Widget
         In the order of the table.
     """
-    for name, told in FORMS[group].items():
+    panel, found = getattr(form, "_panel", form), []
+    for name, told in (each for group in groups for each in FORMS[group].items()):
         (kind, label), *rest = told.items()
-        made = KINDS[kind](label, **dict(rest) | ({"options": options[name]} if name in options else {}))
+        # what a button does is told by its name in the form
+        given = {key: attrgetter(each)(form) if key in ACTS else each for key, each in rest}
+        make = KINDS.get(kind) or getattr(panel, kind)
+        made = make(label, **given | ({"options": options[name]} if name in options else {}))
         made.always = getattr(made, "options", ())
         setattr(form, name, made)
-    return [getattr(form, name) for name in FORMS[group]]
+        found.append(made)
+    return found
 
 
 def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:

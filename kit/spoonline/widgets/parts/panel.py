@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeVar
 
 import anywidget
 import ipywidgets as w
@@ -17,6 +17,8 @@ from markupsafe import Markup
 
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError
+from spoonline.pots import Batch
+from spoonline.recipes import Kept, Version
 from spoonline.widgets.parts.fields import Message, button, close_with_parts, fill, marked
 from spoonline.widgets.parts.here import remember
 from spoonline.widgets.parts.markup import escaped, fold, tag
@@ -37,6 +39,7 @@ class Guard(anywidget.AnyWidget):
 # What takes longer than this is seen to be at work.
 SIGN_SECONDS = 0.3
 Act = Callable[[], Any]
+AnyKept = TypeVar("AnyKept", bound=Kept)
 # What is being done now; long work beside the form belongs to the press that began it.
 _ACTING: ContextVar[Act | None] = ContextVar("acting", default=None)
 
@@ -197,6 +200,10 @@ class Panel(w.VBox):
             self._states[act] = functools.partial(_fault, of)
         return button(label, lambda _button: self.guarded(act), primary=primary)
 
+    def take_back(self, label: str, show: Act | None = None) -> "TakeBack":
+        """A button that takes back what this form saved last."""
+        return TakeBack(self, label, show)
+
     def watch(self, act: Act, *fields: w.Widget, trait: str = "value") -> None:
         """Do this whenever one of these fields changes, unless the form itself is filling them in."""
         self._states[act] = lambda: [getattr(field, trait) for field in fields]
@@ -257,3 +264,43 @@ class Panel(w.VBox):
     def close_all(self) -> None:
         """Close the form with everything in it."""
         close_with_parts(self)
+
+
+class TakeBack(w.Button):
+    """Takes back what its form saved last.
+
+    Parameters
+    ----------
+    panel : Panel
+        The form, which says what is wrong.
+    label : str
+    show : callable, optional
+        Shows the form anew; else the panel sees for itself what changed.
+    """
+
+    def __init__(self, panel: Panel, label: str, show: Act | None = None) -> None:
+        super().__init__(description=label, disabled=True)
+        self._panel, self._show = panel, show or panel.look
+        self._last: tuple[Version | Batch | Kept, str] | None = None
+        self.on_click(lambda _button: panel.guarded(self._back))
+
+    def offer(self, record: Version | Batch | Kept | None, what: str = "") -> None:
+        """The form has saved this, and ``what`` names it; with None there is nothing to take back."""
+        self._last, self.disabled = (record, what) if record is not None else None, record is None
+
+    def keep(self, record: AnyKept, what: str) -> AnyKept:
+        """Save this for the form, and offer to take it back; what stands there already to the letter is not saved again."""
+        book = self._panel.book
+        before, kept = book.last, book.keep(record)
+        if book.last != before:
+            self.offer(kept, what)
+        return kept
+
+    def _back(self) -> None:
+        if self._last is None:
+            return
+        record, what = self._last
+        self._panel.book.take_back(record, "taken back in the form")
+        self.offer(None)
+        self._show()
+        self._panel.say(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")

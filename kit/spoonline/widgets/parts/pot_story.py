@@ -9,7 +9,7 @@ from spoonline import flow
 from spoonline.dose import Remedy
 from spoonline.pots import Batch, Moment
 from spoonline.recipes import OwnSpoon
-from spoonline.widgets.parts.fields import appear, heading, laid_out, put_in
+from spoonline.widgets.parts.fields import appear, declared, heading, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
 from spoonline.widgets.parts.panel import Panel
@@ -38,8 +38,7 @@ class PotStory(w.VBox):
         self.as_told: tuple[Moment, ...] = ()
         self._offered: tuple[Remedy, ...] = ()
         self.reading, self.event = ReadingFields(), EventFields()
-        self.more = panel.button("Keep this reading", self._keep)
-        self.add = panel.button("Add it to the story", self._add)
+        declared(self, "buttons of a story")
         self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
         # How it is read changes rarely: that stands below what to do now.
         first, message, _ = self.reading.children
