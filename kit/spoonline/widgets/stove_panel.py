@@ -13,7 +13,7 @@ from spoonline.measures.errors import BatchError, KitchenError, or_none
 from spoonline.pots import Batch, Moment, Reading, read_inside
 from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts import batch_table, came_out, drafts, from_plan, here, pot_lines, pot_story, slips, tools
-from spoonline.widgets.parts.fields import Message, appear, declared, fill_versions, laid_out, watch
+from spoonline.widgets.parts.fields import appear, declared, fill_versions, laid_out, watch
 from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.moments import moment_cells
 from spoonline.widgets.parts.panel import Panel
@@ -27,6 +27,8 @@ TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "l
 class StovePanel(Panel):
     """The pot on the stove: what went in, what it read, what to do now; only what differed from the recipe is typed."""
 
+    _answers_as = ""  # seen, not announced: each field says its own, and the save is announced
+
     def __init__(self, book: Logbook) -> None:
         super().__init__(book)
         # The pot that is being corrected.
@@ -35,8 +37,6 @@ class StovePanel(Panel):
         self.dish: Dish | None = None
         self.now = PotNow()
         self.kitchen = book.habits.kitchen
-        # Seen, not announced: each field says its own, and the save is announced.
-        self.answer = Message("", "sl-answer")
         self.title = here.dish_choice(book)
         declared(self, "a pot on the stove")
         _, self.cooked_on, *told = declared(self, "a pot, rarely said")
